@@ -1,0 +1,11 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers in, numbers out: everything of the signal layer. */
+#ifndef SHOTTRACE_SIGNAL_H
+#define SHOTTRACE_SIGNAL_H
+
+#include <shottrace/signal/flicker.h>
+#include <shottrace/signal/normal.h>
+#include <shottrace/signal/portable.h>
+#include <shottrace/signal/random.h>
+
+#endif
