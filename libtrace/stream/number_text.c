@@ -1,0 +1,274 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers to and from text: the short path, and the layout of what is written. */
+#include <shottrace/stream/number_text.h>
+
+#include <float.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "number_text_exact.h"
+
+/* The short paths need each operation rounded once, to double. */
+#if FLT_EVAL_METHOD != 0
+#error "number text needs arithmetic in double precision (on x86: -mfpmath=sse)"
+#endif
+
+/* Powers of ten that a double holds exactly: 5^22 < 2^53. */
+static const double power_of_ten[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                      1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+                                      1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+enum {
+    LAST_EXACT_POWER = 22,
+    SAFE_DIGITS = 19, /* that many decimal digits always fit into 64 bits */
+    MOST_DECIMALS = 9,
+    FIXED_FROM = -5, /* decimal exponents of the leading digit that are written in fixed form */
+    FIXED_TO = 15
+};
+
+/* ------------------------------------------------------------------------------- reading ---- */
+
+/* What a pass over the text of a number, after its sign, has seen. */
+struct scan {
+    const char *after;  /* the first byte behind the number */
+    uint64_t digits;    /* all digits as one integer, modulo 2^64 */
+    ptrdiff_t count;    /* number of digits, leading zeros included */
+    ptrdiff_t decimals; /* of them, behind the point */
+    int exponent;       /* as written, brought into +-EXPONENT_LIMIT */
+};
+
+/* An exponent that decides the result, but leaves room for adding a count of digits. */
+#define EXPONENT_LIMIT 100000000
+
+static inline bool is_digit(char c) {
+    return (unsigned)(c - '0') <= 9;
+}
+
+static const char *scan_digits(const char *p, const char *end, uint64_t *digits) {
+    uint64_t d = *digits;
+    for (; p < end && is_digit(*p); p++)
+        d = d * 10 + (uint64_t)(*p - '0');
+    *digits = d;
+    return p;
+}
+
+/* The exponent at `p`, if a complete one is there; else leave it to whoever reads on. */
+static const char *scan_exponent(const char *p, const char *end, int *exponent) {
+    const char *start = p++;
+    bool negative = p < end && *p == '-';
+    if (p < end && (*p == '-' || *p == '+'))
+        p++;
+    if (p == end || !is_digit(*p))
+        return start;
+    int e = 0;
+    for (; p < end && is_digit(*p); p++)
+        e = e < EXPONENT_LIMIT / 10 ? e * 10 + (*p - '0') : EXPONENT_LIMIT;
+    *exponent = negative ? -e : e;
+    return p;
+}
+
+static inline bool scan_number(const char *text, const char *end, struct scan *scan) {
+    scan->digits = 0;
+    scan->decimals = 0;
+    scan->exponent = 0;
+    const char *p = scan_digits(text, end, &scan->digits);
+    scan->count = p - text;
+    if (p < end && *p == '.') {
+        const char *point = p;
+        p = scan_digits(p + 1, end, &scan->digits);
+        scan->decimals = p - point - 1;
+        scan->count += scan->decimals;
+    }
+    if (scan->count == 0)
+        return false;
+    if (p < end && (*p == 'e' || *p == 'E'))
+        p = scan_exponent(p, end, &scan->exponent);
+    scan->after = p;
+    return true;
+}
+
+/* Clinger, "How to read floating point numbers accurately", PLDI 1990: if the digits and the power
+ * of ten are both doubles, one multiplication or division rounds once and so correctly. */
+static inline bool read_short(const struct scan *scan, double *value) {
+    ptrdiff_t power = scan->exponent - scan->decimals;
+    if (scan->count > SAFE_DIGITS || scan->digits > (UINT64_C(1) << DBL_MANT_DIG) ||
+        power < -LAST_EXACT_POWER || power > LAST_EXACT_POWER)
+        return false;
+    double digits = (double)scan->digits;
+    *value = power < 0 ? digits / power_of_ten[-power] : digits * power_of_ten[power];
+    return true;
+}
+
+/* The run-time says "out of range" for both ends; the place of the leading digit tells which. */
+static double beyond_range(const char *text, const struct scan *scan) {
+    const char *p = text;
+    ptrdiff_t place = scan->count - scan->decimals + scan->exponent;
+    for (; p < scan->after && (*p == '0' || *p == '.'); p++)
+        place -= *p == '0';
+    return place > 0 ? HUGE_VAL : 0.0;
+}
+
+const char *shot_number_read(const char *text, const char *end, double *out) {
+    if (text == end)
+        return NULL;
+    bool negative = *text == '-';
+    text += negative || *text == '+';
+    struct scan scan;
+    if (!scan_number(text, end, &scan))
+        return NULL;
+    double value;
+    if (!read_short(&scan, &value) && !shot_number_read_exact(text, scan.after, &value))
+        value = beyond_range(text, &scan);
+    *out = negative ? -value : value;
+    return scan.after;
+}
+
+/* ------------------------------------------------------------------------------- writing ---- */
+
+static char *write_integer(char *out, uint64_t value) {
+    char text[20];
+    size_t at = sizeof text;
+    do {
+        text[--at] = (char)('0' + value % 10);
+        value /= 10;
+    } while (value != 0);
+    memcpy(out, text + at, sizeof text - at);
+    return out + (sizeof text - at);
+}
+
+static char *write_zeros(char *out, int count) {
+    for (; count > 0; count--)
+        *out++ = '0';
+    return out;
+}
+
+/* Most logged values are integers over a small power of ten.  Take the largest power that keeps
+ * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
+ * division gives the value back, these digits less their trailing zeros are the shortest text. */
+static bool as_decimal(double magnitude, uint64_t *digits, int *decimals) {
+    int k = MOST_DECIMALS;
+    while (k > 0 && magnitude * power_of_ten[k] >= 1e15)
+        k--;
+    double scaled = magnitude * power_of_ten[k] + 0.5;
+    if (scaled >= 1e15)
+        return false;
+    uint64_t d = (uint64_t)scaled;
+    if ((double)d / power_of_ten[k] != magnitude)
+        return false;
+    for (; k >= 3 && d % 1000 == 0; k -= 3)
+        d /= 1000;
+    for (; k > 0 && d % 10 == 0; k--)
+        d /= 10;
+    *digits = d;
+    *decimals = k;
+    return true;
+}
+
+static char *write_decimal(char *out, uint64_t digits, int decimals) {
+    static const uint64_t power[] = {1,      10,      100,      1000,      10000,
+                                     100000, 1000000, 10000000, 100000000, 1000000000};
+    out = write_integer(out, digits / power[decimals]);
+    if (decimals == 0)
+        return out;
+    *out++ = '.';
+    uint64_t rest = digits % power[decimals];
+    for (int k = decimals - 1; k > 0 && rest < power[k]; k--)
+        *out++ = '0';
+    return write_integer(out, rest);
+}
+
+/* Significant digits without trailing zeros: 0.digits[0] digits[1] ... times 10^(exponent + 1). */
+struct figures {
+    char digits[SHOT_NUMBER_ROOM];
+    int count;
+    int exponent; /* of the leading digit */
+};
+
+/* The figures of a finite magnitude: shortest if `digits` is 0, else rounded to that many. */
+static struct figures figures_of(double magnitude, int digits) {
+    char text[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write_exact(text, magnitude, digits);
+    struct figures f = {.count = 0, .exponent = 0};
+    const char *p = text;
+    for (; *p != 'e'; p++)
+        if (*p != '.')
+            f.digits[f.count++] = *p;
+    while (f.count > 1 && f.digits[f.count - 1] == '0')
+        f.count--;
+    bool negative = p[1] == '-';
+    for (p += 2; p < text + length; p++)
+        f.exponent = f.exponent * 10 + (*p - '0');
+    if (negative)
+        f.exponent = -f.exponent;
+    return f;
+}
+
+static char *write_bytes(char *out, const char *bytes, int count) {
+    memcpy(out, bytes, (size_t)count);
+    return out + count;
+}
+
+static char *write_with_exponent(char *out, const struct figures *f) {
+    *out++ = f->digits[0];
+    if (f->count > 1) {
+        *out++ = '.';
+        out = write_bytes(out, f->digits + 1, f->count - 1);
+    }
+    unsigned exponent = (unsigned)(f->exponent < 0 ? -f->exponent : f->exponent);
+    *out++ = 'e';
+    *out++ = f->exponent < 0 ? '-' : '+';
+    if (exponent < 10)
+        *out++ = '0';
+    return write_integer(out, exponent);
+}
+
+static char *write_fixed(char *out, const struct figures *f) {
+    int whole = f->exponent + 1; /* digits before the point; negative: zeros right behind it */
+    if (whole >= f->count) {
+        out = write_bytes(out, f->digits, f->count);
+        return write_zeros(out, whole - f->count);
+    }
+    if (whole > 0)
+        out = write_bytes(out, f->digits, whole);
+    else
+        *out++ = '0';
+    *out++ = '.';
+    out = write_zeros(out, -whole);
+    int before = whole > 0 ? whole : 0;
+    return write_bytes(out, f->digits + before, f->count - before);
+}
+
+static char *write_figures(char *out, double magnitude, int digits) {
+    struct figures f = figures_of(magnitude, 0);
+    if (f.count > digits)
+        f = figures_of(magnitude, digits);
+    bool fixed = f.exponent >= FIXED_FROM && f.exponent < FIXED_TO;
+    return fixed ? write_fixed(out, &f) : write_with_exponent(out, &f);
+}
+
+static size_t write_number(char *out, double value, int digits) {
+    if (!isfinite(value))
+        return 0;
+    char *p = out;
+    if (signbit(value))
+        *p++ = '-';
+    double magnitude = fabs(value);
+    uint64_t integer;
+    int decimals;
+    if (digits >= DBL_DIG && as_decimal(magnitude, &integer, &decimals))
+        return (size_t)(write_decimal(p, integer, decimals) - out);
+    return (size_t)(write_figures(p, magnitude, digits) - out);
+}
+
+size_t shot_number_write(char *out, double value) {
+    return write_number(out, value, DBL_DECIMAL_DIG);
+}
+
+size_t shot_number_write_digits(char *out, double value, int digits) {
+    if (digits < 1)
+        digits = 1;
+    if (digits > DBL_DECIMAL_DIG)
+        digits = DBL_DECIMAL_DIG;
+    return write_number(out, value, digits);
+}
