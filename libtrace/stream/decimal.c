@@ -50,7 +50,7 @@ static bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
 
-/* The exponent behind a number's digits, from 'e' to `end`, brought into +-10000. */
+/* The exponent behind a number's digits, from 'e' to `end`, brought into +-10^9. */
 static int read_exponent(const char *p, const char *end) {
     if (p == end)
         return 0;
@@ -58,7 +58,7 @@ static int read_exponent(const char *p, const char *end) {
     p += *p == '-' || *p == '+';
     int exponent = 0;
     for (; p < end; p++)
-        if (exponent < 10000)
+        if (exponent < 100000000)
             exponent = exponent * 10 + (*p - '0');
     return negative ? -exponent : exponent;
 }

@@ -1,0 +1,9 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything of the layer stream: text in and out. */
+#ifndef SHOTTRACE_STREAM_H
+#define SHOTTRACE_STREAM_H
+
+#include <shottrace/stream/decimal.h>
+#include <shottrace/stream/number_text.h>
+
+#endif
