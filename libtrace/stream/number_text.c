@@ -26,6 +26,7 @@ enum {
     FIXED_FROM = -5, /* decimal exponents of the leading digit that are written in fixed form */
     FIXED_TO = 15
 };
+static const double smallest_fixed = 1e-5;
 
 /* ------------------------------------------------------------------------------- reading ---- */
 
@@ -148,6 +149,8 @@ static char *write_zeros(char *out, int count) {
  * division gives the value back, these digits less their trailing zeros are the shortest text. */
 static bool as_decimal(double magnitude, uint64_t *digits, int *decimals) {
     int k = MOST_DECIMALS;
+    if (magnitude != 0 && magnitude < smallest_fixed)
+        return false;
     while (k > 0 && magnitude * power_of_ten[k] >= 1e15)
         k--;
     double scaled = magnitude * power_of_ten[k] + 0.5;
