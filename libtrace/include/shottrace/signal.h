@@ -4,6 +4,8 @@
 #define SHOTTRACE_SIGNAL_H
 
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/linear.h>
+#include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/portable.h>
 #include <shottrace/signal/random.h>
