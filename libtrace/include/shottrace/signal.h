@@ -9,5 +9,6 @@
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/portable.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/signal/window_function.h>
 
 #endif
