@@ -101,6 +101,47 @@ static inline bool read_short(const struct scan *scan, double *value) {
     return true;
 }
 
+/* The numbers of most logs have at most seven digits and a point, no exponent, and other text
+ * behind them: find their extent and their value within one 64-bit word, without a branch for each
+ * digit. The multiplications are those of Lemire 2021, "Number parsing at a gigabyte per second",
+ * Software: Practice and Experience 51(8), section 2.  False leaves the number to the long way. */
+static inline bool read_word(const char *text, const char *end, const char **after, double *value) {
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    enum { WORD = 8 };
+    const uint64_t each = 0x0101010101010101u;
+    uint64_t word;
+    if (end - text < WORD)
+        return false;
+    memcpy(&word, text, WORD);
+    word ^= each * '0';
+    uint64_t others = (((word & each * 0x7f) + each * 0x76) | word) & each * 0x80;
+    if (others == 0)
+        return false;
+    int whole = __builtin_ctzll(others) / WORD, length = whole;
+    if (text[whole] == '.') {
+        others &= others - 1;
+        if (others == 0)
+            return false;
+        length = __builtin_ctzll(others) / WORD;
+        uint64_t before = ((uint64_t)1 << WORD * whole) - 1;
+        word = (word & before) | (word >> WORD & ~before);
+    }
+    int decimals = length > whole ? length - whole - 1 : 0;
+    int digits = whole + decimals;
+    if (digits == 0 || (text[length] | 0x20) == 'e')
+        return false;
+    word <<= WORD * (WORD - digits);
+    word = word * 10 + (word >> 8);
+    word =
+        (word & 0xff000000ffu) * 0xf424000000064u + (word >> 16 & 0xff000000ffu) * 0x271000000001u;
+    *value = (double)(word >> 32) / power_of_ten[decimals];
+    *after = text + length;
+    return true;
+#else
+    return false;
+#endif
+}
+
 /* The run-time says "out of range" for both ends; the place of the leading digit tells which. */
 static double beyond_range(const char *text, const struct scan *scan) {
     const char *p = text;
@@ -115,14 +156,18 @@ const char *shot_number_read(const char *text, const char *end, double *out) {
         return NULL;
     bool negative = *text == '-';
     text += negative || *text == '+';
-    struct scan scan;
-    if (!scan_number(text, end, &scan))
-        return NULL;
+    const char *after;
     double value;
-    if (!read_short(&scan, &value) && !shot_number_read_exact(text, scan.after, &value))
-        value = beyond_range(text, &scan);
+    if (!read_word(text, end, &after, &value)) {
+        struct scan scan;
+        if (!scan_number(text, end, &scan))
+            return NULL;
+        after = scan.after;
+        if (!read_short(&scan, &value) && !shot_number_read_exact(text, after, &value))
+            value = beyond_range(text, &scan);
+    }
     *out = negative ? -value : value;
-    return scan.after;
+    return after;
 }
 
 /* ------------------------------------------------------------------------------- writing ---- */

@@ -11,11 +11,11 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/stream/number_text.h>
 
-enum { COUNT = 200000, REPEATS = 7, WIDTH = 40 };
+enum { COUNT = 200000, REPEATS = 7, WIDTH = 40, FIELDS = 4 };
 
 static double values[COUNT];
-static char texts[COUNT][WIDTH];
-static size_t lengths[COUNT];
+static char table[COUNT * WIDTH]; /* the values as rows of FIELDS fields */
+static const char *table_end;
 
 static double now(void) {
     struct timespec t;
@@ -26,8 +26,8 @@ static double now(void) {
 /* One pass over all numbers; returns something that depends on each, so that none is skipped. */
 static double read_ours(void) {
     double sum = 0, value = 0;
-    for (int i = 0; i < COUNT; i++) {
-        shot_number_read(texts[i], texts[i] + lengths[i], &value);
+    for (const char *p = table; p < table_end; p++) {
+        p = shot_number_read(p, table_end, &value);
         sum += value;
     }
     return sum;
@@ -35,8 +35,8 @@ static double read_ours(void) {
 
 static double read_theirs(void) {
     double sum = 0;
-    for (int i = 0; i < COUNT; i++)
-        sum += strtod(texts[i], NULL);
+    for (char *p = table; p < table_end; p++)
+        sum += strtod(p, &p);
     return sum;
 }
 
@@ -76,11 +76,13 @@ static void compare(const char *what, double (*ours)(void), double (*theirs)(voi
 
 static void prepare(double (*next)(shot_random *)) {
     shot_random random = shot_random_at(1, 1);
+    char *p = table;
     for (int i = 0; i < COUNT; i++) {
         values[i] = next(&random);
-        lengths[i] = shot_number_write(texts[i], values[i]);
-        texts[i][lengths[i]] = '\0';
+        p += shot_number_write(p, values[i]);
+        *p++ = (i + 1) % FIELDS == 0 ? '\n' : ',';
     }
+    table_end = p;
 }
 
 /* Pressure, flow, weight and time as loggers write them: 1 to 3 decimals. */

@@ -380,6 +380,39 @@ static void rounding_agrees_with_the_c_library(void **state) {
     }
 }
 
+/* In the middle of a line a number takes another path than at its end: same value, same extent,
+ * whatever stands behind it, digits of the next field included. */
+static void what_follows_a_number_does_not_matter(void **state) {
+    static const char *const tails[] = {",0.25,77777777", "\n123456789", " 1",
+                                        "e,12345678",     "e+",          "E-x1234567",
+                                        "x.5e3,123",      ";",           "\xff\xff.25,123456",
+                                        ":1234567",       "/9.9",        ""};
+    shot_random random = shot_random_at(20, 5);
+    for (int i = 0; i < 400000; i++) {
+        char text[64], line[128];
+        int digits = 1 + (int)shot_random_below(&random, 9), at = 0;
+        int point = (int)shot_random_below(&random, 10);
+        if (i % 5 == 0)
+            text[at++] = '-';
+        for (int d = 0; d < digits; d++) {
+            if (d == point)
+                text[at++] = '.';
+            text[at++] = (char)('0' + shot_random_below(&random, 10));
+        }
+        text[at] = '\0';
+        const char *tail = tails[shot_random_below(&random, sizeof tails / sizeof *tails)];
+        sprintf(line, "%s%s", text, tail);
+        double value = NAN;
+        assert_ptr_equal(shot_number_read(line, line + strlen(line), &value), line + at);
+        assert_int_equal(bits_of(value), bits_of(strtod(text, NULL)));
+    }
+    static const char *const none[] = {".,12345678", "..12345678", ",123456789", ".e12345678"};
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++) {
+        double value;
+        assert_null(shot_number_read(none[i], none[i] + 10, &value));
+    }
+}
+
 /* A person's locale with a decimal comma changes nothing. */
 static void the_locale_does_not_matter(void **state) {
     static const char *const names[] = {"de_DE.UTF-8", "fr_FR.UTF-8", "de_DE", "it_IT.UTF-8"};
@@ -408,6 +441,7 @@ int main(void) {
         cmocka_unit_test(reading_agrees_with_the_c_library),
         cmocka_unit_test(what_is_written_is_shortest_and_nearest),
         cmocka_unit_test(rounding_agrees_with_the_c_library),
+        cmocka_unit_test(what_follows_a_number_does_not_matter),
         cmocka_unit_test(the_locale_does_not_matter),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
