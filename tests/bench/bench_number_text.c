@@ -9,7 +9,7 @@
 #include <time.h>
 
 #include <shottrace/signal/random.h>
-#include <shottrace/stream/number_text.h>
+#include <shottrace/trace/number_text.h>
 
 enum { COUNT = 200000, REPEATS = 7, WIDTH = 40, FIELDS = 4 };
 

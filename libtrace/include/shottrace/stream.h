@@ -3,7 +3,8 @@
 #ifndef SHOTTRACE_STREAM_H
 #define SHOTTRACE_STREAM_H
 
-#include <shottrace/stream/decimal.h>
-#include <shottrace/stream/number_text.h>
+#include <shottrace/stream/mark_text.h>
+#include <shottrace/stream/reader.h>
+#include <shottrace/stream/writer.h>
 
 #endif

@@ -11,8 +11,8 @@
  *     double seconds = shot_decimal_value(&t);
  *
  * Nothing here allocates; everything is safe in threads. */
-#ifndef SHOTTRACE_STREAM_DECIMAL_H
-#define SHOTTRACE_STREAM_DECIMAL_H
+#ifndef SHOTTRACE_TRACE_DECIMAL_H
+#define SHOTTRACE_TRACE_DECIMAL_H
 
 #include <stddef.h>
 #include <stdint.h>

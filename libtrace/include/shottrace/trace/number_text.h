@@ -12,8 +12,8 @@
  *
  * The few-digit decimals of logs take a short path; all others go to the C++ run-time's
  * std::from_chars and std::to_chars.  Nothing here allocates; everything is safe in threads. */
-#ifndef SHOTTRACE_STREAM_NUMBER_TEXT_H
-#define SHOTTRACE_STREAM_NUMBER_TEXT_H
+#ifndef SHOTTRACE_TRACE_NUMBER_TEXT_H
+#define SHOTTRACE_TRACE_NUMBER_TEXT_H
 
 #include <stddef.h>
 

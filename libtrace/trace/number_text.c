@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Numbers to and from text: the short path, and the layout of what is written. */
-#include <shottrace/stream/number_text.h>
+#include <shottrace/trace/number_text.h>
 
 #include <float.h>
 #include <math.h>

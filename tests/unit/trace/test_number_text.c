@@ -12,7 +12,7 @@
 #include <string.h>
 
 #include <shottrace/signal/random.h>
-#include <shottrace/stream/number_text.h>
+#include <shottrace/trace/number_text.h>
 
 static uint64_t bits_of(double value) {
     uint64_t bits;

@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include <shottrace/signal/random.h>
-#include <shottrace/stream/decimal.h>
-#include <shottrace/stream/number_text.h>
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/number_text.h>
 
 static shot_decimal decimal(const char *text, int shift) {
     shot_decimal d;

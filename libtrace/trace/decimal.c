@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Exact decimal sums, in base 10^9. */
-#include <shottrace/stream/decimal.h>
+#include <shottrace/trace/decimal.h>
 
 #include <stdbool.h>
 #include <string.h>
 
-#include <shottrace/stream/number_text.h>
+#include <shottrace/trace/number_text.h>
 
 enum {
     LIMBS = SHOT_DECIMAL_LIMBS,

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The description of a filter: the one place that says its name, purpose, options and maker.
+ *
+ * Tools, help, manual pages, shot-run and programs that build a chain from a string all use it.
+ */
+#ifndef SHOTTRACE_TRACE_DESCRIPTION_H
+#define SHOTTRACE_TRACE_DESCRIPTION_H
+
+#include <shottrace/status.h>
+#include <shottrace/trace/option.h>
+#include <shottrace/trace/sink.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum shot_role {
+    SHOT_ROLE_SOURCE, /* bytes (or nothing) in, a trace out: read, synth, join */
+    SHOT_ROLE_FILTER, /* a trace in, a trace out */
+    SHOT_ROLE_WRITER  /* a trace in, text or pictures out: marks, report, write, plot */
+} shot_role;
+
+/* How much a stage holds at once. */
+typedef enum shot_memory {
+    SHOT_MEMORY_WINDOW, /* bounded by its window, whatever the length of a shot */
+    SHOT_MEMORY_SHOT    /* bounded by the longest shot */
+} shot_memory;
+
+enum {
+    SHOT_TRAIT_DISORDER = 1, /* accepts times that repeat or fall */
+    SHOT_TRAIT_NO_INPUT = 2, /* reads no input: synth */
+    SHOT_TRAIT_PASSES_DISORDER = 4 /* may hand on times that repeat or fall: read */
+};
+
+/* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
+typedef struct shot_output {
+    shot_status (*write)(void *user, const char *bytes, size_t count, shot_error *error);
+    void *user;
+} shot_output;
+
+/* Where warnings go: what a person should know though the work went on.  `say` may be NULL. */
+typedef struct shot_notice {
+    void (*say)(void *user, const char *text);
+    void *user;
+} shot_notice;
+
+/* Something that takes bytes and drives a sink.  `file` says that the bytes that follow come from
+ * the start of another file of that name (for messages; a file always starts a new shot). */
+typedef struct shot_source shot_source;
+typedef struct shot_source_calls {
+    shot_status (*file)(shot_source *source, const char *name, shot_error *error);
+    shot_status (*push)(shot_source *source, const char *bytes, size_t count, shot_error *error);
+    shot_status (*pause)(shot_source *source, shot_error *error);
+    shot_status (*finish)(shot_source *source, shot_error *error);
+    void (*free)(shot_source *source);
+} shot_source_calls;
+struct shot_source {
+    const shot_source_calls *calls;
+};
+
+/* What a maker gets.  `settings` is the filter's own settings struct, borrowed for the life of
+ * what is made, as are all other pointers. */
+typedef struct shot_making {
+    const void *settings;
+    const char *history;       /* the line that this stage adds, "shot-clean --zero pressure" */
+    shot_sink *next;           /* sources and filters */
+    const shot_output *output; /* writers */
+    shot_notice notice;
+} shot_making;
+
+typedef struct shot_description {
+    const char *name;    /* "smooth": the tool is shot-smooth */
+    const char *purpose; /* one line, no full stop */
+    const char *details; /* paragraphs for the help: method, limits, what passes unchanged */
+    const char *const *examples; /* command lines that run as they stand; NULL ends */
+    shot_role role;
+    shot_memory memory;
+    unsigned traits;
+    size_t settings_size;
+    const shot_option *options;
+    /* Sinks: filters and writers.  *out is freed with shot_sink_free. */
+    shot_status (*make)(const shot_making *making, shot_sink **out, shot_error *error);
+    /* Sources. *out is freed with its own call. */
+    shot_status (*make_source)(const shot_making *making, shot_source **out, shot_error *error);
+    /* Look-ahead in words for --latency ("0.35 s", "until the end of the shot"), written to
+     * `out`; NULL means that rows pass at once. */
+    void (*latency)(const void *settings, char *out, size_t room);
+} shot_description;
+
+#ifdef __cplusplus
+}
+#endif
+#endif

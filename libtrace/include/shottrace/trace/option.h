@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Options as a table.
+ *
+ * A filter describes its options once; the tool's command line, its help, the manual pages, the
+ * history line and a chain given as a string are all made from the table.  Each option fills one
+ * field of the filter's settings, a plain struct.  Defaults are text, read by the same reader as
+ * what a person types.
+ *
+ *     struct smooth_settings { shot_span window; long order; };
+ *     static const shot_option options[] = {
+ *         {.letter = 'w', .name = "window", .kind = SHOT_OPTION_SPAN, .argument = "LENGTH",
+ *          .field = offsetof(struct smooth_settings, window), .initial = "0.7s",
+ *          .help = "length of the window, a time (0.7s) or a count of samples (11)"},
+ *         {0}};
+ */
+#ifndef SHOTTRACE_TRACE_OPTION_H
+#define SHOTTRACE_TRACE_OPTION_H
+
+#include <stdbool.h>
+
+#include <shottrace/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum shot_option_kind {
+    SHOT_OPTION_FLAG = 1, /* bool; takes no argument */
+    SHOT_OPTION_COUNT,    /* long; a whole number in low..high */
+    SHOT_OPTION_NUMBER,   /* double; in low..high */
+    SHOT_OPTION_QUANTITY, /* double in .unit; a number alone or with a unit of the same kind */
+    SHOT_OPTION_SPAN,     /* shot_span; a time (0.7s, 300ms) or a count of samples (11) */
+    SHOT_OPTION_CHOICE,   /* int; index into .choices, words separated by '|' */
+    SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
+    SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas */
+    SHOT_OPTION_FILE      /* const char *; like TEXT, but left out of the history */
+} shot_option_kind;
+
+/* A length in time or in samples. */
+typedef struct shot_span {
+    double length; /* s, or a whole number of samples */
+    bool samples;
+} shot_span;
+
+typedef struct shot_texts {
+    char **items;
+    size_t count;
+} shot_texts;
+
+typedef struct shot_option {
+    char letter;      /* 0 if there is no short form */
+    const char *name; /* NULL ends the table */
+    shot_option_kind kind;
+    size_t field;         /* offsetof the field in the settings */
+    const char *argument; /* what the value is called in the help */
+    const char *initial;  /* default as text; NULL: the zeroed field (NaN for numbers) */
+    const char *unit;     /* QUANTITY */
+    const char *choices;  /* CHOICE */
+    double low, high;     /* COUNT, NUMBER, QUANTITY, SPAN: allowed; both 0 for any */
+    const char *help;
+} shot_option;
+
+#ifdef __cplusplus
+}
+#endif
+#endif

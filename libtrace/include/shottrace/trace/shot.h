@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The head of a shot: its name, what is known about it, and its channels.
+ *
+ * Metadata are lines `# key: value` in the order in which they stood; a key may come more than
+ * once (history, noise, note), and the last one counts where one is asked for.  A line without a
+ * key is a comment that passes through.
+ */
+#ifndef SHOTTRACE_TRACE_SHOT_H
+#define SHOTTRACE_TRACE_SHOT_H
+
+#include <shottrace/status.h>
+#include <shottrace/trace/channel.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* `key` is NULL for a comment, whose text (all that follows '#') is then `value`. */
+typedef struct shot_line {
+    char *key;
+    char *value;
+} shot_line;
+
+typedef struct shot_head {
+    char *name;
+    shot_line *lines;
+    size_t line_count;
+    shot_channel *channels; /* channels[0] is time [s] */
+    size_t channel_count;
+} shot_head;
+
+/* A zeroed shot_head is empty.  Copies are deep; `out` must be zeroed or freed before. */
+SHOT_API shot_status shot_head_copy(const shot_head *head, shot_head *out);
+SHOT_API void shot_head_free(shot_head *head);
+
+SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
+SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
+SHOT_API shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit);
+
+/* The index of a channel, or -1. */
+SHOT_API ptrdiff_t shot_head_channel(const shot_head *head, const char *name);
+
+/* The last value of a key, or NULL. */
+SHOT_API const char *shot_head_value(const shot_head *head, const char *key);
+
+/* The last value of a key as a number in `unit` (`# dose: 18.2 g`; a number alone is taken to be in
+ * `unit` already).  *out is NaN and SHOT_OK returned when the key is absent;
+ * SHOT_ERR_UNIT or SHOT_ERR_SYNTAX when it is there but is no such quantity. */
+SHOT_API shot_status shot_head_quantity(const shot_head *head, const char *key, const char *unit,
+                                        double *out, shot_error *error);
+
+/* The log's own clock at time 0 of the stream, a decimal text in seconds (`# t0:`), or "0". */
+SHOT_API const char *shot_head_origin(const shot_head *head);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

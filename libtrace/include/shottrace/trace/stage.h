@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What all filters share: a sink with a next sink.
+ *
+ * A filter embeds a shot_stage as its first member and fills its shot_sink_calls with its own
+ * functions and, for what it does not touch, with the shot_stage_... ones below, which hand on.
+ */
+#ifndef SHOTTRACE_TRACE_STAGE_H
+#define SHOTTRACE_TRACE_STAGE_H
+
+#include <shottrace/trace/description.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct shot_stage {
+    shot_sink sink;
+    shot_sink *next;
+    const char *history;
+    shot_notice notice;
+    const void *settings;
+} shot_stage;
+
+/* Allocate a zeroed stage of `size` bytes (the filter's struct) and set it up from `making`. */
+SHOT_API shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls,
+                                    size_t size, shot_stage **out, shot_error *error);
+
+/* Hand on.  shot_stage_begin adds the history line to a copy of the head. */
+SHOT_API shot_status shot_stage_begin(shot_sink *sink, const shot_head *head, shot_error *error);
+SHOT_API shot_status shot_stage_rows(shot_sink *sink, const shot_block *block, shot_error *error);
+SHOT_API shot_status shot_stage_mark(shot_sink *sink, const shot_mark *mark, shot_error *error);
+SHOT_API shot_status shot_stage_line(shot_sink *sink, const shot_line *line, shot_error *error);
+SHOT_API shot_status shot_stage_end(shot_sink *sink, bool cut, shot_error *error);
+SHOT_API shot_status shot_stage_pause(shot_sink *sink, shot_error *error);
+SHOT_API shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *error);
+SHOT_API void shot_stage_free(shot_sink *sink);
+
+/* Tell a person something through the stage's notice. */
+SHOT_API void shot_notice_say(const shot_notice *notice, const char *format, ...)
+    SHOT_PRINTF(2, 3);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

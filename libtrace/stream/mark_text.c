@@ -1,0 +1,182 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A mark as the text of its line. */
+#include <shottrace/stream/mark_text.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+
+/* The fields of a mark in the order in which they are written. */
+typedef struct field {
+    const char *key;
+    bool number;
+    size_t offset;
+} field;
+
+#define NUMBER(key, name)                                                                          \
+    { key, true, offsetof(shot_mark, name) }
+#define TEXT(key, name)                                                                            \
+    { key, false, offsetof(shot_mark, name) }
+
+static const field fields[] = {
+    TEXT("id", id),
+    NUMBER("from", from),
+    NUMBER("to", to),
+    NUMBER("from.low", from_low),
+    NUMBER("from.high", from_high),
+    NUMBER("to.low", to_low),
+    NUMBER("to.high", to_high),
+    NUMBER("level", level),
+    TEXT("channel", channel),
+    NUMBER("value", value),
+    TEXT("unit", unit),
+    NUMBER("value.low", value_low),
+    NUMBER("value.high", value_high),
+    TEXT("refines", refines),
+    TEXT("note", note),
+};
+
+static bool plain(const char *value) {
+    return *value != '\0' && strpbrk(value, " \t\"\\\n") == NULL;
+}
+
+static shot_status write_value(shot_text *text, const char *value) {
+    if (plain(value))
+        return shot_text_add(text, value);
+    SHOT_TRY(shot_text_add(text, "\""));
+    for (const char *c = value; *c != '\0'; c++) {
+        if (*c == '"' || *c == '\\')
+            SHOT_TRY(shot_text_add(text, "\\"));
+        SHOT_TRY(*c == '\n' ? shot_text_add(text, "\\n") : shot_text_add_bytes(text, c, 1));
+    }
+    return shot_text_add(text, "\"");
+}
+
+static shot_status write_key(shot_text *text, const char *key) {
+    SHOT_TRY(shot_text_add(text, " "));
+    SHOT_TRY(shot_text_add(text, key));
+    return shot_text_add(text, "=");
+}
+
+static shot_status write_field(shot_text *text, const field *one, const shot_mark *mark) {
+    const char *place = (const char *)mark + one->offset;
+    if (one->number) {
+        double value = *(const double *)place;
+        if (!isfinite(value))
+            return SHOT_OK;
+        SHOT_TRY(write_key(text, one->key));
+        return shot_text_add_number(text, value);
+    }
+    const char *value = *(char *const *)place;
+    if (value == NULL)
+        return SHOT_OK;
+    SHOT_TRY(write_key(text, one->key));
+    return write_value(text, value);
+}
+
+shot_status shot_mark_write(shot_text *text, const shot_mark *mark) {
+    SHOT_TRY(write_value(text, mark->kind ? mark->kind : "note"));
+    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++)
+        SHOT_TRY(write_field(text, &fields[i], mark));
+    for (size_t i = 0; i < mark->extra_count; i++) {
+        SHOT_TRY(write_key(text, mark->extras[i].key));
+        SHOT_TRY(write_value(text, mark->extras[i].value));
+    }
+    return SHOT_OK;
+}
+
+/* The value that starts at `text`, unquoted, into `out`; returns the byte after it or NULL. */
+static const char *read_value(const char *text, const char *end, shot_text *out) {
+    shot_text_clear(out);
+    if (shot_text_add(out, "") != SHOT_OK)
+        return NULL;
+    bool quoted = text < end && *text == '"';
+    if (quoted)
+        text++;
+    for (; text < end; text++) {
+        if (quoted ? *text == '"' : (*text == ' ' || *text == '\t'))
+            return quoted ? text + 1 : text;
+        char byte = *text;
+        if (quoted && byte == '\\' && text + 1 < end) {
+            byte = *++text;
+            byte = byte == 'n' ? '\n' : byte;
+        }
+        if (shot_text_add_bytes(out, &byte, 1) != SHOT_OK)
+            return NULL;
+    }
+    return quoted ? NULL : text;
+}
+
+static shot_status set_field(shot_mark *mark, const char *key, const shot_text *value,
+                             shot_error *error) {
+    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
+        if (strcmp(fields[i].key, key) != 0)
+            continue;
+        char *place = (char *)mark + fields[i].offset;
+        if (fields[i].number) {
+            const char *end = value->bytes + value->length;
+            if (shot_number_read(value->bytes, end, (double *)place) == end)
+                return SHOT_OK;
+            return shot_fail(error, SHOT_ERR_SYNTAX, "%s of a mark is '%s', not a number", key,
+                             value->bytes);
+        }
+        free(*(char **)place);
+        *(char **)place = shot_text_copy(value->bytes);
+        return *(char **)place ? SHOT_OK : SHOT_ERR_MEMORY;
+    }
+    return shot_mark_add_extra(mark, key, value->bytes);
+}
+
+/* One key=value pair; *text moves behind it. */
+static shot_status read_pair(const char **text, const char *end, shot_mark *mark,
+                             shot_text *value, shot_error *error) {
+    const char *equals = memchr(*text, '=', (size_t)(end - *text));
+    if (equals == NULL || equals == *text)
+        return shot_fail(error, SHOT_ERR_SYNTAX, "'%.*s' in a mark is not KEY=VALUE",
+                         (int)(end - *text > 40 ? 40 : end - *text), *text);
+    char *key = shot_text_copy_bytes(*text, (size_t)(equals - *text));
+    if (key == NULL)
+        return SHOT_ERR_MEMORY;
+    shot_status status = SHOT_OK;
+    *text = read_value(equals + 1, end, value);
+    if (*text == NULL)
+        status = shot_fail(error, SHOT_ERR_SYNTAX, "%s of a mark lacks its closing quote", key);
+    else
+        status = set_field(mark, key, value, error);
+    free(key);
+    return status;
+}
+
+static const char *skip_spaces(const char *text, const char *end) {
+    while (text < end && (*text == ' ' || *text == '\t'))
+        text++;
+    return text;
+}
+
+static shot_status read_all(const char *text, const char *end, shot_mark *out, shot_text *value,
+                            shot_error *error) {
+    text = read_value(skip_spaces(text, end), end, value);
+    if (text == NULL || value->length == 0)
+        return shot_fail(error, SHOT_ERR_SYNTAX, "a mark without a kind");
+    out->kind = shot_text_copy(value->bytes);
+    if (out->kind == NULL)
+        return SHOT_ERR_MEMORY;
+    while ((text = skip_spaces(text, end)) < end)
+        SHOT_TRY(read_pair(&text, end, out, value, error));
+    if (!isfinite(out->from))
+        return shot_fail(error, SHOT_ERR_SYNTAX, "a mark of kind '%s' without from=TIME",
+                         out->kind);
+    return SHOT_OK;
+}
+
+shot_status shot_mark_read(const char *text, const char *end, shot_mark *out, shot_error *error) {
+    shot_text value = {0};
+    *out = shot_mark_none();
+    shot_status status = read_all(text, end, out, &value, error);
+    shot_text_free(&value);
+    if (status != SHOT_OK)
+        shot_mark_free(out);
+    return status;
+}

@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The writer of trace streams. */
+#include <shottrace/stream/writer.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/stream/mark_text.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/text.h>
+
+enum { FLUSH_AT = 64 * 1024 };
+
+typedef struct writer {
+    shot_sink sink;
+    const shot_output *output;
+    shot_text text;
+    size_t rows, shots;
+} writer;
+
+static shot_status flush(writer *self, shot_error *error) {
+    if (self->text.length == 0)
+        return SHOT_OK;
+    shot_status status =
+        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+    shot_text_clear(&self->text);
+    return status;
+}
+
+/* Called after every addition: report lack of memory, and hand on what has gathered. */
+static shot_status gathered(writer *self, shot_status status, shot_error *error) {
+    if (status != SHOT_OK)
+        return shot_fail(error, status, "out of memory for the output");
+    return self->text.length >= FLUSH_AT ? flush(self, error) : SHOT_OK;
+}
+
+/* A comment or metadata line; a line break inside a value would start another line. */
+static shot_status add_line(shot_text *text, const char *key, const char *value) {
+    SHOT_TRY(shot_text_add(text, "#"));
+    if (key != NULL) {
+        SHOT_TRY(shot_text_add(text, " "));
+        SHOT_TRY(shot_text_add(text, key));
+        SHOT_TRY(shot_text_add(text, ": "));
+    }
+    for (const char *c = value; *c != '\0'; c++)
+        SHOT_TRY(shot_text_add_bytes(text, *c == '\n' || *c == '\r' ? " " : c, 1));
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_header(shot_text *text, const shot_head *head) {
+    for (size_t i = 0; i < head->channel_count; i++) {
+        if (i > 0)
+            SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_text_add(text, head->channels[i].name));
+        if (head->channels[i].unit[0] != '\0')
+            SHOT_TRY(shot_text_add_format(text, " [%s]", head->channels[i].unit));
+    }
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_head(shot_text *text, const shot_head *head) {
+    SHOT_TRY(add_line(text, "shot", head->name));
+    for (size_t i = 0; i < head->line_count; i++)
+        SHOT_TRY(add_line(text, head->lines[i].key, head->lines[i].value));
+    return add_header(text, head);
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    writer *self = (writer *)sink;
+    self->rows = 0;
+    self->shots++;
+    return gathered(self, add_head(&self->text, head), error);
+}
+
+static void add_row(shot_text *text, const shot_block *block, size_t row) {
+    char *place = text->bytes + text->length;
+    for (size_t c = 0; c < block->columns; c++) {
+        if (c > 0)
+            *place++ = ',';
+        place += shot_number_write(place, block->column[c][row]);
+    }
+    *place++ = '\n';
+    *place = '\0';
+    text->length = (size_t)(place - text->bytes);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    writer *self = (writer *)sink;
+    size_t room = block->columns * (SHOT_NUMBER_ROOM + 1) + 1;
+    for (size_t row = 0; row < block->rows; row++) {
+        shot_status status = shot_text_reserve(&self->text, room);
+        if (status == SHOT_OK)
+            add_row(&self->text, block, row);
+        SHOT_TRY(gathered(self, status, error));
+    }
+    self->rows += block->rows;
+    return SHOT_OK;
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    writer *self = (writer *)sink;
+    shot_status status = shot_text_add(&self->text, "# mark: ");
+    if (status == SHOT_OK)
+        status = shot_mark_write(&self->text, one);
+    if (status == SHOT_OK)
+        status = shot_text_add(&self->text, "\n");
+    return gathered(self, status, error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    writer *self = (writer *)sink;
+    return gathered(self, add_line(&self->text, one->key, one->value), error);
+}
+
+/* A shot or stream that was cut short gets no closing line, so that the next reader knows. */
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    writer *self = (writer *)sink;
+    if (cut)
+        return SHOT_OK;
+    return gathered(self, shot_text_add_format(&self->text, "# end: rows=%zu\n", self->rows),
+                    error);
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    writer *self = (writer *)sink;
+    if (!cut)
+        SHOT_TRY(gathered(
+            self, shot_text_add_format(&self->text, "# close: shots=%zu\n", self->shots), error));
+    self->shots = 0;
+    return flush(self, error);
+}
+
+static shot_status pause(shot_sink *sink, shot_error *error) {
+    return flush((writer *)sink, error);
+}
+
+static void release(shot_sink *sink) {
+    shot_text_free(&((writer *)sink)->text);
+    free(sink);
+}
+
+static const shot_sink_calls calls = {begin, rows, mark, line, end, pause, close, release};
+
+shot_status shot_writer_new(const shot_output *output, shot_sink **out, shot_error *error) {
+    writer *self = calloc(1, sizeof *self);
+    *out = self ? &self->sink : NULL;
+    if (self == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the output");
+    self->sink.calls = &calls;
+    self->output = output;
+    return SHOT_OK;
+}

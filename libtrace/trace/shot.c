@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The head of a shot. */
+#include <shottrace/trace/shot.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/quantity.h>
+#include <shottrace/trace/text.h>
+
+shot_status shot_head_set_name(shot_head *head, const char *name) {
+    char *copy = shot_text_copy(name);
+    if (copy == NULL)
+        return SHOT_ERR_MEMORY;
+    free(head->name);
+    head->name = copy;
+    return SHOT_OK;
+}
+
+shot_status shot_head_add_line(shot_head *head, const char *key, const char *value) {
+    shot_line *lines = realloc(head->lines, (head->line_count + 1) * sizeof *lines);
+    if (lines == NULL)
+        return SHOT_ERR_MEMORY;
+    head->lines = lines;
+    shot_line line = {shot_text_copy(key), shot_text_copy(value)};
+    if (line.value == NULL || (key != NULL && line.key == NULL)) {
+        free(line.key);
+        free(line.value);
+        return SHOT_ERR_MEMORY;
+    }
+    lines[head->line_count++] = line;
+    return SHOT_OK;
+}
+
+shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit) {
+    shot_channel *channels =
+        realloc(head->channels, (head->channel_count + 1) * sizeof *channels);
+    if (channels == NULL)
+        return SHOT_ERR_MEMORY;
+    head->channels = channels;
+    shot_channel channel = {shot_text_copy(name), shot_text_copy(unit)};
+    if (channel.name == NULL || channel.unit == NULL) {
+        free(channel.name);
+        free(channel.unit);
+        return SHOT_ERR_MEMORY;
+    }
+    channels[head->channel_count++] = channel;
+    return SHOT_OK;
+}
+
+static shot_status copy_into(const shot_head *head, shot_head *out) {
+    if (head->name != NULL)
+        SHOT_TRY(shot_head_set_name(out, head->name));
+    for (size_t i = 0; i < head->line_count; i++)
+        SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
+    for (size_t i = 0; i < head->channel_count; i++)
+        SHOT_TRY(shot_head_add_channel(out, head->channels[i].name, head->channels[i].unit));
+    return SHOT_OK;
+}
+
+shot_status shot_head_copy(const shot_head *head, shot_head *out) {
+    *out = (shot_head){0};
+    shot_status status = copy_into(head, out);
+    if (status != SHOT_OK)
+        shot_head_free(out);
+    return status;
+}
+
+void shot_head_free(shot_head *head) {
+    free(head->name);
+    for (size_t i = 0; i < head->line_count; i++) {
+        free(head->lines[i].key);
+        free(head->lines[i].value);
+    }
+    free(head->lines);
+    for (size_t i = 0; i < head->channel_count; i++) {
+        free(head->channels[i].name);
+        free(head->channels[i].unit);
+    }
+    free(head->channels);
+    *head = (shot_head){0};
+}
+
+ptrdiff_t shot_head_channel(const shot_head *head, const char *name) {
+    for (size_t i = 0; i < head->channel_count; i++)
+        if (strcmp(head->channels[i].name, name) == 0)
+            return (ptrdiff_t)i;
+    return -1;
+}
+
+const char *shot_head_value(const shot_head *head, const char *key) {
+    for (size_t i = head->line_count; i-- > 0;)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, key) == 0)
+            return head->lines[i].value;
+    return NULL;
+}
+
+shot_status shot_head_quantity(const shot_head *head, const char *key, const char *unit,
+                               double *out, shot_error *error) {
+    *out = NAN;
+    const char *text = shot_head_value(head, key);
+    if (text == NULL)
+        return SHOT_OK;
+    return shot_quantity_read(text, unit, out) == SHOT_OK
+               ? SHOT_OK
+               : shot_fail(error, SHOT_ERR_UNIT,
+                           "# %s: '%s' is not a quantity in %s; write '# %s: NUMBER %s'", key, text,
+                           *unit ? unit : "plain numbers", key, unit);
+}
+
+const char *shot_head_origin(const shot_head *head) {
+    const char *origin = shot_head_value(head, "t0");
+    return origin == NULL ? "0" : origin;
+}

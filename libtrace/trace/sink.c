@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything is a sink. */
+#include <shottrace/trace/sink.h>
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+shot_status shot_sink_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return sink->calls->begin ? sink->calls->begin(sink, head, error) : SHOT_OK;
+}
+
+shot_status shot_sink_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return sink->calls->rows && block->rows > 0 ? sink->calls->rows(sink, block, error) : SHOT_OK;
+}
+
+shot_status shot_sink_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    return sink->calls->mark ? sink->calls->mark(sink, mark, error) : SHOT_OK;
+}
+
+shot_status shot_sink_line(shot_sink *sink, const shot_line *line, shot_error *error) {
+    return sink->calls->line ? sink->calls->line(sink, line, error) : SHOT_OK;
+}
+
+shot_status shot_sink_end(shot_sink *sink, bool cut, shot_error *error) {
+    return sink->calls->end ? sink->calls->end(sink, cut, error) : SHOT_OK;
+}
+
+shot_status shot_sink_pause(shot_sink *sink, shot_error *error) {
+    return sink->calls->pause ? sink->calls->pause(sink, error) : SHOT_OK;
+}
+
+shot_status shot_sink_close(shot_sink *sink, bool cut, shot_error *error) {
+    return sink->calls->close ? sink->calls->close(sink, cut, error) : SHOT_OK;
+}
+
+void shot_sink_free(shot_sink *sink) {
+    if (sink != NULL && sink->calls->free)
+        sink->calls->free(sink);
+}
+
+shot_status shot_sink_say(shot_sink *sink, const char *key, shot_error *error, const char *format,
+                          ...) {
+    va_list arguments, again;
+    va_start(arguments, format);
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    char *value = length < 0 ? NULL : malloc((size_t)length + 1);
+    if (value != NULL)
+        vsnprintf(value, (size_t)length + 1, format, again);
+    va_end(again);
+    if (value == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a line of text");
+    char name[64];
+    snprintf(name, sizeof name, "%s", key);
+    shot_line line = {name, value};
+    shot_status status = shot_sink_line(sink, &line, error);
+    free(value);
+    return status;
+}

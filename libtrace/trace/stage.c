@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What all filters share: a sink with a next sink. */
+#include <shottrace/trace/stage.h>
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls, size_t size,
+                           shot_stage **out, shot_error *error) {
+    shot_stage *stage = calloc(1, size);
+    *out = stage;
+    if (stage == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a filter");
+    stage->sink.calls = calls;
+    stage->next = making->next;
+    stage->history = making->history;
+    stage->notice = making->notice;
+    stage->settings = making->settings;
+    return SHOT_OK;
+}
+
+shot_status shot_stage_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    shot_stage *stage = (shot_stage *)sink;
+    shot_head longer;
+    shot_status status = shot_head_copy(head, &longer);
+    if (status == SHOT_OK && stage->history != NULL)
+        status = shot_head_add_line(&longer, "history", stage->history);
+    if (status != SHOT_OK)
+        shot_fail(error, status, "out of memory for the head of a shot");
+    else
+        status = shot_sink_begin(stage->next, &longer, error);
+    shot_head_free(&longer);
+    return status;
+}
+
+shot_status shot_stage_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return shot_sink_rows(((shot_stage *)sink)->next, block, error);
+}
+
+shot_status shot_stage_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    return shot_sink_mark(((shot_stage *)sink)->next, mark, error);
+}
+
+shot_status shot_stage_line(shot_sink *sink, const shot_line *line, shot_error *error) {
+    return shot_sink_line(((shot_stage *)sink)->next, line, error);
+}
+
+shot_status shot_stage_end(shot_sink *sink, bool cut, shot_error *error) {
+    return shot_sink_end(((shot_stage *)sink)->next, cut, error);
+}
+
+shot_status shot_stage_pause(shot_sink *sink, shot_error *error) {
+    return shot_sink_pause(((shot_stage *)sink)->next, error);
+}
+
+shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *error) {
+    return shot_sink_close(((shot_stage *)sink)->next, cut, error);
+}
+
+void shot_stage_free(shot_sink *sink) {
+    free(sink);
+}
+
+void shot_notice_say(const shot_notice *notice, const char *format, ...) {
+    if (notice->say == NULL)
+        return;
+    char text[512];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    notice->say(notice->user, text);
+}
