@@ -3,6 +3,7 @@
 #include <shottrace/stream/mark_text.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -130,8 +131,8 @@ static shot_status set_field(shot_mark *mark, const char *key, const shot_text *
 }
 
 /* One key=value pair; *text moves behind it. */
-static shot_status read_pair(const char **text, const char *end, shot_mark *mark,
-                             shot_text *value, shot_error *error) {
+static shot_status read_pair(const char **text, const char *end, shot_mark *mark, shot_text *value,
+                             shot_error *error) {
     const char *equals = memchr(*text, '=', (size_t)(end - *text));
     if (equals == NULL || equals == *text)
         return shot_fail(error, SHOT_ERR_SYNTAX, "'%.*s' in a mark is not KEY=VALUE",

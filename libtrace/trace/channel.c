@@ -32,8 +32,8 @@ const shot_channel_kind *shot_channel_kind_of(const char *name) {
 }
 
 /* The usual other units of each kind of quantity, the commonest first. */
-static const char *const others[] = {"psi", "kPa",   "mbar", "Pa",     "ml/min", "ul/s", "g/min",
-                                     "mg/s", "mg", "degF", "K",    "l",      "ul"};
+static const char *const others[] = {"psi",  "kPa", "mbar", "Pa", "ml/min", "ul/s", "g/min",
+                                     "mg/s", "mg",  "degF", "K",  "l",      "ul"};
 
 const char *shot_channel_likely_unit(const shot_channel_kind *kind, double value) {
     for (size_t i = 0; i < sizeof others / sizeof *others; i++) {

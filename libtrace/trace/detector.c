@@ -118,8 +118,8 @@ static void release(shot_sink *sink) {
     shot_stage_free(sink);
 }
 
-static const shot_sink_calls calls = {begin, rows, mark, line, end, shot_stage_pause,
-                                      shot_stage_close, release};
+static const shot_sink_calls calls = {
+    begin, rows, mark, line, end, shot_stage_pause, shot_stage_close, release};
 
 shot_status shot_detector_new(const shot_making *making, shot_detect detect, shot_sink **out,
                               shot_error *error) {

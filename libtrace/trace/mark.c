@@ -3,6 +3,7 @@
 #include <shottrace/trace/mark.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 

@@ -34,8 +34,7 @@ shot_status shot_head_add_line(shot_head *head, const char *key, const char *val
 }
 
 shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit) {
-    shot_channel *channels =
-        realloc(head->channels, (head->channel_count + 1) * sizeof *channels);
+    shot_channel *channels = realloc(head->channels, (head->channel_count + 1) * sizeof *channels);
     if (channels == NULL)
         return SHOT_ERR_MEMORY;
     head->channels = channels;

@@ -10,8 +10,7 @@ extern "C" {
 #endif
 
 /* Bytes are gathered and handed to `output` (borrowed) in large pieces, and at pause and close. */
-SHOT_API shot_status shot_writer_new(const shot_output *output, shot_sink **out,
-                                     shot_error *error);
+SHOT_API shot_status shot_writer_new(const shot_output *output, shot_sink **out, shot_error *error);
 
 #ifdef __cplusplus
 }

@@ -27,8 +27,8 @@ typedef enum shot_memory {
 } shot_memory;
 
 enum {
-    SHOT_TRAIT_DISORDER = 1, /* accepts times that repeat or fall */
-    SHOT_TRAIT_NO_INPUT = 2, /* reads no input: synth */
+    SHOT_TRAIT_DISORDER = 1,       /* accepts times that repeat or fall */
+    SHOT_TRAIT_NO_INPUT = 2,       /* reads no input: synth */
     SHOT_TRAIT_PASSES_DISORDER = 4 /* may hand on times that repeat or fall: read */
 };
 

@@ -17,10 +17,10 @@ extern "C" {
 
 typedef struct shot_mark {
     char *kind, *id;
-    double from, to;                                 /* s */
-    double from_low, from_high, to_low, to_high;     /* s */
-    double value, value_low, value_high;             /* in `unit` */
-    double level;                                    /* 0..1 */
+    double from, to;                             /* s */
+    double from_low, from_high, to_low, to_high; /* s */
+    double value, value_low, value_high;         /* in `unit` */
+    double level;                                /* 0..1 */
     char *channel, *unit, *refines, *note;
     shot_line *extras; /* key=value pairs that the library does not know, carried along */
     size_t extra_count;

@@ -36,8 +36,7 @@ SHOT_API shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *err
 SHOT_API void shot_stage_free(shot_sink *sink);
 
 /* Tell a person something through the stage's notice. */
-SHOT_API void shot_notice_say(const shot_notice *notice, const char *format, ...)
-    SHOT_PRINTF(2, 3);
+SHOT_API void shot_notice_say(const shot_notice *notice, const char *format, ...) SHOT_PRINTF(2, 3);
 
 #ifdef __cplusplus
 }
