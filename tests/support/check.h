@@ -16,8 +16,9 @@
 
 /* Relative where the expected value is not 0, absolute there. */
 #define assert_rel(actual, expected, tolerance)                                                    \
-    check_close_((actual), (expected), (tolerance) * ((expected) != 0 ? fabs(expected) : 1),       \
-                 #actual, __FILE__, __LINE__)
+    check_close_((actual), (expected),                                                             \
+                 (tolerance) * ((expected) != 0 ? fabs((double)(expected)) : 1), #actual,          \
+                 __FILE__, __LINE__)
 
 static inline void check_close_(double actual, double expected, double tolerance, const char *text,
                                 const char *file, int line) {

@@ -3,12 +3,20 @@
 #ifndef SHOTTRACE_SIGNAL_H
 #define SHOTTRACE_SIGNAL_H
 
+#include <shottrace/signal/distribution.h>
 #include <shottrace/signal/flicker.h>
 #include <shottrace/signal/linear.h>
+#include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
+#include <shottrace/signal/multiplicity.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/portable.h>
+#include <shottrace/signal/proportion.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/signal/root.h>
+#include <shottrace/signal/sample_quantile.h>
+#include <shottrace/signal/special.h>
+#include <shottrace/signal/two_sample.h>
 #include <shottrace/signal/window_function.h>
 
 #endif
