@@ -5,7 +5,9 @@
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
+#include <shottrace/signal/local_fit.h>
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
@@ -15,6 +17,7 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/sample_quantile.h>
+#include <shottrace/signal/savgol.h>
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/two_sample.h>
 #include <shottrace/signal/window_function.h>
