@@ -3,6 +3,7 @@
 #ifndef SHOTTRACE_SIGNAL_H
 #define SHOTTRACE_SIGNAL_H
 
+#include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/flicker.h>
 #include <shottrace/signal/least_squares.h>

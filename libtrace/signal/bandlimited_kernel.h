@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The weights of the band-limited resampler: a Kaiser-windowed sinc at the phases of a bank. */
+#ifndef SHOT_SIGNAL_BANDLIMITED_KERNEL_H
+#define SHOT_SIGNAL_BANDLIMITED_KERNEL_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include <shottrace/signal/bandlimited.h>
+
+typedef struct bandlimited_kernel {
+    size_t half;   /* an output at i + phase uses samples i - half + 1 .. i + half */
+    size_t phases; /* rows for phase p / phases, p = -1 .. phases + 1 */
+    double *rows;  /* owned [(phases + 3) * 2 * half] */
+} bandlimited_kernel;
+
+/* up > 0: the ratio is a fraction with that denominator, and a phase is kept for each part. */
+shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_quality quality,
+                                    bandlimited_kernel *kernel);
+
+/* The value at x[0] + phase, 0 <= phase <= 1; x points to sample i, with the samples around it. */
+double bandlimited_kernel_apply(const bandlimited_kernel *kernel, const double *x, double phase);
+
+void bandlimited_kernel_clear(bandlimited_kernel *kernel);
+
+#endif
