@@ -4,6 +4,7 @@
 #define SHOTTRACE_SIGNAL_H
 
 #include <shottrace/signal/bandlimited.h>
+#include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/flicker.h>
 #include <shottrace/signal/least_squares.h>
@@ -13,13 +14,18 @@
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
 #include <shottrace/signal/normal.h>
+#include <shottrace/signal/permutation.h>
+#include <shottrace/signal/pettitt.h>
 #include <shottrace/signal/portable.h>
 #include <shottrace/signal/proportion.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/signal/rank_test.h>
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/sample_quantile.h>
+#include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/savgol.h>
 #include <shottrace/signal/special.h>
+#include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
 #include <shottrace/signal/window_function.h>
 

@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Permutation tests. */
+#include <shottrace/signal/permutation.h>
+#include <shottrace/signal/random.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+const shot_permutation_effort shot_permutation_usual = {1000000, 20000, 1};
+
+static const double tie = 1e-9;
+
+/* Values to deal out, and the bounds from which a sum of them is as extreme as the one seen. */
+struct deal {
+    double *x;
+    size_t n, k; /* values; how many of them make the sum */
+    double large, far;
+    uint64_t extreme, greater, total;
+};
+
+static void count(struct deal *d, double sum) {
+    d->greater += sum >= d->large;
+    d->extreme += fabs(sum) >= d->far;
+    d->total++;
+}
+
+static void set_bounds(struct deal *d, double seen) {
+    double largest = 0;
+    for (size_t i = 0; i < d->n; i++)
+        largest = fmax(largest, fabs(d->x[i]));
+    d->large = seen - tie * largest;
+    d->far = fabs(seen) - tie * largest;
+}
+
+static shot_permutation result(const struct deal *d, bool exact) {
+    double add = exact ? 0 : 1; /* the arrangement seen is one of those that were drawn */
+    double total = (double)d->total + add;
+    shot_permutation r = {.exact = exact, .extreme = d->extreme, .greater = d->greater};
+    r.total = d->total;
+    r.p = ((double)d->extreme + add) / total;
+    r.p_greater = ((double)d->greater + add) / total;
+    r.se = exact ? 0 : sqrt(r.p * (1 - r.p) / total);
+    return r;
+}
+
+/* Copy the values present behind those already in d->x, and return their sum. */
+static double gather(struct deal *d, const double *x, size_t n) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(x[i]))
+            continue;
+        d->x[d->n++] = x[i];
+        sum += x[i];
+    }
+    return sum;
+}
+
+/* --- two groups ------------------------------------------------------------------------------- */
+
+/* n over k, or the largest number where it does not fit. */
+static uint64_t combinations(uint64_t n, uint64_t k) {
+    uint64_t c = 1;
+    for (uint64_t i = 1; i <= k; i++) {
+        if (c > UINT64_MAX / (n - k + i))
+            return UINT64_MAX;
+        c = c * (n - k + i) / i; /* whole at each step: c is (n - k + i over i) */
+    }
+    return c;
+}
+
+/* All k-subsets in lexicographic order.  above[i] is the sum of the first i members, so that no
+ * rounding gathers from one subset to the next. */
+static shot_status enumerate_subsets(struct deal *d) {
+    size_t *member = malloc(d->k * sizeof *member);
+    double *above = malloc((d->k + 1) * sizeof *above);
+    if (member == NULL || above == NULL) {
+        free(member);
+        free(above);
+        return SHOT_ERR_MEMORY;
+    }
+    above[0] = 0;
+    size_t place = 0;
+    member[0] = 0;
+    for (;;) {
+        for (; place < d->k; place++) {
+            above[place + 1] = above[place] + d->x[member[place]];
+            if (place + 1 < d->k)
+                member[place + 1] = member[place] + 1;
+        }
+        count(d, above[d->k]);
+        while (place > 0 && member[place - 1] == d->n - d->k + place - 1)
+            place--;
+        if (place == 0)
+            break;
+        member[--place]++;
+    }
+    free(member);
+    free(above);
+    return SHOT_OK;
+}
+
+static void draw_subsets(struct deal *d, const shot_permutation_effort *effort) {
+    shot_random random = shot_random_at(effort->seed, 0);
+    for (uint64_t draw = 0; draw < effort->draws; draw++) {
+        double sum = 0;
+        for (size_t i = 0; i < d->k; i++) {
+            size_t j = i + (size_t)shot_random_below(&random, d->n - i);
+            double chosen = d->x[j];
+            d->x[j] = d->x[i];
+            d->x[i] = chosen;
+            sum += chosen;
+        }
+        count(d, sum);
+    }
+}
+
+/* With the common mean taken off, the difference of the means is the sum over one group times a
+ * positive constant; the smaller group is the one dealt. */
+static shot_status deal_groups(struct deal *d, size_t first, const shot_permutation_effort *effort,
+                               bool *exact) {
+    double mean = 0, seen = 0;
+    for (size_t i = 0; i < d->n; i++)
+        mean += d->x[i] / (double)d->n;
+    for (size_t i = 0; i < d->n; i++)
+        d->x[i] -= mean;
+    bool dealt_first = first <= d->n - first;
+    d->k = dealt_first ? first : d->n - first;
+    for (size_t i = 0; i < d->n; i++) {
+        if (!dealt_first)
+            d->x[i] = -d->x[i];
+        if ((i < first) == dealt_first)
+            seen += d->x[i];
+    }
+    set_bounds(d, seen);
+    *exact = combinations(d->n, d->k) <= effort->enumerate;
+    if (*exact)
+        return enumerate_subsets(d);
+    draw_subsets(d, effort);
+    return SHOT_OK;
+}
+
+shot_status shot_permutation_two_sample(const double *a, size_t n, const double *b, size_t m,
+                                        const shot_permutation_effort *effort,
+                                        shot_permutation *out) {
+    if (n == 0 || m == 0)
+        return SHOT_ERR_SINGULAR;
+    struct deal d = {.x = malloc((n + m) * sizeof *d.x)};
+    if (d.x == NULL)
+        return SHOT_ERR_MEMORY;
+    gather(&d, a, n);
+    size_t first = d.n;
+    gather(&d, b, m);
+    bool exact;
+    shot_status status = SHOT_ERR_SINGULAR;
+    if (first > 0 && first < d.n)
+        status = deal_groups(&d, first, effort, &exact);
+    if (status == SHOT_OK)
+        *out = result(&d, exact);
+    free(d.x);
+    return status;
+}
+
+/* --- pairs ------------------------------------------------------------------------------------ */
+
+/* All signs, as a binary counter with its lowest bit on the last value.  above[i] is the signed
+ * sum of the first i values: a step of the counter touches two of them on average. */
+static shot_status enumerate_signs(struct deal *d) {
+    double *above = malloc((d->n + 1) * sizeof *above);
+    if (above == NULL)
+        return SHOT_ERR_MEMORY;
+    above[0] = 0;
+    size_t changed = 0;
+    for (uint64_t pattern = 0; pattern >> d->n == 0; pattern++) {
+        for (size_t i = changed; i < d->n; i++) {
+            bool minus = pattern >> (d->n - 1 - i) & 1;
+            above[i + 1] = above[i] + (minus ? -d->x[i] : d->x[i]);
+        }
+        count(d, above[d->n]);
+        changed = d->n - 1;
+        for (uint64_t ones = pattern; ones & 1 && changed > 0; ones >>= 1)
+            changed--;
+    }
+    free(above);
+    return SHOT_OK;
+}
+
+static void draw_signs(struct deal *d, const shot_permutation_effort *effort) {
+    shot_random random = shot_random_at(effort->seed, 0);
+    for (uint64_t draw = 0; draw < effort->draws; draw++) {
+        double sum = 0;
+        uint64_t bits = 0;
+        for (size_t i = 0; i < d->n; i++, bits >>= 1) {
+            if (i % 64 == 0)
+                bits = shot_random_bits(&random);
+            sum += bits & 1 ? -d->x[i] : d->x[i];
+        }
+        count(d, sum);
+    }
+}
+
+shot_status shot_permutation_sign_flip(const double *difference, size_t n,
+                                       const shot_permutation_effort *effort,
+                                       shot_permutation *out) {
+    if (n == 0)
+        return SHOT_ERR_SINGULAR;
+    struct deal d = {.x = malloc(n * sizeof *d.x)};
+    if (d.x == NULL)
+        return SHOT_ERR_MEMORY;
+    double seen = gather(&d, difference, n);
+    set_bounds(&d, seen);
+    bool exact = d.n < 63 && (uint64_t)1 << d.n <= effort->enumerate;
+    shot_status status = d.n == 0 ? SHOT_ERR_SINGULAR : SHOT_OK;
+    if (status == SHOT_OK && exact)
+        status = enumerate_signs(&d);
+    else if (status == SHOT_OK)
+        draw_signs(&d, effort);
+    if (status == SHOT_OK)
+        *out = result(&d, exact);
+    free(d.x);
+    return status;
+}
