@@ -13,6 +13,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/quantity.h>
+#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/shot.h>
 #include <shottrace/trace/sink.h>
 #include <shottrace/trace/stage.h>

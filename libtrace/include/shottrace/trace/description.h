@@ -27,9 +27,10 @@ typedef enum shot_memory {
 } shot_memory;
 
 enum {
-    SHOT_TRAIT_DISORDER = 1,       /* accepts times that repeat or fall */
-    SHOT_TRAIT_NO_INPUT = 2,       /* reads no input: synth */
-    SHOT_TRAIT_PASSES_DISORDER = 4 /* may hand on times that repeat or fall: read */
+    SHOT_TRAIT_DISORDER = 1,        /* accepts times that repeat or fall */
+    SHOT_TRAIT_NO_INPUT = 2,        /* reads no input: synth */
+    SHOT_TRAIT_PASSES_DISORDER = 4, /* may hand on times that repeat or fall: read */
+    SHOT_TRAIT_OWN_OPERANDS = 8     /* opens its operands itself, nothing is pushed: join */
 };
 
 /* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
@@ -62,9 +63,10 @@ struct shot_source {
  * what is made, as are all other pointers. */
 typedef struct shot_making {
     const void *settings;
-    const char *history;       /* the line that this stage adds, "shot-clean --zero pressure" */
-    shot_sink *next;           /* sources and filters */
-    const shot_output *output; /* writers */
+    const char *history;        /* the line that this stage adds, "shot-clean --zero pressure" */
+    shot_sink *next;            /* sources and filters */
+    const shot_output *output;  /* writers */
+    const shot_texts *operands; /* stages that open their operands themselves */
     shot_notice notice;
 } shot_making;
 

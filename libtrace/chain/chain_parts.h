@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The inside of a chain, shared by what builds it from text and what runs it. */
+#ifndef SHOT_CHAIN_CHAIN_PARTS_H
+#define SHOT_CHAIN_CHAIN_PARTS_H
+
+#include <shottrace/chain/chain.h>
+
+/* One filter of the chain, in the order of the text. */
+typedef struct shot_link {
+    const shot_description *description;
+    shot_settings *settings;
+    bool owned; /* the settings are the chain's to free */
+} shot_link;
+
+struct shot_chain {
+    shot_link *links;
+    size_t link_count;
+    shot_sink **sinks; /* all that were made, the last stage first */
+    size_t sink_count;
+    shot_source *source;
+    shot_chain_ends ends;
+    shot_sink *terminal; /* takes what the last filter hands on, or is the writer */
+};
+
+/* An empty chain with these ends. */
+shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot_error *error);
+
+/* Append a filter; `owned` settings are freed with the chain. */
+shot_status shot_chain_add_link(shot_chain *chain, const shot_description *description,
+                                shot_settings *settings, bool owned);
+
+/* Make all sinks and the source.  `status` is that of the steps before; on failure the chain is
+ * freed and *out is NULL. */
+shot_status shot_chain_complete(shot_chain *chain, shot_status status, shot_chain **out,
+                                shot_error *error);
+
+#endif

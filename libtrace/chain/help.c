@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The help of a filter, made from its description. */
+#include <shottrace/chain/help.h>
+
+#include <string.h>
+
+#include <shottrace/chain/settings.h>
+
+enum { WIDTH = 78, OPTION_COLUMN = 28 };
+
+/* Append `words` from column `column` on, broken at spaces, later lines indented by `indent`. */
+static shot_status add_wrapped(shot_text *text, const char *words, size_t column, size_t indent) {
+    while (*words != '\0') {
+        size_t length = strcspn(words, " \n");
+        if (column > indent && column + 1 + length > WIDTH) {
+            SHOT_TRY(shot_text_add_format(text, "\n%*s", (int)indent, ""));
+            column = indent;
+        } else if (column > indent && length > 0) {
+            SHOT_TRY(shot_text_add(text, " "));
+            column++;
+        }
+        SHOT_TRY(shot_text_add_bytes(text, words, length));
+        column += length;
+        words += length;
+        if (*words == '\n') {
+            SHOT_TRY(shot_text_add_format(text, "\n%*s", (int)indent, ""));
+            column = indent;
+        }
+        words += *words != '\0';
+    }
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_option(shot_text *text, const shot_option *option) {
+    size_t start = text->length;
+    SHOT_TRY(option->letter ? shot_text_add_format(text, "  -%c, ", option->letter)
+                            : shot_text_add(text, "      "));
+    SHOT_TRY(shot_text_add_format(text, "--%s", option->name));
+    if (option->argument != NULL)
+        SHOT_TRY(shot_text_add_format(text, " %s", option->argument));
+    size_t column = text->length - start;
+    if (column + 2 > OPTION_COLUMN) {
+        SHOT_TRY(shot_text_add(text, "\n"));
+        column = 0;
+    }
+    SHOT_TRY(shot_text_add_format(text, "%*s", (int)(OPTION_COLUMN - column), ""));
+    shot_text words = {0};
+    shot_status status = shot_text_add(&words, option->help);
+    if (status == SHOT_OK && option->kind == SHOT_OPTION_CHOICE)
+        status = shot_text_add_format(&words, ": %s", option->choices);
+    if (status == SHOT_OK && option->initial != NULL)
+        status = shot_text_add_format(&words, " (default %s)", option->initial);
+    if (status == SHOT_OK)
+        status = add_wrapped(text, words.bytes, OPTION_COLUMN, OPTION_COLUMN);
+    shot_text_free(&words);
+    return status;
+}
+
+static shot_status add_options(shot_text *text, const shot_description *description) {
+    SHOT_TRY(shot_text_add(text, "\nOptions\n"));
+    for (const shot_option *option = description->options; option && option->name; option++)
+        SHOT_TRY(add_option(text, option));
+    for (const shot_option *option = shot_common_options(); option->name; option++)
+        if (description->role != SHOT_ROLE_WRITER || strcmp(option->name, "digits") != 0)
+            SHOT_TRY(add_option(text, option));
+    return SHOT_OK;
+}
+
+static const char *memory_text(const shot_description *description) {
+    return description->memory == SHOT_MEMORY_WINDOW
+               ? "Memory: bounded by its window, whatever the length of the stream."
+               : "Memory: bounded by the longest shot of the stream.";
+}
+
+static const char *input_text(const shot_description *description) {
+    if (description->traits & SHOT_TRAIT_NO_INPUT)
+        return "";
+    return "Reads the files named, or standard input ('-' or no name).";
+}
+
+shot_status shot_help_write(const shot_description *description, shot_text *text) {
+    const char *files = description->traits & SHOT_TRAIT_NO_INPUT ? "" : " [FILE...]";
+    SHOT_TRY(
+        shot_text_add_format(text, "shot-%s: %s\n\n", description->name, description->purpose));
+    SHOT_TRY(shot_text_add_format(text, "Use: shot-%s [OPTION...]%s\n", description->name, files));
+    if (description->details != NULL) {
+        SHOT_TRY(shot_text_add(text, "\n"));
+        SHOT_TRY(add_wrapped(text, description->details, 0, 0));
+    }
+    SHOT_TRY(add_options(text, description));
+    SHOT_TRY(shot_text_add(text, "\n"));
+    if (*input_text(description) != '\0')
+        SHOT_TRY(shot_text_add_format(text, "%s\n", input_text(description)));
+    SHOT_TRY(shot_text_add_format(text, "%s\n", memory_text(description)));
+    SHOT_TRY(shot_text_add(text, "Exit status: 0 fine, 1 the data or the system failed, "
+                                 "2 the call was wrong.\n"));
+    if (description->examples != NULL && description->examples[0] != NULL)
+        SHOT_TRY(shot_text_add(text, "\nExamples\n"));
+    for (const char *const *e = description->examples; e != NULL && *e != NULL; e++)
+        SHOT_TRY(shot_text_add_format(text, "  %s\n", *e));
+    return SHOT_OK;
+}

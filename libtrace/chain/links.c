@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Small sinks that a chain puts between its stages. */
+#include "chain/links.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/stage.h>
+
+/* ---- digits ---- */
+
+typedef struct digits_sink {
+    shot_stage stage;
+    int digits;
+    shot_rows rows;
+} digits_sink;
+
+static double rounded(double value, int digits) {
+    char text[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write_digits(text, value, digits);
+    double out = NAN;
+    return length > 0 && shot_number_read(text, text + length, &out) ? out : NAN;
+}
+
+static shot_status digits_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    digits_sink *self = (digits_sink *)sink;
+    shot_rows_free(&self->rows);
+    SHOT_TRY(shot_rows_init(&self->rows, head->channel_count));
+    return shot_stage_begin(sink, head, error);
+}
+
+static shot_status digits_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    digits_sink *self = (digits_sink *)sink;
+    shot_rows_clear(&self->rows);
+    SHOT_TRY(shot_rows_append(&self->rows, block));
+    for (size_t c = 1; c < block->columns; c++)
+        for (size_t r = 0; r < block->rows; r++)
+            self->rows.column[c][r] = rounded(self->rows.column[c][r], self->digits);
+    shot_block out = shot_rows_front(&self->rows, block->rows);
+    return shot_sink_rows(self->stage.next, &out, error);
+}
+
+static void digits_free(shot_sink *sink) {
+    shot_rows_free(&((digits_sink *)sink)->rows);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls digits_calls = {digits_begin,     digits_rows,    shot_stage_mark,
+                                             shot_stage_line,  shot_stage_end, shot_stage_pause,
+                                             shot_stage_close, digits_free};
+
+shot_status shot_digits_new(int digits, shot_sink *next, shot_sink **out, shot_error *error) {
+    shot_making making = {.next = next};
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(&making, &digits_calls, sizeof(digits_sink), &stage, error));
+    ((digits_sink *)stage)->digits = digits;
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
+/* ---- order ---- */
+
+typedef struct order_sink {
+    shot_stage stage;
+    double last;
+} order_sink;
+
+static shot_status order_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    ((order_sink *)sink)->last = -INFINITY;
+    return shot_stage_begin(sink, head, error);
+}
+
+static shot_status order_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    order_sink *self = (order_sink *)sink;
+    for (size_t r = 0; r < block->rows; r++) {
+        double time = block->column[0][r];
+        if (!(time > self->last))
+            return shot_fail(error, SHOT_ERR_DATA,
+                             "the time goes from %.17g to %.17g s; mend it with shot-clean",
+                             self->last, time);
+        self->last = time;
+    }
+    return shot_sink_rows(self->stage.next, block, error);
+}
+
+static const shot_sink_calls order_calls = {order_begin,      order_rows,     shot_stage_mark,
+                                            shot_stage_line,  shot_stage_end, shot_stage_pause,
+                                            shot_stage_close, shot_stage_free};
+
+shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error) {
+    shot_making making = {.next = next};
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(&making, &order_calls, sizeof(order_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* All filters by name.  A new filter needs its #include and its line here. */
+#include <shottrace/chain/registry.h>
+
+#include <string.h>
+
+#include <shottrace/judge/marks.h>
+
+static const shot_description *const descriptions[] = {
+    &shot_marks,
+    NULL,
+};
+
+const shot_description *const *shot_descriptions(void) {
+    return descriptions;
+}
+
+const shot_description *shot_description_named(const char *name) {
+    if (strncmp(name, "shot-", 5) == 0)
+        name += 5;
+    for (size_t i = 0; descriptions[i] != NULL; i++)
+        if (strcmp(descriptions[i]->name, name) == 0)
+            return descriptions[i];
+    return NULL;
+}

@@ -1,0 +1,399 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The settings of a filter, read from words by its option table. */
+#include <shottrace/chain/settings.h>
+
+#include <math.h>
+#include <popt.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
+#include <shottrace/trace/text.h>
+
+static const shot_option common_options[] = {
+    {.name = "digits",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(shot_common_settings, digits),
+     .argument = "N",
+     .low = 1,
+     .high = 17,
+     .help = "hand on numbers with at most N significant digits"},
+    {.name = "latency",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(shot_common_settings, latency),
+     .help = "print how long a sample is held back, and stop"},
+    {.letter = 'h',
+     .name = "help",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(shot_common_settings, help),
+     .help = "print this help, and stop"},
+    {.name = "version",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(shot_common_settings, version),
+     .help = "print the version, and stop"},
+    {0}};
+
+const shot_option *shot_common_options(void) {
+    return common_options;
+}
+
+/* An option of either table, with the place of its field and what was given for it. */
+typedef struct setting {
+    const shot_option *option;
+    char *field;
+    char *given; /* the text, lists joined by commas; NULL if the option was not given */
+} setting;
+
+struct shot_settings {
+    const shot_description *description;
+    void *values;
+    shot_common_settings common;
+    setting *items;
+    size_t count;
+    shot_texts operands;
+    shot_text history;
+};
+
+/* ---- texts and lists ---- */
+
+static shot_status texts_add(shot_texts *texts, const char *bytes, size_t length) {
+    char **items = realloc(texts->items, (texts->count + 1) * sizeof *items);
+    if (items == NULL)
+        return SHOT_ERR_MEMORY;
+    texts->items = items;
+    items[texts->count] = shot_text_copy_bytes(bytes, length);
+    return items[texts->count++] ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static void texts_free(shot_texts *texts) {
+    for (size_t i = 0; i < texts->count; i++)
+        free(texts->items[i]);
+    free(texts->items);
+    *texts = (shot_texts){0};
+}
+
+static shot_status list_add(shot_texts *texts, const char *text) {
+    for (;;) {
+        size_t length = strcspn(text, ",");
+        SHOT_TRY(texts_add(texts, text, length));
+        if (text[length] == '\0')
+            return SHOT_OK;
+        text += length + 1;
+    }
+}
+
+/* ---- one option from its text ---- */
+
+static shot_status check_interval(const shot_option *option, double value, const char *text,
+                                  shot_error *error) {
+    bool bounded = option->low != 0 || option->high != 0;
+    if (!bounded || (value >= option->low && value <= option->high))
+        return SHOT_OK;
+    const char *unit = option->kind == SHOT_OPTION_QUANTITY ? option->unit : "";
+    const char *space = *unit ? " " : "";
+    if (isinf(option->high))
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--%s: '%s' is too small; it must be at least %g%s%s", option->name, text,
+                         option->low, space, unit);
+    return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is outside %g to %g%s%s", option->name,
+                     text, option->low, option->high, space, unit);
+}
+
+static shot_status read_number(const setting *item, const char *text, double *out,
+                               shot_error *error) {
+    const char *end = text + strlen(text);
+    if (shot_number_read(text, end, out) != end || !isfinite(*out))
+        return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not a number", item->option->name,
+                         text);
+    return check_interval(item->option, *out, text, error);
+}
+
+static shot_status read_count(const setting *item, const char *text, shot_error *error) {
+    double value;
+    SHOT_TRY(read_number(item, text, &value, error));
+    if (value != floor(value) || fabs(value) > 1e9)
+        return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not a whole number",
+                         item->option->name, text);
+    *(long *)item->field = (long)value;
+    return SHOT_OK;
+}
+
+static shot_status read_quantity(const setting *item, const char *text, shot_error *error) {
+    const char *unit = item->option->unit;
+    if (shot_quantity_read(text, unit, (double *)item->field) != SHOT_OK)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--%s: '%s' is not a quantity in %s; give a number, or one with a unit",
+                         item->option->name, text, *unit ? unit : "plain numbers");
+    return check_interval(item->option, *(double *)item->field, text, error);
+}
+
+static shot_status read_span(const setting *item, const char *text, shot_error *error) {
+    shot_span *span = (shot_span *)item->field;
+    const char *end = text + strlen(text);
+    double value;
+    const char *after = shot_number_read(text, end, &value);
+    span->samples = after == end;
+    bool fine = after != NULL && isfinite(value) && value >= 0;
+    if (fine && span->samples)
+        fine = value == floor(value) && value < 1e9;
+    else if (fine)
+        fine = shot_quantity_read(text, "s", &value) == SHOT_OK;
+    if (!fine)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--%s: '%s' is not a length; give a time (0.7s) or a count of samples "
+                         "(11)",
+                         item->option->name, text);
+    span->length = value;
+    return check_interval(item->option, value, text, error);
+}
+
+static shot_status read_choice(const setting *item, const char *text, shot_error *error) {
+    const char *word = item->option->choices;
+    for (int index = 0; *word != '\0'; index++) {
+        size_t length = strcspn(word, "|");
+        if (strlen(text) == length && memcmp(word, text, length) == 0) {
+            *(int *)item->field = index;
+            return SHOT_OK;
+        }
+        word += length + (word[length] == '|');
+    }
+    return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not one of %s", item->option->name, text,
+                     item->option->choices);
+}
+
+static shot_status read_text(const setting *item, const char *text) {
+    char **field = (char **)item->field;
+    free(*field);
+    *field = shot_text_copy(text);
+    return *field ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static shot_status read_option(const setting *item, const char *text, shot_error *error) {
+    switch (item->option->kind) {
+    case SHOT_OPTION_FLAG:
+        *(bool *)item->field = true;
+        return SHOT_OK;
+    case SHOT_OPTION_COUNT:
+        return read_count(item, text, error);
+    case SHOT_OPTION_NUMBER:
+        return read_number(item, text, (double *)item->field, error);
+    case SHOT_OPTION_QUANTITY:
+        return read_quantity(item, text, error);
+    case SHOT_OPTION_SPAN:
+        return read_span(item, text, error);
+    case SHOT_OPTION_CHOICE:
+        return read_choice(item, text, error);
+    case SHOT_OPTION_TEXT:
+    case SHOT_OPTION_FILE:
+        return read_text(item, text);
+    case SHOT_OPTION_LIST:
+        return list_add((shot_texts *)item->field, text);
+    }
+    return SHOT_ERR_RANGE;
+}
+
+static shot_status read_default(const setting *item, shot_error *error) {
+    if (item->option->initial != NULL)
+        return read_option(item, item->option->initial, error);
+    if (item->option->kind == SHOT_OPTION_NUMBER || item->option->kind == SHOT_OPTION_QUANTITY)
+        *(double *)item->field = NAN;
+    return SHOT_OK;
+}
+
+/* Remember the text for the history; lists grow, the last of anything else counts. */
+static shot_status remember(setting *item, const char *text) {
+    shot_text given = {0};
+    shot_status status = SHOT_OK;
+    if (item->option->kind == SHOT_OPTION_LIST && item->given != NULL) {
+        status = shot_text_add(&given, item->given);
+        if (status == SHOT_OK)
+            status = shot_text_add(&given, ",");
+    }
+    if (status == SHOT_OK)
+        status = shot_text_add(&given, text);
+    if (status != SHOT_OK) {
+        shot_text_free(&given);
+        return status;
+    }
+    free(item->given);
+    item->given = given.bytes;
+    return SHOT_OK;
+}
+
+static void clear_list(setting *item) {
+    if (item->option->kind == SHOT_OPTION_LIST)
+        texts_free((shot_texts *)item->field);
+}
+
+static shot_status give(setting *item, const char *text, shot_error *error) {
+    if (item->given == NULL) /* the first one given takes the place of the default */
+        clear_list(item);
+    SHOT_TRY(read_option(item, text, error));
+    return remember(item, text);
+}
+
+/* ---- the whole ---- */
+
+static size_t table_length(const shot_option *options) {
+    size_t length = 0;
+    while (options != NULL && options[length].name != NULL)
+        length++;
+    return length;
+}
+
+static shot_status add_table(shot_settings *settings, const shot_option *options, void *values,
+                             shot_error *error) {
+    for (size_t i = 0; i < table_length(options); i++) {
+        setting *item = &settings->items[settings->count++];
+        *item = (setting){&options[i], (char *)values + options[i].field, NULL};
+        SHOT_TRY(read_default(item, error));
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_settings_new(const shot_description *description, shot_settings **out,
+                              shot_error *error) {
+    shot_settings *settings = calloc(1, sizeof *settings);
+    *out = NULL;
+    if (settings == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
+    settings->description = description;
+    settings->values = calloc(1, description->settings_size + 1);
+    settings->items = calloc(table_length(description->options) + table_length(common_options),
+                             sizeof *settings->items);
+    shot_status status = settings->values && settings->items ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        status = add_table(settings, description->options, settings->values, error);
+    if (status == SHOT_OK)
+        status = add_table(settings, common_options, &settings->common, error);
+    if (status != SHOT_OK)
+        shot_settings_free(settings);
+    else
+        *out = settings;
+    return status;
+}
+
+void shot_settings_free(shot_settings *settings) {
+    if (settings == NULL)
+        return;
+    for (size_t i = 0; i < settings->count; i++) {
+        setting *item = &settings->items[i];
+        shot_option_kind kind = item->option->kind;
+        free(item->given);
+        clear_list(item);
+        if (kind == SHOT_OPTION_TEXT || kind == SHOT_OPTION_FILE)
+            free(*(char **)item->field);
+    }
+    texts_free(&settings->operands);
+    shot_text_free(&settings->history);
+    free(settings->items);
+    free(settings->values);
+    free(settings);
+}
+
+shot_status shot_settings_set(shot_settings *settings, const char *name, const char *text,
+                              shot_error *error) {
+    for (size_t i = 0; i < settings->count; i++)
+        if (strcmp(settings->items[i].option->name, name) == 0)
+            return give(&settings->items[i], text ? text : "", error);
+    return shot_fail(error, SHOT_ERR_USAGE, "there is no option --%s; see shot-%s --help", name,
+                     settings->description->name);
+}
+
+/* popt finds the words; the values are read by us, so that all options say the same things. */
+static struct poptOption *popt_table(const shot_settings *settings) {
+    struct poptOption *table = calloc(settings->count + 1, sizeof *table);
+    for (size_t i = 0; table != NULL && i < settings->count; i++) {
+        const shot_option *option = settings->items[i].option;
+        table[i].longName = option->name;
+        table[i].shortName = option->letter;
+        table[i].argInfo = option->kind == SHOT_OPTION_FLAG ? POPT_ARG_NONE : POPT_ARG_STRING;
+        table[i].val = (int)i + 1;
+    }
+    return table;
+}
+
+static shot_status bad_word(const shot_settings *settings, poptContext context, int code,
+                            shot_error *error) {
+    const char *word = poptBadOption(context, POPT_BADOPTION_NOALIAS);
+    if (code == POPT_ERROR_BADOPT)
+        return shot_fail(error, SHOT_ERR_USAGE, "there is no option '%s'; see shot-%s --help", word,
+                         settings->description->name);
+    if (code == POPT_ERROR_NOARG)
+        return shot_fail(error, SHOT_ERR_USAGE, "'%s' needs a value; see shot-%s --help", word,
+                         settings->description->name);
+    return shot_fail(error, SHOT_ERR_USAGE, "'%s': %s; see shot-%s --help", word,
+                     poptStrerror(code), settings->description->name);
+}
+
+static shot_status read_words(shot_settings *settings, poptContext context, shot_error *error) {
+    int code;
+    while ((code = poptGetNextOpt(context)) > 0) {
+        char *text = poptGetOptArg(context);
+        shot_status status = give(&settings->items[code - 1], text ? text : "", error);
+        free(text);
+        SHOT_TRY(status);
+    }
+    if (code < -1)
+        return bad_word(settings, context, code, error);
+    const char *operand;
+    while ((operand = poptGetArg(context)) != NULL)
+        SHOT_TRY(texts_add(&settings->operands, operand, strlen(operand)));
+    return SHOT_OK;
+}
+
+shot_status shot_settings_parse(shot_settings *settings, int count, const char *const *words,
+                                shot_error *error) {
+    struct poptOption *table = popt_table(settings);
+    if (table == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
+    poptContext context = poptGetContext(NULL, count, (const char **)words, table, 0);
+    shot_status status = read_words(settings, context, error);
+    poptFreeContext(context);
+    free(table);
+    return status;
+}
+
+const void *shot_settings_values(const shot_settings *settings) {
+    return settings->values;
+}
+
+const shot_common_settings *shot_settings_common(const shot_settings *settings) {
+    return &settings->common;
+}
+
+const shot_texts *shot_settings_operands(const shot_settings *settings) {
+    return &settings->operands;
+}
+
+/* A word as a shell would need it: in single quotes if it holds anything unusual. */
+static shot_status add_word(shot_text *text, const char *word) {
+    static const char usual[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
+                                "._-+/:,=%@";
+    if (*word != '\0' && word[strspn(word, usual)] == '\0')
+        return shot_text_add(text, word);
+    SHOT_TRY(shot_text_add(text, "'"));
+    for (; *word != '\0'; word++)
+        SHOT_TRY(*word == '\'' ? shot_text_add(text, "'\\''") : shot_text_add_bytes(text, word, 1));
+    return shot_text_add(text, "'");
+}
+
+static shot_status add_given(shot_text *text, const setting *item) {
+    if (item->given == NULL || item->option->kind == SHOT_OPTION_FILE)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(text, " --%s", item->option->name));
+    if (item->option->kind == SHOT_OPTION_FLAG)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " "));
+    return add_word(text, item->given);
+}
+
+shot_status shot_settings_history(shot_settings *settings, const char **out) {
+    shot_text_clear(&settings->history);
+    SHOT_TRY(shot_text_add_format(&settings->history, "shot-%s", settings->description->name));
+    for (size_t i = 0; i < settings->count; i++)
+        SHOT_TRY(add_given(&settings->history, &settings->items[i]));
+    *out = settings->history.bytes;
+    return SHOT_OK;
+}

@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A chain of filters in one process.
+ *
+ * From a string, with a sink of your own at the end:
+ *
+ *     shot_chain *chain;
+ *     shot_chain_ends ends = {.sink = &mine.sink};
+ *     shot_chain_new("clean | segment | knees", &ends, &chain, &error);
+ *     shot_chain_push(chain, bytes, count, &error);      any number of times
+ *     shot_chain_finish(chain, &error);
+ *     shot_chain_free(chain);
+ *
+ * The bytes that it writes are those of the same filters in a shell pipe.
+ */
+#ifndef SHOTTRACE_CHAIN_CHAIN_H
+#define SHOTTRACE_CHAIN_CHAIN_H
+
+#include <shottrace/chain/settings.h>
+#include <shottrace/trace/description.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct shot_chain shot_chain;
+
+/* Where a chain ends: in a sink of the caller's (borrowed), or else as bytes in `output`. */
+typedef struct shot_chain_ends {
+    shot_sink *sink;
+    shot_output output;
+    shot_notice notice;
+} shot_chain_ends;
+
+/* Build from a string: stages separated by '|', each the name of a filter ("smooth", or
+ * "shot-smooth") and its options, words quoted as in a shell.  A writer can only be last, a source
+ * only first; without a source the chain reads trace streams.  SHOT_ERR_USAGE with the stage
+ * named. */
+SHOT_API shot_status shot_chain_new(const char *text, const shot_chain_ends *ends, shot_chain **out,
+                                    shot_error *error);
+
+/* Build from one filter whose settings are at hand (borrowed): what the tools do. */
+SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_description *description,
+                                       const shot_chain_ends *ends, shot_chain **out,
+                                       shot_error *error);
+
+/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called. */
+SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
+SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
+                                     shot_error *error);
+/* The input is about to wait: everything that is ready goes out. */
+SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
+SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
+SHOT_API void shot_chain_free(shot_chain *chain);
+
+/* True if the chain reads no input (it starts with a source such as synth). */
+SHOT_API bool shot_chain_takes_no_input(const shot_chain *chain);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

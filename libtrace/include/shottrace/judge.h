@@ -1,0 +1,8 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything of the layer judge: what the findings mean. */
+#ifndef SHOTTRACE_JUDGE_H
+#define SHOTTRACE_JUDGE_H
+
+#include <shottrace/judge/marks.h>
+
+#endif

@@ -1,0 +1,231 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The findings of a trace as a table. */
+#include <shottrace/judge/marks.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quoting.h>
+
+enum { CSV, JSON };
+
+struct marks_settings {
+    bool all;
+    int format;
+};
+
+static const shot_option options[] = {
+    {.letter = 'a',
+     .name = "all",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct marks_settings, all),
+     .help = "also print marks that a later mark refines, each as soon as it comes"},
+    {.name = "format",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct marks_settings, format),
+     .argument = "NAME",
+     .choices = "csv|json",
+     .initial = "csv",
+     .help = "CSV with a header line, or JSON lines"},
+    {0}};
+
+typedef struct marks_sink {
+    shot_sink sink;
+    const struct marks_settings *settings;
+    const shot_output *output;
+    char *shot;
+    shot_decimal origin;
+    shot_mark_list marks;
+    shot_text text;
+    bool header_done;
+} marks_sink;
+
+/* The columns in their fixed order; TIME columns are in the log's own clock. */
+typedef enum column_kind { COLUMN_TEXT, COLUMN_NUMBER, COLUMN_TIME } column_kind;
+typedef struct column {
+    const char *name;
+    column_kind kind;
+    size_t offset;
+} column;
+
+static const column columns[] = {
+    {"id", COLUMN_TEXT, offsetof(shot_mark, id)},
+    {"kind", COLUMN_TEXT, offsetof(shot_mark, kind)},
+    {"from", COLUMN_TIME, offsetof(shot_mark, from)},
+    {"to", COLUMN_TIME, offsetof(shot_mark, to)},
+    {"channel", COLUMN_TEXT, offsetof(shot_mark, channel)},
+    {"value", COLUMN_NUMBER, offsetof(shot_mark, value)},
+    {"unit", COLUMN_TEXT, offsetof(shot_mark, unit)},
+    {"from.low", COLUMN_TIME, offsetof(shot_mark, from_low)},
+    {"from.high", COLUMN_TIME, offsetof(shot_mark, from_high)},
+    {"to.low", COLUMN_TIME, offsetof(shot_mark, to_low)},
+    {"to.high", COLUMN_TIME, offsetof(shot_mark, to_high)},
+    {"value.low", COLUMN_NUMBER, offsetof(shot_mark, value_low)},
+    {"value.high", COLUMN_NUMBER, offsetof(shot_mark, value_high)},
+    {"level", COLUMN_NUMBER, offsetof(shot_mark, level)},
+    {"refines", COLUMN_TEXT, offsetof(shot_mark, refines)},
+    {"note", COLUMN_TEXT, offsetof(shot_mark, note)},
+};
+enum { COLUMNS = sizeof columns / sizeof *columns };
+
+static shot_status add_time(shot_text *text, const shot_decimal *origin, double time) {
+    shot_decimal sum;
+    char digits[SHOT_DECIMAL_ROOM];
+    if (shot_decimal_from(time, &sum) != SHOT_OK || shot_decimal_add(&sum, origin) != SHOT_OK)
+        return shot_text_add_number(text, time);
+    return shot_text_add_bytes(text, digits, shot_decimal_write(digits, &sum));
+}
+
+static shot_status add_number_of(marks_sink *self, const column *one, double value) {
+    return one->kind == COLUMN_TIME ? add_time(&self->text, &self->origin, value)
+                                    : shot_text_add_number(&self->text, value);
+}
+
+static shot_status add_csv_cell(marks_sink *self, const column *one, const shot_mark *mark) {
+    const char *place = (const char *)mark + one->offset;
+    SHOT_TRY(shot_text_add(&self->text, ","));
+    if (one->kind == COLUMN_TEXT)
+        return shot_text_add_csv(&self->text, *(char *const *)place);
+    double value = *(const double *)place;
+    return isfinite(value) ? add_number_of(self, one, value) : SHOT_OK;
+}
+
+static shot_status add_csv(marks_sink *self, const shot_mark *mark) {
+    SHOT_TRY(shot_text_add_csv(&self->text, self->shot));
+    for (size_t c = 0; c < COLUMNS; c++)
+        SHOT_TRY(add_csv_cell(self, &columns[c], mark));
+    return shot_text_add(&self->text, "\n");
+}
+
+/* Absent fields are left out of the object. */
+static shot_status add_json_member(marks_sink *self, const column *one, const shot_mark *mark) {
+    const char *place = (const char *)mark + one->offset;
+    double value = one->kind == COLUMN_TEXT ? NAN : *(const double *)place;
+    const char *words = one->kind == COLUMN_TEXT ? *(char *const *)place : NULL;
+    if (words == NULL && !isfinite(value))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(&self->text, ",\"%s\":", one->name));
+    return words ? shot_text_add_json(&self->text, words) : add_number_of(self, one, value);
+}
+
+static shot_status add_json(marks_sink *self, const shot_mark *mark) {
+    SHOT_TRY(shot_text_add(&self->text, "{\"shot\":"));
+    SHOT_TRY(shot_text_add_json(&self->text, self->shot));
+    for (size_t c = 0; c < COLUMNS; c++)
+        SHOT_TRY(add_json_member(self, &columns[c], mark));
+    return shot_text_add(&self->text, "}\n");
+}
+
+static shot_status add_header(marks_sink *self) {
+    if (self->header_done || self->settings->format != CSV)
+        return SHOT_OK;
+    self->header_done = true;
+    SHOT_TRY(shot_text_add(&self->text, "shot"));
+    for (size_t c = 0; c < COLUMNS; c++)
+        SHOT_TRY(shot_text_add_format(&self->text, ",%s", columns[c].name));
+    return shot_text_add(&self->text, "\n");
+}
+
+static shot_status flush(marks_sink *self, shot_error *error) {
+    if (self->text.length == 0)
+        return SHOT_OK;
+    shot_status status =
+        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+    shot_text_clear(&self->text);
+    return status;
+}
+
+static shot_status out_of_memory(shot_error *error) {
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the table of marks");
+}
+
+static shot_status print(marks_sink *self, const shot_mark *mark, shot_error *error) {
+    shot_status status = self->settings->format == CSV ? add_csv(self, mark) : add_json(self, mark);
+    if (status != SHOT_OK)
+        return out_of_memory(error);
+    return self->text.length >= 64 * 1024 ? flush(self, error) : SHOT_OK;
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    marks_sink *self = (marks_sink *)sink;
+    const char *origin = shot_head_origin(head);
+    free(self->shot);
+    self->shot = shot_text_copy(head->name);
+    if (shot_decimal_read(origin, origin + strlen(origin), 0, &self->origin) == NULL)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "shot '%s': '# t0: %s' is not a decimal number of seconds", head->name,
+                         origin);
+    return self->shot != NULL && add_header(self) == SHOT_OK ? SHOT_OK : out_of_memory(error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    marks_sink *self = (marks_sink *)sink;
+    if (self->settings->all)
+        return print(self, one, error);
+    return shot_mark_list_add(&self->marks, one) == SHOT_OK ? SHOT_OK : out_of_memory(error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    marks_sink *self = (marks_sink *)sink;
+    for (size_t i = 0; i < self->marks.count; i++)
+        if (shot_mark_list_stands(&self->marks, i))
+            SHOT_TRY(print(self, &self->marks.marks[i], error));
+    shot_mark_list_clear(&self->marks);
+    return SHOT_OK;
+}
+
+static shot_status pause(shot_sink *sink, shot_error *error) {
+    return flush((marks_sink *)sink, error);
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    marks_sink *self = (marks_sink *)sink;
+    return add_header(self) == SHOT_OK ? flush(self, error) : out_of_memory(error);
+}
+
+static void release(shot_sink *sink) {
+    marks_sink *self = (marks_sink *)sink;
+    free(self->shot);
+    shot_mark_list_free(&self->marks);
+    shot_text_free(&self->text);
+    free(self);
+}
+
+static const shot_sink_calls calls = {
+    .begin = begin, .mark = mark, .end = end, .pause = pause, .close = close, .free = release};
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    marks_sink *self = calloc(1, sizeof *self);
+    *out = self ? &self->sink : NULL;
+    if (self == NULL)
+        return out_of_memory(error);
+    self->sink.calls = &calls;
+    self->settings = making->settings;
+    self->output = making->output;
+    return SHOT_OK;
+}
+
+static const char *const examples[] = {
+    "shot-knees < shot.csv | shot-marks",
+    "shot-segment < shot.csv | shot-marks --format json",
+    NULL,
+};
+
+const shot_description shot_marks = {
+    .name = "marks",
+    .purpose = "print the findings of a trace as a table",
+    .details = "Prints a row for each mark that the filters before it found: shot, id, kind, from, "
+               "to, channel, value, unit, the intervals of these figures, their level, the mark "
+               "refined and a note. Times are those of the log's own clock. Of a mark and those "
+               "that refine it only the last is printed.",
+    .examples = examples,
+    .role = SHOT_ROLE_WRITER,
+    .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_DISORDER,
+    .settings_size = sizeof(struct marks_settings),
+    .options = options,
+    .make = make,
+};

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The header of a trace stream as text. */
+#include "stream/row_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/text.h>
+
+static const char *trim_left(const char *text, const char *end) {
+    while (text < end && (*text == ' ' || *text == '\t'))
+        text++;
+    return text;
+}
+
+static const char *trim_right(const char *text, const char *end) {
+    while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
+        end--;
+    return end;
+}
+
+bool shot_header_starts(const char *line, const char *end) {
+    double number;
+    line = trim_left(line, end);
+    return line < end && *line != ',' && shot_number_read(line, end, &number) == NULL;
+}
+
+/* The field that starts at *text, without its quotes and outer spaces; *text moves behind it. */
+static char *next_field(const char **text, const char *end) {
+    const char *start = trim_left(*text, end), *stop;
+    if (start < end && *start == '"') {
+        stop = memchr(start + 1, '"', (size_t)(end - start - 1));
+        stop = stop ? stop : end;
+        *text = stop < end ? memchr(stop, ',', (size_t)(end - stop)) : NULL;
+        start++;
+    } else {
+        stop = memchr(start, ',', (size_t)(end - start));
+        *text = stop;
+        stop = stop ? stop : end;
+    }
+    *text = *text ? *text + 1 : NULL;
+    stop = trim_right(start, stop);
+    return shot_text_copy_bytes(start, (size_t)(stop - start));
+}
+
+/* Cut `NAME [UNIT]` or `NAME (UNIT)` in two, in place; the unit is "" if there is none. */
+static const char *cut_unit(char *field) {
+    size_t length = strlen(field);
+    char closing = length > 0 ? field[length - 1] : '\0';
+    char *open = closing == ']' ? strrchr(field, '[') : closing == ')' ? strrchr(field, '(') : NULL;
+    if (open == NULL || open == field)
+        return field + length;
+    field[length - 1] = '\0';
+    char *end = open;
+    while (end > field && end[-1] == ' ')
+        end--;
+    *end = '\0';
+    return open + 1;
+}
+
+static shot_status wrong_unit(const char *name, const char *unit, const shot_channel_kind *kind,
+                              shot_error *error) {
+    if (shot_unit_same_kind(unit, "g/s") || shot_unit_same_kind(unit, "ml/s"))
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "%s is in %s and would need a density to be in %s; call water into the "
+                         "basket 'flow [ml/s]' and beverage at the spout 'outflow [g/s]'",
+                         name, unit, kind->unit);
+    return shot_fail(error, SHOT_ERR_UNIT, "%s cannot be in '%s'; it is measured in %s", name, unit,
+                     kind->unit);
+}
+
+static shot_status add_column(shot_head *head, shot_row_plan *plan, const char *name,
+                              const char *unit, shot_error *error) {
+    shot_column column = {.kind = shot_channel_kind_of(name),
+                          .conversion = {.factor = 1, .decimal = true}};
+    if (column.kind != NULL && *unit == '\0')
+        column.unit_assumed = true;
+    else if (column.kind != NULL &&
+             shot_unit_convert(unit, column.kind->unit, &column.conversion, NULL) != SHOT_OK)
+        return wrong_unit(name, unit, column.kind, error);
+    column.converts = column.conversion.factor != 1 || column.conversion.offset != 0;
+    SHOT_TRY(shot_head_add_channel(head, name, column.kind ? column.kind->unit : unit));
+    shot_column *columns = realloc(plan->columns, (plan->count + 1) * sizeof *columns);
+    if (columns == NULL)
+        return SHOT_ERR_MEMORY;
+    plan->columns = columns;
+    columns[plan->count++] = column;
+    return SHOT_OK;
+}
+
+static shot_status check_name(const shot_head *head, const char *name, const char *line,
+                              const char *end, shot_error *error) {
+    size_t place = head->channel_count + 1;
+    if (*name == '\0')
+        return shot_fail(error, SHOT_ERR_SYNTAX, "column %zu of the header has no name", place);
+    if (shot_head_channel(head, name) >= 0)
+        return shot_fail(error, SHOT_ERR_SYNTAX, "the header names '%s' twice", name);
+    if (place > 1 || strcmp(name, "time") == 0)
+        return SHOT_OK;
+    const char *hint = memchr(line, ';', (size_t)(end - line))    ? " (separated by ';')"
+                       : memchr(line, '\t', (size_t)(end - line)) ? " (separated by tabs)"
+                                                                  : "";
+    return shot_fail(error, SHOT_ERR_SYNTAX,
+                     "the first column is '%.60s', not time; if this is a foreign log%s, convert "
+                     "it with shot-read",
+                     name, hint);
+}
+
+shot_status shot_header_read(const char *line, const char *end, shot_head *head,
+                             shot_row_plan *plan, shot_error *error) {
+    const char *text = line;
+    shot_status status = SHOT_OK;
+    while (text != NULL && status == SHOT_OK) {
+        char *field = next_field(&text, end);
+        if (field == NULL)
+            return SHOT_ERR_MEMORY;
+        const char *unit = cut_unit(field);
+        status = check_name(head, field, line, end, error);
+        if (status == SHOT_OK)
+            status = add_column(head, plan, field, unit, error);
+        free(field);
+    }
+    return status;
+}

@@ -1,0 +1,157 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The rows of a trace stream as text. */
+#include "stream/row_text.h"
+
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
+
+static const char *skip_spaces(const char *text, const char *end) {
+    while (text < end && (*text == ' ' || *text == '\t'))
+        text++;
+    return text;
+}
+
+/* Where the field that starts here ends: at a comma or at the end of the line. */
+static const char *field_end(const char *text, const char *end) {
+    const char *comma = memchr(text, ',', (size_t)(end - text));
+    return comma ? comma : end;
+}
+
+/* The words that loggers write for "no value". */
+static bool missing_word(const char *text, const char *end) {
+    static const char *const words[] = {"nan",  "na",       "inf",       "+inf",
+                                        "-inf", "infinity", "-infinity", "null"};
+    while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
+        end--;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strlen(words[i]) == (size_t)(end - text) &&
+            strncasecmp(words[i], text, (size_t)(end - text)) == 0)
+            return true;
+    return text == end;
+}
+
+static shot_status not_a_number(const char *text, const char *end, const char *channel,
+                                shot_error *error) {
+    while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
+        end--;
+    int shown = (int)(end - text > 40 ? 40 : end - text);
+    return shot_fail(error, SHOT_ERR_SYNTAX,
+                     "%s is '%.*s', not a number; leave the field empty if it is missing, or "
+                     "convert the log with shot-read",
+                     channel, shown, text);
+}
+
+/* In the channel's unit, by way of decimal text where that avoids a rounding error. */
+static double convert(const shot_column *column, const char *text, const char *end, double value) {
+    shot_decimal exact;
+    if (column->conversion.decimal &&
+        shot_decimal_read(text, end, column->conversion.exponent, &exact) != NULL)
+        return shot_decimal_value(&exact);
+    return shot_conversion_apply(&column->conversion, value);
+}
+
+static shot_status check_range(const shot_column *column, double value, const char *channel,
+                               shot_error *error) {
+    const shot_channel_kind *kind = column->kind;
+    if (value >= kind->low && value <= kind->high)
+        return SHOT_OK;
+    const char *likely = shot_channel_likely_unit(kind, value);
+    if (likely == NULL)
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "%s has no unit and is %g, outside %g to %g %s; write its unit in the "
+                         "header, '%s [UNIT]'",
+                         channel, value, kind->low, kind->high, kind->unit, channel);
+    return shot_fail(error, SHOT_ERR_UNIT,
+                     "%s has no unit and is %g, outside %g to %g %s; if it is in %s, write "
+                     "'%s [%s]' in the header",
+                     channel, value, kind->low, kind->high, kind->unit, likely, channel, likely);
+}
+
+/* One value of [*text, end); *text moves to the comma or to the end. */
+static shot_status read_value(const char **text, const char *end, const shot_column *column,
+                              const char *channel, double *value, shot_error *error) {
+    const char *start = skip_spaces(*text, end);
+    const char *after = shot_number_read(start, end, value);
+    if (after == NULL) {
+        *value = NAN;
+        *text = field_end(start, end);
+        return missing_word(start, *text) ? SHOT_OK : not_a_number(start, *text, channel, error);
+    }
+    *text = skip_spaces(after, end);
+    if (*text < end && **text != ',')
+        return not_a_number(start, field_end(start, end), channel, error);
+    if (column->converts)
+        *value = convert(column, start, after, *value);
+    if (!isfinite(*value))
+        *value = NAN;
+    else if (column->unit_assumed)
+        return check_range(column, *value, channel, error);
+    return SHOT_OK;
+}
+
+/* The time in s less the origin, both exact. */
+static shot_status read_time(const char **text, const char *end, const shot_row_plan *plan,
+                             const char *channel, double *value, shot_error *error) {
+    const char *start = skip_spaces(*text, end);
+    const shot_column *column = &plan->columns[0];
+    SHOT_TRY(read_value(text, end, column, channel, value, error));
+    if (isnan(*value))
+        return shot_fail(error, SHOT_ERR_DATA, "the time is missing; every row needs one");
+    shot_decimal exact;
+    if (!plan->has_origin || !(column->conversion.decimal) ||
+        shot_decimal_read(start, end, column->conversion.exponent, &exact) == NULL)
+        return SHOT_OK;
+    if (shot_decimal_subtract(&exact, &plan->origin) == SHOT_OK)
+        *value = shot_decimal_value(&exact);
+    return SHOT_OK;
+}
+
+shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
+                          const shot_head *head, double *values, shot_error *error) {
+    const char *text = line;
+    for (size_t c = 0; c < plan->count; c++) {
+        const char *channel = head->channels[c].name;
+        shot_status status =
+            c == 0 ? read_time(&text, end, plan, channel, &values[c], error)
+                   : read_value(&text, end, &plan->columns[c], channel, &values[c], error);
+        if (status != SHOT_OK) {
+            if (error != NULL)
+                error->column = c + 1;
+            return status;
+        }
+        bool last = c + 1 == plan->count;
+        if (text == end && !last)
+            return shot_fail(error, SHOT_ERR_SYNTAX,
+                             "the row has %zu fields, the header %zu; leave fields empty, but "
+                             "keep their commas",
+                             c + 1, plan->count);
+        if (!last)
+            text++;
+    }
+    if (text == end)
+        return SHOT_OK;
+    size_t fields = plan->count;
+    for (; text < end; text++)
+        fields += *text == ',';
+    return shot_fail(error, SHOT_ERR_SYNTAX, "the row has %zu fields, the header %zu", fields,
+                     plan->count);
+}
+
+/* From about 11 days on, a double's spacing is over 1e-10 s, and differences of such times show
+ * it. */
+static const double large_clock = 1e6;
+
+bool shot_row_large_clock(const char *line, const char *end, const shot_row_plan *plan,
+                          shot_decimal *origin) {
+    const char *start = skip_spaces(line, end);
+    const shot_column *column = &plan->columns[0];
+    if (!column->conversion.decimal ||
+        shot_decimal_read(start, end, column->conversion.exponent, origin) == NULL)
+        return false;
+    double seconds = shot_decimal_value(origin);
+    return fabs(seconds) >= large_clock && shot_decimal_from(floor(seconds), origin) == SHOT_OK;
+}

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The header and the rows of a trace stream as text. */
+#ifndef SHOT_STREAM_ROW_TEXT_H
+#define SHOT_STREAM_ROW_TEXT_H
+
+#include <stdbool.h>
+
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/shot.h>
+#include <shottrace/trace/unit.h>
+
+/* How the text of a column becomes a value in the channel's usual unit. */
+typedef struct shot_column {
+    const shot_channel_kind *kind; /* NULL for a channel that the library does not know */
+    shot_conversion conversion;
+    bool converts;
+    bool unit_assumed; /* nobody said the unit, so a value out of range is a wrong unit */
+} shot_column;
+
+typedef struct shot_row_plan {
+    shot_column *columns;
+    size_t count;
+    bool has_origin; /* the clock is large: `origin` is subtracted from its text, exactly */
+    shot_decimal origin;
+} shot_row_plan;
+
+/* True if the line starts with a name, quoted or not, rather than with a number or an empty
+ * field. */
+bool shot_header_starts(const char *line, const char *end);
+
+/* Read a header line: adds the channels to `head`, in their usual units, and fills `plan`, whose
+ * columns the caller frees.  Errors name the column. */
+shot_status shot_header_read(const char *line, const char *end, shot_head *head,
+                             shot_row_plan *plan, shot_error *error);
+
+/* Read a row into values[plan->count].  Errors name the channel and set error->column. */
+shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
+                          const shot_head *head, double *values, shot_error *error);
+
+/* The whole seconds of the row's time, where they are so many that a double would lose digits of
+ * the fraction; false if the clock is small. */
+bool shot_row_large_clock(const char *line, const char *end, const shot_row_plan *plan,
+                          shot_decimal *origin);
+
+#endif
