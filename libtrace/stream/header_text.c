@@ -73,13 +73,13 @@ static shot_status wrong_unit(const char *name, const char *unit, const shot_cha
 static shot_status add_column(shot_head *head, shot_row_plan *plan, const char *name,
                               const char *unit, shot_error *error) {
     shot_column column = {.kind = shot_channel_kind_of(name),
-                          .conversion = {.factor = 1, .decimal = true}};
+                          .conversion = {.factor = 1, .divisor = 1, .decimal = true}};
     if (column.kind != NULL && *unit == '\0')
         column.unit_assumed = true;
     else if (column.kind != NULL &&
              shot_unit_convert(unit, column.kind->unit, &column.conversion, NULL) != SHOT_OK)
         return wrong_unit(name, unit, column.kind, error);
-    column.converts = column.conversion.factor != 1 || column.conversion.offset != 0;
+    column.converts = !column.conversion.decimal || column.conversion.exponent != 0;
     SHOT_TRY(shot_head_add_channel(head, name, column.kind ? column.kind->unit : unit));
     shot_column *columns = realloc(plan->columns, (plan->count + 1) * sizeof *columns);
     if (columns == NULL)

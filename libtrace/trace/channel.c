@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-#include <shottrace/trace/unit.h>
+#include <shottrace/trace/quantity.h>
 
 /* The ranges are `common practice, no source`: generous bounds of what such a sensor can show. */
 static const shot_channel_kind kinds[] = {
@@ -40,7 +40,7 @@ const char *shot_channel_likely_unit(const shot_channel_kind *kind, double value
         shot_conversion into;
         if (shot_unit_convert(others[i], kind->unit, &into, NULL) != SHOT_OK)
             continue;
-        double converted = value * into.factor + into.offset;
+        double converted = shot_conversion_apply(&into, value);
         if (converted >= kind->low && converted <= kind->high)
             return others[i];
     }

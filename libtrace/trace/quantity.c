@@ -10,10 +10,7 @@
 #include <shottrace/trace/text.h>
 
 double shot_conversion_apply(const shot_conversion *conversion, double value) {
-    /* Dividing by 1000 rounds once; multiplying by 0.001 rounds twice. */
-    if (conversion->decimal && conversion->exponent < 0)
-        return value / pow(10, -conversion->exponent);
-    return value * conversion->factor + conversion->offset;
+    return (value * conversion->factor + conversion->offset) / conversion->divisor;
 }
 
 shot_status shot_quantity_read(const char *text, const char *unit, double *out) {
@@ -27,7 +24,7 @@ shot_status shot_quantity_read(const char *text, const char *unit, double *out) 
     size_t length = strlen(rest);
     while (length > 0 && strchr(" \t", rest[length - 1]) != NULL)
         length--;
-    shot_conversion conversion = {.factor = 1};
+    shot_conversion conversion = {.factor = 1, .divisor = 1};
     if (length > 0) {
         char *given = shot_text_copy_bytes(rest, length);
         if (given == NULL)

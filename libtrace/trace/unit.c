@@ -11,13 +11,14 @@
 
 enum { DIMENSIONS = 4 }; /* kg, m, s, K */
 
-/* SI value = value * size * 10^exponent + zero.  Sizes by NIST SP 811, appendix B.9; where a size
- * is a power of ten it stands in `exponent` alone, so that decimal conversions stay exact. */
+/* SI value = (value + zero / 100) * size / divisor * 10^exponent.  Sizes by NIST SP 811, appendix
+ * B.9; where a size is a power of ten it stands in `exponent` alone, and a degree Fahrenheit is 5/9
+ * of a kelvin with its zero in hundredths, so that such conversions round only once. */
 typedef struct atom {
     const char *name;
     double size;
     int exponent;
-    double zero;
+    int zero, divisor;
     signed char dimension[DIMENSIONS];
 } atom;
 
@@ -35,70 +36,70 @@ typedef struct atom {
     { 0, 0, 0, 1 }
 
 static const atom atoms[] = {
-    {"s", 1, 0, 0, TIME},
-    {"ms", 1, -3, 0, TIME},
-    {"us", 1, -6, 0, TIME},
-    {"\xc2\xb5s", 1, -6, 0, TIME},
-    {"ns", 1, -9, 0, TIME},
-    {"min", 60, 0, 0, TIME},
-    {"h", 3600, 0, 0, TIME},
-    {"sec", 1, 0, 0, TIME},
-    {"Pa", 1, 0, 0, PRESSURE},
-    {"hPa", 1, 2, 0, PRESSURE},
-    {"kPa", 1, 3, 0, PRESSURE},
-    {"MPa", 1, 6, 0, PRESSURE},
-    {"bar", 1, 5, 0, PRESSURE},
-    {"mbar", 1, 2, 0, PRESSURE},
-    {"psi", 6894.757293168361, 0, 0, PRESSURE},
-    {"atm", 101325, 0, 0, PRESSURE},
-    {"kgf/cm2", 98066.5, 0, 0, PRESSURE},
-    {"kgf/cm^2", 98066.5, 0, 0, PRESSURE},
-    {"at", 98066.5, 0, 0, PRESSURE},
-    {"mmHg", 133.322387415, 0, 0, PRESSURE},
-    {"Torr", 101325.0 / 760.0, 0, 0, PRESSURE},
-    {"torr", 101325.0 / 760.0, 0, 0, PRESSURE},
-    {"inHg", 3386.388640341, 0, 0, PRESSURE},
-    {"inH2O", 249.08891, 0, 0, PRESSURE},
-    {"cmH2O", 98.0665, 0, 0, PRESSURE},
-    {"ml", 1, -6, 0, VOLUME},
-    {"mL", 1, -6, 0, VOLUME},
-    {"cm3", 1, -6, 0, VOLUME},
-    {"cc", 1, -6, 0, VOLUME},
-    {"ul", 1, -9, 0, VOLUME},
-    {"uL", 1, -9, 0, VOLUME},
-    {"cl", 1, -5, 0, VOLUME},
-    {"l", 1, -3, 0, VOLUME},
-    {"L", 1, -3, 0, VOLUME},
-    {"m3", 1, 0, 0, VOLUME},
-    {"fl oz", 29.5735295625e-6, 0, 0, VOLUME},
-    {"imp fl oz", 28.4130625e-6, 0, 0, VOLUME},
-    {"g", 1, -3, 0, MASS},
-    {"mg", 1, -6, 0, MASS},
-    {"kg", 1, 0, 0, MASS},
-    {"lb", 0.45359237, 0, 0, MASS},
-    {"oz", 28.349523125e-3, 0, 0, MASS},
-    {"m", 1, 0, 0, LENGTH},
-    {"cm", 1, -2, 0, LENGTH},
-    {"mm", 1, -3, 0, LENGTH},
-    {"um", 1, -6, 0, LENGTH},
-    {"in", 0.0254, 0, 0, LENGTH},
-    {"K", 1, 0, 0, WARMTH},
-    {"degC", 1, 0, 273.15, WARMTH},
+    {"s", 1, 0, 0, 1, TIME},
+    {"ms", 1, -3, 0, 1, TIME},
+    {"us", 1, -6, 0, 1, TIME},
+    {"\xc2\xb5s", 1, -6, 0, 1, TIME},
+    {"ns", 1, -9, 0, 1, TIME},
+    {"min", 60, 0, 0, 1, TIME},
+    {"h", 3600, 0, 0, 1, TIME},
+    {"sec", 1, 0, 0, 1, TIME},
+    {"Pa", 1, 0, 0, 1, PRESSURE},
+    {"hPa", 1, 2, 0, 1, PRESSURE},
+    {"kPa", 1, 3, 0, 1, PRESSURE},
+    {"MPa", 1, 6, 0, 1, PRESSURE},
+    {"bar", 1, 5, 0, 1, PRESSURE},
+    {"mbar", 1, 2, 0, 1, PRESSURE},
+    {"psi", 6894.757293168361, 0, 0, 1, PRESSURE},
+    {"atm", 101325, 0, 0, 1, PRESSURE},
+    {"kgf/cm2", 98066.5, 0, 0, 1, PRESSURE},
+    {"kgf/cm^2", 98066.5, 0, 0, 1, PRESSURE},
+    {"at", 98066.5, 0, 0, 1, PRESSURE},
+    {"mmHg", 133.322387415, 0, 0, 1, PRESSURE},
+    {"Torr", 101325, 0, 0, 760, PRESSURE},
+    {"torr", 101325, 0, 0, 760, PRESSURE},
+    {"inHg", 3386.388640341, 0, 0, 1, PRESSURE},
+    {"inH2O", 249.08891, 0, 0, 1, PRESSURE},
+    {"cmH2O", 98.0665, 0, 0, 1, PRESSURE},
+    {"ml", 1, -6, 0, 1, VOLUME},
+    {"mL", 1, -6, 0, 1, VOLUME},
+    {"cm3", 1, -6, 0, 1, VOLUME},
+    {"cc", 1, -6, 0, 1, VOLUME},
+    {"ul", 1, -9, 0, 1, VOLUME},
+    {"uL", 1, -9, 0, 1, VOLUME},
+    {"cl", 1, -5, 0, 1, VOLUME},
+    {"l", 1, -3, 0, 1, VOLUME},
+    {"L", 1, -3, 0, 1, VOLUME},
+    {"m3", 1, 0, 0, 1, VOLUME},
+    {"fl oz", 29.5735295625e-6, 0, 0, 1, VOLUME},
+    {"imp fl oz", 28.4130625e-6, 0, 0, 1, VOLUME},
+    {"g", 1, -3, 0, 1, MASS},
+    {"mg", 1, -6, 0, 1, MASS},
+    {"kg", 1, 0, 0, 1, MASS},
+    {"lb", 0.45359237, 0, 0, 1, MASS},
+    {"oz", 28.349523125e-3, 0, 0, 1, MASS},
+    {"m", 1, 0, 0, 1, LENGTH},
+    {"cm", 1, -2, 0, 1, LENGTH},
+    {"mm", 1, -3, 0, 1, LENGTH},
+    {"um", 1, -6, 0, 1, LENGTH},
+    {"in", 0.0254, 0, 0, 1, LENGTH},
+    {"K", 1, 0, 0, 1, WARMTH},
+    {"degC", 1, 0, 27315, 1, WARMTH},
     {"\xc2\xb0"
      "C",
-     1, 0, 273.15, WARMTH},
-    {"C", 1, 0, 273.15, WARMTH},
-    {"degF", 1 / 1.8, 0, 459.67 / 1.8, WARMTH},
+     1, 0, 27315, 1, WARMTH},
+    {"C", 1, 0, 27315, 1, WARMTH},
+    {"degF", 5, 0, 45967, 9, WARMTH},
     {"\xc2\xb0"
      "F",
-     1 / 1.8, 0, 459.67 / 1.8, WARMTH},
-    {"F", 1 / 1.8, 0, 459.67 / 1.8, WARMTH},
-    {"Hz", 1, 0, 0, {0, 0, -1, 0}},
-    {"N", 1, 0, 0, {1, 1, -2, 0}},
-    {"J", 1, 0, 0, {1, 2, -2, 0}},
-    {"W", 1, 0, 0, {1, 2, -3, 0}},
-    {"mW", 1, -3, 0, {1, 2, -3, 0}},
-    {"%", 1, -2, 0, {0, 0, 0, 0}},
+     5, 0, 45967, 9, WARMTH},
+    {"F", 5, 0, 45967, 9, WARMTH},
+    {"Hz", 1, 0, 0, 1, {0, 0, -1, 0}},
+    {"N", 1, 0, 0, 1, {1, 1, -2, 0}},
+    {"J", 1, 0, 0, 1, {1, 2, -2, 0}},
+    {"W", 1, 0, 0, 1, {1, 2, -3, 0}},
+    {"mW", 1, -3, 0, 1, {1, 2, -3, 0}},
+    {"%", 1, -2, 0, 1, {0, 0, 0, 0}},
 };
 
 static const atom *atom_named(const char *name, size_t length) {
@@ -177,9 +178,9 @@ static shot_status factors_parse(const char *unit, int sign, factors *list) {
     return SHOT_OK;
 }
 
-/* A unit reduced to SI: value_SI = value * size * 10^exponent + zero. */
+/* A unit reduced to SI, in the form of an atom. */
 typedef struct reduced {
-    double size, zero;
+    double size, divisor, zero;
     int exponent;
     int dimension[DIMENSIONS];
     bool known;
@@ -191,8 +192,10 @@ static void reduce_factor(const factor *one, bool alone, reduced *out) {
         out->known = one->power == 0 && out->known;
         return;
     }
-    for (int i = 0; i < abs(one->power); i++)
-        out->size = one->power > 0 ? out->size * known->size : out->size / known->size;
+    for (int i = 0; i < abs(one->power); i++) {
+        out->size *= one->power > 0 ? known->size : known->divisor;
+        out->divisor *= one->power > 0 ? known->divisor : known->size;
+    }
     out->exponent += one->power * known->exponent;
     if (alone && one->power == 1)
         out->zero = known->zero;
@@ -202,7 +205,7 @@ static void reduce_factor(const factor *one, bool alone, reduced *out) {
 
 static shot_status reduce(const char *unit, reduced *out) {
     factors list = {0};
-    *out = (reduced){.size = 1, .known = true};
+    *out = (reduced){.size = 1, .divisor = 1, .known = true};
     shot_status status = factors_parse(unit, 1, &list);
     for (size_t i = 0; i < list.count; i++)
         reduce_factor(&list.items[i], list.count == 1, out);
@@ -223,18 +226,20 @@ static double power_of_ten(int exponent) {
 
 shot_status shot_unit_convert(const char *from, const char *to, shot_conversion *out,
                               shot_error *error) {
-    *out = (shot_conversion){.factor = 1, .decimal = true};
+    *out = (shot_conversion){.factor = 1, .divisor = 1, .decimal = true};
     if (strcmp(from, to) == 0)
         return SHOT_OK;
     reduced a, b;
     if (reduce(from, &a) != SHOT_OK || reduce(to, &b) != SHOT_OK || !a.known || !b.known ||
         !same_dimension(&a, &b))
         return shot_fail(error, SHOT_ERR_UNIT, "'%s' cannot be converted into '%s'", from, to);
+    double up = a.size * b.divisor, down = a.divisor * b.size;
     out->exponent = a.exponent - b.exponent;
-    double ten = power_of_ten(out->exponent), ratio = a.size / b.size;
-    out->factor = out->exponent >= 0 ? ratio * ten : ratio / ten;
-    out->offset = (a.zero - b.zero) / (b.size * pow(10, b.exponent));
-    out->decimal = a.size == b.size && out->offset == 0;
+    out->decimal = up == down && a.zero == b.zero;
+    out->factor = out->decimal ? 1 : up;
+    out->divisor = out->decimal ? 1 : down;
+    out->offset = (a.zero * up - b.zero * down) / 100;
+    *(out->exponent >= 0 ? &out->factor : &out->divisor) *= power_of_ten(out->exponent);
     return SHOT_OK;
 }
 

@@ -15,7 +15,7 @@ extern "C" {
  * if what follows is no unit of the same kind; *out is NaN then. */
 SHOT_API shot_status shot_quantity_read(const char *text, const char *unit, double *out);
 
-/* value * factor + offset, without the rounding error of the factor where it is a power of ten. */
+/* (value * factor + offset) / divisor. */
 SHOT_API double shot_conversion_apply(const shot_conversion *conversion, double value);
 
 #ifdef __cplusplus

@@ -20,10 +20,11 @@
 extern "C" {
 #endif
 
-/* value in `to` = value in `from` * factor + offset.  `decimal` tells that the factor is 10 to the
- * power `exponent` and the offset 0, so that a decimal text can be converted without rounding. */
+/* value in `to` = (value in `from` * factor + offset) / divisor.  `decimal` tells that this is a
+ * power of ten, 10^exponent, and nothing else, so that a decimal text can be converted without
+ * rounding. */
 typedef struct shot_conversion {
-    double factor, offset;
+    double factor, offset, divisor;
     bool decimal;
     int exponent;
 } shot_conversion;

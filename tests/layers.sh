@@ -1,0 +1,25 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Protects: no arrow of the house runs up or sideways (the table in DEVELOPERS.md).
+cd "$(dirname "$0")/.." || exit 1
+status=0
+check() { # LAYER ALLOWED-LAYERS...
+    layer=$1
+    shift
+    allowed="$layer$(printf "|%s" "$@" | tr ' ' '|')"
+    found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|stream|puck|filter|detect|judge|chain)[/.]' \
+        -r "libtrace/$layer" "libtrace/include/shottrace/$layer" "libtrace/include/shottrace/$layer.h" 2>/dev/null |
+        grep -vE "#include [<\"](shottrace/)?($allowed)[/.]")
+    [ -z "$found" ] || { echo "$layer may not include:"; echo "$found"; status=1; }
+}
+check signal
+check trace
+check stream signal trace
+check puck signal trace
+check filter signal trace puck
+check detect signal trace puck
+check judge signal trace puck
+check chain signal trace stream puck filter detect judge
+tools=$(grep -lE '#include "(signal|trace|stream|puck|filter|detect|judge|chain)/' -r tools)
+[ -z "$tools" ] || { echo "tools use public headers only: $tools"; status=1; }
+exit $status
