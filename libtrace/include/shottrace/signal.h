@@ -7,9 +7,11 @@
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/hampel.h>
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
+#include <shottrace/signal/median.h>
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
@@ -21,9 +23,11 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/rank_test.h>
 #include <shottrace/signal/root.h>
+#include <shottrace/signal/running_median.h>
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/savgol.h>
+#include <shottrace/signal/sliding_window.h>
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>

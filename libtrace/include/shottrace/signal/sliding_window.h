@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which samples lie around each sample: a window that slides over a stream of samples, by count or
+ * by time, for the filters that work in one.
+ *
+ *     const shot_reach reach = {.before = 0.35, .after = 0.35};       0.7 s
+ *     shot_sliding_window *window;
+ *     shot_sliding_window_new(reach, SHOT_ENDS_FULL, &window);
+ *     for each sample:
+ *         shot_sliding_window_push(window, t, y);
+ *         while (shot_sliding_window_next(window, &view))
+ *             use view.t[0..view.n-1], view.y[0..view.n-1] for the sample at view.at
+ *     shot_sliding_window_finish(window);
+ *     while (shot_sliding_window_next(window, &view)) ...
+ *     shot_sliding_window_free(window);
+ *
+ * Every sample that is pushed comes out once, in order, as soon as its window is known.  What lies
+ * in a window depends on the samples alone, never on when they were pushed or asked for.
+ *
+ * An edge that falls on a sample belongs to the window.  Stamps that miss the edge by a millionth
+ * of the reach, or by their own rounding, still do: so a window of 0.7 s on a grid of 0.1 s has 7
+ * samples everywhere.
+ */
+#ifndef SHOTTRACE_SIGNAL_SLIDING_WINDOW_H
+#define SHOTTRACE_SIGNAL_SLIDING_WINDOW_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <shottrace/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* How far a window reaches before and after its sample: seconds, or whole numbers of samples. */
+typedef struct shot_reach {
+    double before, after; /* >= 0, finite */
+    bool samples;
+} shot_reach;
+
+typedef enum shot_ends {
+    SHOT_ENDS_CUT, /* near an end the window is what is left of it */
+    SHOT_ENDS_FULL /* near an end a sample gets the nearest window that lies wholly in the data,
+                      for a method that can be evaluated off the middle; none if there is none */
+} shot_ends;
+
+typedef struct shot_window_view {
+    const double *t, *y; /* the samples in the window [n]; valid until the next call */
+    size_t n;            /* 0: SHOT_ENDS_FULL and the data are shorter than a window */
+    size_t first;        /* the number of t[0] in the stream, from 0 */
+    size_t number;       /* the number of the sample that the window is for */
+    double at, value;    /* its time and value; it may lie outside the window near an end */
+    bool centred;        /* the window is the sample's own, in full */
+} shot_window_view;
+
+typedef struct shot_sliding_window shot_sliding_window;
+
+/* Free with shot_sliding_window_free.  The memory grows to twice the samples of the largest window
+ * that it meets.  SHOT_ERR_RANGE for a reach that is negative, not finite or, in samples, not
+ * whole; SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends,
+                                             shot_sliding_window **out);
+
+/* Add a sample: t finite and not before the last, y NaN where missing.
+ * SHOT_ERR_DATA for a time that falls or is not finite; SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_sliding_window_push(shot_sliding_window *window, double t, double y);
+
+/* There are no more samples: the windows that waited for some become known. */
+SHOT_API void shot_sliding_window_finish(shot_sliding_window *window);
+
+/* The next window, in the order of the samples; false if it is not known yet. */
+SHOT_API bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *view);
+
+/* Forget all samples and start over; the memory is kept. */
+SHOT_API void shot_sliding_window_reset(shot_sliding_window *window);
+
+SHOT_API void shot_sliding_window_free(shot_sliding_window *window);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

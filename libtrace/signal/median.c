@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Median by selection. */
+#include <shottrace/signal/median.h>
+
+#include <math.h>
+
+#include <shottrace/signal/sample_quantile.h>
+
+static void swap(double *a, double *b) {
+    const double keep = *a;
+    *a = *b;
+    *b = keep;
+}
+
+/* The middle one of three spreads sorted and reversed data evenly. */
+static double pivot_of(const double *x, size_t low, size_t high) {
+    const double a = x[low], b = x[low + (high - low) / 2], c = x[high];
+    return fmax(fmin(a, b), fmin(fmax(a, b), c));
+}
+
+/* Put the value of rank k in its place x[k], smaller or equal ones before it, larger or equal ones
+ * after it.  Equal values gather at the pivot (Dijkstra 1976, 'A discipline of programming',
+ * chapter 14), so that quantised data cost no more.  Data made to defeat the pivot are sorted
+ * instead, after more rounds than other data ever need. */
+static double select_rank(double *x, size_t n, size_t k) {
+    size_t low = 0, high = n - 1;
+    for (int round = 0; round < 100; round++) {
+        const double pivot = pivot_of(x, low, high);
+        size_t less = low, i = low, more = high + 1;
+        while (i < more) {
+            if (x[i] < pivot)
+                swap(&x[less++], &x[i++]);
+            else if (x[i] > pivot)
+                swap(&x[i], &x[--more]);
+            else
+                i++;
+        }
+        if (k < less)
+            high = less - 1;
+        else if (k >= more)
+            low = more;
+        else
+            return pivot;
+    }
+    shot_sample_quantile_sort(x + low, high - low + 1);
+    return x[k];
+}
+
+static double median_of_present(double *x, size_t n) {
+    if (n == 0)
+        return NAN;
+    const double upper = select_rank(x, n, n / 2);
+    if (n % 2 == 1)
+        return upper;
+    double lower = x[0];
+    for (size_t i = 1; i < n / 2; i++)
+        lower = fmax(lower, x[i]);
+    return lower / 2 + upper / 2; /* the sum could overflow */
+}
+
+/* Move the values to the front; how many there are. */
+static size_t gather_present(double *x, size_t n) {
+    size_t present = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(x[i]))
+            swap(&x[i], &x[present++]);
+    return present;
+}
+
+double shot_median(double *x, size_t n) {
+    return median_of_present(x, gather_present(x, n));
+}
+
+double shot_median_mad(double *x, size_t n, double *median) {
+    const size_t present = gather_present(x, n);
+    const double middle = median_of_present(x, present);
+    for (size_t i = 0; i < present; i++)
+        x[i] = fabs(x[i] - middle);
+    if (median != NULL)
+        *median = middle;
+    return median_of_present(x, present);
+}

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A running median: the window's values in an order tree, sample i of the stream in slot i modulo
+ * the room of the tree. */
+#include <shottrace/signal/running_median.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "order_tree.h"
+
+struct shot_running_median {
+    shot_sliding_window *window;
+    order_tree tree;
+    size_t low, high; /* the samples in the tree, by number */
+    bool *present;    /* the slot is in the tree        [tree.room] */
+    bool deviations;
+};
+
+shot_status shot_running_median_new(shot_reach reach, bool deviations, shot_running_median **out) {
+    *out = NULL;
+    shot_running_median *running = calloc(1, sizeof *running);
+    if (running == NULL)
+        return SHOT_ERR_MEMORY;
+    running->deviations = deviations;
+    const shot_status status = shot_sliding_window_new(reach, SHOT_ENDS_CUT, &running->window);
+    if (status != SHOT_OK) {
+        shot_running_median_free(running);
+        return status;
+    }
+    shot_running_median_reset(running);
+    *out = running;
+    return SHOT_OK;
+}
+
+void shot_running_median_free(shot_running_median *running) {
+    if (running == NULL)
+        return;
+    shot_sliding_window_free(running->window);
+    order_tree_free(&running->tree);
+    free(running->present);
+    free(running);
+}
+
+void shot_running_median_reset(shot_running_median *running) {
+    shot_sliding_window_reset(running->window);
+    order_tree_clear(&running->tree);
+    running->low = running->high = 0;
+}
+
+shot_status shot_running_median_push(shot_running_median *running, double t, double y) {
+    return shot_sliding_window_push(running->window, t, y);
+}
+
+void shot_running_median_finish(shot_running_median *running) {
+    shot_sliding_window_finish(running->window);
+}
+
+/* A tree with room for the window, empty if it had to grow. */
+static shot_status make_room(shot_running_median *running, const shot_window_view *view) {
+    if (view->n <= running->tree.room)
+        return SHOT_OK;
+    const size_t room = view->n + view->n / 2;
+    bool *present = realloc(running->present, room * sizeof *present);
+    if (present == NULL)
+        return SHOT_ERR_MEMORY;
+    running->present = present;
+    SHOT_TRY(order_tree_init(&running->tree, room));
+    running->low = running->high = view->first;
+    return SHOT_OK;
+}
+
+/* Let the tree hold the window: what has left it goes, then what has come enters. */
+static void follow(shot_running_median *running, const shot_window_view *view) {
+    const size_t room = running->tree.room;
+    for (; running->low < running->high && running->low < view->first; running->low++)
+        if (running->present[running->low % room])
+            order_tree_erase(&running->tree, running->low % room);
+    if (running->low == running->high)
+        running->low = running->high = view->first;
+    for (; running->high < view->first + view->n; running->high++) {
+        const double y = view->y[running->high - view->first];
+        const size_t slot = running->high % room;
+        running->present[slot] = !isnan(y);
+        if (running->present[slot])
+            order_tree_insert(&running->tree, slot, y);
+    }
+}
+
+static double middle_of(double low, double high) {
+    return low == high ? low : low / 2 + high / 2;
+}
+
+static double median_of(const order_tree *tree, size_t n) {
+    const double upper = order_tree_select(tree, n / 2);
+    return n % 2 == 1 ? upper : middle_of(order_tree_select(tree, n / 2 - 1), upper);
+}
+
+/* The k + 1 values nearest to the median have ranks [start, start + k]: move the start up while
+ * the value that would leave is farther than the one that would come. */
+static size_t nearest(const order_tree *tree, double median, size_t n, size_t k) {
+    size_t low = 0, high = n - 1 - k;
+    while (low < high) {
+        const size_t start = low + (high - low) / 2;
+        const double leaves = median - order_tree_select(tree, start);
+        const double comes = order_tree_select(tree, start + k + 1) - median;
+        if (leaves > comes)
+            low = start + 1;
+        else
+            high = start;
+    }
+    return low;
+}
+
+/* The deviation of rank n/2 is the larger one at the ends of those nearest ranks; for an even
+ * number the one below it is the larger of what is left when that end is taken away. */
+static double mad_of(const order_tree *tree, double median, size_t n) {
+    const size_t k = n / 2, start = nearest(tree, median, n, k);
+    const double below = median - order_tree_select(tree, start);
+    const double above = order_tree_select(tree, start + k) - median;
+    const double upper = fmax(below, above);
+    if (n % 2 == 1)
+        return upper;
+    const double lower = below > above
+                             ? fmax(median - order_tree_select(tree, start + 1), above)
+                             : fmax(below, order_tree_select(tree, start + k - 1) - median);
+    return middle_of(lower, upper);
+}
+
+shot_status shot_running_median_next(shot_running_median *running, shot_median_at *at,
+                                     bool *ready) {
+    shot_window_view view;
+    *ready = shot_sliding_window_next(running->window, &view);
+    if (!*ready)
+        return SHOT_OK;
+    SHOT_TRY(make_room(running, &view));
+    follow(running, &view);
+    const size_t n = order_tree_size(&running->tree);
+    *at = (shot_median_at){view.at, view.value, NAN, NAN, n};
+    if (n > 0)
+        at->median = median_of(&running->tree, n);
+    if (n > 0 && running->deviations)
+        at->mad = mad_of(&running->tree, at->median, n);
+    return SHOT_OK;
+}
