@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/window_function.h>
 
+#include "signal/dot.h"
 #include "signal/pi.h"
 
 /* Phases in one period of the lower rate.  The kernel holds frequencies up to w = pi / PHASES
@@ -96,22 +97,6 @@ shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_
     for (size_t p = 0; p < kernel->phases + 3; p++)
         fill_row(&f, kernel->half, ((double)p - 1) / phases, kernel->rows + p * 2 * kernel->half);
     return SHOT_OK;
-}
-
-/* Eight sums side by side, added up in a fixed order, so that the result does not depend on what
- * the compiler makes of the loop. */
-static double dot(const double *a, const double *b, size_t n) {
-    enum { LANES = 8 };
-    double lane[LANES] = {0};
-    size_t i = 0;
-    for (; i + LANES <= n; i += LANES)
-        for (size_t j = 0; j < LANES; j++)
-            lane[j] += a[i + j] * b[i + j];
-    double rest = 0;
-    for (; i < n; i++)
-        rest += a[i] * b[i];
-    return ((lane[0] + lane[4]) + (lane[1] + lane[5])) +
-           ((lane[2] + lane[6]) + (lane[3] + lane[7])) + rest;
 }
 
 double bandlimited_kernel_apply(const bandlimited_kernel *kernel, const double *x, double phase) {

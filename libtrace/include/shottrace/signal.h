@@ -6,11 +6,14 @@
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/goertzel.h>
 #include <shottrace/signal/hampel.h>
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
+#include <shottrace/signal/lomb_scargle.h>
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
@@ -31,6 +34,7 @@
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
+#include <shottrace/signal/welch.h>
 #include <shottrace/signal/window_function.h>
 
 #endif
