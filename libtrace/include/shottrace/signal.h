@@ -34,6 +34,7 @@
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
+#include <shottrace/signal/vertex.h>
 #include <shottrace/signal/welch.h>
 #include <shottrace/signal/window_function.h>
 
