@@ -1,0 +1,4 @@
+#!/bin/sh
+# Statistics against R (base and stats only).
+command -v Rscript >/dev/null || exit 77
+exec Rscript --vanilla "$(dirname "$0")/statistics.R" "$1/outside/statistics_driver"
