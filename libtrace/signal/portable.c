@@ -5,11 +5,23 @@
 #include <shottrace/signal/portable.h>
 
 #include <math.h>
+#include <stdint.h>
+#include <string.h>
 
 /* ln 2 in two parts: the first has 32 significant bits, so that k times it is exact for |k| < 2^20
  * (Cody & Waite 1980, 'Software Manual for the Elementary Functions'). */
 static const double LN2_HIGH = 0x1.62e42feep-1;
 static const double LN2_LOW = 0x1.a39ef35793c76p-33;
+
+/* m times 2^k.  Most powers of two are doubles of their own, made from their bits. */
+static double scale(double m, int k) {
+    if (k < -1022 || k > 1023)
+        return ldexp(m, k);
+    const uint64_t bits = (uint64_t)(k + 1023) << 52;
+    double power;
+    memcpy(&power, &bits, sizeof power);
+    return m * power;
+}
 
 double shot_portable_exp(double x) {
     if (isnan(x))
@@ -18,16 +30,20 @@ double shot_portable_exp(double x) {
         return 0;
     if (x > 710)
         return INFINITY;
-    static const double inverse_factorial[] = {
-        1.0 / 6227020800, 1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320,
-        1.0 / 5040,       1.0 / 720,       1.0 / 120,      1.0 / 24,      1.0 / 6,      1.0 / 2,
-    };
     const double k = floor(x * 1.4426950408889634 + 0.5);
     const double r = (x - k * LN2_HIGH) - k * LN2_LOW; /* |r| <= ln 2 / 2 */
-    double tail = 0;
-    for (size_t i = 0; i < sizeof inverse_factorial / sizeof *inverse_factorial; i++)
-        tail = tail * r + inverse_factorial[i];
-    return ldexp(1 + (r + r * r * tail), (int)k);
+    /* Two chains, of the even and the odd powers, so that a processor can work on both at once. */
+    static const double even[] = {1.0 / 479001600, 1.0 / 3628800, 1.0 / 40320,
+                                  1.0 / 720,       1.0 / 24,      1.0 / 2};
+    static const double odd[] = {1.0 / 6227020800, 1.0 / 39916800, 1.0 / 362880,
+                                 1.0 / 5040,       1.0 / 120,      1.0 / 6};
+    const double z = r * r;
+    double a = even[0], b = odd[0];
+    for (int i = 1; i < 6; i++) {
+        a = a * z + even[i];
+        b = b * z + odd[i];
+    }
+    return scale(1 + (r + z * (a + r * b)), (int)k);
 }
 
 double shot_portable_log(double x) {

@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Slope breaks of a noise-free pressure: the instants of greatest change between the slopes just
+ * before and just after.
+ *
+ * With d(h) = slope over the next h minus slope over the last h seconds, a break has the same d
+ * for every small h, while d of a smooth bend shrinks with h.  So a knee is a local maximum of
+ * |d(h)| that is large enough to matter and not much smaller than |d(2 h)|, with h = 0.2 s or,
+ * where pump and gauge round it off, 0.5 s.  Of the bends, which have no instant of their own,
+ * those that matter become notes, so that nobody is blamed for finding a knee there. */
+#include "puck/knees.h"
+
+#include <math.h>
+
+enum { NEAR = 20, WIDE = 50 };                 /* h in steps: 0.2 and 0.5 s */
+enum { APART = 30 };                           /* steps between two sharp knees */
+static const double LEAST_CHANGE = 0.15;       /* bar/s */
+static const double LEAST_FINAL_CHANGE = 0.05; /* bar/s, where the final rise begins */
+static const double LEAST_BEND = 0.3;          /* bar/s */
+static const double SHARPNESS = 0.7; /* d(0.2 s) / d(0.4 s): 1 for a break, 0.5 for a bend */
+static const double LEAST_FINAL = 0.08, MOST_FINAL = 1.2; /* bar: a small final rise */
+
+static double gauge(const shot_recipe *recipe, const shot_moment *moment) {
+    return recipe->machine.gauge_at_puck != 0 ? moment->puck : moment->pump;
+}
+
+/* Change of slope at moment i seen from `h` steps, bar/s; 0 where the brew is too short for it. */
+static double change(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
+    if (i < h || i + h >= brew->count)
+        return 0;
+    const shot_moment *m = brew->moments;
+    const double before = gauge(recipe, &m[i]) - gauge(recipe, &m[i - h]);
+    const double after = gauge(recipe, &m[i + h]) - gauge(recipe, &m[i]);
+    return (after - before) / ((double)h * SHOT_BREW_STEP);
+}
+
+/* Among changes of its own sign: the foot of a fast fall stands close behind its edge. */
+static bool is_local_maximum(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h,
+                             size_t apart) {
+    const double here = change(recipe, brew, i, h);
+    const double sign = here < 0 ? -1 : 1;
+    for (size_t k = i > apart ? i - apart : 0; k <= i + apart && k < brew->count; k++) {
+        const double there = sign * change(recipe, brew, k, h);
+        if (there > sign * here || (there == sign * here && k < i))
+            return false;
+    }
+    return true;
+}
+
+/* Does d(h) hold when h is doubled? */
+static bool is_sharp(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
+    return fabs(change(recipe, brew, i, h)) >= SHARPNESS * fabs(change(recipe, brew, i, 2 * h));
+}
+
+static bool is_peak(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h,
+                    size_t apart, double least) {
+    return fabs(change(recipe, brew, i, h)) >= least && is_local_maximum(recipe, brew, i, h, apart);
+}
+
+/* A gauge at the pump of a restricted machine stands below its final level while the headspace
+ * fills; it starts its small final rise when pressure first comes to the puck. */
+static double final_rise(const shot_recipe *recipe, const shot_brew *brew) {
+    if (recipe->machine.gauge_at_puck != 0 || recipe->machine.jet == 0 || isnan(brew->main_rise))
+        return NAN;
+    size_t i = (size_t)(brew->main_rise / SHOT_BREW_STEP + 0.5);
+    if (brew->moments[i].puck > 0)
+        return NAN;
+    while (i < brew->count && brew->moments[i].puck == 0)
+        i++;
+    const size_t later = i + (size_t)(4 / SHOT_BREW_STEP);
+    if (later >= brew->count)
+        return NAN;
+    const double rise = brew->moments[later].pump - brew->moments[i].pump;
+    return rise >= LEAST_FINAL && rise <= MOST_FINAL ? (double)i * SHOT_BREW_STEP : NAN;
+}
+
+static shot_status add(shot_truth_list *list, const char *kind, size_t i, double value,
+                       const char *text) {
+    const double t = (double)i * SHOT_BREW_STEP;
+    return shot_truth_add(list, (shot_truth){kind, t, t, "pressure", value, "bar/s", text});
+}
+
+static bool has_knee_near(const shot_truth_list *list, size_t since, double seconds) {
+    for (size_t k = since; k < list->count; k++)
+        if (list->items[k].kind[0] == 'k' && fabs(list->items[k].from - seconds) < 0.5)
+            return true;
+    return false;
+}
+
+/* The start of the final rise is a knee by its cause, however gently the gauge shows it. */
+static bool is_knee(const shot_recipe *recipe, const shot_brew *brew, size_t i, bool final) {
+    const double least = final ? LEAST_FINAL_CHANGE : LEAST_CHANGE;
+    return is_peak(recipe, brew, i, NEAR, APART, least) &&
+           (final || is_sharp(recipe, brew, i, NEAR));
+}
+
+/* Breaks, sharp ones first; then what is rounded, as a knee or as a note. */
+shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_truth_list *list) {
+    const double rise = final_rise(recipe, brew);
+    const size_t since = list->count;
+    for (size_t i = NEAR; i + NEAR < brew->count; i++) {
+        const bool final = fabs((double)i * SHOT_BREW_STEP - rise) < 0.3;
+        if (is_knee(recipe, brew, i, final))
+            SHOT_TRY(
+                add(list, "knee", i, change(recipe, brew, i, NEAR), final ? "final rise" : ""));
+    }
+    for (size_t i = WIDE; i + WIDE < brew->count; i++) {
+        if (!is_peak(recipe, brew, i, WIDE, WIDE, LEAST_BEND) ||
+            has_knee_near(list, since, (double)i * SHOT_BREW_STEP))
+            continue;
+        const double value = change(recipe, brew, i, WIDE);
+        if (is_sharp(recipe, brew, i, WIDE))
+            SHOT_TRY(add(list, "knee", i, value, ""));
+        else
+            SHOT_TRY(add(list, "note", i, value, "a bend, not a knee"));
+    }
+    return SHOT_OK;
+}
