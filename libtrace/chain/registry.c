@@ -5,8 +5,10 @@
 #include <string.h>
 
 #include <shottrace/judge/marks.h>
+#include <shottrace/puck/synth_source.h>
 
 static const shot_description *const descriptions[] = {
+    &shot_synth_description,
     &shot_marks,
     NULL,
 };

@@ -11,6 +11,8 @@
 #include <shottrace/trace/quantity.h>
 #include <shottrace/trace/text.h>
 
+#include "chain/settings_file.h"
+
 static const shot_option common_options[] = {
     {.name = "digits",
      .kind = SHOT_OPTION_COUNT,
@@ -43,6 +45,7 @@ typedef struct setting {
     const shot_option *option;
     char *field;
     char *given; /* the text, lists joined by commas; NULL if the option was not given */
+    bool filed;  /* ... but by a file of settings */
 } setting;
 
 struct shot_settings {
@@ -186,6 +189,7 @@ static shot_status read_option(const setting *item, const char *text, shot_error
         return read_choice(item, text, error);
     case SHOT_OPTION_TEXT:
     case SHOT_OPTION_FILE:
+    case SHOT_OPTION_SETTINGS:
         return read_text(item, text);
     case SHOT_OPTION_LIST:
         return list_add((shot_texts *)item->field, text);
@@ -246,7 +250,7 @@ static shot_status add_table(shot_settings *settings, const shot_option *options
                              shot_error *error) {
     for (size_t i = 0; i < table_length(options); i++) {
         setting *item = &settings->items[settings->count++];
-        *item = (setting){&options[i], (char *)values + options[i].field, NULL};
+        *item = (setting){&options[i], (char *)values + options[i].field, NULL, false};
         SHOT_TRY(read_default(item, error));
     }
     return SHOT_OK;
@@ -274,15 +278,18 @@ shot_status shot_settings_new(const shot_description *description, shot_settings
     return status;
 }
 
+static bool holds_text(shot_option_kind kind) {
+    return kind == SHOT_OPTION_TEXT || kind == SHOT_OPTION_FILE || kind == SHOT_OPTION_SETTINGS;
+}
+
 void shot_settings_free(shot_settings *settings) {
     if (settings == NULL)
         return;
     for (size_t i = 0; i < settings->count; i++) {
         setting *item = &settings->items[i];
-        shot_option_kind kind = item->option->kind;
         free(item->given);
         clear_list(item);
-        if (kind == SHOT_OPTION_TEXT || kind == SHOT_OPTION_FILE)
+        if (holds_text(item->option->kind))
             free(*(char **)item->field);
     }
     texts_free(&settings->operands);
@@ -292,11 +299,18 @@ void shot_settings_free(shot_settings *settings) {
     free(settings);
 }
 
-shot_status shot_settings_set(shot_settings *settings, const char *name, const char *text,
-                              shot_error *error) {
+static setting *find(shot_settings *settings, const char *name) {
     for (size_t i = 0; i < settings->count; i++)
         if (strcmp(settings->items[i].option->name, name) == 0)
-            return give(&settings->items[i], text ? text : "", error);
+            return &settings->items[i];
+    return NULL;
+}
+
+shot_status shot_settings_set(shot_settings *settings, const char *name, const char *text,
+                              shot_error *error) {
+    setting *item = find(settings, name);
+    if (item != NULL)
+        return give(item, text ? text : "", error);
     return shot_fail(error, SHOT_ERR_USAGE, "there is no option --%s; see shot-%s --help", name,
                      settings->description->name);
 }
@@ -343,6 +357,38 @@ static shot_status read_words(shot_settings *settings, poptContext context, shot
     return SHOT_OK;
 }
 
+/* A line of a file of settings: what the command line said counts more. */
+static shot_status give_from_file(void *user, const char *name, const char *text,
+                                  shot_error *error) {
+    shot_settings *settings = user;
+    setting *item = find(settings, name);
+    if (item == NULL || item->option->kind == SHOT_OPTION_SETTINGS ||
+        item->field < (char *)settings->values)
+        return shot_fail(error, SHOT_ERR_USAGE, "there is no setting '%s'; see shot-%s --help",
+                         name, settings->description->name);
+    if (item->filed)
+        return shot_fail(error, SHOT_ERR_USAGE, "'%s' comes twice", name);
+    if (item->given != NULL)
+        return SHOT_OK;
+    const bool flag = item->option->kind == SHOT_OPTION_FLAG;
+    if (flag && strcmp(text, "no") == 0)
+        return SHOT_OK;
+    if (flag && strcmp(text, "yes") != 0)
+        return shot_fail(error, SHOT_ERR_USAGE, "'%s' is yes or no, not '%s'", name, text);
+    SHOT_TRY(give(item, flag ? "" : text, error));
+    item->filed = true;
+    return SHOT_OK;
+}
+
+static shot_status read_settings_files(shot_settings *settings, shot_error *error) {
+    for (size_t i = 0; i < settings->count; i++) {
+        const setting *item = &settings->items[i];
+        if (item->option->kind == SHOT_OPTION_SETTINGS && item->given != NULL)
+            SHOT_TRY(shot_settings_file_read(item->given, give_from_file, settings, error));
+    }
+    return SHOT_OK;
+}
+
 shot_status shot_settings_parse(shot_settings *settings, int count, const char *const *words,
                                 shot_error *error) {
     struct poptOption *table = popt_table(settings);
@@ -350,6 +396,8 @@ shot_status shot_settings_parse(shot_settings *settings, int count, const char *
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
     poptContext context = poptGetContext(NULL, count, (const char **)words, table, 0);
     shot_status status = read_words(settings, context, error);
+    if (status == SHOT_OK)
+        status = read_settings_files(settings, error);
     poptFreeContext(context);
     free(table);
     return status;
@@ -380,7 +428,8 @@ static shot_status add_word(shot_text *text, const char *word) {
 }
 
 static shot_status add_given(shot_text *text, const setting *item) {
-    if (item->given == NULL || item->option->kind == SHOT_OPTION_FILE)
+    if (item->given == NULL || item->option->kind == SHOT_OPTION_FILE ||
+        item->option->kind == SHOT_OPTION_SETTINGS)
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(text, " --%s", item->option->name));
     if (item->option->kind == SHOT_OPTION_FLAG)

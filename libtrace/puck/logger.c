@@ -17,6 +17,10 @@ static const struct {
     {"wanted.pressure", "bar"}, {"wanted.flow", "ml/s"},
 };
 
+const char *shot_sensor_name(shot_sensor_kind kind) {
+    return (int)kind >= 0 && (int)kind < SHOT_SENSOR_COUNT ? CHANNEL[kind].name : NULL;
+}
+
 /* Rows while they are made, row after row. */
 struct rows {
     double *values;
@@ -136,13 +140,18 @@ static void swap_rows(struct recorder *r) {
     }
 }
 
+/* Without the dust that sums of decimals gather behind the sixth digit. */
+static double clear(double seconds) {
+    return round_clock(seconds, 1e-6);
+}
+
 /* Put the marks of the brew on the log's clock and add what the logger knows of its own faults. */
 static shot_status shift_truth(struct recorder *r, size_t brewed) {
     if (r->truth == NULL)
         return SHOT_OK;
     for (size_t i = 0; i < brewed; i++) {
-        r->truth->items[i].from += r->logger->lead;
-        r->truth->items[i].to += r->logger->lead;
+        r->truth->items[i].from = clear(r->truth->items[i].from + r->logger->lead);
+        r->truth->items[i].to = clear(r->truth->items[i].to + r->logger->lead);
     }
     if (r->logger->sensor[SHOT_SENSOR_WEIGHT].present == 0)
         return SHOT_OK;

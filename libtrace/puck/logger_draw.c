@@ -33,7 +33,8 @@ static void draw_common(struct draw *d, shot_logger *logger) {
     logger->sensor[SHOT_SENSOR_FLOW].least = draw_least(d);
     logger->clock = 0.001;
     logger->gate = 0.5;
-    logger->lead = draw_chance(d, 0.75) ? draw_between(d, 0.3, 4) : 0;
+    const double lead = floor(100 * draw_between(d, 0.3, 4)) / 100;
+    logger->lead = draw_chance(d, 0.75) ? lead : 0;
     logger->scale_delay = draw_between(d, 0, 0.3);
     logger->scale_smooth = draw_between(d, 0.05, 0.3);
     logger->knock_size = draw_between(d, 2, 12);

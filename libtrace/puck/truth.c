@@ -18,6 +18,7 @@ shot_status shot_truth_add(shot_truth_list *list, shot_truth truth) {
         list->items = grown;
         list->room = room;
     }
+    truth.value = floor(truth.value * 1e4 + 0.5) / 1e4; /* what anyone could want to know */
     list->items[list->count++] = truth;
     return SHOT_OK;
 }

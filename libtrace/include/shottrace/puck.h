@@ -10,9 +10,11 @@
 #include <shottrace/puck/logger.h>
 #include <shottrace/puck/orifice.h>
 #include <shottrace/puck/packed_bed.h>
+#include <shottrace/puck/program_text.h>
 #include <shottrace/puck/recipe.h>
 #include <shottrace/puck/spring.h>
 #include <shottrace/puck/synth.h>
+#include <shottrace/puck/synth_source.h>
 #include <shottrace/puck/truth.h>
 #include <shottrace/puck/water.h>
 

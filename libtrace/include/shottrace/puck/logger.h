@@ -43,6 +43,9 @@ typedef enum shot_sensor_kind {
 
 enum { SHOT_SENSOR_COUNT = 8 };
 
+/* The channel's name, static; NULL for an unknown kind. */
+SHOT_API const char *shot_sensor_name(shot_sensor_kind kind);
+
 /* Figures are in the unit of the channel. */
 typedef struct shot_sensor {
     double present;    /* 1: the channel is logged; 0: it is missing */

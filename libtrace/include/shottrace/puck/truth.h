@@ -26,7 +26,7 @@ typedef struct shot_truth {
     const char *kind;
     double from, to;     /* s; to is NaN where the event had not ended with the log */
     const char *channel; /* "" where the mark belongs to the whole shot */
-    double value;        /* NaN: none */
+    double value;        /* rounded to 1e-4; NaN: none */
     const char *unit;    /* of the value */
     const char *note;
 } shot_truth;

@@ -33,7 +33,9 @@ typedef enum shot_option_kind {
     SHOT_OPTION_CHOICE,   /* int; index into .choices, words separated by '|' */
     SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
     SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas */
-    SHOT_OPTION_FILE      /* const char *; like TEXT, but left out of the history */
+    SHOT_OPTION_FILE,     /* const char *; like TEXT, but left out of the history */
+    SHOT_OPTION_SETTINGS  /* const char *; a file of `name = value` lines for the other options,
+                             for those that were not given; left out of the history itself */
 } shot_option_kind;
 
 /* A length in time or in samples. */
