@@ -6,7 +6,8 @@ status=0
 check() { # LAYER ALLOWED-LAYERS...
     layer=$1
     shift
-    allowed="$layer$(printf "|%s" "$@" | tr ' ' '|')"
+    allowed=$layer
+    for other; do allowed="$allowed|$other"; done
     found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|stream|puck|filter|detect|judge|chain)[/.]' \
         -r "libtrace/$layer" "libtrace/include/shottrace/$layer" "libtrace/include/shottrace/$layer.h" 2>/dev/null |
         grep -vE "#include [<\"](shottrace/)?($allowed)[/.]")
