@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Measures: the figures that describe a shot.
+ *
+ *     shot_measure_list measures = {0};
+ *     shot_measures_of(&shot, &measures);
+ *     const shot_measure *mass = shot_measure_list_find(&measures, "beverage.mass");
+ *     shot_measure_list_free(&measures);
+ *
+ * Names, units and meanings stand in one table (judge/measure_kinds.c) and on one page
+ * (docs/measures.md), and do not change.  A measure that the shot cannot give is not in the list.
+ */
+#ifndef SHOTTRACE_JUDGE_MEASURE_H
+#define SHOTTRACE_JUDGE_MEASURE_H
+
+#include <shottrace/trace/table.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct shot_measure_kind {
+    const char *name;
+    const char *unit;
+    const char *meaning;
+} shot_measure_kind;
+
+/* `low`..`high` is the interval at `level` where the figure is an estimate, else NaN. */
+typedef struct shot_measure {
+    const shot_measure_kind *kind;
+    double value, low, high, level;
+    char *note; /* assumption or reason; NULL if there is none; owned by the list */
+} shot_measure;
+
+typedef struct shot_measure_list {
+    shot_measure *items;
+    size_t count, room;
+} shot_measure_list;
+
+/* All kinds in their fixed order, `*count` of them; static storage. */
+SHOT_API const shot_measure_kind *shot_measure_kinds(size_t *count);
+/* The kind of that name, or NULL. */
+SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
+
+/* Append a measure; values that are not finite are left out.  `name` must be a kind's (else
+ * SHOT_ERR_RANGE); `low`, `high` NaN and `note` NULL where there is none. */
+SHOT_API shot_status shot_measure_list_add(shot_measure_list *list, const char *name,
+                                           double value, double low, double high,
+                                           const char *note);
+/* The measure of that name, or NULL. */
+SHOT_API const shot_measure *shot_measure_list_find(const shot_measure_list *list,
+                                                    const char *name);
+SHOT_API void shot_measure_list_free(shot_measure_list *list);
+
+/* All measures that the shot, with the marks found in it, can give, in the order of the kinds.
+ * `out` must be zeroed.  SHOT_ERR_MEMORY; SHOT_ERR_UNIT with a message where metadata that a
+ * measure needs (`# dose:`) is no quantity of its kind. */
+SHOT_API shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out,
+                                      shot_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

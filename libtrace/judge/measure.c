@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Measures: the list, and what its groups share. */
+#include "judge/measure_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/text.h>
+
+static shot_status grow(shot_measure_list *list) {
+    if (list->count < list->room)
+        return SHOT_OK;
+    size_t room = list->room ? 2 * list->room : 32;
+    shot_measure *items = realloc(list->items, room * sizeof *items);
+    if (items == NULL)
+        return SHOT_ERR_MEMORY;
+    list->items = items;
+    list->room = room;
+    return SHOT_OK;
+}
+
+shot_status shot_measure_list_add(shot_measure_list *list, const char *name, double value,
+                                  double low, double high, const char *note) {
+    const shot_measure_kind *kind = shot_measure_kind_named(name);
+    if (kind == NULL)
+        return SHOT_ERR_RANGE;
+    if (!isfinite(value))
+        return SHOT_OK;
+    SHOT_TRY(grow(list));
+    bool interval = isfinite(low) && isfinite(high);
+    shot_measure one = {kind, value, interval ? low : NAN, interval ? high : NAN,
+                        interval ? SHOT_MEASURE_LEVEL : NAN, shot_text_copy(note)};
+    if (note != NULL && one.note == NULL)
+        return SHOT_ERR_MEMORY;
+    list->items[list->count++] = one;
+    return SHOT_OK;
+}
+
+const shot_measure *shot_measure_list_find(const shot_measure_list *list, const char *name) {
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->items[i].kind->name, name) == 0)
+            return &list->items[i];
+    return NULL;
+}
+
+void shot_measure_list_free(shot_measure_list *list) {
+    for (size_t i = 0; i < list->count; i++)
+        free(list->items[i].note);
+    free(list->items);
+    *list = (shot_measure_list){0};
+}
+
+shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, double value) {
+    return shot_measure_list_add(out, name, value, NAN, NAN, NULL);
+}
+
+shot_status shot_measure_add_level(shot_measure_list *out, const char *name,
+                                   const shot_straight_line *line) {
+    double half = shot_straight_line_half_width(line, line->level_se, SHOT_MEASURE_LEVEL);
+    return shot_measure_list_add(out, name, line->level, line->level - half, line->level + half,
+                                 NULL);
+}
+
+shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,
+                           shot_straight_line *out) {
+    const double *values = shot_table_column(view->shot, channel);
+    if (values == NULL || !(to > from))
+        return SHOT_ERR_SINGULAR;
+    return shot_straight_line_fit(view->time, values, view->rows, from, to, out);
+}
+
+double shot_view_water(const shot_view *view, double from, double to) {
+    const double *flow = shot_table_column(view->shot, "flow");
+    double sum = NAN, last_time = NAN, last_flow = NAN;
+    for (size_t i = 0; flow != NULL && i < view->rows; i++) {
+        if (isnan(flow[i]) || view->time[i] < from || view->time[i] > to)
+            continue;
+        if (!isnan(last_time))
+            sum = (isnan(sum) ? 0 : sum) +
+                  (view->time[i] - last_time) * (flow[i] + last_flow) / 2;
+        last_time = view->time[i];
+        last_flow = flow[i];
+    }
+    return sum;
+}
+
+static shot_view view_of(const shot_table *shot) {
+    const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
+    const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
+    return (shot_view){.shot = shot,
+                       .time = shot_table_column(shot, "time"),
+                       .rows = shot->rows.rows,
+                       .water_in = preinfusion ? preinfusion->from : NAN,
+                       .brew_from = brew ? brew->from : NAN,
+                       .brew_to = brew ? brew->to : NAN};
+}
+
+static int by_kind(const void *a, const void *b) {
+    const shot_measure_kind *first = ((const shot_measure *)a)->kind;
+    const shot_measure_kind *second = ((const shot_measure *)b)->kind;
+    return (first > second) - (first < second);
+}
+
+shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, shot_error *error) {
+    shot_view view = view_of(shot);
+    SHOT_TRY(shot_measure_course(&view, out));
+    SHOT_TRY(shot_measure_pressure(&view, out));
+    SHOT_TRY(shot_measure_resistance(&view, out));
+    SHOT_TRY(shot_measure_cup(&view, out, error));
+    SHOT_TRY(shot_measure_findings(&view, out));
+    if (out->count > 1)
+        qsort(out->items, out->count, sizeof *out->items, by_kind);
+    return SHOT_OK;
+}

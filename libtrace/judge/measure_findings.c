@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Measures of what detectors found: knees, surges, pulses. */
+#include "judge/measure_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Visit the standing marks of a kind in order of time: the next one after `after`, or NULL. */
+static const shot_mark *next_of(const shot_mark_list *list, const char *kind,
+                                const shot_mark *after) {
+    const shot_mark *next = NULL;
+    for (size_t i = 0; i < list->count; i++) {
+        const shot_mark *one = &list->marks[i];
+        if (strcmp(one->kind, kind) != 0 || !shot_mark_list_stands(list, i))
+            continue;
+        if (after != NULL && one->from <= after->from)
+            continue;
+        if (next == NULL || one->from < next->from)
+            next = one;
+    }
+    return next;
+}
+
+/* Whether a filter of that name ran: then 0 found is a figure, else nothing is known. */
+static bool looked_for(const shot_head *head, const char *tool) {
+    for (size_t i = 0; i < head->line_count; i++)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "history") == 0 &&
+            strncmp(head->lines[i].value, tool, strlen(tool)) == 0)
+            return true;
+    return false;
+}
+
+static size_t count_of(const shot_mark_list *list, const char *kind) {
+    size_t count = 0;
+    for (const shot_mark *one = next_of(list, kind, NULL); one; one = next_of(list, kind, one))
+        count++;
+    return count;
+}
+
+static shot_status add_count(const shot_view *view, const char *kind, const char *tool,
+                             const char *name, shot_measure_list *out) {
+    size_t count = count_of(&view->shot->marks, kind);
+    if (count == 0 && !looked_for(&view->shot->head, tool))
+        return SHOT_OK;
+    return shot_measure_add_plain(out, name, (double)count);
+}
+
+/* Losses follow each other: what is left after all is the product of what each left. */
+static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
+    const shot_mark_list *marks = &view->shot->marks;
+    double left = 1;
+    SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count", out));
+    const shot_mark *first = next_of(marks, "surge", NULL);
+    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "surge", one))
+        left *= 1 - one->value / 100;
+    if (first == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_measure_add_plain(out, "surge.loss", 100 * (1 - left)));
+    return shot_measure_add_plain(out, "surge.first", first->from - view->water_in);
+}
+
+static shot_status add_pulses(const shot_view *view, shot_measure_list *out) {
+    const shot_mark_list *marks = &view->shot->marks;
+    const shot_mark *first = next_of(marks, "pulse", NULL), *last = NULL;
+    double on = 0, lowest = NAN;
+    SHOT_TRY(add_count(view, "pulse", "shot-pulses", "pulse.count", out));
+    size_t count = 0;
+    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "pulse", one)) {
+        if (last != NULL) {
+            on += last->to - last->from;
+            lowest = fmin(lowest, last->value);
+            count++;
+        }
+        last = one;
+    }
+    if (count == 0)
+        return SHOT_OK;
+    double span = last->from - first->from;
+    SHOT_TRY(shot_measure_add_plain(out, "pulse.period", span / (double)count));
+    SHOT_TRY(shot_measure_add_plain(out, "pulse.duty", 100 * on / span));
+    return shot_measure_add_plain(out, "pulse.lowest", lowest);
+}
+
+static shot_status add_final_rise(const shot_view *view, shot_measure_list *out) {
+    const shot_mark_list *marks = &view->shot->marks;
+    for (const shot_mark *one = next_of(marks, "knee", NULL); one;
+         one = next_of(marks, "knee", one)) {
+        if (one->note == NULL || strstr(one->note, "final rise") == NULL)
+            continue;
+        SHOT_TRY(shot_measure_list_add(out, "final-rise.time", one->from - view->water_in,
+                                       one->from_low - view->water_in,
+                                       one->from_high - view->water_in, NULL));
+        return SHOT_OK;
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out) {
+    SHOT_TRY(add_count(view, "knee", "shot-knees", "knee.count", out));
+    SHOT_TRY(add_final_rise(view, out));
+    SHOT_TRY(add_surges(view, out));
+    return add_pulses(view, out);
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The groups of measures, one file each, and what they share. */
+#ifndef SHOT_JUDGE_MEASURE_PARTS_H
+#define SHOT_JUDGE_MEASURE_PARTS_H
+
+#include <shottrace/judge/measure.h>
+#include <shottrace/signal/straight_line.h>
+
+/* The shot as the measures see it. */
+typedef struct shot_view {
+    const shot_table *shot;
+    const double *time;
+    size_t rows;
+    double water_in;           /* when water entered the basket; NaN if not known */
+    double brew_from, brew_to; /* NaN if there is no brew */
+} shot_view;
+
+/* Every interval of a measure is at this level. */
+#define SHOT_MEASURE_LEVEL 0.95
+
+shot_status shot_measure_course(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot_error *error);
+shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);
+
+/* The line through a channel in from..to: SHOT_ERR_SINGULAR if there is no such channel, or too
+ * few samples. */
+shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,
+                           shot_straight_line *out);
+
+/* Volume that passed in from..to, by the trapezoid over the samples of `flow`; NaN if not known. */
+double shot_view_water(const shot_view *view, double from, double to);
+
+/* Add the level of a line with its interval. */
+shot_status shot_measure_add_level(shot_measure_list *out, const char *name,
+                                   const shot_straight_line *line);
+shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, double value);
+
+#endif

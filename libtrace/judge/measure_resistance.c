@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Measures of flow and of hydraulic resistance, R = p / Q: mean pressure over mean flow in windows
+ * of 2 s, since the quotient of two noisy samples has no mean.  Without a flow meter the flow is
+ * the slope of the weight over the density of water. */
+#include "judge/measure_parts.h"
+
+#include <math.h>
+
+#include <shottrace/puck/water.h>
+
+static const double window = 2; /* s */
+
+/* Under this flow the quotient says more about the meter than about the puck. */
+static const double least_flow = 0.05; /* ml/s; common practice, no source */
+
+typedef struct resistance {
+    double value, low, high;
+    bool from_weight;
+} resistance;
+
+/* Flow in ml/s with its standard error: from the meter, or from the scale. */
+static bool flow_of(const shot_view *view, double from, double to, shot_straight_line *line,
+                    double *flow, double *se) {
+    if (shot_view_line(view, "flow", from, to, line) == SHOT_OK) {
+        *flow = line->level;
+        *se = line->level_se;
+        return true;
+    }
+    if (shot_view_line(view, "weight", from, to, line) != SHOT_OK)
+        return false;
+    double density = shot_water_density(93) / 1000; /* g/ml */
+    *flow = line->slope / density;
+    *se = line->slope_se / density;
+    return true;
+}
+
+/* The quotient of two independent means; its relative errors add in quadrature. */
+static bool resistance_of(const shot_view *view, double from, double to, resistance *out) {
+    shot_straight_line pressure, line;
+    double flow, flow_se;
+    if (shot_view_line(view, "pressure", from, to, &pressure) != SHOT_OK ||
+        !flow_of(view, from, to, &line, &flow, &flow_se) || !(flow > least_flow))
+        return false;
+    out->value = pressure.level / flow;
+    out->from_weight = shot_table_column(view->shot, "flow") == NULL;
+    double relative = hypot(pressure.level_se / pressure.level, flow_se / flow);
+    double half =
+        shot_straight_line_half_width(&line, fabs(out->value) * relative, SHOT_MEASURE_LEVEL);
+    out->low = out->value - half;
+    out->high = out->value + half;
+    return true;
+}
+
+static shot_status add_resistance(shot_measure_list *out, const char *name,
+                                  const resistance *one) {
+    return shot_measure_list_add(out, name, one->value, one->low, one->high,
+                                 one->from_weight ? "flow from the scale, water at 93 degC"
+                                                  : NULL);
+}
+
+static shot_status add_resistances(const shot_view *view, shot_measure_list *out) {
+    resistance one, least = {.value = INFINITY};
+    double from = view->brew_from, to = view->brew_to;
+    if (!(to - from >= window))
+        return SHOT_OK;
+    if (resistance_of(view, from, from + window, &one))
+        SHOT_TRY(add_resistance(out, "resistance.start", &one));
+    for (double at = from; at + window <= to; at += window / 4)
+        if (resistance_of(view, at, at + window, &one) && one.value < least.value)
+            least = one;
+    /* the least of many estimates is biased low: its interval would not cover */
+    if (isfinite(least.value))
+        SHOT_TRY(shot_measure_list_add(out, "resistance.least", least.value, NAN, NAN,
+                                       "least of overlapping windows, biased low by noise"));
+    if (resistance_of(view, to - window, to, &one))
+        SHOT_TRY(add_resistance(out, "resistance.end", &one));
+    return SHOT_OK;
+}
+
+shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {
+    shot_straight_line line;
+    double from = view->brew_from, to = view->brew_to;
+    if (shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
+        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+        SHOT_TRY(shot_measure_add_level(out, "brew.flow", &line));
+        SHOT_TRY(shot_measure_list_add(out, "brew.flow.slope", line.slope, line.slope - half,
+                                       line.slope + half, NULL));
+    }
+    if (shot_view_line(view, "weight", from, to, &line) == SHOT_OK) {
+        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+        SHOT_TRY(shot_measure_list_add(out, "brew.outflow", line.slope, line.slope - half,
+                                       line.slope + half, NULL));
+    }
+    return add_resistances(view, out);
+}
