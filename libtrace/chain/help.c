@@ -5,31 +5,9 @@
 #include <string.h>
 
 #include <shottrace/chain/settings.h>
+#include <shottrace/trace/wrap.h>
 
 enum { WIDTH = 78, OPTION_COLUMN = 28 };
-
-/* Append `words` from column `column` on, broken at spaces, later lines indented by `indent`. */
-static shot_status add_wrapped(shot_text *text, const char *words, size_t column, size_t indent) {
-    while (*words != '\0') {
-        size_t length = strcspn(words, " \n");
-        if (column > indent && column + 1 + length > WIDTH) {
-            SHOT_TRY(shot_text_add_format(text, "\n%*s", (int)indent, ""));
-            column = indent;
-        } else if (column > indent && length > 0) {
-            SHOT_TRY(shot_text_add(text, " "));
-            column++;
-        }
-        SHOT_TRY(shot_text_add_bytes(text, words, length));
-        column += length;
-        words += length;
-        if (*words == '\n') {
-            SHOT_TRY(shot_text_add_format(text, "\n%*s", (int)indent, ""));
-            column = indent;
-        }
-        words += *words != '\0';
-    }
-    return shot_text_add(text, "\n");
-}
 
 static shot_status add_option(shot_text *text, const shot_option *option) {
     size_t start = text->length;
@@ -51,7 +29,7 @@ static shot_status add_option(shot_text *text, const shot_option *option) {
     if (status == SHOT_OK && option->initial != NULL)
         status = shot_text_add_format(&words, " (default %s)", option->initial);
     if (status == SHOT_OK)
-        status = add_wrapped(text, words.bytes, OPTION_COLUMN, OPTION_COLUMN);
+        status = shot_text_add_wrapped(text, words.bytes, OPTION_COLUMN, OPTION_COLUMN, WIDTH);
     shot_text_free(&words);
     return status;
 }
@@ -85,7 +63,7 @@ shot_status shot_help_write(const shot_description *description, shot_text *text
     SHOT_TRY(shot_text_add_format(text, "Use: shot-%s [OPTION...]%s\n", description->name, files));
     if (description->details != NULL) {
         SHOT_TRY(shot_text_add(text, "\n"));
-        SHOT_TRY(add_wrapped(text, description->details, 0, 0));
+        SHOT_TRY(shot_text_add_wrapped(text, description->details, 0, 0, WIDTH));
     }
     SHOT_TRY(add_options(text, description));
     SHOT_TRY(shot_text_add(text, "\n"));

@@ -5,11 +5,13 @@
 #include <string.h>
 
 #include <shottrace/judge/marks.h>
+#include <shottrace/judge/report.h>
 #include <shottrace/puck/synth_source.h>
 
 static const shot_description *const descriptions[] = {
     &shot_synth_description,
     &shot_marks,
+    &shot_report,
     NULL,
 };
 

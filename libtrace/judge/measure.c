@@ -29,8 +29,12 @@ shot_status shot_measure_list_add(shot_measure_list *list, const char *name, dou
         return SHOT_OK;
     SHOT_TRY(grow(list));
     bool interval = isfinite(low) && isfinite(high);
-    shot_measure one = {kind, value, interval ? low : NAN, interval ? high : NAN,
-                        interval ? SHOT_MEASURE_LEVEL : NAN, shot_text_copy(note)};
+    shot_measure one = {kind,
+                        value,
+                        interval ? low : NAN,
+                        interval ? high : NAN,
+                        interval ? SHOT_MEASURE_LEVEL : NAN,
+                        shot_text_copy(note)};
     if (note != NULL && one.note == NULL)
         return SHOT_ERR_MEMORY;
     list->items[list->count++] = one;
@@ -77,8 +81,7 @@ double shot_view_water(const shot_view *view, double from, double to) {
         if (isnan(flow[i]) || view->time[i] < from || view->time[i] > to)
             continue;
         if (!isnan(last_time))
-            sum = (isnan(sum) ? 0 : sum) +
-                  (view->time[i] - last_time) * (flow[i] + last_flow) / 2;
+            sum = (isnan(sum) ? 0 : sum) + (view->time[i] - last_time) * (flow[i] + last_flow) / 2;
         last_time = view->time[i];
         last_flow = flow[i];
     }

@@ -25,8 +25,8 @@ static shot_status add_length(const shot_view *view, const char *kind, const cha
     const shot_mark *mark = shot_mark_list_last(&view->shot->marks, kind);
     if (mark == NULL)
         return SHOT_OK;
-    return add_difference(out, name, mark->to, half_width(mark->to_low, mark->to_high),
-                          mark->from, half_width(mark->from_low, mark->from_high));
+    return add_difference(out, name, mark->to, half_width(mark->to_low, mark->to_high), mark->from,
+                          half_width(mark->from_low, mark->from_high));
 }
 
 static shot_status add_first_drip(const shot_view *view, const shot_mark *preinfusion,

@@ -51,11 +51,9 @@ static bool resistance_of(const shot_view *view, double from, double to, resista
     return true;
 }
 
-static shot_status add_resistance(shot_measure_list *out, const char *name,
-                                  const resistance *one) {
+static shot_status add_resistance(shot_measure_list *out, const char *name, const resistance *one) {
     return shot_measure_list_add(out, name, one->value, one->low, one->high,
-                                 one->from_weight ? "flow from the scale, water at 93 degC"
-                                                  : NULL);
+                                 one->from_weight ? "flow from the scale, water at 93 degC" : NULL);
 }
 
 static shot_status add_resistances(const shot_view *view, shot_measure_list *out) {

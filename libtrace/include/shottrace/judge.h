@@ -4,5 +4,7 @@
 #define SHOTTRACE_JUDGE_H
 
 #include <shottrace/judge/marks.h>
+#include <shottrace/judge/measure.h>
+#include <shottrace/judge/report.h>
 
 #endif

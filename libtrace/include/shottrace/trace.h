@@ -20,5 +20,6 @@
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
+#include <shottrace/trace/wrap.h>
 
 #endif

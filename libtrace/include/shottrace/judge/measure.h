@@ -18,8 +18,18 @@
 extern "C" {
 #endif
 
+typedef enum shot_measure_group {
+    SHOT_MEASURE_COURSE,
+    SHOT_MEASURE_PRESSURE,
+    SHOT_MEASURE_FLOW,
+    SHOT_MEASURE_CUP,
+    SHOT_MEASURE_FINDINGS
+} shot_measure_group;
+
 typedef struct shot_measure_kind {
-    const char *name;
+    const char *name; /* for machines; does not change */
+    shot_measure_group group;
+    const char *label; /* for people, a few words */
     const char *unit;
     const char *meaning;
 } shot_measure_kind;

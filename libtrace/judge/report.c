@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One shot, one summary. */
+#include <shottrace/judge/report.h>
+
+#include <stdlib.h>
+
+#include "judge/report_parts.h"
+
+enum { PAGE, CSV, JSON };
+
+struct report_settings {
+    int format;
+    bool wide;
+};
+
+static const shot_option options[] = {
+    {.name = "format",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct report_settings, format),
+     .argument = "NAME",
+     .choices = "page|csv|json",
+     .initial = "page",
+     .help = "a page for a person, or the measures as CSV or JSON lines"},
+    {.name = "wide",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct report_settings, wide),
+     .help = "CSV with one row a shot and a column a measure"},
+    {0}};
+
+typedef struct report_sink {
+    shot_sink sink;
+    const struct report_settings *settings;
+    const shot_output *output;
+    shot_table table;
+    shot_text text;
+    bool header_done;
+} report_sink;
+
+static shot_status out_of_memory(shot_error *error) {
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the report");
+}
+
+static shot_status checked(shot_status status, shot_error *error) {
+    return status == SHOT_ERR_MEMORY ? out_of_memory(error) : status;
+}
+
+static shot_status add_header(report_sink *self) {
+    if (self->header_done)
+        return SHOT_OK;
+    self->header_done = true;
+    if (self->settings->wide)
+        return shot_report_write_wide_header(&self->text);
+    return self->settings->format == CSV ? shot_report_write_long_header(&self->text) : SHOT_OK;
+}
+
+static shot_status write_shot(report_sink *self, const shot_measure_list *measures) {
+    const char *name = self->table.head.name;
+    SHOT_TRY(add_header(self));
+    if (self->settings->wide)
+        return shot_report_write_wide(name, measures, &self->text);
+    if (self->settings->format == CSV)
+        return shot_report_write_long(name, measures, &self->text);
+    if (self->settings->format == JSON)
+        return shot_report_write_json(name, measures, &self->text);
+    return shot_report_write_page(&self->table, measures, &self->text);
+}
+
+static shot_status flush(report_sink *self, shot_error *error) {
+    if (self->text.length == 0)
+        return SHOT_OK;
+    shot_status status =
+        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+    shot_text_clear(&self->text);
+    return status;
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return checked(shot_table_begin(&((report_sink *)sink)->table, head), error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return checked(shot_table_rows(&((report_sink *)sink)->table, block), error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return checked(shot_table_mark(&((report_sink *)sink)->table, one), error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    return checked(shot_table_line(&((report_sink *)sink)->table, one), error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    report_sink *self = (report_sink *)sink;
+    shot_measure_list measures = {0};
+    self->table.cut = cut;
+    shot_status status = shot_measures_of(&self->table, &measures, error);
+    if (status == SHOT_OK)
+        status = write_shot(self, &measures);
+    shot_measure_list_free(&measures);
+    SHOT_TRY(checked(status, error));
+    return self->text.length >= 64 * 1024 ? flush(self, error) : SHOT_OK;
+}
+
+static shot_status pause(shot_sink *sink, shot_error *error) {
+    return flush((report_sink *)sink, error);
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    report_sink *self = (report_sink *)sink;
+    SHOT_TRY(checked(add_header(self), error));
+    return flush(self, error);
+}
+
+static void release(shot_sink *sink) {
+    report_sink *self = (report_sink *)sink;
+    shot_table_free(&self->table);
+    shot_text_free(&self->text);
+    free(self);
+}
+
+static const shot_sink_calls calls = {begin, rows, mark, line, end, pause, close, release};
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    report_sink *self = calloc(1, sizeof *self);
+    *out = self ? &self->sink : NULL;
+    if (self == NULL)
+        return out_of_memory(error);
+    self->sink.calls = &calls;
+    self->settings = making->settings;
+    self->output = making->output;
+    return SHOT_OK;
+}
+
+static const char *const examples[] = {
+    "shot-segment < shot.csv | shot-surges | shot-report",
+    "shot-segment day.trace | shot-report --wide > day.csv",
+    NULL,
+};
+
+const shot_description shot_report = {
+    .name = "report",
+    .purpose = "one shot, one summary",
+    .details = "Prints what the trace and the marks of the filters before it say about each shot: "
+               "how long each phase took, pressure, flow, hydraulic resistance, the cup, and what "
+               "was found. A figure that is an estimate has its 95 % interval beside it. The names "
+               "of the measures in CSV and JSON stand in docs/measures.md and do not change.",
+    .examples = examples,
+    .role = SHOT_ROLE_WRITER,
+    .memory = SHOT_MEMORY_SHOT,
+    .settings_size = sizeof(struct report_settings),
+    .options = options,
+    .make = make,
+};

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The forms of a report. */
+#ifndef SHOT_JUDGE_REPORT_PARTS_H
+#define SHOT_JUDGE_REPORT_PARTS_H
+
+#include <shottrace/judge/measure.h>
+#include <shottrace/trace/text.h>
+
+/* A block of text for a person. */
+shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
+                                   shot_text *text);
+
+/* Rows shot,measure,value,unit,low,high,level,note; and their header line. */
+shot_status shot_report_write_long_header(shot_text *text);
+shot_status shot_report_write_long(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text);
+
+/* One row a shot with a column a measure, all of them, in the order of the kinds. */
+shot_status shot_report_write_wide_header(shot_text *text);
+shot_status shot_report_write_wide(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text);
+
+/* One JSON object a measure and line. */
+shot_status shot_report_write_json(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text);
+
+#endif

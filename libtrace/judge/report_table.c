@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report for machines. */
+#include "judge/report_parts.h"
+
+#include <math.h>
+
+#include <shottrace/trace/quoting.h>
+
+shot_status shot_report_write_long_header(shot_text *text) {
+    return shot_text_add(text, "shot,measure,value,unit,low,high,level,note\n");
+}
+
+static shot_status add_cell(shot_text *text, double value) {
+    SHOT_TRY(shot_text_add(text, ","));
+    return shot_text_add_number(text, value);
+}
+
+static shot_status add_long_row(const char *shot, const shot_measure *one, shot_text *text) {
+    SHOT_TRY(shot_text_add_csv(text, shot));
+    SHOT_TRY(shot_text_add_format(text, ",%s", one->kind->name));
+    SHOT_TRY(add_cell(text, one->value));
+    SHOT_TRY(shot_text_add_format(text, ",%s", one->kind->unit));
+    SHOT_TRY(add_cell(text, one->low));
+    SHOT_TRY(add_cell(text, one->high));
+    SHOT_TRY(add_cell(text, one->level));
+    SHOT_TRY(shot_text_add(text, ","));
+    SHOT_TRY(shot_text_add_csv(text, one->note));
+    return shot_text_add(text, "\n");
+}
+
+shot_status shot_report_write_long(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text) {
+    for (size_t i = 0; i < measures->count; i++)
+        SHOT_TRY(add_long_row(shot, &measures->items[i], text));
+    return SHOT_OK;
+}
+
+shot_status shot_report_write_wide_header(shot_text *text) {
+    size_t count;
+    const shot_measure_kind *kinds = shot_measure_kinds(&count);
+    SHOT_TRY(shot_text_add(text, "shot"));
+    for (size_t i = 0; i < count; i++) {
+        SHOT_TRY(shot_text_add_format(text, ",%s", kinds[i].name));
+        if (kinds[i].unit[0] != '\0')
+            SHOT_TRY(shot_text_add_format(text, " [%s]", kinds[i].unit));
+    }
+    return shot_text_add(text, "\n");
+}
+
+shot_status shot_report_write_wide(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text) {
+    size_t count;
+    const shot_measure_kind *kinds = shot_measure_kinds(&count);
+    SHOT_TRY(shot_text_add_csv(text, shot));
+    for (size_t i = 0; i < count; i++) {
+        const shot_measure *one = shot_measure_list_find(measures, kinds[i].name);
+        SHOT_TRY(add_cell(text, one ? one->value : NAN));
+    }
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_member(shot_text *text, const char *name, double value) {
+    if (!isfinite(value))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(text, ",\"%s\":", name));
+    return shot_text_add_number(text, value);
+}
+
+static shot_status add_object(const char *shot, const shot_measure *one, shot_text *text) {
+    SHOT_TRY(shot_text_add(text, "{\"shot\":"));
+    SHOT_TRY(shot_text_add_json(text, shot));
+    SHOT_TRY(shot_text_add_format(text, ",\"measure\":\"%s\"", one->kind->name));
+    SHOT_TRY(add_member(text, "value", one->value));
+    SHOT_TRY(shot_text_add_format(text, ",\"unit\":\"%s\"", one->kind->unit));
+    SHOT_TRY(add_member(text, "low", one->low));
+    SHOT_TRY(add_member(text, "high", one->high));
+    SHOT_TRY(add_member(text, "level", one->level));
+    if (one->note != NULL) {
+        SHOT_TRY(shot_text_add(text, ",\"note\":"));
+        SHOT_TRY(shot_text_add_json(text, one->note));
+    }
+    return shot_text_add(text, "}\n");
+}
+
+shot_status shot_report_write_json(const char *shot, const shot_measure_list *measures,
+                                   shot_text *text) {
+    for (size_t i = 0; i < measures->count; i++)
+        SHOT_TRY(add_object(shot, &measures->items[i], text));
+    return SHOT_OK;
+}

@@ -1,0 +1,136 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the measures of a shot whose every figure can be worked out by hand, their names, and
+ * that a shot says nothing about what it does not show. */
+#include <support/check.h>
+
+#include <string.h>
+
+#include <shottrace/judge/measure.h>
+
+/* 0..30 s at 10 Hz: water from 1 s, full pressure of 9 bar from 5 s to 25 s, 3 ml/s of water up to
+ * 5 s and 2 ml/s after that, beverage from 8 s on at 2 g/s. */
+static void make_shot(shot_table *shot) {
+    shot_head head = {0};
+    shot_head_set_name(&head, "hand-made");
+    shot_head_add_line(&head, "dose", "18 g");
+    shot_head_add_line(&head, "tds", "9.5 %");
+    shot_head_add_channel(&head, "time", "s");
+    shot_head_add_channel(&head, "pressure", "bar");
+    shot_head_add_channel(&head, "flow", "ml/s");
+    shot_head_add_channel(&head, "weight", "g");
+    assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
+    shot_head_free(&head);
+    for (int i = 0; i <= 300; i++) {
+        double t = i / 10.0;
+        double p = t < 1 ? 0 : t < 5 ? 9 * (t - 1) / 4 : t <= 25 ? 9 : 0;
+        double q = t < 1 || t > 25 ? 0 : t < 5 ? 3 : 2;
+        double w = t < 8 ? 0 : t <= 25 ? 2 * (t - 8) : 34;
+        double row[] = {t, p, q, w};
+        assert_int_equal(shot_rows_append_row(&shot->rows, row), SHOT_OK);
+    }
+}
+
+static void add_mark(shot_table *shot, const char *kind, double from, double to, double value) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)kind;
+    mark.from = from;
+    mark.to = to;
+    mark.value = value;
+    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
+}
+
+static double value_of(const shot_measure_list *list, const char *name) {
+    const shot_measure *one = shot_measure_list_find(list, name);
+    return one ? one->value : NAN;
+}
+
+static void figures_that_can_be_worked_out_by_hand(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    add_mark(&shot, "preinfusion", 1, 5, NAN);
+    add_mark(&shot, "brew", 5, 25, NAN);
+    add_mark(&shot, "first-drip", 8, 8, NAN);
+    add_mark(&shot, "surge", 12, 12.5, 20);
+    add_mark(&shot, "surge", 18, 18.5, 10);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_close(value_of(&list, "shot.time"), 24, 1e-12);
+    assert_close(value_of(&list, "preinfusion.time"), 4, 1e-12);
+    assert_close(value_of(&list, "preinfusion.share"), 100 * 4.0 / 24, 1e-12);
+    assert_close(value_of(&list, "first-drip.time"), 7, 1e-12);
+    assert_close(value_of(&list, "brew.pressure"), 9, 1e-12);
+    assert_close(value_of(&list, "brew.pressure.slope"), 0, 1e-12);
+    assert_close(value_of(&list, "brew.flow"), 2, 1e-12);
+    assert_close(value_of(&list, "brew.outflow"), 34.0 / 20, 0.25); /* half of it starts at 8 s */
+    assert_close(value_of(&list, "resistance.start"), 4.5, 1e-12);
+    assert_close(value_of(&list, "resistance.end"), 4.5, 1e-12);
+    assert_close(value_of(&list, "beverage.mass"), 34, 1e-12);
+    assert_close(value_of(&list, "brew.ratio"), 34.0 / 18, 1e-12);
+    assert_close(value_of(&list, "extraction.yield"), 34 * 9.5 / 18, 1e-12);
+    /* trapezoid over the step of flow at 5 s: 3.9 s at 3 ml/s, 0.1 s at their mean */
+    assert_close(value_of(&list, "preinfusion.water"), 3.9 * 3 + 0.1 * 2.5, 1e-9);
+    assert_close(value_of(&list, "surge.loss"), 100 * (1 - 0.8 * 0.9), 1e-12);
+    assert_close(value_of(&list, "surge.first"), 11, 1e-12);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+static void nothing_is_said_of_what_is_not_shown(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_true(isnan(value_of(&list, "brew.pressure")));
+    assert_true(isnan(value_of(&list, "surge.count"))); /* nobody looked for surges */
+    assert_close(value_of(&list, "pressure.peak"), 9, 1e-12);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+static void none_found_is_a_figure_where_somebody_looked(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    shot_line line = {"history", "shot-surges --alarm-rate 1%"};
+    assert_int_equal(shot_table_line(&shot, &line), SHOT_OK);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_close(value_of(&list, "surge.count"), 0, 0);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+static void a_dose_that_is_no_mass_is_an_error_in_words(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    shot_error error = {0};
+    make_shot(&shot);
+    shot_line line = {"dose", "18 bar"};
+    assert_int_equal(shot_table_line(&shot, &line), SHOT_OK);
+    assert_int_equal(shot_measures_of(&shot, &list, &error), SHOT_ERR_UNIT);
+    assert_string_equal(error.what,
+                        "# dose: '18 bar' is not a quantity in g; write '# dose: NUMBER "
+                        "g'");
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+static void names_are_unique_and_have_units_that_parse(void **state) {
+    size_t count;
+    const shot_measure_kind *kinds = shot_measure_kinds(&count);
+    for (size_t i = 0; i < count; i++) {
+        assert_ptr_equal(shot_measure_kind_named(kinds[i].name), &kinds[i]);
+        assert_true(strlen(kinds[i].label) <= 30); /* the column of the page */
+        assert_true(strlen(kinds[i].unit) <= 9);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
+        cmocka_unit_test(nothing_is_said_of_what_is_not_shown),
+        cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
+        cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
+        cmocka_unit_test(names_are_unique_and_have_units_that_parse),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
