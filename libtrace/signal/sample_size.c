@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How many shots of each kind settle the question. */
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/root.h>
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/special.h>
 
@@ -94,6 +95,30 @@ shot_status shot_sample_size_equivalence(double margin, double sigma, double alp
     if (!(margin > 0))
         return SHOT_ERR_RANGE;
     return smallest(equivalence, margin, sigma, alpha, power, n);
+}
+
+struct design {
+    size_t n, m;
+    double alpha, power;
+};
+
+static double missing_power(double difference, const void *context) {
+    const struct design *d = context;
+    return shot_sample_size_detect_power(difference, 1, d->n, d->m, d->alpha) - d->power;
+}
+
+shot_status shot_sample_size_detectable(double sigma, size_t n, size_t m, double alpha,
+                                        double power, double *difference) {
+    *difference = NAN;
+    if (!valid(sigma, n, m, alpha) || !(power > alpha && power < 1))
+        return SHOT_ERR_RANGE;
+    struct design d = {n, m, alpha, power};
+    double most = 1;
+    while (missing_power(most, &d) < 0)
+        most *= 2;
+    SHOT_TRY(shot_root_find(missing_power, &d, 0, most, 1e-9, difference));
+    *difference *= sigma;
+    return SHOT_OK;
 }
 
 shot_status shot_sample_size_sigma(double sd, double df, double level, double *low, double *high) {

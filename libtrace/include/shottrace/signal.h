@@ -19,6 +19,7 @@
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
 #include <shottrace/signal/normal.h>
+#include <shottrace/signal/outlier.h>
 #include <shottrace/signal/permutation.h>
 #include <shottrace/signal/pettitt.h>
 #include <shottrace/signal/portable.h>

@@ -59,6 +59,18 @@ static void equivalence_power_holds_in_simulation(void **state) {
     assert_close((double)passed / RUNS, power, 4 * sqrt(power * (1 - power) / RUNS));
 }
 
+/* What can be found with 17 and 12 is what has that power, in units of the scatter. */
+static void detectable_difference_has_its_power(void **state) {
+    double difference;
+    assert_int_equal(shot_sample_size_detectable(2.5, 17, 12, 0.05, 0.8, &difference), SHOT_OK);
+    assert_close(shot_sample_size_detect_power(difference, 2.5, 17, 12, 0.05), 0.8, 1e-8);
+    /* R 4.2.2: power.t.test(n = 4, power = 0.8, strict = TRUE)$delta = 2.38075421,
+     * found there to about 1e-5. */
+    assert_int_equal(shot_sample_size_detectable(1, 4, 4, 0.05, 0.8, &difference), SHOT_OK);
+    assert_close(difference, 2.38075421, 2e-5);
+    assert_int_equal(shot_sample_size_detectable(1, 1, 4, 0.05, 0.8, &difference), SHOT_ERR_RANGE);
+}
+
 /* Interval by hand: chi-square(10) quantiles 3.2469727802 and 20.4831773508. */
 static void scatter_has_its_chi_square_interval(void **state) {
     double low, high;
@@ -84,6 +96,7 @@ int main(void) {
         cmocka_unit_test(power_without_a_difference_is_alpha),
         cmocka_unit_test(equivalence_power_agrees_with_quadrature),
         cmocka_unit_test(equivalence_power_holds_in_simulation),
+        cmocka_unit_test(detectable_difference_has_its_power),
         cmocka_unit_test(scatter_has_its_chi_square_interval),
         cmocka_unit_test(impossible_questions_are_refused),
     };

@@ -43,6 +43,11 @@ SHOT_API shot_status shot_sample_size_detect(double difference, double sigma, do
 SHOT_API shot_status shot_sample_size_equivalence(double margin, double sigma, double alpha,
                                                   double power, size_t *n);
 
+/* The smallest true difference that groups of n and m find with that power; limits as above.
+ * *difference is NaN on failure. */
+SHOT_API shot_status shot_sample_size_detectable(double sigma, size_t n, size_t m, double alpha,
+                                                 double power, double *difference);
+
 /* Interval of the true scatter behind a standard deviation sd with df degrees of freedom:
  * sd sqrt(df/chi2) at both quantiles.  Returns SHOT_OK or SHOT_ERR_RANGE. */
 SHOT_API shot_status shot_sample_size_sigma(double sd, double df, double level, double *low,
