@@ -12,12 +12,15 @@
 #include <math.h>
 
 enum { NEAR = 20, WIDE = 50 };                 /* h in steps: 0.2 and 0.5 s */
-enum { APART = 30 };                           /* steps between two sharp knees */
+enum { FINE = 5 };                             /* 0.05 s: to tell two breaks that stand close */
+enum { APART = 30 };                           /* steps between two sharp knees of one sign */
 static const double LEAST_CHANGE = 0.15;       /* bar/s */
 static const double LEAST_FINAL_CHANGE = 0.05; /* bar/s, where the final rise begins */
 static const double LEAST_BEND = 0.3;          /* bar/s */
 static const double SHARPNESS = 0.7; /* d(0.2 s) / d(0.4 s): 1 for a break, 0.5 for a bend */
 static const double LEAST_FINAL = 0.08, MOST_FINAL = 1.2; /* bar: a small final rise */
+
+static const char BEND[] = "a bend, not a knee";
 
 static double gauge(const shot_recipe *recipe, const shot_moment *moment) {
     return recipe->machine.gauge_at_puck != 0 ? moment->puck : moment->pump;
@@ -93,6 +96,66 @@ static bool is_knee(const shot_recipe *recipe, const shot_brew *brew, size_t i, 
            (final || is_sharp(recipe, brew, i, NEAR));
 }
 
+/* Is d(h) at `i` perhaps nothing but a stronger break of the other sign, h away, leaving the
+ * window? */
+static bool is_echo(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
+    const double here = change(recipe, brew, i, h);
+    const size_t near = h - h / 6, far = h + h / 6;
+    for (size_t k = i > far ? i - far : 0; k <= i + far; k++) {
+        const size_t distance = k > i ? k - i : i - k;
+        const double there = distance < near ? 0 : change(recipe, brew, k, h);
+        if (there * here < 0 && fabs(there) > 0.9 * fabs(here) &&
+            is_local_maximum(recipe, brew, k, h, 3))
+            return true;
+    }
+    return false;
+}
+
+/* The strongest change of the other sign within h of `i`. */
+static size_t opposite(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
+    const double sign = change(recipe, brew, i, h) < 0 ? 1 : -1;
+    size_t place = i;
+    double most = 0;
+    for (size_t k = i > h + h / 6 ? i - h - h / 6 : 0; k <= i + h + h / 6; k++)
+        if (sign * change(recipe, brew, k, h) > most) {
+            most = sign * change(recipe, brew, k, h);
+            place = k;
+        }
+    return place;
+}
+
+/* The place of the break of this sign within h of `i`, seen from close by and clear of the break of
+ * the other sign; 0 if there is none. */
+static size_t close_break(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
+    const double here = change(recipe, brew, i, h);
+    const size_t other = opposite(recipe, brew, i, h);
+    size_t place = 0;
+    double most = fabs(here) / 2;
+    for (size_t k = i > h ? i - h : 0; k <= i + h; k++) {
+        const double there = (here < 0 ? -1 : 1) * change(recipe, brew, k, FINE);
+        if (there > most && (k > other ? k - other : other - k) > FINE + 1) {
+            most = there;
+            place = k;
+        }
+    }
+    return place;
+}
+
+static shot_status add_sharp(const shot_recipe *recipe, const shot_brew *brew, size_t i, bool final,
+                             shot_truth_list *list) {
+    const double value = change(recipe, brew, i, NEAR);
+    if (!is_echo(recipe, brew, i, NEAR))
+        return add(list, "knee", i, value, final ? "final rise" : "");
+    const size_t place = close_break(recipe, brew, i, NEAR);
+    return place > 0 ? add(list, "knee", place, value, "") : add(list, "note", i, value, BEND);
+}
+
+static shot_status add_rounded(const shot_recipe *recipe, const shot_brew *brew, size_t i,
+                               shot_truth_list *list) {
+    const bool knee = is_sharp(recipe, brew, i, WIDE) && !is_echo(recipe, brew, i, WIDE);
+    return add(list, knee ? "knee" : "note", i, change(recipe, brew, i, WIDE), knee ? "" : BEND);
+}
+
 /* Breaks, sharp ones first; then what is rounded, as a knee or as a note. */
 shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_truth_list *list) {
     const double rise = final_rise(recipe, brew);
@@ -100,18 +163,11 @@ shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_tr
     for (size_t i = NEAR; i + NEAR < brew->count; i++) {
         const bool final = fabs((double)i * SHOT_BREW_STEP - rise) < 0.3;
         if (is_knee(recipe, brew, i, final))
-            SHOT_TRY(
-                add(list, "knee", i, change(recipe, brew, i, NEAR), final ? "final rise" : ""));
+            SHOT_TRY(add_sharp(recipe, brew, i, final, list));
     }
-    for (size_t i = WIDE; i + WIDE < brew->count; i++) {
-        if (!is_peak(recipe, brew, i, WIDE, WIDE, LEAST_BEND) ||
-            has_knee_near(list, since, (double)i * SHOT_BREW_STEP))
-            continue;
-        const double value = change(recipe, brew, i, WIDE);
-        if (is_sharp(recipe, brew, i, WIDE))
-            SHOT_TRY(add(list, "knee", i, value, ""));
-        else
-            SHOT_TRY(add(list, "note", i, value, "a bend, not a knee"));
-    }
+    for (size_t i = WIDE; i + WIDE < brew->count; i++)
+        if (is_peak(recipe, brew, i, WIDE, WIDE, LEAST_BEND) &&
+            !has_knee_near(list, since, (double)i * SHOT_BREW_STEP))
+            SHOT_TRY(add_rounded(recipe, brew, i, list));
     return SHOT_OK;
 }

@@ -48,7 +48,7 @@ static void draw_machine(struct draw *d, shot_machine_recipe *m) {
         .headspace = draw_between(d, 6, 28),
         .air = draw_around(d, 3, 2.5),
         .elastic = draw_around(d, 0.12, 2.5),
-        .drain = draw_between(d, 0.8, 1.8),
+        .drain = draw_between(d, 0.35, 0.75),
         .leak = draw_between(d, 0, 0.03),
         .mains = 0,
         .spring_rate = draw_between(d, 0.04, 0.12),
