@@ -1,0 +1,18 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Install what is missing, build, and run all tests: once with the sanitizers, once as shipped.
+set -eu
+top=$(cd "$(dirname "$0")/.." && pwd)
+. "$top/tools/need.sh"
+need $build_packages libcmocka-dev dash bash \
+    python3-numpy python3-scipy r-base-core
+cores=$(nproc)
+
+echo "With the address and undefined-behaviour sanitizers:"
+build build-sanitize -DSHOT_SANITIZE=address,undefined -DCMAKE_BUILD_TYPE=RelWithDebInfo
+ctest --test-dir "$top/build-sanitize" -j "$cores" --output-on-failure --no-tests=error \
+    -LE "outside|slow" < /dev/null
+
+echo "As shipped:"
+build build -DCMAKE_BUILD_TYPE=Release
+ctest --test-dir "$top/build" -j "$cores" --output-on-failure --no-tests=error -LE slow < /dev/null
