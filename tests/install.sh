@@ -1,0 +1,37 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Protects: what is installed can be found and linked, by pkg-config and by CMake, from C.
+#   sh tests/install.sh BUILD-FOLDER
+set -eu
+build=$1
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+cmake --install "$build" --prefix "$work/prefix" > "$work/log"
+lib=$(dirname "$(find "$work/prefix" -name shottrace.pc)")
+export PKG_CONFIG_PATH="$lib"
+sed -i "s|^prefix=.*|prefix=$work/prefix|; s|^libdir=.*|libdir=${lib%/pkgconfig}|; s|^includedir=.*|includedir=$work/prefix/include|" "$lib/shottrace.pc"
+
+cat > "$work/consumer.c" <<'END'
+#include <shottrace.h>
+#include <stdio.h>
+int main(void) {
+    double x;
+    return shot_number_read("9.5", "9.5" + 3, &x) && x == 9.5 ? puts("linked") < 0 : 1;
+}
+END
+cc -std=c11 "$work/consumer.c" $(pkg-config --cflags shottrace) -o "$work/by-pkg-config" \
+    $(pkg-config --static --libs shottrace)
+[ "$("$work/by-pkg-config")" = linked ]
+
+cat > "$work/CMakeLists.txt" <<'END'
+cmake_minimum_required(VERSION 3.25)
+project(consumer LANGUAGES C CXX)
+find_package(shottrace REQUIRED)
+add_executable(by-cmake consumer.c)
+target_link_libraries(by-cmake PRIVATE shottrace::shottrace)
+END
+cmake -S "$work" -B "$work/b" -DCMAKE_PREFIX_PATH="$work/prefix" > "$work/log" 2>&1 ||
+    { cat "$work/log"; exit 1; }
+cmake --build "$work/b" > "$work/log" 2>&1 || { cat "$work/log"; exit 1; }
+[ "$("$work/b/by-cmake")" = linked ]
+"$work/prefix/bin/shot-marks" --version
