@@ -9,6 +9,7 @@
 
 #include "chain/chain_parts.h"
 #include "chain/links.h"
+#include "chain/loader.h"
 
 shot_status shot_chain_add_link(shot_chain *chain, const shot_description *description,
                                 shot_settings *settings, bool owned) {
@@ -39,6 +40,7 @@ static shot_status fill_making(shot_chain *chain, shot_link *one, shot_sink *nex
                             .next = next,
                             .output = &chain->ends.output,
                             .operands = shot_settings_operands(one->settings),
+                            .loader = {shot_chain_load, &chain->ends.notice},
                             .notice = chain->ends.notice};
     return shot_settings_history(one->settings, &making->history);
 }
@@ -90,6 +92,8 @@ static shot_status make_terminal(shot_chain *chain, shot_error *error) {
 static shot_status make_reader(shot_chain *chain, shot_sink *first, shot_error *error) {
     if (chain->source != NULL)
         return SHOT_OK;
+    if (shot_chain_takes_no_input(chain))
+        return shot_silence_new(first, &chain->source, error);
     shot_reader_settings settings = {.accept_disorder =
                                          chain->links[0].description->traits & SHOT_TRAIT_DISORDER,
                                      .notice = chain->ends.notice};
@@ -193,5 +197,9 @@ shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
 }
 
 bool shot_chain_takes_no_input(const shot_chain *chain) {
-    return chain->links[0].description->traits & (SHOT_TRAIT_NO_INPUT | SHOT_TRAIT_OWN_OPERANDS);
+    const shot_link *first = &chain->links[0];
+    unsigned traits = first->description->traits;
+    if (first->description->role == SHOT_ROLE_SOURCE || !(traits & SHOT_TRAIT_OWN_OPERANDS))
+        return traits & (SHOT_TRAIT_NO_INPUT | SHOT_TRAIT_OWN_OPERANDS);
+    return shot_settings_operands(first->settings)->count > 0;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Small sinks that a chain puts between its stages. */
+/* Small pieces that a chain puts between its stages and before them. */
 #include "chain/links.h"
 
 #include <math.h>
@@ -95,5 +95,45 @@ shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error) 
     *out = NULL;
     SHOT_TRY(shot_stage_new(&making, &order_calls, sizeof(order_sink), &stage, error));
     *out = &stage->sink;
+    return SHOT_OK;
+}
+
+/* ---- silence ---- */
+
+typedef struct silence_source {
+    shot_source source;
+    shot_sink *next;
+} silence_source;
+
+static shot_status silence_file(shot_source *source, const char *name, shot_error *error) {
+    return SHOT_OK;
+}
+
+static shot_status silence_push(shot_source *source, const char *bytes, size_t count,
+                                shot_error *error) {
+    return SHOT_OK;
+}
+
+static shot_status silence_pause(shot_source *source, shot_error *error) {
+    return SHOT_OK;
+}
+
+static shot_status silence_finish(shot_source *source, shot_error *error) {
+    return shot_sink_close(((silence_source *)source)->next, false, error);
+}
+
+static void silence_free(shot_source *source) {
+    free(source);
+}
+
+static const shot_source_calls silence_calls = {silence_file, silence_push, silence_pause,
+                                                silence_finish, silence_free};
+
+shot_status shot_silence_new(shot_sink *next, shot_source **out, shot_error *error) {
+    silence_source *self = malloc(sizeof *self);
+    *out = self ? &self->source : NULL;
+    if (self == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory");
+    *self = (silence_source){{&silence_calls}, next};
     return SHOT_OK;
 }

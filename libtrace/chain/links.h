@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Small sinks that a chain puts between its stages. */
+/* Small pieces that a chain puts between its stages and before them. */
 #ifndef SHOT_CHAIN_LINKS_H
 #define SHOT_CHAIN_LINKS_H
 
-#include <shottrace/trace/sink.h>
+#include <shottrace/trace/description.h>
 
 /* Rounds all values but the time to `digits` significant digits, as writing and reading them with
  * --digits would. */
@@ -11,5 +11,9 @@ shot_status shot_digits_new(int digits, shot_sink *next, shot_sink **out, shot_e
 
 /* Refuses times that repeat or fall, as the reader does between processes. */
 shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error);
+
+/* A source that reads nothing and closes the sink at its end, for a stage that opens its own
+ * files. */
+shot_status shot_silence_new(shot_sink *next, shot_source **out, shot_error *error);
 
 #endif

@@ -193,6 +193,8 @@ static shot_status read_option(const setting *item, const char *text, shot_error
         return read_text(item, text);
     case SHOT_OPTION_LIST:
         return list_add((shot_texts *)item->field, text);
+    case SHOT_OPTION_FILES:
+        return texts_add((shot_texts *)item->field, text, strlen(text));
     }
     return SHOT_ERR_RANGE;
 }
@@ -226,7 +228,7 @@ static shot_status remember(setting *item, const char *text) {
 }
 
 static void clear_list(setting *item) {
-    if (item->option->kind == SHOT_OPTION_LIST)
+    if (item->option->kind == SHOT_OPTION_LIST || item->option->kind == SHOT_OPTION_FILES)
         texts_free((shot_texts *)item->field);
 }
 
@@ -389,16 +391,53 @@ static shot_status read_settings_files(shot_settings *settings, shot_error *erro
     return SHOT_OK;
 }
 
-shot_status shot_settings_parse(shot_settings *settings, int count, const char *const *words,
-                                shot_error *error) {
-    struct poptOption *table = popt_table(settings);
-    if (table == NULL)
-        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
-    poptContext context = poptGetContext(NULL, count, (const char **)words, table, 0);
+static bool takes_files(const shot_settings *settings, const char *word) {
+    for (size_t i = 0; strncmp(word, "--", 2) == 0 && i < settings->count; i++)
+        if (settings->items[i].option->kind == SHOT_OPTION_FILES &&
+            strcmp(word + 2, settings->items[i].option->name) == 0)
+            return true;
+    return false;
+}
+
+/* The words with an option of files repeated before each further one of them: --against a b
+ * becomes --against a --against b.  `out` has room for twice as many; texts are borrowed. */
+static int spread_files(const shot_settings *settings, int count, const char *const *words,
+                        const char **out) {
+    const char *opener = NULL;
+    int spread = 0, files = 0;
+    for (int i = 0; i < count; i++) {
+        if (words[i][0] == '-' && words[i][1] != '\0') {
+            opener = takes_files(settings, words[i]) ? words[i] : NULL;
+            files = 0;
+        } else if (opener != NULL && files++ > 0) {
+            out[spread++] = opener;
+        }
+        out[spread++] = words[i];
+    }
+    return spread;
+}
+
+static shot_status parse_spread(shot_settings *settings, int count, const char **words,
+                                const struct poptOption *table, shot_error *error) {
+    poptContext context = poptGetContext(NULL, count, words, table, 0);
     shot_status status = read_words(settings, context, error);
     if (status == SHOT_OK)
         status = read_settings_files(settings, error);
     poptFreeContext(context);
+    return status;
+}
+
+shot_status shot_settings_parse(shot_settings *settings, int count, const char *const *words,
+                                shot_error *error) {
+    struct poptOption *table = popt_table(settings);
+    const char **spread = malloc((2 * (size_t)count + 1) * sizeof *spread);
+    shot_status status = SHOT_ERR_MEMORY;
+    if (table != NULL && spread != NULL)
+        status = parse_spread(settings, spread_files(settings, count, words, spread), spread, table,
+                              error);
+    else
+        shot_fail(error, status, "out of memory for options");
+    free(spread);
     free(table);
     return status;
 }
@@ -428,8 +467,9 @@ static shot_status add_word(shot_text *text, const char *word) {
 }
 
 static shot_status add_given(shot_text *text, const setting *item) {
-    if (item->given == NULL || item->option->kind == SHOT_OPTION_FILE ||
-        item->option->kind == SHOT_OPTION_SETTINGS)
+    shot_option_kind kind = item->option->kind;
+    if (item->given == NULL || kind == SHOT_OPTION_FILE || kind == SHOT_OPTION_FILES ||
+        kind == SHOT_OPTION_SETTINGS)
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(text, " --%s", item->option->name));
     if (item->option->kind == SHOT_OPTION_FLAG)

@@ -14,7 +14,7 @@ struct values {
     shot_span window;
     int method;
     const char *word;
-    shot_texts channels;
+    shot_texts channels, against;
 };
 
 static const shot_option options[] = {
@@ -52,6 +52,10 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct values, channels),
      .help = "c"},
+    {.name = "against",
+     .kind = SHOT_OPTION_FILES,
+     .field = offsetof(struct values, against),
+     .help = "a"},
     {0}};
 
 static const shot_description demo = {
@@ -152,8 +156,33 @@ static void help_names_every_option_in_80_columns(void **state) {
     shot_text_free(&text);
 }
 
+/* An option of files takes what a shell pattern left behind it, up to the next option; commas
+ * belong to names; the history says nothing of files. */
+static void an_option_of_files_takes_all_words_up_to_the_next(void **state) {
+    shot_error error = {0};
+    shot_settings *settings =
+        settings_of(WORDS("shot-demo", "a1", "a2", "--against", "b1", "b,2", "-", "--order", "3",
+                          "a3", "--against", "b3", "--", "a4"),
+                    &error);
+    const struct values *values = shot_settings_values(settings);
+    const shot_texts *operands = shot_settings_operands(settings);
+    const char *history;
+    assert_int_equal(error.code, SHOT_OK);
+    assert_int_equal(values->against.count, 4);
+    assert_string_equal(values->against.items[1], "b,2");
+    assert_string_equal(values->against.items[2], "-");
+    assert_string_equal(values->against.items[3], "b3");
+    assert_int_equal(operands->count, 4);
+    assert_string_equal(operands->items[2], "a3");
+    assert_string_equal(operands->items[3], "a4");
+    assert_int_equal(shot_settings_history(settings, &history), SHOT_OK);
+    assert_string_equal(history, "shot-demo --order 3");
+    shot_settings_free(settings);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_option_of_files_takes_all_words_up_to_the_next),
         cmocka_unit_test(words_become_settings),
         cmocka_unit_test(defaults_stand_where_nothing_is_given),
         cmocka_unit_test(wrong_words_are_named),

@@ -30,7 +30,9 @@ enum {
     SHOT_TRAIT_DISORDER = 1,        /* accepts times that repeat or fall */
     SHOT_TRAIT_NO_INPUT = 2,        /* reads no input: synth */
     SHOT_TRAIT_PASSES_DISORDER = 4, /* may hand on times that repeat or fall: read */
-    SHOT_TRAIT_OWN_OPERANDS = 8     /* opens its operands itself, nothing is pushed: join */
+    SHOT_TRAIT_OWN_OPERANDS = 8     /* opens its operands itself, nothing is pushed: join; a sink
+                                       of this kind works at its close, and takes pushed input
+                                       where it has no operands: compare */
 };
 
 /* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
@@ -44,6 +46,24 @@ typedef struct shot_notice {
     void (*say)(void *user, const char *text);
     void *user;
 } shot_notice;
+
+/* Where the files go that a stage opens itself: shots to `sink` (which must stand several closes),
+ * and the lines of a table of measures (a file that starts with "shot,measure,", which is left off
+ * its first line), without their ends, to `line`; where that is NULL such a file is an error. */
+typedef struct shot_intake {
+    shot_sink *sink;
+    shot_status (*line)(void *user, const char *line, size_t length, shot_error *error);
+    void *user;
+} shot_intake;
+
+/* Reads files for a stage, one after the other as if they had been named on the command line; a
+ * folder is the files in it in the order of their names, hidden ones and folders left out; "-" is
+ * the standard input.  Errors are those of the reader. */
+typedef struct shot_loader {
+    shot_status (*load)(void *user, const shot_texts *paths, const shot_intake *into,
+                        shot_error *error);
+    void *user;
+} shot_loader;
 
 /* Something that takes bytes and drives a sink.  `file` says that the bytes that follow come from
  * the start of another file of that name (for messages; a file always starts a new shot). */
@@ -67,6 +87,7 @@ typedef struct shot_making {
     shot_sink *next;            /* sources and filters */
     const shot_output *output;  /* writers */
     const shot_texts *operands; /* stages that open their operands themselves */
+    shot_loader loader;         /* ... and files that options name */
     shot_notice notice;
 } shot_making;
 

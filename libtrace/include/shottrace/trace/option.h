@@ -34,6 +34,8 @@ typedef enum shot_option_kind {
     SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
     SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas */
     SHOT_OPTION_FILE,     /* const char *; like TEXT, but left out of the history */
+    SHOT_OPTION_FILES,    /* shot_texts; takes all words up to the next option, as operands are
+                             (--against *.csv); left out of the history */
     SHOT_OPTION_SETTINGS  /* const char *; a file of `name = value` lines for the other options,
                              for those that were not given; left out of the history itself */
 } shot_option_kind;

@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Files that a stage opens itself. */
+#include "chain/loader.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include <shottrace/stream/reader.h>
+#include <shottrace/trace/text.h>
+
+enum { PIECE = 64 * 1024 };
+
+static const char table_start[] = "shot,measure,";
+
+/* One reader for all trace files, so that shots without a name are numbered through. */
+struct load {
+    const shot_intake *into;
+    shot_reader_settings settings;
+    shot_source *reader; /* NULL until the first trace comes */
+};
+
+/* ---- one file ---- */
+
+static shot_status push_trace(struct load *self, const char *path, const char *bytes, size_t count,
+                              bool first, shot_error *error) {
+    if (self->reader == NULL)
+        SHOT_TRY(shot_reader_new(&self->settings, self->into->sink, &self->reader, error));
+    if (first)
+        SHOT_TRY(self->reader->calls->file(self->reader, path, error));
+    return self->reader->calls->push(self->reader, bytes, count, error);
+}
+
+static shot_status read_trace(struct load *self, const char *path, FILE *file, char *bytes,
+                              size_t count, shot_error *error) {
+    SHOT_TRY(push_trace(self, path, bytes, count, true, error));
+    while ((count = fread(bytes, 1, PIECE, file)) > 0)
+        SHOT_TRY(push_trace(self, path, bytes, count, false, error));
+    return SHOT_OK;
+}
+
+static shot_status read_lines(struct load *self, FILE *file, size_t *number, shot_error *error) {
+    char *line = NULL;
+    size_t room = 0;
+    ssize_t length;
+    shot_status status = SHOT_OK;
+    while (status == SHOT_OK && (length = getline(&line, &room, file)) >= 0) {
+        ++*number;
+        while (length > 0 && (line[length - 1] == '\n' || line[length - 1] == '\r'))
+            line[--length] = '\0';
+        status = self->into->line(self->into->user, line, (size_t)length, error);
+    }
+    free(line);
+    return status;
+}
+
+static shot_status read_table(struct load *self, const char *path, FILE *file, shot_error *error) {
+    if (self->into->line == NULL)
+        return shot_fail(error, SHOT_ERR_DATA, "'%s' is a table of measures, not a trace", path);
+    size_t number = 0;
+    shot_status status = read_lines(self, file, &number, error);
+    if (status != SHOT_OK && error != NULL) {
+        snprintf(error->source, sizeof error->source, "%s", path);
+        error->line = number;
+    }
+    return status;
+}
+
+/* What kind of file it is shows in its first bytes, which a pipe gives only once.  The first line
+ * of a table of measures arrives without them. */
+static shot_status read_stream(struct load *self, const char *path, FILE *file, char *bytes,
+                               shot_error *error) {
+    size_t length = sizeof table_start - 1, count = fread(bytes, 1, length, file);
+    bool is_table = count == length && memcmp(bytes, table_start, length) == 0;
+    shot_status status;
+    if (is_table) {
+        status = read_table(self, path, file, error);
+    } else {
+        count += fread(bytes + count, 1, PIECE - count, file);
+        status = read_trace(self, path, file, bytes, count, error);
+    }
+    if (status == SHOT_OK && ferror(file))
+        return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", path, strerror(errno));
+    return status;
+}
+
+static shot_status read_file(struct load *self, const char *path, shot_error *error) {
+    bool standard = strcmp(path, "-") == 0;
+    FILE *file = standard ? stdin : fopen(path, "rb");
+    if (file == NULL)
+        return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", path, strerror(errno));
+    char *bytes = malloc(PIECE);
+    shot_status status = bytes != NULL
+                             ? read_stream(self, path, file, bytes, error)
+                             : shot_fail(error, SHOT_ERR_MEMORY, "out of memory for reading");
+    free(bytes);
+    if (!standard)
+        fclose(file);
+    return status;
+}
+
+/* ---- folders ---- */
+
+static int not_hidden(const struct dirent *entry) {
+    return entry->d_name[0] != '.';
+}
+
+static int by_name(const struct dirent **a, const struct dirent **b) {
+    return strcmp((*a)->d_name, (*b)->d_name);
+}
+
+static bool is_folder(const char *path) {
+    struct stat about;
+    return stat(path, &about) == 0 && S_ISDIR(about.st_mode);
+}
+
+/* A folder inside the folder is not entered. */
+static shot_status read_member(struct load *self, const char *folder, const char *name,
+                               shot_error *error) {
+    shot_text path = {0};
+    const char *slash = folder[strlen(folder) - 1] == '/' ? "" : "/";
+    shot_status status = shot_text_add_format(&path, "%s%s%s", folder, slash, name);
+    if (status == SHOT_OK && !is_folder(path.bytes))
+        status = read_file(self, path.bytes, error);
+    shot_text_free(&path);
+    return status;
+}
+
+static shot_status read_folder(struct load *self, const char *path, shot_error *error) {
+    struct dirent **entries;
+    int count = scandir(path, &entries, not_hidden, by_name);
+    if (count < 0)
+        return shot_fail(error, SHOT_ERR_READ, "cannot read the folder '%s': %s", path,
+                         strerror(errno));
+    shot_status status = SHOT_OK;
+    if (count == 0)
+        status = shot_fail(error, SHOT_ERR_DATA, "the folder '%s' is empty", path);
+    for (int i = 0; i < count; i++) {
+        if (status == SHOT_OK)
+            status = read_member(self, path, entries[i]->d_name, error);
+        free(entries[i]);
+    }
+    free(entries);
+    return status;
+}
+
+shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
+                            shot_error *error) {
+    struct load self = {.into = into, .settings = {.notice = *(const shot_notice *)user}};
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < paths->count && status == SHOT_OK; i++) {
+        const char *path = paths->items[i];
+        status = is_folder(path) ? read_folder(&self, path, error) : read_file(&self, path, error);
+    }
+    if (self.reader != NULL) {
+        if (status == SHOT_OK)
+            status = self.reader->calls->finish(self.reader, error);
+        self.reader->calls->free(self.reader);
+    }
+    return status;
+}
