@@ -78,8 +78,8 @@ static shot_status order_rows(shot_sink *sink, const shot_block *block, shot_err
         double time = block->column[0][r];
         if (!(time > self->last))
             return shot_fail(error, SHOT_ERR_DATA,
-                             "the time goes from %.17g to %.17g s; mend it with shot-clean",
-                             self->last, time);
+                             "the time goes from %g to %g s; mend it with 'clean'", self->last,
+                             time);
         self->last = time;
     }
     return shot_sink_rows(self->stage.next, block, error);

@@ -340,14 +340,22 @@ static shot_status check_clock_unit(reader *self, double time, shot_error *error
                      time - self->last_time);
 }
 
+/* The number as it would be written, for messages. */
+static const char *shown(double value, char text[SHOT_NUMBER_ROOM + 1]) {
+    text[shot_number_write(text, value)] = '\0';
+    return text;
+}
+
 static shot_status check_order(reader *self, double time, shot_error *error) {
+    char before[SHOT_NUMBER_ROOM + 1], now[SHOT_NUMBER_ROOM + 1];
     if (self->settings.accept_disorder || self->row_count == 0 || time > self->last_time)
         return SHOT_OK;
+    if (time == self->last_time)
+        return shot_fail(error, SHOT_ERR_DATA, "the time %s s repeats; mend it with shot-clean",
+                         shown(time, now));
     return shot_fail(error, SHOT_ERR_DATA,
-                     time < self->last_time
-                         ? "the time falls from %.17g to %.17g s; mend it with shot-clean"
-                         : "the time %.17g s repeats; mend it with shot-clean",
-                     self->last_time, time);
+                     "the time falls from %s to %s s; mend it with shot-clean",
+                     shown(self->last_time, before), shown(time, now));
 }
 
 static shot_status row_line(reader *self, const char *line, const char *end, shot_error *error) {
