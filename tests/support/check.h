@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <stdbool.h>
 
 #define assert_close(actual, expected, tolerance)                                                  \
     check_close_((actual), (expected), (tolerance), #actual, __FILE__, __LINE__)

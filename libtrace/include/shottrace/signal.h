@@ -18,6 +18,7 @@
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
+#include <shottrace/signal/noise.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/outlier.h>
 #include <shottrace/signal/permutation.h>

@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the noise of a channel is found beside its signal, white or correlated, at any
+ * spacing, with spikes, holes and coarse steps. Each tolerance is three standard errors or more of
+ * the mean of 200 series of 300 samples (the median absolute deviation of n residuals scatters by
+ * about 1.17/sqrt(n) of itself). */
+#include <support/check.h>
+
+#include <shottrace/signal/noise.h>
+#include <shottrace/signal/random.h>
+
+enum { N = 300, SERIES = 200 };
+
+typedef struct setting {
+    double sd, r, step, jitter, missing, spikes;
+    bool shot; /* a ramp and a plateau under the noise */
+} setting;
+
+static double signal_at(double t) {
+    return t < 5 ? 0.2 : t < 8 ? 0.2 + 3 * (t - 5) : 9.2 - 0.05 * (t - 8);
+}
+
+static void make(const setting *s, int index, double *t, double *y) {
+    shot_random random = shot_random_at(5, (uint64_t)index);
+    double e = s->sd * shot_random_normal(&random);
+    for (int i = 0; i < N; i++) {
+        t[i] = 0.1 * (i + s->jitter * (shot_random_uniform(&random) - 0.5));
+        e = s->r * e + s->sd * sqrt(1 - s->r * s->r) * shot_random_normal(&random);
+        y[i] = (s->shot ? signal_at(t[i]) : 4) + e;
+        if (shot_random_chance(&random, s->spikes))
+            y[i] += 5;
+        if (s->step > 0)
+            y[i] = s->step * floor(y[i] / s->step + 0.5);
+        if (shot_random_chance(&random, s->missing))
+            y[i] = NAN;
+    }
+}
+
+static void mean_estimate(const setting *s, double *sd, double *inflation) {
+    double t[N], y[N], work[3 * N];
+    *sd = *inflation = 0;
+    for (int i = 0; i < SERIES; i++) {
+        shot_noise noise;
+        make(s, i, t, y);
+        assert_int_equal(shot_noise_estimate(t, y, N, s->step, work, &noise), SHOT_OK);
+        *sd += noise.sd / SERIES;
+        *inflation += log(noise.inflation) / SERIES;
+    }
+    *inflation = exp(*inflation);
+}
+
+static void white_noise_is_found(void **state) {
+    const setting settings[] = {
+        {.sd = 0.05},
+        {.sd = 0.05, .shot = true},
+        {.sd = 0.05, .shot = true, .jitter = 0.6, .missing = 0.1, .spikes = 0.01},
+    };
+    for (size_t i = 0; i < 3; i++) {
+        double sd, inflation;
+        mean_estimate(&settings[i], &sd, &inflation);
+        assert_rel(sd, 0.05, 0.08);
+        assert_true(inflation < 1.25); /* now and then chance looks like correlation */
+    }
+}
+
+static void correlated_noise_is_not_taken_for_less(void **state) {
+    const setting half = {.sd = 0.05, .r = 0.5, .shot = true};
+    double sd, inflation;
+    mean_estimate(&half, &sd, &inflation);
+    /* the bends of the ramp fall into the wider spans and push the estimate up, never down */
+    assert_true(sd > 0.047 && sd < 0.0625);
+    assert_true(inflation > 2 && inflation < 5); /* true: 3 */
+}
+
+static void rounding_is_a_floor(void **state) {
+    const setting coarse = {.sd = 0.02, .step = 0.25};
+    double sd, inflation;
+    mean_estimate(&coarse, &sd, &inflation);
+    assert_rel(sd, 0.25 / sqrt(12), 1e-12);
+}
+
+static void rounding_adds_to_noise(void **state) {
+    const setting coarse = {.sd = 0.1, .step = 0.1, .shot = true};
+    double sd, inflation;
+    mean_estimate(&coarse, &sd, &inflation);
+    /* sqrt(0.1^2 + 0.1^2/12) = 0.104; a median of steps is itself a step: 20 % */
+    assert_rel(sd, 0.104, 0.2);
+}
+
+static void too_few_values_say_so(void **state) {
+    double t[] = {0, 1, 2, 3, 4, 5}, y[] = {1, NAN, 1, 2, NAN, 3}, work[18];
+    shot_noise noise;
+    assert_int_equal(shot_noise_estimate(t, y, 6, 0, work, &noise), SHOT_ERR_SINGULAR);
+    assert_close(noise.sd, 0, 0);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(white_noise_is_found),
+        cmocka_unit_test(correlated_noise_is_not_taken_for_less),
+        cmocka_unit_test(rounding_is_a_floor),
+        cmocka_unit_test(rounding_adds_to_noise),
+        cmocka_unit_test(too_few_values_say_so),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
