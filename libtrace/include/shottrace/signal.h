@@ -5,6 +5,7 @@
 
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/control_chart.h>
+#include <shottrace/signal/delay.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/flicker.h>
