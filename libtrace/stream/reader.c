@@ -358,18 +358,24 @@ static shot_status check_order(reader *self, double time, shot_error *error) {
                      shown(self->last_time, before), shown(time, now));
 }
 
-static shot_status row_line(reader *self, const char *line, const char *end, shot_error *error) {
-    if (self->place == BETWEEN)
-        return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "a row without a header before it; a trace starts with a line such as "
-                         "'time [s],pressure [bar]'");
-    if (self->place == HEADED) {
-        SHOT_TRY(settle_origin(self, line, end));
-        SHOT_TRY(shot_row_read(line, end, &self->plan, &self->head, self->row, error));
+/* Read the row into self->row.  *rest is the end of the line, or where another file's first line
+ * was joined to it. */
+static shot_status read_row(reader *self, const char *line, const char *end, const char **rest,
+                            shot_error *error) {
+    *rest = end;
+    shot_status status = shot_row_read(line, end, &self->plan, &self->head, self->row, error);
+    if (status != SHOT_ERR_SYNTAX)
+        return status;
+    const char *seam = shot_row_seam(line, end);
+    if (seam == NULL || shot_row_read(line, seam, &self->plan, &self->head, self->row, NULL))
+        return status;
+    *rest = seam;
+    return SHOT_OK;
+}
+
+static shot_status take_row(reader *self, shot_error *error) {
+    if (self->place == HEADED)
         SHOT_TRY(begin_shot(self, error));
-    } else {
-        SHOT_TRY(shot_row_read(line, end, &self->plan, &self->head, self->row, error));
-    }
     if (self->waiting.line_count > 0)
         SHOT_TRY(flush_waiting_lines(self, error));
     SHOT_TRY(check_clock_unit(self, self->row[0], error));
@@ -380,13 +386,28 @@ static shot_status row_line(reader *self, const char *line, const char *end, sho
     return self->rows.rows >= BLOCK_ROWS ? flush_rows(self, error) : SHOT_OK;
 }
 
+static shot_status read_line(reader *self, const char *line, const char *end, shot_error *error);
+
+static shot_status row_line(reader *self, const char *line, const char *end, shot_error *error) {
+    const char *rest;
+    if (self->place == BETWEEN)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "a row without a header before it; a trace starts with a line such as "
+                         "'time [s],pressure [bar]'");
+    if (self->place == HEADED)
+        SHOT_TRY(settle_origin(self, line, end));
+    SHOT_TRY(read_row(self, line, end, &rest, error));
+    SHOT_TRY(take_row(self, error));
+    return rest < end ? read_line(self, rest, end, error) : SHOT_OK;
+}
+
 /* ---- lines ---- */
 
 static shot_status read_line(reader *self, const char *line, const char *end, shot_error *error) {
     if (end > line && end[-1] == '\r')
         end--;
-    if (self->line == 1 && end - line >= 3 && memcmp(line, "\xef\xbb\xbf", 3) == 0)
-        line += 3;
+    if (end - line >= 3 && memcmp(line, "\xef\xbb\xbf", 3) == 0)
+        line += 3; /* a byte order mark at the start of a file, or of one joined by `cat` */
     if (line == end)
         return SHOT_OK;
     if (memchr(line, '\0', (size_t)(end - line)) != NULL)

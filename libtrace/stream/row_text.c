@@ -141,6 +141,17 @@ shot_status shot_row_read(const char *line, const char *end, const shot_row_plan
                      plan->count);
 }
 
+const char *shot_row_seam(const char *line, const char *end) {
+    static const char *const starts[] = {"#", "time", "\"time", "\xef\xbb\xbf"};
+    for (const char *c = line + 1; c < end; c++)
+        for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
+            size_t length = strlen(starts[i]);
+            if ((size_t)(end - c) >= length && memcmp(c, starts[i], length) == 0)
+                return c;
+        }
+    return NULL;
+}
+
 /* From about 11 days on, a double's spacing is over 1e-10 s, and differences of such times show
  * it. */
 static const double large_clock = 1e6;

@@ -37,6 +37,10 @@ shot_status shot_header_read(const char *line, const char *end, shot_head *head,
 shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
                           const shot_head *head, double *values, shot_error *error);
 
+/* Where the first line of another file was joined to this row, as `cat` does when the file before
+ * lacks its last newline ("0.1,2time,pressure"); NULL if nothing looks like that. */
+const char *shot_row_seam(const char *line, const char *end);
+
 /* The whole seconds of the row's time, where they are so many that a double would lose digits of
  * the fraction; false if the clock is small. */
 bool shot_row_large_clock(const char *line, const char *end, const shot_row_plan *plan,

@@ -59,6 +59,15 @@ static void a_second_header_starts_another_shot(void **state) {
                "# shot: 2\n# dose: 19 g\ntime [s]\n0\n# end: rows=1\n# close: shots=2\n");
 }
 
+static void files_joined_without_their_last_newline_are_two_shots(void **state) {
+    const char *out = "# shot: 1\ntime [s],pressure [bar]\n0,1\n0.1,2\n# end: rows=2\n"
+                      "# shot: 2\ntime [s],pressure [bar]\n0,3\n# end: rows=1\n"
+                      "# close: shots=2\n";
+    expect_out("time,pressure\n0,1\n0.1,2time,pressure\n0,3", out);
+    expect_out("time,pressure\n0,1\n0.1,2\xef\xbb\xbf\"time\",pressure\n0,3\n", out);
+    expect_out("time,pressure\n0,1\n0.1,2# shot: 2\ntime,pressure\n0,3\n", out);
+}
+
 static void units_become_the_usual_ones(void **state) {
     expect_out("time [ms],pressure [kPa],temperature [degF],weight [kg],odd [furlong]\n"
                "100,900,212,0.0361,7\n",
@@ -204,6 +213,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plain_csv_is_a_stream),
         cmocka_unit_test(a_second_header_starts_another_shot),
+        cmocka_unit_test(files_joined_without_their_last_newline_are_two_shots),
         cmocka_unit_test(units_become_the_usual_ones),
         cmocka_unit_test(epochs_lose_no_digits),
         cmocka_unit_test(what_is_written_reads_back_the_same),
