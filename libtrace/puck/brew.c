@@ -16,6 +16,7 @@
 #include "puck/source.h"
 
 static const double TWO_PI = 6.283185307179586;
+static const double ENOUGH = 1e-7; /* bar: the pressure is solved to this */
 
 struct state {
     const shot_recipe *recipe;
@@ -77,32 +78,36 @@ static struct flows unfilled(struct state *s, struct bed_face face, double dt) {
 }
 
 /* Backward Euler: the pressure at the end of the step, at which stored water and flows agree.
- * The imbalance rises with pressure, so Newton steps that leave the bracket are halved into it. */
+ * The imbalance rises with pressure, so Newton steps that leave the bracket are halved into it.
+ * What the flows miss of the balance goes into the stored water, so that nothing is lost. */
 static struct flows filled(struct state *s, struct bed_face face, double dt) {
     struct flows flows;
     double low = 0, high = 1000, derivative;
     double p = s->pressure > 0 ? s->pressure : 0.01;
     for (int i = 0; i < 100; i++) {
         const double f = imbalance(s, face, p, dt, &flows, &derivative);
+        if (fabs(f) < ENOUGH * derivative)
+            break;
         if (f > 0)
             high = p;
         else
             low = p;
-        double next = p - f / derivative;
-        if (!(next >= low && next <= high))
-            next = (low + high) / 2;
-        const double change = fabs(next - p);
-        p = next;
-        if (change < 1e-9)
-            break;
+        const double next = p - f / derivative;
+        p = next >= low && next <= high ? next : (low + high) / 2;
     }
     s->pressure = p;
     return flows;
 }
 
+/* Under pressure it stays filled for a step: only near nothing can it run dry. */
 static struct flows solve_circuit(struct state *s, struct bed_face face, double dt) {
-    struct flows flows = unfilled(s, face, dt);
-    if (s->stored + dt * (flows.in - flows.through) > 0)
+    struct flows flows;
+    bool full = s->pressure > 0.5;
+    if (!full) {
+        flows = unfilled(s, face, dt);
+        full = s->stored + dt * (flows.in - flows.through) > 0;
+    }
+    if (full)
         flows = filled(s, face, dt);
     else
         s->pressure = 0;

@@ -26,13 +26,15 @@ static double gauge(const shot_recipe *recipe, const shot_moment *moment) {
     return recipe->machine.gauge_at_puck != 0 ? moment->puck : moment->pump;
 }
 
-/* Change of slope at moment i seen from `h` steps, bar/s; 0 where the brew is too short for it. */
+/* Change of slope at moment i seen from `h` steps, bar/s.  Before the program starts the gauge is
+ * at rest; behind its end nothing is known, and the change is 0. */
 static double change(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
-    if (i < h || i + h >= brew->count)
+    if (i + h >= brew->count)
         return 0;
     const shot_moment *m = brew->moments;
-    const double before = gauge(recipe, &m[i]) - gauge(recipe, &m[i - h]);
-    const double after = gauge(recipe, &m[i + h]) - gauge(recipe, &m[i]);
+    const double here = gauge(recipe, &m[i]);
+    const double before = here - gauge(recipe, &m[i >= h ? i - h : 0]);
+    const double after = gauge(recipe, &m[i + h]) - here;
     return (after - before) / ((double)h * SHOT_BREW_STEP);
 }
 
@@ -125,11 +127,11 @@ static size_t opposite(const shot_recipe *recipe, const shot_brew *brew, size_t 
 }
 
 /* The place of the break of this sign within h of `i`, seen from close by and clear of the break of
- * the other sign; 0 if there is none. */
+ * the other sign; brew->count if there is none. */
 static size_t close_break(const shot_recipe *recipe, const shot_brew *brew, size_t i, size_t h) {
     const double here = change(recipe, brew, i, h);
     const size_t other = opposite(recipe, brew, i, h);
-    size_t place = 0;
+    size_t place = brew->count;
     double most = fabs(here) / 2;
     for (size_t k = i > h ? i - h : 0; k <= i + h; k++) {
         const double there = (here < 0 ? -1 : 1) * change(recipe, brew, k, FINE);
@@ -147,7 +149,8 @@ static shot_status add_sharp(const shot_recipe *recipe, const shot_brew *brew, s
     if (!is_echo(recipe, brew, i, NEAR))
         return add(list, "knee", i, value, final ? "final rise" : "");
     const size_t place = close_break(recipe, brew, i, NEAR);
-    return place > 0 ? add(list, "knee", place, value, "") : add(list, "note", i, value, BEND);
+    return place < brew->count ? add(list, "knee", place, value, "")
+                               : add(list, "note", i, value, BEND);
 }
 
 static shot_status add_rounded(const shot_recipe *recipe, const shot_brew *brew, size_t i,
@@ -160,12 +163,12 @@ static shot_status add_rounded(const shot_recipe *recipe, const shot_brew *brew,
 shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_truth_list *list) {
     const double rise = final_rise(recipe, brew);
     const size_t since = list->count;
-    for (size_t i = NEAR; i + NEAR < brew->count; i++) {
+    for (size_t i = 0; i + 2 * NEAR < brew->count; i++) {
         const bool final = fabs((double)i * SHOT_BREW_STEP - rise) < 0.3;
         if (is_knee(recipe, brew, i, final))
             SHOT_TRY(add_sharp(recipe, brew, i, final, list));
     }
-    for (size_t i = WIDE; i + WIDE < brew->count; i++)
+    for (size_t i = 0; i + 2 * WIDE < brew->count; i++)
         if (is_peak(recipe, brew, i, WIDE, WIDE, LEAST_BEND) &&
             !has_knee_near(list, since, (double)i * SHOT_BREW_STEP))
             SHOT_TRY(add_rounded(recipe, brew, i, list));

@@ -78,6 +78,17 @@ static void draw_typical(struct draw *d, shot_logger *logger) {
     draw_scale_rate(d, logger, 0.3);
 }
 
+static void draw_poor_sensor(struct draw *d, shot_sensor *sensor, double step, double noise,
+                             double zero) {
+    sensor->step = step;
+    sensor->noise = draw_between(d, 0.5 * noise, 1.5 * noise);
+    sensor->flicker = draw_between(d, 0.3 * noise, 1.2 * noise);
+    sensor->zero = draw_between(d, -zero, zero);
+    sensor->least = draw_least(d);
+    sensor->spikes = draw_between(d, 0.001, 0.006);
+    sensor->spike_size = 3;
+}
+
 static void draw_harsh(struct draw *d, shot_logger *logger) {
     shot_sensor *s = logger->sensor;
     logger->rate = draw_around(d, 4.472, 2.236); /* 2 to 10 Hz */
@@ -86,33 +97,11 @@ static void draw_harsh(struct draw *d, shot_logger *logger) {
     logger->repeat = draw_between(d, 0, 0.02);
     logger->swap = draw_between(d, 0, 0.015);
     logger->outages = draw_between(d, 0, 0.6);
-    s[SHOT_SENSOR_PRESSURE] = (shot_sensor){1,
-                                            DRAW_ONE(d, 0.05, 0.1, 0.25),
-                                            draw_between(d, 0.03, 0.1),
-                                            draw_between(d, 0.02, 0.08),
-                                            draw_between(d, -0.3, 0.3),
-                                            draw_least(d),
-                                            draw_between(d, 0.001, 0.006),
-                                            3,
-                                            1};
-    s[SHOT_SENSOR_FLOW] = (shot_sensor){1,
-                                        DRAW_ONE(d, 0.05, 0.1, 0.2),
-                                        draw_between(d, 0.05, 0.15),
-                                        draw_between(d, 0.02, 0.08),
-                                        draw_between(d, -0.1, 0.1),
-                                        draw_least(d),
-                                        draw_between(d, 0.001, 0.006),
-                                        3,
-                                        1};
-    s[SHOT_SENSOR_WEIGHT] = (shot_sensor){1,
-                                          DRAW_ONE(d, 0.1, 0.1, 0.5),
-                                          draw_between(d, 0.05, 0.2),
-                                          draw_between(d, 0.02, 0.1),
-                                          draw_between(d, -0.5, 0.5),
-                                          -INFINITY,
-                                          draw_between(d, 0.0005, 0.003),
-                                          15,
-                                          1};
+    draw_poor_sensor(d, &s[SHOT_SENSOR_PRESSURE], DRAW_ONE(d, 0.05, 0.1, 0.25), 0.065, 0.3);
+    draw_poor_sensor(d, &s[SHOT_SENSOR_FLOW], DRAW_ONE(d, 0.05, 0.1, 0.2), 0.1, 0.1);
+    draw_poor_sensor(d, &s[SHOT_SENSOR_WEIGHT], DRAW_ONE(d, 0.1, 0.1, 0.5), 0.12, 0.5);
+    s[SHOT_SENSOR_WEIGHT].least = -INFINITY;
+    s[SHOT_SENSOR_WEIGHT].spike_size = 15;
     s[SHOT_SENSOR_TEMPERATURE].step = DRAW_ONE(d, 0.25, 0.5, 1);
     s[SHOT_SENSOR_TEMPERATURE].noise = draw_between(d, 0.1, 0.4);
     logger->knocks = draw_between(d, 0, 0.8);

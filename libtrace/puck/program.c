@@ -110,12 +110,9 @@ static shot_status program_hand(struct draw *d, shot_recipe *recipe) {
     const double low = draw_between(d, 1, 3), seconds = draw_between(d, 5, 15);
     const double top = draw_between(d, 6, 9.5), end = top * draw_between(d, 0.5, 1);
     SHOT_TRY(add(recipe, SHOT_DRIVE_PRESSURE, seconds, low, low));
-    return shot_recipe_add_step(recipe, (shot_recipe_step){.drive = SHOT_DRIVE_PRESSURE,
-                                                           .seconds = draw_between(d, 25, 45),
-                                                           .from = top,
-                                                           .to = end,
-                                                           .until_mass = target_mass(d, recipe),
-                                                           .main = true});
+    const double patience = draw_between(d, 25, 45), mass = target_mass(d, recipe);
+    const shot_recipe_step main = {SHOT_DRIVE_PRESSURE, patience, top, end, mass, true};
+    return shot_recipe_add_step(recipe, main);
 }
 
 /* Line pressure, then full pressure until two thirds are in the cup, then lower. */
@@ -177,12 +174,9 @@ static shot_status program_choked(struct draw *d, shot_recipe *recipe) {
         SHOT_TRY(add(recipe, SHOT_DRIVE_PRESSURE, draw_between(d, 5, 12), line, line));
     }
     const double pressure = draw_between(d, 8.2, 10);
-    return shot_recipe_add_step(recipe, (shot_recipe_step){.drive = SHOT_DRIVE_PRESSURE,
-                                                           .seconds = draw_between(d, 25, 60),
-                                                           .from = pressure,
-                                                           .to = pressure,
-                                                           .until_mass = target_mass(d, recipe),
-                                                           .main = true});
+    const double patience = draw_between(d, 25, 60), mass = target_mass(d, recipe);
+    const shot_recipe_step main = {SHOT_DRIVE_PRESSURE, patience, pressure, pressure, mass, true};
+    return shot_recipe_add_step(recipe, main);
 }
 
 shot_status draw_program(struct draw *draw, shot_recipe *recipe) {

@@ -63,9 +63,16 @@ double shot_portable_log(double x) {
     const double f = m - 1;
     const double s = f / (m + 1);
     const double z = s * s;
-    double series = 0;
-    for (int odd = 23; odd >= 3; odd -= 2)
-        series = (series + 1.0 / odd) * z;
+    /* s^3/3 + s^5/5 + ... over s, again in two chains */
+    static const double a[] = {1.0 / 23, 1.0 / 19, 1.0 / 15, 1.0 / 11, 1.0 / 7, 1.0 / 3};
+    static const double b[] = {1.0 / 21, 1.0 / 17, 1.0 / 13, 1.0 / 9, 1.0 / 5};
+    const double z2 = z * z;
+    double even = a[0], odd = b[0];
+    for (int i = 1; i < 6; i++)
+        even = even * z2 + a[i];
+    for (int i = 1; i < 5; i++)
+        odd = odd * z2 + b[i];
+    const double series = z * (even + z * odd);
     /* 2 s = f - s f, exact in its first term, keeps the digits of x near 1. */
     return exponent * LN2_HIGH + (f - (s * (f - 2 * series) - exponent * LN2_LOW));
 }

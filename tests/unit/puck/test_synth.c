@@ -33,9 +33,9 @@ static uint64_t fingerprint_of_log(const shot_log *log) {
     return hash;
 }
 
-/* One figure over all styles and grades.  It was made with gcc at -O2 and found the same with clang
- * and at -O0 and -O3; a change of the model changes it, on purpose. */
-static void every_compiler_gives_the_same_bytes(void **state) {
+/* One figure over all styles and grades, so that the model does not change unnoticed: a change of
+ * the model changes it, on purpose.  tests/outside/same_bytes.sh compares compilers. */
+static void the_bytes_of_a_seed_stay(void **state) {
     uint64_t all = 0;
     for (int style = 0; style < SHOT_STYLE_COUNT; style++)
         for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++) {
@@ -44,7 +44,7 @@ static void every_compiler_gives_the_same_bytes(void **state) {
             shot_synth_free(shot);
         }
     print_message("fingerprint of all styles and grades: 0x%016llx\n", (unsigned long long)all);
-    assert_true(all == UINT64_C(0xa835b11f3ba6d6c6));
+    assert_true(all == UINT64_C(0x5dffe01fa08c9e1c));
 }
 
 static void another_index_is_another_shot(void **state) {
@@ -237,7 +237,7 @@ static void impossible_loggers_are_refused(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_compiler_gives_the_same_bytes),
+        cmocka_unit_test(the_bytes_of_a_seed_stay),
         cmocka_unit_test(another_index_is_another_shot),
         cmocka_unit_test(figures_are_multiples_of_the_step),
         cmocka_unit_test(rows_keep_their_rate_and_jitter),
