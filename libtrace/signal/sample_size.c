@@ -11,7 +11,7 @@
 enum { MOST = 1000000 };
 
 static bool valid(double sigma, size_t n, size_t m, double alpha) {
-    return sigma > 0 && isfinite(sigma) && n >= 2 && m >= 2 && alpha > 0 && alpha < 1;
+    return sigma > 0 && isfinite(sigma) && n >= 1 && m >= 1 && n + m >= 3 && alpha > 0 && alpha < 1;
 }
 
 static double standard_error(double sigma, size_t n, size_t m) {
@@ -33,7 +33,7 @@ double shot_sample_size_equivalence_power(double margin, double difference, doub
                                           size_t m, double alpha) {
     if (!valid(sigma, n, m, alpha) || !(margin > 0) || !isfinite(difference))
         return NAN;
-    enum { STEPS = 400 };
+    enum { STEPS = 200 };
     double df = (double)n + (double)m - 2, t = shot_student_quantile(1 - alpha, df);
     double se = standard_error(sigma, n, m);
     double above = (margin - difference) / se, below = (-margin - difference) / se;

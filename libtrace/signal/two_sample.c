@@ -13,7 +13,8 @@ static bool is_level(double level) {
     return level > 0 && level < 1;
 }
 
-static shot_status t_test(double difference, double se, double df, double level, shot_t_test *out) {
+shot_status shot_two_sample_test(double difference, double se, double df, double level,
+                                 shot_t_test *out) {
     if (!is_level(level))
         return SHOT_ERR_RANGE;
     if (!(se > 0) || !(df > 0) || !isfinite(difference))
@@ -34,7 +35,7 @@ shot_status shot_two_sample_welch(const shot_moments *a, const shot_moments *b, 
     double share = a->sd / sqrt(n) / se; /* of the standard error, squared below: of the variance */
     double from_a = share * share, from_b = 1 - from_a;
     double df = 1 / (from_a * from_a / (n - 1) + from_b * from_b / (m - 1));
-    return t_test(a->mean - b->mean, se, df, level, out);
+    return shot_two_sample_test(a->mean - b->mean, se, df, level, out);
 }
 
 shot_status shot_two_sample_pooled(const shot_moments *a, const shot_moments *b, double level,
@@ -43,7 +44,7 @@ shot_status shot_two_sample_pooled(const shot_moments *a, const shot_moments *b,
         return SHOT_ERR_SINGULAR;
     double df, sd = shot_moments_pooled_sd((shot_moments[]){*a, *b}, 2, &df);
     double se = sd * sqrt(1 / (double)a->n + 1 / (double)b->n);
-    return t_test(a->mean - b->mean, se, df, level, out);
+    return shot_two_sample_test(a->mean - b->mean, se, df, level, out);
 }
 
 shot_status shot_two_sample_paired(const double *a, const double *b, size_t n, double level,
@@ -57,7 +58,7 @@ shot_status shot_two_sample_paired(const double *a, const double *b, size_t n, d
         difference[i] = a[i] - b[i];
     shot_moments m = shot_moments_find(difference, n);
     free(difference);
-    return t_test(m.mean, m.sd / sqrt((double)m.n), (double)m.n - 1, level, out);
+    return shot_two_sample_test(m.mean, m.sd / sqrt((double)m.n), (double)m.n - 1, level, out);
 }
 
 struct observed_t {

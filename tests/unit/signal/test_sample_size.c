@@ -68,7 +68,7 @@ static void detectable_difference_has_its_power(void **state) {
      * found there to about 1e-5. */
     assert_int_equal(shot_sample_size_detectable(1, 4, 4, 0.05, 0.8, &difference), SHOT_OK);
     assert_close(difference, 2.38075421, 2e-5);
-    assert_int_equal(shot_sample_size_detectable(1, 1, 4, 0.05, 0.8, &difference), SHOT_ERR_RANGE);
+    assert_int_equal(shot_sample_size_detectable(1, 1, 1, 0.05, 0.8, &difference), SHOT_ERR_RANGE);
 }
 
 /* Interval by hand: chi-square(10) quantiles 3.2469727802 and 20.4831773508. */
@@ -87,7 +87,7 @@ static void impossible_questions_are_refused(void **state) {
     assert_int_equal(shot_sample_size_detect(1, 1, 0.05, 0.04, &n), SHOT_ERR_RANGE);
     assert_int_equal(shot_sample_size_equivalence(-1, 1, 0.05, 0.8, &n), SHOT_ERR_RANGE);
     assert_int_equal(shot_sample_size_detect(1e-6, 1, 0.05, 0.8, &n), SHOT_ERR_SINGULAR);
-    assert_true(isnan(shot_sample_size_detect_power(1, 1, 1, 5, 0.05)));
+    assert_true(isnan(shot_sample_size_detect_power(1, 1, 0, 5, 0.05)));
 }
 
 int main(void) {

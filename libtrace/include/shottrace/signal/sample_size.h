@@ -18,7 +18,7 @@
 extern "C" {
 #endif
 
-/* The chance that a two-sided t test finds a true difference, groups of n >= 2 and m >= 2.
+/* The chance that a two-sided t test finds a true difference, groups of n and m, together 3 or more.
  *   difference, sigma  in the same unit, sigma > 0
  *   alpha              of the test, 0 < alpha < 1
  * NaN where an argument is outside its range.
@@ -28,7 +28,7 @@ SHOT_API double shot_sample_size_detect_power(double difference, double sigma, s
                                               double alpha);
 
 /* The chance that two one-sided tests at alpha show a true difference to be within +-margin,
- * groups of n >= 2 and m >= 2.  NaN where an argument is outside its range; within 1e-6.
+ * groups of n and m, together 3 or more.  NaN where an argument is outside its range; within 1e-6.
  * Source: Phillips 1990, 'Power of the two one-sided tests procedure in bioequivalence', J.
  * Pharmacokinet. Biopharm. 18(2):137-144. */
 SHOT_API double shot_sample_size_equivalence_power(double margin, double difference, double sigma,

@@ -32,6 +32,12 @@ typedef struct shot_t_test {
     double low, high;  /* interval of the difference at the level asked for */
 } shot_t_test;
 
+/* The test of a difference whose standard error and degrees of freedom are known already.
+ *   se     > 0
+ *   df     > 0 */
+SHOT_API shot_status shot_two_sample_test(double difference, double se, double df, double level,
+                                          shot_t_test *out);
+
 /* Welch's test: each group has its own scatter.
  *   a, b   at least two values each
  *   level  of the interval, 0 < level < 1

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One measure in two groups of shots. */
+#include <shottrace/judge/contrast.h>
+
+#include <math.h>
+#include <stdint.h>
+
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/permutation.h>
+#include <shottrace/signal/sample_size.h>
+
+/* Level of the interval of sigma from which the numbers of shots come: at 95 % the range from four
+ * shots spans a factor of more than ten, which helps nobody. */
+static const double sigma_level = 0.8;
+
+const shot_contrast_rules shot_contrast_usual_rules = {
+    .level = 0.95, .alpha = 0.05, .power = 0.8, .least = 4, .margin = NAN, .arrangements = 1000000};
+
+static bool valid(const shot_contrast_rules *r) {
+    return r->level > 0 && r->level < 1 && r->alpha > 0 && r->alpha < 0.5 && r->power > r->alpha &&
+           r->power < 1 && !(r->margin <= 0) && r->usual_df >= 0;
+}
+
+static shot_status test_at(const shot_contrast *c, double level, shot_t_test *out) {
+    if (c->method == SHOT_CONTRAST_WELCH)
+        return shot_two_sample_welch(&c->a, &c->b, level, out);
+    double se = c->sigma * sqrt(1 / (double)c->a.n + 1 / (double)c->b.n);
+    return shot_two_sample_test(c->difference, se, c->sigma_df, level, out);
+}
+
+/* Within both groups, and that of the earlier shots where it is given. */
+static void find_scatter(shot_contrast *c, const shot_contrast_rules *rules) {
+    double df, sd = shot_moments_pooled_sd((shot_moments[]){c->a, c->b}, 2, &df);
+    double squares =
+        (df > 0 ? sd * sd * df : 0) +
+        (rules->usual_df > 0 ? rules->usual_sd * rules->usual_sd * rules->usual_df : 0);
+    c->sigma_df = df + rules->usual_df;
+    c->sigma = c->sigma_df > 0 ? sqrt(squares / c->sigma_df) : NAN;
+}
+
+/* Enough of both: Welch.  Too few of one: only with a scatter from at least `least` other shots. */
+static shot_contrast_method choose(const shot_contrast *c, const shot_contrast_rules *rules) {
+    bool enough = c->a.n >= rules->least && c->b.n >= rules->least;
+    if (enough && rules->usual_df == 0)
+        return SHOT_CONTRAST_WELCH;
+    double known = rules->usual_df + (rules->against_usual ? (double)c->b.n - 1 : 0);
+    return known + 1 >= (double)rules->least ? SHOT_CONTRAST_POOLED : SHOT_CONTRAST_NONE;
+}
+
+static size_t count_for(double margin, double sigma, const shot_contrast_rules *rules) {
+    size_t detect, same;
+    if (shot_sample_size_detect(margin, sigma, rules->alpha, rules->power, &detect) != SHOT_OK ||
+        shot_sample_size_equivalence(margin, sigma, rules->alpha, rules->power, &same) != SHOT_OK)
+        return SIZE_MAX;
+    return detect > same ? detect : same; /* whichever of the two is true */
+}
+
+static void plan(shot_contrast *c, const shot_contrast_rules *rules) {
+    double low, high;
+    shot_sample_size_detectable(c->sigma, c->a.n, c->b.n, rules->alpha, rules->power,
+                                &c->detectable);
+    if (isnan(rules->margin) ||
+        shot_sample_size_sigma(c->sigma, c->sigma_df, sigma_level, &low, &high) != SHOT_OK)
+        return;
+    c->needed_low = count_for(rules->margin, low, rules);
+    c->needed_high = count_for(rules->margin, high, rules);
+}
+
+static shot_status find_permutation(const double *a, size_t n, const double *b, size_t m,
+                                    uint64_t arrangements, shot_contrast *c) {
+    shot_permutation_effort exact_only = {arrangements, 0, 0};
+    shot_permutation permutation;
+    shot_status status = shot_permutation_two_sample(a, n, b, m, &exact_only, &permutation);
+    if (status == SHOT_OK && permutation.exact)
+        c->p_permutation = permutation.p;
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+}
+
+static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
+    shot_t_test narrow;
+    test_at(c, rules->level, &c->test);
+    test_at(c, 1 - 2 * rules->alpha, &narrow);
+    c->same_low = narrow.low;
+    c->same_high = narrow.high;
+    if (!isnan(rules->margin))
+        shot_two_sample_equivalence(&c->test, rules->margin, &c->p_same);
+    shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
+}
+
+static shot_contrast nothing_yet(const double *a, size_t n, const double *b, size_t m) {
+    shot_contrast c = {.a = shot_moments_find(a, n), .b = shot_moments_find(b, m)};
+    c.difference = c.a.mean - c.b.mean;
+    c.test = (shot_t_test){c.difference, NAN, NAN, NAN, NAN, NAN, NAN};
+    c.effect = (shot_effect_size){NAN, NAN, NAN};
+    c.same_low = c.same_high = c.p_same = c.p_permutation = c.detectable = NAN;
+    return c;
+}
+
+shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_t m,
+                               const shot_contrast_rules *rules, shot_contrast *out) {
+    if (!valid(rules))
+        return SHOT_ERR_RANGE;
+    *out = nothing_yet(a, n, b, m);
+    out->verdict = SHOT_VERDICT_MISSING;
+    if (out->a.n == 0 || out->b.n == 0)
+        return SHOT_OK;
+    find_scatter(out, rules);
+    out->method = choose(out, rules);
+    out->verdict = SHOT_VERDICT_TOO_FEW;
+    bool alike = out->sigma == 0;
+    if (alike)
+        out->verdict = SHOT_VERDICT_NO_SCATTER;
+    if (out->sigma > 0)
+        plan(out, rules);
+    if (alike || out->method == SHOT_CONTRAST_NONE) {
+        out->method = SHOT_CONTRAST_NONE;
+        return SHOT_OK;
+    }
+    out->verdict = SHOT_VERDICT_NOT_SETTLED;
+    find_tests(out, rules);
+    return find_permutation(a, n, b, m, rules->arrangements, out);
+}
+
+void shot_contrast_judge(shot_contrast *c, const shot_contrast_rules *rules, double p_different,
+                         double p_same) {
+    if (c->method == SHOT_CONTRAST_NONE)
+        return;
+    bool different = p_different <= rules->alpha, same = p_same <= rules->alpha;
+    c->verdict = different ? (same ? SHOT_VERDICT_NEGLIGIBLE : SHOT_VERDICT_DIFFERENT)
+                           : (same ? SHOT_VERDICT_SAME : SHOT_VERDICT_NOT_SETTLED);
+}
+
+const char *shot_verdict_text(shot_verdict verdict) {
+    static const char *const texts[] = {
+        "different",       "the same within the margin", "different but negligible", "not settled",
+        "too few to tell", "no scatter to judge by",     "not measured in both"};
+    return texts[verdict];
+}

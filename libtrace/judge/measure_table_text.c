@@ -1,0 +1,79 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A table of measures from its text: shot,measure,value,unit,low,high,level,note. */
+#include <shottrace/judge/measure_table.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/judge/measure.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/text.h>
+
+enum { SHOT, MEASURE, VALUE, UNIT, FIELDS };
+
+/* One field of RFC 4180 at `text`, unquoted in place; returns where the next one starts, NULL
+ * behind the last.  A quote that is not closed ends with the line. */
+static char *take_field(char *text, char **field) {
+    char *out = text, *in = text;
+    *field = text;
+    if (*in == '"') {
+        for (in++; *in != '\0' && !(in[0] == '"' && in[1] != '"'); in++) {
+            in += in[0] == '"'; /* a doubled quote is one */
+            *out++ = *in;
+        }
+        in += *in == '"';
+    }
+    while (*in != '\0' && *in != ',')
+        *out++ = *in++;
+    char *next = *in == ',' ? in + 1 : NULL;
+    *out = '\0';
+    return next;
+}
+
+/* The shot of that name and group; made when it is new.  Mostly it is the last one. */
+static shot_status find_shot(shot_measure_table *table, const char *name, size_t group,
+                             size_t *shot) {
+    for (size_t i = table->shot_count; i-- > 0;)
+        if (table->shots[i].group == group && strcmp(table->shots[i].name, name) == 0) {
+            *shot = i;
+            return SHOT_OK;
+        }
+    *shot = table->shot_count;
+    return shot_measure_table_add_shot(table, name, group);
+}
+
+static shot_status add_fields(shot_measure_table *table, char *field[FIELDS], size_t group,
+                              shot_error *error) {
+    double value = NAN;
+    const char *end = field[VALUE] + strlen(field[VALUE]);
+    if (*field[VALUE] != '\0' && shot_number_read(field[VALUE], end, &value) != end)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "%s is '%s', not a number; leave the field empty if it is missing",
+                         field[MEASURE], field[VALUE]);
+    if (*field[MEASURE] == '\0')
+        return shot_fail(error, SHOT_ERR_SYNTAX, "the measure has no name");
+    size_t shot;
+    const shot_measure_kind *kind = shot_measure_kind_named(field[MEASURE]);
+    SHOT_TRY(find_shot(table, field[SHOT], group, &shot));
+    return shot_measure_table_set(table, shot, field[MEASURE], kind ? kind->label : NULL,
+                                  field[UNIT], value, error);
+}
+
+shot_status shot_measure_table_add_line(shot_measure_table *table, const char *line, size_t length,
+                                        size_t group, shot_error *error) {
+    if (length == 0)
+        return SHOT_OK;
+    char *copy = shot_text_copy_bytes(line, length), *next = copy, *field[FIELDS] = {0};
+    if (copy == NULL)
+        return SHOT_ERR_MEMORY;
+    for (int i = 0; i < FIELDS && next != NULL; i++)
+        next = take_field(next, &field[i]);
+    shot_status status =
+        field[FIELDS - 1] != NULL
+            ? add_fields(table, field, group, error)
+            : shot_fail(error, SHOT_ERR_SYNTAX,
+                        "a row of measures is shot,measure,value,unit,low,high,level,note");
+    free(copy);
+    return status;
+}

@@ -1,0 +1,224 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: verdicts on two groups of shots: their error rates, their intervals, and a clear answer
+ * for groups of any size. */
+#include <support/check.h>
+
+#include <string.h>
+
+#include <shottrace/judge/contrast.h>
+#include <shottrace/signal/random.h>
+#include <shottrace/signal/sample_size.h>
+
+enum { MOST = 400 };
+
+static shot_contrast contrast(const double *a, size_t n, const double *b, size_t m,
+                              const shot_contrast_rules *rules) {
+    shot_contrast c;
+    assert_int_equal(shot_contrast_find(a, n, b, m, rules, &c), SHOT_OK);
+    shot_contrast_judge(&c, rules, c.test.p, c.p_same);
+    return c;
+}
+
+static void draw(shot_random *random, double mean, double sd, double *x, size_t n) {
+    for (size_t i = 0; i < n; i++)
+        x[i] = mean + sd * shot_random_normal(random);
+}
+
+/* What happens over many pairs of simulated groups. */
+struct rates {
+    double different, same, negligible, not_settled, covered;
+};
+
+static struct rates simulate(size_t n, size_t m, double shift, double sd_a, double sd_b,
+                             const shot_contrast_rules *rules, int runs, uint64_t seed) {
+    struct rates r = {0};
+    double a[MOST], b[MOST];
+    shot_contrast_rules quick = *rules;
+    quick.arrangements = 0;
+    for (int run = 0; run < runs; run++) {
+        shot_random random = shot_random_at(seed, (uint64_t)run);
+        draw(&random, 20 + shift, sd_a, a, n);
+        draw(&random, 20, sd_b, b, m);
+        shot_contrast c = contrast(a, n, b, m, &quick);
+        r.different += c.verdict == SHOT_VERDICT_DIFFERENT;
+        r.same += c.verdict == SHOT_VERDICT_SAME;
+        r.negligible += c.verdict == SHOT_VERDICT_NEGLIGIBLE;
+        r.not_settled += c.verdict == SHOT_VERDICT_NOT_SETTLED;
+        r.covered += c.test.low <= shift && shift <= c.test.high;
+    }
+    r.different /= runs;
+    r.same /= runs;
+    r.negligible /= runs;
+    r.not_settled /= runs;
+    r.covered /= runs;
+    return r;
+}
+
+/* Four standard errors of a simulated share. */
+static double error(double share, int runs) {
+    return 4 * sqrt(share * (1 - share) / runs);
+}
+
+/* No difference: 'different' at most 5 % of the time, plus the error of 1000 runs (0.028), for
+ * small, unequal and unequally scattered groups; the interval covers between 93 and 97 %. */
+static void false_alarms_and_coverage_hold(void **state) {
+    enum { RUNS = 1000 };
+    const struct {
+        size_t n, m;
+        double sd_a, sd_b;
+    } groups[] = {{4, 4, 1, 1}, {4, 12, 1, 1}, {6, 5, 0.5, 2}, {10, 10, 1, 3}};
+    double covered = 0;
+    for (int g = 0; g < 4; g++) {
+        struct rates r = simulate(groups[g].n, groups[g].m, 0, groups[g].sd_a, groups[g].sd_b,
+                                  &shot_contrast_usual_rules, RUNS, 100 + (uint64_t)g);
+        assert_true(r.different <= 0.05 + error(0.05, RUNS));
+        covered += r.covered / 4;
+    }
+    assert_true(covered >= 0.93 && covered <= 0.97);
+}
+
+/* A difference of the size that 20 a side find with 86.9 % (power.t.test of R) is found so. */
+static void power_is_what_theory_gives(void **state) {
+    enum { RUNS = 1000 };
+    struct rates r = simulate(20, 20, 1, 1, 1, &shot_contrast_usual_rules, RUNS, 7);
+    assert_close(r.different, 0.868953, error(0.868953, RUNS));
+}
+
+/* With as many shots as asked for, a difference of the margin and its absence are both settled with
+ * the power promised; with 20 % fewer at least one of them is not: so the number is right within
+ * 20 % where the scatter is known. */
+static void number_of_shots_settles_the_question(void **state) {
+    enum { RUNS = 1500 };
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 1;
+    size_t detect, same;
+    assert_int_equal(shot_sample_size_detect(1, 1, 0.05, 0.8, &detect), SHOT_OK);
+    assert_int_equal(shot_sample_size_equivalence(1, 1, 0.05, 0.8, &same), SHOT_OK);
+    size_t n = detect > same ? detect : same, fewer = n * 8 / 10;
+    struct rates apart = simulate(n, n, 1, 1, 1, &rules, RUNS, 1);
+    struct rates alike = simulate(n, n, 0, 1, 1, &rules, RUNS, 2);
+    assert_true(apart.different + apart.negligible >= 0.8 - error(0.8, RUNS));
+    assert_true(alike.same + alike.negligible >= 0.8 - error(0.8, RUNS));
+    alike = simulate(fewer, fewer, 0, 1, 1, &rules, RUNS, 3);
+    assert_true(alike.same + alike.negligible < 0.8);
+}
+
+/* The range that a contrast gives holds the number that the true scatter asks for in about 80 %. */
+static void range_of_the_number_covers_the_true_one(void **state) {
+    enum { RUNS = 1000, N = 6 };
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 1;
+    int covered = 0;
+    for (int run = 0; run < RUNS; run++) {
+        shot_random random = shot_random_at(31, (uint64_t)run);
+        double a[N], b[N];
+        draw(&random, 0, 1, a, N);
+        draw(&random, 0, 1, b, N);
+        shot_contrast c = contrast(a, N, b, N, &rules);
+        covered += c.needed_low <= 18 && 18 <= c.needed_high; /* 18: equivalence at sigma 1 */
+    }
+    assert_close((double)covered / RUNS, 0.8, error(0.8, RUNS) + 0.02); /* whole numbers: 0.02 */
+}
+
+/* A true difference on the edge of the margin is called the same, or negligible, 5 % of the time.
+ */
+static void equivalence_is_not_claimed_at_the_margin(void **state) {
+    enum { RUNS = 1000 };
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 1;
+    struct rates r = simulate(25, 25, 1, 1, 1, &rules, RUNS, 9);
+    assert_close(r.same + r.negligible, 0.05, error(0.05, RUNS));
+}
+
+static void margin_gives_the_four_verdicts(void **state) {
+    const double low[] = {10.0, 10.1, 9.9, 10.0, 10.05, 9.95};
+    const double same[] = {10.02, 10.1, 9.92, 10.03, 10.0, 9.97};
+    const double little[] = {10.2, 10.3, 10.1, 10.2, 10.25, 10.15};
+    const double far[] = {12.0, 12.1, 11.9, 12.0, 12.05, 11.95};
+    const double wide[] = {8, 12.5, 10, 9, 11.5, 9.5};
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 0.5;
+    assert_int_equal(contrast(far, 6, low, 6, &rules).verdict, SHOT_VERDICT_DIFFERENT);
+    assert_int_equal(contrast(same, 6, low, 6, &rules).verdict, SHOT_VERDICT_SAME);
+    assert_int_equal(contrast(little, 6, low, 6, &rules).verdict, SHOT_VERDICT_NEGLIGIBLE);
+    assert_int_equal(contrast(wide, 6, low, 6, &rules).verdict, SHOT_VERDICT_NOT_SETTLED);
+}
+
+/* One, two, constant and missing: an answer each, and never a p value from too little. */
+static void groups_of_any_size_get_an_answer(void **state) {
+    const double one[] = {10}, two[] = {10, 11}, four[] = {9, 10, 11, 12}, same[] = {5, 5, 5, 5};
+    const double other[] = {6, 6, 6, 6}, missing[] = {NAN, NAN};
+    const shot_contrast_rules *rules = &shot_contrast_usual_rules;
+    shot_contrast c = contrast(one, 1, two, 2, rules);
+    assert_int_equal(c.verdict, SHOT_VERDICT_TOO_FEW);
+    assert_true(isnan(c.test.p) && isnan(c.p_permutation));
+    assert_int_equal(contrast(one, 1, one, 1, rules).verdict, SHOT_VERDICT_TOO_FEW);
+    assert_int_equal(contrast(four, 4, two, 2, rules).verdict, SHOT_VERDICT_TOO_FEW);
+    assert_int_equal(contrast(four, 4, missing, 2, rules).verdict, SHOT_VERDICT_MISSING);
+    assert_int_equal(contrast(four, 4, NULL, 0, rules).verdict, SHOT_VERDICT_MISSING);
+    c = contrast(same, 4, other, 4, rules);
+    assert_int_equal(c.verdict, SHOT_VERDICT_NO_SCATTER);
+    assert_rel(c.difference, -1, 0);
+    c = contrast(four, 4, same, 4, rules); /* one of them constant: the other one's scatter */
+    assert_int_equal(c.method, SHOT_CONTRAST_WELCH);
+    assert_rel(c.test.df, 3, 1e-12);
+}
+
+/* Today's single shot against ten earlier ones: the pooled test is the prediction interval. */
+static void a_single_shot_is_judged_by_the_usual_scatter(void **state) {
+    const double usual[] = {7.1, 7.4, 7.0, 7.3, 7.5, 7.2, 7.6, 7.1, 7.3, 7.5};
+    const double in[] = {7.6}, out[] = {8.4};
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.against_usual = true;
+    shot_contrast c = contrast(in, 1, usual, 10, &rules);
+    assert_int_equal(c.method, SHOT_CONTRAST_POOLED);
+    assert_int_equal(c.verdict, SHOT_VERDICT_NOT_SETTLED);
+    assert_rel(c.p_permutation, 3.0 / 11, 1e-14); /* 7.6, 7.6 and 7.0 are as far: by ranks of |d| */
+    assert_int_equal(contrast(out, 1, usual, 10, &rules).verdict, SHOT_VERDICT_DIFFERENT);
+    assert_int_equal(contrast(out, 1, usual, 3, &rules).verdict, SHOT_VERDICT_TOO_FEW);
+}
+
+/* Two a side with the scatter of 20 earlier shots: simulated, 5 % false alarms. */
+static void few_shots_with_a_known_scatter_keep_the_level(void **state) {
+    enum { RUNS = 2000 };
+    int different = 0;
+    for (int run = 0; run < RUNS; run++) {
+        shot_random random = shot_random_at(41, (uint64_t)run);
+        double earlier[20], a[2], b[2];
+        draw(&random, 3, 1, earlier, 20);
+        draw(&random, 0, 1, a, 2);
+        draw(&random, 0, 1, b, 2);
+        shot_contrast_rules rules = shot_contrast_usual_rules;
+        rules.usual_sd = shot_moments_find(earlier, 20).sd;
+        rules.usual_df = 19;
+        different += contrast(a, 2, b, 2, &rules).verdict == SHOT_VERDICT_DIFFERENT;
+    }
+    assert_close((double)different / RUNS, 0.05, error(0.05, RUNS));
+}
+
+static void rules_outside_their_range_are_refused(void **state) {
+    const double x[] = {1, 2, 3, 4};
+    shot_contrast c;
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 0;
+    assert_int_equal(shot_contrast_find(x, 4, x, 4, &rules, &c), SHOT_ERR_RANGE);
+    rules = shot_contrast_usual_rules;
+    rules.alpha = 0.5;
+    assert_int_equal(shot_contrast_find(x, 4, x, 4, &rules, &c), SHOT_ERR_RANGE);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(false_alarms_and_coverage_hold),
+        cmocka_unit_test(power_is_what_theory_gives),
+        cmocka_unit_test(number_of_shots_settles_the_question),
+        cmocka_unit_test(range_of_the_number_covers_the_true_one),
+        cmocka_unit_test(equivalence_is_not_claimed_at_the_margin),
+        cmocka_unit_test(margin_gives_the_four_verdicts),
+        cmocka_unit_test(groups_of_any_size_get_an_answer),
+        cmocka_unit_test(a_single_shot_is_judged_by_the_usual_scatter),
+        cmocka_unit_test(few_shots_with_a_known_scatter_keep_the_level),
+        cmocka_unit_test(rules_outside_their_range_are_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
