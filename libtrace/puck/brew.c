@@ -211,7 +211,8 @@ static shot_status advance(struct state *s, const shot_recipe_step *step, double
 static shot_status run_step(struct state *s, const shot_recipe_step *step) {
     const size_t count = (size_t)floor(step->seconds / SHOT_BREW_STEP + 0.5);
     for (size_t i = 0; i < count; i++) {
-        if (step->until_mass > 0 && cup_mass(&s->cup, &s->cup.fallen) >= step->until_mass)
+        const bool may_end = step->until_mass > 0 && (double)i * SHOT_BREW_STEP >= step->at_least;
+        if (may_end && cup_mass(&s->cup, &s->cup.fallen) >= step->until_mass)
             break;
         SHOT_TRY(advance(s, step, (double)(i + 1) / (double)count));
     }

@@ -2,8 +2,8 @@
 /* The machine and its program for each style; docs/model.md, "Styles". */
 #include "puck/program.h"
 
-/* The longest main part that anyone waits for, s. */
-static const double PATIENCE = 60;
+/* The longest main part that anyone waits for, and the shortest that anyone calls one, s. */
+static const double PATIENCE = 60, HASTE = 7;
 
 static double target_mass(struct draw *d, const shot_recipe *recipe) {
     return recipe->bed.dose * draw_between(d, 1.6, 2.4);
@@ -21,7 +21,8 @@ static shot_status add_main(shot_recipe *recipe, shot_drive drive, double pressu
                                                            .from = pressure,
                                                            .to = pressure,
                                                            .until_mass = mass,
-                                                           .main = true});
+                                                           .main = true,
+                                                           .at_least = HASTE});
 }
 
 /* A vibratory pump: a falling curve, a relief valve that holds the pressure, strokes at mains. */
@@ -111,7 +112,7 @@ static shot_status program_hand(struct draw *d, shot_recipe *recipe) {
     const double top = draw_between(d, 6, 9.5), end = top * draw_between(d, 0.5, 1);
     SHOT_TRY(add(recipe, SHOT_DRIVE_PRESSURE, seconds, low, low));
     const double patience = draw_between(d, 25, 45), mass = target_mass(d, recipe);
-    const shot_recipe_step main = {SHOT_DRIVE_PRESSURE, patience, top, end, mass, true};
+    const shot_recipe_step main = {SHOT_DRIVE_PRESSURE, patience, top, end, mass, true, HASTE};
     return shot_recipe_add_step(recipe, main);
 }
 
@@ -123,7 +124,7 @@ static shot_status program_step(struct draw *d, shot_recipe *recipe) {
     SHOT_TRY(add(recipe, SHOT_DRIVE_PRESSURE, seconds, line, line));
     SHOT_TRY(add_main(recipe, SHOT_DRIVE_PRESSURE, top, mass * 2 / 3));
     SHOT_TRY(add(recipe, SHOT_DRIVE_PRESSURE, fall, top, low));
-    shot_recipe_step rest = {SHOT_DRIVE_PRESSURE, PATIENCE, low, low, mass, false};
+    shot_recipe_step rest = {SHOT_DRIVE_PRESSURE, PATIENCE, low, low, mass, false, 3};
     return shot_recipe_add_step(recipe, rest);
 }
 
@@ -141,8 +142,9 @@ static shot_status program_free(struct draw *d, shot_recipe *recipe) {
     for (int i = 0; i < pieces; i++) {
         const double next = i == 0 ? draw_between(d, 7, 9.8) : draw_between(d, 4, 9.8);
         const double ramp = draw_between(d, 0.5, 6), hold = draw_between(d, 2, 12);
-        shot_recipe_step rise = {SHOT_DRIVE_PRESSURE, ramp, level, next, mass, i == 0};
-        shot_recipe_step stay = {SHOT_DRIVE_PRESSURE, hold, next, next, mass, false};
+        shot_recipe_step rise = {SHOT_DRIVE_PRESSURE, ramp,   level, next,
+                                 i == 0 ? 0 : mass,   i == 0, 0};
+        shot_recipe_step stay = {SHOT_DRIVE_PRESSURE, hold, next, next, mass, false, 2};
         SHOT_TRY(shot_recipe_add_step(recipe, rise));
         SHOT_TRY(shot_recipe_add_step(recipe, stay));
         level = next;
@@ -159,11 +161,12 @@ static shot_status program_flow(struct draw *d, shot_recipe *recipe) {
     const double seconds = room * draw_between(d, 0.85, 1) / fill;
     const double soak = draw_between(d, 3, 15);
     const bool soaked = draw_chance(d, 0.4);
-    shot_recipe_step first = {SHOT_DRIVE_FLOW, seconds, fill, fill, 0, !soaked};
+    shot_recipe_step first = {SHOT_DRIVE_FLOW, seconds, fill, fill, 0, !soaked, 0};
     SHOT_TRY(shot_recipe_add_step(recipe, first));
     if (soaked)
         SHOT_TRY(add(recipe, SHOT_DRIVE_SHUT, soak, 0, 0));
-    shot_recipe_step main = {SHOT_DRIVE_FLOW, PATIENCE, flow, flow, target_mass(d, recipe), soaked};
+    shot_recipe_step main = {SHOT_DRIVE_FLOW,        PATIENCE, flow, flow,
+                             target_mass(d, recipe), soaked,   HASTE};
     return shot_recipe_add_step(recipe, main);
 }
 
@@ -175,7 +178,8 @@ static shot_status program_choked(struct draw *d, shot_recipe *recipe) {
     }
     const double pressure = draw_between(d, 8.2, 10);
     const double patience = draw_between(d, 25, 60), mass = target_mass(d, recipe);
-    const shot_recipe_step main = {SHOT_DRIVE_PRESSURE, patience, pressure, pressure, mass, true};
+    const shot_recipe_step main = {
+        SHOT_DRIVE_PRESSURE, patience, pressure, pressure, mass, true, HASTE};
     return shot_recipe_add_step(recipe, main);
 }
 

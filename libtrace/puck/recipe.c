@@ -116,6 +116,7 @@ static shot_status check_step(const shot_recipe_step *step, shot_error *error) {
         {"start of a step", step->from, 0, 1e3},
         {"end of a step", step->to, 0, 1e3},
         {"mass that ends a step", step->until_mass, 0, 1e5},
+        {"least length of a step", step->at_least, 0, 1e5},
     };
     return limits_check(limits, sizeof limits / sizeof *limits, error);
 }

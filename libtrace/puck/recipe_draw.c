@@ -37,13 +37,13 @@ static void draw_bed(struct draw *d, shot_bed_recipe *bed) {
 }
 
 static void draw_machine(struct draw *d, shot_machine_recipe *m) {
-    m->free_flow = draw_between(d, 14, 30);
+    m->free_flow = draw_between(d, 7, 16);
     m->stall = INFINITY;
     m->regulation = draw_around(d, 18, 2);
     m->response = draw_between(d, 0.12, 0.45);
     m->damping = draw_between(d, 0.75, 1.15);
     m->limit = draw_between(d, 8.5, 10);
-    m->jet = draw_between(d, 0.9, 1.5);
+    m->jet = draw_between(d, 0.7, 1.3);
     m->discharge = draw_between(d, 0.6, 0.7);
     m->headspace = draw_between(d, 6, 28);
     m->air = draw_around(d, 3, 2.5);

@@ -119,6 +119,7 @@ typedef struct shot_recipe_step {
     double from, to;   /* bar or ml/s */
     double until_mass; /* ends earlier when the cup holds so much, g; 0: no */
     bool main;         /* the main rise starts here */
+    double at_least;   /* ... but `until_mass` does not count before so long, s */
 } shot_recipe_step;
 
 /* A channel: a path beside the bed that opens suddenly. */
