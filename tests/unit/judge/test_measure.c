@@ -3,6 +3,7 @@
  * that a shot says nothing about what it does not show. */
 #include <support/check.h>
 
+#include <stdio.h>
 #include <string.h>
 
 #include <shottrace/judge/measure.h>
@@ -124,6 +125,24 @@ static void names_are_unique_and_have_units_that_parse(void **state) {
     }
 }
 
+static void the_page_of_the_docs_has_every_measure(void **state) {
+    static char page[64 * 1024];
+    FILE *file = fopen(SHOT_FIXTURES "/../docs/measures.md", "r");
+    assert_non_null(file);
+    page[fread(page, 1, sizeof page - 1, file)] = '\0';
+    fclose(file);
+    size_t count;
+    const shot_measure_kind *kinds = shot_measure_kinds(&count);
+    for (size_t i = 0; i < count; i++) {
+        char row[256];
+        snprintf(row, sizeof row, "| `%s` | %s | %s |\n", kinds[i].name, kinds[i].unit,
+                 kinds[i].meaning);
+        if (strstr(page, row) == NULL)
+            print_error("docs/measures.md lacks: %s", row);
+        assert_non_null(strstr(page, row));
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
@@ -131,6 +150,7 @@ int main(void) {
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
         cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
+        cmocka_unit_test(the_page_of_the_docs_has_every_measure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
