@@ -6,8 +6,10 @@
 
 #include <shottrace/stream/reader.h>
 #include <shottrace/stream/writer.h>
+#include <shottrace/trace/text.h>
 
 #include "chain/chain_parts.h"
+#include "chain/crew.h"
 #include "chain/links.h"
 #include "chain/loader.h"
 
@@ -17,76 +19,126 @@ shot_status shot_chain_add_link(shot_chain *chain, const shot_description *descr
     if (links == NULL)
         return SHOT_ERR_MEMORY;
     chain->links = links;
-    links[chain->link_count++] = (shot_link){description, settings, owned};
+    links[chain->link_count++] = (shot_link){description, settings, NULL, owned};
     return SHOT_OK;
 }
 
 /* ---- from links to sinks ---- */
 
-static shot_status keep(shot_chain *chain, shot_sink *sink) {
-    shot_sink **sinks = realloc(chain->sinks, (chain->sink_count + 1) * sizeof *sinks);
-    if (sinks == NULL) {
+/* Where sinks are made: what they hand on to, where they warn, and the list that frees them. */
+typedef struct workshop {
+    shot_chain *chain;
+    shot_sink *next;
+    shot_notice notice;
+    shot_sink_list *made;
+} workshop;
+
+static shot_status keep(workshop *shop, shot_sink *sink) {
+    shot_sink_list *list = shop->made;
+    shot_sink **items = realloc(list->items, (list->count + 1) * sizeof *items);
+    if (items == NULL) {
         shot_sink_free(sink);
         return SHOT_ERR_MEMORY;
     }
-    chain->sinks = sinks;
-    sinks[chain->sink_count++] = sink;
+    list->items = items;
+    items[list->count++] = sink;
+    shop->next = sink;
     return SHOT_OK;
 }
 
-static shot_status fill_making(shot_chain *chain, shot_link *one, shot_sink *next,
-                               shot_making *making) {
+static shot_status fill_making(workshop *shop, shot_link *one, shot_making *making) {
     *making = (shot_making){.settings = shot_settings_values(one->settings),
-                            .next = next,
-                            .output = &chain->ends.output,
+                            .next = shop->next,
+                            .output = &shop->chain->ends.output,
                             .operands = shot_settings_operands(one->settings),
-                            .loader = {shot_chain_load, &chain->ends.notice},
-                            .notice = chain->ends.notice};
-    return shot_settings_history(one->settings, &making->history);
+                            .loader = {shot_chain_load, &shop->chain->ends.notice},
+                            .history = one->history,
+                            .notice = shop->notice};
+    return SHOT_OK;
 }
 
-/* Put the small sinks that the stage needs behind it in front of *next. */
-static shot_status add_small_links(shot_chain *chain, const shot_link *one, bool last,
-                                   shot_sink **next, shot_error *error) {
+/* Put the small sinks that the stage needs behind it in front of what comes next. */
+static shot_status add_small_links(workshop *shop, const shot_link *one, bool last,
+                                   shot_error *error) {
     shot_sink *sink;
     if ((one->description->traits & SHOT_TRAIT_PASSES_DISORDER) && !last &&
         !((one + 1)->description->traits & SHOT_TRAIT_DISORDER)) {
-        SHOT_TRY(shot_order_new(*next, &sink, error));
-        SHOT_TRY(keep(chain, sink));
-        *next = sink;
+        SHOT_TRY(shot_order_new(shop->next, &sink, error));
+        SHOT_TRY(keep(shop, sink));
     }
     long digits = shot_settings_common(one->settings)->digits;
     if (digits > 0) {
-        SHOT_TRY(shot_digits_new((int)digits, *next, &sink, error));
-        SHOT_TRY(keep(chain, sink));
-        *next = sink;
+        SHOT_TRY(shot_digits_new((int)digits, shop->next, &sink, error));
+        SHOT_TRY(keep(shop, sink));
     }
     return SHOT_OK;
 }
 
-static shot_status make_link(shot_chain *chain, size_t index, shot_sink **next, shot_error *error) {
-    shot_link *one = &chain->links[index];
-    bool last = index + 1 == chain->link_count;
+static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
+    shot_link *one = &shop->chain->links[index];
+    bool last = index + 1 == shop->chain->link_count;
     shot_making making;
     shot_sink *sink = NULL;
     if (one->description->role != SHOT_ROLE_WRITER)
-        SHOT_TRY(add_small_links(chain, one, last, next, error));
-    SHOT_TRY(fill_making(chain, one, *next, &making));
+        SHOT_TRY(add_small_links(shop, one, last, error));
+    SHOT_TRY(fill_making(shop, one, &making));
     if (one->description->role == SHOT_ROLE_SOURCE)
-        return one->description->make_source(&making, &chain->source, error);
+        return one->description->make_source(&making, &shop->chain->source, error);
     SHOT_TRY(one->description->make(&making, &sink, error));
-    SHOT_TRY(keep(chain, sink));
-    *next = sink;
+    return keep(shop, sink);
+}
+
+/* Make the links from..to - 1, the last of them first. */
+static shot_status make_links(workshop *shop, size_t from, size_t to, shot_error *error) {
+    for (size_t i = to; i-- > from;)
+        SHOT_TRY(make_link(shop, i, error));
     return SHOT_OK;
 }
 
-static shot_status make_terminal(shot_chain *chain, shot_error *error) {
+/* The filters that look at one shot at a time, which a crew can take: from..to - 1. */
+static void find_crew_links(const shot_chain *chain, size_t *from, size_t *to) {
+    *from = chain->links[0].description->role == SHOT_ROLE_SOURCE;
+    for (*to = *from; *to < chain->link_count; ++*to) {
+        const shot_description *one = chain->links[*to].description;
+        if (one->role != SHOT_ROLE_FILTER ||
+            (one->traits & (SHOT_TRAIT_ACROSS_SHOTS | SHOT_TRAIT_OWN_OPERANDS)))
+            break;
+    }
+}
+
+static shot_status make_for_worker(void *user, shot_sink *next, const shot_notice *notice,
+                                   shot_sink **first, shot_sink ***made, size_t *count,
+                                   shot_error *error) {
+    shot_chain *chain = user;
+    shot_sink_list list = {0};
+    workshop shop = {chain, next, *notice, &list};
+    size_t from, to;
+    find_crew_links(chain, &from, &to);
+    shot_status status = make_links(&shop, from, to, error);
+    *first = shop.next;
+    *made = list.items;
+    *count = list.count;
+    return status;
+}
+
+static shot_status make_crew(workshop *shop, shot_error *error) {
+    shot_chain *chain = shop->chain;
+    shot_sink *crew;
+    SHOT_TRY(shot_crew_new(chain->ends.jobs, make_for_worker, chain, shop->next,
+                           &chain->ends.notice, (const char *const *)&chain->file, &crew, error));
+    chain->crew = crew;
+    return keep(shop, crew);
+}
+
+static shot_status make_terminal(workshop *shop, shot_error *error) {
+    shot_chain *chain = shop->chain;
     const shot_link *last = &chain->links[chain->link_count - 1];
-    chain->terminal = chain->ends.sink;
-    if (chain->terminal != NULL || last->description->role == SHOT_ROLE_WRITER)
+    shop->next = chain->ends.sink;
+    if (shop->next != NULL || last->description->role == SHOT_ROLE_WRITER)
         return SHOT_OK;
-    SHOT_TRY(shot_writer_new(&chain->ends.output, &chain->terminal, error));
-    return keep(chain, chain->terminal);
+    shot_sink *writer;
+    SHOT_TRY(shot_writer_new(&chain->ends.output, &writer, error));
+    return keep(shop, writer);
 }
 
 static shot_status make_reader(shot_chain *chain, shot_sink *first, shot_error *error) {
@@ -96,6 +148,7 @@ static shot_status make_reader(shot_chain *chain, shot_sink *first, shot_error *
         return shot_silence_new(first, &chain->source, error);
     shot_reader_settings settings = {.accept_disorder =
                                          chain->links[0].description->traits & SHOT_TRAIT_DISORDER,
+                                     .go_on = chain->ends.jobs > 0,
                                      .notice = chain->ends.notice};
     return shot_reader_new(&settings, first, &chain->source, error);
 }
@@ -117,14 +170,20 @@ static shot_status check_places(const shot_chain *chain, shot_error *error) {
 }
 
 static shot_status make_all(shot_chain *chain, shot_error *error) {
+    workshop shop = {chain, NULL, chain->ends.notice, &chain->made};
+    size_t from = 0, to = 0;
     SHOT_TRY(check_places(chain, error));
-    SHOT_TRY(make_terminal(chain, error));
-    shot_sink *next = chain->terminal;
-    for (size_t i = chain->link_count; i-- > 0;)
-        SHOT_TRY(make_link(chain, i, &next, error));
-    if (chain->terminal == NULL) /* the last link is a writer: it was made first */
-        chain->terminal = chain->sinks[0];
-    return make_reader(chain, next, error);
+    for (size_t i = 0; i < chain->link_count; i++)
+        SHOT_TRY(shot_settings_history(chain->links[i].settings, &chain->links[i].history));
+    SHOT_TRY(make_terminal(&shop, error));
+    if (chain->ends.jobs > 0)
+        find_crew_links(chain, &from, &to);
+    SHOT_TRY(make_links(&shop, to, chain->link_count, error));
+    if (to > from)
+        SHOT_TRY(make_crew(&shop, error));
+    SHOT_TRY(make_links(&shop, 0, from, error));
+    chain->terminal = chain->ends.sink ? chain->ends.sink : chain->made.items[0];
+    return make_reader(chain, shop.next, error);
 }
 
 shot_status shot_chain_complete(shot_chain *chain, shot_status status, shot_chain **out,
@@ -161,12 +220,13 @@ void shot_chain_free(shot_chain *chain) {
         return;
     if (chain->source != NULL)
         chain->source->calls->free(chain->source);
-    for (size_t i = chain->sink_count; i-- > 0;)
-        shot_sink_free(chain->sinks[i]);
+    for (size_t i = chain->made.count; i-- > 0;)
+        shot_sink_free(chain->made.items[i]);
     for (size_t i = 0; i < chain->link_count; i++)
         if (chain->links[i].owned)
             shot_settings_free(chain->links[i].settings);
-    free(chain->sinks);
+    free(chain->made.items);
+    free(chain->file);
     free(chain->links);
     free(chain);
 }
@@ -180,7 +240,13 @@ static shot_status after(shot_chain *chain, shot_status status) {
     return status;
 }
 
+size_t shot_chain_failures(const shot_chain *chain) {
+    return chain->crew ? shot_crew_failures(chain->crew) : 0;
+}
+
 shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error) {
+    free(chain->file);
+    chain->file = shot_text_copy(name);
     return after(chain, chain->source->calls->file(chain->source, name, error));
 }
 

@@ -9,14 +9,22 @@
 typedef struct shot_link {
     const shot_description *description;
     shot_settings *settings;
-    bool owned; /* the settings are the chain's to free */
+    const char *history; /* borrowed from the settings */
+    bool owned;          /* the settings are the chain's to free */
 } shot_link;
+
+/* Sinks in the order in which they were made, the last stage first. */
+typedef struct shot_sink_list {
+    shot_sink **items;
+    size_t count;
+} shot_sink_list;
 
 struct shot_chain {
     shot_link *links;
     size_t link_count;
-    shot_sink **sinks; /* all that were made, the last stage first */
-    size_t sink_count;
+    shot_sink_list made;
+    shot_sink *crew; /* one of `made`, or NULL */
+    char *file;      /* being read */
     shot_source *source;
     shot_chain_ends ends;
     shot_sink *terminal; /* takes what the last filter hands on, or is the writer */

@@ -57,10 +57,13 @@ static const char *input_text(const shot_description *description) {
 }
 
 shot_status shot_help_write(const shot_description *description, shot_text *text) {
-    const char *files = description->traits & SHOT_TRAIT_NO_INPUT ? "" : " [FILE...]";
+    const char *files = description->traits & SHOT_TRAIT_NO_INPUT ? "" : "[FILE...]";
+    if (description->operands != NULL)
+        files = description->operands;
     SHOT_TRY(
         shot_text_add_format(text, "shot-%s: %s\n\n", description->name, description->purpose));
-    SHOT_TRY(shot_text_add_format(text, "Use: shot-%s [OPTION...]%s\n", description->name, files));
+    SHOT_TRY(shot_text_add_format(text, "Use: shot-%s [OPTION...]%s%s\n", description->name,
+                                  *files ? " " : "", files));
     if (description->details != NULL) {
         SHOT_TRY(shot_text_add(text, "\n"));
         SHOT_TRY(shot_text_add_wrapped(text, description->details, 0, 0, WIDTH));

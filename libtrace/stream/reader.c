@@ -53,6 +53,7 @@ typedef struct reader {
     size_t shots, shots_since_close;
     bool history_since_close, closed, cut_seen;
     bool sink_failed;
+    bool abandoned; /* the rest of this file is not read */
 } reader;
 
 /* ---- telling the sink ---- */
@@ -421,13 +422,21 @@ static shot_status read_line(reader *self, const char *line, const char *end, sh
     return row_line(self, line, end, error);
 }
 
-/* Hand on what came before the line that cannot be read, and say that this is all. */
+/* Hand on what came before the line that cannot be read, and say that this is all: of the stream,
+ * or of this file where others may follow. */
 static void abandon(reader *self) {
     if (self->sink_failed)
         return;
     if (self->place == RUNNING && flush_rows(self, NULL) == SHOT_OK)
         sent(self, shot_sink_end(self->next, true, NULL));
-    if (!self->sink_failed)
+    forget_shot(self);
+    shot_head_free(&self->waiting);
+    shot_mark_list_clear(&self->early);
+    shot_text_clear(&self->carry);
+    self->file_has_bytes = false;
+    self->line = 0;
+    self->cut_seen = self->abandoned = true;
+    if (!self->sink_failed && !self->settings.go_on)
         sent(self, shot_sink_close(self->next, true, NULL));
 }
 
@@ -452,6 +461,8 @@ static shot_status take_line(reader *self, const char *line, const char *end, sh
 static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
     reader *self = (reader *)source;
     const char *end = bytes + count, *newline;
+    if (self->abandoned)
+        return SHOT_OK;
     self->file_has_bytes = self->file_has_bytes || count > 0;
     if (self->carry.length > 0 && (newline = memchr(bytes, '\n', count)) != NULL) {
         SHOT_TRY(located(self, shot_text_add_bytes(&self->carry, bytes, (size_t)(newline - bytes)),
@@ -486,6 +497,8 @@ static shot_status take_last_line(reader *self, shot_error *error) {
 }
 
 static shot_status end_file(reader *self, shot_error *error) {
+    if (!self->file_has_bytes && self->abandoned)
+        return SHOT_OK;
     if (!self->file_has_bytes)
         return located(self,
                        shot_fail(error, SHOT_ERR_DATA,
@@ -513,7 +526,7 @@ static shot_status file(shot_source *source, const char *name, shot_error *error
     free(self->file);
     self->file = copy;
     self->line = 0;
-    self->file_has_bytes = false;
+    self->file_has_bytes = self->abandoned = false;
     return SHOT_OK;
 }
 

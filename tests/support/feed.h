@@ -45,7 +45,7 @@ static inline shot_status feed_push_(shot_source *source, const char *bytes, siz
 static inline feed feed_reader(const char *bytes, size_t count, size_t block, bool disorder) {
     feed result = {0};
     shot_output output = {feed_write_, &result};
-    shot_reader_settings settings = {disorder, {feed_say_, &result}};
+    shot_reader_settings settings = {.accept_disorder = disorder, .notice = {feed_say_, &result}};
     shot_sink *writer = NULL;
     shot_source *source = NULL;
     shot_text_add(&result.out, "");

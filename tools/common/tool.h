@@ -6,6 +6,14 @@
 #include <shottrace/chain/settings.h>
 #include <shottrace/trace/description.h>
 
+/* The work of a tool once its options are read. */
+typedef shot_status (*shot_tool_work)(const shot_description *description, shot_settings *settings,
+                                      shot_error *error);
+
+/* Read the options, answer --help and its kin, do the work; returns the exit status. */
+int shot_tool_main_of(const shot_description *description, shot_tool_work work, int argc,
+                      char **argv);
+
 /* Run the filter on the command line's files or standard input; returns the exit status. */
 int shot_tool_main(const shot_description *description, int argc, char **argv);
 

@@ -29,6 +29,10 @@ typedef struct shot_chain_ends {
     shot_sink *sink;
     shot_output output;
     shot_notice notice;
+    size_t jobs; /* 0: everything in the caller's thread, and the first failure ends it.  Else
+                    filters that look at one shot at a time work in so many threads (1: in the
+                    caller's), output keeps the order of the input, and a shot whose filters fail
+                    is said in a notice and closed as cut while the others go on */
 } shot_chain_ends;
 
 /* Build from a string: stages separated by '|', each the name of a filter ("smooth", or
@@ -43,7 +47,9 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
                                        const shot_chain_ends *ends, shot_chain **out,
                                        shot_error *error);
 
-/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called. */
+/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but with jobs > 0
+ * and a failure of the input (SHOT_ERR_SYNTAX, SHOT_ERR_DATA, SHOT_ERR_UNIT), shot_chain_file goes
+ * on with the next file, and shot_chain_finish closes what came. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
@@ -51,6 +57,9 @@ SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_
 SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
 SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
 SHOT_API void shot_chain_free(shot_chain *chain);
+
+/* Shots whose filters failed so far, with jobs > 0. */
+SHOT_API size_t shot_chain_failures(const shot_chain *chain);
 
 /* True if the chain reads no input (it starts with a source such as synth). */
 SHOT_API bool shot_chain_takes_no_input(const shot_chain *chain);

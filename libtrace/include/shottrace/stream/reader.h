@@ -24,6 +24,8 @@ extern "C" {
 
 typedef struct shot_reader_settings {
     bool accept_disorder; /* times may repeat or fall */
+    bool go_on;           /* after a bad line the next file may follow: the sink is told that the
+                             shot was cut, and the stream is closed as cut by `finish` alone */
     shot_notice notice;   /* warnings: a name that came twice, a wrong count */
 } shot_reader_settings;
 

@@ -30,9 +30,10 @@ enum {
     SHOT_TRAIT_DISORDER = 1,        /* accepts times that repeat or fall */
     SHOT_TRAIT_NO_INPUT = 2,        /* reads no input: synth */
     SHOT_TRAIT_PASSES_DISORDER = 4, /* may hand on times that repeat or fall: read */
-    SHOT_TRAIT_OWN_OPERANDS = 8     /* opens its operands itself, nothing is pushed: join; a sink
+    SHOT_TRAIT_OWN_OPERANDS = 8,    /* opens its operands itself, nothing is pushed: join; a sink
                                        of this kind works at its close, and takes pushed input
                                        where it has no operands: compare */
+    SHOT_TRAIT_ACROSS_SHOTS = 16    /* what it does to a shot depends on other shots */
 };
 
 /* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
@@ -95,6 +96,7 @@ typedef struct shot_description {
     const char *name;    /* "smooth": the tool is shot-smooth */
     const char *purpose; /* one line, no full stop */
     const char *details; /* paragraphs for the help: method, limits, what passes unchanged */
+    const char *operands; /* of the tool, for the help; NULL: "[FILE...]" or none without input */
     const char *const *examples; /* command lines that run as they stand; NULL ends */
     shot_role role;
     shot_memory memory;

@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The outside of a tool: messages, standard output, files. */
+#include "common/io.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+/* ---- messages ---- */
+
+void shot_tool_say(void *user, const char *text) {
+    fprintf(stderr, "shot-%s: %s\n", (const char *)user, text);
+}
+
+int shot_tool_complain(const char *name, const shot_error *error) {
+    if (error->code == SHOT_ERR_CLOSED)
+        return SHOT_TOOL_FINE;
+    if (error->source[0] != '\0' && error->line > 0)
+        fprintf(stderr, "shot-%s: %s:%zu: %s\n", name, error->source, error->line, error->what);
+    else if (error->source[0] != '\0')
+        fprintf(stderr, "shot-%s: %s: %s\n", name, error->source, error->what);
+    else
+        fprintf(stderr, "shot-%s: %s\n", name, error->what);
+    return error->code == SHOT_ERR_USAGE ? SHOT_TOOL_WRONG_CALL : SHOT_TOOL_FAILED;
+}
+
+/* ---- output ---- */
+
+shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_error *error) {
+    while (count > 0) {
+        ssize_t written = write(STDOUT_FILENO, bytes, count);
+        if (written < 0 && errno == EINTR)
+            continue;
+        if (written < 0 && errno == EPIPE)
+            return shot_fail(error, SHOT_ERR_CLOSED, "the reader of the output has gone");
+        if (written < 0)
+            return shot_fail(error, SHOT_ERR_WRITE, "cannot write the output: %s", strerror(errno));
+        bytes += written;
+        count -= (size_t)written;
+    }
+    return SHOT_OK;
+}
+
+/* Some file systems report a full disk only here. */
+shot_status shot_tool_close_output(shot_error *error) {
+    if (close(STDOUT_FILENO) == 0 || errno == EBADF)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_WRITE, "cannot write the output: %s", strerror(errno));
+}
+
+/* ---- input ---- */
+
+static bool would_wait(int file) {
+    struct pollfd one = {.fd = file, .events = POLLIN};
+    return poll(&one, 1, 0) == 0;
+}
+
+static shot_status read_all(shot_chain *chain, int file, const char *name, shot_error *error) {
+    static char bytes[64 * 1024];
+    SHOT_TRY(shot_chain_file(chain, name, error));
+    for (;;) {
+        if (would_wait(file))
+            SHOT_TRY(shot_chain_pause(chain, error));
+        ssize_t count = read(file, bytes, sizeof bytes);
+        if (count < 0 && errno == EINTR)
+            continue;
+        if (count < 0)
+            return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(errno));
+        if (count == 0)
+            return SHOT_OK;
+        SHOT_TRY(shot_chain_push(chain, bytes, (size_t)count, error));
+    }
+}
+
+shot_status shot_tool_read_file(shot_chain *chain, const char *name, shot_error *error) {
+    if (strcmp(name, "-") == 0)
+        return read_all(chain, STDIN_FILENO, name, error);
+    int file = open(name, O_RDONLY | O_CLOEXEC);
+    if (file < 0)
+        return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", name, strerror(errno));
+    shot_status status = read_all(chain, file, name, error);
+    close(file);
+    return status;
+}
