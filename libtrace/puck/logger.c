@@ -33,7 +33,7 @@ struct recorder {
     struct sensors sensors;
     shot_truth_list *truth;
     struct rows rows;
-    shot_random clock, faults;
+    shot_random faults;
     double quiet_until;              /* end of an outage, s; time of the log */
     double last_kept;                /* time of the last row kept, s */
     bool gap;                        /* rows were lost in an outage since then */
@@ -65,21 +65,38 @@ static double round_clock(double seconds, double step) {
                                          : floor(seconds / step + 0.5) * step;
 }
 
-/* When row `i` is sampled: jitter never lets one row pass the next. */
-static double row_time(struct recorder *r, size_t i) {
-    double jitter = r->logger->jitter * shot_random_normal(&r->clock);
+/* A clock that ticks at `rate` with jitter that never lets one tick pass the next. */
+struct ticker {
+    shot_random random;
+    double rate, jitter;
+    double start; /* of the first tick, s */
+    size_t ticks;
+    double next; /* s; infinite: it does not run */
+};
+
+static void tick(struct ticker *ticker) {
+    if (ticker->rate <= 0) {
+        ticker->next = INFINITY;
+        return;
+    }
+    double jitter = ticker->jitter * shot_random_normal(&ticker->random);
     jitter = jitter > 0.45 ? 0.45 : jitter < -0.45 ? -0.45 : jitter;
-    const double t = ((double)i + (i == 0 ? 0 : jitter)) / r->logger->rate;
-    return t;
+    const double place = (double)ticker->ticks + (ticker->ticks == 0 ? 0 : jitter);
+    ticker->next = ticker->start + place / ticker->rate;
+    ticker->ticks++;
 }
 
-static void read_row(struct recorder *r, double t, double *row) {
+/* A row of the board, of a scale with its own clock, or of both. */
+static void read_row(struct recorder *r, double t, bool board, bool scale, double *row) {
     size_t column = 0;
     row[column++] = round_clock(t, r->logger->clock);
-    for (int k = 0; k < SHOT_SENSOR_COUNT; k++)
-        if (r->logger->sensor[k].present != 0)
-            row[column++] =
-                sensors_read(&r->sensors, (shot_sensor_kind)k, t - r->logger->lead, &r->spike[k]);
+    for (int k = 0; k < SHOT_SENSOR_COUNT; k++) {
+        if (r->logger->sensor[k].present == 0)
+            continue;
+        const bool due = k == SHOT_SENSOR_WEIGHT ? scale : board;
+        row[column++] =
+            sensors_read(&r->sensors, (shot_sensor_kind)k, t - r->logger->lead, due, &r->spike[k]);
+    }
 }
 
 /* Is this row lost?  Draws its random numbers whether or not it is. */
@@ -112,17 +129,47 @@ static shot_status keep_row(struct recorder *r, const double *row) {
     return SHOT_OK;
 }
 
-static shot_status record(struct recorder *r) {
+/* Two rows of one rounded instant would be one row with two answers: the second is not written. */
+static bool same_instant(const struct recorder *r, const double *row) {
+    return r->rows.count > 0 && row[0] == r->last_kept;
+}
+
+static shot_status record(struct recorder *r, struct ticker *board, struct ticker *scale) {
     double row[SHOT_SENSOR_COUNT + 1];
     const double end = (double)(r->brew->count - 1) * SHOT_BREW_STEP + r->logger->lead;
-    for (size_t i = 0;; i++) {
-        const double t = row_time(r, i);
+    const bool own = r->logger->scale_rate > 0; /* the scale's clock */
+    tick(board);
+    tick(scale);
+    for (;;) {
+        const bool from_scale = scale->next < board->next;
+        const double t = from_scale ? scale->next : board->next;
         if (t > end)
             return SHOT_OK;
-        read_row(r, t, row);
-        if (!is_lost(r, t))
+        read_row(r, t, !from_scale, from_scale || !own, row);
+        if (!is_lost(r, t) && !same_instant(r, row))
             SHOT_TRY(keep_row(r, row));
+        tick(from_scale ? scale : board);
     }
+}
+
+static shot_status record_all(struct recorder *r) {
+    const shot_logger *logger = r->logger;
+    const shot_recipe *recipe = r->sensors.recipe;
+    struct ticker board = {puck_stream(recipe->seed, recipe->index, STREAM_CLOCK),
+                           logger->rate,
+                           logger->jitter,
+                           0,
+                           0,
+                           0};
+    struct ticker scale = {puck_stream(recipe->seed, recipe->index, STREAM_SCALE_CLOCK),
+                           logger->sensor[SHOT_SENSOR_WEIGHT].present != 0 ? logger->scale_rate : 0,
+                           logger->jitter,
+                           0,
+                           0,
+                           0};
+    if (logger->scale_rate > 0)
+        scale.start = shot_random_uniform(&scale.random) / logger->scale_rate;
+    return record(r, &board, &scale);
 }
 
 static void swap_rows(struct recorder *r) {
@@ -194,7 +241,7 @@ static shot_status set_columns(shot_log *log, const struct recorder *r) {
 
 static shot_status make_log(struct recorder *r, shot_log *log) {
     const size_t brewed = r->truth == NULL ? 0 : r->truth->count;
-    SHOT_TRY(record(r));
+    SHOT_TRY(record_all(r));
     SHOT_TRY(shift_truth(r, brewed));
     swap_rows(r);
     /* A first-order filter lags a steady flow by its time constant. */
@@ -218,7 +265,6 @@ shot_status shot_log_new(const shot_logger *logger, const shot_recipe *recipe,
         .brew = brew,
         .truth = truth,
         .rows.width = width_of(logger),
-        .clock = puck_stream(recipe->seed, recipe->index, STREAM_CLOCK),
         .faults = puck_stream(recipe->seed, recipe->index, STREAM_FAULTS),
         .quiet_until = -INFINITY,
     };

@@ -37,6 +37,7 @@ shot_status shot_logger_check(const shot_logger *logger, shot_error *error) {
         {"gate of the flow meter", logger->gate, 1e-3, 100},
         {"knocks", logger->knocks, 0, 1e3},
         {"size of a knock", logger->knock_size, 0, 1e4},
+        {"rate of the scale", logger->scale_rate, 0, 1e5},
         {"delay of the scale", logger->scale_delay, 0, 60},
         {"smoothing of the scale", logger->scale_smooth, 0, 60},
     };

@@ -52,10 +52,13 @@ static void draw_clean(struct draw *d, shot_logger *logger) {
     s[SHOT_SENSOR_TEMPERATURE].noise = draw_between(d, 0.02, 0.1);
 }
 
-/* A scale that runs slower than the gauge. */
+/* A scale that has news less often than the board, or a clock of its own. */
 static void draw_scale_rate(struct draw *d, shot_logger *logger, double chance) {
     const double every = 1 + floor(draw_between(d, 1, 3.99));
-    logger->sensor[SHOT_SENSOR_WEIGHT].every = draw_chance(d, chance) ? every : 1;
+    const double rate = draw_between(d, 3, 12);
+    const bool slow = draw_chance(d, chance), own = draw_chance(d, 0.15);
+    logger->sensor[SHOT_SENSOR_WEIGHT].every = slow && !own ? every : 1;
+    logger->scale_rate = own ? rate : 0;
     logger->hold = draw_chance(d, 0.5);
 }
 

@@ -177,17 +177,23 @@ static double disturb(struct sensors *sensors, shot_sensor_kind kind, double val
     value += sensor->zero + sensor->noise * white;
     if (sensor->flicker > 0)
         value += sensor->flicker * shot_flicker_step(&state->flicker, dt);
-    *spike = chance < sensor->spikes ? sensor->spike_size * height : 0;
+    /* half of the mean size at least, so that a spike is one */
+    const double size = height < 0 ? height * 0.627 - 0.5 : height * 0.627 + 0.5;
+    *spike = chance < sensor->spikes ? sensor->spike_size * size : 0;
     value += *spike;
     return value < sensor->least ? sensor->least : value;
 }
 
-double sensors_read(struct sensors *sensors, shot_sensor_kind kind, double seconds, double *spike) {
+double sensors_read(struct sensors *sensors, shot_sensor_kind kind, double seconds, bool due,
+                    double *spike) {
     const shot_sensor *sensor = &sensors->logger->sensor[kind];
     struct sensor_state *state = &sensors->state[kind];
+    const bool first = isnan(state->last_time);
     *spike = 0;
-    if (!isnan(state->last_time) && (double)++state->rows < sensor->every)
-        return sensors->logger->hold != 0 ? state->last : NAN;
+    if (due && !first)
+        state->rows++;
+    if (!due || (!first && (double)state->rows < sensor->every))
+        return sensors->logger->hold != 0 && !first ? state->last : NAN;
     const double value = ideal(sensors, kind, seconds);
     state->last = round_to(disturb(sensors, kind, value, seconds, spike), sensor->step);
     state->last_time = seconds;

@@ -34,8 +34,10 @@ shot_status sensors_start(struct sensors *sensors, const shot_logger *logger,
                           const shot_recipe *recipe, const shot_brew *brew);
 void sensors_stop(struct sensors *sensors);
 
-/* The figure that the log gets from a sensor at `seconds` of the program, NaN if none.
+/* The figure that the log gets from a sensor at `seconds` of the program, NaN if none: a new one
+ * if one is `due`, else the last one where the logger holds it.
  * *spike is set to the height of a spike in it, else to 0. */
-double sensors_read(struct sensors *sensors, shot_sensor_kind kind, double seconds, double *spike);
+double sensors_read(struct sensors *sensors, shot_sensor_kind kind, double seconds, bool due,
+                    double *spike);
 
 #endif

@@ -15,6 +15,7 @@ enum puck_stream {
     STREAM_FAULTS,
     STREAM_KNOCKS,
     STREAM_PHASES,
+    STREAM_SCALE_CLOCK,
     STREAM_SENSOR = 16,  /* one for each sensor */
     STREAM_FLICKER = 32, /* likewise */
     STREAM_ROOM = 64

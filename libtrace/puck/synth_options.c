@@ -214,6 +214,7 @@ const shot_option synth_options[] = {
     FIGURE("weight-noise", SENSOR(SHOT_SENSOR_WEIGHT, noise), "g", "SD of its noise"),
     FIGURE("weight-zero", SENSOR(SHOT_SENSOR_WEIGHT, zero), "g", "its error at rest"),
     FIGURE("weight-every", SENSOR(SHOT_SENSOR_WEIGHT, every), "", "rows for each new figure"),
+    FIGURE("weight-rate", logger.scale_rate, "Hz", "a scale with a clock of its own; 0: no"),
     FIGURE("weight-spikes", SENSOR(SHOT_SENSOR_WEIGHT, spikes), "%", "samples that spike"),
     FIGURE("temperature-step", SENSOR(SHOT_SENSOR_TEMPERATURE, step), "K", "its step"),
     FIGURE("temperature-noise", SENSOR(SHOT_SENSOR_TEMPERATURE, noise), "K", "SD of its noise"),

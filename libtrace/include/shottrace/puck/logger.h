@@ -55,7 +55,7 @@ typedef struct shot_sensor {
     double zero;       /* added to every sample */
     double least;      /* nothing below this is written (0 for a sensor without sign) */
     double spikes;     /* chance of a spike, a sample */
-    double spike_size; /* SD of their heights */
+    double spike_size; /* mean size of their heights, either way */
     double every;      /* a new figure only at every so many rows, >= 1 */
 } shot_sensor;
 
@@ -74,6 +74,7 @@ typedef struct shot_logger {
     double gate;       /* s over which it counts */
     double knocks;     /* mean number of knocks on the scale in a shot */
     double knock_size; /* g */
+    double scale_rate; /* of a scale with a clock of its own, Hz; 0: it is read with each row */
     double scale_delay;  /* s, besides the fall of the drops */
     double scale_smooth; /* time constant of the scale's own filter, s */
     shot_sensor sensor[SHOT_SENSOR_COUNT];
