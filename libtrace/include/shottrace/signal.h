@@ -6,11 +6,13 @@
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/delay.h>
+#include <shottrace/signal/difference.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/flicker.h>
 #include <shottrace/signal/goertzel.h>
 #include <shottrace/signal/hampel.h>
+#include <shottrace/signal/integral.h>
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
