@@ -10,8 +10,8 @@
 #include <shottrace/signal/portable.h>
 
 #include "puck/streams.h"
+#include "signal/pi.h"
 
-static const double PI = 3.14159265358979323846;
 static const double REFERENCE_CELSIUS = 93, REFERENCE_PRESSURE = 9;
 static const double ROUGH_TIME = 2; /* s, correlation of the slow random changes */
 
@@ -38,8 +38,8 @@ static shot_status start_channels(struct bed *bed, const shot_recipe *recipe) {
 
 shot_status bed_start(struct bed *bed, const shot_recipe *recipe) {
     const shot_bed_recipe *r = &recipe->bed;
-    const double area = PI * r->basket * r->basket / 4 * 1e-6; /* m2 */
-    const double depth = r->dose / r->tamped * 1e-6 / area;    /* m */
+    const double area = SHOT_PI * r->basket * r->basket / 4 * 1e-6; /* m2 */
+    const double depth = r->dose / r->tamped * 1e-6 / area;         /* m */
     const double viscosity = shot_water_viscosity(REFERENCE_CELSIUS);
     const double si = shot_darcy_resistance(r->permeability, area, depth, viscosity);
     *bed = (struct bed){

@@ -14,8 +14,8 @@
 #include "puck/headspace.h"
 #include "puck/solubles.h"
 #include "puck/source.h"
+#include "signal/pi.h"
 
-static const double TWO_PI = 6.283185307179586;
 static const double ENOUGH = 1e-7; /* bar: the pressure is solved to this */
 
 struct state {
@@ -121,7 +121,7 @@ static double ripple(const struct state *s, struct bed_face face, double in) {
     const shot_machine_recipe *m = &s->recipe->machine;
     if (m->mains == 0 || in == 0)
         return 0;
-    const double reactance = TWO_PI * m->mains * headspace_compliance(m, s->pressure);
+    const double reactance = 2 * SHOT_PI * m->mains * headspace_compliance(m, s->pressure);
     return in / sqrt(face.conductance * face.conductance + reactance * reactance);
 }
 

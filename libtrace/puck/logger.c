@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "puck/rounding.h"
 #include "puck/sensors.h"
 #include "puck/streams.h"
 
@@ -57,14 +58,6 @@ static shot_status note(struct recorder *r, shot_truth truth) {
     return r->truth == NULL ? SHOT_OK : shot_truth_add(r->truth, truth);
 }
 
-static double round_clock(double seconds, double step) {
-    if (step <= 0)
-        return seconds;
-    const double parts = floor(1 / step + 0.5);
-    return fabs(parts * step - 1) < 1e-9 ? floor(seconds * parts + 0.5) / parts
-                                         : floor(seconds / step + 0.5) * step;
-}
-
 /* A clock that ticks at `rate` with jitter that never lets one tick pass the next. */
 struct ticker {
     shot_random random;
@@ -89,7 +82,7 @@ static void tick(struct ticker *ticker) {
 /* A row of the board, of a scale with its own clock, or of both. */
 static void read_row(struct recorder *r, double t, bool board, bool scale, double *row) {
     size_t column = 0;
-    row[column++] = round_clock(t, r->logger->clock);
+    row[column++] = puck_round(t, r->logger->clock);
     for (int k = 0; k < SHOT_SENSOR_COUNT; k++) {
         if (r->logger->sensor[k].present == 0)
             continue;
@@ -187,18 +180,16 @@ static void swap_rows(struct recorder *r) {
     }
 }
 
-/* Without the dust that sums of decimals gather behind the sixth digit. */
-static double clear(double seconds) {
-    return round_clock(seconds, 1e-6);
-}
+/* Sums of decimals gather dust behind the sixth digit. */
+static const double DUST = 1e-6;
 
 /* Put the marks of the brew on the log's clock and add what the logger knows of its own faults. */
 static shot_status shift_truth(struct recorder *r, size_t brewed) {
     if (r->truth == NULL)
         return SHOT_OK;
     for (size_t i = 0; i < brewed; i++) {
-        r->truth->items[i].from = clear(r->truth->items[i].from + r->logger->lead);
-        r->truth->items[i].to = clear(r->truth->items[i].to + r->logger->lead);
+        r->truth->items[i].from = puck_round(r->truth->items[i].from + r->logger->lead, DUST);
+        r->truth->items[i].to = puck_round(r->truth->items[i].to + r->logger->lead, DUST);
     }
     if (r->logger->sensor[SHOT_SENSOR_WEIGHT].present == 0)
         return SHOT_OK;

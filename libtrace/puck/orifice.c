@@ -4,16 +4,16 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
+#include "signal/pi.h"
 
 double shot_orifice_flow(double dp, double diameter, double discharge, double density) {
-    const double area = PI * diameter * diameter / 4;
+    const double area = SHOT_PI * diameter * diameter / 4;
     const double q = discharge * area * sqrt(2 * fabs(dp) / density);
     return dp < 0 ? -q : q;
 }
 
 double shot_orifice_coefficient(double diameter, double discharge, double density) {
-    const double effective = discharge * PI * diameter * diameter / 4;
+    const double effective = discharge * SHOT_PI * diameter * diameter / 4;
     return density / (2 * effective * effective);
 }
 

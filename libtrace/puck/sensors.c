@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/portable.h>
 
+#include "puck/rounding.h"
 #include "puck/streams.h"
 
 static const double SLOWEST_DRIFT = 64;         /* s, of the 1/f noise */
@@ -152,18 +153,6 @@ static double ideal(const struct sensors *sensors, shot_sensor_kind kind, double
     return NAN;
 }
 
-/* The nearest multiple of `step`.  A step that is one over a whole number divides by that number,
- * so that 0.1 gives 9.1 and not 9.1000000000000014. */
-static double round_to(double value, double step) {
-    if (step <= 0 || isnan(value))
-        return value;
-    const double parts = floor(1 / step + 0.5);
-    const double steps = floor(value / step + 0.5);
-    if (parts >= 1 && fabs(parts * step - 1) < 1e-9)
-        return floor(value * parts + 0.5) / parts + 0.0;
-    return steps * step + 0.0;
-}
-
 /* Draws the same random numbers whatever they are used for, so that changing one figure of a
  * logger leaves all other noise as it was. */
 static double disturb(struct sensors *sensors, shot_sensor_kind kind, double value, double seconds,
@@ -195,7 +184,7 @@ double sensors_read(struct sensors *sensors, shot_sensor_kind kind, double secon
     if (!due || (!first && (double)state->rows < sensor->every))
         return sensors->logger->hold != 0 && !first ? state->last : NAN;
     const double value = ideal(sensors, kind, seconds);
-    state->last = round_to(disturb(sensors, kind, value, seconds, spike), sensor->step);
+    state->last = puck_round(disturb(sensors, kind, value, seconds, spike), sensor->step);
     state->last_time = seconds;
     state->rows = 0;
     return state->last;

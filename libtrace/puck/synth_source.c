@@ -2,7 +2,6 @@
 /* Simulated shots as the source of a chain. */
 #include <shottrace/puck/synth_source.h>
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,6 +9,7 @@
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/text.h>
 
+#include "puck/rounding.h"
 #include "puck/synth_settings.h"
 
 struct synth_source {
@@ -33,8 +33,7 @@ static shot_status add_figure(shot_head *head, const char *key, double value, do
     shot_text text = {0};
     if (isnan(value))
         return SHOT_OK;
-    const double parts = 1 / step;
-    shot_status status = shot_text_add_number(&text, floor(value * parts + 0.5) / parts);
+    shot_status status = shot_text_add_number(&text, puck_round(value, step));
     if (status == SHOT_OK)
         status = shot_text_add_format(&text, " %s", unit);
     if (status == SHOT_OK)
@@ -102,15 +101,6 @@ static shot_status begin(const struct synth_source *self, const shot_synth *shot
 
 /* ---- the true marks ---- */
 
-/* preinfusion -> "p", first-drip -> "fd". */
-static void id_prefix(const char *kind, char out[8]) {
-    size_t length = 0;
-    for (const char *c = kind; *c != '\0' && length < 7; c++)
-        if (c == kind || c[-1] == '-')
-            out[length++] = (char)tolower((unsigned char)*c);
-    out[length] = '\0';
-}
-
 /* Texts that are empty in the truth are absent in a mark. */
 static char *text_or_absent(const char *text) {
     return *text == '\0' ? NULL : (char *)text;
@@ -122,9 +112,8 @@ static shot_status say_truth(const struct synth_source *self, const shot_synth *
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < shot->truth.count && status == SHOT_OK; i++) {
         const shot_truth *truth = &shot->truth.items[i];
-        char prefix[8], *id = NULL;
-        id_prefix(truth->kind, prefix);
-        status = shot_mark_list_new_id(&said, prefix, &id);
+        char *id = NULL;
+        status = shot_mark_list_id_for(&said, truth->kind, &id);
         shot_mark mark = shot_mark_none(); /* borrows its texts */
         mark.kind = (char *)truth->kind;
         mark.id = id;

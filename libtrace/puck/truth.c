@@ -8,6 +8,7 @@
 
 #include "puck/knees.h"
 #include "puck/phases.h"
+#include "puck/rounding.h"
 
 shot_status shot_truth_add(shot_truth_list *list, shot_truth truth) {
     if (list->count == list->room) {
@@ -18,7 +19,7 @@ shot_status shot_truth_add(shot_truth_list *list, shot_truth truth) {
         list->items = grown;
         list->room = room;
     }
-    truth.value = floor(truth.value * 1e4 + 0.5) / 1e4; /* what anyone could want to know */
+    truth.value = puck_round(truth.value, 1e-4); /* what anyone could want to know */
     list->items[list->count++] = truth;
     return SHOT_OK;
 }

@@ -8,6 +8,8 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "signal/pi.h"
+
 /* ln 2 in two parts: the first has 32 significant bits, so that k times it is exact for |k| < 2^20
  * (Cody & Waite 1980, 'Software Manual for the Elementary Functions'). */
 static const double LN2_HIGH = 0x1.62e42feep-1;
@@ -103,11 +105,10 @@ static double cos_small(double a) {
 }
 
 double shot_portable_sin_turns(double x) {
-    const double two_pi = 6.283185307179586;
     if (isnan(x) || isinf(x))
         return NAN;
     const double quarter = floor(4 * x + 0.5);
-    const double a = (x - quarter / 4) * two_pi;
+    const double a = (x - quarter / 4) * (2 * SHOT_PI);
     switch ((int)(quarter - 4 * floor(quarter / 4))) {
     case 0:
         return sin_small(a);

@@ -2,7 +2,6 @@
 /* What all detectors share. */
 #include <shottrace/trace/detector.h>
 
-#include <ctype.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -53,22 +52,10 @@ void shot_findings_free(shot_findings *found) {
     *found = (shot_findings){0};
 }
 
-/* knee -> "k", first-drip -> "fd". */
-static void id_prefix(const char *kind, char out[8]) {
-    size_t length = 0;
-    for (const char *c = kind; *c != '\0' && length < 7; c++)
-        if (c == kind || c[-1] == '-')
-            out[length++] = (char)tolower((unsigned char)*c);
-    out[length] = '\0';
-}
-
 /* Give the mark an id if it has none, keep it for later detectors' ids, and hand it on. */
 static shot_status hand_on(detector *self, shot_mark *mark, shot_error *error) {
-    if (mark->id == NULL) {
-        char prefix[8];
-        id_prefix(mark->kind, prefix);
-        SHOT_TRY(shot_mark_list_new_id(&self->table.marks, prefix, &mark->id));
-    }
+    if (mark->id == NULL)
+        SHOT_TRY(shot_mark_list_id_for(&self->table.marks, mark->kind, &mark->id));
     SHOT_TRY(shot_table_mark(&self->table, mark));
     return shot_sink_mark(self->stage.next, mark, error);
 }

@@ -2,6 +2,7 @@
 /* Marks. */
 #include <shottrace/trace/mark.h>
 
+#include <ctype.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -134,4 +135,19 @@ shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix
     }
     *out = id.bytes;
     return SHOT_OK;
+}
+
+/* knee -> "k", first-drip -> "fd". */
+static void id_prefix(const char *kind, char out[8]) {
+    size_t length = 0;
+    for (const char *c = kind; *c != '\0' && length < 7; c++)
+        if (c == kind || c[-1] == '-')
+            out[length++] = (char)tolower((unsigned char)*c);
+    out[length] = '\0';
+}
+
+shot_status shot_mark_list_id_for(const shot_mark_list *list, const char *kind, char **out) {
+    char prefix[8];
+    id_prefix(kind, prefix);
+    return shot_mark_list_new_id(list, prefix, out);
 }

@@ -54,6 +54,11 @@ SHOT_API const shot_mark *shot_mark_list_last(const shot_mark_list *list, const 
 SHOT_API shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix,
                                            char **out);
 
+/* The next id for a mark of that kind: the first letters of its words and the first free number
+ * (knee: k1, first-drip: fd1); owned by the caller. */
+SHOT_API shot_status shot_mark_list_id_for(const shot_mark_list *list, const char *kind,
+                                           char **out);
+
 #ifdef __cplusplus
 }
 #endif
