@@ -16,6 +16,7 @@
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
+#include <shottrace/signal/local_smoother.h>
 #include <shottrace/signal/lomb_scargle.h>
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/moments.h>
