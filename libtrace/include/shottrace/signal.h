@@ -10,9 +10,11 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/fraction.h>
 #include <shottrace/signal/goertzel.h>
 #include <shottrace/signal/hampel.h>
 #include <shottrace/signal/integral.h>
+#include <shottrace/signal/lagrange.h>
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
