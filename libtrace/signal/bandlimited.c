@@ -104,6 +104,12 @@ static double *sample(const shot_bandlimited *b, int64_t i) {
     return b->x + (i - b->first);
 }
 
+/* On the first or the last sample the odd reflection makes the filtered value that sample, but for
+ * rounding. */
+static int is_end(place p, place end) {
+    return p.phase == 0 && (p.i == 0 || p.i == end.i);
+}
+
 /* Write the outputs whose samples up to `last` are known, and that lie at `end` at the latest. */
 static size_t emit(shot_bandlimited *b, int64_t last, place end, double *y) {
     size_t n = 0;
@@ -112,7 +118,8 @@ static size_t emit(shot_bandlimited *b, int64_t last, place end, double *y) {
         if (p.i + (int64_t)b->kernel.half > last || p.i > end.i ||
             (p.i == end.i && p.phase > end.phase))
             return n;
-        y[n++] = bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
+        y[n++] = is_end(p, end) ? *sample(b, p.i)
+                                : bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
         b->made++;
     }
 }
