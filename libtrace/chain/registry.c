@@ -4,16 +4,16 @@
 
 #include <string.h>
 
-#include <shottrace/filter/resample.h>
+#include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
 #include <shottrace/puck/synth_source.h>
 
 static const shot_description *const descriptions[] = {
     &shot_synth_description,
-    &shot_resample,
     &shot_marks,
     &shot_report,
+    &shot_compare,
     NULL,
 };
 

@@ -57,8 +57,9 @@ static size_t count_for(double margin, double sigma, const shot_contrast_rules *
 
 static void plan(shot_contrast *c, const shot_contrast_rules *rules) {
     double low, high;
-    shot_sample_size_detectable(c->sigma, c->a.n, c->b.n, rules->alpha, rules->power,
-                                &c->detectable);
+    if (c->method != SHOT_CONTRAST_NONE)
+        shot_sample_size_detectable(c->sigma, c->a.n, c->b.n, rules->alpha, rules->power,
+                                    &c->detectable);
     if (isnan(rules->margin) ||
         shot_sample_size_sigma(c->sigma, c->sigma_df, sigma_level, &low, &high) != SHOT_OK)
         return;

@@ -110,13 +110,27 @@ static shot_status copy_metadata(shot_measured *shot, const shot_head *head) {
     return SHOT_OK;
 }
 
+/* A label that stands alone: on a page of one shot "in the brew" stands under "Pressure". */
+shot_status shot_measure_table_set_kind(shot_measure_table *table, size_t shot,
+                                        const shot_measure_kind *kind, double value,
+                                        shot_error *error) {
+    shot_text label = {0};
+    shot_status status =
+        shot_text_add(&label, kind->group == SHOT_MEASURE_PRESSURE ? "pressure, " : "");
+    if (status == SHOT_OK)
+        status = shot_text_add(&label, kind->label);
+    if (status == SHOT_OK)
+        status =
+            shot_measure_table_set(table, shot, kind->name, label.bytes, kind->unit, value, error);
+    shot_text_free(&label);
+    return status;
+}
+
 static shot_status set_all(shot_measure_table *table, size_t shot, const shot_measure_list *list,
                            shot_error *error) {
-    for (size_t i = 0; i < list->count; i++) {
-        const shot_measure_kind *kind = list->items[i].kind;
-        SHOT_TRY(shot_measure_table_set(table, shot, kind->name, kind->label, kind->unit,
-                                        list->items[i].value, error));
-    }
+    for (size_t i = 0; i < list->count; i++)
+        SHOT_TRY(shot_measure_table_set_kind(table, shot, list->items[i].kind, list->items[i].value,
+                                             error));
     return SHOT_OK;
 }
 
@@ -148,7 +162,8 @@ static bool read_number(const char *text, double *value, const char **unit) {
     if (after == NULL || !isfinite(*value))
         return false;
     *unit = after + strspn(after, " ");
-    return strcspn(*unit, " \t,;") == strlen(*unit) && (**unit == '\0' || !strchr("0123456789.:-+/", **unit));
+    return strcspn(*unit, " \t,;") == strlen(*unit) &&
+           (**unit == '\0' || !strchr("0123456789.:-+/", **unit));
 }
 
 shot_status shot_measure_table_add_key(shot_measure_table *table, const char *key,

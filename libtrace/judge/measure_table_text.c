@@ -6,7 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/judge/measure.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/text.h>
 
@@ -56,8 +55,9 @@ static shot_status add_fields(shot_measure_table *table, char *field[FIELDS], si
     size_t shot;
     const shot_measure_kind *kind = shot_measure_kind_named(field[MEASURE]);
     SHOT_TRY(find_shot(table, field[SHOT], group, &shot));
-    return shot_measure_table_set(table, shot, field[MEASURE], kind ? kind->label : NULL,
-                                  field[UNIT], value, error);
+    if (kind != NULL && strcmp(kind->unit, field[UNIT]) == 0)
+        return shot_measure_table_set_kind(table, shot, kind, value, error);
+    return shot_measure_table_set(table, shot, field[MEASURE], NULL, field[UNIT], value, error);
 }
 
 shot_status shot_measure_table_add_line(shot_measure_table *table, const char *line, size_t length,

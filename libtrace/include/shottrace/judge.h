@@ -3,10 +3,12 @@
 #ifndef SHOTTRACE_JUDGE_H
 #define SHOTTRACE_JUDGE_H
 
+#include <shottrace/judge/compare.h>
 #include <shottrace/judge/contrast.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/measure.h>
 #include <shottrace/judge/measure_table.h>
+#include <shottrace/judge/repeatability.h>
 #include <shottrace/judge/report.h>
 
 #endif

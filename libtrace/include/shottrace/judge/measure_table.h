@@ -14,6 +14,7 @@
 #ifndef SHOTTRACE_JUDGE_MEASURE_TABLE_H
 #define SHOTTRACE_JUDGE_MEASURE_TABLE_H
 
+#include <shottrace/judge/measure.h>
 #include <shottrace/trace/table.h>
 
 #ifdef __cplusplus
@@ -50,6 +51,11 @@ SHOT_API shot_status shot_measure_table_add_shot(shot_measure_table *table, cons
 SHOT_API shot_status shot_measure_table_set(shot_measure_table *table, size_t shot,
                                             const char *name, const char *label, const char *unit,
                                             double value, shot_error *error);
+
+/* The same for a measure of the library, whose unit must be the kind's. */
+SHOT_API shot_status shot_measure_table_set_kind(shot_measure_table *table, size_t shot,
+                                                 const shot_measure_kind *kind, double value,
+                                                 shot_error *error);
 
 /* Append a shot with all that shot_measures_of() finds in it, and its metadata. */
 SHOT_API shot_status shot_measure_table_add_trace(shot_measure_table *table, const shot_table *shot,

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One measure over one series of shots: how alike they are, where it should stay, which shot does
+ * not belong, and whether it moves. */
+#ifndef SHOTTRACE_JUDGE_REPEATABILITY_H
+#define SHOTTRACE_JUDGE_REPEATABILITY_H
+
+#include <stdbool.h>
+
+#include <shottrace/signal/control_chart.h>
+#include <shottrace/signal/moments.h>
+#include <shottrace/signal/outlier.h>
+#include <shottrace/signal/pettitt.h>
+#include <shottrace/signal/trend.h>
+#include <shottrace/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Figures that the series is too short for are NaN (`enough` says for which number of shots). */
+typedef struct shot_repeatability {
+    shot_moments moments;
+    double sd_low, sd_high; /* interval of the scatter at the level asked for */
+    double apart;           /* repeatability limit: two shots differ by more in 5 % of the cases */
+    shot_control_limits limits;  /* of single shots, three sigmas of the moving range */
+    size_t outside;              /* shots beyond them */
+    bool last_outside, last_run; /* does the last shot raise a signal of the chart? */
+    shot_outlier odd;            /* Grubbs: index into the series, p uncorrected */
+    shot_mann_kendall trend;     /* per shot, p uncorrected */
+    shot_pettitt change;         /* of level, p uncorrected; `first` is an index into the series */
+    bool enough;                 /* four values and some scatter: all of the above were found */
+} shot_repeatability;
+
+/* Look at x[0..n-1], in the order of the shots; missing values (NaN) are left out.
+ *   level  0 < level < 1
+ * Returns SHOT_OK, also for few or equal values; SHOT_ERR_RANGE; SHOT_ERR_MEMORY.
+ * Sources: repeatability limit 1.96 sqrt(2) s, ISO 5725-6:1994, 4.1.4; the others stand with their
+ * kernels in shottrace/signal. */
+SHOT_API shot_status shot_repeatability_find(const double *x, size_t n, double level,
+                                             shot_repeatability *out);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

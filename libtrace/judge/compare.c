@@ -1,0 +1,250 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Groups of shots against each other: options, intake, and the way to a page. */
+#include <shottrace/judge/compare.h>
+
+#include <stdlib.h>
+
+#include "judge/compare_parts.h"
+#include "judge/measure_intake.h"
+
+enum { PAGE, CSV };
+
+static const shot_option options[] = {
+    {.name = "against",
+     .kind = SHOT_OPTION_FILES,
+     .field = offsetof(struct compare_settings, against),
+     .argument = "FILE...",
+     .help = "the shots of the second group; those before it are the first"},
+    {.name = "by",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct compare_settings, by),
+     .argument = "KEY",
+     .help = "make the groups by the values of a metadata key (grind); each is held against the "
+             "first"},
+    {.name = "usual",
+     .kind = SHOT_OPTION_FILES,
+     .field = offsetof(struct compare_settings, usual),
+     .argument = "FILE...",
+     .help = "earlier shots (files or a folder): what is held against one group, even a single "
+             "shot; for two groups, their scatter"},
+    {.name = "measure",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct compare_settings, measures),
+     .argument = "NAME",
+     .help = "only these measures, or metadata keys that are numbers (score)"},
+    {.name = "primary",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct compare_settings, primary),
+     .argument = "NAME",
+     .help = "the one measure that the comparison is about, named before looking"},
+    {.name = "margin",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct compare_settings, margins),
+     .argument = "[NAME=]VALUE",
+     .help = "the difference that matters, of the primary measure or the one named"},
+    {.name = "machine",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct compare_settings, machine),
+     .help = "how the machine does over all shots: fill, time to full pressure, plateau, zero of "
+             "the gauge, ripple"},
+    {.name = "level",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = offsetof(struct compare_settings, level),
+     .argument = "P",
+     .initial = "0.95",
+     .low = 0.8,
+     .high = 0.999,
+     .help = "level of intervals; tests are at 1 - P"},
+    {.name = "power",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = offsetof(struct compare_settings, power),
+     .argument = "P",
+     .initial = "0.8",
+     .low = 0.5,
+     .high = 0.99,
+     .help = "chance with which the number of shots is to settle the question"},
+    {.name = "format",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct compare_settings, format),
+     .argument = "NAME",
+     .choices = "page|csv",
+     .initial = "page",
+     .help = "a page for a person, or CSV"},
+    {0}};
+
+typedef struct compare_sink {
+    shot_sink sink;
+    const struct compare_settings *settings;
+    const shot_output *output;
+    const shot_texts *operands;
+    shot_loader loader;
+    shot_measure_intake intake;
+    shot_compare_result result;
+    shot_text text;
+} compare_sink;
+
+static shot_status checked(shot_status status, shot_error *error) {
+    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the comparison")
+                                     : status;
+}
+
+/* ---- shots that are pushed ---- */
+
+static shot_sink *intake_of(shot_sink *sink) {
+    return &((compare_sink *)sink)->intake.sink;
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return shot_sink_begin(intake_of(sink), head, error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return shot_sink_rows(intake_of(sink), block, error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return shot_sink_mark(intake_of(sink), one, error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    return shot_sink_line(intake_of(sink), one, error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    return shot_sink_end(intake_of(sink), cut, error);
+}
+
+/* ---- all files, then the work ---- */
+
+static shot_status load(compare_sink *self, shot_error *error) {
+    const struct compare_settings *s = self->settings;
+    shot_measure_intake *intake = &self->intake;
+    SHOT_TRY(shot_measure_intake_load(intake, &self->loader, self->operands, 0, error));
+    SHOT_TRY(shot_measure_intake_load(intake, &self->loader, &s->against, 1, error));
+    return shot_measure_intake_load(intake, &self->loader, &s->usual, COMPARE_USUAL, error);
+}
+
+static shot_status label_groups(compare_sink *self) {
+    const struct compare_settings *s = self->settings;
+    shot_compare_groups *groups = &self->result.groups;
+    if (s->by != NULL)
+        return shot_compare_group_by(groups, s->by, &self->intake.notice);
+    if (s->against.count > 0) {
+        SHOT_TRY(shot_compare_label(groups, "A"));
+        return shot_compare_label(groups, "B");
+    }
+    if (s->usual.count > 0)
+        return shot_compare_label(groups,
+                                  shot_compare_group_size(groups, 0) == 1 ? "this" : "these");
+    return shot_compare_label(groups, s->machine ? "The machine" : "One group");
+}
+
+static shot_status check_groups(const compare_sink *self, shot_error *error) {
+    const struct compare_settings *s = self->settings;
+    const shot_compare_groups *groups = &self->result.groups;
+    if (groups->table.shot_count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "there is no shot to compare");
+    if (s->by != NULL && groups->count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "no shot says anything of '%s'", s->by);
+    for (size_t g = 0; g < groups->count; g++)
+        if (shot_compare_group_size(groups, g) == 0)
+            return shot_fail(error, SHOT_ERR_DATA, "group %s has no shots", groups->labels[g]);
+    return SHOT_OK;
+}
+
+static shot_status find_and_write(compare_sink *self, shot_error *error) {
+    shot_compare_result *result = &self->result;
+    bool series =
+        self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
+    bool page = self->settings->format == PAGE;
+    SHOT_TRY(series ? shot_compare_find_series(result, error)
+                    : shot_compare_find_rows(result, error));
+    if (series)
+        return page ? shot_compare_write_series_page(result, &self->text)
+                    : shot_compare_write_series_csv(result, &self->text);
+    return page ? shot_compare_write_page(result, &self->text)
+                : shot_compare_write_csv(result, &self->text);
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    compare_sink *self = (compare_sink *)sink;
+    SHOT_TRY(load(self, error));
+    SHOT_TRY(checked(label_groups(self), error));
+    SHOT_TRY(check_groups(self, error));
+    SHOT_TRY(checked(shot_compare_find_order(&self->result.groups), error));
+    SHOT_TRY(checked(find_and_write(self, error), error));
+    return self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+}
+
+static void release(shot_sink *sink) {
+    compare_sink *self = (compare_sink *)sink;
+    shot_measure_intake_free(&self->intake);
+    shot_compare_result_free(&self->result);
+    shot_text_free(&self->text);
+    free(self);
+}
+
+static const shot_sink_calls calls = {.begin = begin,
+                                      .rows = rows,
+                                      .mark = mark,
+                                      .line = line,
+                                      .end = end,
+                                      .close = close,
+                                      .free = release};
+
+/* ---- making ---- */
+
+static shot_status check_call(const struct compare_settings *s, shot_error *error) {
+    if (s->by != NULL && s->against.count > 0)
+        return shot_fail(error, SHOT_ERR_USAGE, "--by and --against exclude each other");
+    if (s->machine && (s->by != NULL || s->against.count > 0 || s->usual.count > 0))
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--machine takes all shots together, without --by, --against or --usual");
+    return SHOT_OK;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    *out = NULL;
+    SHOT_TRY(check_call(making->settings, error));
+    compare_sink *self = calloc(1, sizeof *self);
+    if (self == NULL)
+        return checked(SHOT_ERR_MEMORY, error);
+    self->sink.calls = &calls;
+    self->settings = self->result.settings = making->settings;
+    self->output = making->output;
+    self->operands = making->operands;
+    self->loader = making->loader;
+    shot_measure_intake_start(&self->intake, &self->result.groups.table, making->notice);
+    *out = &self->sink;
+    return SHOT_OK;
+}
+
+static const char *const examples[] = {
+    "shot-compare a.trace --against b.trace --primary score --margin 2",
+    "shot-compare --by grind < week.trace",
+    "shot-compare today.trace --usual shots/",
+    "shot-compare --machine < year.trace",
+    NULL,
+};
+
+const shot_description shot_compare = {
+    .name = "compare",
+    .purpose = "groups of shots against each other, or today against the usual",
+    .details =
+        "Says of each measure (shot-report names them) whether it differs between groups of shots, "
+        "by how much, how sure that is, and how many more shots would settle it. Takes traces that "
+        "carry the findings of shot-segment and its kin, or tables made by shot-report --format "
+        "csv. Without a second group: how alike the shots are, control limits, the odd one out.\n"
+        "Differences are Welch's with their interval; where the groups are small the exact "
+        "permutation test stands beside them. One measure may be named beforehand (--primary); the "
+        "others are corrected for their number. With a margin the verdict is one of: different, "
+        "the same within the margin, different but negligible, not settled. Fewer than four shots "
+        "a side are too few to tell, unless --usual gives the scatter of earlier ones.",
+    .examples = examples,
+    .role = SHOT_ROLE_WRITER,
+    .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_OWN_OPERANDS,
+    .settings_size = sizeof(struct compare_settings),
+    .options = options,
+    .make = make,
+};

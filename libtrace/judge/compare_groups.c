@@ -1,0 +1,199 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which shot belongs where, and in which order they were pulled. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/rank_test.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/stage.h>
+
+/* ---- labels ---- */
+
+shot_status shot_compare_label(shot_compare_groups *groups, const char *label) {
+    char **labels = realloc(groups->labels, (groups->count + 1) * sizeof *labels);
+    if (labels == NULL)
+        return SHOT_ERR_MEMORY;
+    groups->labels = labels;
+    labels[groups->count] = shot_text_copy(label);
+    return labels[groups->count++] != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+/* The number that a label starts with, NaN if none: "2.2", "18 g". */
+static double number_of(const char *label) {
+    double value = NAN;
+    shot_number_read(label, label + strlen(label), &value);
+    return value;
+}
+
+/* "2.0" and "2" are the same setting; other texts must be equal. */
+static bool same_label(const char *a, const char *b) {
+    double x, y;
+    const char *after_a = shot_number_read(a, a + strlen(a), &x);
+    const char *after_b = shot_number_read(b, b + strlen(b), &y);
+    if (after_a != NULL && after_b != NULL)
+        return x == y && strcmp(after_a, after_b) == 0;
+    return strcmp(a, b) == 0;
+}
+
+static bool find_label(const shot_compare_groups *groups, const char *label, size_t *group) {
+    for (*group = 0; *group < groups->count; ++*group)
+        if (same_label(groups->labels[*group], label))
+            return true;
+    return false;
+}
+
+static bool goes_before(const char *a, const char *b) {
+    double x = number_of(a), y = number_of(b);
+    return !isnan(x) && !isnan(y) && x < y;
+}
+
+/* Insertion sort: labels that are no numbers keep their order. */
+static void sort_labels(shot_compare_groups *groups) {
+    for (size_t i = 1; i < groups->count; i++)
+        for (size_t k = i; k > 0 && goes_before(groups->labels[k], groups->labels[k - 1]); k--) {
+            char *keep = groups->labels[k];
+            groups->labels[k] = groups->labels[k - 1];
+            groups->labels[k - 1] = keep;
+        }
+}
+
+/* The value of the key: metadata, or a measure of that name (from a table of measures). */
+static shot_status value_of_key(const shot_measure_table *table, size_t shot, const char *key,
+                                shot_text *value) {
+    size_t column;
+    const char *text = shot_measure_table_metadata(table, shot, key);
+    shot_text_clear(value);
+    if (text != NULL)
+        return shot_text_add(value, text);
+    if (shot_measure_table_find(table, key, &column))
+        return shot_text_add_number(value, shot_measure_table_value(table, shot, column));
+    return SHOT_OK;
+}
+
+static shot_status collect_labels(shot_compare_groups *groups, const char *key, shot_text *value) {
+    for (size_t i = 0; i < groups->table.shot_count; i++) {
+        size_t group;
+        if (groups->table.shots[i].group != 0)
+            continue;
+        SHOT_TRY(value_of_key(&groups->table, i, key, value));
+        if (value->length > 0 && !find_label(groups, value->bytes, &group))
+            SHOT_TRY(shot_compare_label(groups, value->bytes));
+    }
+    sort_labels(groups);
+    return SHOT_OK;
+}
+
+static shot_status assign(shot_compare_groups *groups, const char *key, shot_text *value,
+                          size_t *left_out) {
+    for (size_t i = 0; i < groups->table.shot_count; i++) {
+        shot_measured *shot = &groups->table.shots[i];
+        if (shot->group != 0)
+            continue;
+        SHOT_TRY(value_of_key(&groups->table, i, key, value));
+        if (value->length == 0 || !find_label(groups, value->bytes, &shot->group)) {
+            shot->group = COMPARE_LEFT_OUT;
+            ++*left_out;
+        }
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
+                                  const shot_notice *notice) {
+    shot_text value = {0};
+    size_t left_out = 0;
+    shot_status status = collect_labels(groups, key, &value);
+    if (status == SHOT_OK)
+        status = assign(groups, key, &value, &left_out);
+    shot_text_free(&value);
+    if (status == SHOT_OK && left_out > 0)
+        shot_notice_say(notice, "%zu of the shots say nothing of '%s' and are left out", left_out,
+                        key);
+    return status;
+}
+
+/* ---- order ---- */
+
+/* The clock of a shot's start, in seconds; NaN where it is no date.  1e8 s is spring 1973 of the
+ * usual epoch: a smaller origin is a clock that started with the machine. */
+static double clock_of(const shot_measure_table *table, size_t shot) {
+    const char *text = shot_measure_table_metadata(table, shot, "t0");
+    double value = NAN;
+    if (text != NULL)
+        shot_number_read(text, text + strlen(text), &value);
+    return value >= 1e8 ? value : NAN;
+}
+
+struct start {
+    double clock;
+    size_t shot;
+};
+
+static int by_start(const void *a, const void *b) {
+    const struct start *x = a, *y = b;
+    if (x->clock != y->clock)
+        return (x->clock > y->clock) - (x->clock < y->clock);
+    return (x->shot > y->shot) - (x->shot < y->shot);
+}
+
+shot_status shot_compare_find_order(shot_compare_groups *groups) {
+    size_t count = groups->table.shot_count;
+    struct start *starts = malloc((count + 1) * sizeof *starts);
+    groups->place = malloc((count + 1) * sizeof *groups->place);
+    if (starts == NULL || groups->place == NULL) {
+        free(starts);
+        return SHOT_ERR_MEMORY;
+    }
+    groups->by_clock = count > 0;
+    for (size_t i = 0; i < count; i++) {
+        starts[i] = (struct start){clock_of(&groups->table, i), i};
+        groups->by_clock = groups->by_clock && !isnan(starts[i].clock);
+    }
+    if (groups->by_clock)
+        qsort(starts, count, sizeof *starts, by_start);
+    for (size_t i = 0; i < count; i++)
+        groups->place[starts[i].shot] = i;
+    free(starts);
+    return SHOT_OK;
+}
+
+size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group) {
+    size_t size = 0;
+    for (size_t i = 0; i < groups->table.shot_count; i++)
+        size += groups->table.shots[i].group == group;
+    return size;
+}
+
+static size_t places_of(const shot_compare_groups *groups, size_t group, double *places) {
+    size_t count = 0;
+    for (size_t i = 0; i < groups->table.shot_count; i++)
+        if (groups->table.shots[i].group == group)
+            places[count++] = (double)groups->place[i];
+    return count;
+}
+
+/* All of one group before all of the other, or places that differ by a rank test at 5 %. */
+bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b) {
+    size_t count = groups->table.shot_count;
+    double *places = malloc((2 * count + 1) * sizeof *places);
+    shot_rank_test test;
+    bool blocks = false;
+    if (places == NULL)
+        return false;
+    size_t n = places_of(groups, a, places), m = places_of(groups, b, places + n);
+    if (n >= 2 && m >= 2 && shot_rank_test_find(places, n, places + n, m, 0.95, &test) == SHOT_OK)
+        blocks = test.p <= 0.05 || test.w == 0 || test.w == (double)n * (double)m;
+    free(places);
+    return blocks;
+}
+
+void shot_compare_groups_free(shot_compare_groups *groups) {
+    for (size_t i = 0; i < groups->count; i++)
+        free(groups->labels[i]);
+    free(groups->labels);
+    free(groups->place);
+    shot_measure_table_free(&groups->table);
+}

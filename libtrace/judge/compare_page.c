@@ -1,0 +1,433 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A comparison of two groups for a person, at most 80 columns wide. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "judge/words.h"
+#include <shottrace/trace/wrap.h>
+
+enum { WIDTH = 80, B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
+
+static const char *label_of(const shot_compare_result *result, size_t group) {
+    return group == COMPARE_USUAL ? "the usual" : result->groups.labels[group];
+}
+
+/* A single shot against the usual ones: its question is whether it is unusual. */
+static bool is_single(const shot_compare_row *row) {
+    return row->b == COMPARE_USUAL && row->contrast.a.n == 1;
+}
+
+static const char *verdict_of(const shot_compare_row *row) {
+    shot_verdict verdict = row->contrast.verdict;
+    if (is_single(row) && verdict == SHOT_VERDICT_DIFFERENT)
+        return "unusual";
+    if (is_single(row) && verdict == SHOT_VERDICT_NOT_SETTLED)
+        return "nothing unusual";
+    return shot_verdict_text(verdict);
+}
+
+static int decimals_of(const shot_contrast *c) {
+    return shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
+}
+
+static const shot_measure_column *column_of(const shot_compare_result *result,
+                                            const shot_compare_row *row) {
+    return &result->groups.table.columns[row->column];
+}
+
+/* A paragraph indented by `indent`. */
+static shot_status add_words(shot_text *text, size_t indent, const char *words) {
+    SHOT_TRY(shot_text_add_format(text, "%*s", (int)indent, ""));
+    return shot_text_add_wrapped(text, words, indent, indent, WIDTH);
+}
+
+static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words,
+                                shot_status status) {
+    if (status == SHOT_OK)
+        status = add_words(text, indent, words->bytes);
+    shot_text_free(words);
+    return status;
+}
+
+/* ---- numbers of shots ---- */
+
+static shot_status add_count(shot_text *words, size_t count) {
+    return count == SIZE_MAX ? shot_text_add(words, "over a million")
+                             : shot_text_add_format(words, "%zu", count);
+}
+
+static shot_status add_count_range(shot_text *words, size_t low, size_t high) {
+    SHOT_TRY(add_count(words, low));
+    if (low == high)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " to "));
+    return add_count(words, high);
+}
+
+static size_t still(size_t needed, size_t there) {
+    return needed == SIZE_MAX ? needed : needed > there ? needed - there : 0;
+}
+
+static shot_status add_more(shot_text *words, const shot_contrast *c, size_t there,
+                            const char *label) {
+    size_t low = still(c->needed_low, there), high = still(c->needed_high, there);
+    if (high == 0)
+        return shot_text_add_format(words, "no more of %s", label);
+    SHOT_TRY(add_count_range(words, low, high));
+    return shot_text_add_format(words, " more of %s", label);
+}
+
+/* How many shots settle it, or what the shots there are could have shown. */
+static shot_status say_plan(shot_text *words, const shot_compare_result *result,
+                            const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const char *unit = column_of(result, row)->unit, *space = *unit ? " " : "";
+    int decimals = decimals_of(c);
+    if (c->needed_low > 0) {
+        SHOT_TRY(shot_text_add(words, "About "));
+        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
+        SHOT_TRY(shot_text_add(words, " shots of each settle a difference of "));
+        SHOT_TRY(shot_text_add_number(words, row->margin));
+        SHOT_TRY(shot_text_add_format(words, "%s%s: ", space, unit));
+        SHOT_TRY(add_more(words, c, c->a.n, label_of(result, row->a)));
+        SHOT_TRY(shot_text_add(words, ", "));
+        SHOT_TRY(add_more(words, c, c->b.n, label_of(result, row->b)));
+        return shot_text_add(words, ".");
+    }
+    if (isnan(c->detectable))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, "This many shots find a difference of "));
+    SHOT_TRY(shot_words_number(words, c->detectable, decimals));
+    return shot_text_add_format(words,
+                                "%s%s or more in %.0f of 100 cases; say with --margin which "
+                                "difference matters to learn how many would settle it.",
+                                space, unit, 100 * result->settings->power);
+}
+
+/* ---- the measure named beforehand ---- */
+
+static shot_status add_group_line(shot_text *text, const char *label, const shot_moments *m,
+                                  int decimals) {
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add_format(text, "    %s", label));
+    SHOT_TRY(shot_words_pad(text, start, 20));
+    SHOT_TRY(shot_words_spread(text, m->mean, m->sd, decimals));
+    SHOT_TRY(shot_words_pad(text, start, 40));
+    SHOT_TRY(shot_words_count(text, m->n, "shot"));
+    return shot_words_end_line(text);
+}
+
+static shot_status add_item(shot_text *text, const char *name) {
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add_format(text, "    %s", name));
+    return shot_words_pad(text, start, 20);
+}
+
+static shot_status add_difference(shot_text *text, const shot_compare_result *result,
+                                  const shot_contrast *c, int decimals) {
+    SHOT_TRY(add_item(text, "difference"));
+    SHOT_TRY(shot_words_number(text, c->difference, decimals));
+    if (!isnan(c->test.low)) {
+        SHOT_TRY(shot_text_add_format(text, ", %g %% interval ", 100 * result->settings->level));
+        SHOT_TRY(shot_words_range(text, c->test.low, c->test.high, decimals));
+    }
+    SHOT_TRY(shot_words_end_line(text));
+    if (isnan(c->effect.g))
+        return SHOT_OK;
+    SHOT_TRY(add_item(text, "in scatters"));
+    SHOT_TRY(shot_words_number(text, c->effect.g, 1));
+    SHOT_TRY(shot_text_add(text, " ("));
+    SHOT_TRY(shot_words_range(text, c->effect.low, c->effect.high, 1));
+    return shot_text_add(text, "), Hedges' g\n");
+}
+
+static shot_status add_chances(shot_text *text, const shot_compare_result *result,
+                               const shot_compare_row *row, int decimals) {
+    const shot_contrast *c = &row->contrast;
+    SHOT_TRY(add_item(text, "chance alone"));
+    SHOT_TRY(shot_words_p(text, row->p));
+    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH ? " (Welch)"
+                                                                  : " (one scatter for all)"));
+    if (!isnan(c->p_permutation)) {
+        SHOT_TRY(shot_text_add(text, "; "));
+        SHOT_TRY(shot_words_p(text, c->p_permutation));
+        SHOT_TRY(shot_text_add(text, " (all permutations)"));
+    }
+    SHOT_TRY(shot_text_add(text, "\n"));
+    if (isnan(row->margin))
+        return SHOT_OK;
+    SHOT_TRY(add_item(text, "within the margin"));
+    SHOT_TRY(shot_words_p(text, row->p_same));
+    SHOT_TRY(
+        shot_text_add_format(text, "; %g %% interval ", 100 * (2 * result->settings->level - 1)));
+    SHOT_TRY(shot_words_range(text, c->same_low, c->same_high, decimals));
+    SHOT_TRY(shot_text_add(text, " against +-"));
+    SHOT_TRY(shot_text_add_number(text, row->margin));
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_primary(shot_text *text, const shot_compare_result *result,
+                               const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const shot_measure_column *column = column_of(result, row);
+    int decimals = decimals_of(c);
+    SHOT_TRY(shot_text_add(text, "  "));
+    SHOT_TRY(shot_words_label(text, column->label, column->unit));
+    SHOT_TRY(shot_text_add_format(text, ": %s\n", verdict_of(row)));
+    SHOT_TRY(add_group_line(text, label_of(result, row->a), &c->a, decimals));
+    SHOT_TRY(add_group_line(text, label_of(result, row->b), &c->b, decimals));
+    SHOT_TRY(add_difference(text, result, c, decimals));
+    if (c->method != SHOT_CONTRAST_NONE)
+        SHOT_TRY(add_chances(text, result, row, decimals));
+    shot_text words = {0};
+    shot_status status = say_plan(&words, result, row);
+    return words.length > 0 ? add_sentence(text, 4, &words, status) : status;
+}
+
+/* ---- the others ---- */
+
+static bool is_told(const shot_compare_row *row) {
+    return row->contrast.verdict != SHOT_VERDICT_MISSING &&
+           !(row->contrast.verdict == SHOT_VERDICT_NO_SCATTER && row->contrast.difference == 0);
+}
+
+static shot_status add_exploratory_head(shot_text *text, const shot_compare_result *result,
+                                        const shot_compare_row *row) {
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add_format(text, "    %.13s", label_of(result, row->a)));
+    SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
+    SHOT_TRY(shot_text_add_format(text, "%.13s", label_of(result, row->b)));
+    SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
+    SHOT_TRY(shot_text_add_format(text,
+                                  is_single(row) ? "usual for one (%g %%)" : "difference (%g %%)",
+                                  100 * result->settings->level));
+    SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
+    SHOT_TRY(shot_text_add(text, "scatters"));
+    SHOT_TRY(shot_words_pad(text, start, P_COLUMN));
+    return shot_text_add(text, "chance\n");
+}
+
+/* The difference with its interval; of a single shot the range that is usual for one. */
+static shot_status add_difference_cell(shot_text *text, const shot_compare_row *row, int decimals) {
+    const shot_contrast *c = &row->contrast;
+    if (is_single(row))
+        return shot_words_range(text, c->a.mean - c->test.high, c->a.mean - c->test.low, decimals);
+    SHOT_TRY(shot_words_number(text, c->difference, decimals));
+    if (c->method == SHOT_CONTRAST_NONE)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " ("));
+    SHOT_TRY(shot_words_range(text, c->test.low, c->test.high, decimals));
+    return shot_text_add(text, ")");
+}
+
+static shot_status add_exploratory_figures(shot_text *text, const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    int decimals = decimals_of(c);
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add(text, "    "));
+    SHOT_TRY(shot_words_spread(text, c->a.mean, c->a.sd, decimals));
+    SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
+    SHOT_TRY(shot_words_spread(text, c->b.mean, c->b.sd, decimals));
+    SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
+    SHOT_TRY(add_difference_cell(text, row, decimals));
+    if (c->method != SHOT_CONTRAST_NONE) {
+        SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
+        SHOT_TRY(shot_words_number(text, c->effect.g, 1));
+        SHOT_TRY(shot_words_pad(text, start, P_COLUMN));
+        SHOT_TRY(shot_words_p(text, row->p));
+    }
+    return shot_words_end_line(text);
+}
+
+static shot_status add_exploratory(shot_text *text, const shot_compare_result *result,
+                                   const shot_compare_row *row) {
+    const shot_measure_column *column = column_of(result, row);
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add(text, "  "));
+    SHOT_TRY(shot_words_label(text, column->label, column->unit));
+    SHOT_TRY(shot_words_pad(text, start, 52));
+    SHOT_TRY(shot_text_add(text, verdict_of(row)));
+    SHOT_TRY(shot_words_end_line(text));
+    SHOT_TRY(add_exploratory_figures(text, row));
+    if (row->contrast.needed_low == 0)
+        return SHOT_OK;
+    shot_text words = {0};
+    return add_sentence(text, 4, &words, say_plan(&words, result, row));
+}
+
+static shot_status say_names(shot_text *words, const shot_compare_result *result, size_t a,
+                             size_t b, shot_verdict verdict, size_t *count) {
+    for (size_t i = 0; i < result->row_count; i++) {
+        const shot_compare_row *row = &result->rows[i];
+        if (row->a != a || row->b != b || row->primary || is_told(row) ||
+            row->contrast.verdict != verdict)
+            continue;
+        SHOT_TRY(shot_text_add(words, (*count)++ > 0 ? ", " : ""));
+        SHOT_TRY(shot_text_add(words, column_of(result, row)->label));
+    }
+    return SHOT_OK;
+}
+
+/* One line for the measures that have nothing to compare. */
+static shot_status add_untold(shot_text *text, const shot_compare_result *result, size_t a,
+                              size_t b, shot_verdict verdict, const char *title) {
+    shot_text words = {0};
+    size_t count = 0;
+    shot_status status = shot_text_add(&words, title);
+    if (status == SHOT_OK)
+        status = say_names(&words, result, a, b, verdict, &count);
+    if (count == 0) {
+        shot_text_free(&words);
+        return status;
+    }
+    return add_sentence(text, 2, &words, status);
+}
+
+/* ---- warnings ---- */
+
+static shot_status add_drift(shot_text *text, const shot_compare_result *result,
+                             const shot_compare_row *row) {
+    const shot_measure_column *column = column_of(result, row);
+    shot_text words = {0};
+    double half = (row->drift.high - row->drift.low) / 2;
+    int decimals = shot_words_decimals(half, row->drift.slope);
+    shot_status status = shot_text_add_format(&words, "%s drifts by ", column->label);
+    if (status == SHOT_OK)
+        status = shot_words_number(&words, row->drift.slope, decimals);
+    if (status == SHOT_OK)
+        status =
+            shot_text_add_format(&words, "%s%s a shot (", *column->unit ? " " : "", column->unit);
+    if (status == SHOT_OK)
+        status = shot_words_range(&words, row->drift.low, row->drift.high, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, ") within the groups, over the order of the shots: the "
+                                       "difference may be the drift's.");
+    return add_sentence(text, 2, &words, status);
+}
+
+static shot_status add_order(shot_text *text, const shot_compare_result *result, size_t a,
+                             size_t b) {
+    const shot_compare_groups *groups = &result->groups;
+    if (b == COMPARE_USUAL)
+        return SHOT_OK;
+    if (!groups->by_clock && result->settings->by == NULL)
+        return add_words(text, 2,
+                         "The order in which these shots were pulled is not known (the logs carry "
+                         "no date). Groups pulled one after the other differ by the hour as well: "
+                         "beans age, grinders warm. Alternate them.");
+    if (!shot_compare_in_blocks(groups, a, b))
+        return SHOT_OK;
+    return add_words(text, 2,
+                     "These groups were pulled one after the other, so what changed with the hour "
+                     "(beans, grinder, machine) looks like a difference between them. Alternate "
+                     "them.");
+}
+
+static shot_status add_drifts(shot_text *text, const shot_compare_result *result, size_t a,
+                              size_t b) {
+    size_t tested = 0, found = 0;
+    for (size_t i = 0; i < result->row_count; i++) {
+        const shot_compare_row *row = &result->rows[i];
+        if (row->a != a || row->b != b || isnan(row->p_drift))
+            continue;
+        tested++;
+        if (row->p_drift > 1 - result->settings->level)
+            continue;
+        found++;
+        SHOT_TRY(add_drift(text, result, row));
+    }
+    if (tested == 0 || found > 0)
+        return SHOT_OK;
+    shot_text words = {0};
+    return add_sentence(text, 2, &words,
+                        shot_text_add_format(&words,
+                                             "No drift over the order of the shots shows "
+                                             "(%zu measure%s looked at).",
+                                             tested, tested == 1 ? "" : "s"));
+}
+
+/* ---- one pair of groups, all pairs ---- */
+
+static shot_status say_title(shot_text *words, const shot_compare_result *result, size_t a,
+                             size_t b) {
+    const shot_compare_groups *groups = &result->groups;
+    SHOT_TRY(shot_text_add_format(words, "%s (", label_of(result, a)));
+    SHOT_TRY(shot_words_count(words, shot_compare_group_size(groups, a), "shot"));
+    SHOT_TRY(shot_text_add_format(words, ") against %s (", label_of(result, b)));
+    SHOT_TRY(shot_words_count(words, shot_compare_group_size(groups, b), "shot"));
+    if (b == COMPARE_USUAL && shot_compare_group_size(groups, a) == 1)
+        return shot_text_add(words, ")");
+    return shot_text_add_format(words, "); differences are %s less %s", label_of(result, a),
+                                label_of(result, b));
+}
+
+static shot_status add_title(shot_text *text, const shot_compare_result *result, size_t a,
+                             size_t b) {
+    shot_text words = {0};
+    if (result->settings->by != NULL)
+        SHOT_TRY(shot_text_add_format(&words, "%s ", result->settings->by));
+    return add_sentence(text, 0, &words, say_title(&words, result, a, b));
+}
+
+/* Why there is no verdict, said once. */
+static shot_status add_too_few(shot_text *text, const shot_compare_result *result, size_t a,
+                               size_t b) {
+    for (size_t i = 0; i < result->row_count; i++)
+        if (result->rows[i].a == a && result->rows[i].b == b &&
+            result->rows[i].contrast.verdict == SHOT_VERDICT_TOO_FEW)
+            return add_words(text, 2,
+                             "Fewer than four shots a side are too few to tell by themselves: pull "
+                             "more, or give earlier shots with --usual for their scatter.");
+    return SHOT_OK;
+}
+
+static shot_status add_pair(shot_text *text, const shot_compare_result *result, size_t first) {
+    size_t a = result->rows[first].a, b = result->rows[first].b;
+    bool headed = false;
+    SHOT_TRY(add_title(text, result, a, b));
+    for (size_t i = first; i < result->row_count; i++)
+        if (result->rows[i].a == a && result->rows[i].b == b && result->rows[i].primary)
+            SHOT_TRY(add_primary(text, result, &result->rows[i]));
+    for (size_t i = first; i < result->row_count; i++) {
+        const shot_compare_row *row = &result->rows[i];
+        if (row->a != a || row->b != b || row->primary || !is_told(row))
+            continue;
+        if (!headed)
+            SHOT_TRY(add_exploratory_head(text, result, row));
+        headed = true;
+        SHOT_TRY(add_exploratory(text, result, row));
+    }
+    SHOT_TRY(add_untold(text, result, a, b, SHOT_VERDICT_NO_SCATTER, "The same in every shot: "));
+    SHOT_TRY(add_untold(text, result, a, b, SHOT_VERDICT_MISSING, "Not measured in both: "));
+    SHOT_TRY(add_too_few(text, result, a, b));
+    SHOT_TRY(add_order(text, result, a, b));
+    SHOT_TRY(add_drifts(text, result, a, b));
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_foot(shot_text *text, const shot_compare_result *result) {
+    if (result->tests == 0)
+        return SHOT_OK;
+    shot_text words = {0};
+    return add_sentence(
+        text, 0, &words,
+        shot_text_add_format(&words,
+                             "%s: %zu test%s, chances corrected for their number (Holm), intervals "
+                             "not. What shows here is to be tested on new shots, named beforehand "
+                             "(--primary).",
+                             result->settings->primary != NULL ? "The others are exploratory"
+                                                               : "All of this is exploratory",
+                             result->tests, result->tests == 1 ? "" : "s"));
+}
+
+shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text) {
+    for (size_t i = 0; i < result->row_count; i++) {
+        const shot_compare_row *row = &result->rows[i];
+        if (i == 0 || row->a != row[-1].a || row->b != row[-1].b)
+            SHOT_TRY(add_pair(text, result, i));
+    }
+    return add_foot(text, result);
+}

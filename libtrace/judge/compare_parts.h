@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The inside of shot-compare: what was asked, what was found, and the forms it is told in. */
+#ifndef SHOT_JUDGE_COMPARE_PARTS_H
+#define SHOT_JUDGE_COMPARE_PARTS_H
+
+#include <shottrace/judge/contrast.h>
+#include <shottrace/judge/measure_table.h>
+#include <shottrace/judge/repeatability.h>
+#include <shottrace/trace/description.h>
+#include <shottrace/trace/text.h>
+
+struct compare_settings {
+    shot_texts against, usual;
+    const char *by;
+    shot_texts measures;
+    const char *primary;
+    shot_texts margins;
+    double level, power;
+    bool machine;
+    int format;
+};
+
+/* Groups that are no group of shots to compare. */
+enum { COMPARE_USUAL = 1 << 30, COMPARE_LEFT_OUT };
+
+/* The shots of all groups, and the order in which they were pulled. */
+typedef struct shot_compare_groups {
+    shot_measure_table table;
+    char **labels; /* [count], owned */
+    size_t count;
+    size_t *place; /* [shots] place of each shot in the order, from 0 */
+    bool by_clock; /* the order is that of the shots' clocks, else that of reading */
+} shot_compare_groups;
+
+/* One measure in two groups. */
+typedef struct shot_compare_row {
+    size_t column, a, b; /* b may be COMPARE_USUAL */
+    bool primary;
+    double margin; /* NaN if none */
+    shot_contrast contrast;
+    double p, p_same; /* corrected for the number of tests of their kind */
+    shot_slope drift; /* per shot, within groups; p NaN if there is none to be found */
+    double p_drift;   /* corrected */
+} shot_compare_row;
+
+/* One measure of one series. */
+typedef struct shot_compare_series {
+    size_t column, group;
+    shot_repeatability found;
+    double p_odd, p_trend, p_change; /* corrected */
+    double *values;                  /* in the order of the shots, owned [count] */
+    size_t *shots;                   /* which shot each of them is, owned [count] */
+    size_t count;
+} shot_compare_series;
+
+typedef struct shot_compare_result {
+    const struct compare_settings *settings;
+    shot_compare_groups groups;
+    shot_compare_row *rows;
+    size_t row_count;
+    shot_compare_series *series;
+    size_t series_count;
+    size_t tests; /* exploratory tests that were corrected for */
+} shot_compare_result;
+
+/* --- compare_groups.c --- */
+
+/* Give every shot of group 0 the group of its metadata key; shots without it are left out, with a
+ * notice.  Groups are in the order of their values: numbers rising, else as they came. */
+shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
+                                  const shot_notice *notice);
+shot_status shot_compare_label(shot_compare_groups *groups, const char *label);
+shot_status shot_compare_find_order(shot_compare_groups *groups);
+size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
+/* True if the shots of both groups were pulled one group after the other, or nearly. */
+bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b);
+void shot_compare_groups_free(shot_compare_groups *groups);
+
+/* --- compare_rows.c and compare_series.c --- */
+
+/* Make sure that the measures that were asked for by name are there; a metadata key that is a
+ * number is a measure like any other.  SHOT_ERR_DATA with a sentence. */
+shot_status shot_compare_need_columns(shot_compare_result *result, shot_error *error);
+
+shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *error);
+/* The series of one group, or of all shots for --machine. */
+shot_status shot_compare_find_series(shot_compare_result *result, shot_error *error);
+void shot_compare_result_free(shot_compare_result *result);
+
+/* --- the forms --- */
+
+shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text);
+shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text *text);
+shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text);
+shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text);
+
+#endif

@@ -1,0 +1,274 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every measure in every pair of groups, with p values corrected for their number. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/judge/measure.h>
+#include <shottrace/signal/multiplicity.h>
+#include <shottrace/trace/quantity.h>
+
+/* ---- which measures ---- */
+
+static bool in_list(const shot_texts *list, const char *name) {
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->items[i], name) == 0)
+            return true;
+    return false;
+}
+
+/* Make sure that there is a column of that name: a measure, or a metadata key that is a number. */
+static shot_status need_column(shot_measure_table *table, const char *name, shot_error *error) {
+    size_t column;
+    if (shot_measure_table_find(table, name, &column))
+        return SHOT_OK;
+    SHOT_TRY(shot_measure_table_add_key(table, name, error));
+    if (shot_measure_table_find(table, name, &column))
+        return SHOT_OK;
+    if (shot_measure_kind_named(name) != NULL)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "no shot has the measure '%s'; put the filters that find it before "
+                         "shot-compare (shot-segment, shot-surges, ...)",
+                         name);
+    return shot_fail(error, SHOT_ERR_DATA, "no shot has a measure or a number '%s'", name);
+}
+
+shot_status shot_compare_need_columns(shot_compare_result *result, shot_error *error) {
+    const struct compare_settings *s = result->settings;
+    if (s->primary != NULL)
+        SHOT_TRY(need_column(&result->groups.table, s->primary, error));
+    for (size_t i = 0; i < s->measures.count; i++)
+        SHOT_TRY(need_column(&result->groups.table, s->measures.items[i], error));
+    return shot_measure_table_sort(&result->groups.table);
+}
+
+static bool is_primary(const shot_compare_result *result, const char *name) {
+    return result->settings->primary != NULL && strcmp(result->settings->primary, name) == 0;
+}
+
+static bool is_asked_for(const shot_compare_result *result, const char *name) {
+    const shot_texts *measures = &result->settings->measures;
+    return measures->count == 0 || in_list(measures, name) || is_primary(result, name);
+}
+
+/* ---- margins ---- */
+
+static shot_status read_margin(const char *text, const char *name, const char *unit, double *margin,
+                               shot_error *error) {
+    if (shot_quantity_read(text, unit, margin) == SHOT_OK && *margin > 0)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_USAGE,
+                     "--margin: '%s' is no margin for %s; give a number greater than 0%s%s", text,
+                     name, *unit ? ", in " : "", unit);
+}
+
+/* What --margin says for a measure: each item is NAME=VALUE, or a value for the primary one.  The
+ * text of the value, or NULL. */
+static const char *margin_for(const shot_compare_result *result, const char *item,
+                              const char *name) {
+    const char *equals = strchr(item, '=');
+    if (equals == NULL)
+        return is_primary(result, name) ? item : NULL;
+    size_t length = (size_t)(equals - item);
+    return strlen(name) == length && memcmp(name, item, length) == 0 ? equals + 1 : NULL;
+}
+
+static shot_status find_margin(const shot_compare_result *result, const shot_measure_column *column,
+                               double *margin, shot_error *error) {
+    const shot_texts *margins = &result->settings->margins;
+    *margin = NAN;
+    for (size_t i = 0; i < margins->count; i++) {
+        const char *text = margin_for(result, margins->items[i], column->name);
+        if (text != NULL)
+            SHOT_TRY(read_margin(text, column->name, column->unit, margin, error));
+    }
+    return SHOT_OK;
+}
+
+static shot_status check_margin(const shot_compare_result *result, const char *item,
+                                shot_error *error) {
+    const shot_measure_table *table = &result->groups.table;
+    for (size_t c = 0; c < table->column_count; c++)
+        if (margin_for(result, item, table->columns[c].name) != NULL)
+            return SHOT_OK;
+    if (strchr(item, '=') == NULL)
+        return shot_fail(
+            error, SHOT_ERR_USAGE,
+            "--margin: '%s' needs the name of its measure (NAME=%s), or --primary NAME", item,
+            item);
+    return shot_fail(error, SHOT_ERR_USAGE, "--margin: no shot has the measure of '%s'", item);
+}
+
+/* ---- one row ---- */
+
+/* Values of one group in the order of its shots, and their places. */
+static size_t gather(const shot_compare_groups *groups, size_t column, size_t group, double *values,
+                     double *places) {
+    size_t count = 0;
+    for (size_t i = 0; i < groups->table.shot_count; i++)
+        if (groups->table.shots[i].group == group) {
+            places[count] = (double)groups->place[i];
+            values[count++] = shot_measure_table_value(&groups->table, i, column);
+        }
+    return count;
+}
+
+static void find_drift(shot_compare_row *row, const double *places, const double *values, size_t n,
+                       size_t m, size_t *label) {
+    for (size_t i = 0; i < n + m; i++)
+        label[i] = i < n;
+    shot_slope drift;
+    if (shot_trend_slope(places, values, label, n + m, 0.95, &drift) == SHOT_OK)
+        row->drift = drift;
+}
+
+static shot_contrast_rules rules_for(const shot_compare_result *result, size_t column,
+                                     double margin, bool against_usual, double *room,
+                                     double *places) {
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.level = result->settings->level;
+    rules.alpha = 1 - rules.level;
+    rules.power = result->settings->power;
+    rules.margin = margin;
+    rules.against_usual = against_usual;
+    if (!against_usual) {
+        size_t n = gather(&result->groups, column, COMPARE_USUAL, room, places);
+        shot_moments usual = shot_moments_find(room, n);
+        if (usual.n >= rules.least) {
+            rules.usual_sd = usual.sd;
+            rules.usual_df = (double)usual.n - 1;
+        }
+    }
+    return rules;
+}
+
+/* True where the places of shots tell their order: by their clocks, or in one stream. */
+static bool order_is_known(const shot_compare_result *result) {
+    return result->groups.by_clock || result->settings->by != NULL;
+}
+
+struct scratch {
+    double *values, *places; /* [shots] */
+    size_t *label;
+};
+
+static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
+                            struct scratch *room, shot_error *error) {
+    const shot_measure_column *column = &result->groups.table.columns[row->column];
+    bool against_usual = row->b == COMPARE_USUAL;
+    row->primary = is_primary(result, column->name);
+    SHOT_TRY(find_margin(result, column, &row->margin, error));
+    shot_contrast_rules rules =
+        rules_for(result, row->column, row->margin, against_usual, room->values, room->places);
+    size_t n = gather(&result->groups, row->column, row->a, room->values, room->places);
+    size_t m = gather(&result->groups, row->column, row->b, room->values + n, room->places + n);
+    SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));
+    row->p = row->contrast.test.p;
+    row->p_same = row->contrast.p_same;
+    row->drift = (shot_slope){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+    if (!against_usual && order_is_known(result))
+        find_drift(row, room->places, room->values, n, m, room->label);
+    row->p_drift = row->drift.p;
+    return SHOT_OK;
+}
+
+/* ---- correction for the number of tests ---- */
+
+enum family { DIFFERENCES, EQUIVALENCES, DRIFTS };
+
+static double *p_of(shot_compare_row *row, enum family family) {
+    return family == DIFFERENCES ? &row->p : family == EQUIVALENCES ? &row->p_same : &row->p_drift;
+}
+
+/* Holm's correction over the rows of one kind: the primary measure's apart from all others; drifts
+ * all together. */
+static shot_status correct(shot_compare_result *result, enum family family, bool primary) {
+    double *p = malloc((result->row_count + 1) * sizeof *p);
+    if (p == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < result->row_count; i++) {
+        bool member = family == DRIFTS || result->rows[i].primary == primary;
+        p[i] = member ? *p_of(&result->rows[i], family) : NAN;
+    }
+    shot_status status = shot_multiplicity_holm(p, result->row_count, p);
+    for (size_t i = 0; i < result->row_count && status == SHOT_OK; i++)
+        if (!isnan(p[i]))
+            *p_of(&result->rows[i], family) = p[i];
+    free(p);
+    return status;
+}
+
+static shot_status judge(shot_compare_result *result) {
+    for (int primary = 0; primary < 2; primary++) {
+        SHOT_TRY(correct(result, DIFFERENCES, primary));
+        SHOT_TRY(correct(result, EQUIVALENCES, primary));
+    }
+    SHOT_TRY(correct(result, DRIFTS, false));
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.alpha = 1 - result->settings->level;
+    for (size_t i = 0; i < result->row_count; i++) {
+        shot_compare_row *row = &result->rows[i];
+        shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
+        result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
+    }
+    return SHOT_OK;
+}
+
+/* ---- all rows ---- */
+
+static shot_status fill_rows(shot_compare_result *result, size_t a, size_t b, struct scratch *room,
+                             shot_error *error) {
+    const shot_measure_table *table = &result->groups.table;
+    for (size_t c = 0; c < table->column_count; c++) {
+        if (!is_asked_for(result, table->columns[c].name))
+            continue;
+        shot_compare_row *row = &result->rows[result->row_count++];
+        *row = (shot_compare_row){.column = c, .a = a, .b = b};
+        SHOT_TRY(find_row(result, row, room, error));
+    }
+    return SHOT_OK;
+}
+
+/* Two groups: the first against the second.  One: against the usual shots.  More: each later one
+ * against the first. */
+static shot_status fill_pairs(shot_compare_result *result, struct scratch *room,
+                              shot_error *error) {
+    size_t count = result->groups.count;
+    if (count == 1)
+        return fill_rows(result, 0, COMPARE_USUAL, room, error);
+    if (result->settings->by == NULL)
+        return fill_rows(result, 0, 1, room, error);
+    for (size_t g = 1; g < count; g++)
+        SHOT_TRY(fill_rows(result, g, 0, room, error));
+    return SHOT_OK;
+}
+
+shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *error) {
+    SHOT_TRY(shot_compare_need_columns(result, error));
+    for (size_t i = 0; i < result->settings->margins.count; i++)
+        SHOT_TRY(check_margin(result, result->settings->margins.items[i], error));
+    size_t shots = result->groups.table.shot_count + 1, columns = result->groups.table.column_count;
+    struct scratch room = {malloc(shots * sizeof(double)), malloc(shots * sizeof(double)),
+                           malloc(shots * sizeof(size_t))};
+    result->rows = calloc(columns * result->groups.count + 1, sizeof *result->rows);
+    shot_status status =
+        room.values && room.places && room.label && result->rows ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        status = fill_pairs(result, &room, error);
+    free(room.values);
+    free(room.places);
+    free(room.label);
+    return status == SHOT_OK ? judge(result) : status;
+}
+
+void shot_compare_result_free(shot_compare_result *result) {
+    for (size_t i = 0; i < result->series_count; i++) {
+        free(result->series[i].values);
+        free(result->series[i].shots);
+    }
+    free(result->series);
+    free(result->rows);
+    shot_compare_groups_free(&result->groups);
+}

@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One series of shots for a person: how alike they are, which is odd, whether anything moves; and
+ * what that says of the machine. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "judge/words.h"
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/wrap.h>
+
+enum { WIDTH = 80, SCATTER_COLUMN = 22, APART_COLUMN = 42, LIMITS_COLUMN = 58 };
+
+/* What a change may mean.  All of it is common practice, no source. */
+static const struct cause {
+    const char *measure;
+    int direction; /* of the change: -1 fell, 1 rose, 0 either */
+    const char *words;
+    bool technician;
+} causes[] = {
+    {"fill.flow", -1, "less water comes through: scale in the restrictor or a clogged screen",
+     true},
+    {"fill.flow", 1, "more water comes through: line pressure, or a restrictor that was changed",
+     true},
+    {"preinfusion.time", 1,
+     "it takes longer to full pressure: a restrictor that silts up, a tired pump, or more "
+     "headspace",
+     true},
+    {"preinfusion.time", -1, "it is sooner at full pressure: grind, dose or the restrictor", false},
+    {"brew.pressure", 0, "the plateau moved: the pump, its valve, or the gauge", true},
+    {"pressure.zero", 0,
+     "the gauge reads something else without pressure: its zero has shifted (shot-clean --zero "
+     "takes it off)",
+     false},
+    {"ripple.rate", 0, "the pump runs at another rate", true},
+};
+
+static const shot_measure_column *column_of(const shot_compare_result *result,
+                                            const shot_compare_series *series) {
+    return &result->groups.table.columns[series->column];
+}
+
+static const char *name_of(const shot_compare_result *result, const shot_compare_series *series,
+                           size_t index) {
+    return result->groups.table.shots[series->shots[index]].name;
+}
+
+static bool is_likely(const shot_compare_result *result, double p) {
+    return p <= 1 - result->settings->level;
+}
+
+static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
+    if (status == SHOT_OK)
+        status = shot_text_add(text, "      ");
+    if (status == SHOT_OK)
+        status = shot_text_add_wrapped(text, words->bytes, 6, 6, WIDTH);
+    shot_text_free(words);
+    return status;
+}
+
+/* ---- days ---- */
+
+/* " on 2026-03-02" where the clock of the shot is a date: days since 1970-01-01 to year, month and
+ * day by counting years from March, as in H. Hinnant, 'chrono-compatible low-level date
+ * algorithms', civil_from_days. */
+static shot_status add_day(shot_text *words, const shot_compare_result *result, size_t shot) {
+    const char *text = shot_measure_table_metadata(&result->groups.table, shot, "t0");
+    double clock;
+    if (!result->groups.by_clock || text == NULL ||
+        shot_number_read(text, text + strlen(text), &clock) == NULL || clock > 2e11)
+        return SHOT_OK;
+    long days = (long)floor(clock / 86400) + 719468, era = days / 146097, of_era = days % 146097;
+    long year = (of_era - of_era / 1460 + of_era / 36524 - of_era / 146096) / 365;
+    long of_year = of_era - (365 * year + year / 4 - year / 100), month = (5 * of_year + 2) / 153;
+    long day = of_year - (153 * month + 2) / 5 + 1;
+    month = month < 10 ? month + 3 : month - 9;
+    return shot_text_add_format(words, " on %04ld-%02ld-%02ld", year + 400 * era + (month <= 2),
+                                month, day);
+}
+
+/* ---- one measure ---- */
+
+static shot_status say_change(shot_text *words, const shot_compare_result *result,
+                              const shot_compare_series *series, int decimals) {
+    const shot_repeatability *r = &series->found;
+    SHOT_TRY(shot_text_add_format(words, "changed from shot %s",
+                                  name_of(result, series, r->change.first)));
+    SHOT_TRY(add_day(words, result, series->shots[r->change.first]));
+    SHOT_TRY(shot_text_add(words, " on: "));
+    SHOT_TRY(shot_words_number(words, r->change.before, decimals));
+    SHOT_TRY(shot_text_add(words, " before, "));
+    SHOT_TRY(shot_words_number(words, r->change.after, decimals));
+    SHOT_TRY(shot_text_add(words, " after, "));
+    return shot_words_p(words, series->p_change);
+}
+
+static shot_status say_trend(shot_text *words, const shot_compare_series *series) {
+    const shot_mann_kendall *t = &series->found.trend;
+    int decimals = shot_words_decimals((t->high - t->low) / 2, t->slope);
+    SHOT_TRY(shot_text_add(words, "drifts by "));
+    SHOT_TRY(shot_words_number(words, t->slope, decimals));
+    SHOT_TRY(shot_text_add(words, " a shot ("));
+    SHOT_TRY(shot_words_range(words, t->low, t->high, decimals));
+    SHOT_TRY(shot_text_add(words, "), "));
+    return shot_words_p(words, series->p_trend);
+}
+
+static shot_status say_odd(shot_text *words, const shot_compare_result *result,
+                           const shot_compare_series *series, int decimals) {
+    const shot_outlier *odd = &series->found.odd;
+    SHOT_TRY(shot_text_add_format(words, "the odd one out is shot %s with ",
+                                  name_of(result, series, odd->index)));
+    SHOT_TRY(shot_words_number(words, series->values[odd->index], decimals));
+    SHOT_TRY(shot_text_add(words, ", "));
+    return shot_words_p(words, series->p_odd);
+}
+
+static shot_status say_outside(shot_text *words, const shot_repeatability *r) {
+    SHOT_TRY(shot_words_count(words, r->outside, "shot"));
+    SHOT_TRY(shot_text_add(words, " beyond the limits"));
+    return r->last_outside ? shot_text_add(words, ", the last one among them") : SHOT_OK;
+}
+
+static shot_status add_signals(shot_text *text, const shot_compare_result *result,
+                               const shot_compare_series *series, int decimals) {
+    const shot_repeatability *r = &series->found;
+    shot_text words = {0};
+    if (!r->enough)
+        return SHOT_OK;
+    if (is_likely(result, series->p_change))
+        SHOT_TRY(add_sentence(text, &words, say_change(&words, result, series, decimals)));
+    if (is_likely(result, series->p_trend))
+        SHOT_TRY(add_sentence(text, &words, say_trend(&words, series)));
+    if (is_likely(result, series->p_odd))
+        SHOT_TRY(add_sentence(text, &words, say_odd(&words, result, series, decimals)));
+    if (r->outside > 0)
+        SHOT_TRY(add_sentence(text, &words, say_outside(&words, r)));
+    if (r->last_run)
+        SHOT_TRY(add_sentence(text, &words,
+                              shot_text_add(&words, "the last nine or more shots lie on one side "
+                                                    "of the mean")));
+    return SHOT_OK;
+}
+
+static shot_status add_figures(shot_text *text, const shot_repeatability *r, int decimals) {
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add(text, "    "));
+    SHOT_TRY(shot_words_spread(text, r->moments.mean, r->moments.sd, decimals));
+    if (r->moments.sd > 0) {
+        SHOT_TRY(shot_words_pad(text, start, SCATTER_COLUMN));
+        SHOT_TRY(shot_words_range(text, r->sd_low, r->sd_high, decimals));
+        SHOT_TRY(shot_words_pad(text, start, APART_COLUMN));
+        SHOT_TRY(shot_words_number(text, r->apart, decimals));
+    }
+    SHOT_TRY(shot_words_pad(text, start, LIMITS_COLUMN));
+    SHOT_TRY(r->enough ? shot_words_range(text, r->limits.low, r->limits.high, decimals)
+                       : shot_text_add(text, r->moments.n < 4 ? "too few shots" : "no scatter"));
+    return shot_words_end_line(text);
+}
+
+static shot_status add_series(shot_text *text, const shot_compare_result *result,
+                              const shot_compare_series *series) {
+    const shot_repeatability *r = &series->found;
+    const shot_measure_column *column = column_of(result, series);
+    int decimals = shot_words_decimals(r->moments.sd, r->moments.mean);
+    SHOT_TRY(shot_text_add(text, "  "));
+    SHOT_TRY(shot_words_label(text, column->label, column->unit));
+    if (r->moments.n < series->count)
+        SHOT_TRY(shot_text_add_format(text, ", measured in %zu", r->moments.n));
+    SHOT_TRY(shot_text_add(text, "\n"));
+    SHOT_TRY(add_figures(text, r, decimals));
+    return add_signals(text, result, series, decimals);
+}
+
+static shot_status add_head(shot_text *text, const shot_compare_result *result) {
+    const shot_compare_groups *groups = &result->groups;
+    SHOT_TRY(shot_text_add_format(text, "%s: ", groups->labels[0]));
+    SHOT_TRY(shot_words_count(text, shot_compare_group_size(groups, 0), "shot"));
+    SHOT_TRY(shot_text_add(text, groups->by_clock ? " in the order of their clocks\n"
+                                                  : " in the order in which they were read\n"));
+    size_t start = text->length;
+    SHOT_TRY(shot_text_add(text, "    mean \xc2\xb1 scatter"));
+    SHOT_TRY(shot_words_pad(text, start, SCATTER_COLUMN));
+    SHOT_TRY(shot_text_add_format(text, "scatter (%g %%)", 100 * result->settings->level));
+    SHOT_TRY(shot_words_pad(text, start, APART_COLUMN));
+    SHOT_TRY(shot_text_add(text, "two shots"));
+    SHOT_TRY(shot_words_pad(text, start, LIMITS_COLUMN));
+    return shot_text_add(text, "control limits\n");
+}
+
+static shot_status add_foot(shot_text *text) {
+    static const char words[] =
+        "Two shots: they differ by more in one case of twenty. Control limits: three sigmas of the "
+        "range between neighbours. Chances are corrected for the number of measures (Holm).";
+    return shot_text_add_wrapped(text, words, 0, 0, WIDTH);
+}
+
+/* ---- the machine ---- */
+
+static int direction_of(const shot_pettitt *change) {
+    return change->after > change->before ? 1 : -1;
+}
+
+static shot_status add_causes(shot_text *text, const shot_compare_result *result,
+                              const shot_compare_series *series, bool *technician) {
+    const char *measure = column_of(result, series)->name;
+    if (!series->found.enough || !is_likely(result, series->p_change))
+        return SHOT_OK;
+    for (size_t i = 0; i < sizeof causes / sizeof *causes; i++) {
+        if (strcmp(causes[i].measure, measure) != 0 ||
+            (causes[i].direction != 0 &&
+             causes[i].direction != direction_of(&series->found.change)))
+            continue;
+        shot_text words = {0};
+        SHOT_TRY(add_sentence(text, &words,
+                              shot_text_add_format(&words, "it may be that %s", causes[i].words)));
+        *technician = *technician || causes[i].technician;
+    }
+    return SHOT_OK;
+}
+
+static shot_status add_machine_foot(shot_text *text, const shot_compare_result *result,
+                                    bool technician) {
+    if (result->series_count == 0)
+        return shot_text_add(text, "  Nothing of the machine is measured in these shots; put "
+                                   "shot-segment and\n  shot-spectrum before shot-compare.\n");
+    if (!technician)
+        return SHOT_OK;
+    static const char words[] = "Hot water under pressure is behind these: let a technician look "
+                                "before anything is opened.";
+    return shot_text_add_wrapped(text, words, 0, 0, WIDTH);
+}
+
+shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text) {
+    bool technician = false;
+    SHOT_TRY(add_head(text, result));
+    for (size_t i = 0; i < result->series_count; i++) {
+        if (result->series[i].found.moments.n == 0)
+            continue;
+        SHOT_TRY(add_series(text, result, &result->series[i]));
+        if (result->settings->machine)
+            SHOT_TRY(add_causes(text, result, &result->series[i], &technician));
+    }
+    SHOT_TRY(add_foot(text));
+    return result->settings->machine ? add_machine_foot(text, result, technician) : SHOT_OK;
+}

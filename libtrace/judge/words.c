@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers as a person wants them. */
+#include "judge/words.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+enum { MOST_DECIMALS = 9 };
+
+int shot_words_decimals(double scatter, double value) {
+    bool known = scatter > 0;
+    double scale = known ? scatter : fabs(value);
+    if (!(scale > 0) || isinf(scale) || (!known && value == floor(value) && scale < 1e6))
+        return 0;
+    int decimals = (known ? 1 : 2) - (int)floor(log10(scale));
+    return decimals < 0 ? 0 : decimals > MOST_DECIMALS ? MOST_DECIMALS : decimals;
+}
+
+shot_status shot_words_number(shot_text *text, double value, int decimals) {
+    if (!isfinite(value))
+        return shot_text_add(text, "-");
+    double factor = pow(10, decimals), scaled = floor(fabs(value) * factor + 0.5);
+    if (scaled >= 1e15)
+        return shot_text_add_number(text, value);
+    unsigned long long all = (unsigned long long)scaled, unit = (unsigned long long)factor;
+    SHOT_TRY(shot_text_add_format(text, "%s%llu", value < 0 && all > 0 ? "-" : "", all / unit));
+    return decimals > 0 ? shot_text_add_format(text, ".%0*llu", decimals, all % unit) : SHOT_OK;
+}
+
+shot_status shot_words_spread(shot_text *text, double mean, double sd, int decimals) {
+    SHOT_TRY(shot_words_number(text, mean, decimals));
+    if (!(sd > 0))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " \xc2\xb1 "));
+    return shot_words_number(text, sd, decimals);
+}
+
+shot_status shot_words_range(shot_text *text, double low, double high, int decimals) {
+    SHOT_TRY(shot_words_number(text, low, decimals));
+    SHOT_TRY(shot_text_add(text, " to "));
+    return shot_words_number(text, high, decimals);
+}
+
+shot_status shot_words_p(shot_text *text, double p) {
+    if (isnan(p))
+        return shot_text_add(text, "p -");
+    if (p < 0.001 || p > 0.995)
+        return shot_text_add(text, p < 0.001 ? "p < 0.001" : "p = 1");
+    SHOT_TRY(shot_text_add(text, "p = "));
+    return shot_words_number(text, p, p >= 0.0995 ? 2 : p >= 0.00995 ? 3 : 4);
+}
+
+shot_status shot_words_label(shot_text *text, const char *label, const char *unit) {
+    SHOT_TRY(shot_text_add(text, label));
+    return *unit != '\0' ? shot_text_add_format(text, " [%s]", unit) : SHOT_OK;
+}
+
+shot_status shot_words_count(shot_text *text, size_t count, const char *singular) {
+    return shot_text_add_format(text, "%zu %s%s", count, singular, count == 1 ? "" : "s");
+}
+
+/* Columns of UTF-8: bytes that do not continue a character. */
+static size_t width_of(const char *bytes, size_t count) {
+    size_t width = 0;
+    for (size_t i = 0; i < count; i++)
+        width += ((unsigned char)bytes[i] & 0xc0) != 0x80;
+    return width;
+}
+
+shot_status shot_words_pad(shot_text *text, size_t start, size_t width) {
+    size_t used = width_of(text->bytes + start, text->length - start);
+    size_t spaces = used + 2 <= width ? width - used : 2;
+    return shot_text_add_format(text, "%*s", (int)spaces, "");
+}
+
+size_t shot_words_line_start(const shot_text *text) {
+    size_t start = text->length;
+    while (start > 0 && text->bytes[start - 1] != '\n')
+        start--;
+    return start;
+}
+
+shot_status shot_words_end_line(shot_text *text) {
+    while (text->length > 0 && text->bytes[text->length - 1] == ' ')
+        text->bytes[--text->length] = '\0';
+    return shot_text_add(text, "\n");
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers as a person wants them: as many digits as are known, and columns that line up. */
+#ifndef SHOT_JUDGE_WORDS_H
+#define SHOT_JUDGE_WORDS_H
+
+#include <shottrace/trace/text.h>
+
+/* Decimals that show two digits of a scatter; where it is not > 0, three digits of the value. */
+int shot_words_decimals(double scatter, double value);
+
+/* The value with that many decimals, whatever the locale; "-" if it is missing.  No "-0.00". */
+shot_status shot_words_number(shot_text *text, double value, int decimals);
+
+/* "mean ± sd", or the mean alone where there is no scatter. */
+shot_status shot_words_spread(shot_text *text, double mean, double sd, int decimals);
+
+/* "low to high". */
+shot_status shot_words_range(shot_text *text, double low, double high, int decimals);
+
+/* "p = 0.012", "p < 0.001", "p -" if it is missing: two digits, one where it is large. */
+shot_status shot_words_p(shot_text *text, double p);
+
+/* "label [unit]", or the label alone for a pure number. */
+shot_status shot_words_label(shot_text *text, const char *label, const char *unit);
+
+/* "1 shot", "7 shots". */
+shot_status shot_words_count(shot_text *text, size_t count, const char *singular);
+
+/* Spaces until what stands behind byte `start` is `width` columns wide (UTF-8), and at least two.
+ */
+shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
+
+/* A column of text under construction: pads to `width` behind the start of the line. */
+size_t shot_words_line_start(const shot_text *text);
+
+/* End the line: no spaces at its end. */
+shot_status shot_words_end_line(shot_text *text);
+
+#endif

@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: what is said of one series of shots. */
+#include <support/check.h>
+
+#include <shottrace/judge/repeatability.h>
+
+/* NIST/SEMATECH e-Handbook 6.3.2.2, flow rate: mean 50.81, limits with the exact d2 55.80241168 and
+ * 45.81758832; standard deviation 2.03385239. */
+static void handbook_series_has_its_limits(void **state) {
+    const double flow[] = {49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1};
+    shot_repeatability r;
+    assert_int_equal(shot_repeatability_find(flow, 10, 0.95, &r), SHOT_OK);
+    assert_true(r.enough);
+    assert_rel(r.moments.sd, 2.03385239, 1e-8);
+    assert_rel(r.limits.high, 55.80241168, 1e-9);
+    assert_int_equal(r.outside, 0);
+    assert_rel(r.apart, 1.96 * sqrt(2) * 2.03385239, 1e-8); /* ISO 5725-6, 4.1.4 */
+    /* 9 degrees of freedom: R 4.2.2, sd * sqrt(9/qchisq(c(0.975, 0.025), 9)). */
+    assert_rel(r.sd_low, 2.03385239 * sqrt(9 / 19.0227677986), 1e-8);
+    assert_rel(r.sd_high, 2.03385239 * sqrt(9 / 2.70038949998), 1e-8);
+}
+
+static void odd_one_change_and_last_signal_are_found(void **state) {
+    const double x[] = {7.1, 7.3, NAN, 7.2, 7.4, 7.0, 7.2, 7.3, 7.1, 9.9};
+    shot_repeatability r;
+    assert_int_equal(shot_repeatability_find(x, 10, 0.95, &r), SHOT_OK);
+    assert_int_equal(r.odd.index, 9);
+    assert_true(r.odd.p < 1e-4);
+    assert_int_equal(r.outside, 1);
+    assert_true(r.last_outside);
+    const double y[] = {1, 1.2, 0.9, 1.1, 1.05, 0.95, 3, 3.1, 2.9, 3.2, 3.05, 2.95};
+    assert_int_equal(shot_repeatability_find(y, 12, 0.95, &r), SHOT_OK);
+    assert_int_equal(r.change.first, 6);
+    assert_true(r.change.p < 0.01);
+    assert_rel(r.change.before, 1.025, 1e-12);
+}
+
+static void short_and_constant_series_say_so(void **state) {
+    shot_repeatability r;
+    assert_int_equal(shot_repeatability_find((double[]){1, 2, 3}, 3, 0.95, &r), SHOT_OK);
+    assert_false(r.enough);
+    assert_rel(r.moments.sd, 1, 0);
+    assert_false(isnan(r.apart));
+    assert_int_equal(shot_repeatability_find((double[]){2, 2, 2, 2, 2}, 5, 0.95, &r), SHOT_OK);
+    assert_false(r.enough);
+    assert_true(isnan(r.limits.high));
+    assert_int_equal(shot_repeatability_find(NULL, 0, 0.95, &r), SHOT_OK);
+    assert_int_equal(r.moments.n, 0);
+    assert_int_equal(shot_repeatability_find(NULL, 0, 1, &r), SHOT_ERR_RANGE);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(handbook_series_has_its_limits),
+        cmocka_unit_test(odd_one_change_and_last_signal_are_found),
+        cmocka_unit_test(short_and_constant_series_say_so),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: numbers for people show what is known and no more, in any locale. */
+#include <support/check.h>
+
+#include <locale.h>
+#include <string.h>
+
+#include "judge/words.h"
+
+static void check_number(double value, int decimals, const char *expected) {
+    shot_text text = {0};
+    assert_int_equal(shot_words_number(&text, value, decimals), SHOT_OK);
+    assert_string_equal(text.bytes, expected);
+    shot_text_free(&text);
+}
+
+static void two_digits_of_the_scatter_are_shown(void **state) {
+    assert_int_equal(shot_words_decimals(0.32, 7.4), 2);
+    assert_int_equal(shot_words_decimals(0.049, 9), 3);
+    assert_int_equal(shot_words_decimals(12, 300), 0);
+    assert_int_equal(shot_words_decimals(250, 3000), 0);
+    assert_int_equal(shot_words_decimals(NAN, 18), 0);    /* a count stays whole */
+    assert_int_equal(shot_words_decimals(NAN, 18.25), 1); /* else three digits of the value */
+    assert_int_equal(shot_words_decimals(0, 0.0123), 4);
+    assert_int_equal(shot_words_decimals(1e-30, 1), 9);
+}
+
+static void numbers_round_and_have_no_negative_zero(void **state) {
+    setlocale(LC_ALL, "de_DE.UTF-8"); /* where it is installed: a comma must not come */
+    check_number(7.456, 2, "7.46");
+    check_number(-0.004, 2, "0.00");
+    check_number(-0.006, 2, "-0.01");
+    check_number(1234567.5, 0, "1234568");
+    check_number(0.05, 3, "0.050");
+    check_number(NAN, 2, "-");
+    check_number(1e20, 1, "1e+20");
+    setlocale(LC_ALL, "C");
+}
+
+static void check_p(double p, const char *expected) {
+    shot_text text = {0};
+    assert_int_equal(shot_words_p(&text, p), SHOT_OK);
+    assert_string_equal(text.bytes, expected);
+    shot_text_free(&text);
+}
+
+static void chances_have_two_digits(void **state) {
+    check_p(0.0004, "p < 0.001");
+    check_p(0.00234, "p = 0.0023");
+    check_p(0.0123, "p = 0.012");
+    check_p(0.345, "p = 0.35");
+    check_p(0.9999, "p = 1");
+    check_p(NAN, "p -");
+}
+
+static void columns_line_up_whatever_the_letters(void **state) {
+    shot_text text = {0};
+    assert_int_equal(shot_words_spread(&text, 7.4, 0.31, 2), SHOT_OK);
+    assert_int_equal(shot_words_pad(&text, 0, 14), SHOT_OK);
+    assert_int_equal(text.length, 15); /* the plus-minus sign has two bytes and one column */
+    assert_int_equal(shot_text_add(&text, "x"), SHOT_OK);
+    assert_int_equal(shot_words_pad(&text, 0, 3), SHOT_OK); /* too late: two spaces */
+    assert_int_equal(shot_words_end_line(&text), SHOT_OK);
+    assert_string_equal(text.bytes, "7.40 \xc2\xb1 0.31   x\n");
+    shot_text_free(&text);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(two_digits_of_the_scatter_are_shown),
+        cmocka_unit_test(numbers_round_and_have_no_negative_zero),
+        cmocka_unit_test(chances_have_two_digits),
+        cmocka_unit_test(columns_line_up_whatever_the_letters),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
