@@ -240,13 +240,21 @@ static double gain_of(const shot_local_fit *fit, const double *here) {
     return sum;
 }
 
+/* scale^-derivative, exact while it does not underflow. */
+static double unit_of(const shot_local_fit *fit, size_t derivative) {
+    double unit = 1;
+    for (size_t d = 0; d < derivative; d++)
+        unit /= fit->scale;
+    return unit;
+}
+
 shot_local_fit_value shot_local_fit_at(const shot_local_fit *fit, double t, size_t derivative) {
     if (fit->fitted == 0)
         return (shot_local_fit_value){NAN, NAN};
     if (derivative >= fit->terms)
         return (shot_local_fit_value){0, 0};
     const double *here = evaluate(fit, t, derivative);
-    const double unit = pow(fit->scale, -(double)derivative);
+    const double unit = unit_of(fit, derivative);
     return (shot_local_fit_value){unit * dot(here, fit->coefficient, fit->fitted),
                                   unit * unit * gain_of(fit, here)};
 }
@@ -258,7 +266,7 @@ void shot_local_fit_weights(const shot_local_fit *fit, double t, size_t derivati
     if (fit->fitted == 0 || derivative >= fit->terms)
         return;
     const double *here = evaluate(fit, t, derivative);
-    const double unit = pow(fit->scale, -(double)derivative);
+    const double unit = unit_of(fit, derivative);
     for (size_t i = 0; i < fit->used; i++)
         weights[fit->place[i]] = unit * weight_of(fit, here, i);
 }

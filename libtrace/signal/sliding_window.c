@@ -19,12 +19,10 @@ struct shot_sliding_window {
     double *store; /* t, then y             [2][room] */
     double *t, *y; /* in store              [count - base] */
     size_t room;
-    size_t base;   /* the first sample held */
-    size_t count;  /* samples pushed */
-    size_t next;   /* the sample to deliver */
-    span now;      /* the last window delivered, or found */
-    size_t centre; /* SHOT_ENDS_FULL: the sample whose own window `now` is, or will be */
-    bool known;    /* SHOT_ENDS_FULL: there is such a window */
+    size_t base;  /* the first sample held */
+    size_t count; /* samples pushed */
+    size_t next;  /* the sample to deliver */
+    span now;     /* the last window found */
     bool finished;
     double start; /* time of sample 0 */
 };
@@ -56,9 +54,9 @@ void shot_sliding_window_free(shot_sliding_window *window) {
 void shot_sliding_window_reset(shot_sliding_window *window) {
     window->t = window->store;
     window->y = window->store == NULL ? NULL : window->store + window->room;
-    window->base = window->count = window->next = window->centre = 0;
+    window->base = window->count = window->next = 0;
     window->now = (span){0, 0};
-    window->known = window->finished = false;
+    window->finished = false;
 }
 
 /* Room for one more sample: by moving those held to the front, if half of the store is free there,
@@ -116,31 +114,27 @@ static double slack(double t, double reach) {
     return fmax(1e-6 * reach, 2 * DBL_EPSILON * fabs(t));
 }
 
-/* Move the low edge forward to where the window of `centre` begins. */
-static void move_low(const shot_sliding_window *window, size_t centre, span *edges) {
-    const double reach = window->reach.before;
+/* Move the low edge forward to sample `number`, or to the first sample at or after a time. */
+static void move_low(const shot_sliding_window *window, size_t number, double edge, span *edges) {
     if (window->reach.samples) {
-        const size_t before = (size_t)reach;
-        edges->low = centre > before ? centre - before : 0;
+        edges->low = number;
         return;
     }
-    const double t = time_of(window, centre), edge = t - reach - slack(t, reach);
     while (time_of(window, edges->low) < edge)
         edges->low++;
 }
 
-/* Move the high edge forward to where the window of `centre` ends; false while that is not known.
- * A sample on the edge closes the window: it need not wait for the next one. */
-static bool move_high(const shot_sliding_window *window, size_t centre, span *edges) {
-    const double reach = window->reach.after;
+/* Move the high edge forward to behind sample `number`, or the last sample up to a time; false
+ * while that is not known.  A sample within the margin of the edge closes the window: it need not
+ * wait for the next one. */
+static bool move_high(const shot_sliding_window *window, size_t number, double edge, double margin,
+                      span *edges) {
     if (window->reach.samples) {
-        const size_t wanted = centre + (size_t)reach + 1;
-        edges->high = wanted < window->count ? wanted : window->count;
-        return wanted <= window->count;
+        edges->high = number < window->count ? number + 1 : window->count;
+        return number < window->count;
     }
-    const double t = time_of(window, centre), margin = slack(t, reach), edge = t + reach;
-    if (edges->high <= centre)
-        edges->high = centre + 1;
+    if (edges->high == 0)
+        edges->high = 1;
     while (time_of(window, edges->high - 1) < edge - margin) {
         if (edges->high == window->count)
             return false;
@@ -148,6 +142,40 @@ static bool move_high(const shot_sliding_window *window, size_t centre, span *ed
             return true;
         edges->high++;
     }
+    return true;
+}
+
+/* The window of sample `centre`, cut at the ends; false if its high edge is not known. */
+static bool move_to(const shot_sliding_window *window, size_t centre, span *edges) {
+    const double before = window->reach.before, after = window->reach.after;
+    const double t = time_of(window, centre);
+    if (edges->high <= centre)
+        edges->high = centre + 1;
+    const bool closed = move_high(window, centre + (size_t)(window->reach.samples ? after : 0),
+                                  t + after, slack(t, after), edges);
+    const size_t left = window->reach.samples ? (size_t)before : 0;
+    move_low(window, centre > left ? centre - left : 0, t - before - slack(t, before), edges);
+    return closed;
+}
+
+/* The window at the very start; false while it is not known to fit in. */
+static bool move_to_start(const shot_sliding_window *window, span *edges) {
+    const double length = window->reach.before + window->reach.after, t = window->start;
+    return move_high(window, window->reach.samples ? (size_t)length : 0, t + length,
+                     slack(t, length), edges);
+}
+
+/* The window at the very end; false if it does not fit in. */
+static bool move_to_end(const shot_sliding_window *window, span *edges) {
+    const double length = window->reach.before + window->reach.after;
+    const double t = time_of(window, window->count - 1);
+    edges->high = window->count;
+    if (window->reach.samples && (double)(window->count - 1) < length)
+        return false;
+    if (!window->reach.samples && t - window->start < length - slack(t, length))
+        return false;
+    move_low(window, window->count - 1 - (window->reach.samples ? (size_t)length : 0),
+             t - length - slack(t, length), edges);
     return true;
 }
 
@@ -168,8 +196,9 @@ static void drop(shot_sliding_window *window) {
     window->base = needed;
 }
 
-static void deliver(shot_sliding_window *window, span edges, bool centred, shot_window_view *view) {
+static void deliver(shot_sliding_window *window, bool centred, shot_window_view *view) {
     const size_t place = window->next - window->base;
+    const span edges = window->now;
     *view = (shot_window_view){
         .t = window->t + (edges.low - window->base),
         .y = window->y + (edges.low - window->base),
@@ -178,6 +207,7 @@ static void deliver(shot_sliding_window *window, span edges, bool centred, shot_
         .number = window->next,
         .at = window->t[place],
         .value = window->y[place],
+        .middle = window->t[place],
         .centred = centred,
     };
     window->next++;
@@ -185,42 +215,49 @@ static void deliver(shot_sliding_window *window, span edges, bool centred, shot_
 
 static bool next_cut(shot_sliding_window *window, shot_window_view *view) {
     const size_t centre = window->next;
-    const bool closed = move_high(window, centre, &window->now);
+    const bool closed = move_to(window, centre, &window->now);
     if (!closed && !window->finished)
         return false;
-    move_low(window, centre, &window->now);
     drop(window);
-    deliver(window, window->now, closed && begins_inside(window, centre), view);
+    deliver(window, closed && begins_inside(window, centre), view);
     return true;
 }
 
-/* Look for the next full window: that of the sample to deliver, or at the start the first that
- * begins within the data.  False if there is none (yet). */
-static bool advance_full(shot_sliding_window *window) {
-    size_t centre = window->known ? window->next : window->centre;
-    while (centre < window->count && !begins_inside(window, centre))
-        centre++;
-    if (!window->known)
-        window->centre = centre;
-    span edges = window->now;
-    if (centre == window->count || !move_high(window, centre, &edges))
-        return false;
-    move_low(window, centre, &edges);
-    window->now = edges;
-    window->centre = centre;
-    window->known = true;
-    return true;
+/* A window that is not the sample's own: its middle, or none at all. */
+static void deliver_off_middle(shot_sliding_window *window, bool fits, size_t middle, double t,
+                               shot_window_view *view) {
+    deliver(window, false, view);
+    view->middle = window->reach.samples && fits ? time_of(window, middle) : t;
+    view->n = fits ? view->n : 0;
 }
 
-/* The first full window serves all samples before its own, the last one all after. */
+/* The window at the start serves all samples that it reaches before its middle, the one at the end
+ * all after. */
 static bool next_full(shot_sliding_window *window, shot_window_view *view) {
-    const bool served = window->known && window->next <= window->centre;
-    if (!served && !advance_full(window) && !window->finished)
+    const double before = window->reach.before, after = window->reach.after;
+    const bool samples = window->reach.samples;
+    if (!begins_inside(window, window->next)) {
+        const bool fits = move_to_start(window, &window->now);
+        if (!fits && !window->finished)
+            return false;
+        deliver_off_middle(window, fits, samples ? (size_t)before : 0, window->start + before,
+                           view);
+        return true;
+    }
+    span edges = window->now;
+    const bool closed = move_to(window, window->next, &edges);
+    if (!closed && !window->finished)
         return false;
-    if (window->known)
+    if (closed) {
+        window->now = edges;
         drop(window);
-    deliver(window, window->known ? window->now : (span){window->base, window->base},
-            window->known && window->next == window->centre, view);
+        deliver(window, true, view);
+        return true;
+    }
+    const bool fits = move_to_end(window, &window->now);
+    const size_t last = window->count - 1;
+    const double end = time_of(window, last);
+    deliver_off_middle(window, fits, samples && fits ? last - (size_t)after : 0, end - after, view);
     return true;
 }
 

@@ -16,7 +16,6 @@
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
-#include <shottrace/signal/local_smoother.h>
 #include <shottrace/signal/lomb_scargle.h>
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/moments.h>
@@ -32,6 +31,7 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/rank_test.h>
 #include <shottrace/signal/root.h>
+#include <shottrace/signal/running_fit.h>
 #include <shottrace/signal/running_median.h>
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>

@@ -146,20 +146,22 @@ static void check_against_definition(shot_reach reach, const double *t, const do
     slide(reach, SHOT_ENDS_CUT, t, y, n, 1, cut);
     slide(reach, SHOT_ENDS_FULL, t, y, n, 1, rowwise);
     slide(reach, SHOT_ENDS_FULL, t, y, n, 17, whole);
-    size_t first = n, last = n;
-    bool full;
+    const double length = reach.before + reach.after;
+    const bool fits = reach.samples ? (double)(n - 1) >= length : t[n - 1] - t[0] >= length;
     for (size_t i = 0; i < n; i++) {
-        const found want = defined(reach, t, n, i, &full);
+        bool full;
+        found want = defined(reach, t, n, i, &full), start, end;
         assert_true(cut[i].first == want.first && cut[i].n == want.n);
-        assert_true(cut[i].centred == full);
-        first = full && first == n ? i : first;
-        last = full ? i : last;
-    }
-    for (size_t i = 0; i < n; i++) {
-        const size_t centre = first == n ? n : i < first ? first : i > last ? last : i;
-        const found want = centre == n ? (found){0} : defined(reach, t, n, centre, &full);
+        assert_true(cut[i].centred == full && whole[i].centred == full);
+        start = defined((shot_reach){0, length, reach.samples}, t, n, 0, &(bool){0});
+        end = defined((shot_reach){length, 0, reach.samples}, t, n, n - 1, &(bool){0});
+        if (!full)
+            want = reach.samples ? ((double)i < reach.before ? start : end)
+                                 : (t[i] - reach.before < t[0] ? start : end);
+        if (!full && !fits)
+            want.n = 0;
         assert_true(whole[i].n == want.n && (want.n == 0 || whole[i].first == want.first));
-        assert_true(whole[i].centred == (centre == i && first != n));
+        assert_true(want.n == 0 || (whole[i].first <= i && i < whole[i].first + whole[i].n));
         assert_true(rowwise[i].n == whole[i].n && rowwise[i].centred == whole[i].centred);
     }
 }

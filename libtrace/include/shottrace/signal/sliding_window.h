@@ -40,8 +40,9 @@ typedef struct shot_reach {
 
 typedef enum shot_ends {
     SHOT_ENDS_CUT, /* near an end the window is what is left of it */
-    SHOT_ENDS_FULL /* near an end a sample gets the nearest window that lies wholly in the data,
-                      for a method that can be evaluated off the middle; none if there is none */
+    SHOT_ENDS_FULL /* near an end the window is the full length at the very start or end of the
+                      data, for a method that can be evaluated off the middle; none where the data
+                      are shorter than a window */
 } shot_ends;
 
 typedef struct shot_window_view {
@@ -49,7 +50,8 @@ typedef struct shot_window_view {
     size_t n;            /* 0: SHOT_ENDS_FULL and the data are shorter than a window */
     size_t first;        /* the number of t[0] in the stream, from 0 */
     size_t number;       /* the number of the sample that the window is for */
-    double at, value;    /* its time and value; it may lie outside the window near an end */
+    double at, value;    /* its time and value */
+    double middle;       /* s: the middle of the window; `at` unless it was moved inside an end */
     bool centred;        /* the window is the sample's own, in full */
 } shot_window_view;
 

@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Smooth or differentiate a stream: the polynomial fitted to the window around each sample, on even
+ * and uneven times, with missing samples.
+ *
+ *     const shot_running_fit_rule rule = {.reach = {5, 5, true}, .order = 2};     11 samples
+ *     shot_running_fit *fit;
+ *     shot_running_fit_new(&rule, &fit);
+ *     for each sample:
+ *         shot_running_fit_push(fit, t, y);
+ *         while (shot_running_fit_next(fit, &at, &ready) == SHOT_OK && ready)
+ *             use at.fitted, sd_of_noise * sqrt(at.gain)
+ *     shot_running_fit_finish(fit);
+ *     and once more the line with _next
+ *     shot_running_fit_free(fit);
+ *
+ * Near an end the polynomial of the first or last full window is used, off its middle; no samples
+ * are invented.  Data shorter than a window have no full one, and get no values.  A missing sample
+ * stays missing unless filling is asked for, and is filled only between samples.  A window with too
+ * few samples for the order gives a missing value.
+ *
+ * Three ways lead to the same result, within 1e-12 of the largest value in the window (a derivative
+ * within 1e-11 of that per window length); which one
+ * is taken depends on the samples alone:
+ *   even       evenly spaced samples without holes: one set of Savitzky-Golay weights
+ *   sliding    else, for orders up to 3 without taper: sums of powers that follow the window, in a
+ *              time that does not grow with its length
+ *   afresh     else: shot_local_fit for each sample
+ *
+ * Sources: see local_fit.h and savgol.h.
+ */
+#ifndef SHOTTRACE_SIGNAL_RUNNING_FIT_H
+#define SHOTTRACE_SIGNAL_RUNNING_FIT_H
+
+#include <shottrace/signal/sliding_window.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct shot_running_fit_rule {
+    shot_reach reach;
+    size_t order;      /* of the polynomial */
+    size_t derivative; /* 0: its value, 1: its slope, ...  at most `order` */
+    bool tapered;      /* tricube weights that fall to 0 at the edge of a window in seconds, one
+                          sample beyond that of a window in samples */
+    bool fill;         /* missing samples get the fitted value where samples lie on both sides */
+} shot_running_fit_rule;
+
+typedef struct shot_running_fit_at {
+    double t, value; /* the sample */
+    double fitted;   /* the polynomial, or its derivative, at t; NaN where there is none */
+    double gain;     /* variance of `fitted` for independent noise of variance 1 in each sample */
+} shot_running_fit_at;
+
+typedef struct shot_running_fit shot_running_fit;
+
+/* Free with shot_running_fit_free.  SHOT_ERR_RANGE for a reach as in shot_sliding_window_new, a
+ * derivative above the order, or an order that a window of that many samples can never determine;
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_running_fit_new(const shot_running_fit_rule *rule,
+                                          shot_running_fit **out);
+
+/* As for shot_sliding_window_push. */
+SHOT_API shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y);
+
+/* There are no more samples. */
+SHOT_API void shot_running_fit_finish(shot_running_fit *fit);
+
+/* The next result, in the order of the samples; *ready false if it is not known yet.
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at,
+                                           bool *ready);
+
+/* Forget all samples and start over. */
+SHOT_API void shot_running_fit_reset(shot_running_fit *fit);
+
+SHOT_API void shot_running_fit_free(shot_running_fit *fit);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

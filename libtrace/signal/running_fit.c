@@ -1,0 +1,254 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A polynomial fit that slides over a stream. */
+#include <shottrace/signal/running_fit.h>
+
+#include <float.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/local_fit.h>
+
+#include "dot.h"
+#include "sliding_moments.h"
+
+/* The weights of an even window, and for what they hold. */
+typedef struct even_weights {
+    double *weight; /* for spacing 1   [room] */
+    double *place;  /* -centre, ..., 0, 1, ...  [room], in the same allocation */
+    size_t room;
+    size_t n, centre; /* window and the place of its sample; n 0: none yet */
+    double taper;     /* in samples */
+    double gain;      /* for spacing 1 */
+} even_weights;
+
+struct shot_running_fit {
+    shot_running_fit_rule rule;
+    shot_sliding_window *window;
+    shot_local_fit *fit;
+    sliding_moments sums;
+    even_weights even;
+    size_t seen;    /* samples looked at, by number; then, of these, the last ... plus 1 */
+    size_t missing; /* ... that is missing */
+    size_t uneven;  /* ... that is not half way between its neighbours */
+    size_t fitted;  /* the first sample of the window that `fit` holds, plus 1; 0: another */
+};
+
+/* ---- making ---- */
+
+static bool is_rule(const shot_running_fit_rule *rule) {
+    const shot_reach reach = rule->reach;
+    return rule->derivative <= rule->order &&
+           !(reach.samples && (double)rule->order > reach.before + reach.after);
+}
+
+static shot_status make_parts(shot_running_fit *fit) {
+    SHOT_TRY(shot_sliding_window_new(fit->rule.reach, SHOT_ENDS_FULL, &fit->window));
+    SHOT_TRY(shot_local_fit_new(fit->rule.order, &fit->fit));
+    fit->sums.order = fit->rule.order;
+    return SHOT_OK;
+}
+
+shot_status shot_running_fit_new(const shot_running_fit_rule *rule, shot_running_fit **out) {
+    *out = NULL;
+    if (!is_rule(rule))
+        return SHOT_ERR_RANGE;
+    shot_running_fit *fit = calloc(1, sizeof *fit);
+    if (fit == NULL)
+        return SHOT_ERR_MEMORY;
+    fit->rule = *rule;
+    const shot_status status = make_parts(fit);
+    if (status == SHOT_OK)
+        *out = fit;
+    else
+        shot_running_fit_free(fit);
+    return status;
+}
+
+void shot_running_fit_free(shot_running_fit *fit) {
+    if (fit == NULL)
+        return;
+    shot_sliding_window_free(fit->window);
+    shot_local_fit_free(fit->fit);
+    sliding_moments_free(&fit->sums);
+    free(fit->even.weight);
+    free(fit);
+}
+
+void shot_running_fit_reset(shot_running_fit *fit) {
+    shot_sliding_window_reset(fit->window);
+    sliding_moments_reset(&fit->sums);
+    fit->seen = fit->missing = fit->uneven = fit->fitted = 0;
+}
+
+shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
+    return shot_sliding_window_push(fit->window, t, y);
+}
+
+void shot_running_fit_finish(shot_running_fit *fit) {
+    shot_sliding_window_finish(fit->window);
+}
+
+/* ---- what the window holds ---- */
+
+/* What the rounding of three stamps makes of the distance of one from the middle of the others, and
+ * as much again. */
+static double rounding_of(double t) {
+    return 4 * DBL_EPSILON * fabs(t);
+}
+
+static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
+    if (fit->seen < view->first)
+        fit->seen = view->first;
+    for (; fit->seen < view->first + view->n; fit->seen++) {
+        const size_t i = fit->seen - view->first;
+        if (isnan(view->y[i]))
+            fit->missing = fit->seen + 1;
+        if (i < 2)
+            continue;
+        const double *t = view->t + i - 2;
+        if (!(fabs((t[2] - t[1]) - (t[1] - t[0])) <= rounding_of(t[2])))
+            fit->uneven = fit->seen; /* sample seen - 1, plus 1 */
+    }
+}
+
+static bool has_missing(const shot_running_fit *fit, const shot_window_view *view) {
+    return fit->missing > view->first;
+}
+
+/* Evenly spaced within rounding: at each sample, and, since small bends could add up, in the
+ * middle. */
+static bool is_even(const shot_running_fit *fit, const shot_window_view *view) {
+    if (view->n < 2 || fit->uneven > view->first + 1)
+        return false;
+    const double *t = view->t, last = t[view->n - 1];
+    const double step = (last - t[0]) / (double)(view->n - 1);
+    const size_t half = view->n / 2;
+    return fabs(t[half] - (t[0] + (double)half * step)) <=
+           rounding_of(fmax(fabs(t[0]), fabs(last)));
+}
+
+/* A missing sample is filled only between samples. */
+static bool lies_between(const shot_window_view *view) {
+    bool before = false, after = false;
+    for (size_t i = 0; i < view->n; i++) {
+        if (isnan(view->y[i]))
+            continue;
+        before |= view->t[i] < view->at;
+        after |= view->t[i] > view->at;
+    }
+    return before && after;
+}
+
+/* The half-width of the tricube in seconds, 0 without a taper. */
+static double taper_of(const shot_running_fit *fit, const shot_window_view *view) {
+    const shot_reach reach = fit->rule.reach;
+    const double longer = fmax(reach.before, reach.after);
+    if (!fit->rule.tapered)
+        return 0;
+    if (!reach.samples)
+        return longer;
+    const double far = fmax(view->middle - view->t[0], view->t[view->n - 1] - view->middle);
+    return far > 0 ? far * (longer + 1) / longer : 1;
+}
+
+/* ---- the three ways ---- */
+
+static shot_status fit_afresh(shot_running_fit *fit, const shot_window_view *view,
+                              shot_local_fit_value *out) {
+    const bool held = fit->fitted == view->first + 1 && !view->centred;
+    if (!held) {
+        const shot_status status = shot_local_fit_set(fit->fit, view->t, view->y, view->n,
+                                                      view->middle, taper_of(fit, view));
+        if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
+            return status;
+        fit->fitted = view->centred ? 0 : view->first + 1;
+    }
+    *out = shot_local_fit_at(fit->fit, view->at, fit->rule.derivative);
+    return SHOT_OK;
+}
+
+static shot_status make_room_even(even_weights *even, size_t n) {
+    if (n <= even->room)
+        return SHOT_OK;
+    double *numbers =
+        n > SIZE_MAX / 2 / sizeof *numbers ? NULL : realloc(even->weight, 2 * n * sizeof *numbers);
+    if (numbers == NULL)
+        return SHOT_ERR_MEMORY;
+    even->weight = numbers;
+    even->place = numbers + n;
+    even->room = n;
+    return SHOT_OK;
+}
+
+/* Weights for spacing 1, found by a fit to the whole numbers. */
+static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *view, double taper) {
+    even_weights *even = &fit->even;
+    const size_t n = view->n, centre = view->number - view->first;
+    if (even->n == n && even->centre == centre && even->taper == taper)
+        return SHOT_OK;
+    even->n = 0;
+    SHOT_TRY(make_room_even(even, n));
+    for (size_t i = 0; i < n; i++)
+        even->place[i] = (double)i - (double)centre;
+    const shot_status status = shot_local_fit_set(fit->fit, even->place, view->y, n, 0, taper);
+    fit->fitted = 0;
+    if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
+        return status;
+    shot_local_fit_weights(fit->fit, 0, fit->rule.derivative, even->weight);
+    even->gain = dot(even->weight, even->weight, n);
+    even->n = n;
+    even->centre = centre;
+    even->taper = taper;
+    return SHOT_OK;
+}
+
+/* The taper in samples: whole numbers of steps differ from window to window by rounding, which must
+ * not make new weights each time. */
+static double taper_in_samples(double taper, double step) {
+    const double samples = taper / step, whole = nearbyint(samples);
+    return fabs(samples - whole) < 1e-6 ? whole : samples;
+}
+
+static shot_status fit_even(shot_running_fit *fit, const shot_window_view *view,
+                            shot_local_fit_value *out) {
+    const double step = (view->t[view->n - 1] - view->t[0]) / (double)(view->n - 1);
+    SHOT_TRY(prepare_even(fit, view, taper_in_samples(taper_of(fit, view), step)));
+    double unit = 1;
+    for (size_t d = 0; d < fit->rule.derivative; d++)
+        unit /= step;
+    out->value = unit * dot(fit->even.weight, view->y, view->n);
+    out->gain = unit * unit * fit->even.gain;
+    return SHOT_OK;
+}
+
+static shot_status fit_window(shot_running_fit *fit, const shot_window_view *view,
+                              shot_local_fit_value *out) {
+    if (!view->centred)
+        return fit_afresh(fit, view, out);
+    if (!has_missing(fit, view) && is_even(fit, view))
+        return fit_even(fit, view, out);
+    if (!fit->rule.tapered && fit->rule.order <= MOMENTS_HIGHEST_ORDER) {
+        SHOT_TRY(sliding_moments_follow(&fit->sums, view));
+        if (sliding_moments_solve(&fit->sums, view, view->at, fit->rule.derivative, out))
+            return SHOT_OK;
+    }
+    return fit_afresh(fit, view, out);
+}
+
+shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at, bool *ready) {
+    shot_window_view view;
+    *ready = shot_sliding_window_next(fit->window, &view);
+    if (!*ready)
+        return SHOT_OK;
+    look_at_new(fit, &view);
+    *at = (shot_running_fit_at){view.at, view.value, NAN, NAN};
+    const bool wanted = !isnan(view.value) || (fit->rule.fill && lies_between(&view));
+    if (!wanted || view.n <= fit->rule.order)
+        return SHOT_OK;
+    shot_local_fit_value value;
+    SHOT_TRY(fit_window(fit, &view, &value));
+    at->fitted = value.value;
+    at->gain = value.gain;
+    return SHOT_OK;
+}

@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sums of powers over a sliding window, and the polynomial that they determine. */
+#include "sliding_moments.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+enum { MOST_TERMS = MOMENTS_HIGHEST_ORDER + 1 };
+
+void sliding_moments_reset(sliding_moments *sums) {
+    sums->first = sums->boundary = sums->end = 0;
+}
+
+void sliding_moments_free(sliding_moments *sums) {
+    free(sums->front);
+    sums->front = NULL;
+    sums->room = 0;
+}
+
+static void add_sample(const sliding_moments *sums, double t, double y, moments *to) {
+    if (isnan(y))
+        return;
+    const double x = (t - sums->anchor) / sums->scale, value = y - sums->level;
+    double power = 1;
+    for (size_t k = 0; k <= sums->order; k++, power *= x) {
+        to->power[k] += power;
+        to->with[k] += power * value;
+    }
+    for (size_t k = sums->order + 1; k <= 2 * sums->order; k++, power *= x)
+        to->power[k] += power;
+}
+
+/* The last value in the window, near which the others are likely to be. */
+static double level_of(const shot_window_view *view) {
+    for (size_t i = view->n; i-- > 0;)
+        if (!isnan(view->y[i]))
+            return view->y[i];
+    return 0;
+}
+
+/* Move the boundary to the end of the window. */
+static shot_status start_afresh(sliding_moments *sums, const shot_window_view *view) {
+    if (view->n > sums->room) {
+        const size_t room = view->n + view->n / 2;
+        moments *front =
+            room > SIZE_MAX / sizeof *front ? NULL : realloc(sums->front, room * sizeof *front);
+        if (front == NULL)
+            return SHOT_ERR_MEMORY;
+        sums->front = front;
+        sums->room = room;
+    }
+    int exponent;
+    frexp(view->t[view->n - 1] - view->t[0], &exponent);
+    sums->scale = ldexp(1, exponent); /* a power of two: scaling rounds nothing */
+    sums->anchor = view->t[view->n - 1];
+    sums->level = level_of(view);
+    sums->first = view->first;
+    sums->boundary = sums->end = view->first + view->n;
+    sums->back = (moments){0};
+    moments so_far = {0};
+    for (size_t i = view->n; i-- > 0;) {
+        add_sample(sums, view->t[i], view->y[i], &so_far);
+        sums->front[i] = so_far;
+    }
+    return SHOT_OK;
+}
+
+shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view *view) {
+    if (view->first >= sums->boundary)
+        return start_afresh(sums, view);
+    for (; sums->end < view->first + view->n; sums->end++) {
+        const size_t i = sums->end - view->first;
+        add_sample(sums, view->t[i], view->y[i], &sums->back);
+    }
+    return SHOT_OK;
+}
+
+/* The normal matrix L D L' of the sums, D in place of the diagonal.  A pivot compared with the
+ * diagonal it came from is what of that power the lower ones cannot express: 1e-3 of it leaves
+ * errors near 1e-13. */
+static bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOST_TERMS]) {
+    static const double LEAST_PIVOT = 1e-3;
+    for (size_t i = 0; i < terms; i++) {
+        for (size_t j = 0; j <= i; j++) {
+            double value = sum->power[i + j];
+            for (size_t k = 0; k < j; k++)
+                value -= l[i][k] * l[j][k] * l[k][k];
+            l[i][j] = i == j ? value : value / l[j][j];
+        }
+        if (!(l[i][i] > LEAST_PIVOT * sum->power[2 * i]))
+            return false;
+    }
+    return true;
+}
+
+/* Solve L D L' z = z. */
+static void solve(size_t terms, double l[MOST_TERMS][MOST_TERMS], double *z) {
+    for (size_t i = 0; i < terms; i++)
+        for (size_t k = 0; k < i; k++)
+            z[i] -= l[i][k] * z[k];
+    for (size_t i = terms; i-- > 0;) {
+        z[i] /= l[i][i];
+        for (size_t k = i + 1; k < terms; k++)
+            z[i] -= l[k][i] * z[k];
+    }
+}
+
+/* The derivative of every power at x. */
+static void powers_at(double x, size_t terms, size_t derivative, double *at) {
+    double power = 1;
+    for (size_t k = 0; k < terms; k++) {
+        at[k] = 0;
+        if (k < derivative)
+            continue;
+        double factor = 1;
+        for (size_t d = 0; d < derivative; d++)
+            factor *= (double)(k - d);
+        at[k] = factor * power;
+        power *= x;
+    }
+}
+
+bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *view, double at,
+                           size_t derivative, shot_local_fit_value *out) {
+    const size_t terms = sums->order + 1;
+    moments sum = sums->back;
+    if (view->first < sums->boundary) {
+        const moments *front = &sums->front[view->first - sums->first];
+        for (size_t k = 0; k <= 2 * sums->order; k++)
+            sum.power[k] += front->power[k];
+        for (size_t k = 0; k < terms; k++)
+            sum.with[k] += front->with[k];
+    }
+    double l[MOST_TERMS][MOST_TERMS], here[MOST_TERMS], z[MOST_TERMS];
+    if (!(sum.power[0] >= (double)terms) || !factorise(&sum, terms, l))
+        return false;
+    powers_at((at - sums->anchor) / sums->scale, terms, derivative, here);
+    for (size_t k = 0; k < terms; k++)
+        z[k] = here[k];
+    solve(terms, l, z);
+    double value = 0, gain = 0, unit = 1;
+    for (size_t k = 0; k < terms; k++) {
+        value += z[k] * sum.with[k];
+        gain += z[k] * here[k];
+    }
+    for (size_t d = 0; d < derivative; d++)
+        unit /= sums->scale;
+    out->value = derivative == 0 ? value + sums->level : value * unit;
+    out->gain = gain * unit * unit;
+    return true;
+}
