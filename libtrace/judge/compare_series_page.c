@@ -122,17 +122,27 @@ static shot_status say_outside(shot_text *words, const shot_repeatability *r) {
     return r->last_outside ? shot_text_add(words, ", the last one among them") : SHOT_OK;
 }
 
+/* A step shows as a drift and a drift as a step: only the one that describes the series better is
+ * told. */
+static bool has_step(const shot_compare_result *result, const shot_compare_series *series) {
+    const shot_repeatability *r = &series->found;
+    return r->enough && r->in_steps && is_likely(result, series->p_change);
+}
+
+static bool has_drift(const shot_compare_result *result, const shot_compare_series *series) {
+    const shot_repeatability *r = &series->found;
+    return r->enough && !r->in_steps && is_likely(result, series->p_trend);
+}
+
 static shot_status add_signals(shot_text *text, const shot_compare_result *result,
                                const shot_compare_series *series, int decimals) {
     const shot_repeatability *r = &series->found;
     shot_text words = {0};
-    if (!r->enough)
-        return SHOT_OK;
-    if (is_likely(result, series->p_change))
-        SHOT_TRY(add_sentence(text, &words, say_change(&words, result, series, decimals)));
-    if (is_likely(result, series->p_trend))
-        SHOT_TRY(add_sentence(text, &words, say_trend(&words, series)));
-    if (is_likely(result, series->p_odd))
+    if (has_step(result, series))
+        return add_sentence(text, &words, say_change(&words, result, series, decimals));
+    if (has_drift(result, series))
+        return add_sentence(text, &words, say_trend(&words, series));
+    if (r->enough && is_likely(result, series->p_odd))
         SHOT_TRY(add_sentence(text, &words, say_odd(&words, result, series, decimals)));
     if (r->outside > 0)
         SHOT_TRY(add_sentence(text, &words, say_outside(&words, r)));
@@ -198,19 +208,21 @@ static shot_status add_foot(shot_text *text) {
 
 /* ---- the machine ---- */
 
-static int direction_of(const shot_pettitt *change) {
-    return change->after > change->before ? 1 : -1;
+/* 1 if it rose, -1 if it fell, 0 if it stayed. */
+static int direction_of(const shot_compare_result *result, const shot_compare_series *series) {
+    const shot_repeatability *r = &series->found;
+    if (has_step(result, series))
+        return r->change.after > r->change.before ? 1 : -1;
+    return !has_drift(result, series) ? 0 : r->trend.slope > 0 ? 1 : -1;
 }
 
 static shot_status add_causes(shot_text *text, const shot_compare_result *result,
                               const shot_compare_series *series, bool *technician) {
     const char *measure = column_of(result, series)->name;
-    if (!series->found.enough || !is_likely(result, series->p_change))
-        return SHOT_OK;
+    int direction = direction_of(result, series);
     for (size_t i = 0; i < sizeof causes / sizeof *causes; i++) {
-        if (strcmp(causes[i].measure, measure) != 0 ||
-            (causes[i].direction != 0 &&
-             causes[i].direction != direction_of(&series->found.change)))
+        if (direction == 0 || strcmp(causes[i].measure, measure) != 0 ||
+            (causes[i].direction != 0 && causes[i].direction != direction))
             continue;
         shot_text words = {0};
         SHOT_TRY(add_sentence(text, &words,

@@ -109,6 +109,7 @@ shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, sho
     shot_view view = view_of(shot);
     SHOT_TRY(shot_measure_course(&view, out));
     SHOT_TRY(shot_measure_pressure(&view, out));
+    SHOT_TRY(shot_measure_machine(&view, out));
     SHOT_TRY(shot_measure_resistance(&view, out));
     SHOT_TRY(shot_measure_cup(&view, out, error));
     SHOT_TRY(shot_measure_findings(&view, out));

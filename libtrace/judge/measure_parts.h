@@ -20,6 +20,7 @@ typedef struct shot_view {
 
 shot_status shot_measure_course(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_machine(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot_error *error);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);

@@ -39,6 +39,35 @@ static shot_status find_signals(const double *x, size_t n, shot_repeatability *o
     return SHOT_OK;
 }
 
+static double squares_about_mean(const double *x, size_t n) {
+    shot_moments m = shot_moments_find(x, n);
+    return m.n >= 2 ? (double)(m.n - 1) * m.sd * m.sd : 0;
+}
+
+/* Sum of squares about the least-squares line over the places of the values. */
+static double squares_about_line(const double *x, size_t n) {
+    double count = 0, mean_i = 0, mean_x = 0, ii = 0, ix = 0, xx = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(x[i]))
+            continue;
+        double di = (double)i - mean_i, dx = x[i] - mean_x;
+        count++;
+        mean_i += di / count;
+        mean_x += dx / count;
+        ii += di * ((double)i - mean_i);
+        ix += di * (x[i] - mean_x);
+        xx += dx * (x[i] - mean_x);
+    }
+    return fmax(xx - ix * ix / ii, 0);
+}
+
+static bool is_in_steps(const double *x, size_t n, const shot_repeatability *r) {
+    size_t first = r->change.first;
+    double count = (double)r->moments.n;
+    double step = squares_about_mean(x, first) + squares_about_mean(x + first, n - first);
+    return count * log(step) + log(count) <= count * log(squares_about_line(x, n));
+}
+
 shot_status shot_repeatability_find(const double *x, size_t n, double level,
                                     shot_repeatability *out) {
     if (!(level > 0 && level < 1))
@@ -56,5 +85,6 @@ shot_status shot_repeatability_find(const double *x, size_t n, double level,
     SHOT_TRY(shot_outlier_grubbs(x, n, &out->odd));
     SHOT_TRY(shot_trend_mann_kendall(x, n, level, &out->trend));
     SHOT_TRY(shot_pettitt_find(x, n, draws_for(n), SEED, &out->change));
+    out->in_steps = is_in_steps(x, n, out);
     return find_signals(x, n, out);
 }

@@ -51,6 +51,8 @@ static void figures_that_can_be_worked_out_by_hand(void **state) {
     make_shot(&shot);
     add_mark(&shot, "preinfusion", 1, 5, NAN);
     add_mark(&shot, "brew", 5, 25, NAN);
+    add_mark(&shot, "fill", 1, 3, NAN);
+    add_mark(&shot, "ripple", 5, 25, 49.5);
     add_mark(&shot, "first-drip", 8, 8, NAN);
     add_mark(&shot, "surge", 12, 12.5, 20);
     add_mark(&shot, "surge", 18, 18.5, 10);
@@ -59,6 +61,9 @@ static void figures_that_can_be_worked_out_by_hand(void **state) {
     assert_close(value_of(&list, "preinfusion.time"), 4, 1e-12);
     assert_close(value_of(&list, "preinfusion.share"), 100 * 4.0 / 24, 1e-12);
     assert_close(value_of(&list, "first-drip.time"), 7, 1e-12);
+    assert_close(value_of(&list, "fill.flow"), 3, 1e-12);
+    assert_close(value_of(&list, "pressure.zero"), 0, 1e-12);
+    assert_close(value_of(&list, "ripple.rate"), 49.5, 1e-12);
     assert_close(value_of(&list, "brew.pressure"), 9, 1e-12);
     assert_close(value_of(&list, "brew.pressure.slope"), 0, 1e-12);
     assert_close(value_of(&list, "brew.flow"), 2, 1e-12);

@@ -33,6 +33,13 @@ static void odd_one_change_and_last_signal_are_found(void **state) {
     assert_int_equal(r.change.first, 6);
     assert_true(r.change.p < 0.01);
     assert_rel(r.change.before, 1.025, 1e-12);
+    assert_true(r.in_steps);
+    double ramp[12];
+    for (int i = 0; i < 12; i++)
+        ramp[i] = 5 + 0.3 * i + 0.1 * sin(7 * i);
+    assert_int_equal(shot_repeatability_find(ramp, 12, 0.95, &r), SHOT_OK);
+    assert_false(r.in_steps);
+    assert_true(r.trend.p < 0.01 && r.change.p < 0.05); /* the step test alone would be taken in */
 }
 
 static void short_and_constant_series_say_so(void **state) {

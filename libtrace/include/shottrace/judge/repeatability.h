@@ -28,14 +28,17 @@ typedef struct shot_repeatability {
     shot_outlier odd;            /* Grubbs: index into the series, p uncorrected */
     shot_mann_kendall trend;     /* per shot, p uncorrected */
     shot_pettitt change;         /* of level, p uncorrected; `first` is an index into the series */
+    bool in_steps;               /* one step describes the series better than a line */
     bool enough;                 /* four values and some scatter: all of the above were found */
 } shot_repeatability;
 
 /* Look at x[0..n-1], in the order of the shots; missing values (NaN) are left out.
  *   level  0 < level < 1
  * Returns SHOT_OK, also for few or equal values; SHOT_ERR_RANGE; SHOT_ERR_MEMORY.
- * Sources: repeatability limit 1.96 sqrt(2) s, ISO 5725-6:1994, 4.1.4; the others stand with their
- * kernels in shottrace/signal. */
+ * A step against a line: the smaller Bayesian information criterion n ln(RSS/n) + k ln n, with k =
+ * 3 for two levels and a place, 2 for a line: Schwarz 1978, Ann. Stat. 6(2):461-464. Sources:
+ * repeatability limit 1.96 sqrt(2) s, ISO 5725-6:1994, 4.1.4; the others stand with their kernels
+ * in shottrace/signal. */
 SHOT_API shot_status shot_repeatability_find(const double *x, size_t n, double level,
                                              shot_repeatability *out);
 
