@@ -9,10 +9,11 @@ need $build_packages libcmocka-dev dash bash \
 cores=$(nproc)
 
 echo "With the address and undefined-behaviour sanitizers:"
-build build-sanitize -DSHOT_SANITIZE=address,undefined -DCMAKE_BUILD_TYPE=RelWithDebInfo
+build build-sanitize -DSHOT_BUILD_TESTS=ON -DSHOT_SANITIZE=address,undefined \
+    -DCMAKE_BUILD_TYPE=RelWithDebInfo
 ctest --test-dir "$top/build-sanitize" -j "$cores" --output-on-failure --no-tests=error \
     -LE "outside|slow" < /dev/null
 
 echo "As shipped:"
-build build -DCMAKE_BUILD_TYPE=Release
+build build -DSHOT_BUILD_TESTS=ON -DCMAKE_BUILD_TYPE=Release
 ctest --test-dir "$top/build" -j "$cores" --output-on-failure --no-tests=error -LE slow < /dev/null

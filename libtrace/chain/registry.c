@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include <shottrace/filter/resample.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -11,6 +12,7 @@
 
 static const shot_description *const descriptions[] = {
     &shot_synth_description,
+    &shot_resample,
     &shot_marks,
     &shot_report,
     &shot_compare,

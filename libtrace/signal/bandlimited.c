@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/fraction.h>
+
 #include "signal/bandlimited_kernel.h"
 
 /* An output this near to a sample lies on it: decimal steps are not exact in binary. */
@@ -18,7 +20,7 @@ enum { MAX_UP = 1024 };
 struct shot_bandlimited {
     bandlimited_kernel kernel;
     double ratio;
-    uint64_t up, down; /* ratio = down / up; up = 0 where it is no such fraction */
+    shot_fraction fraction; /* of the ratio, if it is one of small numbers */
     double offset;
     double *x; /* history, owned [capacity]; x[0] is sample `first` of the run */
     size_t capacity, count;
@@ -26,26 +28,6 @@ struct shot_bandlimited {
     int64_t received; /* samples of the run so far */
     uint64_t made;    /* outputs of the run so far */
 };
-
-/* Best fraction down / up with up <= MAX_UP, by continued fraction (Khinchin 1964); up = 0 where
- * none equals the ratio within rounding. */
-static void as_fraction(double ratio, uint64_t *down, uint64_t *up) {
-    double rest = ratio, p0 = 0, p1 = 1, q0 = 1, q1 = 0;
-    *down = *up = 0;
-    for (;;) {
-        const double whole = floor(rest);
-        const double p = whole * p1 + p0, q = whole * q1 + q0;
-        if (q > MAX_UP || p > 1e9)
-            return;
-        if (fabs(p - ratio * q) <= 1e-15 * p) {
-            *down = (uint64_t)p;
-            *up = (uint64_t)q;
-            return;
-        }
-        p0 = p1, q0 = q1, p1 = p, q1 = q;
-        rest = 1 / (rest - whole);
-    }
-}
 
 static int is_quality(shot_bandlimited_quality q) {
     return q.attenuation >= 21 && q.attenuation <= 160 && q.keep > 0 && q.keep < 1;
@@ -61,8 +43,8 @@ shot_status shot_bandlimited_new(double ratio, double offset, shot_bandlimited_q
     if (b == NULL)
         return SHOT_ERR_MEMORY;
     b->ratio = ratio;
-    as_fraction(ratio, &b->down, &b->up);
-    shot_status status = bandlimited_kernel_make(ratio, b->up, quality, &b->kernel);
+    b->fraction = shot_fraction_of(ratio, MAX_UP);
+    shot_status status = bandlimited_kernel_make(ratio, b->fraction.under, quality, &b->kernel);
     if (status == SHOT_OK) {
         /* Two half lengths of history, one of reflection, and room to work in. */
         b->capacity = 4 * b->kernel.half + 1024;
@@ -110,20 +92,22 @@ typedef struct place { /* of an output: `phase` after sample i of the run */
 } place;
 
 static place place_of(const shot_bandlimited *b, uint64_t output) {
-    double whole, part;
-    if (b->up > 0) {
-        whole = (double)(output * b->down / b->up);
-        part = (double)(output * b->down % b->up) / (double)b->up + b->offset;
-    } else {
-        whole = 0;
-        part = (double)output * b->ratio + b->offset;
-    }
-    const double floor_part = floor(part + ON_SAMPLE);
-    return (place){(int64_t)whole + (int64_t)floor_part, fmax(0, part - floor_part)};
+    const uint64_t over = b->fraction.over, under = b->fraction.under;
+    const uint64_t whole = under > 0 ? output * over / under : 0;
+    const double rest =
+        under > 0 ? (double)(output * over % under) / (double)under : (double)output * b->ratio;
+    const double part = rest + b->offset, below = floor(part + ON_SAMPLE);
+    return (place){(int64_t)whole + (int64_t)below, fmax(0, part - below)};
 }
 
 static double *sample(const shot_bandlimited *b, int64_t i) {
     return b->x + (i - b->first);
+}
+
+/* On the first or the last sample the odd reflection makes the filtered value that sample, but for
+ * rounding. */
+static int is_end(place p, place end) {
+    return p.phase == 0 && (p.i == 0 || p.i == end.i);
 }
 
 /* Write the outputs whose samples up to `last` are known, and that lie at `end` at the latest. */
@@ -134,7 +118,8 @@ static size_t emit(shot_bandlimited *b, int64_t last, place end, double *y) {
         if (p.i + (int64_t)b->kernel.half > last || p.i > end.i ||
             (p.i == end.i && p.phase > end.phase))
             return n;
-        y[n++] = bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
+        y[n++] = is_end(p, end) ? *sample(b, p.i)
+                                : bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
         b->made++;
     }
 }

@@ -25,97 +25,119 @@ static const double ON_ROW = 1e-9;
  * tests/bench/resample). */
 static const double MARGIN_DB = 3;
 
-typedef struct low_pass {
-    double cutoff; /* cycles per input sample */
-    double half;   /* half length in input samples */
-    double beta;
-} low_pass;
-
-static low_pass design(double period, shot_bandlimited_quality quality) {
-    const double attenuation = quality.attenuation + MARGIN_DB;
-    const double width = (1 - quality.keep) * SHOT_PI / period;
-    return (low_pass){
-        .cutoff = (1 + quality.keep) / 4 / period,
-        .half = (shot_window_kaiser_length(attenuation, width) - 1) / 2,
-        .beta = shot_window_kaiser_beta(attenuation),
-    };
+/* Kaiser's window over I0(beta) as a polynomial in z = 1 - (u / reach)^2: the power series of the
+ * Bessel function (Abramowitz & Stegun 1964, 9.6.10), sum (beta^2 / 4)^k / k!^2 z^k, up to terms
+ * that no longer count at z = 1. */
+static shot_status make_window(double beta, bandlimited_kernel *kernel) {
+    enum { MOST_TERMS = 64 }; /* 48 are needed for 160 dB */
+    double sum = 0, term = 1;
+    kernel->window = malloc(MOST_TERMS * sizeof *kernel->window);
+    if (kernel->window == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < MOST_TERMS && term > 1e-18 * sum; k++) {
+        kernel->window[kernel->terms++] = term;
+        sum += term;
+        term *= beta * beta / 4 / ((double)(k + 1) * (double)(k + 1));
+    }
+    for (size_t k = 0; k < kernel->terms; k++)
+        kernel->window[k] /= sum;
+    return SHOT_OK;
 }
 
-static double weight_at(const low_pass *f, double u) {
+static double window_at(const bandlimited_kernel *f, double u) {
+    const double z = 1 - (u / f->reach) * (u / f->reach);
+    double value = 0;
+    for (size_t k = f->terms; k > 0; k--)
+        value = value * z + f->window[k - 1];
+    return z >= 0 ? value : 0;
+}
+
+static double sinc_at(const bandlimited_kernel *f, double u) {
     const double angle = 2 * SHOT_PI * f->cutoff * u;
-    const double sinc = fabs(angle) < 1e-8 ? 1 : sin(angle) / angle;
-    return 2 * f->cutoff * sinc * shot_window_kaiser_at(f->beta, u / f->half);
+    return 2 * f->cutoff * (fabs(angle) < 1e-8 ? 1 : sin(angle) / angle);
 }
 
-/* Add (a + b u) times the window so that the weights sum to 1 and their first moment is 0: then a
- * straight line passes exactly, not only to the stop band.  The window is itself a low-pass far
- * narrower than the kernel, so nothing changes where the kernel rejects. */
-static void keep_straight_lines(const low_pass *f, size_t n, double first_u, double *row) {
+/* One row: the weights of samples i - half + 1 .. i + half for an output at i + phase.  To the
+ * windowed sinc, (a + b u) times the window is added so that the weights sum to 1 and their first
+ * moment is 0: then a straight line passes exactly, not only to the stop band.  The window is
+ * itself a low-pass far narrower than the kernel, so nothing changes where the kernel rejects.
+ * `window` is a row of scratch. */
+static void fill_row(const bandlimited_kernel *f, double phase, double *row, double *window) {
+    const size_t n = 2 * f->half;
+    const double first_u = phase + (double)f->half - 1;
     double w0 = 0, w1 = 0, k0 = 0, k1 = 0, k2 = 0;
     for (size_t k = 0; k < n; k++) {
-        const double u = first_u - (double)k, window = shot_window_kaiser_at(f->beta, u / f->half);
+        const double u = first_u - (double)k;
+        window[k] = window_at(f, u);
+        row[k] = window[k] * sinc_at(f, u);
         w0 += row[k];
         w1 += row[k] * u;
-        k0 += window;
-        k1 += window * u;
-        k2 += window * u * u;
+        k0 += window[k];
+        k1 += window[k] * u;
+        k2 += window[k] * u * u;
     }
     const double determinant = k0 * k2 - k1 * k1;
     const double a = ((1 - w0) * k2 + w1 * k1) / determinant;
     const double b = (-w1 * k0 - (1 - w0) * k1) / determinant;
-    for (size_t k = 0; k < n; k++) {
-        const double u = first_u - (double)k;
-        row[k] += (a + b * u) * shot_window_kaiser_at(f->beta, u / f->half);
-    }
+    for (size_t k = 0; k < n; k++)
+        row[k] += (a + b * (first_u - (double)k)) * window[k];
 }
 
-/* One row: the weights of samples i - half + 1 .. i + half for an output at i + phase. */
-static void fill_row(const low_pass *f, size_t half, double phase, double *row) {
-    const double first_u = phase + (double)half - 1;
-    for (size_t k = 0; k < 2 * half; k++)
-        row[k] = weight_at(f, first_u - (double)k);
-    keep_straight_lines(f, 2 * half, first_u, row);
+/* The row for phase (p - 1) / phases. */
+static const double *row_of(bandlimited_kernel *kernel, size_t p) {
+    const size_t n = 2 * kernel->half;
+    double *row = kernel->rows + p * n;
+    if (!kernel->ready[p]) {
+        const double phase = ((double)p - 1) / (double)kernel->phases;
+        fill_row(kernel, phase, row, kernel->rows + (kernel->phases + 3) * n);
+        kernel->ready[p] = true;
+    }
+    return row;
 }
 
 shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_quality quality,
                                     bandlimited_kernel *kernel) {
     const double period = fmax(1, ratio); /* of the lower rate, in input samples */
-    const low_pass f = design(period, quality);
+    const double attenuation = quality.attenuation + MARGIN_DB;
+    const double width = (1 - quality.keep) * SHOT_PI / period;
+    const double reach = (shot_window_kaiser_length(attenuation, width) - 1) / 2;
     const double wanted = quality.attenuation > FINE_ABOVE ? FINE_PHASES : PHASES;
     const double parts = up > 0 ? (double)up : 1;
     const double phases = parts * ceil(wanted / (period * parts));
     /* One more sample on each side, so that the rows beside phase 0 and 1 fit in too. */
-    const double half = ceil(f.half) + 1;
-    *kernel = (bandlimited_kernel){0};
-    if ((phases + 3) * 2 * half > (double)(SIZE_MAX / 16))
+    const double half = ceil(reach) + 1;
+    *kernel = (bandlimited_kernel){.cutoff = (1 + quality.keep) / 4 / period, .reach = reach};
+    if ((phases + 4) * 2 * half > (double)(SIZE_MAX / 16))
         return SHOT_ERR_MEMORY;
     kernel->half = (size_t)half;
     kernel->phases = (size_t)phases;
-    kernel->rows = malloc((kernel->phases + 3) * 2 * kernel->half * sizeof *kernel->rows);
-    if (kernel->rows == NULL)
+    /* and a row of scratch at the end */
+    kernel->rows = malloc((kernel->phases + 4) * 2 * kernel->half * sizeof *kernel->rows);
+    kernel->ready = calloc(kernel->phases + 3, sizeof *kernel->ready);
+    if (kernel->rows == NULL || kernel->ready == NULL)
         return SHOT_ERR_MEMORY;
-    for (size_t p = 0; p < kernel->phases + 3; p++)
-        fill_row(&f, kernel->half, ((double)p - 1) / phases, kernel->rows + p * 2 * kernel->half);
-    return SHOT_OK;
+    return make_window(shot_window_kaiser_beta(attenuation), kernel);
 }
 
-double bandlimited_kernel_apply(const bandlimited_kernel *kernel, const double *x, double phase) {
+double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase) {
     const size_t n = 2 * kernel->half;
     const double *first = x - (kernel->half - 1);
     const double place = phase * (double)kernel->phases;
     const double below = floor(place + ON_ROW);
     const double s = place - below;
-    const double *row = kernel->rows + ((size_t)below + 1) * n;
+    const size_t p = (size_t)below + 1;
     if (fabs(s) <= ON_ROW)
-        return dot(row, first, n);
+        return dot(row_of(kernel, p), first, n);
     /* Cubic of Lagrange through the rows at -1, 0, 1, 2 (Abramowitz & Stegun 1964, 25.2.13). */
-    return -s * (s - 1) * (s - 2) / 6 * dot(row - n, first, n) +
-           (s + 1) * (s - 1) * (s - 2) / 2 * dot(row, first, n) -
-           s * (s + 1) * (s - 2) / 2 * dot(row + n, first, n) +
-           s * (s + 1) * (s - 1) / 6 * dot(row + 2 * n, first, n);
+    return -s * (s - 1) * (s - 2) / 6 * dot(row_of(kernel, p - 1), first, n) +
+           (s + 1) * (s - 1) * (s - 2) / 2 * dot(row_of(kernel, p), first, n) -
+           s * (s + 1) * (s - 2) / 2 * dot(row_of(kernel, p + 1), first, n) +
+           s * (s + 1) * (s - 1) / 6 * dot(row_of(kernel, p + 2), first, n);
 }
 
 void bandlimited_kernel_clear(bandlimited_kernel *kernel) {
+    free(kernel->window);
     free(kernel->rows);
+    free(kernel->ready);
     *kernel = (bandlimited_kernel){0};
 }

@@ -3,15 +3,21 @@
 #ifndef SHOT_SIGNAL_BANDLIMITED_KERNEL_H
 #define SHOT_SIGNAL_BANDLIMITED_KERNEL_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include <shottrace/signal/bandlimited.h>
 
 typedef struct bandlimited_kernel {
+    double cutoff;  /* cycles per sample */
+    double reach;   /* half length in samples */
+    double *window; /* owned [terms]: Kaiser's window as a polynomial in 1 - (u / reach)^2 */
+    size_t terms;
     size_t half;   /* an output at i + phase uses samples i - half + 1 .. i + half */
     size_t phases; /* rows for phase p / phases, p = -1 .. phases + 1 */
     double *rows;  /* owned [(phases + 3) * 2 * half] */
+    bool *ready;   /* owned [phases + 3]: rows are filled when they are first needed */
 } bandlimited_kernel;
 
 /* up > 0: the ratio is a fraction with that denominator, and a phase is kept for each part. */
@@ -19,7 +25,7 @@ shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_
                                     bandlimited_kernel *kernel);
 
 /* The value at x[0] + phase, 0 <= phase <= 1; x points to sample i, with the samples around it. */
-double bandlimited_kernel_apply(const bandlimited_kernel *kernel, const double *x, double phase);
+double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase);
 
 void bandlimited_kernel_clear(bandlimited_kernel *kernel);
 

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/text.h>
@@ -89,6 +90,15 @@ static shot_status add_column(shot_head *head, shot_row_plan *plan, const char *
     return SHOT_OK;
 }
 
+/* Known channels are known in capitals too. */
+static void settle_case(char *name) {
+    size_t count;
+    const shot_channel_kind *kinds = shot_channel_kinds(&count);
+    for (size_t i = 0; i < count; i++)
+        if (strcasecmp(kinds[i].name, name) == 0)
+            strcpy(name, kinds[i].name);
+}
+
 static shot_status check_name(const shot_head *head, const char *name, const char *line,
                               const char *end, shot_error *error) {
     size_t place = head->channel_count + 1;
@@ -116,6 +126,7 @@ shot_status shot_header_read(const char *line, const char *end, shot_head *head,
         if (field == NULL)
             return SHOT_ERR_MEMORY;
         const char *unit = cut_unit(field);
+        settle_case(field);
         status = check_name(head, field, line, end, error);
         if (status == SHOT_OK)
             status = add_column(head, plan, field, unit, error);

@@ -146,7 +146,7 @@ const char *shot_row_seam(const char *line, const char *end) {
     for (const char *c = line + 1; c < end; c++)
         for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
             size_t length = strlen(starts[i]);
-            if ((size_t)(end - c) >= length && memcmp(c, starts[i], length) == 0)
+            if ((size_t)(end - c) >= length && strncasecmp(c, starts[i], length) == 0)
                 return c;
         }
     return NULL;

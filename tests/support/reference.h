@@ -44,4 +44,31 @@ static inline double *reference_column(const char *file, const char *column, siz
     return x;
 }
 
+/* Column `column` (from 0) of the rows whose last field is `group` (NULL: all) of the file
+ * `name` in tests/reference into values[0..limit-1]; returns the number of rows taken. */
+static inline size_t reference_group(const char *name, int column, const char *group,
+                                     double *values, size_t limit) {
+    char path[1024], line[512];
+    snprintf(path, sizeof path, "%s/%s", SHOT_TEST_DATA, name);
+    FILE *file = fopen(path, "r");
+    if (!file)
+        fail_msg("cannot open %s", path);
+    size_t n = 0;
+    if (!fgets(line, sizeof line, file))
+        line[0] = 0;
+    while (n < limit && fgets(line, sizeof line, file)) {
+        line[strcspn(line, "\r\n")] = 0;
+        const char *last = strrchr(line, ','), *field = line;
+        if (group && (!last || strcmp(last + 1, group) != 0))
+            continue;
+        for (int k = 0; k < column && field; k++)
+            field = strchr(field, ',') ? strchr(field, ',') + 1 : NULL;
+        if (!field)
+            fail_msg("%s has no column %d", path, column);
+        values[n++] = strtod(field, NULL);
+    }
+    fclose(file);
+    return n;
+}
+
 #endif

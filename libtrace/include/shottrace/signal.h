@@ -5,15 +5,19 @@
 
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/control_chart.h>
+#include <shottrace/signal/cusum.h>
 #include <shottrace/signal/delay.h>
 #include <shottrace/signal/difference.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/fraction.h>
 #include <shottrace/signal/goertzel.h>
 #include <shottrace/signal/hampel.h>
 #include <shottrace/signal/integral.h>
+#include <shottrace/signal/lagrange.h>
 #include <shottrace/signal/least_squares.h>
+#include <shottrace/signal/level_change.h>
 #include <shottrace/signal/linear.h>
 #include <shottrace/signal/local_fit.h>
 #include <shottrace/signal/lomb_scargle.h>
@@ -36,6 +40,7 @@
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/savgol.h>
+#include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/sliding_window.h>
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/slope_change.h>

@@ -72,8 +72,7 @@ static void an_end_sample_comes_back(void **state) {
     double *y;
     const size_t made = resample(2, 0, x, 501, &y);
     assert_int_equal(made, 251);
-    assert_close(y[0], x[0], 1e-12); /* the reflection is odd, the weights even to rounding */
-    assert_close(y[250], x[500], 1e-12);
+    assert_true(y[0] == x[0] && y[250] == x[500]);
     free(y);
 }
 

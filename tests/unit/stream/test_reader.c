@@ -46,6 +46,8 @@ static void plain_csv_is_a_stream(void **state) {
     expect_out("\xef\xbb\xbftime, pressure ,flow\r\n0, 1 ,nan\r\n\r\n1,NA,\r\n2,,3",
                "# shot: 1\ntime [s],pressure [bar],flow [ml/s]\n0,1,\n1,,\n2,,3\n"
                "# end: rows=3\n# close: shots=1\n");
+    expect_out("Time,PRESSURE,Odd\n0,1,2\n", "# shot: 1\ntime [s],pressure [bar],Odd\n0,1,2\n"
+                                             "# end: rows=1\n# close: shots=1\n");
     expect_out("time\n", "# shot: 1\ntime [s]\n# end: rows=0\n# close: shots=1\n");
 }
 

@@ -1,0 +1,292 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* shot-resample: a shot on a uniform grid.  Each channel goes its own way to the grid; rows are
+ * handed on as soon as all of them are decided. */
+#include <shottrace/filter/resample.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <shottrace/trace/stage.h>
+
+#include "filter/resample_channel.h"
+
+struct resample_settings {
+    double rate, step;
+    int method;
+    shot_span max_gap;
+};
+
+static const shot_option options[] = {
+    {.letter = 'r',
+     .name = "rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = offsetof(struct resample_settings, rate),
+     .argument = "RATE",
+     .unit = "Hz",
+     .low = 1e-6,
+     .high = 1e9,
+     .help = "rows a second on the new grid; 20 if neither this nor --step is given"},
+    {.letter = 's',
+     .name = "step",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = offsetof(struct resample_settings, step),
+     .argument = "TIME",
+     .unit = "s",
+     .low = 1e-9,
+     .high = 1e6,
+     .help = "time between two rows of the new grid, instead of --rate"},
+    {.letter = 'm',
+     .name = "method",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct resample_settings, method),
+     .argument = "NAME",
+     .choices = "linear|cubic|sinc",
+     .initial = "cubic",
+     .help = "straight lines between samples; a monotone cubic, which never leaves the two samples "
+             "around it; or the band-limited signal"},
+    {.letter = 'g',
+     .name = "max-gap",
+     .kind = SHOT_OPTION_SPAN,
+     .field = offsetof(struct resample_settings, max_gap),
+     .argument = "LENGTH",
+     .initial = "5",
+     .low = 0,
+     .high = 1e9,
+     .help = "the longest interval between two samples of a channel that is bridged: a time (2s), "
+             "or a multiple of the channel's usual interval (5); a longer one stays missing"},
+    {0}};
+
+typedef struct resampler {
+    shot_stage stage;
+    resample_grid grid;
+    resample_channel *channels; /* owned [count] */
+    size_t count;               /* without time */
+    resample_column clock;      /* times of the rows that the shot has reached */
+    const double **block;       /* owned [count + 1] */
+    bool begun;                 /* a row of this shot has been seen */
+    double last;                /* its time */
+} resampler;
+
+static shot_status out_of_memory(shot_error *error) {
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for resampling");
+}
+
+static void clear_channels(resampler *self) {
+    for (size_t c = 0; c < self->count; c++)
+        resample_channel_clear(&self->channels[c]);
+    free(self->channels);
+    free(self->block);
+    self->channels = NULL;
+    self->block = NULL;
+    self->count = 0;
+}
+
+/* Channels are kept from shot to shot, with the filters that they have made. */
+static shot_status set_channels(resampler *self, size_t count, shot_error *error) {
+    const struct resample_settings *settings = self->stage.settings;
+    const resample_reach reach = {settings->max_gap.length, settings->max_gap.samples};
+    if (self->block != NULL && count == self->count)
+        return SHOT_OK;
+    clear_channels(self);
+    self->channels = calloc(count + 1, sizeof *self->channels);
+    self->block = calloc(count + 1, sizeof *self->block);
+    if (self->channels == NULL || self->block == NULL)
+        return out_of_memory(error);
+    self->count = count;
+    for (size_t c = 0; c < count; c++)
+        resample_channel_init(&self->channels[c], &self->grid, (resample_method)settings->method,
+                              reach);
+    return SHOT_OK;
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    SHOT_TRY(set_channels(self, head->channel_count - 1, error));
+    self->begun = false;
+    return shot_stage_begin(sink, head, error);
+}
+
+/* Hand on the rows that every channel has decided. */
+static shot_status emit(resampler *self, shot_error *error) {
+    size_t n = self->clock.count;
+    for (size_t c = 0; c < self->count; c++)
+        n = self->channels[c].column.count < n ? self->channels[c].column.count : n;
+    if (n == 0)
+        return SHOT_OK;
+    self->block[0] = self->clock.value;
+    for (size_t c = 0; c < self->count; c++)
+        self->block[c + 1] = self->channels[c].column.value;
+    const shot_block block = {n, self->count + 1, self->block};
+    SHOT_TRY(shot_sink_rows(self->stage.next, &block, error));
+    resample_column_drop(&self->clock, n);
+    for (size_t c = 0; c < self->count; c++)
+        resample_column_drop(&self->channels[c].column, n);
+    return SHOT_OK;
+}
+
+/* The times of the places before k. */
+static shot_status advance_clock(resampler *self, int64_t k) {
+    while (self->clock.next < k) {
+        const double time = resample_grid_time(&self->grid, self->clock.next, 1);
+        SHOT_TRY(resample_column_add(&self->clock, &time, 1));
+    }
+    return SHOT_OK;
+}
+
+/* The first place after time t. */
+static int64_t place_after(const resampler *self, double t) {
+    const int64_t k = resample_grid_first(&self->grid, t, 1);
+    return resample_grid_time(&self->grid, k, 1) > t ? k : k + 1;
+}
+
+static shot_status begin_rows(resampler *self, double t, shot_error *error) {
+    if (fabs(t) / self->grid.step > 1e12)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "time %g s is too far from 0 for a grid of %g s; choose a longer --step",
+                         t, self->grid.step);
+    const int64_t k = resample_grid_first(&self->grid, t, 1);
+    for (size_t c = 0; c < self->count; c++)
+        resample_channel_begin(&self->channels[c], k);
+    resample_column_begin(&self->clock, k);
+    self->begun = true;
+    return SHOT_OK;
+}
+
+/* Rows first .. last (not included), between which no time jumps. */
+static shot_status take_rows(resampler *self, const shot_block *block, size_t first, size_t last,
+                             shot_error *error) {
+    const double *t = block->column[0];
+    shot_status status =
+        first < last ? advance_clock(self, place_after(self, t[last - 1])) : SHOT_OK;
+    for (size_t c = 0; c < self->count && status == SHOT_OK; c++) {
+        const double *y = block->column[c + 1];
+        for (size_t i = first; i < last && status == SHOT_OK; i++)
+            status = resample_channel_push(&self->channels[c], t[i], y[i]);
+        if (status == SHOT_OK)
+            status = resample_channel_flush(&self->channels[c]);
+    }
+    if (status == SHOT_ERR_MEMORY)
+        return out_of_memory(error);
+    if (status != SHOT_OK)
+        return shot_fail(error, status, "times do not rise between %g s and %g s; run shot-clean",
+                         t[first], t[last - 1]);
+    return emit(self, error);
+}
+
+/* A long time without rows is passed in steps, so that its empty rows need not all be held. */
+enum { JUMP = 4096 };
+
+static shot_status pass_jump(resampler *self, double t, shot_error *error) {
+    const int64_t k = resample_grid_first(&self->grid, t, 1);
+    while (self->clock.next < k) {
+        const int64_t to = self->clock.next + JUMP < k ? self->clock.next + JUMP : k;
+        shot_status status = advance_clock(self, to);
+        for (size_t c = 0; c < self->count && status == SHOT_OK; c++)
+            status = resample_channel_push(&self->channels[c],
+                                           resample_grid_time(&self->grid, to - 1, 1), NAN);
+        if (status != SHOT_OK)
+            return out_of_memory(error);
+        SHOT_TRY(emit(self, error));
+    }
+    return SHOT_OK;
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    const double *t = block->column[0];
+    size_t first = 0;
+    for (size_t i = 0; i < block->rows; i++) {
+        if (!self->begun)
+            SHOT_TRY(begin_rows(self, t[i], error));
+        else if (t[i] - self->last > JUMP * self->grid.step) {
+            SHOT_TRY(take_rows(self, block, first, i, error));
+            SHOT_TRY(pass_jump(self, t[i], error));
+            first = i;
+        }
+        self->last = t[i];
+    }
+    return take_rows(self, block, first, block->rows, error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    if (self->begun) {
+        for (size_t c = 0; c < self->count; c++)
+            if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
+                return out_of_memory(error);
+        SHOT_TRY(emit(self, error));
+    }
+    return shot_stage_end(sink, cut, error);
+}
+
+static void release(shot_sink *sink) {
+    resampler *self = (resampler *)sink;
+    clear_channels(self);
+    resample_column_clear(&self->clock);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls calls = {
+    begin,  rows, shot_stage_mark, shot_stage_line, end, shot_stage_pause, shot_stage_close,
+    release};
+
+static double step_of(const struct resample_settings *settings) {
+    if (!isnan(settings->step))
+        return settings->step;
+    return 1 / (isnan(settings->rate) ? 20 : settings->rate);
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    const struct resample_settings *settings = making->settings;
+    shot_stage *stage = NULL;
+    *out = NULL;
+    if (!isnan(settings->rate) && !isnan(settings->step))
+        return shot_fail(error, SHOT_ERR_USAGE, "give --rate or --step, not both");
+    SHOT_TRY(shot_stage_new(making, &calls, sizeof(resampler), &stage, error));
+    ((resampler *)stage)->grid = resample_grid_of(step_of(settings));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
+static void latency(const void *made, char *out, size_t room) {
+    const struct resample_settings *settings = made;
+    const double step = step_of(settings);
+    switch (settings->method) {
+    case RESAMPLE_LINEAR:
+        snprintf(out, room, "1 sample; where the rate falls, %g s more", 8 * step);
+        break;
+    case RESAMPLE_CUBIC:
+        snprintf(out, room, "2 samples; where the rate falls, %g s more", 8 * step);
+        break;
+    default:
+        snprintf(out, room, "84 steps (%g s), or 84 samples where the rate rises", 84 * step);
+    }
+}
+
+static const char *const examples[] = {
+    "shot-resample --rate 20 < shot.csv",
+    "shot-resample --step 100ms --method sinc --max-gap 1s < shot.csv",
+    NULL,
+};
+
+const shot_description shot_resample = {
+    .name = "resample",
+    .purpose = "bring a shot onto a uniform grid",
+    .details =
+        "The rows of the new grid lie at whole multiples of the step. Each channel is resampled "
+        "from its own samples and at its own rate, whatever rows its neighbours have: no value "
+        "before its first sample or after its last, and none in a gap.\n"
+        "Where the rate of a channel falls, what would fold into the new band is filtered out: by "
+        "60 dB with the lower half of the band kept (linear, cubic), or by 120 dB with 0.9 of the "
+        "band kept (sinc). A filter may overshoot a sudden edge by a few percent.\n"
+        "The first 8 intervals of a channel wait for each other, to learn what is usual. Marks and "
+        "metadata stay at their times.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_WINDOW,
+    .settings_size = sizeof(struct resample_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One channel of a shot on its way to the grid. */
+#include "filter/resample_channel.h"
+
+#include <math.h>
+#include <string.h>
+
+#include <shottrace/signal/median.h>
+
+/* Samples that a run may gather before it is asked to pass them on. */
+enum { ENOUGH = 1024 };
+
+void resample_channel_init(resample_channel *channel, const resample_grid *grid,
+                           resample_method method, resample_reach reach) {
+    *channel = (resample_channel){.reach = reach};
+    resample_run_init(&channel->run, grid, method);
+}
+
+void resample_channel_begin(resample_channel *channel, int64_t k) {
+    channel->intervals = 0;
+    channel->early = 0;
+    channel->settled = channel->open = false;
+    resample_column_begin(&channel->column, k);
+}
+
+void resample_channel_clear(resample_channel *channel) {
+    resample_run_clear(&channel->run);
+    resample_column_clear(&channel->column);
+}
+
+static void note_interval(resample_channel *channel, double interval) {
+    channel->recent[channel->intervals++ % RESAMPLE_RECENT] = interval;
+    channel->shortest = channel->intervals == 1 ? interval : fmin(channel->shortest, interval);
+}
+
+/* Median of the recent intervals; a step of the grid while there is none. */
+static double usual_spacing(resample_channel *channel) {
+    double sorted[RESAMPLE_RECENT];
+    const size_t n = channel->intervals < RESAMPLE_RECENT ? channel->intervals : RESAMPLE_RECENT;
+    if (n == 0)
+        return channel->run.grid->step;
+    memcpy(sorted, channel->recent, n * sizeof *sorted);
+    channel->shortest = INFINITY;
+    for (size_t i = 0; i < n; i++)
+        channel->shortest = fmin(channel->shortest, sorted[i]);
+    return shot_median(sorted, n);
+}
+
+static bool is_gap(resample_channel *channel, double interval) {
+    const resample_reach reach = channel->reach;
+    const double hold = RESAMPLE_HOLD * channel->run.grid->step;
+    if (!reach.spacings)
+        return interval > reach.length;
+    if (!channel->settled)
+        return interval > hold;
+    /* The median is not below the shortest: in most rows that settles it. */
+    if (interval <= fmin(reach.length * channel->shortest, hold))
+        return false;
+    return interval > fmin(reach.length * usual_spacing(channel), hold);
+}
+
+static shot_status close_run(resample_channel *channel) {
+    channel->open = false;
+    return resample_run_finish(&channel->run, &channel->column);
+}
+
+/* A sample, now that the usual spacing is known. */
+static shot_status take(resample_channel *channel, double t, double y) {
+    if (channel->open && is_gap(channel, t - channel->last))
+        SHOT_TRY(close_run(channel));
+    if (!channel->open)
+        resample_run_begin(&channel->run, usual_spacing(channel));
+    channel->open = true;
+    channel->last = t;
+    SHOT_TRY(resample_run_push(&channel->run, t, y));
+    return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+}
+
+/* Judge the samples that waited. */
+static shot_status settle(resample_channel *channel) {
+    channel->settled = true;
+    for (size_t i = 1; i < channel->early; i++)
+        note_interval(channel, channel->early_t[i] - channel->early_t[i - 1]);
+    const size_t n = channel->early;
+    channel->early = 0;
+    for (size_t i = 0; i < n; i++)
+        SHOT_TRY(take(channel, channel->early_t[i], channel->early_y[i]));
+    return SHOT_OK;
+}
+
+/* A row without a sample: has the channel been silent for so long that it is a gap? */
+static shot_status pass_silence(resample_channel *channel, double t) {
+    if (!channel->settled && channel->early > 0 &&
+        is_gap(channel, t - channel->early_t[channel->early - 1]))
+        SHOT_TRY(settle(channel));
+    if (channel->settled && channel->open && is_gap(channel, t - channel->last))
+        SHOT_TRY(close_run(channel));
+    if (channel->open || channel->early > 0)
+        return SHOT_OK;
+    return resample_column_skip(&channel->column, resample_grid_first(channel->run.grid, t, 1));
+}
+
+shot_status resample_channel_push(resample_channel *channel, double t, double y) {
+    if (isnan(y))
+        return pass_silence(channel, t);
+    if (channel->settled) {
+        note_interval(channel, t - channel->last);
+        return take(channel, t, y);
+    }
+    channel->early_t[channel->early] = t;
+    channel->early_y[channel->early++] = y;
+    return channel->early == RESAMPLE_EARLY ? settle(channel) : SHOT_OK;
+}
+
+shot_status resample_channel_flush(resample_channel *channel) {
+    return channel->open ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+}
+
+shot_status resample_channel_finish(resample_channel *channel, int64_t k) {
+    if (!channel->settled && channel->early > 0)
+        SHOT_TRY(settle(channel));
+    if (channel->open)
+        SHOT_TRY(close_run(channel));
+    return resample_column_skip(&channel->column, k);
+}

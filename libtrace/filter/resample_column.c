@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The resampled values of one channel. */
+#include "filter/resample_column.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+void resample_column_begin(resample_column *column, int64_t k) {
+    column->count = 0;
+    column->next = k;
+}
+
+static shot_status reserve(resample_column *column, size_t more) {
+    if (column->count + more <= column->room)
+        return SHOT_OK;
+    const size_t room = 2 * (column->count + more) + 64;
+    double *value = realloc(column->value, room * sizeof *value);
+    if (value == NULL)
+        return SHOT_ERR_MEMORY;
+    column->value = value;
+    column->room = room;
+    return SHOT_OK;
+}
+
+shot_status resample_column_add(resample_column *column, const double *value, size_t n) {
+    SHOT_TRY(reserve(column, n));
+    for (size_t i = 0; i < n; i++)
+        column->value[column->count++] = isfinite(value[i]) ? value[i] : NAN;
+    column->next += (int64_t)n;
+    return SHOT_OK;
+}
+
+shot_status resample_column_skip(resample_column *column, int64_t k) {
+    if (k <= column->next)
+        return SHOT_OK;
+    SHOT_TRY(reserve(column, (size_t)(k - column->next)));
+    for (; column->next < k; column->next++)
+        column->value[column->count++] = NAN;
+    return SHOT_OK;
+}
+
+void resample_column_drop(resample_column *column, size_t n) {
+    column->count -= n;
+    memmove(column->value, column->value + n, column->count * sizeof *column->value);
+}
+
+void resample_column_clear(resample_column *column) {
+    free(column->value);
+    *column = (resample_column){0};
+}

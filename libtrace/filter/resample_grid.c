@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The grid that a shot is resampled onto. */
+#include "filter/resample_grid.h"
+
+#include <math.h>
+
+resample_grid resample_grid_of(double step) {
+    return (resample_grid){step, shot_fraction_of(step, 1000000)};
+}
+
+double resample_grid_time(const resample_grid *grid, int64_t k, int64_t parts) {
+    const shot_fraction f = grid->fraction;
+    if (f.under == 0)
+        return (double)k * (grid->step / (double)parts);
+    return (double)k * (double)f.over / (double)(f.under * (uint64_t)parts);
+}
+
+int64_t resample_grid_first(const resample_grid *grid, double t, int64_t parts) {
+    int64_t k = (int64_t)ceil(t / grid->step * (double)parts);
+    while (resample_grid_time(grid, k - 1, parts) >= t)
+        k--;
+    while (resample_grid_time(grid, k, parts) < t)
+        k++;
+    return k;
+}

@@ -1,0 +1,229 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One channel between two gaps, brought onto the grid. */
+#include "filter/resample_run.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/lagrange.h>
+#include <shottrace/signal/linear.h>
+#include <shottrace/signal/median.h>
+#include <shottrace/signal/monotone_cubic.h>
+
+/* A grid that is slower than the samples by less than this is taken to have their rate: what could
+ * alias lies within 5 % of half of it. */
+static const double SAME_RATE = 1.05;
+
+/* The filter behind the linear and the cubic method: short, for looking and live use; what folds
+ * is down by 60 dB, the lower half of the band is kept, 7.2 steps of look-ahead. */
+static const shot_bandlimited_quality SHORT = {.attenuation = 60, .keep = 0.5};
+
+/* The band-limited method learns the spacing of the nodes from so many intervals; its filter looks
+ * further ahead anyway. */
+enum { INTERVALS = 64 };
+
+/* A node this near to the last sample, in spacings, is the sample: decimal steps are not exact in
+ * binary. */
+static const double ON_SAMPLE = 1e-6;
+
+typedef shot_status (*interpolate)(const double *t, const double *y, size_t n, const double *at,
+                                   size_t m, double *value);
+
+static const struct {
+    interpolate function;
+    size_t ahead; /* samples after a place, and before it, that decide its value */
+} METHODS[] = {
+    [RESAMPLE_LINEAR] = {shot_linear, 1},
+    [RESAMPLE_CUBIC] = {shot_monotone_cubic, 2},
+    [RESAMPLE_SINC] = {shot_lagrange, 4},
+};
+
+void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method) {
+    *run = (resample_run){.grid = grid, .method = method};
+}
+
+void resample_run_begin(resample_run *run, double spacing) {
+    run->n = 0;
+    run->placed = false;
+    run->spacing = spacing;
+}
+
+void resample_run_clear(resample_run *run) {
+    shot_bandlimited_free(run->filter);
+    free(run->t);
+    free(run->y);
+    *run = (resample_run){0};
+}
+
+shot_status resample_run_push(resample_run *run, double t, double y) {
+    if (run->n == run->room) {
+        const size_t room = 2 * run->room + 64;
+        double *more_t = realloc(run->t, room * sizeof *more_t);
+        run->t = more_t != NULL ? more_t : run->t;
+        double *more_y = realloc(run->y, room * sizeof *more_y);
+        run->y = more_y != NULL ? more_y : run->y;
+        if (more_t == NULL || more_y == NULL)
+            return SHOT_ERR_MEMORY;
+        run->room = room;
+    }
+    run->t[run->n] = t;
+    run->y[run->n++] = y;
+    return SHOT_OK;
+}
+
+static double node_time(const resample_run *run, int64_t j) {
+    return run->method == RESAMPLE_SINC ? run->origin + (double)j * run->spacing
+                                        : resample_grid_time(run->grid, j, run->parts);
+}
+
+/* The filter for a ratio of steps, made anew only where the last run had another. */
+static shot_status set_filter(resample_run *run, double ratio, double offset,
+                              shot_bandlimited_quality quality) {
+    run->filtered = true;
+    if (run->filter != NULL && run->filter_ratio == ratio) {
+        shot_bandlimited_reset(run->filter, offset);
+        return SHOT_OK;
+    }
+    shot_bandlimited_free(run->filter);
+    run->filter_ratio = ratio;
+    return shot_bandlimited_new(ratio, offset, quality, &run->filter);
+}
+
+/* Mean interval of the samples at hand, leaving out those where samples were lost. */
+static double mean_spacing(const resample_run *run) {
+    double interval[INTERVALS], lost = 0;
+    size_t n = run->n - 1 < INTERVALS ? run->n - 1 : INTERVALS, left = n;
+    for (size_t i = 0; i < n; i++)
+        interval[i] = run->t[i + 1] - run->t[i];
+    const double longest = 1.5 * shot_median(interval, n);
+    for (size_t i = 0; i < n; i++)
+        if (interval[i] > longest) {
+            lost += interval[i];
+            left--;
+        }
+    return (run->t[n] - run->t[0] - lost) / (double)left;
+}
+
+static shot_status place_bandlimited(resample_run *run, resample_column *column) {
+    const double step = run->grid->step;
+    const int64_t k = resample_grid_first(run->grid, run->t[0], 1);
+    run->spacing = run->n > 1 ? mean_spacing(run) : step;
+    run->origin = run->t[0];
+    run->node = 0;
+    SHOT_TRY(resample_column_skip(column, k));
+    return set_filter(run, step / run->spacing,
+                      (resample_grid_time(run->grid, k, 1) - run->origin) / run->spacing,
+                      SHOT_BANDLIMITED_DEFAULT);
+}
+
+static shot_status place_interpolated(resample_run *run, resample_column *column) {
+    const double ratio = run->grid->step / run->spacing;
+    run->parts = ratio > SAME_RATE ? (int64_t)ceil(ratio / SAME_RATE) : 1;
+    run->node = resample_grid_first(run->grid, run->t[0], run->parts);
+    run->filtered = false;
+    const int64_t k = resample_grid_first(run->grid, run->t[0], 1);
+    SHOT_TRY(resample_column_skip(column, k));
+    if (run->parts == 1)
+        return SHOT_OK;
+    return set_filter(run, (double)run->parts, (double)(k * run->parts - run->node), SHORT);
+}
+
+/* Choose the nodes, as soon as enough samples are there or no more will come. */
+static shot_status place(resample_run *run, resample_column *column, bool over) {
+    if (run->placed || run->n == 0 ||
+        (run->method == RESAMPLE_SINC && run->n <= INTERVALS && !over))
+        return SHOT_OK;
+    run->placed = true;
+    return run->method == RESAMPLE_SINC ? place_bandlimited(run, column)
+                                        : place_interpolated(run, column);
+}
+
+/* Values of a handful of nodes, through the filter if there is one. */
+enum { BATCH = 256 };
+
+static shot_status hand_on(resample_run *run, const double *value, size_t n,
+                           resample_column *column) {
+    if (!run->filtered)
+        return resample_column_add(column, value, n);
+    const size_t room = shot_bandlimited_room(run->filter, n);
+    double few[BATCH], *out = room <= BATCH ? few : malloc(room * sizeof *out);
+    if (out == NULL)
+        return SHOT_ERR_MEMORY;
+    const size_t made = n > 0 ? shot_bandlimited_push(run->filter, value, n, out)
+                              : shot_bandlimited_finish(run->filter, out);
+    const shot_status status = resample_column_add(column, out, made);
+    if (out != few)
+        free(out);
+    return status;
+}
+
+/* Interpolate the nodes up to `last`, a sample's time. */
+static shot_status pass_nodes(resample_run *run, double last, resample_column *column) {
+    const double tolerance = run->method == RESAMPLE_SINC ? ON_SAMPLE * run->spacing : 0;
+    for (;;) {
+        double at[BATCH], value[BATCH];
+        size_t m = 0;
+        for (; m < BATCH; m++) {
+            const double time = node_time(run, run->node + (int64_t)m);
+            if (time > last + tolerance)
+                break;
+            at[m] = fmin(time, last);
+        }
+        if (m == 0)
+            return SHOT_OK;
+        if (METHODS[run->method].function(run->t, run->y, run->n, at, m, value) != SHOT_OK)
+            return SHOT_ERR_DATA;
+        run->node += (int64_t)m;
+        SHOT_TRY(hand_on(run, value, m, column));
+    }
+}
+
+/* Forget samples that lie further before the next node than the method looks. */
+static void forget(resample_run *run) {
+    const double next = node_time(run, run->node);
+    const size_t before = METHODS[run->method].ahead - 1;
+    size_t i = 0;
+    while (i + 1 < run->n && run->t[i + 1] <= next)
+        i++;
+    if (i <= before)
+        return;
+    const size_t drop = i - before;
+    run->n -= drop;
+    memmove(run->t, run->t + drop, run->n * sizeof *run->t);
+    memmove(run->y, run->y + drop, run->n * sizeof *run->y);
+}
+
+shot_status resample_run_flush(resample_run *run, resample_column *column) {
+    const size_t ahead = METHODS[run->method].ahead;
+    SHOT_TRY(place(run, column, false));
+    if (!run->placed || run->n <= ahead)
+        return SHOT_OK;
+    SHOT_TRY(pass_nodes(run, run->t[run->n - ahead], column));
+    forget(run);
+    return SHOT_OK;
+}
+
+/* Places between the last node and the last sample, which the band-limited method does not reach
+ * where the samples are uneven: by the monotone cubic. */
+static shot_status fill_tail(resample_run *run, resample_column *column) {
+    for (;;) {
+        const double at = resample_grid_time(run->grid, column->next, 1);
+        double value;
+        if (at > run->t[run->n - 1])
+            return SHOT_OK;
+        if (shot_monotone_cubic(run->t, run->y, run->n, &at, 1, &value) != SHOT_OK)
+            return SHOT_ERR_DATA;
+        SHOT_TRY(resample_column_add(column, &value, 1));
+    }
+}
+
+shot_status resample_run_finish(resample_run *run, resample_column *column) {
+    if (run->n == 0)
+        return SHOT_OK;
+    SHOT_TRY(place(run, column, true));
+    SHOT_TRY(pass_nodes(run, run->t[run->n - 1], column));
+    if (run->filtered)
+        SHOT_TRY(hand_on(run, NULL, 0, column));
+    return run->method == RESAMPLE_SINC ? fill_tail(run, column) : SHOT_OK;
+}

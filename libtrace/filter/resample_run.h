@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One channel between two gaps, brought onto the grid.
+ *
+ * Samples are interpolated at the nodes of an even grid.  Where the rate does not fall, the nodes
+ * are the places of the wanted grid.  Where it falls, they lie `parts` times as dense, and a
+ * low-pass keeps every parts-th.  The band-limited method chooses nodes at the samples' own spacing
+ * instead, so that even samples are nodes themselves and go into its filter untouched.
+ */
+#ifndef SHOT_FILTER_RESAMPLE_RUN_H
+#define SHOT_FILTER_RESAMPLE_RUN_H
+
+#include <stdbool.h>
+
+#include <shottrace/signal/bandlimited.h>
+
+#include "filter/resample_column.h"
+#include "filter/resample_grid.h"
+
+typedef enum resample_method { RESAMPLE_LINEAR, RESAMPLE_CUBIC, RESAMPLE_SINC } resample_method;
+
+typedef struct resample_run {
+    const resample_grid *grid; /* borrowed */
+    resample_method method;
+    double *t, *y; /* samples that are still needed, owned [room], n in use */
+    size_t n, room;
+    bool placed;    /* the nodes are chosen */
+    double origin;  /* band-limited: node j is at origin + j * spacing */
+    double spacing; /* usual time between samples */
+    int64_t parts;  /* other methods: node j is at j * step / parts */
+    int64_t node;   /* the next one */
+    bool filtered;
+    shot_bandlimited *filter; /* owned, kept from run to run */
+    double filter_ratio;      /* what it was made for */
+} resample_run;
+
+void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method);
+
+/* Begin a run of a channel whose samples are usually `spacing` s apart. */
+void resample_run_begin(resample_run *run, double spacing);
+
+/* Take a sample, with a time after that of the last. */
+shot_status resample_run_push(resample_run *run, double t, double y);
+
+/* Append to the column what the samples so far decide. */
+shot_status resample_run_flush(resample_run *run, resample_column *column);
+
+/* The run is over: append the rest. */
+shot_status resample_run_finish(resample_run *run, resample_column *column);
+
+void resample_run_clear(resample_run *run);
+
+#endif

@@ -1,0 +1,8 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything of the layer filter: what changes samples. */
+#ifndef SHOTTRACE_FILTER_H
+#define SHOTTRACE_FILTER_H
+
+#include <shottrace/filter/resample.h>
+
+#endif

@@ -1,0 +1,364 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/line_search.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NONE       SIZE_MAX
+#define SCAN_LIMIT 512   /* places tried for one break over the whole span */
+#define ROUNDS     100   /* descent always ends before, by its tolerance; a bound for odd data */
+#define GAIN       1e-13 /* relative gain of cost below which a descent has arrived */
+
+shot_status line_search_new(const line_sums *sums, size_t count, size_t min_samples,
+                            line_search **out) {
+    *out = NULL;
+    line_search *s = calloc(1, sizeof *s);
+    double *room = calloc(5 * count + 4 * (count + 2), sizeof *room);
+    if (!s || !room) {
+        free(s);
+        free(room);
+        return SHOT_ERR_MEMORY;
+    }
+    s->sums = sums;
+    s->capacity = count;
+    s->min_samples = min_samples;
+    s->knot = room;
+    s->value = s->knot + count + 2;
+    s->work = s->value + count + 2;
+    s->best = s->work + 2 * (count + 2);
+    s->trial = s->best + count;
+    s->step = s->trial + count;
+    s->profile = s->step + count;
+    s->kept = s->profile + count;
+    s->best_cost = INFINITY;
+    *out = s;
+    return SHOT_OK;
+}
+
+void line_search_free(line_search *search) {
+    if (!search)
+        return;
+    free(search->knot);
+    free(search);
+}
+
+double line_search_cost(line_search *search, const double *place) {
+    const line_sums *sums = search->sums;
+    size_t count = search->count, before = 0;
+    search->knot[0] = sums->x[0];
+    search->knot[count + 1] = sums->x[sums->n - 1];
+    for (size_t k = 0; k <= count; k++) {
+        if (k < count)
+            search->knot[k + 1] = place[k];
+        size_t index = k < count ? line_sums_index(sums, place[k]) : sums->n;
+        if (!(search->knot[k + 1] > search->knot[k]) || index < before + search->min_samples)
+            return INFINITY;
+        before = index;
+    }
+    return line_sums_broken(sums, 0, sums->n, search->knot, count + 2, search->value, search->work);
+}
+
+/* A line by its value at x = 0 and its slope. */
+typedef struct free_line {
+    double level, slope;
+} free_line;
+
+/* The free line of one piece, or, beside the break that is held, of both pieces joined at it. */
+static int lines_beside(line_search *s, const double *place, size_t k, size_t held,
+                        free_line line[2]) {
+    const line_sums *sums = s->sums;
+    size_t last = k == held ? k + 1 : k;
+    size_t from = k ? line_sums_index(sums, place[k - 1]) : 0;
+    size_t to = last < s->count ? line_sums_index(sums, place[last]) : sums->n;
+    if (k != held) {
+        line_fit fit;
+        if (!line_sums_line(sums, from, to, &fit))
+            return 0;
+        line[0] = (free_line){fit.level - fit.slope * fit.mean_x, fit.slope};
+        return 1;
+    }
+    double knot[3] = {k ? place[k - 1] : sums->x[0], place[k],
+                      last < s->count ? place[last] : sums->x[sums->n - 1]};
+    double value[3], work[6];
+    if (!isfinite(line_sums_broken(sums, from, to, knot, 3, value, work)))
+        return 0;
+    for (int i = 0; i < 2; i++) {
+        line[i].slope = (value[i + 1] - value[i]) / (knot[i + 1] - knot[i]);
+        line[i].level = value[i] - line[i].slope * knot[i];
+    }
+    return 1;
+}
+
+/* The Gauss-Newton step of every break but the held one, into s->step: to the crossing of the free
+ * lines on both sides. */
+static int newton_step(line_search *s, const double *place, size_t held) {
+    free_line before = {0, 0}, line[2];
+    for (size_t k = 0; k <= s->count; k++) {
+        if (!lines_beside(s, place, k, held, line))
+            return 0;
+        if (k > 0)
+            s->step[k - 1] =
+                -(line[0].level - before.level) / (line[0].slope - before.slope) - place[k - 1];
+        before = line[0];
+        if (k == held) {
+            s->step[k++] = 0;
+            before = line[1];
+        }
+    }
+    for (size_t k = 0; k < s->count; k++)
+        if (!isfinite(s->step[k]))
+            return 0;
+    return 1;
+}
+
+/* Take as much of the step as lowers the cost. */
+static int descend_newton(line_search *s, double *place, double *cost, size_t held) {
+    if (!newton_step(s, place, held))
+        return 0;
+    for (double part = 1; part > 1e-3; part /= 2) {
+        for (size_t k = 0; k < s->count; k++)
+            s->trial[k] = place[k] + part * s->step[k];
+        double there = line_search_cost(s, s->trial);
+        if (there < *cost * (1 - GAIN)) {
+            memcpy(place, s->trial, s->count * sizeof *place);
+            *cost = there;
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static double cost_at(line_search *s, double *place, size_t j, double x) {
+    double before = place[j];
+    place[j] = x;
+    double cost = line_search_cost(s, place);
+    place[j] = before;
+    return cost;
+}
+
+/* Golden section for one break between two neighbouring samples, where the cost is smooth. */
+static double cell_minimum(line_search *s, double *place, size_t j, double a, double b,
+                           double *cost) {
+    const double ratio = 0.5 * (sqrt(5.0) - 1);
+    double c = b - ratio * (b - a), d = a + ratio * (b - a);
+    double fc = cost_at(s, place, j, c), fd = cost_at(s, place, j, d);
+    for (int i = 0; i < 24; i++) {
+        if (fc <= fd) {
+            b = d, d = c, fd = fc;
+            c = b - ratio * (b - a), fc = cost_at(s, place, j, c);
+        } else {
+            a = c, c = d, fc = fd;
+            d = a + ratio * (b - a), fd = cost_at(s, place, j, d);
+        }
+    }
+    *cost = fmin(fc, fd);
+    return fc <= fd ? c : d;
+}
+
+static void keep_lower(double x, double there, double *at, double *least) {
+    if (there < *least) {
+        *least = there;
+        *at = x;
+    }
+}
+
+/* The two distinct samples on either side of x, with x between them, rising: at most five places.
+ */
+static size_t places_around(const line_sums *sums, double x, double place[5]) {
+    size_t after = line_sums_index(sums, x), count = 0;
+    double left[2];
+    size_t lefts = 0;
+    for (size_t i = after; i > 0 && lefts < 2; i--)
+        if (sums->x[i - 1] < (lefts ? left[0] : x))
+            left[lefts++] = sums->x[i - 1];
+    while (lefts > 0)
+        place[count++] = left[--lefts];
+    place[count++] = x;
+    size_t most = count + 2;
+    for (size_t i = after; i < sums->n && count < most; i++)
+        if (sums->x[i] > place[count - 1])
+            place[count++] = sums->x[i];
+    return count;
+}
+
+/* Move one break alone to the best of the cells around it and the samples that bound them: the
+ * cost has corners at samples, where a Gauss-Newton step stalls. */
+static int descend_corner(line_search *s, double *place, double *cost, size_t j) {
+    double around[5], at = place[j], least = *cost * (1 - GAIN);
+    size_t count = places_around(s->sums, place[j], around);
+    for (size_t k = 0; k < count; k++) {
+        keep_lower(around[k], cost_at(s, place, j, around[k]), &at, &least);
+        if (k + 1 < count) {
+            double there, x = cell_minimum(s, place, j, around[k], around[k + 1], &there);
+            keep_lower(x, there, &at, &least);
+        }
+    }
+    if (at == place[j])
+        return 0;
+    place[j] = at;
+    *cost = least;
+    return 1;
+}
+
+/* Descend to a local minimum, `held` (or NONE) staying where it is.  With a held break only its
+ * neighbours are tried for corners: they carry what it pushes away. */
+static double descend(line_search *s, double *place, size_t held) {
+    double cost = line_search_cost(s, place);
+    if (!isfinite(cost))
+        return cost;
+    for (int round = 0; round < ROUNDS; round++) {
+        if (descend_newton(s, place, &cost, held))
+            continue;
+        int moved = 0;
+        for (size_t j = 0; j < s->count; j++)
+            if (j != held && (held == NONE || j + 1 == held || j == held + 1))
+                moved |= descend_corner(s, place, &cost, j);
+        if (!moved)
+            break;
+    }
+    return cost;
+}
+
+/* Copy the `count` places of `others`, rising, with x in its turn. */
+static void insert_place(const double *others, size_t count, double x, double *out) {
+    size_t k = 0;
+    for (; k < count && others[k] < x; k++)
+        out[k] = others[k];
+    out[k] = x;
+    for (; k < count; k++)
+        out[k + 1] = others[k];
+}
+
+/* The best place for one break more than the others[0 .. s->count - 2]; the joined list, descended
+ * to its minimum, goes to `out`. */
+static double best_addition(line_search *s, const double *others, double *out) {
+    const line_sums *sums = s->sums;
+    size_t stride = (sums->n + SCAN_LIMIT - 1) / SCAN_LIMIT;
+    double least = INFINITY, where = NAN;
+    for (size_t i = stride; i + 1 < sums->n; i += stride) {
+        insert_place(others, s->count - 1, sums->x[i], s->trial);
+        keep_lower(sums->x[i], line_search_cost(s, s->trial), &where, &least);
+    }
+    if (!isfinite(least))
+        return least;
+    insert_place(others, s->count - 1, where, out);
+    return descend(s, out, NONE);
+}
+
+/* Take each break out and look for a better place over the whole span, until a full turn finds
+ * none. */
+static void search_again(line_search *s) {
+    size_t failed = 0;
+    for (size_t turn = 0; failed < s->count && turn < ROUNDS; turn++) {
+        size_t j = turn % s->count;
+        memcpy(s->kept, s->best, j * sizeof *s->kept);
+        memcpy(s->kept + j, s->best + j + 1, (s->count - 1 - j) * sizeof *s->kept);
+        double cost = best_addition(s, s->kept, s->profile);
+        failed++;
+        if (cost < s->best_cost * (1 - 1e-9)) {
+            memcpy(s->best, s->profile, s->count * sizeof *s->best);
+            s->best_cost = cost;
+            failed = 0;
+        }
+    }
+}
+
+shot_status line_search_whole(line_search *search) {
+    search->best_cost = line_search_cost(search, search->best);
+    for (search->count = 1; search->count <= search->capacity; search->count++) {
+        memcpy(search->kept, search->best, (search->count - 1) * sizeof *search->kept);
+        search->best_cost = best_addition(search, search->kept, search->best);
+        if (!isfinite(search->best_cost))
+            return SHOT_ERR_SINGULAR;
+        if (search->count > 1)
+            search_again(search);
+    }
+    search->count = search->capacity;
+    return SHOT_OK;
+}
+
+/* Push the breaks beside j away from it until each piece has its least number of samples. */
+static int make_room(const line_search *s, double *place, size_t j) {
+    const line_sums *sums = s->sums;
+    size_t least = s->min_samples;
+    for (size_t k = j; k-- > 0;) {
+        size_t next = line_sums_index(sums, place[k + 1]);
+        if (next < least + 1)
+            return 0;
+        if (line_sums_index(sums, place[k]) + least > next)
+            place[k] = sums->x[next - least - 1];
+    }
+    for (size_t k = j + 1; k < s->count; k++) {
+        size_t before = line_sums_index(sums, place[k - 1]);
+        if (before + least > sums->n)
+            return 0;
+        if (line_sums_index(sums, place[k]) < before + least)
+            place[k] = sums->x[before + least - 1];
+    }
+    return 1;
+}
+
+shot_status line_search_from(line_search *search, const double *starts) {
+    search->count = search->capacity;
+    for (size_t k = 0; k < search->count; k++)
+        search->best[k] = starts[k] - search->sums->x0;
+    for (size_t k = 0; k < search->count; k++)
+        if (!make_room(search, search->best, k))
+            return SHOT_ERR_SINGULAR;
+    search->best_cost = descend(search, search->best, NONE);
+    return isfinite(search->best_cost) ? SHOT_OK : SHOT_ERR_SINGULAR;
+}
+
+/* Cost with break j held at x, the others following from where they were. */
+static double profile_cost(line_search *s, size_t j, double x) {
+    memcpy(s->kept, s->profile, s->count * sizeof *s->kept);
+    s->kept[j] = x;
+    if (!make_room(s, s->kept, j))
+        return NAN;
+    double cost = descend(s, s->kept, j);
+    if (!isfinite(cost))
+        return NAN;
+    memcpy(s->profile, s->kept, s->count * sizeof *s->kept);
+    return cost;
+}
+
+/* One end of the interval, in the direction of `end`. */
+static double profile_end(line_search *s, size_t j, double limit, double step, double end) {
+    double inside = s->best[j], side = end < inside ? -1 : 1, outside = inside;
+    memcpy(s->profile, s->best, s->count * sizeof *s->profile);
+    for (;; step *= 2) {
+        outside = s->best[j] + side * step;
+        if (side * (outside - end) >= 0)
+            outside = end;
+        double cost = profile_cost(s, j, outside);
+        if (cost > limit)
+            break;
+        if (outside == end)
+            return end;
+        if (!isnan(cost))
+            inside = outside;
+    }
+    const line_sums *sums = s->sums;
+    double finest = 1e-10 * (sums->x[sums->n - 1] - sums->x[0]);
+    while (fabs(outside - inside) > fmax(finest, 1e-4 * fabs(outside - s->best[j]))) {
+        double middle = 0.5 * (inside + outside);
+        if (profile_cost(s, j, middle) > limit)
+            outside = middle;
+        else
+            inside = middle;
+    }
+    return outside;
+}
+
+void line_search_profile(line_search *search, size_t j, double allowance, double scale, double *low,
+                         double *high) {
+    const line_sums *sums = search->sums;
+    double first = sums->x[0], last = sums->x[sums->n - 1];
+    double least_step = (last - first) / (double)sums->n / 8;
+    double step = fmin(fmax(scale, least_step), 0.25 * (last - first));
+    double limit = search->best_cost + allowance;
+    *low = profile_end(search, j, limit, step, first);
+    *high = profile_end(search, j, limit, step, last);
+}

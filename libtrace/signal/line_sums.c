@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/line_sums.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static int usable(const double *t, const double *y, const double *weights, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        if (!isfinite(t[i]) || isinf(y[i]) || (i > 0 && t[i] < t[i - 1]))
+            return 0;
+        if (weights && !(weights[i] > 0 && isfinite(weights[i])))
+            return 0;
+    }
+    return 1;
+}
+
+static void take_samples(line_sums *s, const double *t, const double *y, const double *weights,
+                         size_t n) {
+    double sum_x = 0, sum_y = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(y[i]))
+            continue;
+        s->x[s->n] = t[i];
+        s->y[s->n] = y[i];
+        s->w[s->n++] = weights ? weights[i] : 1.0;
+        sum_x += t[i] - t[0];
+        sum_y += y[i];
+    }
+    if (s->n == 0)
+        return;
+    s->x0 = t[0] + sum_x / (double)s->n;
+    s->y0 = sum_y / (double)s->n;
+    for (size_t i = 0; i < s->n; i++) {
+        s->x[i] -= s->x0;
+        s->y[i] -= s->y0;
+    }
+}
+
+static void add_up(line_sums *s) {
+    s->before[0] = (line_moments){0};
+    for (size_t i = 0; i < s->n; i++) {
+        double w = s->w[i], x = s->x[i], y = s->y[i];
+        line_moments m = s->before[i];
+        s->before[i + 1] = (line_moments){m.w + w,          m.x + w * x,      m.y + w * y,
+                                          m.xx + w * x * x, m.xy + w * x * y, m.yy + w * y * y};
+    }
+}
+
+shot_status line_sums_new(const double *t, const double *y, const double *weights, size_t n,
+                          line_sums **out) {
+    *out = NULL;
+    if (!usable(t, y, weights, n))
+        return SHOT_ERR_RANGE;
+    line_sums *s = calloc(1, sizeof *s);
+    if (!s)
+        return SHOT_ERR_MEMORY;
+    s->x = calloc(n + 1, sizeof *s->x);
+    s->y = calloc(n + 1, sizeof *s->y);
+    s->w = calloc(n + 1, sizeof *s->w);
+    s->before = calloc(n + 1, sizeof *s->before);
+    if (!s->x || !s->y || !s->w || !s->before) {
+        line_sums_free(s);
+        return SHOT_ERR_MEMORY;
+    }
+    take_samples(s, t, y, weights, n);
+    add_up(s);
+    *out = s;
+    return SHOT_OK;
+}
+
+void line_sums_free(line_sums *sums) {
+    if (!sums)
+        return;
+    free(sums->x);
+    free(sums->y);
+    free(sums->w);
+    free(sums->before);
+    free(sums);
+}
+
+size_t line_sums_index(const line_sums *sums, double place) {
+    size_t low = 0, high = sums->n;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (sums->x[middle] <= place)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+line_moments line_sums_over(const line_sums *sums, size_t from, size_t to, double origin) {
+    const line_moments *a = &sums->before[from], *b = &sums->before[to];
+    double w = b->w - a->w, x = b->x - a->x, y = b->y - a->y;
+    double xx = b->xx - a->xx, xy = b->xy - a->xy, yy = b->yy - a->yy;
+    return (line_moments){
+        w, x - origin * w, y, xx - 2 * origin * x + origin * origin * w, xy - origin * y, yy};
+}
+
+int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out) {
+    if (to < from + 2 || sums->x[from] == sums->x[to - 1])
+        return 0;
+    double middle = 0.5 * (sums->x[from] + sums->x[to - 1]);
+    line_moments m = line_sums_over(sums, from, to, middle);
+    double offset = m.x / m.w;
+    out->sxx = m.xx - m.x * offset;
+    out->weight = m.w;
+    out->mean_x = middle + offset;
+    out->level = m.y / m.w;
+    out->slope = (m.xy - offset * m.y) / out->sxx;
+    return out->sxx > 0;
+}
+
+/* Add one piece to the normal equations in the values at its two knots; `m` measures x from the
+ * left knot. */
+static void add_piece(const line_moments *m, double length, double *diagonal, double *off,
+                      double *value) {
+    double u = m->x / length, uu = m->xx / (length * length), uy = m->xy / length;
+    diagonal[0] += m->w - 2 * u + uu;
+    diagonal[1] += uu;
+    *off = u - uu;
+    value[0] += m->y - uy;
+    value[1] += uy;
+}
+
+/* Solve the symmetric tridiagonal system in place; false where a pivot vanishes. */
+static int solve_tridiagonal(double *diagonal, const double *off, double *value, size_t m) {
+    if (!(diagonal[0] > 0))
+        return 0;
+    for (size_t k = 1; k < m; k++) {
+        double factor = off[k - 1] / diagonal[k - 1], full = diagonal[k];
+        diagonal[k] -= factor * off[k - 1];
+        value[k] -= factor * value[k - 1];
+        if (!(diagonal[k] > 1e-10 * full))
+            return 0;
+    }
+    value[m - 1] /= diagonal[m - 1];
+    for (size_t k = m - 1; k-- > 0;)
+        value[k] = (value[k] - off[k] * value[k + 1]) / diagonal[k];
+    return 1;
+}
+
+/* At the optimum the explained sum of squares is the product of fit and data. */
+static double explained_by(const line_sums *sums, size_t from, size_t to, const double *knot,
+                           size_t m, const double *value) {
+    double explained = 0;
+    for (size_t k = 0, i = from; k + 1 < m; k++) {
+        size_t next = k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
+        line_moments q = line_sums_over(sums, i, next, knot[k]);
+        explained += value[k] * q.y + (value[k + 1] - value[k]) / (knot[k + 1] - knot[k]) * q.xy;
+        i = next;
+    }
+    return explained;
+}
+
+double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
+                        double *value, double *work) {
+    double *diagonal = work, *off = work + m;
+    for (size_t k = 0; k < m; k++)
+        diagonal[k] = value[k] = 0;
+    for (size_t k = 0, i = from; k + 1 < m; k++) {
+        size_t next = k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
+        line_moments moments = line_sums_over(sums, i, next, knot[k]);
+        add_piece(&moments, knot[k + 1] - knot[k], diagonal + k, off + k, value + k);
+        i = next;
+    }
+    if (!solve_tridiagonal(diagonal, off, value, m))
+        return INFINITY;
+    double total = sums->before[to].yy - sums->before[from].yy;
+    double rss = total - explained_by(sums, from, to, knot, m, value);
+    return rss > 0 ? rss : 0;
+}

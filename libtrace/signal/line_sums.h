@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Running sums from which the least-squares cost of any straight piece is read in constant time.
+ * Shared by segmented_line and slope_change. */
+#ifndef SHOT_SIGNAL_LINE_SUMS_H
+#define SHOT_SIGNAL_LINE_SUMS_H
+
+#include <shottrace/status.h>
+
+/* Weighted sums over some samples: w, w x, w y, w x^2, w x y, w y^2. */
+typedef struct line_moments {
+    double w, x, y, xx, xy, yy;
+} line_moments;
+
+/* The samples that are not missing, with time and value measured from their means: the sums lose
+ * digits by the square of (span / length of a piece), not by the size of the clock. */
+typedef struct line_sums {
+    size_t n;
+    double x0, y0;        /* what was subtracted */
+    double *x, *y, *w;    /* [n] */
+    line_moments *before; /* [n + 1]: before[i] sums samples 0..i-1 */
+} line_sums;
+
+/* Take the samples whose y is not NaN.  t must not fall; weights NULL means 1.
+ * Errors: SHOT_ERR_RANGE, SHOT_ERR_MEMORY; *out is then NULL. */
+shot_status line_sums_new(const double *t, const double *y, const double *weights, size_t n,
+                          line_sums **out);
+void line_sums_free(line_sums *sums);
+
+/* Number of samples with x <= place. */
+size_t line_sums_index(const line_sums *sums, double place);
+
+/* Sums over samples from .. to-1 with x measured from `origin`. */
+line_moments line_sums_over(const line_sums *sums, size_t from, size_t to, double origin);
+
+/* A straight line y = level + slope (x - mean_x) with the sums behind its variance. */
+typedef struct line_fit {
+    double level, slope, mean_x;
+    double weight, sxx;
+} line_fit;
+
+/* The least-squares line through samples from .. to-1; false where they do not fix it (fewer than
+ * two distinct times). */
+int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out);
+
+/* The least-squares broken line with knots knot[0] < ... < knot[m-1] over samples from .. to-1,
+ * which lie in knot[0]..knot[m-1].  value [m] receives the values at the knots; work holds 2 m.
+ * Returns the residual sum of squares, infinite where the samples do not fix the line. */
+double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
+                        double *value, double *work);
+
+#endif
