@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include <shottrace/filter/align.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
@@ -12,6 +13,7 @@
 
 static const shot_description *const descriptions[] = {
     &shot_synth_description,
+    &shot_align,
     &shot_resample,
     &shot_marks,
     &shot_report,

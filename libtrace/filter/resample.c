@@ -43,8 +43,9 @@ static const shot_option options[] = {
      .argument = "NAME",
      .choices = "linear|cubic|sinc",
      .initial = "cubic",
-     .help = "straight lines between samples; a monotone cubic, which never leaves the two samples "
-             "around it; or the band-limited signal"},
+     .help =
+         "straight lines between samples; a monotone cubic, which never leaves the samples around "
+         "it; or the band-limited signal"},
     {.letter = 'g',
      .name = "max-gap",
      .kind = SHOT_OPTION_SPAN,
@@ -279,7 +280,9 @@ const shot_description shot_resample = {
         "before its first sample or after its last, and none in a gap.\n"
         "Where the rate of a channel falls, what would fold into the new band is filtered out: by "
         "60 dB with the lower half of the band kept (linear, cubic), or by 120 dB with 0.9 of the "
-        "band kept (sinc). A filter may overshoot a sudden edge by a few percent.\n"
+        "band kept (sinc). With linear and sinc the filter may overshoot a sudden edge by some "
+        "percent; "
+        "with cubic it is held to the range that the samples have within a step.\n"
         "The first 8 intervals of a channel wait for each other, to learn what is usual. Marks and "
         "metadata stay at their times.",
     .examples = examples,

@@ -51,6 +51,7 @@ void resample_run_begin(resample_run *run, double spacing) {
 
 void resample_run_clear(resample_run *run) {
     shot_bandlimited_free(run->filter);
+    resample_column_clear(&run->nodes);
     free(run->t);
     free(run->y);
     *run = (resample_run){0};
@@ -126,6 +127,7 @@ static shot_status place_interpolated(resample_run *run, resample_column *column
     SHOT_TRY(resample_column_skip(column, k));
     if (run->parts == 1)
         return SHOT_OK;
+    resample_column_begin(&run->nodes, run->node);
     return set_filter(run, (double)run->parts, (double)(k * run->parts - run->node), SHORT);
 }
 
@@ -139,6 +141,48 @@ static shot_status place(resample_run *run, resample_column *column, bool over) 
                                         : place_interpolated(run, column);
 }
 
+/* Hold back n outputs of the filter, the first at place k, to the range of the nodes that lie up to
+ * a step before and after each. */
+static void hold_in_range(const resample_run *run, int64_t k, double *out, size_t n) {
+    const int64_t first = run->nodes.next - (int64_t)run->nodes.count;
+    for (size_t i = 0; i < n; i++) {
+        const int64_t here = (k + (int64_t)i) * run->parts;
+        const int64_t from = here - run->parts > first ? here - run->parts : first;
+        const int64_t to =
+            here + run->parts < run->nodes.next ? here + run->parts : run->nodes.next - 1;
+        double low = INFINITY, high = -INFINITY;
+        for (int64_t j = from; j <= to; j++) {
+            low = fmin(low, run->nodes.value[j - first]);
+            high = fmax(high, run->nodes.value[j - first]);
+        }
+        out[i] = fmin(fmax(out[i], low), high);
+    }
+}
+
+/* Nodes that no later output looks at: those more than a step before place k. */
+static void forget_nodes(resample_run *run, int64_t k) {
+    const int64_t first = run->nodes.next - (int64_t)run->nodes.count;
+    const int64_t keep = (k - 1) * run->parts;
+    if (keep > first)
+        resample_column_drop(&run->nodes,
+                             keep < run->nodes.next ? (size_t)(keep - first) : run->nodes.count);
+}
+
+/* Values of nodes through the filter; none when the run is over. */
+static shot_status filter(resample_run *run, const double *value, size_t n, double *out,
+                          resample_column *column) {
+    const bool bounded = run->method == RESAMPLE_CUBIC;
+    if (bounded)
+        SHOT_TRY(resample_column_add(&run->nodes, value, n));
+    const size_t made = n > 0 ? shot_bandlimited_push(run->filter, value, n, out)
+                              : shot_bandlimited_finish(run->filter, out);
+    if (bounded) {
+        hold_in_range(run, column->next, out, made);
+        forget_nodes(run, column->next + (int64_t)made);
+    }
+    return resample_column_add(column, out, made);
+}
+
 /* Values of a handful of nodes, through the filter if there is one. */
 enum { BATCH = 256 };
 
@@ -150,9 +194,7 @@ static shot_status hand_on(resample_run *run, const double *value, size_t n,
     double few[BATCH], *out = room <= BATCH ? few : malloc(room * sizeof *out);
     if (out == NULL)
         return SHOT_ERR_MEMORY;
-    const size_t made = n > 0 ? shot_bandlimited_push(run->filter, value, n, out)
-                              : shot_bandlimited_finish(run->filter, out);
-    const shot_status status = resample_column_add(column, out, made);
+    const shot_status status = filter(run, value, n, out, column);
     if (out != few)
         free(out);
     return status;

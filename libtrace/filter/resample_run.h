@@ -3,8 +3,9 @@
  *
  * Samples are interpolated at the nodes of an even grid.  Where the rate does not fall, the nodes
  * are the places of the wanted grid.  Where it falls, they lie `parts` times as dense, and a
- * low-pass keeps every parts-th.  The band-limited method chooses nodes at the samples' own spacing
- * instead, so that even samples are nodes themselves and go into its filter untouched.
+ * low-pass keeps every parts-th; for the monotone cubic no further than the nodes within a step of
+ * it go, so that it still invents no swing.  The band-limited method chooses nodes at the samples'
+ * own spacing instead, so that even samples are nodes themselves and go into its filter untouched.
  */
 #ifndef SHOT_FILTER_RESAMPLE_RUN_H
 #define SHOT_FILTER_RESAMPLE_RUN_H
@@ -31,6 +32,7 @@ typedef struct resample_run {
     bool filtered;
     shot_bandlimited *filter; /* owned, kept from run to run */
     double filter_ratio;      /* what it was made for */
+    resample_column nodes;    /* cubic: those that may still bound an output of the filter */
 } resample_run;
 
 void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method);

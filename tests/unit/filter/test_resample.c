@@ -141,6 +141,18 @@ static void what_would_fold_is_filtered_out(void **state) {
     }
 }
 
+/* A step of 9 bar at 100 Hz, brought to 5 Hz: the monotone cubic stays within the samples on either
+ * side of the new filter too, the band-limited signal swings. */
+static void the_monotone_cubic_stays_monotone_where_the_rate_falls(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "time [s],pressure [bar]\n");
+    for (int i = 0; i <= 1000; i++)
+        shot_text_add_format(&in, "%d.%02d,%d\n", i / 100, i % 100, i > 503 ? 9 : 0);
+    assert_true(largest("resample --rate 5", &in, 0, 10) == 9);
+    assert_true(largest("resample --rate 5 --method sinc", &in, 0, 10) > 9.3);
+    shot_text_free(&in);
+}
+
 /* A log as they come: jitter, two rates, holes, lost samples, a gap, spells of one channel only. */
 static void add_log(shot_random *random, shot_text *in) {
     shot_text_add(in, "time [s],pressure [bar],weight [g],temperature [degC]\n");
@@ -221,6 +233,7 @@ int main(void) {
         cmocka_unit_test(nothing_is_invented_where_a_channel_is_silent),
         cmocka_unit_test(marks_and_metadata_stay_at_their_times),
         cmocka_unit_test(what_would_fold_is_filtered_out),
+        cmocka_unit_test(the_monotone_cubic_stays_monotone_where_the_rate_falls),
         cmocka_unit_test(blocks_do_not_matter),
         cmocka_unit_test(a_jump_of_the_clock_is_a_gap),
         cmocka_unit_test(wrong_calls_are_refused),

@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The delay between two channels of a shot. */
+#include "filter/channel_delay.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/delay.h>
+#include <shottrace/signal/median.h>
+#include <shottrace/signal/monotone_cubic.h>
+
+#include "filter/resample_channel.h"
+
+/* Intervals above so many usual ones are gaps, as in shot-resample. */
+enum { GAP = 5 };
+
+/* The samples of one channel. */
+typedef struct samples {
+    double *t, *y; /* owned [n], room for twice as many */
+    size_t n;
+    double spacing; /* median interval, NaN with less than two */
+} samples;
+
+static void samples_free(samples *s) {
+    free(s->t);
+    free(s->y);
+}
+
+static shot_status samples_of(const double *t, const double *y, size_t n, samples *out) {
+    samples s = {.t = malloc((2 * n + 1) * sizeof *s.t), .y = malloc((2 * n + 1) * sizeof *s.y)};
+    *out = s;
+    if (s.t == NULL || s.y == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(y[i])) {
+            s.t[s.n] = t[i];
+            s.y[s.n++] = y[i];
+        }
+    for (size_t i = 1; i < s.n; i++)
+        s.t[s.n + i - 1] = s.t[i] - s.t[i - 1];
+    s.spacing = s.n > 1 ? shot_median(s.t + s.n, s.n - 1) : NAN;
+    *out = s;
+    return SHOT_OK;
+}
+
+/* Bring a channel onto places first .. last (not included) of a grid. */
+static shot_status onto_grid(const samples *s, const resample_grid *grid, int64_t first,
+                             int64_t last, resample_channel *channel) {
+    resample_channel_init(channel, grid, RESAMPLE_CUBIC, (resample_reach){GAP, true});
+    resample_channel_begin(channel, first);
+    for (size_t i = 0; i < s->n; i++)
+        SHOT_TRY(resample_channel_push(channel, s->t[i], s->y[i]));
+    return resample_channel_finish(channel, last);
+}
+
+typedef struct stretch {
+    size_t first, n;
+} stretch;
+
+static stretch longest_common(const double *a, const double *b, size_t n) {
+    stretch best = {0, 0}, now = {0, 0};
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(a[i]) || isnan(b[i])) {
+            now = (stretch){i + 1, 0};
+            continue;
+        }
+        now.n++;
+        if (now.n > best.n)
+            best = now;
+    }
+    return best;
+}
+
+/* Alike or opposite, whichever correlates better; b is negated on the way. */
+static shot_status either_way(const double *a, double *b, size_t n, size_t longest,
+                              shot_delay *best, bool *opposite) {
+    shot_delay alike, other;
+    const shot_status first = shot_delay_find(a, b, n, longest, &alike);
+    for (size_t i = 0; i < n; i++)
+        b[i] = -b[i];
+    const shot_status second = shot_delay_find(a, b, n, longest, &other);
+    *opposite = second == SHOT_OK && (first != SHOT_OK || other.correlation > alike.correlation);
+    *best = *opposite ? other : alike;
+    return *opposite ? second : first;
+}
+
+static shot_status compare(const resample_grid *grid, int64_t first_place, const double *a,
+                           double *b, size_t n, double longest, channel_delay *out) {
+    const stretch part = longest_common(a, b, n);
+    const size_t lags = (size_t)ceil(longest / grid->step) + 1;
+    shot_delay found;
+    bool opposite;
+    if (part.n < 2 * SHOT_DELAY_MARGIN(lags) + 16)
+        return SHOT_ERR_SINGULAR;
+    SHOT_TRY(either_way(a + part.first, b + part.first, part.n, lags, &found, &opposite));
+    const int64_t from = first_place + (int64_t)part.first;
+    *out = (channel_delay){
+        .delay = found.samples * grid->step,
+        .se = found.se * grid->step,
+        .correlation = found.correlation,
+        .opposite = opposite,
+        .from = resample_grid_time(grid, from, 1),
+        .to = resample_grid_time(grid, from + (int64_t)part.n - 1, 1),
+    };
+    return isfinite(out->se) ? SHOT_OK : SHOT_ERR_SINGULAR;
+}
+
+/* Nine significant digits: what is left of the rounding of times does not go into the step. */
+static double tidy(double step) {
+    const double scale = pow(10, 8 - floor(log10(step)));
+    return round(step * scale) / scale;
+}
+
+static shot_status find(const samples *a, const samples *b, double longest, channel_delay *out) {
+    const double step = tidy(fmax(a->spacing, b->spacing));
+    if (!(step > 0) || !(longest / step < 1e6))
+        return SHOT_ERR_SINGULAR;
+    const resample_grid grid = resample_grid_of(step);
+    const double from = fmax(a->t[0], b->t[0]), to = fmin(a->t[a->n - 1], b->t[b->n - 1]);
+    const int64_t first = resample_grid_first(&grid, from, 1),
+                  last = resample_grid_first(&grid, to, 1);
+    if (!(fabs(from) / step < 1e12) || last <= first)
+        return SHOT_ERR_SINGULAR;
+    resample_channel on_a = {0}, on_b = {0};
+    shot_status status = onto_grid(a, &grid, first, last, &on_a);
+    if (status == SHOT_OK)
+        status = onto_grid(b, &grid, first, last, &on_b);
+    if (status == SHOT_OK)
+        status = compare(&grid, first, on_a.column.value, on_b.column.value, (size_t)(last - first),
+                         longest, out);
+    resample_channel_clear(&on_a);
+    resample_channel_clear(&on_b);
+    return status;
+}
+
+shot_status channel_delay_find(const double *t, const double *a, const double *b, size_t n,
+                               double longest, channel_delay *out) {
+    samples of_a, of_b = {0};
+    shot_status status = samples_of(t, a, n, &of_a);
+    if (status == SHOT_OK)
+        status = samples_of(t, b, n, &of_b);
+    if (status == SHOT_OK)
+        status = of_a.n > 1 && of_b.n > 1 ? find(&of_a, &of_b, longest, out) : SHOT_ERR_SINGULAR;
+    samples_free(&of_a);
+    samples_free(&of_b);
+    return status;
+}
+
+/* Put a missing sample into every gap, which ends a run for the monotone cubic. */
+static void break_at_gaps(samples *s) {
+    size_t gaps = 0;
+    for (size_t i = 1; i < s->n; i++)
+        gaps += s->t[i] - s->t[i - 1] > GAP * s->spacing;
+    for (size_t i = s->n; i-- > 0 && gaps > 0;) {
+        s->t[i + gaps] = s->t[i];
+        s->y[i + gaps] = s->y[i];
+        if (i > 0 && s->t[i] - s->t[i - 1] > GAP * s->spacing) {
+            gaps--;
+            s->n++;
+            s->t[i + gaps] = (s->t[i - 1] + s->t[i]) / 2;
+            s->y[i + gaps] = NAN;
+        }
+    }
+}
+
+shot_status channel_delay_remove(const double *t, double *y, size_t n, double delay) {
+    samples s;
+    shot_status status = samples_of(t, y, n, &s);
+    double *at = malloc((2 * n + 1) * sizeof *at), *value = at + n;
+    if (status == SHOT_OK && at == NULL)
+        status = SHOT_ERR_MEMORY;
+    if (status == SHOT_OK) {
+        break_at_gaps(&s);
+        for (size_t i = 0; i < n; i++)
+            at[i] = t[i] + delay;
+        status = shot_monotone_cubic(s.t, s.y, s.n, at, n, value);
+    }
+    for (size_t i = 0; i < n && status == SHOT_OK; i++)
+        y[i] = isnan(y[i]) ? NAN : value[i];
+    free(at);
+    samples_free(&s);
+    return status == SHOT_ERR_RANGE ? SHOT_ERR_DATA : status;
+}

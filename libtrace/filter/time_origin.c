@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Moving the origin of a shot's time. */
+#include "filter/time_origin.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/text.h>
+
+static shot_status move(const shot_decimal *origin, double *time) {
+    shot_decimal moved;
+    if (isnan(*time))
+        return SHOT_OK;
+    SHOT_TRY(shot_decimal_from(*time, &moved));
+    SHOT_TRY(shot_decimal_subtract(&moved, origin));
+    *time = shot_decimal_value(&moved);
+    return SHOT_OK;
+}
+
+static shot_status move_mark(const shot_decimal *origin, shot_mark *mark) {
+    double *const times[] = {&mark->from,      &mark->to,     &mark->from_low,
+                             &mark->from_high, &mark->to_low, &mark->to_high};
+    for (size_t i = 0; i < sizeof times / sizeof *times; i++)
+        SHOT_TRY(move(origin, times[i]));
+    return SHOT_OK;
+}
+
+shot_status time_origin_add_early_line(shot_table *shot, const char *key, const char *value) {
+    SHOT_TRY(shot_head_add_line(&shot->head, key, value));
+    shot_line *early = &shot->head.lines[shot->early_lines];
+    const shot_line added = shot->head.lines[shot->head.line_count - 1];
+    memmove(early + 1, early, (shot->head.line_count - 1 - shot->early_lines) * sizeof *early);
+    *early = added;
+    shot->early_lines++;
+    return SHOT_OK;
+}
+
+static shot_status set_clock(shot_table *shot, const char *text) {
+    for (size_t i = shot->early_lines; i-- > 0;)
+        if (shot->head.lines[i].key != NULL && strcmp(shot->head.lines[i].key, "t0") == 0) {
+            char *value = shot_text_copy(text);
+            if (value == NULL)
+                return SHOT_ERR_MEMORY;
+            free(shot->head.lines[i].value);
+            shot->head.lines[i].value = value;
+            return SHOT_OK;
+        }
+    return time_origin_add_early_line(shot, "t0", text);
+}
+
+static shot_status move_clock(shot_table *shot, const shot_decimal *origin) {
+    const char *before = shot_head_origin(&shot->head);
+    shot_decimal clock;
+    char text[SHOT_DECIMAL_ROOM + 1];
+    if (shot_decimal_read(before, before + strlen(before), 0, &clock) == NULL)
+        return SHOT_ERR_SYNTAX;
+    SHOT_TRY(shot_decimal_add(&clock, origin));
+    text[shot_decimal_write(text, &clock)] = '\0';
+    return set_clock(shot, text);
+}
+
+shot_status time_origin_move(shot_table *shot, double origin) {
+    shot_decimal by;
+    SHOT_TRY(shot_decimal_from(origin, &by));
+    for (size_t i = 0; i < shot->rows.rows; i++)
+        SHOT_TRY(move(&by, &shot->rows.column[0][i]));
+    for (size_t i = 0; i < shot->marks.count; i++)
+        SHOT_TRY(move_mark(&by, &shot->marks.marks[i]));
+    return move_clock(shot, &by);
+}
