@@ -99,6 +99,13 @@ const char *shot_decimal_read(const char *text, const char *end, int shift, shot
     return after;
 }
 
+shot_decimal shot_decimal_whole(int64_t value) {
+    shot_decimal d = {{0}};
+    for (int i = FRACTION_LIMBS; i < LIMBS; i++, value /= BASE)
+        d.limb[i] = (int32_t)(value % BASE);
+    return d;
+}
+
 shot_status shot_decimal_from(double value, shot_decimal *out) {
     char text[SHOT_NUMBER_ROOM];
     size_t length = shot_number_write(text, value);

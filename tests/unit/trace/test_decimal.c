@@ -79,6 +79,21 @@ static void writes_plain_digits(void **state) {
     }
 }
 
+static void takes_any_whole_number(void **state) {
+    static const struct {
+        int64_t value;
+        const char *text;
+    } cases[] = {{0, "0"},
+                 {-1, "-1"},
+                 {1714544100, "1714544100"},
+                 {INT64_MAX, "9223372036854775807"},
+                 {INT64_MIN, "-9223372036854775808"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        shot_decimal d = shot_decimal_whole(cases[i].value);
+        assert_text(&d, cases[i].text);
+    }
+}
+
 static void refuses_what_does_not_fit(void **state) {
     static const char *const cases[] = {
         "1e27", "-1e27", "1e99999999999", "x", "", "-", "1000000000000000000000000000"};
@@ -134,6 +149,7 @@ int main(void) {
         cmocka_unit_test(an_epoch_keeps_every_digit),
         cmocka_unit_test(origin_plus_value_is_the_log_s_own_clock),
         cmocka_unit_test(writes_plain_digits),
+        cmocka_unit_test(takes_any_whole_number),
         cmocka_unit_test(refuses_what_does_not_fit),
         cmocka_unit_test(compares_and_multiplies),
         cmocka_unit_test(sums_agree_with_integers),

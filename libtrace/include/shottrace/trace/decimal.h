@@ -41,6 +41,9 @@ typedef struct shot_decimal {
 SHOT_API const char *shot_decimal_read(const char *text, const char *end, int shift,
                                        shot_decimal *out);
 
+/* A whole number; every int64_t fits. */
+SHOT_API shot_decimal shot_decimal_whole(int64_t value);
+
 /* The decimal that shot_number_write writes for `value`, so that an origin plus a value of the
  * stream is what a person gets by adding the printed numbers.  SHOT_ERR_RANGE, and `out` untouched,
  * if the value is not finite or its magnitude is 10^27 or more. */

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What clock a log has, from its first readings. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+
+#include "stream/clock_text.h"
+
+static bool empty_cell(const shot_cell *cell) {
+    for (size_t i = 0; i < cell->length; i++)
+        if (cell->text[i] != ' ' && cell->text[i] != '\t')
+            return false;
+    return true;
+}
+
+/* The form that all readings share; UNKNOWN if they do not. */
+static shot_clock_form common_form(const shot_cell *texts, size_t count, const shot_cell **odd) {
+    shot_clock_form common = SHOT_CLOCK_UNKNOWN;
+    *odd = NULL;
+    for (size_t i = 0; i < count; i++) {
+        if (empty_cell(&texts[i]))
+            continue;
+        shot_clock_form form = shot_clock_form_of(texts[i].text, texts[i].text + texts[i].length);
+        if (form == SHOT_CLOCK_UNKNOWN || (common != SHOT_CLOCK_UNKNOWN && form != common)) {
+            *odd = &texts[i];
+            return SHOT_CLOCK_UNKNOWN;
+        }
+        common = form;
+    }
+    return common;
+}
+
+static int by_value(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The first reading and the median of the steps that rise; 0 if none does. */
+static shot_status median_step(const shot_cell *texts, size_t count, double *first,
+                               double *median) {
+    double *steps = malloc((count + 1) * sizeof *steps);
+    if (steps == NULL)
+        return SHOT_ERR_MEMORY;
+    size_t rising = 0;
+    bool begun = false;
+    shot_decimal before = {{0}}, now;
+    for (size_t i = 0; i < count; i++) {
+        shot_clock plain = {.form = SHOT_CLOCK_NUMBER, .factor = 1};
+        shot_clock_leap leap;
+        if (!shot_clock_read(&plain, texts[i].text, texts[i].text + texts[i].length, &now, &leap))
+            continue;
+        shot_decimal step = now;
+        if (begun && shot_decimal_subtract(&step, &before) == SHOT_OK &&
+            shot_decimal_value(&step) > 0)
+            steps[rising++] = shot_decimal_value(&step);
+        if (!begun)
+            *first = shot_decimal_value(&now);
+        begun = true;
+        before = now;
+    }
+    qsort(steps, rising, sizeof *steps, by_value);
+    *median = rising > 0 ? steps[rising / 2] : 0;
+    free(steps);
+    return SHOT_OK;
+}
+
+/* Units of a number without one, and the power of ten of each. */
+static const struct {
+    const char *name;
+    double seconds;
+} scales[] = {{"s", 1}, {"ms", 1e-3}, {"us", 1e-6}, {"ns", 1e-9}};
+enum { SCALES = 4 };
+
+/* Common practice, no source: loggers of shots take between 0.4 and 2500 readings a second (most
+ * 5 to 50), so of a step of 100 only ms make sense; and a first reading between 2001-09-09 and
+ * 2103-02-04 is an epoch. */
+static const double slowest_step = 2.5, epoch_from = 1e9, epoch_to = 4.2e9;
+
+static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *clock,
+                              shot_text *reasons) {
+    double first = 0, step = 0;
+    SHOT_TRY(median_step(texts, count, &first, &step));
+    for (int i = 0; i < SCALES; i++) {
+        double start = first * scales[i].seconds;
+        if (start >= epoch_from && start < epoch_to &&
+            step * scales[i].seconds <= 4 * slowest_step) {
+            shot_clock_set(clock, scales[i].name);
+            return shot_text_add_format(reasons,
+                                        "clock: epoch in %s, as %.17g would be a date then\n",
+                                        scales[i].name, first);
+        }
+    }
+    int i = 0;
+    while (i < SCALES - 1 && step * scales[i].seconds > slowest_step)
+        i++;
+    shot_clock_set(clock, scales[i].name);
+    if (step == 0)
+        return shot_text_add(reasons, "clock: s, as nothing says otherwise\n");
+    return shot_text_add_format(reasons, "clock: %s, as its usual step is %.6g\n", scales[i].name,
+                                step);
+}
+
+shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *unit,
+                             shot_clock *clock, shot_text *reasons, shot_error *error) {
+    const shot_cell *odd;
+    clock->factor = 1;
+    clock->form = common_form(texts, count, &odd);
+    if (odd != NULL)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "the time is '%.*s', which is no clock that is known; say what it is "
+                         "with --clock, or name the column of time with --map time=COLUMN",
+                         (int)(odd->length > 40 ? 40 : odd->length), odd->text);
+    if (clock->form == SHOT_CLOCK_DAY)
+        return shot_text_add(reasons, "clock: hours, minutes and seconds, as it has colons\n");
+    if (clock->form == SHOT_CLOCK_DATE)
+        return shot_text_add(reasons, "clock: date and time of day\n");
+    clock->form = SHOT_CLOCK_NUMBER;
+    if (*unit == '\0')
+        return guess_unit(texts, count, clock, reasons);
+    if (!shot_clock_set(clock, unit) || clock->form != SHOT_CLOCK_NUMBER)
+        return shot_fail(error, SHOT_ERR_UNIT, "time cannot be in '%s'; it is measured in s", unit);
+    return shot_text_add_format(reasons, "clock: %s, as the header says\n", unit);
+}

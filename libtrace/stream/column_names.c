@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Titles of columns in the usual spellings. */
+#include "stream/column_names.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/unit.h>
+
+/* --------------------------------------------------------------------------------- spellings - */
+
+static char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
+}
+
+static bool is_letter(char c) {
+    return (lower(c) >= 'a' && lower(c) <= 'z') || (unsigned char)c >= 0x80;
+}
+
+static bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+
+/* Words in lower case with one blank between them: "waterFlow_rate" is "water flow rate". */
+static shot_status plain_words(const char *text, size_t length, shot_text *out) {
+    shot_text_clear(out);
+    bool gap = false;
+    for (size_t i = 0; i < length; i++) {
+        char c = text[i];
+        if (!is_letter(c) && !is_digit(c)) {
+            gap = true;
+            continue;
+        }
+        bool hump = i > 0 && c >= 'A' && c <= 'Z' && text[i - 1] >= 'a' && text[i - 1] <= 'z';
+        if ((gap || hump) && out->length > 0)
+            SHOT_TRY(shot_text_add(out, " "));
+        gap = false;
+        c = lower(c);
+        SHOT_TRY(shot_text_add_bytes(out, &c, 1));
+    }
+    return shot_text_add(out, "");
+}
+
+/* True if `word` is one of the alternatives of `list`, which '|' separates; *rank is its place. */
+static bool is_listed(const char *word, const char *list, int *rank) {
+    size_t length = strlen(word);
+    for (*rank = 0; *list != '\0'; ++*rank) {
+        size_t one = strcspn(list, "|");
+        if (one == length && memcmp(list, word, length) == 0)
+            return true;
+        list += one + (list[one] == '|');
+    }
+    return false;
+}
+
+/* The usual words for each channel (common practice, no source), the plainest first: English, and
+ * the plain words of German, French and Italian. */
+static const struct {
+    const char *channel, *words;
+} spellings[] = {
+    {"time",
+     "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|timestamp|"
+     "time stamp|datetime|date time|date and time|clock|uptime|date"},
+    {"pressure",
+     "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
+     "basket pressure|water pressure|actual pressure|current pressure|pressure actual|druck|"
+     "pression|pressione"},
+    {"flow",
+     "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"
+     "actual flow|current flow|flow actual|durchfluss|fluss|d\xc3\xa9"
+     "bit|flusso|portata"},
+    {"outflow", "outflow|out flow|flow out|weight flow|weight flow rate|mass flow|mass flow rate|"
+                "gravimetric flow|scale flow|scale flow rate|beverage flow|cup flow"},
+    {"weight",
+     "weight|mass|w|scale|scale weight|beverage weight|beverage mass|cup weight|shot weight|"
+     "yield|gewicht|poids|peso"},
+    {"temperature",
+     "temperature|temp|water temperature|water temp|brew temperature|brew temp|basket temperature|"
+     "basket temp|group temperature|group temp|temperatur|temp\xc3\xa9rature|temperatura"},
+    {"water", "water|water used|water dispensed|water volume|dispensed water|wasser|eau|acqua"},
+    {"wanted.pressure",
+     "wanted pressure|target pressure|pressure target|pressure goal|goal pressure|set pressure|"
+     "pressure set|pressure setpoint|setpoint pressure|pressure set point|desired pressure"},
+    {"wanted.flow",
+     "wanted flow|target flow|flow target|flow goal|goal flow|set flow|flow set|flow setpoint|"
+     "setpoint flow|flow set point|desired flow"},
+};
+
+/* Titles that are nothing but a unit of time. */
+static const char *const time_titles =
+    "s|sec|secs|second|seconds|sek|sekunden|ms|msec|millis|millisecond|milliseconds|us|usec|"
+    "micros|microseconds|ns|nanoseconds|min|minutes";
+
+static const shot_channel_kind *kind_meant(const char *words, int *rank) {
+    for (size_t i = 0; i < sizeof spellings / sizeof *spellings; i++)
+        if (is_listed(words, spellings[i].words, rank))
+            return shot_channel_kind_of(spellings[i].channel);
+    return NULL;
+}
+
+/* ------------------------------------------------------------------------------------- units - */
+
+/* Other spellings of units, compared in lower case. */
+static const struct {
+    const char *unit, *words;
+} unit_spellings[] = {
+    {"s", "s|sec|secs|second|seconds|sek|sekunden"},
+    {"ms", "ms|msec|msecs|millis|millisecond|milliseconds"},
+    {"us", "us|usec|micros|microsecond|microseconds"},
+    {"ns", "ns|nsec|nanosecond|nanoseconds"},
+    {"min", "min|mins|minute|minutes"},
+    {"h", "h|hr|hrs|hour|hours"},
+    {"bar", "bar|bars|barg|bar(g)|bar g"},
+    {"mbar", "mbar|millibar"},
+    {"psi", "psi|psig|lbf/in2"},
+    {"kPa", "kpa"},
+    {"hPa", "hpa"},
+    {"atm", "atm"},
+    {"kgf/cm2", "kgf/cm2|kg/cm2|kp/cm2"},
+    {"ml", "ml|milliliter|milliliters|millilitre|millilitres|cc|cm3"},
+    {"l", "l|liter|liters|litre|litres"},
+    {"fl oz", "fl oz|fl.oz|fl. oz|floz|fluid ounce|fluid ounces"},
+    {"g", "g|gr|gram|grams|gramm|grammes|grammi"},
+    {"mg", "mg"},
+    {"kg", "kg"},
+    {"lb", "lb|lbs|pound|pounds"},
+    {"oz", "oz|ounce|ounces"},
+    {"degC", "degc|deg c|c|\xc2\xb0"
+             "c|\xc2\xb0 c|\xe2\x84\x83|celsius|degrees c|degrees celsius"},
+    {"degF", "degf|deg f|f|\xc2\xb0"
+             "f|\xc2\xb0 f|\xe2\x84\x89|fahrenheit|degrees f|degrees fahrenheit"},
+    {"K", "kelvin"},
+    {"ml/s", "mls|ml_s|ml_per_s|ml per s|ml per second"},
+    {"g/s", "gps|g_s|g_per_s|g per s|g per second"},
+    {"ml/min", "ml_min|ml per min|ml per minute|ml_per_min"},
+};
+
+/* Superscripts and the two micro signs in plain letters, all in lower case if `low`. */
+static shot_status plain_signs(const char *text, size_t length, bool low, shot_text *out) {
+    static const struct {
+        const char *sign, *plain;
+    } signs[] = {{"\xc2\xb2", "2"}, {"\xc2\xb3", "3"}, {"\xc2\xb5", "u"},
+                 {"\xce\xbc", "u"}, {"\xc2\xb7", "."}, {"\xe2\x8b\x85", "."}};
+    shot_text_clear(out);
+    for (size_t i = 0; i < length;) {
+        size_t used = 0;
+        for (size_t k = 0; k < sizeof signs / sizeof *signs && used == 0; k++) {
+            size_t sign = strlen(signs[k].sign);
+            if (sign <= length - i && memcmp(text + i, signs[k].sign, sign) == 0) {
+                SHOT_TRY(shot_text_add(out, signs[k].plain));
+                used = sign;
+            }
+        }
+        if (used == 0) {
+            char c = low ? lower(text[i]) : text[i];
+            SHOT_TRY(shot_text_add_bytes(out, &c, 1));
+            used = 1;
+        }
+        i += used;
+    }
+    return shot_text_add(out, "");
+}
+
+static const char *spelling_of(const char *word) {
+    int rank;
+    for (size_t i = 0; i < sizeof unit_spellings / sizeof *unit_spellings; i++)
+        if (is_listed(word, unit_spellings[i].words, &rank))
+            return unit_spellings[i].unit;
+    return NULL;
+}
+
+static void trim(const char **text, size_t *length) {
+    while (*length > 0 && (**text == ' ' || **text == '\t')) {
+        ++*text;
+        --*length;
+    }
+    while (*length > 0 && ((*text)[*length - 1] == ' ' || (*text)[*length - 1] == '\t'))
+        --*length;
+}
+
+/* One unit, or two with a slash between: each side in its own spelling. */
+static shot_status spell(char *low, shot_text *out) {
+    const char *whole = spelling_of(low);
+    if (whole != NULL)
+        return shot_text_add(out, whole);
+    char *slash = strchr(low, '/');
+    if (slash == NULL)
+        return SHOT_OK;
+    *slash = '\0';
+    const char *above = spelling_of(low), *below = spelling_of(slash + 1);
+    *slash = '/';
+    if (above == NULL || below == NULL)
+        return SHOT_OK;
+    return shot_text_add_format(out, "%s/%s", above, below);
+}
+
+shot_status shot_unit_spelling(const char *text, size_t length, shot_text *out, bool *known) {
+    shot_text low = {0};
+    trim(&text, &length);
+    shot_text_clear(out);
+    /* The library's own spelling first: case tells mPa from MPa. */
+    shot_status status = plain_signs(text, length, false, out);
+    *known = status == SHOT_OK && out->length > 0 && shot_unit_known(out->bytes);
+    if (*known && spelling_of(out->bytes) == NULL)
+        return SHOT_OK;
+    if (status == SHOT_OK)
+        status = plain_signs(text, length, true, &low);
+    shot_text spelled = {0};
+    if (status == SHOT_OK)
+        status = spell(low.bytes, &spelled);
+    if (status == SHOT_OK && spelled.length > 0) {
+        shot_text_clear(out);
+        status = shot_text_add(out, spelled.bytes);
+        *known = true;
+    }
+    shot_text_free(&spelled);
+    shot_text_free(&low);
+    return status;
+}
+
+bool shot_title_is_unit(const char *text, size_t length) {
+    shot_text unit = {0};
+    bool known = false;
+    trim(&text, &length);
+    if (length >= 2 && strchr("[(", text[0]) != NULL && strchr("])", text[length - 1]) != NULL) {
+        text++;
+        length -= 2;
+    }
+    if (length == 0 || (length == 1 && *text == '-'))
+        return true;
+    shot_status status = shot_unit_spelling(text, length, &unit, &known);
+    shot_text_free(&unit);
+    return status == SHOT_OK && known;
+}
+
+/* ------------------------------------------------------------------------------------ titles - */
+
+static shot_status set_name(shot_title *title, const char *text, size_t length) {
+    shot_text words = {0};
+    trim(&text, &length);
+    shot_text_clear(&title->name);
+    shot_status status = shot_text_add_bytes(&title->name, text, length);
+    if (status == SHOT_OK)
+        status = plain_words(text, length, &words);
+    if (status == SHOT_OK) /* by convention t is time, T temperature */
+        title->kind = kind_meant(strcmp(title->name.bytes, "T") == 0 ? "temp" : words.bytes,
+                                 &title->rank);
+    shot_text_free(&words);
+    return status;
+}
+
+/* `NAME [UNIT]` says a unit; `NAME (UNIT)` does if it is one, else it is part of the name. */
+static shot_status cut_brackets(shot_title *title, const char *text, size_t *length) {
+    char closing = *length > 0 ? text[*length - 1] : '\0';
+    char opening = closing == ']' ? '[' : closing == ')' ? '(' : '\0';
+    size_t at = *length;
+    while (at > 0 && text[at - 1] != opening)
+        at--;
+    if (opening == '\0' || at < 2)
+        return SHOT_OK;
+    bool known;
+    SHOT_TRY(shot_unit_spelling(text + at, *length - at - 1, &title->unit, &known));
+    if (!known && (closing == ')' || title->unit.length == 0))
+        shot_text_clear(&title->unit);
+    else
+        *length = at - 1;
+    return SHOT_OK;
+}
+
+/* `NAME_UNIT` and its kin: the longest tail that is a unit of the channel that the rest means. */
+static shot_status cut_tail(shot_title *title, const char *text, size_t length) {
+    for (size_t at = 1; at + 1 < length; at++) {
+        if (strchr("_/,. -", text[at]) == NULL)
+            continue;
+        bool known;
+        SHOT_TRY(shot_unit_spelling(text + at + 1, length - at - 1, &title->unit, &known));
+        if (!known)
+            continue;
+        SHOT_TRY(set_name(title, text, at));
+        if (title->kind != NULL && shot_unit_same_kind(title->unit.bytes, title->kind->unit))
+            return SHOT_OK;
+    }
+    shot_text_clear(&title->unit);
+    return set_name(title, text, length);
+}
+
+/* A title that is a unit of time and nothing else. */
+static shot_status time_by_unit(shot_title *title) {
+    int rank;
+    bool known;
+    shot_text words = {0};
+    shot_status status = plain_words(title->name.bytes, title->name.length, &words);
+    if (status == SHOT_OK && is_listed(words.bytes, time_titles, &rank)) {
+        title->kind = shot_channel_kind_of("time");
+        title->rank = 100 + rank;
+        status = shot_unit_spelling(words.bytes, words.length, &title->unit, &known);
+    }
+    shot_text_free(&words);
+    return status;
+}
+
+shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
+    trim(&text, &length);
+    shot_text_clear(&out->name);
+    shot_text_clear(&out->unit);
+    SHOT_TRY(shot_text_add(&out->unit, ""));
+    SHOT_TRY(cut_brackets(out, text, &length));
+    SHOT_TRY(set_name(out, text, length));
+    if (out->kind == NULL && out->unit.length == 0)
+        SHOT_TRY(cut_tail(out, text, length));
+    if (out->kind == NULL && out->unit.length == 0)
+        SHOT_TRY(time_by_unit(out));
+    return SHOT_OK;
+}
+
+void shot_title_free(shot_title *title) {
+    shot_text_free(&title->name);
+    shot_text_free(&title->unit);
+    *title = (shot_title){0};
+}

@@ -1,0 +1,418 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The dialect of a foreign table: score every candidate on the sample, then find where the table
+ * starts and who names its columns. */
+#include "stream/dialect.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+
+#include "stream/clock_text.h"
+#include "stream/column_names.h"
+#include "stream/records.h"
+
+/* ---------------------------------------------------------------------------------- cells ---- */
+
+static void trim(const char **text, const char **end) {
+    while (*text < *end && (**text == ' ' || **text == '\t'))
+        ++*text;
+    while (*end > *text && ((*end)[-1] == ' ' || (*end)[-1] == '\t'))
+        --*end;
+}
+
+/* A number, and the mark before its fraction, 0 if it has none. */
+static bool number_with_mark(const char *text, const char *end, char *mark) {
+    char copy[64]; /* a number of more digits does not decide a dialect */
+    size_t length = (size_t)(end - text);
+    *mark = '\0';
+    if (length == 0 || length >= sizeof copy)
+        return false;
+    for (size_t i = 0; i < length; i++) {
+        copy[i] = text[i];
+        if (text[i] != '.' && text[i] != ',')
+            continue;
+        if (*mark != '\0')
+            return false;
+        *mark = text[i];
+        copy[i] = '.';
+    }
+    double value;
+    return shot_number_read(copy, copy + length, &value) == copy + length;
+}
+
+bool shot_dialect_is_number(const char *text, const char *end, char decimal) {
+    char mark;
+    trim(&text, &end);
+    return number_with_mark(text, end, &mark) &&
+           (mark == '\0' || decimal == '\0' || mark == decimal);
+}
+
+/* Words: letters first of all, none of the signs that separate fields. */
+static bool is_words(const char *text, const char *end) {
+    bool letter = false;
+    for (; text < end; text++) {
+        if (strchr(",;\t|\"", *text) != NULL)
+            return false;
+        letter = letter || ((*text | 0x20) >= 'a' && (*text | 0x20) <= 'z') ||
+                 (unsigned char)*text >= 0x80;
+    }
+    return letter;
+}
+
+/* ------------------------------------------------------------------------------ the sample --- */
+
+/* What one record of the sample looks like. */
+typedef struct shape {
+    size_t line, cells;
+    size_t points, commas; /* numbers with that decimal mark */
+    size_t plain;          /* numbers without a fraction, clocks, words, empty cells */
+    size_t numbers, empties, clocks, units;
+    bool known_name; /* a cell is the title of time */
+    bool comment;
+} shape;
+
+typedef struct sample {
+    char delimiter;
+    shape *shapes;
+    size_t count, room;
+} sample;
+
+static bool names_time(const shot_cell *cell) {
+    shot_title title = {0};
+    bool is_time = shot_title_read(cell->text, cell->length, &title) == SHOT_OK &&
+                   title.kind != NULL && strcmp(title.kind->name, "time") == 0;
+    shot_title_free(&title);
+    return is_time;
+}
+
+static void look_at_cell(const shot_cell *cell, shape *one) {
+    const char *text = cell->text, *end = text + cell->length;
+    char mark;
+    trim(&text, &end);
+    if (text == end) {
+        one->empties++;
+        one->plain++;
+        return;
+    }
+    if (number_with_mark(text, end, &mark)) {
+        one->numbers++;
+        one->points += mark == '.';
+        one->commas += mark == ',';
+        one->plain += mark == '\0';
+        return;
+    }
+    bool clock = shot_clock_form_of(text, end) != SHOT_CLOCK_UNKNOWN;
+    one->clocks += clock;
+    one->plain += clock || is_words(text, end);
+    one->units += shot_title_is_unit(text, (size_t)(end - text));
+    one->known_name = one->known_name || (!clock && names_time(cell));
+}
+
+static shot_status take_shape(void *user, const shot_record *record, shot_error *error) {
+    sample *s = user;
+    if (s->count == s->room) {
+        size_t room = s->room ? 2 * s->room : 64;
+        shape *shapes = realloc(s->shapes, room * sizeof *shapes);
+        if (shapes == NULL)
+            return SHOT_ERR_MEMORY;
+        s->shapes = shapes;
+        s->room = room;
+    }
+    shape *one = &s->shapes[s->count++];
+    *one = (shape){.line = record->line, .cells = record->count, .comment = record->comment};
+    for (size_t i = 0; i < record->count; i++)
+        look_at_cell(&record->cells[i], one);
+    return SHOT_OK;
+}
+
+static shot_status take_sample(const char *text, size_t length, const shot_dialect *dialect,
+                               char delimiter, sample *out) {
+    shot_dialect candidate = *dialect;
+    candidate.delimiter = delimiter;
+    *out = (sample){.delimiter = delimiter};
+    shot_records *records;
+    SHOT_TRY(shot_records_new(&candidate, take_shape, out, &records));
+    shot_status status = shot_records_push(records, text, length, NULL);
+    if (status == SHOT_OK)
+        status = shot_records_finish(records, NULL);
+    shot_records_free(records);
+    return status;
+}
+
+/* --------------------------------------------------------------------------------- scores ---- */
+
+/* How many rows there are of each count of cells; counts[cells] for cells up to `most`. */
+static shot_status tally(const sample *s, bool (*counted)(const shape *), size_t **counts,
+                         size_t *most) {
+    *most = 0;
+    for (size_t i = 0; i < s->count; i++)
+        *most = s->shapes[i].cells > *most ? s->shapes[i].cells : *most;
+    *counts = calloc(*most + 1, sizeof **counts);
+    if (*counts == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < s->count; i++)
+        (*counts)[s->shapes[i].cells] += counted(&s->shapes[i]);
+    return SHOT_OK;
+}
+
+static bool is_row(const shape *s) {
+    return !s->comment;
+}
+
+/* van den Burg et al. 2019, equation (3): the sum over the distinct row lengths L of
+ * (rows of that length) * (L - 1) / L, over the number of distinct lengths.  Their row pattern
+ * reduces to the count of cells here, since comments and quotes are settled before. */
+static shot_status pattern_score(const sample *s, double *score) {
+    size_t *counts, most, patterns = 0;
+    *score = 0;
+    SHOT_TRY(tally(s, is_row, &counts, &most));
+    for (size_t cells = 1; cells <= most; cells++) {
+        double others = cells > 1 ? (double)cells - 1 : 1e-3;
+        *score += (double)counts[cells] * others / (double)cells;
+        patterns += counts[cells] > 0;
+    }
+    free(counts);
+    *score /= patterns > 0 ? (double)patterns : 1;
+    return SHOT_OK;
+}
+
+/* Equation (4) there: the part of cells whose type is known, with this decimal mark. */
+static double type_score(const sample *s, char decimal) {
+    size_t known = 0, all = 0;
+    for (size_t i = 0; i < s->count; i++) {
+        known += s->shapes[i].plain + (decimal == '.' ? s->shapes[i].points : s->shapes[i].commas);
+        all += s->shapes[i].cells;
+    }
+    return all > 0 ? (double)known / (double)all : 0;
+}
+
+typedef struct choice {
+    sample sample; /* owned */
+    char decimal;
+    double score;
+} choice;
+
+/* Score the sample with both decimal marks, or the one that was said; `best` takes it over, or it
+ * is freed. */
+static shot_status score(sample *s, char said, choice *best) {
+    static const char marks[] = {'.', ','};
+    double pattern;
+    shot_status status = pattern_score(s, &pattern);
+    bool better = false;
+    for (int i = 0; i < 2 && status == SHOT_OK; i++) {
+        if ((said != '\0' && said != marks[i]) || (marks[i] == s->delimiter))
+            continue;
+        double both = pattern * type_score(s, marks[i]);
+        if (both > best->score * (1 + 1e-12)) { /* equal scores: the first candidate */
+            best->score = both;
+            best->decimal = marks[i];
+            better = true;
+        }
+    }
+    free(better ? best->sample.shapes : s->shapes);
+    if (better)
+        best->sample = *s;
+    return status;
+}
+
+static shot_status choose(const char *text, size_t length, const shot_dialect *dialect,
+                          choice *best) {
+    static const char delimiters[] = {',', ';', '\t', '|', ' '};
+    *best = (choice){.score = -1, .decimal = '.'};
+    bool said = dialect->delimiter != '\0';
+    for (size_t i = 0; i < (said ? 1 : sizeof delimiters); i++) {
+        sample s;
+        shot_status status =
+            take_sample(text, length, dialect, said ? dialect->delimiter : delimiters[i], &s);
+        if (status == SHOT_OK)
+            status = score(&s, dialect->decimal, best);
+        else
+            free(s.shapes);
+        if (status != SHOT_OK) {
+            free(best->sample.shapes);
+            return status;
+        }
+    }
+    return SHOT_OK;
+}
+
+/* -------------------------------------------------------------------- where the table starts - */
+
+static bool is_data(const shape *s) {
+    return !s->comment && s->numbers + s->clocks > 0;
+}
+
+static bool is_title_row(const shape *s) {
+    return !s->comment && s->numbers + s->clocks == 0 && s->empties < s->cells;
+}
+
+static bool is_units_row(const shape *s) {
+    return is_title_row(s) && s->units > 0 && s->units + s->empties == s->cells;
+}
+
+/* Rows may end in one delimiter more than their header, or the other way round. */
+static bool cells_fit(size_t a, size_t b) {
+    return a == b || (a > 1 && b > 1 && (a + 1 == b || b + 1 == a));
+}
+
+/* The commonest number of cells among the rows of data. */
+static shot_status usual_cells(const sample *s, size_t *usual) {
+    size_t *counts, most;
+    *usual = 0;
+    SHOT_TRY(tally(s, is_data, &counts, &most));
+    for (size_t cells = 1; cells <= most; cells++)
+        *usual = counts[cells] > counts[*usual] ? cells : *usual;
+    free(counts);
+    return SHOT_OK;
+}
+
+static size_t next_row(const sample *s, size_t i) {
+    do
+        i++;
+    while (i < s->count && s->shapes[i].comment);
+    return i;
+}
+
+/* True if row i names the columns of the rows of data that follow, perhaps after units. */
+static bool heads_table(const sample *s, size_t i, size_t cells, bool *units) {
+    size_t below = next_row(s, i);
+    *units = below < s->count && is_units_row(&s->shapes[below]);
+    if (*units)
+        below = next_row(s, below);
+    return is_title_row(&s->shapes[i]) && cells_fit(s->shapes[i].cells, cells) &&
+           below < s->count && is_data(&s->shapes[below]) && s->shapes[below].cells == cells;
+}
+
+/* The header: the first row that heads a table and names time, else the first that heads one. */
+static bool find_header(const sample *s, size_t cells, size_t *header, bool *units) {
+    bool found = false;
+    for (size_t i = 0; i < s->count; i++) {
+        bool below;
+        if (!heads_table(s, i, cells, &below) || (found && !s->shapes[i].known_name))
+            continue;
+        *header = i;
+        *units = below;
+        found = true;
+        if (s->shapes[i].known_name)
+            break;
+    }
+    return found;
+}
+
+static size_t first_data(const sample *s, size_t cells) {
+    size_t i = 0;
+    while (i < s->count && !(is_data(&s->shapes[i]) && s->shapes[i].cells == cells))
+        i++;
+    return i;
+}
+
+static void place_table(const sample *s, size_t start, shot_dialect *dialect, size_t *rows) {
+    if (start < s->count && !dialect->skipped_chosen)
+        dialect->skipped = s->shapes[start].line - 1;
+    *rows = 0;
+    for (size_t i = start; i < s->count; i++)
+        *rows += is_data(&s->shapes[i]) && s->shapes[i].cells == dialect->columns;
+}
+
+static shot_status find_table(const sample *s, shot_dialect *dialect, size_t *rows) {
+    size_t header = 0;
+    bool units = false;
+    SHOT_TRY(usual_cells(s, &dialect->columns));
+    shot_header_choice said = dialect->header;
+    if (said != SHOT_HEADER_NONE && said != SHOT_HEADER_COMMENT &&
+        find_header(s, dialect->columns, &header, &units)) {
+        dialect->header = SHOT_HEADER_ROW;
+        dialect->units_row = units;
+        place_table(s, header, dialect, rows);
+        return SHOT_OK;
+    }
+    size_t data = first_data(s, dialect->columns);
+    bool comment = data > 0 && data < s->count && s->shapes[data - 1].comment;
+    if (said == SHOT_HEADER_GUESS)
+        dialect->header = comment ? SHOT_HEADER_COMMENT : SHOT_HEADER_NONE;
+    place_table(s, data, dialect, rows);
+    return SHOT_OK;
+}
+
+/* --------------------------------------------------------------------------------- reasons --- */
+
+static const char *name_of(char delimiter) {
+    switch (delimiter) {
+    case ',':
+        return "commas";
+    case ';':
+        return "semicolons";
+    case '\t':
+        return "tabs";
+    case '|':
+        return "bars";
+    default:
+        return "blanks";
+    }
+}
+
+static shot_status explain(const sample *s, const shot_dialect *d, size_t rows, size_t points,
+                           size_t commas, shot_text *reasons) {
+    SHOT_TRY(shot_text_add_format(reasons,
+                                  "fields: separated by %s, as %zu of the first %zu lines have "
+                                  "%zu fields then\n",
+                                  name_of(d->delimiter), rows, s->count, d->columns));
+    SHOT_TRY(shot_text_add_format(reasons,
+                                  "decimals: %s, as %zu numbers of the first lines have a "
+                                  "point, %zu a comma\n",
+                                  d->decimal == ','   ? "after a comma"
+                                  : d->decimal == '.' ? "after a point"
+                                                      : "not seen yet",
+                                  points, commas));
+    const char *header = d->header == SHOT_HEADER_ROW ? "the row before the first row of numbers"
+                         : d->header == SHOT_HEADER_COMMENT ? "the comment before the first row"
+                                                            : "none, as numbers come first";
+    SHOT_TRY(shot_text_add_format(reasons, "header: %s\n", header));
+    if (d->units_row)
+        SHOT_TRY(shot_text_add(reasons, "units: in the row behind the header\n"));
+    if (d->skipped > 0)
+        SHOT_TRY(shot_text_add_format(reasons, "preamble: the first %zu lines\n", d->skipped));
+    return SHOT_OK;
+}
+
+/* Lines that start with this sign are comments: the commonest of '#', '%' and '!' that starts a
+ * line of the sample, '#' if none does. */
+static char guess_comment(const char *text, size_t length) {
+    static const char signs[] = {'#', '%', '!'};
+    size_t counts[sizeof signs] = {0}, best = 0;
+    for (size_t i = 0; i < length; i++)
+        for (size_t k = 0; k < sizeof signs; k++)
+            counts[k] +=
+                text[i] == signs[k] && (i == 0 || text[i - 1] == '\n' || text[i - 1] == '\r');
+    for (size_t k = 1; k < sizeof signs; k++)
+        best = counts[k] > counts[best] ? k : best;
+    return signs[best];
+}
+
+shot_status shot_dialect_guess(const char *text, size_t length, bool all, shot_dialect *dialect,
+                               size_t *rows, shot_text *reasons) {
+    choice best;
+    *rows = 0;
+    if (!all) { /* the last line may be cut */
+        while (length > 0 && text[length - 1] != '\n' && text[length - 1] != '\r')
+            length--;
+    }
+    if (dialect->comment == '\0')
+        dialect->comment = guess_comment(text, length);
+    SHOT_TRY(choose(text, length, dialect, &best));
+    const sample *s = &best.sample;
+    dialect->delimiter = s->delimiter;
+    shot_status status = find_table(s, dialect, rows);
+    size_t points = 0, commas = 0;
+    for (size_t i = 0; i < s->count; i++) {
+        points += s->shapes[i].points;
+        commas += s->shapes[i].commas;
+    }
+    if (dialect->decimal == '\0' && (points + commas > 0 || dialect->delimiter == ','))
+        dialect->decimal = best.decimal;
+    if (status == SHOT_OK)
+        status = explain(s, dialect, *rows, points, commas, reasons);
+    free(best.sample.shapes);
+    return status;
+}

@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Delimited text cut into records of fields, as bytes arrive.
+ *
+ * Quoting is that of RFC 4180: a field that starts with '"' goes to the closing '"', may hold
+ * delimiters and line ends, and writes '"' as '""'.  A record ends with LF, CR LF or CR.  A quote
+ * that is still open after QUOTED_LINES lines, or at the end, was no quote: reading resumes behind
+ * the line that held it, and quotes have no meaning from there on. */
+#ifndef SHOT_STREAM_RECORDS_H
+#define SHOT_STREAM_RECORDS_H
+
+#include <stdbool.h>
+
+#include <shottrace/status.h>
+#include <shottrace/trace/text.h>
+
+#include "stream/dialect.h"
+
+enum { SHOT_QUOTED_LINES = 1000 };
+
+/* A field: its text without quotes, not terminated. */
+typedef struct shot_cell {
+    const char *text;
+    size_t length;
+} shot_cell;
+
+/* A record, borrowed for the time of a call.  Blank lines make no record; a comment line makes one
+ * without cells, `comment` set. */
+typedef struct shot_record {
+    const shot_cell *cells;
+    size_t count;
+    size_t line;      /* 1-based line of its first byte */
+    const char *text; /* as it stood, without its line end */
+    size_t length;
+    bool comment;
+} shot_record;
+
+typedef shot_status (*shot_record_take)(void *user, const shot_record *record, shot_error *error);
+
+typedef struct shot_records shot_records;
+
+/* Of the dialect, delimiter, comment and `skipped` count: within the skipped lines quotes have no
+ * meaning.  *out is freed with shot_records_free. */
+shot_status shot_records_new(const shot_dialect *dialect, shot_record_take take, void *user,
+                             shot_records **out);
+/* Records are taken as soon as they are complete.  A failure of `take` is handed on. */
+shot_status shot_records_push(shot_records *records, const char *bytes, size_t count,
+                              shot_error *error);
+/* The last record may lack its line end. */
+shot_status shot_records_finish(shot_records *records, shot_error *error);
+/* The line of a quote that never closed, 0 if there was none. */
+size_t shot_records_stray_quote(const shot_records *records);
+void shot_records_free(shot_records *records);
+
+#endif
