@@ -45,8 +45,8 @@ static shot_status not_a_number(const char *text, const char *end, const char *c
                      channel, shown, text);
 }
 
-/* In the channel's unit, by way of decimal text where that avoids a rounding error. */
-static double convert(const shot_column *column, const char *text, const char *end, double value) {
+double shot_column_convert(const shot_column *column, const char *text, const char *end,
+                           double value) {
     shot_decimal exact;
     if (column->conversion.decimal &&
         shot_decimal_read(text, end, column->conversion.exponent, &exact) != NULL)
@@ -85,7 +85,7 @@ static shot_status read_value(const char **text, const char *end, const shot_col
     if (*text < end && **text != ',')
         return not_a_number(start, field_end(start, end), channel, error);
     if (column->converts)
-        *value = convert(column, start, after, *value);
+        *value = shot_column_convert(column, start, after, *value);
     if (!isfinite(*value))
         *value = NAN;
     else if (column->unit_assumed)

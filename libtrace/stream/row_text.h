@@ -33,6 +33,11 @@ bool shot_header_starts(const char *line, const char *end);
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,
                              shot_row_plan *plan, shot_error *error);
 
+/* The value that [text, end) was read as, in the channel's unit; by way of the decimal text where
+ * that avoids a rounding error. */
+double shot_column_convert(const shot_column *column, const char *text, const char *end,
+                           double value);
+
 /* Read a row into values[plan->count].  Errors name the channel and set error->column. */
 shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
                           const shot_head *head, double *values, shot_error *error);
