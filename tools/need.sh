@@ -30,7 +30,7 @@ need() {
 }
 
 # What the library and the tools are built with and stand on.
-build_packages="gcc g++ cmake ninja-build pkg-config libfftw3-dev libpopt-dev"
+build_packages="gcc g++ cmake ninja-build pkg-config libfftw3-dev libpopt-dev zlib1g-dev libzstd-dev"
 
 # build FOLDER [CMAKE-OPTION...]: configure and build, quietly unless it fails.
 build() {

@@ -10,8 +10,10 @@
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
 #include <shottrace/puck/synth_source.h>
+#include <shottrace/stream/read.h>
 
 static const shot_description *const descriptions[] = {
+    &shot_read,
     &shot_synth_description,
     &shot_align,
     &shot_resample,

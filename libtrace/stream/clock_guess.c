@@ -8,28 +8,23 @@
 
 #include "stream/clock_text.h"
 
-static bool empty_cell(const shot_cell *cell) {
-    for (size_t i = 0; i < cell->length; i++)
-        if (cell->text[i] != ' ' && cell->text[i] != '\t')
-            return false;
-    return true;
-}
-
-/* The form that all readings share; UNKNOWN if they do not. */
+/* The form of most readings, as a few may be broken; UNKNOWN, and the first of those that are no
+ * clock, if most are none. */
 static shot_clock_form common_form(const shot_cell *texts, size_t count, const shot_cell **odd) {
-    shot_clock_form common = SHOT_CLOCK_UNKNOWN;
+    size_t counts[SHOT_CLOCK_DATE + 1] = {0};
     *odd = NULL;
     for (size_t i = 0; i < count; i++) {
-        if (empty_cell(&texts[i]))
+        if (shot_cell_trimmed(&texts[i]).length == 0)
             continue;
         shot_clock_form form = shot_clock_form_of(texts[i].text, texts[i].text + texts[i].length);
-        if (form == SHOT_CLOCK_UNKNOWN || (common != SHOT_CLOCK_UNKNOWN && form != common)) {
+        counts[form]++;
+        if (form == SHOT_CLOCK_UNKNOWN && *odd == NULL)
             *odd = &texts[i];
-            return SHOT_CLOCK_UNKNOWN;
-        }
-        common = form;
     }
-    return common;
+    shot_clock_form common = SHOT_CLOCK_NUMBER;
+    for (int form = SHOT_CLOCK_NUMBER; form <= SHOT_CLOCK_DATE; form++)
+        common = counts[form] > counts[common] ? (shot_clock_form)form : common;
+    return counts[common] >= counts[SHOT_CLOCK_UNKNOWN] ? common : SHOT_CLOCK_UNKNOWN;
 }
 
 static int by_value(const void *a, const void *b) {
@@ -107,7 +102,7 @@ shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *u
     const shot_cell *odd;
     clock->factor = 1;
     clock->form = common_form(texts, count, &odd);
-    if (odd != NULL)
+    if (clock->form == SHOT_CLOCK_UNKNOWN)
         return shot_fail(error, SHOT_ERR_SYNTAX,
                          "the time is '%.*s', which is no clock that is known; say what it is "
                          "with --clock, or name the column of time with --map time=COLUMN",

@@ -3,7 +3,8 @@
 #include "stream/clock_text.h"
 
 #include <string.h>
-#include <strings.h>
+
+#include <shottrace/trace/number_text.h>
 
 static bool is_digit(char c) {
     return c >= '0' && c <= '9';
@@ -260,22 +261,35 @@ static bool wraps_at(const shot_clock *clock, const shot_decimal *change,
            shot_decimal_multiply(&usual, 10) == SHOT_OK && shot_decimal_compare(&step, &usual) <= 0;
 }
 
+/* So many counts, in seconds. */
+static bool modulus_of(const shot_clock *clock, double counts, shot_decimal *modulus) {
+    char text[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write(text, counts);
+    return shot_decimal_read(text, text + length, clock->shift, modulus) != NULL &&
+           shot_decimal_multiply(modulus, clock->factor) == SHOT_OK;
+}
+
+bool shot_clock_set_wrap(shot_clock *clock, double counts) {
+    return clock->form == SHOT_CLOCK_NUMBER && modulus_of(clock, counts, &clock->wrap);
+}
+
+/* A modulus that a person said is believed where the reading falls by more than half of it. */
+static bool falls_by_half(const shot_decimal *change, const shot_decimal *modulus) {
+    shot_decimal twice = *change, zero = {{0}};
+    return shot_decimal_multiply(&twice, 2) == SHOT_OK &&
+           shot_decimal_add(&twice, modulus) == SHOT_OK && shot_decimal_compare(&twice, &zero) < 0;
+}
+
 static shot_clock_leap leap_wrap(shot_clock *clock, const shot_decimal *change) {
+    static const double usual[] = {65536, 4294967296};
     shot_decimal zero = {{0}}, modulus = clock->wrap;
-    bool found = false;
+    bool found;
     if (shot_decimal_compare(&modulus, &zero) > 0) {
-        shot_decimal half = *change; /* said by a person: a fall of more than half of it */
-        found = shot_decimal_multiply(&half, 2) == SHOT_OK &&
-                shot_decimal_add(&half, &modulus) == SHOT_OK &&
-                shot_decimal_compare(&half, &zero) < 0;
+        found = falls_by_half(change, &modulus);
     } else {
-        static const char *const counts[] = {"65536", "4294967296"};
-        for (int i = 0; i < 2 && !found; i++) {
-            const char *text = counts[i];
-            found = shot_decimal_read(text, text + strlen(text), clock->shift, &modulus) != NULL &&
-                    shot_decimal_multiply(&modulus, clock->factor) == SHOT_OK &&
-                    wraps_at(clock, change, &modulus);
-        }
+        found = false;
+        for (int i = 0; i < 2 && !found; i++)
+            found = modulus_of(clock, usual[i], &modulus) && wraps_at(clock, change, &modulus);
     }
     if (!found || shot_decimal_add(&clock->leaped, &modulus) != SHOT_OK)
         return SHOT_LEAP_NONE;

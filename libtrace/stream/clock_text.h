@@ -17,7 +17,7 @@
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/text.h>
 
-#include "stream/records.h"
+#include "stream/cell_text.h"
 
 typedef enum shot_clock_form {
     SHOT_CLOCK_UNKNOWN,
@@ -63,6 +63,10 @@ shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *u
 /* Set form and unit by name: "s", "ms", "us", "ns", "min", "h", "min:s", "h:min", "h:min:s",
  * "date".  False for another name. */
 bool shot_clock_set(shot_clock *clock, const char *name);
+
+/* Say after how many counts the counter begins anew.  False if that is no clock of numbers, or too
+ * many. */
+bool shot_clock_set_wrap(shot_clock *clock, double counts);
 
 /* One reading in seconds: since the clock's own zero, midnight, or 1970-01-01 00:00 UTC (local
  * time where no zone is said).  False, and nothing changed, if the text is none of its kind.

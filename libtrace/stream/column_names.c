@@ -243,8 +243,8 @@ static shot_status set_name(shot_title *title, const char *text, size_t length) 
     if (status == SHOT_OK)
         status = plain_words(text, length, &words);
     if (status == SHOT_OK) /* by convention t is time, T temperature */
-        title->kind = kind_meant(strcmp(title->name.bytes, "T") == 0 ? "temp" : words.bytes,
-                                 &title->rank);
+        title->kind =
+            kind_meant(strcmp(title->name.bytes, "T") == 0 ? "temp" : words.bytes, &title->rank);
     shot_text_free(&words);
     return status;
 }
@@ -311,6 +311,14 @@ shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
     if (out->kind == NULL && out->unit.length == 0)
         SHOT_TRY(time_by_unit(out));
     return SHOT_OK;
+}
+
+bool shot_title_names_time(const char *text, size_t length) {
+    shot_title title = {0};
+    bool is_time = shot_title_read(text, length, &title) == SHOT_OK && title.kind != NULL &&
+                   strcmp(title.kind->name, "time") == 0;
+    shot_title_free(&title);
+    return is_time;
 }
 
 void shot_title_free(shot_title *title) {

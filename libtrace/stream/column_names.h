@@ -27,6 +27,9 @@ void shot_title_free(shot_title *title);
  * whether the library can convert it, else the text is kept as it is. */
 shot_status shot_unit_spelling(const char *text, size_t length, shot_text *out, bool *known);
 
+/* True if a column of that title would be the clock. */
+bool shot_title_names_time(const char *text, size_t length);
+
 /* True if the text, with or without brackets, is a unit or empty: a cell of a row of units. */
 bool shot_title_is_unit(const char *text, size_t length);
 

@@ -6,47 +6,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/number_text.h>
-
 #include "stream/clock_text.h"
 #include "stream/column_names.h"
 #include "stream/records.h"
 
 /* ---------------------------------------------------------------------------------- cells ---- */
-
-static void trim(const char **text, const char **end) {
-    while (*text < *end && (**text == ' ' || **text == '\t'))
-        ++*text;
-    while (*end > *text && ((*end)[-1] == ' ' || (*end)[-1] == '\t'))
-        --*end;
-}
-
-/* A number, and the mark before its fraction, 0 if it has none. */
-static bool number_with_mark(const char *text, const char *end, char *mark) {
-    char copy[64]; /* a number of more digits does not decide a dialect */
-    size_t length = (size_t)(end - text);
-    *mark = '\0';
-    if (length == 0 || length >= sizeof copy)
-        return false;
-    for (size_t i = 0; i < length; i++) {
-        copy[i] = text[i];
-        if (text[i] != '.' && text[i] != ',')
-            continue;
-        if (*mark != '\0')
-            return false;
-        *mark = text[i];
-        copy[i] = '.';
-    }
-    double value;
-    return shot_number_read(copy, copy + length, &value) == copy + length;
-}
-
-bool shot_dialect_is_number(const char *text, const char *end, char decimal) {
-    char mark;
-    trim(&text, &end);
-    return number_with_mark(text, end, &mark) &&
-           (mark == '\0' || decimal == '\0' || mark == decimal);
-}
 
 /* Words: letters first of all, none of the signs that separate fields. */
 static bool is_words(const char *text, const char *end) {
@@ -76,37 +40,31 @@ typedef struct sample {
     char delimiter;
     shape *shapes;
     size_t count, room;
+    shot_text scratch;
 } sample;
 
-static bool names_time(const shot_cell *cell) {
-    shot_title title = {0};
-    bool is_time = shot_title_read(cell->text, cell->length, &title) == SHOT_OK &&
-                   title.kind != NULL && strcmp(title.kind->name, "time") == 0;
-    shot_title_free(&title);
-    return is_time;
-}
-
-static void look_at_cell(const shot_cell *cell, shape *one) {
-    const char *text = cell->text, *end = text + cell->length;
-    char mark;
-    trim(&text, &end);
-    if (text == end) {
+static shot_status look_at_cell(const shot_cell *cell, shot_text *scratch, shape *one) {
+    shot_cell c = shot_cell_trimmed(cell);
+    shot_cell_number number;
+    if (c.length == 0) {
         one->empties++;
         one->plain++;
-        return;
+        return SHOT_OK;
     }
-    if (number_with_mark(text, end, &mark)) {
+    SHOT_TRY(shot_cell_read_number(&c, scratch, &number));
+    if (number.found) {
         one->numbers++;
-        one->points += mark == '.';
-        one->commas += mark == ',';
-        one->plain += mark == '\0';
-        return;
+        one->points += number.mark == '.';
+        one->commas += number.mark == ',';
+        one->plain += number.mark == '\0';
+        return SHOT_OK;
     }
-    bool clock = shot_clock_form_of(text, end) != SHOT_CLOCK_UNKNOWN;
+    bool clock = shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN;
     one->clocks += clock;
-    one->plain += clock || is_words(text, end);
-    one->units += shot_title_is_unit(text, (size_t)(end - text));
-    one->known_name = one->known_name || (!clock && names_time(cell));
+    one->plain += clock || is_words(c.text, c.text + c.length);
+    one->units += shot_title_is_unit(c.text, c.length);
+    one->known_name = one->known_name || (!clock && shot_title_names_time(c.text, c.length));
+    return SHOT_OK;
 }
 
 static shot_status take_shape(void *user, const shot_record *record, shot_error *error) {
@@ -122,7 +80,7 @@ static shot_status take_shape(void *user, const shot_record *record, shot_error 
     shape *one = &s->shapes[s->count++];
     *one = (shape){.line = record->line, .cells = record->count, .comment = record->comment};
     for (size_t i = 0; i < record->count; i++)
-        look_at_cell(&record->cells[i], one);
+        SHOT_TRY(look_at_cell(&record->cells[i], &s->scratch, one));
     return SHOT_OK;
 }
 
@@ -135,8 +93,9 @@ static shot_status take_sample(const char *text, size_t length, const shot_diale
     SHOT_TRY(shot_records_new(&candidate, take_shape, out, &records));
     shot_status status = shot_records_push(records, text, length, NULL);
     if (status == SHOT_OK)
-        status = shot_records_finish(records, NULL);
+        status = shot_records_finish(records, false, NULL);
     shot_records_free(records);
+    shot_text_free(&out->scratch);
     return status;
 }
 

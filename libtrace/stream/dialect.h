@@ -39,8 +39,4 @@ typedef struct shot_dialect {
 shot_status shot_dialect_guess(const char *text, size_t length, bool all, shot_dialect *dialect,
                                size_t *rows, shot_text *reasons);
 
-/* True if [text, end), without outer blanks, is a number with that decimal mark ('.' if it is 0
- * and the mark is open, in which case a comma will do as well). */
-bool shot_dialect_is_number(const char *text, const char *end, char decimal);
-
 #endif

@@ -282,12 +282,12 @@ shot_status shot_records_push(shot_records *r, const char *bytes, size_t count, 
     return SHOT_OK;
 }
 
-shot_status shot_records_finish(shot_records *r, shot_error *error) {
+shot_status shot_records_finish(shot_records *r, bool cut, shot_error *error) {
     if (r->state == IN_QUOTES) {
         forget_quotes(r);
         SHOT_TRY(scan(r, error));
     }
-    if (r->state == AT_START)
+    if (r->state == AT_START || cut)
         return SHOT_OK;
     return end_record(r, r->buffer.length, r->buffer.length, error);
 }

@@ -13,15 +13,10 @@
 #include <shottrace/status.h>
 #include <shottrace/trace/text.h>
 
+#include "stream/cell_text.h"
 #include "stream/dialect.h"
 
 enum { SHOT_QUOTED_LINES = 1000 };
-
-/* A field: its text without quotes, not terminated. */
-typedef struct shot_cell {
-    const char *text;
-    size_t length;
-} shot_cell;
 
 /* A record, borrowed for the time of a call.  Blank lines make no record; a comment line makes one
  * without cells, `comment` set. */
@@ -45,8 +40,9 @@ shot_status shot_records_new(const shot_dialect *dialect, shot_record_take take,
 /* Records are taken as soon as they are complete.  A failure of `take` is handed on. */
 shot_status shot_records_push(shot_records *records, const char *bytes, size_t count,
                               shot_error *error);
-/* The last record may lack its line end. */
-shot_status shot_records_finish(shot_records *records, shot_error *error);
+/* The last record may lack its line end; `cut` says that its end is missing, so that it is left
+ * out. */
+shot_status shot_records_finish(shot_records *records, bool cut, shot_error *error);
 /* The line of a quote that never closed, 0 if there was none. */
 size_t shot_records_stray_quote(const shot_records *records);
 void shot_records_free(shot_records *records);

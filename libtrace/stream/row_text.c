@@ -21,8 +21,7 @@ static const char *field_end(const char *text, const char *end) {
     return comma ? comma : end;
 }
 
-/* The words that loggers write for "no value". */
-static bool missing_word(const char *text, const char *end) {
+bool shot_missing_word(const char *text, const char *end) {
     static const char *const words[] = {"nan",  "na",       "inf",       "+inf",
                                         "-inf", "infinity", "-infinity", "null"};
     while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
@@ -79,7 +78,8 @@ static shot_status read_value(const char **text, const char *end, const shot_col
     if (after == NULL) {
         *value = NAN;
         *text = field_end(start, end);
-        return missing_word(start, *text) ? SHOT_OK : not_a_number(start, *text, channel, error);
+        return shot_missing_word(start, *text) ? SHOT_OK
+                                               : not_a_number(start, *text, channel, error);
     }
     *text = skip_spaces(after, end);
     if (*text < end && **text != ',')

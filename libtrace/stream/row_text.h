@@ -33,6 +33,9 @@ bool shot_header_starts(const char *line, const char *end);
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,
                              shot_row_plan *plan, shot_error *error);
 
+/* True for the words that loggers write for "no value", and for nothing but blanks. */
+bool shot_missing_word(const char *text, const char *end);
+
 /* The value that [text, end) was read as, in the channel's unit; by way of the decimal text where
  * that avoids a rounding error. */
 double shot_column_convert(const shot_column *column, const char *text, const char *end,

@@ -4,6 +4,7 @@
 #define SHOTTRACE_STREAM_H
 
 #include <shottrace/stream/mark_text.h>
+#include <shottrace/stream/read.h>
 #include <shottrace/stream/reader.h>
 #include <shottrace/stream/writer.h>
 

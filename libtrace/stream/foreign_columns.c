@@ -1,0 +1,403 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Titles, options and first rows make a plan of the columns. */
+#include "stream/foreign_columns.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "stream/cell_text.h"
+#include "stream/shot_names.h"
+
+static bool is_time(const shot_channel_kind *kind) {
+    return kind != NULL && strcmp(kind->name, "time") == 0;
+}
+
+/* ------------------------------------------------------------------------------------ titles - */
+
+static shot_status read_title(shot_foreign_column *column, const shot_cell *title,
+                              const shot_cell *unit) {
+    shot_cell text = shot_cell_trimmed(title);
+    column->text = shot_text_copy_bytes(text.text, text.length);
+    if (column->text == NULL)
+        return SHOT_ERR_MEMORY;
+    SHOT_TRY(shot_title_read(text.text, text.length, &column->title));
+    if (unit == NULL || column->title.unit.length > 0)
+        return SHOT_OK;
+    shot_cell inner = shot_cell_trimmed(unit);
+    bool known;
+    if (inner.length >= 2 && strchr("[(", inner.text[0]) != NULL) {
+        inner.text++;
+        inner.length -= 2;
+    }
+    if (inner.length == 1 && *inner.text == '-')
+        inner.length = 0;
+    return shot_unit_spelling(inner.text, inner.length, &column->title.unit, &known);
+}
+
+/* The column that a person means by `name`: its whole title, or its name without the unit, case
+ * aside. */
+static size_t column_named(const shot_foreign_columns *columns, const char *name) {
+    for (size_t i = 0; i < columns->count; i++)
+        if (strcmp(columns->items[i].text, name) == 0)
+            return i;
+    for (size_t i = 0; i < columns->count; i++)
+        if (strcasecmp(columns->items[i].text, name) == 0 ||
+            strcasecmp(columns->items[i].title.name.bytes, name) == 0)
+            return i;
+    return SHOT_NO_COLUMN;
+}
+
+static shot_status fail_with_titles(const shot_foreign_columns *columns, const char *what,
+                                    shot_error *error) {
+    shot_text list = {0};
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < columns->count && list.length < 200 && status == SHOT_OK; i++)
+        status = shot_text_add_format(&list, "%s'%s'", i > 0 ? ", " : "", columns->items[i].text);
+    shot_fail(error, SHOT_ERR_DATA, "%s; the columns are %s", what,
+              list.bytes != NULL ? list.bytes : "not named");
+    shot_text_free(&list);
+    return SHOT_ERR_DATA;
+}
+
+static shot_status no_column(const shot_foreign_columns *columns, const char *option,
+                             const char *name, shot_error *error) {
+    char what[160];
+    snprintf(what, sizeof what, "--%s: there is no column '%.100s'", option, name);
+    return fail_with_titles(columns, what, error);
+}
+
+/* ----------------------------------------------------------------------------------- options - */
+
+/* Split KEY=VALUE, as in --map pressure=p1; the key is to be freed. */
+static shot_status split_pair(const char *pair, const char *option, char **key, const char **value,
+                              shot_error *error) {
+    const char *equals = strchr(pair, '=');
+    *key = NULL;
+    *value = "";
+    if (equals == NULL || equals == pair || equals[1] == '\0')
+        return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not of the form CHANNEL=%s", option,
+                         pair, strcmp(option, "map") == 0 ? "COLUMN" : "UNIT");
+    *key = shot_text_copy_bytes(pair, (size_t)(equals - pair));
+    *value = equals + 1;
+    return *key != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static shot_status map_one(shot_foreign_columns *columns, const char *pair, shot_error *error) {
+    char *channel;
+    const char *name;
+    SHOT_TRY(split_pair(pair, "map", &channel, &name, error));
+    size_t at = column_named(columns, name);
+    if (at == SHOT_NO_COLUMN) {
+        free(channel);
+        return no_column(columns, "map", name, error);
+    }
+    shot_foreign_column *column = &columns->items[at];
+    column->title.kind = shot_channel_kind_of(channel);
+    column->mapped = true;
+    free(column->channel);
+    column->channel = channel;
+    return SHOT_OK;
+}
+
+/* --unit pressure=psi names a channel or a column. */
+static shot_status set_unit(shot_foreign_columns *columns, const char *pair, shot_error *error) {
+    char *name;
+    const char *unit;
+    bool known;
+    SHOT_TRY(split_pair(pair, "unit", &name, &unit, error));
+    size_t at = SHOT_NO_COLUMN;
+    for (size_t i = 0; i < columns->count; i++)
+        if (columns->items[i].title.kind != NULL &&
+            strcmp(columns->items[i].title.kind->name, name) == 0)
+            at = i;
+    if (at == SHOT_NO_COLUMN)
+        at = column_named(columns, name);
+    shot_status status =
+        at == SHOT_NO_COLUMN
+            ? no_column(columns, "unit", name, error)
+            : shot_unit_spelling(unit, strlen(unit), &columns->items[at].title.unit, &known);
+    free(name);
+    return status;
+}
+
+/* True if column b, rather than a, which stands before it, is the one that a channel means: the
+ * mapped one, or else the one of the plainer name. */
+static bool means_it_more(const shot_foreign_column *b, const shot_foreign_column *a) {
+    return b->mapped ? !a->mapped : !a->mapped && b->title.rank < a->title.rank;
+}
+
+/* Of the columns that mean one channel one keeps it. */
+static shot_status settle_rivals(shot_foreign_columns *columns) {
+    size_t kinds;
+    const shot_channel_kind *first = shot_channel_kinds(&kinds);
+    shot_foreign_column **holders = calloc(kinds, sizeof *holders);
+    if (holders == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < columns->count; i++) {
+        shot_foreign_column *column = &columns->items[i];
+        if (column->title.kind == NULL)
+            continue;
+        shot_foreign_column **holder = &holders[column->title.kind - first];
+        if (*holder == NULL || means_it_more(column, *holder)) {
+            if (*holder != NULL)
+                (*holder)->title.kind = NULL;
+            *holder = column;
+        } else {
+            column->title.kind = NULL;
+        }
+    }
+    free(holders);
+    return SHOT_OK;
+}
+
+/* The column that tells shots apart: the one that was said, or one that is titled "shot". */
+static shot_status find_by(shot_foreign_columns *columns, const char *by, shot_error *error) {
+    columns->by = by != NULL ? column_named(columns, by) : column_named(columns, "shot");
+    if (by != NULL && columns->by == SHOT_NO_COLUMN)
+        return no_column(columns, "by", by, error);
+    if (columns->by != SHOT_NO_COLUMN)
+        columns->items[columns->by].use = SHOT_USE_BY;
+    return SHOT_OK;
+}
+
+static shot_status find_time(shot_foreign_columns *columns, bool needed, shot_error *error) {
+    columns->time = SHOT_NO_COLUMN;
+    for (size_t i = 0; i < columns->count; i++)
+        if (is_time(columns->items[i].title.kind) && columns->items[i].use != SHOT_USE_BY)
+            columns->time = i;
+    if (columns->time != SHOT_NO_COLUMN)
+        columns->items[columns->time].use = SHOT_USE_TIME;
+    else if (needed)
+        return fail_with_titles(columns,
+                                "no column is titled as time; name it with --map time=COLUMN, or "
+                                "say --rate",
+                                error);
+    return SHOT_OK;
+}
+
+shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, const shot_cell *units,
+                                      size_t unit_count, const struct shot_read_settings *settings,
+                                      shot_foreign_columns *out, shot_error *error) {
+    *out = (shot_foreign_columns){.time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN};
+    out->items = calloc(count, sizeof *out->items);
+    if (out->items == NULL)
+        return SHOT_ERR_MEMORY;
+    out->count = count;
+    for (size_t i = 0; i < count; i++)
+        SHOT_TRY(
+            read_title(&out->items[i], &titles[i], units && i < unit_count ? &units[i] : NULL));
+    for (size_t i = 0; i < settings->map.count; i++)
+        SHOT_TRY(map_one(out, settings->map.items[i], error));
+    SHOT_TRY(settle_rivals(out));
+    for (size_t i = 0; i < settings->unit.count; i++)
+        SHOT_TRY(set_unit(out, settings->unit.items[i], error));
+    SHOT_TRY(find_by(out, settings->by, error));
+    return find_time(out, !(settings->rate > 0), error);
+}
+
+/* --------------------------------------------------------------------------- values and text - */
+
+bool shot_cell_is_missing(const shot_cell *cell, const shot_texts *more) {
+    static const char *const words[] = {"n/a", "none", "-", "--", "#n/a"};
+    shot_cell c = shot_cell_trimmed(cell);
+    if (shot_missing_word(c.text, c.text + c.length))
+        return true;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strlen(words[i]) == c.length && strncasecmp(words[i], c.text, c.length) == 0)
+            return true;
+    for (size_t i = 0; i < more->count; i++)
+        if (strlen(more->items[i]) == c.length && memcmp(more->items[i], c.text, c.length) == 0)
+            return true;
+    return false;
+}
+
+/* A column holds text if its first rows hold words and no number; where they hold nothing at all
+ * and its title means no channel, it is a column of remarks that are still to come.  A title that
+ * names its channel outright is believed. */
+static bool holds_text(const shot_foreign_column *column, size_t words, size_t numbers) {
+    const shot_channel_kind *kind = column->title.kind;
+    if (numbers > 0 || column->mapped ||
+        (kind != NULL && strcasecmp(column->title.name.bytes, kind->name) == 0))
+        return false;
+    return words > 0 || kind == NULL;
+}
+
+static shot_status settle_use(shot_foreign_columns *columns, size_t at, const shot_record *rows,
+                              size_t row_count, const shot_texts *missing, shot_text *scratch) {
+    size_t words = 0, numbers = 0;
+    for (size_t r = 0; r < row_count; r++) {
+        if (at >= rows[r].count || shot_cell_is_missing(&rows[r].cells[at], missing))
+            continue;
+        shot_cell_number number;
+        SHOT_TRY(shot_cell_read_number(&rows[r].cells[at], scratch, &number));
+        numbers += number.found;
+        words += !number.found;
+    }
+    shot_foreign_column *column = &columns->items[at];
+    column->use = holds_text(column, words, numbers) ? SHOT_USE_TEXT : SHOT_USE_VALUE;
+    return SHOT_OK;
+}
+
+/* A name without the signs that have a meaning in a stream's header. */
+static shot_status plain_name(const char *text, size_t number, shot_text *out) {
+    shot_text_clear(out);
+    if (*text == '\0')
+        return shot_text_add_format(out, "column-%zu", number);
+    for (const char *c = text; *c != '\0'; c++)
+        SHOT_TRY(shot_text_add_bytes(
+            out, strchr(",\"[]()#", *c) != NULL || (unsigned char)*c < ' ' ? "_" : c, 1));
+    return SHOT_OK;
+}
+
+/* The channel's name: that of its kind, or the title's own, which must be no other's. */
+static shot_status settle_name(shot_foreign_column *column, size_t number, shot_names *names) {
+    shot_text plain = {0}, unique = {0};
+    const char *own = column->channel != NULL ? column->channel : column->title.name.bytes;
+    shot_status status = SHOT_OK;
+    if (column->title.kind != NULL) {
+        status = shot_text_add(&unique, column->title.kind->name);
+    } else {
+        status = plain_name(own, number, &plain);
+        if (status == SHOT_OK)
+            status = shot_names_take(names, plain.bytes, &unique);
+    }
+    shot_text_free(&plain);
+    if (status != SHOT_OK) {
+        shot_text_free(&unique);
+        return status;
+    }
+    free(column->channel);
+    column->channel = unique.bytes;
+    return SHOT_OK;
+}
+
+/* The names of the known channels belong to the columns that mean them. */
+static shot_status reserve_names(shot_names *names) {
+    size_t count;
+    const shot_channel_kind *kinds = shot_channel_kinds(&count);
+    shot_text name = {0};
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = shot_names_take(names, kinds[i].name, &name);
+    shot_text_free(&name);
+    return status;
+}
+
+static shot_status wrong_unit(const shot_foreign_column *column, shot_error *error) {
+    const char *unit = column->title.unit.bytes, *channel = column->channel;
+    bool rate_of_mass = shot_unit_same_kind(unit, "g/s") || shot_unit_same_kind(unit, "ml/s");
+    if (rate_of_mass && (strcmp(channel, "flow") == 0 || strcmp(channel, "outflow") == 0))
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "column '%s': %s is in %s and would need a density to be in %s; for "
+                         "beverage at the spout say --map outflow='%s', for water into the basket "
+                         "--map flow='%s', each in its own unit",
+                         column->text, channel, unit, column->title.kind->unit, column->text,
+                         column->text);
+    return shot_fail(error, SHOT_ERR_UNIT,
+                     "column '%s': %s cannot be in '%s'; it is measured in %s (--unit %s=UNIT "
+                     "says another)",
+                     column->text, channel, unit, column->title.kind->unit, channel);
+}
+
+/* An ounce of water may be a mass or a volume. */
+static bool ambiguous_ounce(const shot_foreign_column *column) {
+    const char *unit = column->title.unit.bytes;
+    bool ounce = strcmp(unit, "oz") == 0 || strncmp(unit, "oz/", 3) == 0;
+    const shot_channel_kind *kind = column->title.kind;
+    return ounce && !(kind != NULL && shot_unit_same_kind(kind->unit, "g"));
+}
+
+static shot_status settle_unit(shot_foreign_column *column, shot_error *error) {
+    const shot_channel_kind *kind = column->title.kind;
+    const char *unit = column->title.unit.length > 0 ? column->title.unit.bytes : "";
+    column->reading =
+        (shot_column){.kind = kind, .conversion = {.factor = 1, .divisor = 1, .decimal = true}};
+    if (ambiguous_ounce(column))
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "column '%s': an ounce may be a mass or a volume; for a volume say "
+                         "--unit %s='fl oz', for a mass --map weight='%s'",
+                         column->text, column->channel, column->text);
+    if (kind == NULL)
+        return SHOT_OK;
+    column->reading.unit_assumed = *unit == '\0';
+    if (*unit != '\0' &&
+        shot_unit_convert(unit, kind->unit, &column->reading.conversion, NULL) != SHOT_OK)
+        return wrong_unit(column, error);
+    const shot_conversion *conversion = &column->reading.conversion;
+    column->reading.converts = !conversion->decimal || conversion->exponent != 0;
+    return SHOT_OK;
+}
+
+shot_status shot_foreign_columns_settle(shot_foreign_columns *columns, const shot_record *rows,
+                                        size_t row_count, const shot_texts *missing,
+                                        shot_error *error) {
+    shot_text scratch = {0};
+    shot_names names = {0};
+    shot_status status = reserve_names(&names);
+    for (size_t i = 0; i < columns->count && status == SHOT_OK; i++) {
+        shot_foreign_column *column = &columns->items[i];
+        if (column->use == SHOT_USE_TIME || column->use == SHOT_USE_BY)
+            continue;
+        status = settle_use(columns, i, rows, row_count, missing, &scratch);
+        if (column->use == SHOT_USE_TEXT)
+            column->title.kind = NULL;
+        if (status == SHOT_OK)
+            status = settle_name(column, i + 1, &names);
+        if (status == SHOT_OK && column->use == SHOT_USE_VALUE)
+            status = settle_unit(column, error);
+    }
+    shot_names_free(&names);
+    shot_text_free(&scratch);
+    return status;
+}
+
+/* --------------------------------------------------------------------------------- the plan -- */
+
+shot_status shot_foreign_columns_declare(const shot_foreign_columns *columns, shot_head *head) {
+    SHOT_TRY(shot_head_add_channel(head, "time", "s"));
+    for (size_t i = 0; i < columns->count; i++) {
+        const shot_foreign_column *column = &columns->items[i];
+        if (column->use != SHOT_USE_VALUE)
+            continue;
+        const char *own = column->title.unit.length > 0 ? column->title.unit.bytes : "";
+        SHOT_TRY(shot_head_add_channel(head, column->channel,
+                                       column->reading.kind ? column->reading.kind->unit : own));
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_foreign_columns_explain(const shot_foreign_columns *columns, shot_text *reasons) {
+    for (size_t i = 0; i < columns->count; i++) {
+        const shot_foreign_column *column = &columns->items[i];
+        const char *unit = column->title.unit.length > 0 ? column->title.unit.bytes : NULL;
+        SHOT_TRY(shot_text_add_format(reasons, "column %zu '%s': ", i + 1, column->text));
+        if (column->use == SHOT_USE_TIME)
+            SHOT_TRY(shot_text_add(reasons, "the clock"));
+        else if (column->use == SHOT_USE_BY)
+            SHOT_TRY(shot_text_add(reasons, "tells shots apart"));
+        else if (column->use == SHOT_USE_TEXT)
+            SHOT_TRY(shot_text_add(reasons, "text, marks at its changes"));
+        else
+            SHOT_TRY(shot_text_add_format(reasons, "channel %s, in %s", column->channel,
+                                          unit != NULL ? unit
+                                          : column->reading.kind != NULL
+                                              ? column->reading.kind->unit
+                                              : "no unit"));
+        SHOT_TRY(shot_text_add(reasons, column->mapped ? ", as --map says\n" : "\n"));
+    }
+    return SHOT_OK;
+}
+
+void shot_foreign_columns_free(shot_foreign_columns *columns) {
+    for (size_t i = 0; i < columns->count; i++) {
+        shot_foreign_column *column = &columns->items[i];
+        free(column->text);
+        free(column->channel);
+        shot_title_free(&column->title);
+        shot_text_free(&column->last);
+    }
+    free(columns->items);
+    *columns = (shot_foreign_columns){.time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN};
+}

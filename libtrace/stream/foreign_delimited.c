@@ -1,0 +1,359 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Delimited text: a sample decides the dialect, then records become headers, rows and lines. */
+#include "stream/foreign_delimited.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/stage.h>
+
+#include "stream/clock_text.h"
+#include "stream/column_names.h"
+#include "stream/held_records.h"
+#include "stream/metadata_text.h"
+
+/* The sample: so many lines, doubled while they hold few rows, up to so many bytes. */
+enum { SAMPLE_LINES = 16, SAMPLE_ROWS = 8, SAMPLE_BYTES = 64 * 1024 };
+
+struct shot_delimited {
+    const struct shot_read_settings *settings;
+    const shot_notice *notice;
+    shot_foreign_table *table;
+    shot_table_target *target;
+    const char *file;
+
+    shot_text sample;
+    size_t lines, wanted_lines;
+    bool after_cr, decided;
+    shot_dialect dialect;
+    shot_records *records;
+    bool told_of_quote;
+
+    shot_held_records titles;  /* the header, while its units are awaited; then to compare with */
+    shot_held_records comment; /* that may turn out to be the header */
+    bool headed, awaits_units;
+    shot_metadata metadata;
+};
+
+shot_status shot_delimited_new(const struct shot_read_settings *settings, const shot_notice *notice,
+                               shot_foreign_table *table, shot_table_target *target,
+                               const char *file, shot_delimited **out) {
+    shot_delimited *self = calloc(1, sizeof *self);
+    *out = self;
+    if (self == NULL)
+        return SHOT_ERR_MEMORY;
+    self->settings = settings;
+    self->notice = notice;
+    self->table = table;
+    self->target = target;
+    self->file = file;
+    self->wanted_lines = SAMPLE_LINES;
+    return SHOT_OK;
+}
+
+/* ----------------------------------------------------------------------------- other lines --- */
+
+static shot_status tell_line(shot_delimited *self, const shot_record *record, shot_error *error) {
+    shot_metadata *m = &self->metadata;
+    if (record->comment)
+        SHOT_TRY(
+            shot_metadata_read(record->text + 1, record->length - 1, self->dialect.decimal, m));
+    else
+        SHOT_TRY(shot_metadata_read_cells(record->cells, record->count, self->dialect.decimal, m));
+    const char *key = m->key.length > 0 ? m->key.bytes : NULL;
+    return self->target->calls->line(self->target, key, m->value.bytes, error);
+}
+
+/* The comment before the first row may be the header: each waits for the next. */
+static shot_status wait_with_comment(shot_delimited *self, const shot_record *record,
+                                     shot_error *error) {
+    if (self->comment.count > 0)
+        SHOT_TRY(tell_line(self, &self->comment.items[0], error));
+    shot_held_records_clear(&self->comment);
+    return shot_held_records_add(&self->comment, record);
+}
+
+/* ---------------------------------------------------------------------------------- header --- */
+
+static shot_status hold_titles(shot_delimited *self, const shot_record *titles) {
+    shot_held_records_clear(&self->titles);
+    return shot_held_records_add(&self->titles, titles);
+}
+
+/* Titles that were said take the place of those that stand there. */
+static shot_status say_header(shot_delimited *self, const shot_record *units, shot_error *error) {
+    const shot_texts *names = &self->settings->names;
+    shot_record titles = self->titles.items[0];
+    shot_cell *cells = NULL;
+    if (names->count > 0) {
+        cells = calloc(names->count, sizeof *cells);
+        if (cells == NULL)
+            return SHOT_ERR_MEMORY;
+        for (size_t i = 0; i < names->count; i++)
+            cells[i] = (shot_cell){names->items[i], strlen(names->items[i])};
+        titles.cells = cells;
+        titles.count = names->count;
+    }
+    self->headed = true;
+    self->awaits_units = false;
+    shot_status status = self->target->calls->header(self->target, &titles, units, error);
+    free(cells);
+    return status;
+}
+
+static shot_status take_titles(shot_delimited *self, const shot_record *record, bool units,
+                               shot_error *error) {
+    SHOT_TRY(hold_titles(self, record));
+    self->awaits_units = units;
+    return units ? SHOT_OK : say_header(self, NULL, error);
+}
+
+static shot_status take_only_record(void *user, const shot_record *record, shot_error *error) {
+    return hold_titles(user, record);
+}
+
+/* Cut the comment that waits into titles, with the rows' own delimiter or with blanks. */
+static shot_status cut_comment(shot_delimited *self, char delimiter) {
+    const shot_record *comment = &self->comment.items[0];
+    shot_dialect dialect = {.delimiter = delimiter, .comment = '\n'};
+    shot_records *records;
+    SHOT_TRY(shot_records_new(&dialect, take_only_record, self, &records));
+    const char *text = comment->text + 1, *end = comment->text + comment->length;
+    while (text < end && (*text == ' ' || *text == '\t' || *text == self->dialect.comment))
+        text++;
+    shot_status status = shot_records_push(records, text, (size_t)(end - text), NULL);
+    if (status == SHOT_OK)
+        status = shot_records_finish(records, false, NULL);
+    shot_records_free(records);
+    return status;
+}
+
+static shot_status header_from_comment(shot_delimited *self, size_t fields, bool *found) {
+    const char delimiters[] = {self->dialect.delimiter, ' '};
+    *found = false;
+    for (int i = 0; i < 2 && !*found && self->comment.count > 0; i++) {
+        SHOT_TRY(cut_comment(self, delimiters[i]));
+        *found = self->titles.count > 0 && self->titles.items[0].count == fields;
+    }
+    if (*found)
+        shot_held_records_clear(&self->comment);
+    return SHOT_OK;
+}
+
+/* The first row comes, and no row of titles did. */
+static shot_status start_without_titles(shot_delimited *self, const shot_record *first,
+                                        shot_error *error) {
+    bool found = false;
+    if (self->settings->names.count == 0)
+        SHOT_TRY(header_from_comment(self, first->count, &found));
+    if (self->comment.count > 0)
+        SHOT_TRY(tell_line(self, &self->comment.items[0], error));
+    shot_held_records_clear(&self->comment);
+    if (!found && self->settings->names.count == 0) {
+        if (error != NULL)
+            error->line = first->line;
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "the table has no header; name its %zu columns with --names time,...",
+                         first->count);
+    }
+    if (!found) {
+        shot_record none = {.line = first->line, .text = "", .length = 0};
+        SHOT_TRY(hold_titles(self, &none));
+    }
+    return say_header(self, NULL, error);
+}
+
+/* ----------------------------------------------------------------------------------- rows ---- */
+
+static bool same_text(const shot_record *a, const shot_record *b) {
+    return a->length == b->length && memcmp(a->text, b->text, a->length) == 0;
+}
+
+/* True for a row without a number of which one cell is the title of time: another header. */
+static bool is_header(const shot_record *record) {
+    bool time = false;
+    if (strchr("0123456789+-.", record->text[0]) != NULL) /* most rows, at once */
+        return false;
+    for (size_t i = 0; i < record->count; i++) {
+        shot_cell c = shot_cell_trimmed(&record->cells[i]);
+        if (c.length > 0 && shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN)
+            return false;
+    }
+    for (size_t i = 0; i < record->count && !time; i++)
+        time = shot_title_names_time(record->cells[i].text, record->cells[i].length);
+    return time;
+}
+
+static bool is_units_row(const shot_record *record) {
+    bool any = false;
+    for (size_t i = 0; i < record->count; i++) {
+        shot_cell c = shot_cell_trimmed(&record->cells[i]);
+        any = any || c.length > 0;
+        if (!shot_title_is_unit(c.text, c.length))
+            return false;
+    }
+    return any;
+}
+
+static shot_status take_row(shot_delimited *self, const shot_record *record, shot_error *error) {
+    if (self->awaits_units)
+        SHOT_TRY(say_header(self, is_units_row(record) ? record : NULL, error));
+    else if (same_text(record, &self->titles.items[0]) || is_header(record))
+        return take_titles(self, record, self->dialect.units_row, error);
+    else
+        return self->target->calls->row(self->target, record, error);
+    return is_units_row(record) ? SHOT_OK : self->target->calls->row(self->target, record, error);
+}
+
+static shot_status take_record(void *user, const shot_record *record, shot_error *error) {
+    shot_delimited *self = user;
+    if (record->comment && self->dialect.header == SHOT_HEADER_COMMENT && !self->headed)
+        return wait_with_comment(self, record, error);
+    if (record->comment || record->line <= self->dialect.skipped)
+        return tell_line(self, record, error);
+    if (self->headed || self->awaits_units)
+        return take_row(self, record, error);
+    if (self->dialect.header == SHOT_HEADER_ROW)
+        return take_titles(self, record, self->dialect.units_row, error);
+    SHOT_TRY(start_without_titles(self, record, error));
+    return take_row(self, record, error);
+}
+
+/* -------------------------------------------------------------------------------- dialect ---- */
+
+/* "comma", "tab" ... or the sign itself. */
+static char delimiter_named(const char *name) {
+    static const struct {
+        const char *name;
+        char sign;
+    } names[] = {{"comma", ','}, {"semicolon", ';'}, {"tab", '\t'}, {"\\t", '\t'},
+                 {"bar", '|'},   {"blank", ' '},     {"space", ' '}};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (strcmp(names[i].name, name) == 0)
+            return names[i].sign;
+    return name[1] == '\0' ? name[0] : '\0';
+}
+
+static shot_status said_dialect(const struct shot_read_settings *settings, shot_dialect *dialect,
+                                shot_error *error) {
+    static const char decimals[] = {'\0', '.', ','};
+    static const shot_header_choice headers[] = {SHOT_HEADER_GUESS, SHOT_HEADER_ROW,
+                                                 SHOT_HEADER_NONE};
+    *dialect =
+        (shot_dialect){.decimal = decimals[settings->decimal], .header = headers[settings->header]};
+    if (settings->delimiter != NULL &&
+        (dialect->delimiter = delimiter_named(settings->delimiter)) == '\0')
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--delimiter: '%s' is none; give one sign, or comma, semicolon, tab, bar "
+                         "or blank",
+                         settings->delimiter);
+    if (settings->comment != NULL)
+        dialect->comment = settings->comment[0] != '\0' ? settings->comment[0] : '\n';
+    if (settings->skip >= 0) {
+        dialect->skipped = (size_t)settings->skip;
+        dialect->skipped_chosen = true;
+    }
+    if (dialect->decimal != '\0' && dialect->decimal == dialect->delimiter)
+        return shot_fail(error, SHOT_ERR_USAGE, "--delimiter and --decimal: '%c' cannot be both",
+                         dialect->decimal);
+    return SHOT_OK;
+}
+
+/* The dialect is known: take the sample, and all that follows. */
+static shot_status start(shot_delimited *self, const shot_text *reasons, shot_error *error) {
+    self->decided = true;
+    shot_foreign_table_explain(self->table, reasons);
+    shot_foreign_table_decimal(self->table, self->dialect.decimal);
+    SHOT_TRY(shot_records_new(&self->dialect, take_record, self, &self->records));
+    shot_status status =
+        shot_records_push(self->records, self->sample.bytes, self->sample.length, error);
+    shot_text_free(&self->sample);
+    return status;
+}
+
+/* Look at the sample; decide if it is enough, or all that comes. */
+static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
+    shot_text reasons = {0};
+    size_t rows;
+    SHOT_TRY(said_dialect(self->settings, &self->dialect, error));
+    shot_status status = shot_dialect_guess(self->sample.bytes, self->sample.length, all,
+                                            &self->dialect, &rows, &reasons);
+    bool enough = all || rows >= SAMPLE_ROWS || self->sample.length >= SAMPLE_BYTES;
+    if (status == SHOT_OK && enough && rows == 0)
+        status = shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the %s",
+                           all ? "text" : "first lines");
+    else if (status == SHOT_OK && enough)
+        status = start(self, &reasons, error);
+    else
+        self->wanted_lines *= 2;
+    shot_text_free(&reasons);
+    return status;
+}
+
+/* How many of the bytes complete the sample; `count` if all of them do not. */
+static size_t sample_end(shot_delimited *self, const char *bytes, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        self->lines += bytes[i] == '\n' || (self->after_cr && bytes[i] != '\n');
+        self->after_cr = bytes[i] == '\r';
+        if (self->lines >= self->wanted_lines || self->sample.length + i + 1 >= SAMPLE_BYTES)
+            return i + 1;
+    }
+    return count;
+}
+
+static shot_status take_sample(shot_delimited *self, const char **bytes, size_t *count,
+                               shot_error *error) {
+    size_t used = sample_end(self, *bytes, *count);
+    SHOT_TRY(shot_text_add_bytes(&self->sample, *bytes, used));
+    *bytes += used;
+    *count -= used;
+    bool full = self->lines >= self->wanted_lines || self->sample.length >= SAMPLE_BYTES;
+    return full ? consider(self, false, error) : SHOT_OK;
+}
+
+/* ---------------------------------------------------------------------------------- whole ---- */
+
+static void tell_of_quote(shot_delimited *self) {
+    size_t line = shot_records_stray_quote(self->records);
+    if (line == 0 || self->told_of_quote)
+        return;
+    self->told_of_quote = true;
+    shot_notice_say(self->notice,
+                    "%s:%zu: the quote that opens here does not close; from here on quotes are "
+                    "signs like others",
+                    self->file, line);
+}
+
+shot_status shot_delimited_push(shot_delimited *self, const char *bytes, size_t count,
+                                shot_error *error) {
+    while (!self->decided && count > 0)
+        SHOT_TRY(take_sample(self, &bytes, &count, error));
+    if (count > 0)
+        SHOT_TRY(shot_records_push(self->records, bytes, count, error));
+    if (self->decided)
+        tell_of_quote(self);
+    return SHOT_OK;
+}
+
+shot_status shot_delimited_finish(shot_delimited *self, bool cut, shot_error *error) {
+    if (!self->decided)
+        SHOT_TRY(consider(self, true, error));
+    SHOT_TRY(shot_records_finish(self->records, cut, error));
+    tell_of_quote(self);
+    if (self->comment.count > 0)
+        SHOT_TRY(tell_line(self, &self->comment.items[0], error));
+    if (self->awaits_units)
+        SHOT_TRY(say_header(self, NULL, error));
+    return self->target->calls->end(self->target, error);
+}
+
+void shot_delimited_free(shot_delimited *self) {
+    if (self == NULL)
+        return;
+    shot_text_free(&self->sample);
+    shot_records_free(self->records);
+    shot_held_records_free(&self->titles);
+    shot_held_records_free(&self->comment);
+    shot_metadata_free(&self->metadata);
+    free(self);
+}

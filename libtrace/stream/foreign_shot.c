@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Shots of a foreign log, told to the sink. */
+#include "stream/foreign_shot.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include <shottrace/stream/mark_text.h>
+#include <shottrace/trace/stage.h>
+
+enum { BLOCK_ROWS = 512 };
+
+/* Remember that it was the sink that failed. */
+static shot_status sent(shot_foreign_shot *shot, shot_status status) {
+    shot->failed = shot->failed || status != SHOT_OK;
+    return status;
+}
+
+shot_status shot_foreign_shot_flush(shot_foreign_shot *shot, shot_error *error) {
+    if (shot->rows.rows == 0)
+        return SHOT_OK;
+    shot_block block = shot_rows_front(&shot->rows, shot->rows.rows);
+    shot_status status = sent(shot, shot_sink_rows(shot->next, &block, error));
+    shot_rows_clear(&shot->rows);
+    return status;
+}
+
+/* ----------------------------------------------------------------------------------- lines --- */
+
+static shot_status wait_for_mark(shot_foreign_shot *shot, const char *text, shot_error *error) {
+    shot_mark mark;
+    SHOT_TRY(shot_mark_read(text, text + strlen(text), &mark, error));
+    shot_status status = shot_mark_list_add(&shot->marks, &mark);
+    shot_mark_free(&mark);
+    return status;
+}
+
+shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, const char *value,
+                                   shot_error *error) {
+    if (key != NULL && (strcmp(key, "end") == 0 || strcmp(key, "close") == 0))
+        return SHOT_OK; /* our own end says it again */
+    if (key != NULL && strcmp(key, "mark") == 0)
+        return wait_for_mark(shot, value, error);
+    if (key != NULL && strcmp(key, "shot") == 0)
+        return *value == '\0' ? SHOT_OK : shot_head_set_name(&shot->waiting, value);
+    return shot_head_add_line(&shot->waiting, key, value);
+}
+
+bool shot_foreign_shot_has_origin(const shot_foreign_shot *shot) {
+    return shot_head_value(&shot->common, "t0") != NULL ||
+           shot_head_value(&shot->waiting, "t0") != NULL;
+}
+
+shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error) {
+    if (!shot->running || shot->waiting.line_count + shot->marks.count == 0)
+        return SHOT_OK;
+    SHOT_TRY(shot_foreign_shot_flush(shot, error));
+    for (size_t i = 0; i < shot->waiting.line_count; i++)
+        SHOT_TRY(sent(shot, shot_sink_line(shot->next, &shot->waiting.lines[i], error)));
+    for (size_t i = 0; i < shot->marks.count; i++)
+        SHOT_TRY(sent(shot, shot_sink_mark(shot->next, &shot->marks.marks[i], error)));
+    shot_head_free(&shot->waiting);
+    shot_mark_list_clear(&shot->marks);
+    return SHOT_OK;
+}
+
+shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error) {
+    shot_head_free(&shot->common);
+    for (size_t i = 0; i < shot->waiting.line_count; i++)
+        SHOT_TRY(shot_head_add_line(&shot->common, shot->waiting.lines[i].key,
+                                    shot->waiting.lines[i].value));
+    char *name = shot->waiting.name;
+    shot->waiting.name = NULL;
+    shot_head_free(&shot->waiting);
+    shot->waiting.name = name;
+    return SHOT_OK;
+}
+
+/* ------------------------------------------------------------------------------ begin and end - */
+
+static shot_status settle_name(shot_foreign_shot *shot, const char *name, shot_head *head) {
+    char number[32];
+    snprintf(number, sizeof number, "%zu", shot->shots);
+    const char *wanted = name != NULL ? name : shot->waiting.name;
+    wanted = wanted != NULL ? wanted : number;
+    SHOT_TRY(shot_names_take(&shot->names, wanted, &shot->name));
+    if (strcmp(shot->name.bytes, wanted) != 0)
+        shot_notice_say(&shot->notice, "the name '%.80s' comes twice; this shot is called '%.90s'",
+                        wanted, shot->name.bytes);
+    return shot_head_set_name(head, shot->name.bytes);
+}
+
+static shot_status add_lines(shot_head *head, const shot_head *from) {
+    for (size_t i = 0; i < from->line_count; i++)
+        SHOT_TRY(shot_head_add_line(head, from->lines[i].key, from->lines[i].value));
+    return SHOT_OK;
+}
+
+static shot_status fill_head(shot_foreign_shot *shot, const char *name,
+                             const shot_foreign_columns *columns, const shot_decimal *origin,
+                             shot_head *head) {
+    SHOT_TRY(settle_name(shot, name, head));
+    SHOT_TRY(add_lines(head, &shot->common));
+    SHOT_TRY(add_lines(head, &shot->waiting));
+    if (origin != NULL) {
+        char text[SHOT_DECIMAL_ROOM + 1];
+        text[shot_decimal_write(text, origin)] = '\0';
+        SHOT_TRY(shot_head_add_line(head, "t0", text));
+    }
+    if (shot->history != NULL)
+        SHOT_TRY(shot_head_add_line(head, "history", shot->history));
+    return shot_foreign_columns_declare(columns, head);
+}
+
+shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
+                                    const shot_foreign_columns *columns, const shot_decimal *origin,
+                                    shot_error *error) {
+    shot_head head = {0};
+    shot->shots++;
+    shot->notes = 0;
+    shot_status status = fill_head(shot, name, columns, origin, &head);
+    shot_rows_free(&shot->rows);
+    if (status == SHOT_OK)
+        status = shot_rows_init(&shot->rows, head.channel_count);
+    if (status == SHOT_OK)
+        status = sent(shot, shot_sink_begin(shot->next, &head, error));
+    shot_head_free(&head);
+    shot_head_free(&shot->waiting);
+    shot->running = status == SHOT_OK;
+    return status;
+}
+
+shot_status shot_foreign_shot_end(shot_foreign_shot *shot, bool cut, shot_error *error) {
+    if (!shot->running)
+        return SHOT_OK;
+    SHOT_TRY(shot_foreign_shot_flush(shot, error));
+    shot->running = false;
+    return sent(shot, shot_sink_end(shot->next, cut, error));
+}
+
+/* ------------------------------------------------------------------------------------ rows --- */
+
+shot_status shot_foreign_shot_row(shot_foreign_shot *shot, const double *values,
+                                  shot_error *error) {
+    SHOT_TRY(shot_foreign_shot_settle(shot, error));
+    SHOT_TRY(shot_rows_append_row(&shot->rows, values));
+    return shot->rows.rows >= BLOCK_ROWS ? shot_foreign_shot_flush(shot, error) : SHOT_OK;
+}
+
+shot_status shot_foreign_shot_note(shot_foreign_shot *shot, double time, const char *column,
+                                   const char *text, shot_error *error) {
+    char id[32];
+    snprintf(id, sizeof id, "n%zu", ++shot->notes);
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)"note";
+    mark.id = id;
+    mark.from = mark.to = time;
+    mark.channel = (char *)column;
+    mark.note = (char *)text;
+    SHOT_TRY(shot_foreign_shot_flush(shot, error));
+    return sent(shot, shot_sink_mark(shot->next, &mark, error));
+}
+
+void shot_foreign_shot_free(shot_foreign_shot *shot) {
+    shot_head_free(&shot->common);
+    shot_head_free(&shot->waiting);
+    shot_mark_list_free(&shot->marks);
+    shot_rows_free(&shot->rows);
+    shot_names_free(&shot->names);
+    shot_text_free(&shot->name);
+}

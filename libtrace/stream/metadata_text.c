@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Metadata in the preamble of a log. */
+#include "stream/metadata_text.h"
+
+#include <stdbool.h>
+
+enum { LONGEST_KEY = 40 };
+
+static bool is_letter(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+}
+
+static bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+
+/* A key starts with a letter and has letters, digits, blanks and ". - _" behind it. */
+static bool is_key(const shot_cell *cell) {
+    if (cell->length == 0 || cell->length > LONGEST_KEY || !is_letter(cell->text[0]))
+        return false;
+    for (size_t i = 1; i < cell->length; i++) {
+        char c = cell->text[i];
+        if (!is_letter(c) && !is_digit(c) && c != ' ' && c != '.' && c != '-' && c != '_')
+            return false;
+    }
+    return true;
+}
+
+static shot_status set_key(const shot_cell *cell, shot_text *out) {
+    shot_text_clear(out);
+    for (size_t i = 0; i < cell->length; i++) {
+        char c = cell->text[i];
+        c = c == ' ' ? '-' : c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
+        SHOT_TRY(shot_text_add_bytes(out, &c, 1));
+    }
+    return SHOT_OK;
+}
+
+/* A value that starts with a number gets its point: "18,2 g" is "18.2 g". */
+static void mend_decimal(shot_text *value, char decimal) {
+    size_t i = 0;
+    if (decimal != ',' || value->length == 0)
+        return;
+    i += value->bytes[0] == '-' || value->bytes[0] == '+';
+    while (i < value->length && is_digit(value->bytes[i]))
+        i++;
+    if (i > 0 && i + 1 < value->length && value->bytes[i] == ',' && is_digit(value->bytes[i + 1]))
+        value->bytes[i] = '.';
+}
+
+static shot_status set_comment(const char *text, size_t length, shot_metadata *out) {
+    shot_text_clear(&out->key);
+    shot_text_clear(&out->value);
+    if (length == 0 || (text[0] != ' ' && text[0] != '\t'))
+        SHOT_TRY(shot_text_add(&out->value, " "));
+    return shot_text_add_bytes(&out->value, text, length);
+}
+
+shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out) {
+    size_t colon = 0;
+    while (colon < length && text[colon] != ':')
+        colon++;
+    shot_cell before = {text, colon}, key = shot_cell_trimmed(&before);
+    bool address = colon + 1 < length && text[colon + 1] == '/';
+    if (colon == length || address || !is_key(&key))
+        return set_comment(text, length, out);
+    shot_cell behind = {text + colon + 1, length - colon - 1}, value = shot_cell_trimmed(&behind);
+    SHOT_TRY(set_key(&key, &out->key));
+    shot_text_clear(&out->value);
+    SHOT_TRY(shot_text_add_bytes(&out->value, value.text, value.length));
+    mend_decimal(&out->value, decimal);
+    return SHOT_OK;
+}
+
+shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char decimal,
+                                     shot_metadata *out) {
+    shot_text line = {0};
+    shot_cell key = count > 0 ? shot_cell_trimmed(&cells[0]) : (shot_cell){NULL, 0};
+    while (key.length > 0 && key.text[key.length - 1] == ':')
+        key.length--;
+    bool keyed = count > 1 && is_key(&key);
+    shot_status status = keyed ? shot_text_add_bytes(&line, key.text, key.length) : SHOT_OK;
+    for (size_t i = keyed ? 1 : 0; i < count && status == SHOT_OK; i++) {
+        shot_cell cell = shot_cell_trimmed(&cells[i]);
+        if (cell.length == 0)
+            continue;
+        if (line.length > 0)
+            status = shot_text_add(&line, keyed && i == 1 ? ": " : " ");
+        if (status == SHOT_OK)
+            status = shot_text_add_bytes(&line, cell.text, cell.length);
+    }
+    if (status == SHOT_OK)
+        status = shot_metadata_read(line.bytes, line.length, decimal, out);
+    shot_text_free(&line);
+    return status;
+}
+
+void shot_metadata_free(shot_metadata *metadata) {
+    shot_text_free(&metadata->key);
+    shot_text_free(&metadata->value);
+}

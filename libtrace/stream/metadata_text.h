@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines of a foreign log that are no rows: what they say as a key and its value. */
+#ifndef SHOT_STREAM_METADATA_TEXT_H
+#define SHOT_STREAM_METADATA_TEXT_H
+
+#include <shottrace/status.h>
+#include <shottrace/trace/text.h>
+
+#include "stream/cell_text.h"
+
+/* A key in small letters, blanks as '-'; empty for a comment, whose text is then `value`. */
+typedef struct shot_metadata {
+    shot_text key, value;
+} shot_metadata;
+
+/* "Dose: 18,2 g" is dose and "18.2 g".
+ *   decimal  ',' if numbers of the log have a decimal comma */
+shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out);
+
+/* A line whose first cell is the key and whose others are the value. */
+shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char decimal,
+                                     shot_metadata *out);
+
+void shot_metadata_free(shot_metadata *metadata);
+
+#endif

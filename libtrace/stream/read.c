@@ -1,0 +1,326 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The source of foreign logs: bytes are unpacked, decoded, and given to the reader of their form.
+ */
+#include <shottrace/stream/read.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "stream/foreign_delimited.h"
+#include "stream/foreign_table.h"
+#include "stream/read_settings.h"
+#include "stream/text_encoding.h"
+#include "stream/unpack.h"
+
+typedef struct read_source {
+    shot_source source;
+    const struct shot_read_settings *settings;
+    shot_notice notice;
+    shot_foreign_table *table;
+    bool failed;
+
+    char *file; /* the one that is read, and what reads it; NULL between files */
+    bool has_bytes;
+    shot_unpacker *unpacker;
+    shot_decoder *decoder;
+    shot_delimited *delimited;
+} read_source;
+
+/* ------------------------------------------------------------------------------------ files -- */
+
+static shot_status take_text(void *user, const char *bytes, size_t count, shot_error *error) {
+    return shot_delimited_push(((read_source *)user)->delimited, bytes, count, error);
+}
+
+static shot_status take_plain(void *user, const char *bytes, size_t count, shot_error *error) {
+    return shot_decoder_push(((read_source *)user)->decoder, bytes, count, error);
+}
+
+static void close_file(read_source *self) {
+    shot_unpacker_free(self->unpacker);
+    shot_decoder_free(self->decoder);
+    shot_delimited_free(self->delimited);
+    self->unpacker = NULL;
+    self->decoder = NULL;
+    self->delimited = NULL;
+}
+
+static shot_status open_file(read_source *self, const char *name, shot_error *error) {
+    char *copy = shot_text_copy(name);
+    if (copy == NULL)
+        return SHOT_ERR_MEMORY;
+    free(self->file);
+    self->file = copy;
+    self->has_bytes = false;
+    shot_foreign_table_file(self->table, copy);
+    SHOT_TRY(shot_unpacker_new(self->settings->ratio, take_plain, self, &self->unpacker));
+    SHOT_TRY(shot_decoder_new(self->settings->encoding, take_text, self, &self->decoder, error));
+    return shot_delimited_new(self->settings, &self->notice, self->table,
+                              shot_foreign_table_target(self->table), copy, &self->delimited);
+}
+
+static shot_status explain_bytes(read_source *self) {
+    shot_text reasons = {0};
+    const char *form = shot_unpacker_form(self->unpacker);
+    shot_status status = SHOT_OK;
+    if (form != NULL)
+        status = shot_text_add_format(&reasons, "compression: %s, by its first bytes\n", form);
+    if (status == SHOT_OK)
+        status = shot_text_add(&reasons, shot_decoder_reason(self->decoder));
+    if (status == SHOT_OK)
+        shot_foreign_table_explain(self->table, &reasons);
+    shot_text_free(&reasons);
+    return status;
+}
+
+/* What the file holds back, and what was lost on the way. */
+static shot_status end_file(read_source *self, shot_error *error) {
+    if (!self->has_bytes)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "nothing to read: no byte came; did the program before it fail?");
+    shot_error damage = {0};
+    bool cut = shot_unpacker_finish(self->unpacker, &damage) != SHOT_OK;
+    if (cut) {
+        shot_foreign_table_cut(self->table);
+        shot_foreign_table_lose(self->table, damage.what);
+    }
+    SHOT_TRY(shot_decoder_finish(self->decoder, error));
+    size_t losses = shot_decoder_losses(self->decoder);
+    if (losses > 0) {
+        char text[100];
+        snprintf(text, sizeof text, "%zu character%s could not be decoded; say --encoding", losses,
+                 losses == 1 ? "" : "s");
+        shot_foreign_table_lose(self->table, text);
+    }
+    SHOT_TRY(shot_delimited_finish(self->delimited, cut, error));
+    return explain_bytes(self);
+}
+
+/* ---------------------------------------------------------------------------------- source --- */
+
+/* A failure that is not the sink's: the sink is told that what came is all. */
+static shot_status settled(read_source *self, shot_status status, shot_error *error) {
+    if (status == SHOT_OK || self->failed)
+        return status;
+    self->failed = true;
+    if (status == SHOT_ERR_MEMORY && error != NULL && error->what[0] == '\0')
+        shot_fail(error, status, "out of memory");
+    if (error != NULL && error->source[0] == '\0' && status != SHOT_ERR_USAGE &&
+        status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED && self->file != NULL)
+        snprintf(error->source, sizeof error->source, "%s", self->file);
+    shot_foreign_table_abandon(self->table);
+    return status;
+}
+
+static shot_status file(shot_source *source, const char *name, shot_error *error) {
+    read_source *self = (read_source *)source;
+    if (self->unpacker != NULL)
+        SHOT_TRY(settled(self, end_file(self, error), error));
+    close_file(self);
+    return settled(self, open_file(self, name, error), error);
+}
+
+static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
+    read_source *self = (read_source *)source;
+    if (self->unpacker == NULL)
+        SHOT_TRY(file(source, "-", error));
+    self->has_bytes = self->has_bytes || count > 0;
+    return settled(self, shot_unpacker_push(self->unpacker, bytes, count, error), error);
+}
+
+static shot_status pause(shot_source *source, shot_error *error) {
+    read_source *self = (read_source *)source;
+    return settled(self, shot_foreign_table_pause(self->table, error), error);
+}
+
+static shot_status finish(shot_source *source, shot_error *error) {
+    read_source *self = (read_source *)source;
+    if (self->unpacker == NULL)
+        SHOT_TRY(file(source, "-", error));
+    SHOT_TRY(settled(self, end_file(self, error), error));
+    return shot_foreign_table_finish(self->table, error);
+}
+
+static void release(shot_source *source) {
+    read_source *self = (read_source *)source;
+    close_file(self);
+    free(self->file);
+    shot_foreign_table_free(self->table);
+    free(self);
+}
+
+static const shot_source_calls calls = {file, push, pause, finish, release};
+
+static shot_status make(const shot_making *making, shot_source **out, shot_error *error) {
+    read_source *self = calloc(1, sizeof *self);
+    *out = NULL;
+    if (self == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for reading");
+    self->source.calls = &calls;
+    self->settings = making->settings;
+    self->notice = making->notice;
+    shot_status status = shot_foreign_table_new(making, &self->table, error);
+    if (status != SHOT_OK) {
+        free(self);
+        return status;
+    }
+    *out = &self->source;
+    return SHOT_OK;
+}
+
+/* ----------------------------------------------------------------------------- description --- */
+
+#define FIELD(name) offsetof(struct shot_read_settings, name)
+
+static const shot_option options[] = {
+    {.letter = 'm',
+     .name = "map",
+     .kind = SHOT_OPTION_LIST,
+     .field = FIELD(map),
+     .argument = "CHANNEL=COLUMN",
+     .help = "the column of that title is this channel"},
+    {.letter = 'u',
+     .name = "unit",
+     .kind = SHOT_OPTION_LIST,
+     .field = FIELD(unit),
+     .argument = "CHANNEL=UNIT",
+     .help = "its values are in this unit, whatever its title says"},
+    {.letter = 'b',
+     .name = "by",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(by),
+     .argument = "COLUMN",
+     .help = "a shot for each value of this column (default: one titled shot)"},
+    {.letter = 'c',
+     .name = "clock",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(clock),
+     .argument = "FORM",
+     .help = "how time is written: s, ms, us, ns, min, h, min:s, h:min, h:min:s or date"},
+    {.letter = 'r',
+     .name = "rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = FIELD(rate),
+     .argument = "RATE",
+     .unit = "Hz",
+     .low = 1e-9,
+     .high = 1e9,
+     .help = "there is no clock: so many rows a second"},
+    {.name = "wrap",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = FIELD(wrap),
+     .argument = "COUNTS",
+     .low = 1,
+     .high = 1e18,
+     .help = "the clock is a counter that begins anew after so many"},
+    {.letter = 'd',
+     .name = "delimiter",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(delimiter),
+     .argument = "SIGN",
+     .help = "what separates fields: a sign, or comma, semicolon, tab, bar, blank"},
+    {.name = "decimal",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = FIELD(decimal),
+     .argument = "MARK",
+     .initial = "auto",
+     .choices = "auto|point|comma",
+     .help = "the decimal mark of numbers"},
+    {.name = "header",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = FIELD(header),
+     .argument = "WORD",
+     .initial = "auto",
+     .choices = "auto|yes|no",
+     .help = "whether a row of titles is there"},
+    {.letter = 'n',
+     .name = "names",
+     .kind = SHOT_OPTION_LIST,
+     .field = FIELD(names),
+     .argument = "TITLE",
+     .help = "the titles of the columns, instead of a header"},
+    {.name = "skip",
+     .kind = SHOT_OPTION_COUNT,
+     .field = FIELD(skip),
+     .argument = "LINES",
+     .initial = "-1",
+     .low = -1,
+     .high = 1e9,
+     .help = "lines before the table (-1: worked out)"},
+    {.name = "comment",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(comment),
+     .argument = "SIGN",
+     .help = "lines that start with it are comments (default: #, % or !)"},
+    {.name = "missing",
+     .kind = SHOT_OPTION_LIST,
+     .field = FIELD(missing),
+     .argument = "TEXT",
+     .help = "a field that says this has no value"},
+    {.letter = 'e',
+     .name = "encoding",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(encoding),
+     .argument = "NAME",
+     .help = "of the text, as iconv names it"},
+    {.letter = 'x',
+     .name = "explain",
+     .kind = SHOT_OPTION_FLAG,
+     .field = FIELD(explain),
+     .help = "say what was worked out, and why"},
+    {.name = "rejects",
+     .kind = SHOT_OPTION_FILE,
+     .field = FIELD(rejects),
+     .argument = "FILE",
+     .help = "keep rows that cannot be read in this file"},
+    {.name = "strict",
+     .kind = SHOT_OPTION_FLAG,
+     .field = FIELD(strict),
+     .help = "stop at the first row that cannot be read"},
+    {.name = "ratio",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = FIELD(ratio),
+     .argument = "N",
+     .initial = "200",
+     .low = 1,
+     .high = 1e9,
+     .help = "refuse compressed data that grow to more than N times their size"},
+    {0}};
+
+static const char *const examples[] = {
+    "shot-read day.csv | shot-clean | shot-segment | shot-report",
+    "shot-read --explain --map pressure=p1 --unit pressure=psi log.txt > shot.csv",
+    NULL,
+};
+
+/* Rows are held until the first ones tell what the columns are. */
+static void latency(const void *settings, char *out, size_t room) {
+    snprintf(out, room, "0 s, after the first 32 rows, which are held until they are understood");
+}
+
+const shot_description shot_read = {
+    .name = "read",
+    .purpose = "turn a foreign log into a trace stream",
+    .details =
+        "Works out from the first lines what separates fields, the decimal mark, quotes, the row "
+        "of titles and perhaps of units, preamble and comments, encoding and compression (gzip, "
+        "Zstandard); from titles the channels and units; from the first rows the clock: a number "
+        "of any unit, minutes and seconds, a time of day (over midnight), a date and time (over a "
+        "change of summer time), an epoch, a counter that begins anew. --explain says what it "
+        "took for what, and why; options say otherwise.\n"
+        "Values get the usual units; g/s and ml/s are never converted into each other, and an "
+        "ounce is refused where it may be a mass or a volume. Columns of text become marks at "
+        "their changes. Times that repeat or fall pass as they are, for shot-clean.\n"
+        "A row that cannot be read is named with its line and column, counted and left out; the "
+        "exit status is then 1.",
+    .examples = examples,
+    .role = SHOT_ROLE_SOURCE,
+    .memory = SHOT_MEMORY_WINDOW,
+    .traits = SHOT_TRAIT_DISORDER | SHOT_TRAIT_PASSES_DISORDER,
+    .settings_size = sizeof(struct shot_read_settings),
+    .options = options,
+    .make_source = make,
+    .latency = latency,
+};

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The settings of the reader of foreign logs; read.c holds the table of its options. */
+#ifndef SHOT_STREAM_READ_SETTINGS_H
+#define SHOT_STREAM_READ_SETTINGS_H
+
+#include <shottrace/trace/option.h>
+
+struct shot_read_settings {
+    /* How the text is written; NULL or 0: worked out from the first lines. */
+    const char *encoding, *delimiter, *comment;
+    int decimal; /* 1 point, 2 comma */
+    int header;  /* 1 yes, 2 no */
+    long skip;   /* lines before the table; -1: worked out */
+    shot_texts names;
+    /* What the columns mean. */
+    shot_texts map, unit, missing;
+    const char *by;
+    const char *name_column, *value_column, *unit_column; /* the long form */
+    /* The clock. */
+    const char *clock;
+    double rate, wrap; /* NaN if not said */
+    /* What happens to what cannot be read, and to what was guessed. */
+    const char *rejects;
+    bool strict, explain;
+    double ratio; /* most bytes that one compressed byte may become */
+};
+
+#endif
