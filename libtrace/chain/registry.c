@@ -6,6 +6,7 @@
 
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/resample.h>
+#include <shottrace/detect/knees.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -17,6 +18,7 @@ static const shot_description *const descriptions[] = {
     &shot_synth_description,
     &shot_align,
     &shot_resample,
+    &shot_knees,
     &shot_marks,
     &shot_report,
     &shot_compare,

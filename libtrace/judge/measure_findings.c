@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include <shottrace/trace/number_text.h>
+
 /* Visit the standing marks of a kind in order of time: the next one after `after`, or NULL. */
 static const shot_mark *next_of(const shot_mark_list *list, const char *kind,
                                 const shot_mark *after) {
@@ -90,7 +92,11 @@ static shot_status add_final_rise(const shot_view *view, shot_measure_list *out)
         SHOT_TRY(shot_measure_list_add(out, "final-rise.time", one->from - view->water_in,
                                        one->from_low - view->water_in,
                                        one->from_high - view->water_in, NULL));
-        return SHOT_OK;
+        double height = NAN;
+        const char *words = strstr(one->note, "final rise of ");
+        if (words != NULL)
+            shot_number_read(words + strlen("final rise of "), words + strlen(words), &height);
+        return shot_measure_add_plain(out, "final-rise.size", height);
     }
     return SHOT_OK;
 }

@@ -34,6 +34,7 @@
 #include <shottrace/signal/proportion.h>
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/rank_test.h>
+#include <shottrace/signal/resolution.h>
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/running_fit.h>
 #include <shottrace/signal/running_median.h>

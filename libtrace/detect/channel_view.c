@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A channel as detectors look at it. */
+#include "detect/channel_view.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/resolution.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
+
+static size_t keep_present(const double *t, const double *y, size_t n, shot_channel_view *out) {
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(y[i]))
+            continue;
+        out->t[out->n] = t[i];
+        out->y[out->n++] = y[i];
+    }
+    return out->n;
+}
+
+/* The number behind `key` in "pressure sd=0.03 corr=0s"; NaN if there is none. */
+static double recorded(const char *text, const char *key) {
+    const char *place = strstr(text, key);
+    double value = NAN;
+    if (place != NULL)
+        shot_number_read(place + strlen(key), place + strlen(place), &value);
+    return value;
+}
+
+/* The first `# noise:` of a channel is that of the log itself. */
+static void take_recorded_noise(const shot_head *head, const char *channel,
+                                shot_channel_view *view) {
+    size_t length = strlen(channel);
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key == NULL || strcmp(line->key, "noise") != 0 ||
+            strncmp(line->value, channel, length) != 0 || line->value[length] != ' ')
+            continue;
+        double sd = recorded(line->value, " sd="), correlation = recorded(line->value, " corr=");
+        view->processed = true;
+        if (sd > 0)
+            view->noise.sd = sd;
+        if (correlation >= 0 && view->noise.spacing > 0) {
+            double r = correlation > 0 ? exp(-view->noise.spacing / correlation) : 0;
+            view->noise.lag1 = r;
+            view->noise.correlation = correlation;
+            view->noise.inflation = (1 + r) / (1 - r);
+        }
+        return;
+    }
+}
+
+shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
+                                  shot_channel_view *out) {
+    *out = (shot_channel_view){0};
+    const double *t = shot_table_column(shot, "time"), *y = shot_table_column(shot, channel);
+    size_t n = shot->rows.rows;
+    if (y == NULL || n < 5)
+        return SHOT_ERR_SINGULAR;
+    out->t = malloc(n * sizeof *out->t);
+    out->y = malloc(n * sizeof *out->y);
+    double *work = malloc(shot_noise_workspace(n) * sizeof *work);
+    shot_status status = out->t && out->y && work ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK && keep_present(t, y, n, out) < 5)
+        status = SHOT_ERR_SINGULAR;
+    if (status == SHOT_OK) {
+        out->step = shot_resolution(out->y, out->n);
+        status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);
+        take_recorded_noise(&shot->head, channel, out);
+    }
+    free(work);
+    return status;
+}
+
+void shot_channel_view_free(shot_channel_view *view) {
+    free(view->t);
+    free(view->y);
+    *view = (shot_channel_view){0};
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A channel as detectors look at it: its own samples, and the noise on them. */
+#ifndef SHOT_DETECT_CHANNEL_VIEW_H
+#define SHOT_DETECT_CHANNEL_VIEW_H
+
+#include <stdbool.h>
+
+#include <shottrace/signal/noise.h>
+#include <shottrace/trace/table.h>
+
+typedef struct shot_channel_view {
+    double *t, *y; /* the samples that are not missing [n] */
+    size_t n;
+    double step;      /* in which the values are written; 0: continuous */
+    shot_noise noise; /* of the log, or as a filter before recorded it (`# noise:`) */
+    bool processed;   /* a filter changed the channel: intervals cannot account for what it did */
+} shot_channel_view;
+
+/* Take the channel of that name out of the shot.  SHOT_ERR_SINGULAR if there is none or it has
+ * fewer than 5 samples; SHOT_ERR_MEMORY.  Freed by shot_channel_view_free, also after an error. */
+shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
+                                  shot_channel_view *out);
+void shot_channel_view_free(shot_channel_view *view);
+
+#endif

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The knees of one channel. */
+#ifndef SHOT_DETECT_KNEE_FINDER_H
+#define SHOT_DETECT_KNEE_FINDER_H
+
+#include "detect/channel_view.h"
+
+typedef struct shot_knee {
+    double at, low, high;           /* s; NaN bounds where the data give none */
+    double level_here;              /* the channel's value there */
+    double before, after;           /* slopes */
+    double change_low, change_high; /* of after - before */
+} shot_knee;
+
+/* All knees of the channel, in order; *out is freed with free().  `level` is that of the intervals.
+ * SHOT_ERR_MEMORY. */
+shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
+                            shot_knee **out, size_t *count);
+
+/* The knee at which a restricted machine comes fully up to pressure, and the height of the rise
+ * that starts there; -1 if there is none.  `knees` are those of the pressure. */
+ptrdiff_t shot_knees_final_rise(const shot_channel_view *pressure, const shot_knee *knees,
+                                size_t count, double *height);
+
+#endif

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Slope breaks. */
+#include <shottrace/detect/knees.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/detector.h>
+#include <shottrace/trace/text.h>
+#include <shottrace/trace/unit.h>
+
+#include "detect/knee_finder.h"
+
+struct knees_settings {
+    shot_texts channels;
+    double alarm_rate; /* % */
+};
+
+static const shot_option options[] = {
+    {.letter = 'c',
+     .name = "channel",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct knees_settings, channels),
+     .argument = "NAME,...",
+     .initial = "pressure",
+     .help = "channels to look at"},
+    {.name = "alarm-rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .unit = "%",
+     .field = offsetof(struct knees_settings, alarm_rate),
+     .argument = "RATE",
+     .initial = "1%",
+     .low = 1e-6,
+     .high = 50,
+     .help = "how often noise alone may look like a knee, a shot and channel"},
+    {0}};
+
+static const double level = 0.95;
+
+/* The note is a fixed wording: judge reads the height from it. */
+static shot_status final_rise_note(double height, char **out) {
+    shot_text text = {0};
+    SHOT_TRY(shot_text_add_format(&text, "final rise of %.2f bar", height));
+    *out = text.bytes;
+    return SHOT_OK;
+}
+
+static shot_status add_knee(const shot_knee *knee, const shot_channel_view *view,
+                            const char *channel, char *unit, char *note, shot_findings *found) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)"knee";
+    mark.from = mark.to = knee->at;
+    mark.channel = (char *)channel;
+    mark.value = knee->after - knee->before;
+    mark.unit = unit;
+    mark.note = note;
+    if (!view->processed) { /* what a filter did to the samples is not in the interval */
+        mark.from_low = mark.to_low = knee->low;
+        mark.from_high = mark.to_high = knee->high;
+        mark.value_low = knee->change_low;
+        mark.value_high = knee->change_high;
+        mark.level = level;
+    }
+    return shot_findings_add(found, &mark);
+}
+
+static shot_status add_knees(const shot_channel_view *view, const char *channel, const char *unit,
+                             const shot_knee *knees, size_t count, shot_findings *found) {
+    char *slope_unit = NULL, *note = NULL;
+    double height = 0;
+    ptrdiff_t rise =
+        strcmp(channel, "pressure") == 0 ? shot_knees_final_rise(view, knees, count, &height) : -1;
+    shot_status status = shot_unit_combine(unit, 1, "s", -1, &slope_unit, NULL);
+    if (status == SHOT_OK && rise >= 0)
+        status = final_rise_note(height, &note);
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = add_knee(&knees[i], view, channel, slope_unit, (ptrdiff_t)i == rise ? note : NULL,
+                          found);
+    free(slope_unit);
+    free(note);
+    return status;
+}
+
+static shot_status look_at(const shot_table *shot, const char *channel,
+                           const struct knees_settings *settings, shot_findings *found) {
+    shot_channel_view view;
+    shot_knee *knees = NULL;
+    size_t count = 0;
+    ptrdiff_t place = shot_head_channel(&shot->head, channel);
+    if (place < 0)
+        return shot_findings_note(found, "knees", "no knees of %s: the log has no such channel",
+                                  channel);
+    shot_status status = shot_channel_view_new(shot, channel, &view);
+    if (status == SHOT_OK)
+        status = shot_knees_find(&view, settings->alarm_rate / 100, level, &knees, &count);
+    if (status == SHOT_OK)
+        status = add_knees(&view, channel, shot->head.channels[place].unit, knees, count, found);
+    free(knees);
+    shot_channel_view_free(&view);
+    if (status == SHOT_ERR_SINGULAR)
+        return shot_findings_note(found, "knees", "no knees of %s: it has fewer than 5 values",
+                                  channel);
+    return status;
+}
+
+static shot_status find(const shot_table *shot, const void *values, shot_findings *found,
+                        shot_error *error) {
+    const struct knees_settings *settings = values;
+    for (size_t i = 0; i < settings->channels.count; i++)
+        SHOT_TRY(look_at(shot, settings->channels.items[i], settings, found));
+    return SHOT_OK;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    return shot_detector_new(making, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
+}
+
+static const char *const examples[] = {
+    "shot-knees shot.csv | shot-marks",
+    "shot-knees --channel pressure,flow shot.csv | shot-report",
+    NULL,
+};
+
+const shot_description shot_knees = {
+    .name = "knees",
+    .purpose = "find where the slope of a channel breaks",
+    .details = "Adds a mark 'knee' at each instant at which the slope just after differs from the "
+               "slope just before: its time with an interval, and the change of slope. The knee at "
+               "which a restricted machine comes fully up to pressure, with a last small rise, is "
+               "noted 'final rise'. Bends that are not sharp are no knees. Samples pass unchanged. "
+               "Best on raw or cleaned samples: smoothing rounds knees, and no interval is given "
+               "after it.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_SHOT,
+    .settings_size = sizeof(struct knees_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};

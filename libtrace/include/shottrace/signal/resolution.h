@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* In which steps are the figures of a sensor written?
+ *
+ *     double quantum = shot_resolution(y, n);
+ *     floor = quantum / 2;                     scatter below this cannot show
+ */
+#ifndef SHOTTRACE_SIGNAL_RESOLUTION_H
+#define SHOTTRACE_SIGNAL_RESOLUTION_H
+
+#include <stddef.h>
+
+#include <shottrace/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* The step of y[0..n-1] (NaN where missing): the smallest change from one value to the next, where
+ * there are at least ten changes to judge by.  Else the largest step of the series 1, 0.5, 0.2,
+ * 0.1, 0.05 ... 1e-6 of which all values are whole multiples: what the digits suggest.  0 if none
+ * is, or without values.  Changes smaller than 1e-9 of the values are rounding, not changes.
+ * Nothing is allocated.  (Common practice, no source.) */
+SHOT_API double shot_resolution(const double *y, size_t n);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,132 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the knees of the textbook shot are found with intervals that hold them, the small final
+ * rise is named with its height, and where nothing can be known the reason is said. */
+#include <support/feed.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <support/analytic_shot.h>
+
+/* The marks table of a chain run over text. */
+static feed marks_of(const char *text) {
+    return feed_chain("knees | marks", text, strlen(text), 0);
+}
+
+static shot_text textbook(double noise, uint64_t seed) {
+    analytic_shot *shot;
+    shot_text text = {0};
+    assert_int_equal(analytic_shot_textbook(10, noise, seed, &shot), SHOT_OK);
+    shot_text_add(&text, "time [s],pressure [bar]\n");
+    for (size_t i = 0; i < shot->rows; i++) {
+        shot_text_add_number(&text, shot->time[i]);
+        shot_text_add(&text, ",");
+        shot_text_add_number(&text, floor(shot->pressure[i] * 1000 + 0.5) / 1000);
+        shot_text_add(&text, "\n");
+    }
+    analytic_shot_free(shot);
+    return text;
+}
+
+/* The row of the table whose `from` is nearest to `time`; fails if it is over `within` away. */
+static const char *knee_near(const char *table, double time, double within, double *at, double *low,
+                             double *high) {
+    const char *best = NULL;
+    for (const char *row = strchr(table, '\n'); row != NULL && row[1];
+         row = strchr(row + 1, '\n')) {
+        char line[512];
+        double from = NAN, from_low = NAN, from_high = NAN;
+        snprintf(line, sizeof line, "%s", row + 1);
+        int column = 0;
+        for (char *field = line; field != NULL; column++) {
+            char *next = strchr(field, ',');
+            if (column == 3)
+                from = strtod(field, NULL);
+            if (column == 8)
+                from_low = strtod(field, NULL);
+            if (column == 9)
+                from_high = strtod(field, NULL);
+            field = next ? next + 1 : NULL;
+        }
+        if (best == NULL || fabs(from - time) < fabs(*at - time)) {
+            best = row + 1;
+            *at = from;
+            *low = from_low;
+            *high = from_high;
+        }
+    }
+    if (best == NULL || fabs(*at - time) > within)
+        fail_msg("no knee within %g s of %g s in\n%s", within, time, table);
+    return best;
+}
+
+/* Twenty textbook shots with noise of 0.01 bar: three times the RMS errors that a continuous
+ * least-squares fit has (0.013, 0.015, 0.0007 s) are allowed, and at least 0.05 s. */
+static void knees_of_the_textbook_shot(void **state) {
+    const double truth[] = {6.5, 7, 27, 28};
+    int covered = 0;
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_text text = textbook(0.01, seed);
+        feed got = marks_of(text.bytes);
+        assert_int_equal(got.status, SHOT_OK);
+        for (int k = 0; k < 4; k++) {
+            double at, low, high;
+            const char *row = knee_near(got.out.bytes, truth[k], 0.06, &at, &low, &high);
+            covered += low <= truth[k] && truth[k] <= high;
+            const char *end = strchr(row, '\n');
+            const char *note = strstr(row, "final rise of ");
+            assert_true((k == 0) == (note != NULL && note < end));
+            if (k == 0) /* 0.3 bar; the mean of half a second of the hold, and the fitted knee */
+                assert_close(strtod(note + strlen("final rise of "), NULL), 0.3, 0.05);
+        }
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+    /* 95 % of 80, less three binomial standard errors */
+    assert_in_range(covered, 70, 80);
+}
+
+static void a_flat_line_has_no_knees(void **state) {
+    feed got = marks_of("time,pressure\n0,9\n1,9\n2,9\n3,9\n4,9\n5,9\n6,9\n7,9\n8,9\n");
+    assert_int_equal(got.status, SHOT_OK);
+    assert_null(strstr(got.out.bytes, "knee,"));
+    feed_free(&got);
+}
+
+static void expect_note(const char *in, const char *note) {
+    feed got = feed_chain("knees", in, strlen(in), 0);
+    assert_int_equal(got.status, SHOT_OK);
+    assert_non_null(strstr(got.out.bytes, note));
+    feed_free(&got);
+}
+
+static void what_cannot_be_known_is_said(void **state) {
+    expect_note("time,flow\n0,1\n",
+                "# note: shot-knees: no knees of pressure: the log has no such channel\n");
+    expect_note("time,pressure\n0,1\n1,\n2,3\n",
+                "# note: shot-knees: no knees of pressure: it has fewer than 5 values\n");
+}
+
+/* After a filter changed the channel there is a knee, but no interval. */
+static void no_interval_after_processing(void **state) {
+    shot_text text = {0}, plain = textbook(0.01, 3);
+    shot_text_add(&text, "# noise: pressure sd=0.01 corr=0s\n");
+    shot_text_add(&text, plain.bytes);
+    feed got = marks_of(text.bytes);
+    double at, low, high;
+    knee_near(got.out.bytes, 27, 0.06, &at, &low, &high);
+    assert_true(low == 0 && high == 0); /* empty fields */
+    feed_free(&got);
+    shot_text_free(&text);
+    shot_text_free(&plain);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(knees_of_the_textbook_shot),
+        cmocka_unit_test(a_flat_line_has_no_knees),
+        cmocka_unit_test(what_cannot_be_known_is_said),
+        cmocka_unit_test(no_interval_after_processing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
