@@ -28,6 +28,7 @@
 #include <shottrace/signal/noise.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/outlier.h>
+#include <shottrace/signal/peak.h>
 #include <shottrace/signal/permutation.h>
 #include <shottrace/signal/pettitt.h>
 #include <shottrace/signal/portable.h>
