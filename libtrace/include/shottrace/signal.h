@@ -46,6 +46,7 @@
 #include <shottrace/signal/sliding_window.h>
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/slope_change.h>
+#include <shottrace/signal/slope_partition.h>
 #include <shottrace/signal/straight_line.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
