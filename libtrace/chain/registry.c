@@ -7,6 +7,9 @@
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
+#include <shottrace/filter/diff.h>
+#include <shottrace/filter/resample.h>
+#include <shottrace/filter/smooth.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -19,6 +22,8 @@ static const shot_description *const descriptions[] = {
     &shot_align,
     &shot_resample,
     &shot_knees,
+    &shot_smooth,
+    &shot_diff,
     &shot_marks,
     &shot_report,
     &shot_compare,

@@ -4,6 +4,8 @@
 #define SHOTTRACE_FILTER_H
 
 #include <shottrace/filter/align.h>
+#include <shottrace/filter/diff.h>
 #include <shottrace/filter/resample.h>
+#include <shottrace/filter/smooth.h>
 
 #endif

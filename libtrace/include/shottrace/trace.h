@@ -10,6 +10,7 @@
 #include <shottrace/trace/description.h>
 #include <shottrace/trace/detector.h>
 #include <shottrace/trace/mark.h>
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/quantity.h>

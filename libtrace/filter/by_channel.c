@@ -1,0 +1,400 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A stage that works channel by channel.  Rows wait in `held` until every kernel has given its
+ * result for them; results wait in a queue of their own a channel. */
+#include "filter/by_channel.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/noise_line.h>
+#include <shottrace/trace/text.h>
+#include <shottrace/trace/unit.h>
+
+#include "filter/noise_watch.h"
+
+typedef struct worked {
+    size_t column;    /* in the input */
+    const char *name; /* of that, in the head */
+    channel_kernel kernel;
+    shot_rows results; /* value, gain; the gain becomes the standard error */
+    noise_watch noise;
+    bool known;   /* the head has a noise line */
+    bool learned; /* `found` is an estimate for this shot */
+    shot_noise found;
+    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
+    size_t came, lost; /* samples with a value; of these, those without a result */
+} worked;
+
+typedef struct by_channel {
+    shot_stage stage;
+    by_channel_rule rule;
+    shot_head head;   /* of the input */
+    worked *channels; /* owned [count]; kernels are kept from shot to shot */
+    size_t count, room;
+    bool errors;         /* standard errors are added in this shot */
+    bool wait;           /* ... once the noise is known, at its end */
+    const char *why_not; /* errors were asked for and are not added: the history line to blame */
+    shot_rows held;
+    const double **out; /* columns of a block handed on [out_count] */
+} by_channel;
+
+static shot_status out_of_memory(const by_channel *self, shot_error *error) {
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory in '%s'", self->rule.filter);
+}
+
+/* ---- the channels of a shot ---- */
+
+static bool is_measured(const char *name) {
+    return strcmp(name, "time") != 0 && strncmp(name, "wanted.", 7) != 0 &&
+           shot_channel_kind_of(name) != NULL;
+}
+
+/* Smoothing and resampling leave samples whose errors depend on each other, and so does what made a
+ * channel that bears the name of another with a suffix. */
+static bool is_correlated(const char *history, const char *channel) {
+    static const char *const filters[] = {"shot-smooth", "shot-resample", "shot-average"};
+    const char *only = strstr(history, "--channel ");
+    for (size_t i = 0; i < sizeof filters / sizeof *filters; i++)
+        if (strncmp(history, filters[i], strlen(filters[i])) == 0)
+            return only == NULL || strstr(only, channel) != NULL;
+    return false;
+}
+
+static bool is_made(const char *channel) {
+    const char *dot = strrchr(channel, '.');
+    return dot != NULL && strncmp(channel, "wanted.", 7) != 0;
+}
+
+static const char *reason_against_errors(const by_channel *self, const char *channel) {
+    for (size_t i = 0; i < self->head.line_count; i++) {
+        const shot_line *line = &self->head.lines[i];
+        if (line->key != NULL && strcmp(line->key, "history") == 0 &&
+            is_correlated(line->value, channel))
+            return line->value;
+    }
+    return is_made(channel) ? "the filter that made it" : NULL;
+}
+
+static shot_status add_worked(by_channel *self, size_t column) {
+    if (self->count == self->room) {
+        const size_t room = self->room == 0 ? 8 : 2 * self->room;
+        worked *channels = realloc(self->channels, room * sizeof *channels);
+        if (channels == NULL)
+            return SHOT_ERR_MEMORY;
+        memset(channels + self->room, 0, (room - self->room) * sizeof *channels);
+        self->channels = channels;
+        self->room = room;
+    }
+    worked *one = &self->channels[self->count];
+    if (one->kernel.object == NULL)
+        SHOT_TRY(self->rule.make(self->stage.settings, &one->kernel));
+    if (one->results.columns == 0)
+        SHOT_TRY(shot_rows_init(&one->results, 2));
+    one->kernel.calls->reset(one->kernel.object);
+    shot_rows_clear(&one->results);
+    noise_watch_reset(&one->noise);
+    one->column = column;
+    one->name = self->head.channels[column].name;
+    one->came = one->lost = 0;
+    one->sd = NAN;
+    self->count++;
+    return SHOT_OK;
+}
+
+static shot_status add_named(by_channel *self, const char *name, shot_error *error) {
+    const ptrdiff_t column = shot_head_channel(&self->head, name);
+    if (column == 0)
+        return shot_fail(error, SHOT_ERR_USAGE, "--channel: the time itself is no channel");
+    if (column < 0)
+        return shot_fail(error, SHOT_ERR_DATA, "shot '%s' has no channel '%s'", self->head.name,
+                         name);
+    for (size_t i = 0; i < self->count; i++)
+        if (self->channels[i].column == (size_t)column)
+            return SHOT_OK;
+    return add_worked(self, (size_t)column);
+}
+
+static shot_status choose_channels(by_channel *self, shot_error *error) {
+    const shot_texts *wanted = self->rule.channels;
+    self->count = 0;
+    for (size_t i = 0; i < wanted->count; i++)
+        SHOT_TRY(add_named(self, wanted->items[i], error));
+    for (size_t c = 1; c < self->head.channel_count && wanted->count == 0; c++)
+        if (is_measured(self->head.channels[c].name))
+            SHOT_TRY(add_worked(self, c));
+    return SHOT_OK;
+}
+
+static void look_for_noise(by_channel *self) {
+    self->errors = self->rule.errors;
+    self->wait = false;
+    self->why_not = NULL;
+    for (size_t i = 0; i < self->count; i++) {
+        worked *one = &self->channels[i];
+        shot_noise_line noise;
+        one->known = shot_noise_line_find(&self->head, one->name, &noise);
+        if (one->known && noise.correlation == 0)
+            one->sd = noise.sd;
+        if (self->rule.errors && self->why_not == NULL)
+            self->why_not = reason_against_errors(self, one->name);
+        self->wait = self->wait || isnan(one->sd);
+    }
+    self->errors = self->errors && self->why_not == NULL;
+    self->wait = self->wait && self->errors;
+}
+
+/* ---- the head ---- */
+
+static shot_status add_channel(by_channel *self, shot_head *head, const worked *one,
+                               const char *suffix, shot_error *error) {
+    shot_text name = {0};
+    char *unit = NULL;
+    shot_status status = shot_unit_combine(self->head.channels[one->column].unit, 1, "s",
+                                           self->rule.seconds, &unit, error);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&name, "%s%s%s", one->name,
+                                      self->rule.suffix ? self->rule.suffix : "", suffix);
+    if (status == SHOT_OK && shot_head_channel(head, name.bytes) >= 0)
+        status = shot_fail(error, SHOT_ERR_DATA,
+                           "shot '%s' has a channel '%s' already; take it out before", head->name,
+                           name.bytes);
+    if (status == SHOT_OK)
+        status = shot_head_add_channel(head, name.bytes, unit);
+    free(unit);
+    shot_text_free(&name);
+    return status == SHOT_ERR_MEMORY ? out_of_memory(self, error) : status;
+}
+
+static shot_status add_channels(by_channel *self, shot_head *head, shot_error *error) {
+    for (size_t i = 0; i < self->count; i++) {
+        if (self->rule.suffix != NULL)
+            SHOT_TRY(add_channel(self, head, &self->channels[i], "", error));
+        if (self->errors)
+            SHOT_TRY(add_channel(self, head, &self->channels[i], ".se", error));
+    }
+    return SHOT_OK;
+}
+
+static shot_status hand_on_head(by_channel *self, shot_error *error) {
+    shot_head head = {0};
+    if (shot_head_copy(&self->head, &head) != SHOT_OK)
+        return out_of_memory(self, error);
+    shot_status status = add_channels(self, &head, error);
+    const double **out = realloc(self->out, head.channel_count * sizeof *out);
+    if (out != NULL)
+        self->out = out;
+    else if (status == SHOT_OK)
+        status = out_of_memory(self, error);
+    if (status == SHOT_OK)
+        status = shot_stage_begin(&self->stage.sink, &head, error);
+    shot_head_free(&head);
+    return status;
+}
+
+/* ---- rows ---- */
+
+/* Fill `out` with the columns of the rows held, results in their places; how many there are. */
+static size_t gather_columns(by_channel *self) {
+    size_t count = self->held.columns;
+    for (size_t c = 0; c < count; c++)
+        self->out[c] = self->held.column[c];
+    for (size_t i = 0; i < self->count; i++) {
+        worked *one = &self->channels[i];
+        if (self->rule.suffix == NULL)
+            self->out[one->column] = one->results.column[0];
+        else
+            self->out[count++] = one->results.column[0];
+        if (self->errors)
+            self->out[count++] = one->results.column[1];
+    }
+    return count;
+}
+
+/* Before the first `ready` rows go: count the samples, make standard errors of the gains. */
+static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
+    const double *samples = self->held.column[one->column];
+    double *value = one->results.column[0], *gain = one->results.column[1];
+    for (size_t r = 0; r < ready; r++) {
+        one->came += !isnan(samples[r]);
+        one->lost += !isnan(samples[r]) && isnan(value[r]);
+    }
+    for (size_t r = 0; r < ready && self->errors; r++)
+        gain[r] = one->sd * sqrt(gain[r]);
+}
+
+static shot_status hand_on_rows(by_channel *self, shot_error *error) {
+    size_t ready = self->held.rows;
+    for (size_t i = 0; i < self->count; i++)
+        ready = self->channels[i].results.rows < ready ? self->channels[i].results.rows : ready;
+    if (ready == 0)
+        return SHOT_OK;
+    for (size_t i = 0; i < self->count; i++)
+        count_and_scale(self, &self->channels[i], ready);
+    const size_t columns = gather_columns(self);
+    const shot_block block = {ready, columns, self->out};
+    const shot_status status = shot_sink_rows(self->stage.next, &block, error);
+    shot_rows_drop(&self->held, ready);
+    for (size_t i = 0; i < self->count; i++)
+        shot_rows_drop(&self->channels[i].results, ready);
+    return status;
+}
+
+/* Take the results that are known. */
+static shot_status drain(worked *one) {
+    const channel_kernel *kernel = &one->kernel;
+    for (;;) {
+        double result[2];
+        bool ready;
+        SHOT_TRY(kernel->calls->next(kernel->object, &result[0], &result[1], &ready));
+        if (!ready)
+            return SHOT_OK;
+        if (!isfinite(result[0]))
+            result[0] = result[1] = NAN;
+        SHOT_TRY(shot_rows_append_row(&one->results, result));
+    }
+}
+
+/* The noise is estimated where a channel changes that has no noise line yet, and where standard
+ * errors need more than the line says. */
+static bool is_watched(const by_channel *self, const worked *one) {
+    return (self->errors && isnan(one->sd)) || (self->rule.suffix == NULL && !one->known);
+}
+
+static shot_status work_on(by_channel *self, worked *one, const shot_block *block) {
+    const double *t = block->column[0], *y = block->column[one->column];
+    const bool watch = is_watched(self, one);
+    for (size_t r = 0; r < block->rows; r++) {
+        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r]));
+        if (watch)
+            SHOT_TRY(noise_watch_push(&one->noise, t[r], y[r]));
+        SHOT_TRY(drain(one));
+    }
+    return SHOT_OK;
+}
+
+/* ---- the end of a shot ---- */
+
+/* Estimate the noise of what was watched. */
+static void learn_noise(by_channel *self) {
+    for (size_t i = 0; i < self->count; i++) {
+        worked *one = &self->channels[i];
+        one->learned = is_watched(self, one) && noise_watch_estimate(&one->noise, &one->found);
+        if (one->learned && isnan(one->sd))
+            one->sd = one->found.sd * sqrt(one->found.inflation);
+    }
+}
+
+/* ... and remember it for those who come after. */
+static shot_status tell_noise(by_channel *self, shot_error *error) {
+    for (size_t i = 0; i < self->count; i++) {
+        const worked *one = &self->channels[i];
+        const shot_noise_line line = {one->found.sd, one->found.correlation};
+        if (one->learned && !one->known)
+            SHOT_TRY(shot_noise_line_say(self->stage.next, one->name, &line, error));
+    }
+    return SHOT_OK;
+}
+
+/* What could not be known, and why. */
+static shot_status tell_losses(by_channel *self, shot_error *error) {
+    const char *filter = self->rule.filter;
+    for (size_t i = 0; i < self->count; i++) {
+        const worked *one = &self->channels[i];
+        if (one->lost > 0)
+            SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                                   "shot-%s: %s: %zu of %zu samples are left without a value: %s",
+                                   filter, one->name, one->lost, one->came, self->rule.why_none));
+    }
+    if (self->why_not != NULL)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: no standard errors, since the errors of samples that went "
+                               "through %s depend on each other",
+                               filter, self->why_not));
+    if (self->count == 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: no measured channel among those known; name one with "
+                               "--channel",
+                               filter));
+    return SHOT_OK;
+}
+
+static shot_status finish_kernels(by_channel *self) {
+    for (size_t i = 0; i < self->count; i++) {
+        worked *one = &self->channels[i];
+        SHOT_TRY(one->kernel.calls->finish(one->kernel.object));
+        SHOT_TRY(drain(one));
+    }
+    return SHOT_OK;
+}
+
+/* ---- calls ---- */
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    by_channel *self = (by_channel *)sink;
+    shot_head_free(&self->head);
+    shot_rows_free(&self->held);
+    if (shot_head_copy(head, &self->head) != SHOT_OK ||
+        shot_rows_init(&self->held, head->channel_count) != SHOT_OK)
+        return out_of_memory(self, error);
+    const shot_status status = choose_channels(self, error);
+    if (status == SHOT_ERR_MEMORY)
+        return out_of_memory(self, error);
+    SHOT_TRY(status);
+    look_for_noise(self);
+    return hand_on_head(self, error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    by_channel *self = (by_channel *)sink;
+    shot_status status = shot_rows_append(&self->held, block);
+    for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
+        status = work_on(self, &self->channels[i], block);
+    if (status == SHOT_ERR_MEMORY)
+        return out_of_memory(self, error);
+    if (status != SHOT_OK)
+        return shot_fail(error, status, "times do not rise between %g s and %g s; run shot-clean",
+                         block->column[0][0], block->column[0][block->rows - 1]);
+    return self->wait ? SHOT_OK : hand_on_rows(self, error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    by_channel *self = (by_channel *)sink;
+    if (finish_kernels(self) != SHOT_OK)
+        return out_of_memory(self, error);
+    learn_noise(self);
+    SHOT_TRY(hand_on_rows(self, error));
+    SHOT_TRY(tell_noise(self, error));
+    SHOT_TRY(tell_losses(self, error));
+    return shot_stage_end(sink, cut, error);
+}
+
+static void release(shot_sink *sink) {
+    by_channel *self = (by_channel *)sink;
+    for (size_t i = 0; i < self->room; i++) {
+        worked *one = &self->channels[i];
+        if (one->kernel.object != NULL)
+            one->kernel.calls->free(one->kernel.object);
+        shot_rows_free(&one->results);
+        noise_watch_free(&one->noise);
+    }
+    free(self->channels);
+    free(self->out);
+    shot_rows_free(&self->held);
+    shot_head_free(&self->head);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls calls = {
+    begin,  rows, shot_stage_mark, shot_stage_line, end, shot_stage_pause, shot_stage_close,
+    release};
+
+shot_status by_channel_new(const shot_making *making, const by_channel_rule *rule, shot_sink **out,
+                           shot_error *error) {
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(making, &calls, sizeof(by_channel), &stage, error));
+    ((by_channel *)stage)->rule = *rule;
+    *out = &stage->sink;
+    return SHOT_OK;
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A stage that works on some channels one by one, sample by sample, with results that may come
+ * later: it changes them or adds a channel for each.  What smooth, diff and integrate share: choice
+ * of channels, rows that wait for the slowest, units, standard errors, noise lines, notes. */
+#ifndef SHOT_FILTER_BY_CHANNEL_H
+#define SHOT_FILTER_BY_CHANNEL_H
+
+#include <stdbool.h>
+
+#include <shottrace/trace/stage.h>
+
+/* What works on one channel.  `next` gives one result for each sample pushed, in order. */
+typedef struct channel_kernel_calls {
+    shot_status (*push)(void *kernel, double t, double y);
+    shot_status (*finish)(void *kernel);
+    shot_status (*next)(void *kernel, double *value, double *gain, bool *ready);
+    void (*reset)(void *kernel);
+    void (*free)(void *kernel);
+} channel_kernel_calls;
+
+typedef struct channel_kernel {
+    const channel_kernel_calls *calls;
+    void *object;
+} channel_kernel;
+
+typedef struct by_channel_rule {
+    const char *filter;         /* "smooth" */
+    const shot_texts *channels; /* none: the measured ones */
+    const char *suffix;         /* of the channel that is added; NULL: the channel itself changes */
+    int seconds;                /* the result's unit is the channel's times s to this power */
+    bool errors;                /* add NAME.se */
+    const char *why_none;       /* for a note: why a sample can be left without a result */
+    shot_status (*make)(const void *settings, channel_kernel *out);
+} by_channel_rule;
+
+/* The stage; the rule is copied, what it points to borrowed. */
+shot_status by_channel_new(const shot_making *making, const by_channel_rule *rule, shot_sink **out,
+                           shot_error *error);
+
+#endif

@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The noise of a channel as it passes by. */
+#include "filter/noise_watch.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/median.h>
+
+enum { PIECE = 8192, MOST = 256 };
+
+/* Room for more samples; t, y and workspace are five arrays of `room` in one allocation. */
+static shot_status make_room(noise_watch *watch) {
+    if (watch->count < watch->room)
+        return SHOT_OK;
+    const size_t room = watch->room == 0 ? 512 : 2 * watch->room;
+    double *samples = malloc((2 * room + shot_noise_workspace(room)) * sizeof *samples);
+    if (samples == NULL)
+        return SHOT_ERR_MEMORY;
+    if (watch->count > 0) {
+        memcpy(samples, watch->samples, watch->count * sizeof *samples);
+        memcpy(samples + room, watch->samples + watch->room, watch->count * sizeof *samples);
+    }
+    free(watch->samples);
+    watch->samples = samples;
+    watch->room = room;
+    return SHOT_OK;
+}
+
+static bool judge(noise_watch *watch, shot_noise *out) {
+    const double *t = watch->samples, *y = t + watch->room;
+    return watch->count > 0 &&
+           shot_noise_estimate(t, y, watch->count, 0, watch->samples + 2 * watch->room, out) ==
+               SHOT_OK;
+}
+
+/* Keep the verdict on a full piece; every second of those kept goes when there are too many. */
+static shot_status keep_verdict(noise_watch *watch) {
+    shot_noise verdict;
+    const bool wanted = watch->skipped == 0;
+    watch->skipped = watch->skipped + 1 == watch->stride ? 0 : watch->skipped + 1;
+    if (!wanted || !judge(watch, &verdict))
+        return SHOT_OK;
+    if (watch->verdicts == NULL)
+        watch->verdicts = malloc(MOST * sizeof *watch->verdicts);
+    if (watch->verdicts == NULL)
+        return SHOT_ERR_MEMORY;
+    if (watch->verdict_count == MOST) {
+        for (size_t i = 0; i < MOST / 2; i++)
+            watch->verdicts[i] = watch->verdicts[2 * i];
+        watch->verdict_count = MOST / 2;
+        watch->stride *= 2;
+    }
+    watch->verdicts[watch->verdict_count++] = verdict;
+    return SHOT_OK;
+}
+
+shot_status noise_watch_push(noise_watch *watch, double t, double y) {
+    if (isnan(y))
+        return SHOT_OK;
+    if (watch->stride == 0)
+        watch->stride = 1;
+    if (watch->count == PIECE) {
+        SHOT_TRY(keep_verdict(watch));
+        watch->count = 0;
+    }
+    SHOT_TRY(make_room(watch));
+    watch->samples[watch->count] = t;
+    watch->samples[watch->room + watch->count++] = y;
+    return SHOT_OK;
+}
+
+static double median_of(const shot_noise *verdicts, size_t count, size_t field) {
+    double values[MOST];
+    for (size_t i = 0; i < count; i++)
+        memcpy(&values[i], (const char *)&verdicts[i] + field, sizeof(double));
+    return shot_median(values, count);
+}
+
+bool noise_watch_estimate(noise_watch *watch, shot_noise *out) {
+    if (watch->verdict_count == 0)
+        return judge(watch, out);
+    const shot_noise *v = watch->verdicts;
+    const size_t n = watch->verdict_count;
+    *out = (shot_noise){.sd = median_of(v, n, offsetof(shot_noise, sd)),
+                        .spacing = median_of(v, n, offsetof(shot_noise, spacing)),
+                        .lag1 = median_of(v, n, offsetof(shot_noise, lag1)),
+                        .correlation = median_of(v, n, offsetof(shot_noise, correlation)),
+                        .inflation = median_of(v, n, offsetof(shot_noise, inflation))};
+    return true;
+}
+
+void noise_watch_reset(noise_watch *watch) {
+    watch->count = watch->verdict_count = watch->skipped = 0;
+    watch->stride = 1;
+}
+
+void noise_watch_free(noise_watch *watch) {
+    free(watch->samples);
+    free(watch->verdicts);
+    *watch = (noise_watch){0};
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The noise of a channel, estimated while its samples pass by, in bounded memory.
+ *
+ * Up to 8192 samples are judged as one; of longer channels each 8192 are, and the median of these
+ * verdicts counts (of every second, fourth, ... of them when there are more than 256). */
+#ifndef SHOT_FILTER_NOISE_WATCH_H
+#define SHOT_FILTER_NOISE_WATCH_H
+
+#include <stdbool.h>
+
+#include <shottrace/signal/noise.h>
+
+typedef struct noise_watch {
+    double *samples; /* t, y, and the workspace   owned, room for `room` samples */
+    size_t count, room;
+    shot_noise *verdicts; /* owned [MOST] */
+    size_t verdict_count;
+    size_t stride, skipped; /* of verdicts */
+} noise_watch;
+
+/* A sample; missing ones are left out.  SHOT_ERR_MEMORY. */
+shot_status noise_watch_push(noise_watch *watch, double t, double y);
+
+/* The estimate; false with fewer than five samples. */
+bool noise_watch_estimate(noise_watch *watch, shot_noise *out);
+
+/* Forget the samples; a zeroed one is empty too. */
+void noise_watch_reset(noise_watch *watch);
+void noise_watch_free(noise_watch *watch);
+
+#endif
