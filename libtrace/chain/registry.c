@@ -10,6 +10,7 @@
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/detect/segment.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -21,6 +22,7 @@ static const shot_description *const descriptions[] = {
     &shot_synth_description,
     &shot_align,
     &shot_resample,
+    &shot_segment,
     &shot_knees,
     &shot_smooth,
     &shot_diff,

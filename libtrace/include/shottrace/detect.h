@@ -4,5 +4,6 @@
 #define SHOTTRACE_DETECT_H
 
 #include <shottrace/detect/knees.h>
+#include <shottrace/detect/segment.h>
 
 #endif

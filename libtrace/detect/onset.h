@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The instant at which a channel leaves a level, or a line, between samples and with its interval.
+ */
+#ifndef SHOT_DETECT_ONSET_H
+#define SHOT_DETECT_ONSET_H
+
+#include "detect/channel_view.h"
+
+/* A time with its interval; NaN bounds where there is none. */
+typedef struct shot_instant {
+    double at, low, high;
+} shot_instant;
+
+/* Where the broken line through the samples of from..to bends: the least-squares place of one
+ * break, with its interval (segmented_line.h), never narrower than the time between two samples
+ * lets it be where the bend is sharper than the sampling.  Falls back on `guess` with the interval
+ * of one sample on either side where there are too few samples. */
+shot_instant shot_onset_break(const shot_channel_view *view, double from, double to, double guess);
+
+/* Where the channel, between from and to, first crosses `level` upwards (sign 1) or downwards (-1)
+ * and stays beyond it for the next `hold` seconds in the mean; by the line through the samples
+ * around the crossing.  `at` is NaN if it never does. */
+shot_instant shot_onset_crossing(const shot_channel_view *view, double from, double to,
+                                 double level, int sign, double hold);
+
+/* The mean of the samples in from..to; NaN if there are none. */
+double shot_view_mean(const shot_channel_view *view, double from, double to);
+
+/* The first sample at or after `time`; n if there is none. */
+size_t shot_view_first(const shot_channel_view *view, double time);
+
+#endif

@@ -1,0 +1,312 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The course of a shot.  Levels are looked for in means of a third of a second, so that a spike is
+ * no level; instants are then placed between samples by fits (onset.h). */
+#include "detect/phases.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/median.h>
+#include <shottrace/signal/straight_line.h>
+
+static const double mean_over = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
+
+static const shot_instant never = {NAN, NAN, NAN};
+
+/* The level around sample i: the mean of the samples within half of mean_over. */
+static double level_at(const shot_channel_view *view, size_t i) {
+    return shot_view_mean(view, view->t[i] - mean_over / 2, view->t[i] + mean_over / 2);
+}
+
+static double highest_level(const shot_channel_view *view, double from, double to) {
+    double best = -INFINITY;
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++)
+        best = fmax(best, level_at(view, i));
+    return best;
+}
+
+/* ---- leaving the idle level ---- */
+
+/* The idle level and the scatter about it: the lower quarter of all values knows it, however short
+ * the idle part is, since a channel rests at its least for a while before or after a shot. */
+static double idle_level(const shot_channel_view *view) {
+    size_t first = 0, n = view->n;
+    double start = view->t[0];
+    while (first < n && view->t[first] - start < 0.5)
+        first++;
+    return shot_view_mean(view, start, view->t[first > 0 ? first - 1 : 0]);
+}
+
+/* A rise from under `level` to above it within a sampling interval: anywhere in it. */
+static shot_instant step_at(const shot_channel_view *view, double level, double about) {
+    size_t i = shot_view_first(view, about - 1.5 * view->noise.spacing);
+    while (i + 1 < view->n && view->y[i] < level)
+        i++;
+    double before = view->t[i > 0 ? i - 1 : 0];
+    return (shot_instant){(before + view->t[i]) / 2, before, view->t[i]};
+}
+
+/* The first crossing of the idle level plus what noise and steps can do, or a part of the whole
+ * rise; then back along the rise: a flat line and a slope, up to `high` or as far as `reach`
+ * seconds. */
+static shot_instant leaves_idle(const shot_channel_view *view, double least_part, double high_part,
+                                double reach) {
+    if (view->n == 0)
+        return never;
+    double end = view->t[view->n - 1];
+    double idle = idle_level(view), rise = highest_level(view, view->t[0], end) - idle;
+    double noise = fmax(5 * view->noise.sd, 1.01 * view->step);
+    if (!(rise > 2 * noise))
+        return never;
+    double level = idle + fmax(noise, least_part * rise), spacing = view->noise.spacing;
+    shot_instant crossing = shot_onset_crossing(view, view->t[0], end, level, 1, 2 * mean_over);
+    if (isnan(crossing.at))
+        return never;
+    reach = fmax(reach, 4 * spacing);
+    shot_instant top =
+        shot_onset_crossing(view, crossing.at, crossing.at + reach, idle + high_part * rise, 1, 0);
+    if (top.at - crossing.at <
+        1.5 * spacing) /* a step: between two samples, and no more is known */
+        return step_at(view, level, crossing.at);
+    double to = fmin(crossing.at + reach, isnan(top.at) ? INFINITY : top.at);
+    to = fmax(to, crossing.at + 3 * spacing);
+    return shot_onset_break(view, crossing.at - fmax(2, 8 * spacing), to, crossing.at);
+}
+
+shot_instant shot_phases_leaves_idle(const shot_channel_view *view) {
+    return leaves_idle(view, 0.05, 0.35, 1);
+}
+
+/* The first drops are a small part of what the scale will show. */
+static shot_instant first_weight(const shot_channel_view *view) {
+    return leaves_idle(view, 0, 1, 0.7);
+}
+
+/* ---- the pressure at the puck ---- */
+
+/* Behind a restrictor the puck has less than the pump by K Q^2 (orifice: ISO 5167-1, the loss goes
+ * with the square of the flow).  While the basket fills the puck has nothing, so that K is p / Q^2
+ * there: its median over the time in which flow is within a fifth of its highest. */
+static double restriction(const shot_phase_input *input) {
+    const shot_channel_view *p = &input->pressure, *q = &input->flow;
+    double top = highest_level(q, q->t[0], q->t[q->n - 1]), *ratio = malloc(q->n * sizeof *ratio);
+    size_t n = 0;
+    for (size_t i = 0; ratio != NULL && i < q->n; i++) {
+        double level = level_at(q, i);
+        if (level < 0.8 * top)
+            continue;
+        double pressure = shot_view_mean(p, q->t[i] - mean_over / 2, q->t[i] + mean_over / 2);
+        if (pressure > 1)
+            ratio[n++] = pressure / (level * level);
+    }
+    double k = n >= 3 ? shot_median(ratio, n) : NAN;
+    free(ratio);
+    return k;
+}
+
+/* The pressure less what the restrictor takes, at the gauge's samples; the same view otherwise. */
+static shot_status puck_pressure(const shot_phase_input *input, shot_channel_view *out,
+                                 bool *corrected) {
+    const shot_channel_view *p = &input->pressure;
+    *out = *p;
+    *corrected = false;
+    if (!input->pump_gauge || input->flow.n < 5)
+        return SHOT_OK;
+    double k = restriction(input);
+    if (!isfinite(k))
+        return SHOT_OK;
+    out->y = malloc(p->n * sizeof *out->y);
+    if (out->y == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < p->n; i++) {
+        double q = shot_view_mean(&input->flow, p->t[i] - mean_over / 2, p->t[i] + mean_over / 2);
+        out->y[i] = isnan(q) ? p->y[i] : fmax(p->y[i] - k * q * q, 0);
+    }
+    *corrected = true;
+    return SHOT_OK;
+}
+
+/* ---- the main rise ---- */
+
+/* The first level of at least 60 % of the highest that the next 3 s do not exceed by more than
+ * 3 %: the first main plateau or peak; *at gets its time. */
+static double first_plateau(const shot_channel_view *puck, double top, double *at) {
+    for (size_t i = 0; i < puck->n; i++) {
+        double level = level_at(puck, i);
+        if (level < 0.6 * top)
+            continue;
+        if (highest_level(puck, puck->t[i], puck->t[i] + 3) <= 1.03 * level) {
+            *at = puck->t[i];
+            return level;
+        }
+    }
+    *at = NAN;
+    return NAN;
+}
+
+/* The last time before `until` at which the level was under `level`. */
+static double last_under(const shot_channel_view *view, double level, double from, double until) {
+    double at = from;
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= until; i++)
+        if (level_at(view, i) < level)
+            at = view->t[i];
+    return at;
+}
+
+/* The level at which the puck is held before the main rise: most of the time between the first half
+ * bar and the rise is spent within 0.4 bar or 15 % of the median.  NaN if nothing is held. */
+static double held_level(const shot_channel_view *puck, double from, double to) {
+    size_t begin = shot_view_first(puck, from), end = shot_view_first(puck, to), near = 0;
+    double *sorted = malloc((end > begin ? end - begin : 1) * sizeof *sorted), level = NAN;
+    if (sorted != NULL && end - begin >= 4 && to - from >= 2) {
+        for (size_t i = begin; i < end; i++)
+            sorted[i - begin] = puck->y[i];
+        level = shot_median(sorted, end - begin);
+        for (size_t i = begin; i < end; i++)
+            near += fabs(puck->y[i] - level) <= fmax(0.4, 0.15 * level);
+        if (2 * near < end - begin || level < 0.4)
+            level = NAN;
+    }
+    free(sorted);
+    return level;
+}
+
+/* Start of the main rise: the steep part, a fifth to three fifths of the way up, carried down to
+ * the level from which it starts. */
+static shot_instant rise_start(const shot_channel_view *puck, double from, double base, double top,
+                               double full) {
+    double low = last_under(puck, base + 0.2 * (top - base), from, full);
+    double high = last_under(puck, base + 0.6 * (top - base), low, full);
+    shot_straight_line line;
+    double spacing = puck->noise.spacing;
+    if (shot_straight_line_fit(puck->t, puck->y, puck->n, low - spacing, high + spacing, &line) !=
+            SHOT_OK ||
+        !(line.slope > 0))
+        return (shot_instant){low, low - spacing, low + spacing};
+    double at = line.centre - (line.level - base) / line.slope;
+    double se = hypot(line.level_se, line.slope_se * (at - line.centre)) / line.slope;
+    double half = fmax(shot_straight_line_half_width(&line, se, 0.95), spacing / 2);
+    return (shot_instant){fmax(at, from), at - half, at + half};
+}
+
+/* ---- the end ---- */
+
+/* The steepest fall after the plateau that ends under half of what it began with; *half gets the
+ * time at which half was lost.  NaN if the pressure never falls so. */
+static double final_fall(const shot_channel_view *puck, double from, double *half) {
+    *half = NAN;
+    for (size_t i = puck->n; i-- > 0 && puck->t[i] > from;) {
+        double before = shot_view_mean(puck, puck->t[i] - 3, puck->t[i] - 1);
+        if (isnan(before) || before < 1)
+            continue;
+        if (puck->y[i] >= 0.5 * before) {
+            *half = i + 1 < puck->n ? puck->t[i + 1] : NAN;
+            return i + 1 < puck->n ? before : NAN;
+        }
+    }
+    return NAN;
+}
+
+static void find_end(const shot_channel_view *puck, shot_phases *out) {
+    double half, level = final_fall(puck, out->full.at, &half);
+    if (isnan(level) || isnan(half))
+        return;
+    double spacing = puck->noise.spacing, reach = fmax(1.5, 6 * spacing);
+    double fallen = half;
+    for (size_t i = shot_view_first(puck, half - reach); i < puck->n && puck->t[i] <= half; i++)
+        if (puck->y[i] > 0.6 * level)
+            fallen = puck->t[i];
+    out->pump_off =
+        shot_onset_break(puck, half - reach, fmax(fallen, half - spacing) + spacing, fallen);
+    if (!(out->pump_off.at <= half))
+        out->pump_off = (shot_instant){fallen, fallen - spacing, half};
+    out->released =
+        shot_onset_crossing(puck, out->pump_off.at, puck->t[puck->n - 1], 0.5, -1, mean_over);
+}
+
+/* ---- the fill ---- */
+
+/* When water is first shut off before the main rise: the flow falls under a fifth of its first
+ * plateau for a third of a second and the puck is not full yet (a full puck stops it too). */
+static shot_instant shut_off(const shot_channel_view *flow, double from, double to) {
+    double top = highest_level(flow, from, fmin(from + 3, to));
+    if (flow->n < 5 || !(top > 0.5))
+        return never;
+    return shot_onset_crossing(flow, from + mean_over, to, 0.2 * top, -1, mean_over);
+}
+
+static double earlier(double a, double b) {
+    return isnan(a) ? b : isnan(b) ? a : fmin(a, b);
+}
+
+static void find_fill(const shot_phase_input *input, const shot_channel_view *puck, double held,
+                      shot_phases *out) {
+    double from = out->water_in.at, to = out->rise.at;
+    shot_instant off = input->flow.n ? shut_off(&input->flow, from, to) : never;
+    double level = isnan(held) ? 0.5 : held / 2;
+    shot_instant reached = shot_onset_crossing(puck, from, out->full.at, level, 1, mean_over);
+    bool shut_first = !isnan(off.at) && off.at == earlier(off.at, reached.at);
+    out->fill_end = shut_first ? off : reached;
+    out->held = !isnan(held) || shut_first;
+}
+
+/* ---- the whole ---- */
+
+static void find_water(const shot_phase_input *input, const shot_channel_view *puck,
+                       shot_phases *out) {
+    out->water_in = shot_phases_leaves_idle(&input->flow);
+    if (!isnan(out->water_in.at))
+        return;
+    out->water_in = shot_phases_leaves_idle(puck);
+    out->from_pressure = !isnan(out->water_in.at);
+    if (out->from_pressure) /* the basket took water before it showed: as long as fills take */
+        out->water_in.low = fmax(puck->t[0], out->water_in.at - 8);
+}
+
+static void find_from_pressure(const shot_phase_input *input, const shot_channel_view *puck,
+                               shot_phases *out) {
+    double top = highest_level(puck, puck->t[0], puck->t[puck->n - 1]), plateau_at;
+    double idle = fmin(idle_level(puck), 0.5);
+    if (!(top - idle > fmax(1, 10 * puck->noise.sd)))
+        return;
+    find_water(input, puck, out);
+    double plateau = first_plateau(puck, top, &plateau_at);
+    if (isnan(plateau) || isnan(out->water_in.at))
+        return;
+    out->full =
+        shot_onset_crossing(puck, out->water_in.at, plateau_at + 1, 0.95 * plateau, 1, mean_over);
+    if (isnan(out->full.at))
+        return;
+    double first = last_under(puck, 0.3, out->water_in.at, out->full.at);
+    shot_instant half_bar =
+        shot_onset_crossing(puck, out->water_in.at, out->full.at, 0.3, 1, mean_over);
+    first = isnan(half_bar.at) ? first : half_bar.at;
+    double steep = last_under(puck, 0.6 * plateau, out->water_in.at, out->full.at);
+    double held = held_level(puck, first, steep);
+    double base = isnan(held) ? 0 : held;
+    out->rise = rise_start(puck, out->water_in.at, base, plateau, out->full.at);
+    find_fill(input, puck, held, out);
+    find_end(puck, out);
+}
+
+static void find_drip(const shot_phase_input *input, shot_phases *out) {
+    shot_instant seen =
+        input->weight.n ? first_weight(&input->weight) : shot_phases_leaves_idle(&input->outflow);
+    double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
+    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag, seen.high - lag};
+}
+
+shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
+    *out = (shot_phases){never, never, never, never, never, never, never, false, false, false};
+    if (input->pressure.n >= 5) {
+        shot_channel_view puck;
+        SHOT_TRY(puck_pressure(input, &puck, &out->corrected));
+        find_from_pressure(input, &puck, out);
+        if (out->corrected)
+            free(puck.y);
+    } else {
+        out->water_in = shot_phases_leaves_idle(&input->flow);
+    }
+    find_drip(input, out);
+    return SHOT_OK;
+}

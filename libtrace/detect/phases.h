@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The course of a shot: when each phase began. */
+#ifndef SHOT_DETECT_PHASES_H
+#define SHOT_DETECT_PHASES_H
+
+#include <stdbool.h>
+
+#include "detect/onset.h"
+
+/* What the log gives; a view with n = 0 is a channel that is not there. */
+typedef struct shot_phase_input {
+    shot_channel_view pressure, flow, weight, outflow;
+    bool pump_gauge;  /* the gauge sits at the pump */
+    double scale_lag; /* s; NaN if not known */
+} shot_phase_input;
+
+typedef struct shot_phases {
+    shot_instant water_in; /* water enters the basket */
+    shot_instant fill_end; /* end of fill */
+    shot_instant rise;     /* start of the main rise */
+    shot_instant full;     /* the brewing pressure is first reached at the puck */
+    shot_instant pump_off; /* end of the brew */
+    shot_instant released; /* under 0.5 bar */
+    shot_instant first_drip;
+    bool held;          /* a pre-wetting level or pulses came before the main rise */
+    bool from_pressure; /* water_in is that of the pressure: water was in before */
+    bool corrected;     /* the pressure at the puck was worked out from pump and flow */
+} shot_phases;
+
+/* All that can be known; instants that cannot are NaN.  SHOT_ERR_MEMORY. */
+shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out);
+
+/* Where a channel leaves the level at which it idled at the start; NaN if it never does. */
+shot_instant shot_phases_leaves_idle(const shot_channel_view *view);
+
+#endif
