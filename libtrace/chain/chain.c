@@ -53,7 +53,8 @@ static shot_status fill_making(workshop *shop, shot_link *one, shot_making *maki
                             .operands = shot_settings_operands(one->settings),
                             .loader = {shot_chain_load, &shop->chain->ends.notice},
                             .history = one->history,
-                            .notice = shop->notice};
+                            .notice = shop->notice,
+                            .go_on = shop->chain->ends.jobs > 0};
     return SHOT_OK;
 }
 

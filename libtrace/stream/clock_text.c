@@ -10,13 +10,6 @@ static bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
 
-static void trim(const char **text, const char **end) {
-    while (*text < *end && (**text == ' ' || **text == '\t'))
-        ++*text;
-    while (*end > *text && ((*end)[-1] == ' ' || (*end)[-1] == '\t'))
-        --*end;
-}
-
 /* ------------------------------------------------------------------------- pieces of text ---- */
 
 /* A whole number of `least` to `most` digits; -1, and *text stays, if there is none. */
@@ -326,8 +319,8 @@ bool shot_clock_read(shot_clock *clock, const char *text, const char *end, shot_
                      shot_clock_leap *leap) {
     shot_decimal now;
     bool zoned;
-    trim(&text, &end);
-    if (!read_form(clock, text, end, &now, &zoned))
+    shot_cell all = {text, (size_t)(end - text)}, bare = shot_cell_trimmed(&all);
+    if (!read_form(clock, bare.text, bare.text + bare.length, &now, &zoned))
         return false;
     *leap = clock->running ? leap_over(clock, &now, zoned) : SHOT_LEAP_NONE;
     clock->running = true;
@@ -349,12 +342,12 @@ bool shot_clock_needs_origin(const shot_clock *clock) {
 
 shot_clock_form shot_clock_form_of(const char *text, const char *end) {
     static const shot_clock_form forms[] = {SHOT_CLOCK_NUMBER, SHOT_CLOCK_DATE, SHOT_CLOCK_DAY};
-    trim(&text, &end);
-    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+    shot_cell all = {text, (size_t)(end - text)}, bare = shot_cell_trimmed(&all);
+    for (size_t i = 0; i < sizeof forms / sizeof *forms && bare.length > 0; i++) {
         shot_clock clock = {.form = forms[i], .factor = 1};
         shot_decimal seconds;
         bool zoned;
-        if (text < end && read_form(&clock, text, end, &seconds, &zoned))
+        if (read_form(&clock, bare.text, bare.text + bare.length, &seconds, &zoned))
             return forms[i];
     }
     return SHOT_CLOCK_UNKNOWN;

@@ -7,6 +7,8 @@
 
 #include <shottrace/trace/unit.h>
 
+#include "stream/cell_text.h"
+
 /* --------------------------------------------------------------------------------- spellings - */
 
 static char lower(char c) {
@@ -170,12 +172,9 @@ static const char *spelling_of(const char *word) {
 }
 
 static void trim(const char **text, size_t *length) {
-    while (*length > 0 && (**text == ' ' || **text == '\t')) {
-        ++*text;
-        --*length;
-    }
-    while (*length > 0 && ((*text)[*length - 1] == ' ' || (*text)[*length - 1] == '\t'))
-        --*length;
+    shot_cell all = {*text, *length}, bare = shot_cell_trimmed(&all);
+    *text = bare.text;
+    *length = bare.length;
 }
 
 /* One unit, or two with a slash between: each side in its own spelling. */
@@ -194,15 +193,20 @@ static shot_status spell(char *low, shot_text *out) {
     return shot_text_add_format(out, "%s/%s", above, below);
 }
 
+/* "1" can be computed with, but is no unit that a person writes. */
+static bool has_letter(const char *text) {
+    for (; *text != '\0'; text++)
+        if (is_letter(*text) || *text == '%')
+            return true;
+    return false;
+}
+
 shot_status shot_unit_spelling(const char *text, size_t length, shot_text *out, bool *known) {
     shot_text low = {0};
     trim(&text, &length);
     shot_text_clear(out);
-    /* The library's own spelling first: case tells mPa from MPa. */
     shot_status status = plain_signs(text, length, false, out);
-    *known = status == SHOT_OK && out->length > 0 && shot_unit_known(out->bytes);
-    if (*known && spelling_of(out->bytes) == NULL)
-        return SHOT_OK;
+    *known = status == SHOT_OK && has_letter(out->bytes) && shot_unit_known(out->bytes);
     if (status == SHOT_OK)
         status = plain_signs(text, length, true, &low);
     shot_text spelled = {0};

@@ -161,9 +161,14 @@ shot_status shot_foreign_shot_note(shot_foreign_shot *shot, double time, const c
     return sent(shot, shot_sink_mark(shot->next, &mark, error));
 }
 
-void shot_foreign_shot_free(shot_foreign_shot *shot) {
+void shot_foreign_shot_forget(shot_foreign_shot *shot) {
     shot_head_free(&shot->common);
     shot_head_free(&shot->waiting);
+    shot_mark_list_clear(&shot->marks);
+}
+
+void shot_foreign_shot_free(shot_foreign_shot *shot) {
+    shot_foreign_shot_forget(shot);
     shot_mark_list_free(&shot->marks);
     shot_rows_free(&shot->rows);
     shot_names_free(&shot->names);

@@ -54,6 +54,9 @@ shot_status shot_foreign_shot_end(shot_foreign_shot *shot, bool cut, shot_error 
 /* Hand on the rows that have gathered. */
 shot_status shot_foreign_shot_flush(shot_foreign_shot *shot, shot_error *error);
 
+/* Forget what waits for a next shot. */
+void shot_foreign_shot_forget(shot_foreign_shot *shot);
+
 void shot_foreign_shot_free(shot_foreign_shot *shot);
 
 #endif

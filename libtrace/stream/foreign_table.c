@@ -45,7 +45,9 @@ struct shot_foreign_table {
     size_t shot_rows; /* rows of the shot so far, for a clock that is a rate */
 
     shot_rejects rejects;
-    bool lost, cut; /* besides rows; the bytes ended too early */
+    bool lost;    /* something besides rows */
+    bool cut;     /* the bytes of this file end too early */
+    bool any_cut; /* ... or those of any file did */
     shot_text scratch;
 };
 
@@ -450,8 +452,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);
     SHOT_TRY(shot_text_add_bytes(&table->header, titles->text, titles->length));
-    table->headed = true;
-    table->settled = table->rejects.headed = false;
+    table->headed = table->settled = table->rejects.headed = false;
     size_t count = titles->count; /* a line may end in a delimiter */
     while (count > 1 && shot_cell_trimmed(&titles->cells[count - 1]).length == 0)
         count--;
@@ -461,6 +462,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
         table->settings, &table->columns, error);
     if (status != SHOT_OK && status != SHOT_ERR_USAGE)
         place(table, titles->line, error);
+    table->headed = status == SHOT_OK;
     return status;
 }
 
@@ -501,6 +503,7 @@ shot_table_target *shot_foreign_table_target(shot_foreign_table *table) {
 
 void shot_foreign_table_file(shot_foreign_table *table, const char *name) {
     table->file = name;
+    table->cut = false;
 }
 
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal) {
@@ -518,7 +521,7 @@ void shot_foreign_table_lose(shot_foreign_table *table, const char *what) {
 }
 
 void shot_foreign_table_cut(shot_foreign_table *table) {
-    table->cut = true;
+    table->cut = table->any_cut = true;
 }
 
 static shot_status tell_losses(const shot_foreign_table *table, shot_error *error) {
@@ -534,20 +537,25 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
 
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(shot_rejects_finish(&table->rejects, error));
-    SHOT_TRY(shot_sink_close(table->shot.next, table->cut, error));
-    if (table->rejects.count == 0 && !table->lost && !table->cut && table->shot.shots > 0)
+    SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
+    if (table->rejects.count == 0 && !table->lost && !table->any_cut && table->shot.shots > 0)
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};
     return tell_losses(table, error);
 }
 
-void shot_foreign_table_abandon(shot_foreign_table *table) {
-    if (table->shot.failed)
-        return;
-    if (table->shot.running)
-        shot_foreign_shot_end(&table->shot, true, NULL);
+void shot_foreign_table_abandon(shot_foreign_table *table, bool go_on) {
+    if (table->headed && !table->settled && !table->shot.failed)
+        settle(table, NULL);
+    table->headed = table->settled = false;
+    table->lost = table->any_cut = true;
+    shot_held_records_clear(&table->held);
+    shot_held_records_clear(&table->held_lines);
     if (!table->shot.failed)
+        shot_foreign_shot_end(&table->shot, true, NULL);
+    shot_foreign_shot_forget(&table->shot);
+    if (!table->shot.failed && !go_on)
         shot_sink_close(table->shot.next, true, NULL);
 }
 

@@ -57,8 +57,9 @@ shot_status shot_foreign_table_pause(shot_foreign_table *table, shot_error *erro
 /* Nothing more comes.  SHOT_ERR_DATA, after the sink was told all, if anything was lost or no row
  * could be read. */
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error);
-/* Reading failed: hand on what came, and tell the sink that this is all. */
-void shot_foreign_table_abandon(shot_foreign_table *table);
+/* Reading failed: hand on what came of the shot, and tell the sink that this is all; with `go_on`
+ * another file may follow, and the sink is not closed yet. */
+void shot_foreign_table_abandon(shot_foreign_table *table, bool go_on);
 void shot_foreign_table_free(shot_foreign_table *table);
 
 #endif

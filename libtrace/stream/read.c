@@ -19,7 +19,8 @@ typedef struct read_source {
     const struct shot_read_settings *settings;
     shot_notice notice;
     shot_foreign_table *table;
-    bool failed;
+    bool go_on;
+    bool failed; /* no more of this file is read */
 
     char *file; /* the one that is read, and what reads it; NULL between files */
     bool has_bytes;
@@ -110,20 +111,23 @@ static shot_status settled(read_source *self, shot_status status, shot_error *er
     if (error != NULL && error->source[0] == '\0' && status != SHOT_ERR_USAGE &&
         status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED && self->file != NULL)
         snprintf(error->source, sizeof error->source, "%s", self->file);
-    shot_foreign_table_abandon(self->table);
+    shot_foreign_table_abandon(self->table, self->go_on);
     return status;
 }
 
 static shot_status file(shot_source *source, const char *name, shot_error *error) {
     read_source *self = (read_source *)source;
-    if (self->unpacker != NULL)
+    if (self->unpacker != NULL && !self->failed)
         SHOT_TRY(settled(self, end_file(self, error), error));
     close_file(self);
+    self->failed = false;
     return settled(self, open_file(self, name, error), error);
 }
 
 static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
     read_source *self = (read_source *)source;
+    if (self->failed)
+        return SHOT_OK;
     if (self->unpacker == NULL)
         SHOT_TRY(file(source, "-", error));
     self->has_bytes = self->has_bytes || count > 0;
@@ -137,9 +141,10 @@ static shot_status pause(shot_source *source, shot_error *error) {
 
 static shot_status finish(shot_source *source, shot_error *error) {
     read_source *self = (read_source *)source;
-    if (self->unpacker == NULL)
+    if (self->unpacker == NULL && !self->failed)
         SHOT_TRY(file(source, "-", error));
-    SHOT_TRY(settled(self, end_file(self, error), error));
+    if (!self->failed)
+        SHOT_TRY(settled(self, end_file(self, error), error));
     return shot_foreign_table_finish(self->table, error);
 }
 
@@ -161,6 +166,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
     self->source.calls = &calls;
     self->settings = making->settings;
     self->notice = making->notice;
+    self->go_on = making->go_on;
     shot_status status = shot_foreign_table_new(making, &self->table, error);
     if (status != SHOT_OK) {
         free(self);

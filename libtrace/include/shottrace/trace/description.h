@@ -90,6 +90,8 @@ typedef struct shot_making {
     const shot_texts *operands; /* stages that open their operands themselves */
     shot_loader loader;         /* ... and files that options name */
     shot_notice notice;
+    bool go_on; /* sources: after a failure of the input another file may follow, so that the sink
+                   is told that its shot was cut, but is not closed before `finish` */
 } shot_making;
 
 typedef struct shot_description {

@@ -1,0 +1,112 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: titles of columns in the usual spellings mean the right channel and unit, and nothing
+ * is read into the others. */
+#include <support/check.h>
+
+#include <string.h>
+
+#include "stream/column_names.h"
+
+static void assert_title(const char *text, const char *channel, const char *unit,
+                         const char *name) {
+    shot_title title = {0};
+    assert_int_equal(shot_title_read(text, strlen(text), &title), SHOT_OK);
+    const char *kind = title.kind != NULL ? title.kind->name : "";
+    if (strcmp(kind, channel) != 0 || strcmp(title.unit.bytes, unit) != 0 ||
+        strcmp(title.name.bytes, name) != 0)
+        fail_msg("'%s' is '%s' in '%s', named '%s'", text, kind, title.unit.bytes,
+                 title.name.bytes);
+    shot_title_free(&title);
+}
+
+static void titles_mean_channels(void **state) {
+    static const struct {
+        const char *text, *channel, *unit, *name;
+    } cases[] = {
+        {"time", "time", "", "time"},
+        {"time [s]", "time", "s", "time"},
+        {"Elapsed Time (ms)", "time", "ms", "Elapsed Time"},
+        {"elapsedTime", "time", "", "elapsedTime"},
+        {"t_ms", "time", "ms", "t"},
+        {"seconds", "time", "s", "seconds"},
+        {"Millis", "time", "ms", "Millis"},
+        {"Zeit [min]", "time", "min", "Zeit"},
+        {"Pressure [bar]", "pressure", "bar", "Pressure"},
+        {"Pump Pressure (PSI)", "pressure", "psi", "Pump Pressure"},
+        {"p/kPa", "pressure", "kPa", "p"},
+        {"pressure_bar", "pressure", "bar", "pressure"},
+        {"pressure, kgf/cm\xc2\xb2", "pressure", "kgf/cm2", "pressure"},
+        {"Druck BAR", "pressure", "bar", "Druck"},
+        {"pressure [MPa]", "pressure", "MPa", "pressure"},
+        {"flow_ml/s", "flow", "ml/s", "flow"},
+        {"flow_ml_s", "flow", "ml/s", "flow"},
+        {"Flow Rate (mL/sec)", "flow", "ml/s", "Flow Rate"},
+        {"flow (cc/min)", "flow", "ml/min", "flow"},
+        {"weight flow (g/s)", "outflow", "g/s", "weight flow"},
+        {"weight_g", "weight", "g", "weight"},
+        {"Scale Weight (grams)", "weight", "g", "Scale Weight"},
+        {"Mass [oz]", "weight", "oz", "Mass"},
+        {"temp_c", "temperature", "degC", "temp"},
+        {"T [\xc2\xb0"
+         "C]",
+         "temperature", "degC", "T"},
+        {"t", "time", "", "t"},
+        {"T", "temperature", "", "T"},
+        {"Basket Temp (\xc2\xb0 F)", "temperature", "degF", "Basket Temp"},
+        {"water [fl. oz]", "water", "fl oz", "water"},
+        {"Target Pressure", "wanted.pressure", "", "Target Pressure"},
+        {"flow goal (ml/s)", "wanted.flow", "ml/s", "flow goal"},
+        /* Units that do not belong to the name are no units of it, unless brackets say so. */
+        {"flow_s", "", "", "flow_s"},
+        {"pressure_2", "", "", "pressure_2"},
+        {"pressure [g]", "pressure", "g", "pressure"},
+        {"boiler pressure (bar)", "", "bar", "boiler pressure"},
+        {"temperature (basket)", "", "", "temperature (basket)"},
+        {"voltage [V]", "", "V", "voltage"},
+        {"[bar]", "", "", "[bar]"},
+        {"()", "", "", "()"},
+        {"", "", "", ""},
+        {"p1", "", "", "p1"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        assert_title(cases[i].text, cases[i].channel, cases[i].unit, cases[i].name);
+}
+
+/* Of two titles that mean one channel the plainer one wins. */
+static void plainer_names_rank_first(void **state) {
+    static const char *const order[] = {"pressure", "p", "group pressure", "pump pressure"};
+    int last = -1;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        shot_title title = {0};
+        assert_int_equal(shot_title_read(order[i], strlen(order[i]), &title), SHOT_OK);
+        assert_true(title.rank > last);
+        last = title.rank;
+        shot_title_free(&title);
+    }
+}
+
+static void units_are_recognised_with_and_without_brackets(void **state) {
+    static const char *const units[] = {"bar",
+                                        "[bar]",
+                                        "(ml/s)",
+                                        " s ",
+                                        "-",
+                                        "",
+                                        "\xc2\xb0"
+                                        "C",
+                                        "%"};
+    static const char *const others[] = {"time", "1", "pressure", "[time]", "soak"};
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        assert_true(shot_title_is_unit(units[i], strlen(units[i])));
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        assert_false(shot_title_is_unit(others[i], strlen(others[i])));
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(titles_mean_channels),
+        cmocka_unit_test(plainer_names_rank_first),
+        cmocka_unit_test(units_are_recognised_with_and_without_brackets),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
