@@ -14,6 +14,7 @@
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
+#include <shottrace/judge/sweep.h>
 #include <shottrace/puck/synth_source.h>
 #include <shottrace/stream/read.h>
 
@@ -29,6 +30,7 @@ static const shot_description *const descriptions[] = {
     &shot_marks,
     &shot_report,
     &shot_compare,
+    &shot_sweep,
     NULL,
 };
 

@@ -2,8 +2,6 @@
 /* Groups of shots against each other: options, intake, and the way to a page. */
 #include <shottrace/judge/compare.h>
 
-#include <stdlib.h>
-
 #include "judge/compare_parts.h"
 #include "judge/measure_intake.h"
 
@@ -73,62 +71,26 @@ static const shot_option options[] = {
     {0}};
 
 typedef struct compare_sink {
-    shot_sink sink;
+    shot_measure_writer writer;
     const struct compare_settings *settings;
-    const shot_output *output;
-    const shot_texts *operands;
-    shot_loader loader;
-    shot_measure_intake intake;
     shot_compare_result result;
-    shot_text text;
 } compare_sink;
 
-static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the comparison")
-                                     : status;
-}
-
-/* ---- shots that are pushed ---- */
-
-static shot_sink *intake_of(shot_sink *sink) {
-    return &((compare_sink *)sink)->intake.sink;
-}
-
-static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    return shot_sink_begin(intake_of(sink), head, error);
-}
-
-static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    return shot_sink_rows(intake_of(sink), block, error);
-}
-
-static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
-    return shot_sink_mark(intake_of(sink), one, error);
-}
-
-static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    return shot_sink_line(intake_of(sink), one, error);
-}
-
-static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
-    return shot_sink_end(intake_of(sink), cut, error);
-}
-
-/* ---- all files, then the work ---- */
+/* ---- the other files, then the work ---- */
 
 static shot_status load(compare_sink *self, shot_error *error) {
-    const struct compare_settings *s = self->settings;
-    shot_measure_intake *intake = &self->intake;
-    SHOT_TRY(shot_measure_intake_load(intake, &self->loader, self->operands, 0, error));
-    SHOT_TRY(shot_measure_intake_load(intake, &self->loader, &s->against, 1, error));
-    return shot_measure_intake_load(intake, &self->loader, &s->usual, COMPARE_USUAL, error);
+    shot_measure_writer *writer = &self->writer;
+    SHOT_TRY(shot_measure_intake_load(&writer->intake, &writer->loader, &self->settings->against, 1,
+                                      error));
+    return shot_measure_intake_load(&writer->intake, &writer->loader, &self->settings->usual,
+                                    COMPARE_USUAL, error);
 }
 
 static shot_status label_groups(compare_sink *self) {
     const struct compare_settings *s = self->settings;
     shot_compare_groups *groups = &self->result.groups;
     if (s->by != NULL)
-        return shot_compare_group_by(groups, s->by, &self->intake.notice);
+        return shot_compare_group_by(groups, s->by, &self->writer.intake.notice);
     if (s->against.count > 0) {
         SHOT_TRY(shot_compare_label(groups, "A"));
         return shot_compare_label(groups, "B");
@@ -154,43 +116,30 @@ static shot_status check_groups(const compare_sink *self, shot_error *error) {
 
 static shot_status find_and_write(compare_sink *self, shot_error *error) {
     shot_compare_result *result = &self->result;
+    shot_text *text = &self->writer.text;
     bool series =
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
     bool page = self->settings->format == PAGE;
     SHOT_TRY(series ? shot_compare_find_series(result, error)
                     : shot_compare_find_rows(result, error));
     if (series)
-        return page ? shot_compare_write_series_page(result, &self->text)
-                    : shot_compare_write_series_csv(result, &self->text);
-    return page ? shot_compare_write_page(result, &self->text)
-                : shot_compare_write_csv(result, &self->text);
+        return page ? shot_compare_write_series_page(result, text)
+                    : shot_compare_write_series_csv(result, text);
+    return page ? shot_compare_write_page(result, text) : shot_compare_write_csv(result, text);
 }
 
-static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
-    compare_sink *self = (compare_sink *)sink;
+static shot_status finish(shot_measure_writer *writer, shot_error *error) {
+    compare_sink *self = (compare_sink *)writer;
     SHOT_TRY(load(self, error));
-    SHOT_TRY(checked(label_groups(self), error));
+    SHOT_TRY(label_groups(self));
     SHOT_TRY(check_groups(self, error));
-    SHOT_TRY(checked(shot_compare_find_order(&self->result.groups), error));
-    SHOT_TRY(checked(find_and_write(self, error), error));
-    return self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+    SHOT_TRY(shot_compare_find_order(&self->result.groups));
+    return find_and_write(self, error);
 }
 
-static void release(shot_sink *sink) {
-    compare_sink *self = (compare_sink *)sink;
-    shot_measure_intake_free(&self->intake);
-    shot_compare_result_free(&self->result);
-    shot_text_free(&self->text);
-    free(self);
+static void release(shot_measure_writer *writer) {
+    shot_compare_result_free(&((compare_sink *)writer)->result);
 }
-
-static const shot_sink_calls calls = {.begin = begin,
-                                      .rows = rows,
-                                      .mark = mark,
-                                      .line = line,
-                                      .end = end,
-                                      .close = close,
-                                      .free = release};
 
 /* ---- making ---- */
 
@@ -206,16 +155,14 @@ static shot_status check_call(const struct compare_settings *s, shot_error *erro
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     *out = NULL;
     SHOT_TRY(check_call(making->settings, error));
-    compare_sink *self = calloc(1, sizeof *self);
-    if (self == NULL)
-        return checked(SHOT_ERR_MEMORY, error);
-    self->sink.calls = &calls;
+    shot_measure_writer *writer;
+    SHOT_TRY(shot_measure_writer_new(making, sizeof(compare_sink), &writer, error));
+    compare_sink *self = (compare_sink *)writer;
+    writer->finish = finish;
+    writer->release = release;
+    writer->intake.table = &self->result.groups.table;
     self->settings = self->result.settings = making->settings;
-    self->output = making->output;
-    self->operands = making->operands;
-    self->loader = making->loader;
-    shot_measure_intake_start(&self->intake, &self->result.groups.table, making->notice);
-    *out = &self->sink;
+    *out = &writer->sink;
     return SHOT_OK;
 }
 

@@ -2,6 +2,7 @@
 /* Shots on their way into a table of measures. */
 #include "judge/measure_intake.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/stage.h>
@@ -10,25 +11,25 @@ static shot_table *shot_of(shot_sink *sink) {
     return &((shot_measure_intake *)sink)->shot;
 }
 
-static shot_status checked(shot_status status, shot_error *error) {
+shot_status shot_measure_checked(shot_status status, shot_error *error) {
     return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the measures")
                                      : status;
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    return checked(shot_table_begin(shot_of(sink), head), error);
+    return shot_measure_checked(shot_table_begin(shot_of(sink), head), error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    return checked(shot_table_rows(shot_of(sink), block), error);
+    return shot_measure_checked(shot_table_rows(shot_of(sink), block), error);
 }
 
 static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
-    return checked(shot_table_mark(shot_of(sink), one), error);
+    return shot_measure_checked(shot_table_mark(shot_of(sink), one), error);
 }
 
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    return checked(shot_table_line(shot_of(sink), one), error);
+    return shot_measure_checked(shot_table_line(shot_of(sink), one), error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
@@ -38,17 +39,15 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
                         self->shot.head.name);
         return SHOT_OK;
     }
-    return checked(shot_measure_table_add_trace(self->table, &self->shot, self->group, error),
-                   error);
+    shot_status status = shot_measure_table_add_trace(self->table, &self->shot, self->group, error);
+    if (status == SHOT_OK && self->more != NULL)
+        status =
+            self->more(self->user, &self->shot, self->table, self->table->shot_count - 1, error);
+    return shot_measure_checked(status, error);
 }
 
-static const shot_sink_calls calls = {
+static const shot_sink_calls intake_calls = {
     .begin = begin, .rows = rows, .mark = mark, .line = line, .end = end};
-
-void shot_measure_intake_start(shot_measure_intake *intake, shot_measure_table *table,
-                               shot_notice notice) {
-    *intake = (shot_measure_intake){.sink = {&calls}, .table = table, .notice = notice};
-}
 
 /* The header, whole where tables were put one behind the other, else without its first two names.
  */
@@ -65,8 +64,8 @@ static shot_status table_line(void *user, const char *text, size_t length, shot_
     shot_measure_intake *self = user;
     if (is_header(text, length))
         return SHOT_OK;
-    return checked(shot_measure_table_add_line(self->table, text, length, self->group, error),
-                   error);
+    return shot_measure_checked(
+        shot_measure_table_add_line(self->table, text, length, self->group, error), error);
 }
 
 shot_status shot_measure_intake_load(shot_measure_intake *intake, const shot_loader *loader,
@@ -76,6 +75,65 @@ shot_status shot_measure_intake_load(shot_measure_intake *intake, const shot_loa
     return loader->load(loader->user, paths, &into, error);
 }
 
-void shot_measure_intake_free(shot_measure_intake *intake) {
-    shot_table_free(&intake->shot);
+/* ---- writers ---- */
+
+static shot_sink *intake_of(shot_sink *sink) {
+    return &((shot_measure_writer *)sink)->intake.sink;
+}
+
+static shot_status push_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return shot_sink_begin(intake_of(sink), head, error);
+}
+
+static shot_status push_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return shot_sink_rows(intake_of(sink), block, error);
+}
+
+static shot_status push_mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return shot_sink_mark(intake_of(sink), one, error);
+}
+
+static shot_status push_line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    return shot_sink_line(intake_of(sink), one, error);
+}
+
+static shot_status push_end(shot_sink *sink, bool cut, shot_error *error) {
+    return shot_sink_end(intake_of(sink), cut, error);
+}
+
+static shot_status writer_close(shot_sink *sink, bool cut, shot_error *error) {
+    shot_measure_writer *self = (shot_measure_writer *)sink;
+    SHOT_TRY(shot_measure_intake_load(&self->intake, &self->loader, self->operands, 0, error));
+    SHOT_TRY(shot_measure_checked(self->finish(self, error), error));
+    return self->output->write(self->output->user, self->text.bytes, self->text.length, error);
+}
+
+static void writer_free(shot_sink *sink) {
+    shot_measure_writer *self = (shot_measure_writer *)sink;
+    self->release(self);
+    shot_table_free(&self->intake.shot);
+    shot_text_free(&self->text);
+    free(self);
+}
+
+static const shot_sink_calls writer_calls = {.begin = push_begin,
+                                             .rows = push_rows,
+                                             .mark = push_mark,
+                                             .line = push_line,
+                                             .end = push_end,
+                                             .close = writer_close,
+                                             .free = writer_free};
+
+shot_status shot_measure_writer_new(const shot_making *making, size_t size,
+                                    shot_measure_writer **out, shot_error *error) {
+    shot_measure_writer *self = *out = calloc(1, size);
+    if (self == NULL)
+        return shot_measure_checked(SHOT_ERR_MEMORY, error);
+    self->sink.calls = &writer_calls;
+    self->intake.sink.calls = &intake_calls;
+    self->intake.notice = making->notice;
+    self->output = making->output;
+    self->operands = making->operands;
+    self->loader = making->loader;
+    return SHOT_OK;
 }

@@ -119,18 +119,6 @@ static void widen(const struct polynomial *p, double *low, double *high) {
     *high = fmax(*high, to);
 }
 
-static double top(const struct polynomial *p, double low, double high) {
-    double best = low, highest = -INFINITY, se;
-    for (int i = 0; i <= STEPS; i++) {
-        double u = low + (high - low) * i / STEPS, value = derivative(p, 0, u, &se);
-        if (value > highest) {
-            highest = value;
-            best = u;
-        }
-    }
-    return best;
-}
-
 /* F of the terms beyond the square, for a sweep without repeats. */
 static double extra_terms_p(const struct polynomial *square, const struct polynomial *more) {
     double terms = square->df - more->df;
@@ -148,21 +136,87 @@ static int fit_all(const struct sweep *s, size_t levels, double level,
     return degree;
 }
 
-static void find_interval(const struct sweep *s, const struct polynomial *p, shot_peak *out) {
+static void set_interval(const struct sweep *s, double low, double high, shot_peak *out) {
+    out->open_below = low <= -1;
+    out->open_above = high >= 1;
+    out->low = s->middle + s->half * low;
+    out->high = s->middle + s->half * high;
+}
+
+/* ---- the parabola fits ---- */
+
+static void ask_polynomials(const struct sweep *s, const struct polynomial *p, int degrees,
+                            shot_peak *out) {
     double low = INFINITY, high = -INFINITY;
-    for (int degree = 2; degree <= out->degree; degree++)
+    for (int degree = 2; degree <= degrees && degree <= 3; degree++)
         widen(&p[degree], &low, &high);
     if (!(low <= high)) { /* nowhere is flat: the curve has no peak inside */
         out->shown = false;
         return;
     }
-    out->open_below = low <= -1;
-    out->open_above = high >= 1;
-    out->low = s->middle + s->half * low;
-    out->high = s->middle + s->half * high;
-    out->place =
-        out->fits ? out->parabola.place : s->middle + s->half * top(&p[out->degree], low, high);
-    out->place = fmin(fmax(out->place, out->low), out->high);
+    set_interval(s, low, high, out);
+    out->place = fmin(fmax(out->parabola.place, out->low), out->high);
+}
+
+/* ---- it does not ---- */
+
+/* The mean at the setting of point i, and how many points have it. */
+static double mean_at(const struct sweep *s, size_t i, double *count) {
+    double mean = 0;
+    *count = 0;
+    for (size_t k = 0; k < s->n; k++)
+        if (s->x[k] == s->x[i])
+            mean += (s->y[k] - mean) / ++*count;
+    return mean;
+}
+
+/* The next setting below (-1) or above (1), or the end of the sweep. */
+static double neighbour(const struct sweep *s, double x, int side) {
+    double nearest = side;
+    for (size_t i = 0; i < s->n; i++)
+        if (side * (s->x[i] - x) > 0 && side * (s->x[i] - nearest) < 0)
+            nearest = s->x[i];
+    return nearest;
+}
+
+/* Scatter of single points and its degrees of freedom: of repeats, else about the polynomial of the
+ * highest degree. */
+static double scatter(const struct sweep *s, size_t settings, const struct polynomial *best,
+                      double *df) {
+    double squares = 0, count;
+    *df = (double)(s->n - settings);
+    if (!(*df > 0)) {
+        *df = best->df;
+        return sqrt(best->rest / best->df);
+    }
+    for (size_t i = 0; i < s->n; i++) {
+        double rest = s->y[i] - mean_at(s, i, &count);
+        squares += rest * rest;
+    }
+    return sqrt(squares / *df);
+}
+
+static void ask_settings(const struct sweep *s, const struct polynomial *best, double level,
+                         shot_peak *out) {
+    size_t settings = out->parabola.levels, highest = 0;
+    double df, sd = scatter(s, settings, best, &df), top_count, count;
+    double t = shot_student_quantile(1 - (1 - level) / (double)(settings - 1), df);
+    for (size_t i = 1; i < s->n; i++)
+        if (mean_at(s, i, &count) > mean_at(s, highest, &top_count))
+            highest = i;
+    double top = mean_at(s, highest, &top_count), first = 1, last = -1;
+    for (size_t i = 0; i < s->n; i++) {
+        double mean = mean_at(s, i, &count);
+        if (top - mean > t * sd * sqrt(1 / count + 1 / top_count))
+            continue;
+        first = fmin(first, s->x[i]);
+        last = fmax(last, s->x[i]);
+    }
+    out->shown = first > -1 && last < 1;
+    if (!out->shown)
+        return;
+    set_interval(s, neighbour(s, first, -1), neighbour(s, last, 1), out);
+    out->place = s->middle + s->half * s->x[highest];
 }
 
 static void judge(const struct sweep *s, double level, shot_peak *out) {
@@ -172,11 +226,15 @@ static void judge(const struct sweep *s, double level, shot_peak *out) {
     if (isnan(out->misfit_p) && degrees > 2)
         out->misfit_p = extra_terms_p(&p[2], &p[degrees]);
     out->fits = out->misfit_p >= misfit_level;
-    out->shown = degrees > 2 && out->parabola.peak && out->parabola.inside_p <= 1 - level;
-    if (!out->shown)
+    if (isnan(out->misfit_p) || degrees < 3)
         return;
-    out->degree = out->fits && degrees > 3 ? 3 : degrees;
-    find_interval(s, p, out);
+    if (!out->fits) {
+        ask_settings(s, &p[degrees], level, out);
+        return;
+    }
+    out->shown = out->parabola.peak && out->parabola.inside_p <= 1 - level;
+    if (out->shown)
+        ask_polynomials(s, p, degrees, out);
 }
 
 shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,

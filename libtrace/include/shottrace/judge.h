@@ -10,5 +10,6 @@
 #include <shottrace/judge/measure_table.h>
 #include <shottrace/judge/repeatability.h>
 #include <shottrace/judge/report.h>
+#include <shottrace/judge/sweep.h>
 
 #endif

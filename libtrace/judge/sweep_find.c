@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The points of a sweep, its settings, and the peak. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/judge/measure.h>
+
+#include "judge/sweep_parts.h"
+#include <shottrace/signal/sample_quantile.h>
+
+/* Settings closer than this part of the sweep's range are one setting: a machine does not meet its
+ * pressure to the last digit (common practice, no source). */
+static const double same_setting = 1.0 / 20;
+
+static shot_status find_column(shot_measure_table *table, const char *name, size_t *column,
+                               shot_error *error) {
+    if (!shot_measure_table_find(table, name, column))
+        SHOT_TRY(shot_measure_table_add_key(table, name, error));
+    if (shot_measure_table_find(table, name, column))
+        return SHOT_OK;
+    if (shot_measure_kind_named(name) != NULL)
+        return shot_fail(
+            error, SHOT_ERR_DATA,
+            "no shot has the measure '%s'; put shot-segment before shot-sweep, or name "
+            "another with --x or --y",
+            name);
+    return shot_fail(error, SHOT_ERR_DATA, "no shot has a measure or a number '%s'", name);
+}
+
+/* ---- points ---- */
+
+static shot_status make_room(shot_sweep_points *p, size_t count) {
+    p->x = malloc((count + 1) * sizeof *p->x);
+    p->y = malloc((count + 1) * sizeof *p->y);
+    p->setting = malloc((count + 1) * sizeof *p->setting);
+    p->place = malloc((count + 1) * sizeof *p->place);
+    p->settings = malloc((count + 1) * sizeof *p->settings);
+    p->shot = malloc((count + 1) * sizeof *p->shot);
+    bool there = p->x && p->y && p->setting && p->place && p->settings && p->shot;
+    return there ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static shot_status collect(shot_sweep_result *result) {
+    const shot_measure_table *table = &result->groups.table;
+    shot_sweep_points *p = &result->points;
+    SHOT_TRY(make_room(p, table->shot_count));
+    for (size_t i = 0; i < table->shot_count; i++) {
+        double x = shot_measure_table_value(table, i, result->x);
+        double y = shot_measure_table_value(table, i, result->y);
+        if (isnan(x) || isnan(y))
+            continue;
+        p->x[p->count] = x;
+        p->y[p->count] = y;
+        p->place[p->count] = (double)result->groups.place[i];
+        p->shot[p->count++] = i;
+    }
+    return SHOT_OK;
+}
+
+/* ---- settings ---- */
+
+/* Cut the sorted values wherever the next one is further than `gap`; each run is a setting, at its
+ * mean.  Returns their number. */
+static size_t cut(const double *sorted, size_t n, double gap, double *settings) {
+    size_t count = 0;
+    for (size_t first = 0, last; first < n; first = last) {
+        double sum = sorted[first];
+        for (last = first + 1; last < n && sorted[last] - sorted[last - 1] <= gap; last++)
+            sum += sorted[last];
+        settings[count++] = sum / (double)(last - first);
+    }
+    return count;
+}
+
+static double nearest(const shot_sweep_points *p, double x) {
+    double best = p->settings[0];
+    for (size_t i = 1; i < p->setting_count; i++)
+        if (fabs(p->settings[i] - x) < fabs(best - x))
+            best = p->settings[i];
+    return best;
+}
+
+static shot_status find_settings(const shot_sweep_result *result, shot_sweep_points *p) {
+    double *sorted = malloc((p->count + 1) * sizeof *sorted);
+    if (sorted == NULL)
+        return SHOT_ERR_MEMORY;
+    memcpy(sorted, p->x, p->count * sizeof *sorted);
+    shot_sample_quantile_sort(sorted, p->count);
+    double range = p->count > 0 ? sorted[p->count - 1] - sorted[0] : 0;
+    double gap = isnan(result->settings->step) ? same_setting * range : result->settings->step;
+    p->setting_count = cut(sorted, p->count, gap, p->settings);
+    if (p->setting_count < 3) /* values spread evenly are no settings: each stands for itself */
+        p->setting_count = cut(sorted, p->count, 0, p->settings);
+    for (size_t i = 0; i < p->count; i++)
+        p->setting[i] = nearest(p, p->x[i]);
+    free(sorted);
+    return SHOT_OK;
+}
+
+static double parabola(const shot_vertex *v, double x) {
+    return v->b[0] + x * (v->b[1] + x * v->b[2]);
+}
+
+/* Move each point along the fitted curve to its setting: then repeats are repeats, and their
+ * scatter judges the fit (near replicates: Christensen 1989, Ann. Stat. 17(2):673-683). */
+static void move_to_settings(shot_sweep_points *p, const shot_vertex *v) {
+    for (size_t i = 0; i < p->count; i++) {
+        p->y[i] -= parabola(v, p->x[i]) - parabola(v, p->setting[i]);
+        p->x[i] = p->setting[i];
+    }
+}
+
+static shot_status find_peak(shot_sweep_result *result) {
+    shot_sweep_points *p = &result->points;
+    shot_vertex first;
+    shot_status status = shot_vertex_fit(p->x, p->y, p->count, result->settings->level, &first);
+    if (status == SHOT_OK) {
+        move_to_settings(p, &first);
+        status = shot_peak_find(p->x, p->y, p->count, result->settings->level, &result->peak);
+    }
+    result->fitted = status == SHOT_OK;
+    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
+/* ---- order ---- */
+
+static void find_order(shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    shot_slope slope;
+    result->p_order = result->drift.p = NAN;
+    if (shot_trend_slope(p->place, p->x, NULL, p->count, 0.95, &slope) == SHOT_OK)
+        result->p_order = slope.p;
+    else if (p->count > 3)
+        result->p_order = 0; /* without any scatter about the order: one after the other */
+}
+
+static shot_status find_drift(shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    double *rest = malloc((p->count + 1) * sizeof *rest);
+    if (rest == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < p->count; i++)
+        rest[i] = p->y[i] - parabola(&result->peak.parabola, p->x[i]);
+    if (shot_trend_slope(p->place, rest, NULL, p->count, result->settings->level, &result->drift) !=
+        SHOT_OK)
+        result->drift.p = NAN;
+    free(rest);
+    return SHOT_OK;
+}
+
+shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
+    shot_measure_table *table = &result->groups.table;
+    const struct sweep_settings *s = result->settings;
+    SHOT_TRY(find_column(table, s->x, &result->x, error));
+    SHOT_TRY(find_column(table, s->y, &result->y, error));
+    SHOT_TRY(collect(result));
+    SHOT_TRY(find_settings(result, &result->points));
+    SHOT_TRY(find_peak(result));
+    find_order(result);
+    return result->fitted ? find_drift(result) : SHOT_OK;
+}
+
+void shot_sweep_result_free(shot_sweep_result *result) {
+    shot_sweep_points *p = &result->points;
+    free(p->x);
+    free(p->y);
+    free(p->setting);
+    free(p->place);
+    free(p->settings);
+    free(p->shot);
+    shot_compare_groups_free(&result->groups);
+}

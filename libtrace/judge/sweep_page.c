@@ -1,0 +1,327 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A sweep for a person, and for machines. */
+#include "judge/sweep_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "judge/words.h"
+#include <shottrace/signal/moments.h>
+#include <shottrace/trace/quoting.h>
+#include <shottrace/trace/wrap.h>
+
+enum { WIDTH = 80 };
+
+static const shot_measure_column *column_of(const shot_sweep_result *result, size_t column) {
+    return &result->groups.table.columns[column];
+}
+
+static const char *unit_of(const shot_sweep_result *result, size_t column) {
+    return column_of(result, column)->unit;
+}
+
+static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
+    if (status == SHOT_OK)
+        status = shot_text_add(text, "  ");
+    if (status == SHOT_OK)
+        status = shot_text_add_wrapped(text, words->bytes, 2, 2, WIDTH);
+    shot_text_free(words);
+    return status;
+}
+
+/* "9.09 bar". */
+static shot_status add_quantity(shot_text *words, double value, int decimals, const char *unit) {
+    SHOT_TRY(shot_words_number(words, value, decimals));
+    return *unit != '\0' ? shot_text_add_format(words, " %s", unit) : SHOT_OK;
+}
+
+/* ---- the settings ---- */
+
+/* The fewest decimals that show the settings to a hundredth of the range. */
+static int decimals_of_settings(const shot_sweep_points *p) {
+    double range = p->settings[p->setting_count - 1] - p->settings[0];
+    for (int decimals = 0;; decimals++) {
+        double factor = pow(10, decimals), worst = 0;
+        for (size_t i = 0; i < p->setting_count; i++)
+            worst = fmax(worst, fabs(round(p->settings[i] * factor) / factor - p->settings[i]));
+        if (worst <= range / 100 || decimals == 9)
+            return decimals;
+    }
+}
+
+static shot_moments at_setting(const shot_sweep_points *p, double setting) {
+    shot_moments m = {0, 0, 0};
+    for (size_t i = 0; i < p->count; i++)
+        if (p->setting[i] == setting)
+            m.mean += (p->y[i] - m.mean) / (double)++m.n;
+    for (size_t i = 0; i < p->count; i++)
+        if (p->setting[i] == setting)
+            m.sd += (p->y[i] - m.mean) * (p->y[i] - m.mean);
+    m.sd = m.n >= 2 ? sqrt(m.sd / (double)(m.n - 1)) : NAN;
+    return m;
+}
+
+static double scatter_of(const shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    double squares = 0, freedom = 0;
+    for (size_t i = 0; i < p->setting_count; i++) {
+        shot_moments m = at_setting(p, p->settings[i]);
+        if (m.n < 2)
+            continue;
+        squares += (double)(m.n - 1) * m.sd * m.sd;
+        freedom += (double)(m.n - 1);
+    }
+    if (freedom > 0)
+        return sqrt(squares / freedom);
+    return result->fitted ? result->peak.parabola.sd : NAN;
+}
+
+static shot_status add_settings(shot_text *text, const shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    int x_decimals = decimals_of_settings(p), y_decimals = 0;
+    double scatter = scatter_of(result);
+    for (size_t i = 0; i < p->setting_count; i++) {
+        shot_moments m = at_setting(p, p->settings[i]);
+        size_t start = text->length;
+        y_decimals = shot_words_decimals(scatter, m.mean);
+        SHOT_TRY(shot_text_add(text, "    "));
+        SHOT_TRY(add_quantity(text, p->settings[i], x_decimals, unit_of(result, result->x)));
+        SHOT_TRY(shot_words_pad(text, start, 20));
+        SHOT_TRY(shot_words_spread(text, m.mean, m.sd, y_decimals));
+        SHOT_TRY(shot_words_pad(text, start, 40));
+        SHOT_TRY(shot_words_count(text, m.n, "shot"));
+        SHOT_TRY(shot_words_end_line(text));
+    }
+    return SHOT_OK;
+}
+
+/* ---- the answers ---- */
+
+static shot_status add_fit(shot_text *text, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    shot_text words = {0};
+    if (isnan(peak->misfit_p))
+        return add_sentence(text, &words,
+                            shot_text_add(&words, "Whether a parabola fits cannot be told from "
+                                                  "these settings."));
+    shot_status status =
+        shot_text_add(&words, peak->fits ? "A parabola fits: lack of fit "
+                                         : "A parabola does not fit: lack of fit ");
+    if (status == SHOT_OK)
+        status = shot_words_p(&words, peak->misfit_p);
+    if (status == SHOT_OK && !isnan(peak->parabola.lack_f))
+        status = shot_text_add_format(&words, " (F %.3g on %g and %g)", peak->parabola.lack_f,
+                                      peak->parabola.lack_df1, peak->parabola.lack_df2);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, ".");
+    return add_sentence(text, &words, status);
+}
+
+static double highest_mean(const shot_sweep_points *p, size_t *place) {
+    double highest = -INFINITY;
+    for (size_t i = 0; i < p->setting_count; i++) {
+        double mean = at_setting(p, p->settings[i]).mean;
+        if (mean > highest) {
+            highest = mean;
+            *place = i;
+        }
+    }
+    return highest;
+}
+
+/* Hot water under pressure: no advice to go up without a word. */
+static shot_status say_caution(shot_text *words, const shot_sweep_result *result, bool above) {
+    if (!above || strcmp(unit_of(result, result->x), "bar") != 0)
+        return SHOT_OK;
+    return shot_text_add(words, " Do not go beyond the pressure that the machine is built for.");
+}
+
+static shot_status say_no_peak(shot_text *words, const shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    size_t place = 0;
+    highest_mean(p, &place);
+    if (p->setting_count < 4)
+        return shot_text_add(words, "Three settings do not show the shape of a curve: there is no "
+                                    "peak to be named unless it is known to be a parabola.");
+    SHOT_TRY(shot_text_add(words, "No peak inside the sweep is shown"));
+    if (result->peak.fits) {
+        SHOT_TRY(shot_text_add(words, " ("));
+        SHOT_TRY(shot_words_p(words, result->peak.parabola.inside_p));
+        SHOT_TRY(shot_text_add(words, ")"));
+    }
+    SHOT_TRY(shot_text_add(words, ". The highest setting is "));
+    SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
+                          unit_of(result, result->x)));
+    if (place > 0 && place + 1 < p->setting_count)
+        return shot_text_add(words, ", inside: more shots may show it.");
+    SHOT_TRY(shot_text_add_format(words, ", the %s end: if there is a peak it may lie %s.",
+                                  place == 0 ? "low" : "high", place == 0 ? "below" : "above"));
+    return say_caution(words, result, place > 0);
+}
+
+static int decimals_of_place(const shot_peak *peak) {
+    double half = (peak->high - peak->low) / 2;
+    return shot_words_decimals(isfinite(half) ? half : peak->parabola.se, peak->place);
+}
+
+static shot_status say_open_ends(shot_text *words, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    if (!peak->open_below && !peak->open_above)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(words,
+                                  " The interval reaches the %s of the sweep: the peak may "
+                                  "lie beyond.",
+                                  peak->open_below && peak->open_above ? "ends"
+                                  : peak->open_below                   ? "low end"
+                                                                       : "high end"));
+    return say_caution(words, result, peak->open_above);
+}
+
+static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    const char *unit = unit_of(result, result->x);
+    int decimals = peak->fits ? decimals_of_place(peak) : decimals_of_settings(&result->points);
+    SHOT_TRY(shot_text_add(words, peak->fits ? "Peak at " : "Peak near the setting "));
+    SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
+    SHOT_TRY(shot_text_add_format(words, ", %g %% interval ", 100 * result->settings->level));
+    SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals));
+    if (!peak->fits)
+        return shot_text_add(words,
+                             " for any curve that rises before its peak and falls after it.");
+    SHOT_TRY(shot_text_add(words, " for a curve of any such shape; that there is one inside the "
+                                  "sweep: "));
+    SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
+    SHOT_TRY(shot_text_add(words, "."));
+    return say_open_ends(words, result);
+}
+
+static shot_status say_bounds(shot_text *words, const shot_vertex *v, int decimals) {
+    if (v->bounds == SHOT_VERTEX_EVERYWHERE)
+        return shot_text_add(words, "; its interval (Fieller) is unbounded: the shots do not show "
+                                    "where it bends");
+    SHOT_TRY(shot_text_add(words, v->bounds == SHOT_VERTEX_BOUNDED
+                                      ? ", "
+                                      : "; its interval (Fieller) is unbounded: all but "));
+    SHOT_TRY(shot_words_range(words, v->low, v->high, decimals));
+    return shot_text_add(words, v->bounds == SHOT_VERTEX_BOUNDED ? " (Fieller)" : "");
+}
+
+static shot_status say_parabola(shot_text *words, const shot_sweep_result *result) {
+    const shot_vertex *v = &result->peak.parabola;
+    const shot_sweep_points *p = &result->points;
+    int decimals = shot_words_decimals(v->se, v->place);
+    SHOT_TRY(shot_text_add(words, "If the curve is a parabola: vertex at "));
+    SHOT_TRY(add_quantity(words, v->place, decimals, unit_of(result, result->x)));
+    bool outside = v->place < p->settings[0] || v->place > p->settings[p->setting_count - 1];
+    SHOT_TRY(shot_text_add(words, outside ? " outside the sweep" : ""));
+    SHOT_TRY(say_bounds(words, v, decimals));
+    if (outside)
+        return shot_text_add(words, ".");
+    SHOT_TRY(shot_text_add_format(words, "; %s there ", column_of(result, result->y)->label));
+    SHOT_TRY(add_quantity(words, v->height, shot_words_decimals(v->sd, v->height),
+                          unit_of(result, result->y)));
+    return shot_text_add(words, ".");
+}
+
+static shot_status add_answers(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    if (!result->fitted)
+        return add_sentence(text, &words,
+                            shot_text_add(&words, "Too few shots or settings: a peak takes three "
+                                                  "settings at the least, five and repeats to "
+                                                  "judge it."));
+    SHOT_TRY(add_fit(text, result));
+    if (!result->peak.parabola.peak)
+        return add_sentence(text, &words, say_no_peak(&words, result));
+    SHOT_TRY(add_sentence(
+        text, &words, result->peak.shown ? say_peak(&words, result) : say_no_peak(&words, result)));
+    return result->peak.misfit_p < 0.05 ? SHOT_OK
+                                        : add_sentence(text, &words, say_parabola(&words, result));
+}
+
+/* ---- order ---- */
+
+static shot_status say_drift(shot_text *words, const shot_sweep_result *result) {
+    const shot_slope *d = &result->drift;
+    int decimals = shot_words_decimals((d->high - d->low) / 2, d->slope);
+    SHOT_TRY(shot_text_add(words, "What the curve leaves drifts with the order of the shots by "));
+    SHOT_TRY(add_quantity(words, d->slope, decimals, unit_of(result, result->y)));
+    SHOT_TRY(shot_text_add(words, " a shot ("));
+    SHOT_TRY(shot_words_range(words, d->low, d->high, decimals));
+    return shot_text_add(words, ").");
+}
+
+static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    if (result->p_order <= 1 - result->settings->level)
+        SHOT_TRY(add_sentence(text, &words,
+                              shot_text_add(&words, "The settings were pulled in their order, so "
+                                                    "what changed with the hour looks like the "
+                                                    "setting's doing. Shuffle them.")));
+    if (result->drift.p <= 1 - result->settings->level)
+        SHOT_TRY(add_sentence(text, &words, say_drift(&words, result)));
+    return SHOT_OK;
+}
+
+static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    shot_status status =
+        shot_words_label(&words, column_of(result, result->y)->label, unit_of(result, result->y));
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, " against ");
+    if (status == SHOT_OK)
+        status = shot_words_label(&words, column_of(result, result->x)->label,
+                                  unit_of(result, result->x));
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, ": ");
+    if (status == SHOT_OK)
+        status = shot_words_count(&words, result->points.count, "shot");
+    if (status == SHOT_OK && result->points.count < result->groups.table.shot_count)
+        status = shot_text_add_format(&words, " (of %zu: the others lack one of the two)",
+                                      result->groups.table.shot_count);
+    if (status == SHOT_OK)
+        status = shot_text_add_wrapped(text, words.bytes, 0, 0, WIDTH);
+    shot_text_free(&words);
+    return status;
+}
+
+shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text) {
+    SHOT_TRY(add_title(text, result));
+    if (result->points.count > 0)
+        SHOT_TRY(add_settings(text, result));
+    SHOT_TRY(add_answers(text, result));
+    return add_order(text, result);
+}
+
+/* ---- for machines ---- */
+
+shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *text) {
+    static const char *const bounds[] = {"bounded", "all but", "everywhere"};
+    static const shot_vertex none = {0};
+    const shot_vertex *v = result->fitted ? &result->peak.parabola : &none;
+    const shot_peak *peak = &result->peak;
+    double missing = result->fitted ? 0 : NAN; /* turns every figure that was not found into NaN */
+    const double figures[] = {peak->place, peak->low, peak->high,     result->settings->level,
+                              v->inside_p, v->bend_p, peak->misfit_p, v->lack_f,
+                              v->place,    v->se,     v->low,         v->high,
+                              v->g,        v->height, v->sd};
+    SHOT_TRY(shot_text_add(text, "y,y.unit,x,x.unit,shots,settings,answered,bounds,place,low,high,"
+                                 "level,p.inside,p.bend,p.misfit,lack.f,vertex,vertex.se,"
+                                 "vertex.low,vertex.high,vertex.g,vertex.y,scatter\n"));
+    SHOT_TRY(shot_text_add_csv(text, column_of(result, result->y)->name));
+    SHOT_TRY(shot_text_add(text, ","));
+    SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->y)));
+    SHOT_TRY(shot_text_add(text, ","));
+    SHOT_TRY(shot_text_add_csv(text, column_of(result, result->x)->name));
+    SHOT_TRY(shot_text_add(text, ","));
+    SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->x)));
+    SHOT_TRY(shot_text_add_format(text, ",%zu,%zu,%s,%s", result->points.count,
+                                  result->points.setting_count,
+                                  result->fitted && peak->shown ? "yes" : "no",
+                                  result->fitted && v->peak ? bounds[v->bounds] : ""));
+    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
+        SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_text_add_number(text, figures[i] + missing));
+    }
+    return shot_text_add(text, "\n");
+}

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The inside of shot-sweep. */
+#ifndef SHOT_JUDGE_SWEEP_PARTS_H
+#define SHOT_JUDGE_SWEEP_PARTS_H
+
+#include <shottrace/signal/peak.h>
+#include <shottrace/signal/trend.h>
+
+#include "judge/compare_parts.h"
+
+struct sweep_settings {
+    const char *x, *y;
+    double at, step, level;
+    int format;
+};
+
+/* The shots that have both figures. */
+typedef struct shot_sweep_points {
+    double *x, *y;           /* [count], x moved to its setting, y along the curve with it */
+    double *setting, *place; /* [count] */
+    size_t *shot;            /* [count] */
+    size_t count;
+    double *settings; /* [setting_count], rising */
+    size_t setting_count;
+} shot_sweep_points;
+
+typedef struct shot_sweep_result {
+    const struct sweep_settings *settings;
+    shot_compare_groups groups;
+    size_t x, y; /* columns */
+    shot_sweep_points points;
+    bool fitted; /* else there were too few shots or settings, and `peak` says nothing */
+    shot_peak peak;
+    double p_order;   /* two-sided, of the settings against the order; NaN if that is not known */
+    shot_slope drift; /* of what the curve leaves, per shot; p NaN if it cannot be told */
+} shot_sweep_result;
+
+/* Find the figures of result->settings in result->groups.  SHOT_ERR_DATA with a sentence. */
+shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error);
+void shot_sweep_result_free(shot_sweep_result *result);
+
+shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text);
+shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *text);
+
+#endif
