@@ -4,6 +4,7 @@
 #define SHOTTRACE_SIGNAL_H
 
 #include <shottrace/signal/bandlimited.h>
+#include <shottrace/signal/butterworth.h>
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/cusum.h>
 #include <shottrace/signal/delay.h>
@@ -44,9 +45,9 @@
 #include <shottrace/signal/savgol.h>
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/sliding_window.h>
-#include <shottrace/signal/special.h>
 #include <shottrace/signal/slope_change.h>
 #include <shottrace/signal/slope_partition.h>
+#include <shottrace/signal/special.h>
 #include <shottrace/signal/straight_line.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
