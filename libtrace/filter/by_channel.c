@@ -261,11 +261,12 @@ static bool is_watched(const by_channel *self, const worked *one) {
     return (self->errors && isnan(one->sd)) || (self->rule.suffix == NULL && !one->known);
 }
 
-static shot_status work_on(by_channel *self, worked *one, const shot_block *block) {
+static shot_status work_on(by_channel *self, worked *one, const shot_block *block,
+                           shot_error *error) {
     const double *t = block->column[0], *y = block->column[one->column];
     const bool watch = is_watched(self, one);
     for (size_t r = 0; r < block->rows; r++) {
-        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r]));
+        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r], error));
         if (watch)
             SHOT_TRY(noise_watch_push(&one->noise, t[r], y[r]));
         SHOT_TRY(drain(one));
@@ -319,10 +320,10 @@ static shot_status tell_losses(by_channel *self, shot_error *error) {
     return SHOT_OK;
 }
 
-static shot_status finish_kernels(by_channel *self) {
+static shot_status finish_kernels(by_channel *self, shot_error *error) {
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
-        SHOT_TRY(one->kernel.calls->finish(one->kernel.object));
+        SHOT_TRY(one->kernel.calls->finish(one->kernel.object, error));
         SHOT_TRY(drain(one));
     }
     return SHOT_OK;
@@ -347,21 +348,24 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     by_channel *self = (by_channel *)sink;
+    shot_error own = {0};
     shot_status status = shot_rows_append(&self->held, block);
     for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
-        status = work_on(self, &self->channels[i], block);
+        status = work_on(self, &self->channels[i], block, &own);
     if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);
     if (status != SHOT_OK)
-        return shot_fail(error, status, "times do not rise between %g s and %g s; run shot-clean",
-                         block->column[0][0], block->column[0][block->rows - 1]);
+        return shot_fail(error, status, "%s",
+                         own.what[0] ? own.what : "the time does not rise; run shot-clean before");
     return self->wait ? SHOT_OK : hand_on_rows(self, error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     by_channel *self = (by_channel *)sink;
-    if (finish_kernels(self) != SHOT_OK)
+    const shot_status status = finish_kernels(self, error);
+    if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);
+    SHOT_TRY(status);
     learn_noise(self);
     SHOT_TRY(hand_on_rows(self, error));
     SHOT_TRY(tell_noise(self, error));

@@ -9,10 +9,12 @@
 
 #include <shottrace/trace/stage.h>
 
-/* What works on one channel.  `next` gives one result for each sample pushed, in order. */
+/* What works on one channel.  `next` gives one result for each sample pushed, in order.  Failures
+ * other than SHOT_ERR_MEMORY fill the error; a `push` may leave SHOT_ERR_DATA without one where the
+ * time does not rise. */
 typedef struct channel_kernel_calls {
-    shot_status (*push)(void *kernel, double t, double y);
-    shot_status (*finish)(void *kernel);
+    shot_status (*push)(void *kernel, double t, double y, shot_error *error);
+    shot_status (*finish)(void *kernel, shot_error *error);
     shot_status (*next)(void *kernel, double *value, double *gain, bool *ready);
     void (*reset)(void *kernel);
     void (*free)(void *kernel);

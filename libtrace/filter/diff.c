@@ -93,7 +93,11 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 }
 
 static void latency(const void *settings, char *out, size_t room) {
-    fit_kernel_latency(&((const struct diff_settings *)settings)->window, out, room);
+    const struct diff_settings *s = settings;
+    if (s->errors)
+        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+    else
+        fit_kernel_latency(&s->window, out, room);
 }
 
 static const char *const examples[] = {

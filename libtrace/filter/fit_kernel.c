@@ -32,11 +32,11 @@ shot_status fit_kernel_check(const shot_running_fit_rule *rule, shot_error *erro
     return SHOT_OK;
 }
 
-static shot_status push(void *kernel, double t, double y) {
+static shot_status push(void *kernel, double t, double y, shot_error *error) {
     return shot_running_fit_push(kernel, t, y);
 }
 
-static shot_status finish(void *kernel) {
+static shot_status finish(void *kernel, shot_error *error) {
     shot_running_fit_finish(kernel);
     return SHOT_OK;
 }

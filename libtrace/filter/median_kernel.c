@@ -10,11 +10,11 @@ typedef struct median_kernel {
     bool fill;
 } median_kernel;
 
-static shot_status push(void *kernel, double t, double y) {
+static shot_status push(void *kernel, double t, double y, shot_error *error) {
     return shot_running_median_push(((median_kernel *)kernel)->running, t, y);
 }
 
-static shot_status finish(void *kernel) {
+static shot_status finish(void *kernel, shot_error *error) {
     shot_running_median_finish(((median_kernel *)kernel)->running);
     return SHOT_OK;
 }

@@ -2,16 +2,20 @@
 /* shot-smooth: channels without their noise. */
 #include <shottrace/filter/smooth.h>
 
+#include <math.h>
 #include <stdio.h>
 
+#include "filter/cutoff_kernel.h"
 #include "filter/fit_kernel.h"
+#include "filter/lowpass_kernel.h"
 #include "filter/median_kernel.h"
 
-enum { METHOD_SAVGOL, METHOD_MEDIAN };
+enum { METHOD_SAVGOL, METHOD_MEDIAN, METHOD_LOWPASS };
 
 struct smooth_settings {
     shot_texts channels;
     shot_span window;
+    double cutoff;
     long order;
     int method;
     bool taper, fill, errors;
@@ -33,6 +37,15 @@ static const shot_option options[] = {
      .high = 1e9,
      .field = offsetof(struct smooth_settings, window),
      .help = "length of the window, a time (0.7s) or an odd count of samples (11)"},
+    {.name = "cutoff",
+     .kind = SHOT_OPTION_QUANTITY,
+     .argument = "FREQUENCY",
+     .unit = "Hz",
+     .low = 1e-9,
+     .high = 1e9,
+     .field = offsetof(struct smooth_settings, cutoff),
+     .help = "what passes: half of the power at this frequency; picks the window of savgol, and "
+             "lowpass needs it"},
     {.letter = 'o',
      .name = "order",
      .kind = SHOT_OPTION_COUNT,
@@ -41,15 +54,16 @@ static const shot_option options[] = {
      .low = 0,
      .high = 20,
      .field = offsetof(struct smooth_settings, order),
-     .help = "order of the polynomial"},
+     .help = "order of the polynomial, or of the low-pass"},
     {.letter = 'm',
      .name = "method",
      .kind = SHOT_OPTION_CHOICE,
      .argument = "NAME",
-     .choices = "savgol|median",
+     .choices = "savgol|median|lowpass",
      .initial = "savgol",
      .field = offsetof(struct smooth_settings, method),
-     .help = "savgol: a polynomial fitted in the window; median: the median of the window"},
+     .help = "savgol: a polynomial fitted in the window; median: the median of the window; "
+             "lowpass: Butterworth, forward and backward, over the whole shot"},
     {.letter = 'f',
      .name = "fill",
      .kind = SHOT_OPTION_FLAG,
@@ -66,6 +80,10 @@ static const shot_option options[] = {
      .help = "add the standard error of each smoothed channel, NAME.se"},
     {0}};
 
+static bool has_cutoff(const struct smooth_settings *settings) {
+    return !isnan(settings->cutoff);
+}
+
 static shot_status fit_rule_of(const struct smooth_settings *settings, shot_running_fit_rule *rule,
                                shot_error *error) {
     *rule = (shot_running_fit_rule){
@@ -73,6 +91,8 @@ static shot_status fit_rule_of(const struct smooth_settings *settings, shot_runn
         .tapered = settings->taper,
         .fill = settings->fill,
     };
+    if (has_cutoff(settings))
+        return SHOT_OK;
     SHOT_TRY(fit_kernel_reach(&settings->window, &rule->reach, error));
     return fit_kernel_check(rule, error);
 }
@@ -81,23 +101,44 @@ static shot_status make_kernel(const void *settings, channel_kernel *out) {
     const struct smooth_settings *s = settings;
     shot_running_fit_rule rule;
     shot_reach reach;
+    if (s->method == METHOD_LOWPASS)
+        return lowpass_kernel_new((size_t)s->order, s->cutoff, out);
     if (s->method == METHOD_MEDIAN) {
         SHOT_TRY(fit_kernel_reach(&s->window, &reach, NULL));
         return median_kernel_new(reach, s->fill, out);
     }
     SHOT_TRY(fit_rule_of(s, &rule, NULL));
-    return fit_kernel_new(&rule, out);
+    return has_cutoff(s) ? cutoff_kernel_new(&rule, s->cutoff, out) : fit_kernel_new(&rule, out);
 }
 
+/* Options that go with one method only. */
 static shot_status check(const struct smooth_settings *settings, shot_error *error) {
     shot_running_fit_rule rule;
     shot_reach reach;
-    if (settings->method == METHOD_SAVGOL)
+    const bool savgol = settings->method == METHOD_SAVGOL;
+    const char *stray = settings->taper && !savgol    ? "taper"
+                        : settings->errors && !savgol ? "errors"
+                                                      : NULL;
+    if (stray != NULL)
+        return shot_fail(error, SHOT_ERR_USAGE, "--%s: only with --method savgol", stray);
+    if (savgol)
         return fit_rule_of(settings, &rule, error);
-    if (settings->taper || settings->errors)
-        return shot_fail(error, SHOT_ERR_USAGE, "--%s: only with --method savgol",
-                         settings->taper ? "taper" : "errors");
-    return fit_kernel_reach(&settings->window, &reach, error);
+    if (settings->method == METHOD_MEDIAN) {
+        if (has_cutoff(settings))
+            return shot_fail(error, SHOT_ERR_USAGE,
+                             "--cutoff: a median has none; give its --window");
+        return fit_kernel_reach(&settings->window, &reach, error);
+    }
+    if (!has_cutoff(settings) || settings->fill || settings->order < 1)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--method lowpass: give a --cutoff and an --order of 1 or more, and no "
+                         "--fill");
+    return SHOT_OK;
+}
+
+static const char *why_none(const struct smooth_settings *settings) {
+    return settings->method == METHOD_LOWPASS ? "too few between missing ones"
+                                              : "too few in the window";
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
@@ -108,13 +149,21 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
                           &(by_channel_rule){.filter = "smooth",
                                              .channels = &settings->channels,
                                              .errors = settings->errors,
-                                             .why_none = "too few in the window",
+                                             .why_none = why_none(settings),
                                              .make = make_kernel},
                           out, error);
 }
 
 static void latency(const void *settings, char *out, size_t room) {
-    fit_kernel_latency(&((const struct smooth_settings *)settings)->window, out, room);
+    const struct smooth_settings *s = settings;
+    if (s->method == METHOD_LOWPASS)
+        snprintf(out, room, "until the end of the shot");
+    else if (s->errors)
+        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+    else if (has_cutoff(s))
+        snprintf(out, room, "half of the window that the cut-off stands for (see the help)");
+    else
+        fit_kernel_latency(&s->window, out, room);
 }
 
 static const char *const examples[] = {
@@ -131,7 +180,12 @@ const shot_description shot_smooth = {
         "their true times, and takes its value there; on even times this is the Savitzky-Golay "
         "filter. Within half a window of the ends it is the polynomial of the first or last full "
         "window; nothing is padded. median keeps edges and drops spikes; near the ends its window "
-        "is what is left of it.\n"
+        "is what is left of it. lowpass runs a Butterworth filter over the shot and back, so that "
+        "nothing is delayed and a straight line stays straight; it needs rows at even times "
+        "(shot-resample) and holds the shot to its end.\n"
+        "With --cutoff savgol takes the window whose half-power frequency is nearest, at the "
+        "spacing of the channel's first nine samples. A window of order 2 or 3 with N samples cuts "
+        "off at about 1.07/N of the sampling rate, one of order 4 or 5 at about 1.7/N.\n"
         "A missing sample stays missing unless --fill; a sample with too few neighbours in the "
         "window for the order becomes missing, and so does a shot shorter than the window. A note "
         "says how many. The noise that was there before is written as '# noise:'.\n"

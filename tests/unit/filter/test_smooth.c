@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include <shottrace/signal/random.h>
+#include <signal/pi.h>
 
 static feed run(const char *chain, const char *text, size_t block) {
     feed result = feed_chain(chain, text, strlen(text), block);
@@ -65,6 +66,55 @@ static void medians(void **state) {
               "# shot: 1\n# history: shot-smooth --window 3 --method median\n"
               "time [s],pressure [bar]\n0,5\n1,2\n2,3\n3,2.5\n4,\n5,4\n"
               "# noise: pressure sd=0 corr=0s\n# end: rows=6\n# close: shots=1\n");
+}
+
+/* Rows of a sine of that frequency at 50 Hz, and the largest value of the middle half of what a
+ * chain makes of it. */
+static double amplitude_after(const char *chain, double frequency) {
+    shot_text in = {0};
+    shot_text_add(&in, "time,pressure\n");
+    for (int i = 0; i < 1000; i++)
+        shot_text_add_format(&in, "%.2f,%.9f\n", 0.02 * i, sin(2 * SHOT_PI * frequency * 0.02 * i));
+    feed result = run(chain, in.bytes, 0);
+    double most = 0;
+    for (const char *row = strstr(result.out.bytes, "\n5,"); *++row != '#';
+         row = strchr(row, '\n')) {
+        char *end;
+        const double t = strtod(row, &end);
+        most = t > 5 && t < 15 ? fmax(most, strtod(end + 1, NULL)) : most;
+    }
+    feed_free(&result);
+    shot_text_free(&in);
+    return most;
+}
+
+/* At the cut-off half of the power is left, 0.707 of the amplitude: exactly for the low-pass; for
+ * savgol as near as a whole number of samples comes (fc 2 Hz at 50 Hz is a window of 27, which has
+ * 1.975 Hz), found with an amplitude of 1000 samples (1 % of it missed between them). */
+static void cutoff_means_half_power(void **state) {
+    assert_close(amplitude_after("smooth --method lowpass --cutoff 2Hz", 2), sqrt(0.5), 0.01);
+    assert_close(amplitude_after("smooth --method lowpass --cutoff 2Hz --order 5", 2), sqrt(0.5),
+                 0.01);
+    assert_close(amplitude_after("smooth --cutoff 2Hz", 2), sqrt(0.5), 0.03);
+    assert_close(amplitude_after("smooth --cutoff 2Hz --order 4", 2), sqrt(0.5), 0.03);
+    assert_true(amplitude_after("smooth --method lowpass --cutoff 2Hz", 0.5) > 0.98);
+    /* 1 / (1 + (tan(0.2 pi) / tan(0.04 pi))^4 (sqrt 2 - 1)), seen at 5 samples a period */
+    assert_close(amplitude_after("smooth --method lowpass --cutoff 2Hz", 10),
+                 sin(0.4 * SHOT_PI) /
+                     (1 + pow(tan(0.2 * SHOT_PI) / tan(0.04 * SHOT_PI), 4) * (sqrt(2) - 1)),
+                 1e-6);
+}
+
+/* Stretches between missing rows are filtered one by one, short ones become missing. */
+static void lowpass_keeps_lines_and_holes(void **state) {
+    check_out("smooth --method lowpass --cutoff 1 --order 1 --digits 6",
+              "time,pressure\n0,1\n0.1,2\n0.2,3\n0.3,4\n0.4,5\n0.5,\n0.6,7\n0.7,8\n",
+              "# shot: 1\n"
+              "# history: shot-smooth --cutoff 1 --order 1 --method lowpass --digits 6\n"
+              "time [s],pressure [bar]\n0,1\n0.1,2\n0.2,3\n0.3,4\n0.4,5\n0.5,\n0.6,\n0.7,\n"
+              "# noise: pressure sd=0 corr=0s\n"
+              "# note: shot-smooth: pressure: 2 of 7 samples are left without a value: too few "
+              "between missing ones\n# end: rows=8\n# close: shots=1\n");
 }
 
 static void what_has_no_value_is_counted(void **state) {
@@ -149,6 +199,8 @@ static void blocks_carry_no_meaning(void **state) {
         "smooth --window 11 --order 3 --fill",
         "smooth --window 0.5s --taper --errors",
         "smooth --method median --window 0.5s",
+        "smooth --cutoff 1.5Hz",
+        "resample --rate 10 | smooth --method lowpass --cutoff 1.5Hz",
     };
     shot_text in = noisy_shot(0.05, false, 5), other = noisy_shot(0.2, true, 6);
     shot_text_add(&in, other.bytes);
@@ -182,6 +234,17 @@ static void wrong_calls(void **state) {
          "lower --order",
          SHOT_ERR_USAGE},
         {"smooth --method median --errors", "--errors: only with --method savgol", SHOT_ERR_USAGE},
+        {"smooth --cutoff 3 --method median", "--cutoff: a median has none; give its --window",
+         SHOT_ERR_USAGE},
+        {"smooth --method lowpass",
+         "--method lowpass: give a --cutoff and an --order of 1 or more, and no --fill",
+         SHOT_ERR_USAGE},
+        {"smooth --method lowpass --cutoff 0.6",
+         "--cutoff: 0.6 Hz is not below half of the 1 rows a second", SHOT_ERR_DATA},
+        {"smooth --cutoff 0.4",
+         "--cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; choose a lower "
+         "frequency or a higher --order",
+         SHOT_ERR_DATA},
         {"smooth --channel flow", "shot '1' has no channel 'flow'", SHOT_ERR_DATA},
         {"smooth --channel time", "--channel: the time itself is no channel", SHOT_ERR_USAGE},
     };
@@ -199,6 +262,8 @@ int main(void) {
         cmocka_unit_test(documented_vector),
         cmocka_unit_test(missing_samples),
         cmocka_unit_test(medians),
+        cmocka_unit_test(cutoff_means_half_power),
+        cmocka_unit_test(lowpass_keeps_lines_and_holes),
         cmocka_unit_test(what_has_no_value_is_counted),
         cmocka_unit_test(noise_is_remembered_once),
         cmocka_unit_test(errors_cover),

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A running fit with the window of a cut-off. */
+#include "filter/cutoff_kernel.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/median.h>
+#include <shottrace/signal/savgol.h>
+
+enum { ENOUGH = 9 };
+
+typedef struct cutoff_kernel {
+    shot_running_fit_rule rule;
+    double cutoff;         /* Hz */
+    shot_running_fit *fit; /* owned; for rule.reach */
+    shot_rows waiting;     /* t, y until the spacing is known */
+    double first[ENOUGH];  /* times of the first samples with a value */
+    size_t count;          /* of these */
+    size_t lost;           /* results, NaN, of a shot whose spacing never showed */
+    bool open;             /* the fit takes the samples of this shot */
+} cutoff_kernel;
+
+static shot_status choose_reach(const cutoff_kernel *self, shot_reach *out, shot_error *error) {
+    double interval[ENOUGH];
+    for (size_t i = 1; i < self->count; i++)
+        interval[i - 1] = self->first[i] - self->first[i - 1];
+    const double spacing = shot_median(interval, self->count - 1);
+    size_t half;
+    const shot_status status = shot_savgol_window(self->cutoff * spacing, self->rule.order, &half);
+    if (status == SHOT_ERR_RANGE)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--cutoff: no window of order %zu passes up to %g Hz at %g samples a "
+                         "second; choose a lower frequency or a higher --order",
+                         self->rule.order, self->cutoff, 1 / spacing);
+    SHOT_TRY(status);
+    *out = (shot_reach){(double)half * spacing, (double)half * spacing, false};
+    return SHOT_OK;
+}
+
+/* The spacing is known, or will not be better known: let the fit have what waited. */
+static shot_status open_fit(cutoff_kernel *self, shot_error *error) {
+    shot_reach reach;
+    SHOT_TRY(choose_reach(self, &reach, error));
+    if (self->fit == NULL || reach.before != self->rule.reach.before) {
+        shot_running_fit_free(self->fit);
+        self->fit = NULL;
+        self->rule.reach = reach;
+        SHOT_TRY(shot_running_fit_new(&self->rule, &self->fit));
+    }
+    shot_running_fit_reset(self->fit);
+    for (size_t i = 0; i < self->waiting.rows; i++)
+        SHOT_TRY(shot_running_fit_push(self->fit, self->waiting.column[0][i],
+                                       self->waiting.column[1][i]));
+    shot_rows_clear(&self->waiting);
+    self->open = true;
+    return SHOT_OK;
+}
+
+static shot_status push(void *kernel, double t, double y, shot_error *error) {
+    cutoff_kernel *self = kernel;
+    if (self->open)
+        return shot_running_fit_push(self->fit, t, y);
+    const double row[2] = {t, y};
+    SHOT_TRY(shot_rows_append_row(&self->waiting, row));
+    if (!isnan(y))
+        self->first[self->count++] = t;
+    return self->count == ENOUGH ? open_fit(self, error) : SHOT_OK;
+}
+
+static shot_status finish(void *kernel, shot_error *error) {
+    cutoff_kernel *self = kernel;
+    if (!self->open && self->count >= 2)
+        SHOT_TRY(open_fit(self, error));
+    if (self->open)
+        shot_running_fit_finish(self->fit);
+    self->lost = self->waiting.rows;
+    return SHOT_OK;
+}
+
+static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+    cutoff_kernel *self = kernel;
+    shot_running_fit_at at = {.fitted = NAN, .gain = NAN};
+    *ready = self->lost > 0;
+    if (self->open)
+        SHOT_TRY(shot_running_fit_next(self->fit, &at, ready));
+    else
+        self->lost -= *ready;
+    if (*ready) {
+        *value = at.fitted;
+        *gain = at.gain;
+    }
+    return SHOT_OK;
+}
+
+static void reset(void *kernel) {
+    cutoff_kernel *self = kernel;
+    shot_rows_clear(&self->waiting);
+    self->count = self->lost = 0;
+    self->open = false;
+}
+
+static void release(void *kernel) {
+    cutoff_kernel *self = kernel;
+    shot_running_fit_free(self->fit);
+    shot_rows_free(&self->waiting);
+    free(self);
+}
+
+static const channel_kernel_calls calls = {push, finish, next, reset, release};
+
+shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
+                              channel_kernel *out) {
+    cutoff_kernel *self = calloc(1, sizeof *self);
+    if (self == NULL)
+        return SHOT_ERR_MEMORY;
+    self->rule = *rule;
+    self->cutoff = cutoff;
+    if (shot_rows_init(&self->waiting, 2) != SHOT_OK) {
+        release(self);
+        return SHOT_ERR_MEMORY;
+    }
+    *out = (channel_kernel){&calls, self};
+    return SHOT_OK;
+}

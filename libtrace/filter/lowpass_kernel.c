@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The zero-phase low-pass as a kernel. */
+#include "filter/lowpass_kernel.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/butterworth.h>
+
+typedef struct lowpass_kernel {
+    size_t order;
+    double cutoff;         /* Hz */
+    shot_biquad *sections; /* owned */
+    shot_rows samples;     /* t, y */
+    double *work;          /* owned [work_room] */
+    size_t work_room;
+    size_t given; /* results handed out */
+    bool finished;
+} lowpass_kernel;
+
+static shot_status push(void *kernel, double t, double y, shot_error *error) {
+    const double row[2] = {t, y};
+    return shot_rows_append_row(&((lowpass_kernel *)kernel)->samples, row);
+}
+
+/* The time between rows, if none differs from it by more than a thousandth; else 0, and in *at the
+ * time of the first that does. */
+static double even_step(const double *t, size_t n, double *at) {
+    const double step = (t[n - 1] - t[0]) / (double)(n - 1);
+    for (size_t i = 1; i < n; i++) {
+        *at = t[i];
+        if (fabs(t[i] - t[i - 1] - step) > 1e-3 * step)
+            return 0;
+    }
+    return step;
+}
+
+static shot_status design(lowpass_kernel *self, shot_error *error) {
+    const double *t = self->samples.column[0];
+    double at;
+    const double step = even_step(t, self->samples.rows, &at);
+    if (step == 0)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--method lowpass needs rows at even times, and those about %g s are not; "
+                         "run shot-resample before, or use --method savgol",
+                         at);
+    if (!(self->cutoff * step < 0.5))
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--cutoff: %g Hz is not below half of the %g rows a second", self->cutoff,
+                         1 / step);
+    const double cutoff = shot_butterworth_for_two_passes(self->order, self->cutoff * step);
+    if (shot_butterworth_design(self->order, cutoff, self->sections) != SHOT_OK)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--cutoff: %g Hz cannot be told from 0 at %g rows a "
+                         "second",
+                         self->cutoff, 1 / step);
+    return SHOT_OK;
+}
+
+/* Rows low..high - 1 have values, more than three times the order of them; fewer say too little of
+ * what the filter should remember, and become missing. */
+static void filter_stretch(lowpass_kernel *self, size_t low, size_t high) {
+    double *y = self->samples.column[1];
+    if (high - low > 3 * self->order) {
+        shot_butterworth_zero_phase(self->sections, SHOT_BUTTERWORTH_SECTIONS(self->order), y + low,
+                                    high - low, self->work);
+        return;
+    }
+    for (size_t i = low; i < high; i++)
+        y[i] = NAN;
+}
+
+static shot_status make_room(lowpass_kernel *self) {
+    const size_t sections = SHOT_BUTTERWORTH_SECTIONS(self->order);
+    const size_t wanted = shot_butterworth_workspace(self->samples.rows, sections);
+    if (wanted <= self->work_room)
+        return SHOT_OK;
+    double *work = wanted > SIZE_MAX / sizeof *work ? NULL : malloc(wanted * sizeof *work);
+    if (work == NULL)
+        return SHOT_ERR_MEMORY;
+    free(self->work);
+    self->work = work;
+    self->work_room = wanted;
+    return SHOT_OK;
+}
+
+static shot_status finish(void *kernel, shot_error *error) {
+    lowpass_kernel *self = kernel;
+    const size_t n = self->samples.rows;
+    const double *y = self->samples.column[1];
+    self->finished = true;
+    if (n < 2)
+        return SHOT_OK;
+    SHOT_TRY(design(self, error));
+    SHOT_TRY(make_room(self));
+    for (size_t low = 0, high; low < n; low = high + 1) {
+        for (high = low; high < n && !isnan(y[high]);)
+            high++;
+        filter_stretch(self, low, high);
+    }
+    return SHOT_OK;
+}
+
+static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+    lowpass_kernel *self = kernel;
+    *ready = self->finished && self->given < self->samples.rows;
+    if (*ready) {
+        *value = self->samples.rows < 2 ? NAN : self->samples.column[1][self->given];
+        *gain = NAN;
+        self->given++;
+    }
+    return SHOT_OK;
+}
+
+static void reset(void *kernel) {
+    lowpass_kernel *self = kernel;
+    shot_rows_clear(&self->samples);
+    self->given = 0;
+    self->finished = false;
+}
+
+static void release(void *kernel) {
+    lowpass_kernel *self = kernel;
+    shot_rows_free(&self->samples);
+    free(self->sections);
+    free(self->work);
+    free(self);
+}
+
+static const channel_kernel_calls calls = {push, finish, next, reset, release};
+
+shot_status lowpass_kernel_new(size_t order, double cutoff, channel_kernel *out) {
+    lowpass_kernel *self = calloc(1, sizeof *self);
+    if (self == NULL)
+        return SHOT_ERR_MEMORY;
+    self->order = order;
+    self->cutoff = cutoff;
+    self->sections = calloc(SHOT_BUTTERWORTH_SECTIONS(order), sizeof *self->sections);
+    if (self->sections == NULL || shot_rows_init(&self->samples, 2) != SHOT_OK) {
+        release(self);
+        return SHOT_ERR_MEMORY;
+    }
+    *out = (channel_kernel){&calls, self};
+    return SHOT_OK;
+}
