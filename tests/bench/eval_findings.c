@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How good are the findings, over many simulated shots with known truth?
+ *
+ *     eval_findings [CHAIN [SEED [SHOTS [STYLE]]]]
+ *
+ * prints, for either generator and each grade of logger, F1, median errors, coverage of the 95 %
+ * intervals and their median width; then size and false alarms of surges, and pulses.  Seeds 1000
+ * to 1999 are for tuning, 2000 to 2999 for the figures that are quoted.  SHOTS is for each style.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <shottrace/puck/recipe.h>
+#include <shottrace/signal/proportion.h>
+
+#include "support/analytic_shot.h"
+#include "support/findings.h"
+
+static const char *const grades[] = {"clean", "typical", "harsh"};
+
+static void print_share(const char *what, size_t hits, size_t n) {
+    double low = NAN, high = NAN;
+    if (n > 0)
+        shot_proportion_wilson(hits, n, 0.95, &low, &high);
+    printf("  %-28s %6.3f  [%.3f, %.3f]  of %zu\n", what, n ? (double)hits / (double)n : NAN, low,
+           high, n);
+}
+
+static void print_finding(finding which, const finding_score *score) {
+    size_t n = score->hits + score->misses + score->false_ones;
+    double low = NAN, high = NAN;
+    if (n == 0)
+        return;
+    /* F1 = 2 h / (2 h + m + f) is a monotone function of h / n, so its interval is that one's. */
+    shot_proportion_wilson(score->hits, n, 0.95, &low, &high);
+    printf("%-17s %6.3f  %.3f-%.3f %6zu %5zu %5zu  %8.3f   %6.3f %8.3f\n", finding_name(which),
+           finding_f1(score), 2 * low / (1 + low), 2 * high / (1 + high), score->hits,
+           score->misses, score->false_ones, numbers_median(&score->error),
+           score->intervals ? (double)score->covered / (double)score->intervals : NAN,
+           numbers_median(&score->width));
+}
+
+static void print_score(const char *title, const findings_score *score) {
+    printf("\n%s, %zu shots\n%-17s %6s  %-11s %6s %5s %5s  %8s   %6s %8s\n", title, score->shots,
+           "finding", "F1", "95 %", "hits", "miss", "false", "error", "cover", "width");
+    for (int i = 0; i < FINDING_COUNT; i++)
+        print_finding((finding)i, &score->of[i]);
+    printf("  surge size, median relative error %.3f, coverage %.3f; pulse period %.4f\n",
+           numbers_median(&score->surge_size),
+           score->surge_sized ? (double)score->surge_size_covered / (double)score->surge_sized
+                              : NAN,
+           numbers_median(&score->pulse_period));
+    print_share("false surges a quiet shot", score->quiet_surges, score->quiet);
+    print_share("pulse count exact", score->pulse_exact, score->pulsed);
+    if (score->failures > 0)
+        printf("  %zu shots FAILED\n", score->failures);
+}
+
+typedef void (*judge)(const char *chain, int kind, shot_grade grade, uint64_t seed, uint64_t index,
+                      findings_score *score);
+
+static void evaluate(const char *chain, const char *generator, judge judge_one, int kinds, int only,
+                     uint64_t seed, uint64_t shots) {
+    for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++) {
+        findings_score score = {0};
+        char title[64];
+        for (int kind = 0; kind < kinds; kind++)
+            for (uint64_t i = 0; i < shots && (only < 0 || only == kind); i++)
+                judge_one(chain, kind, (shot_grade)grade, seed, i, &score);
+        snprintf(title, sizeof title, "%s, %s", generator, grades[grade]);
+        print_score(title, &score);
+        findings_score_free(&score);
+    }
+}
+
+int main(int argc, char **argv) {
+    const char *chain = argc > 1 ? argv[1] : "segment | knees | surges | pulses";
+    uint64_t seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 1000;
+    uint64_t shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 20;
+    int only = argc > 4 ? atoi(argv[4]) : -1;
+    evaluate(chain, "model", findings_judge_brewed, SHOT_STYLE_COUNT, only, seed, shots);
+    if (only < 0)
+        evaluate(chain, "pieces", findings_judge_drawn, ANALYTIC_COUNT, only, seed, shots);
+    return 0;
+}

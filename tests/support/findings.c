@@ -1,0 +1,422 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Findings against the truth. */
+#include "support/findings.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/chain.h>
+#include <shottrace/puck/synth.h>
+#include <shottrace/signal/median.h>
+#include <shottrace/trace/text.h>
+
+#include "support/analytic_shot.h"
+
+static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
+                                                 "first drip", "end of brew",   "fill",
+                                                 "soak",       "ramp",          "brew",
+                                                 "release",    "knee",          "final rise",
+                                                 "surge",      "pulse on",      "pulse off"};
+
+const char *finding_name(finding which) {
+    return names[which];
+}
+
+void numbers_add(numbers *list, double value) {
+    if (list->count == list->room) {
+        list->room = list->room * 2 + 64;
+        list->items = realloc(list->items, list->room * sizeof *list->items);
+        if (list->items == NULL)
+            abort();
+    }
+    list->items[list->count++] = value;
+}
+
+double numbers_median(const numbers *list) {
+    double *copy = malloc((list->count + 1) * sizeof *copy);
+    if (copy == NULL)
+        abort();
+    memcpy(copy, list->items, list->count * sizeof *copy);
+    double median = list->count > 0 ? shot_median(copy, list->count) : NAN;
+    free(copy);
+    return median;
+}
+
+void numbers_free(numbers *list) {
+    free(list->items);
+    *list = (numbers){0};
+}
+
+double finding_f1(const finding_score *score) {
+    double all = 2.0 * (double)score->hits + (double)score->misses + (double)score->false_ones;
+    return all > 0 ? 2.0 * (double)score->hits / all : NAN;
+}
+
+void findings_score_free(findings_score *score) {
+    for (int i = 0; i < FINDING_COUNT; i++) {
+        numbers_free(&score->of[i].error);
+        numbers_free(&score->of[i].width);
+    }
+    numbers_free(&score->surge_size);
+    numbers_free(&score->pulse_period);
+    *score = (findings_score){0};
+}
+
+/* ---- through the chain ---- */
+
+typedef struct catcher {
+    shot_sink sink;
+    shot_mark_list marks;
+} catcher;
+
+static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    return shot_mark_list_add(&((catcher *)sink)->marks, mark);
+}
+
+static const shot_sink_calls catching = {.mark = catch_mark};
+
+static const double *sort_times;
+
+static int by_time(const void *a, const void *b) {
+    size_t x = *(const size_t *)a, y = *(const size_t *)b;
+    if (sort_times[x] != sort_times[y])
+        return sort_times[x] < sort_times[y] ? -1 : 1;
+    return x < y ? -1 : x > y;
+}
+
+static void write_head(const findings_log *log, shot_text *text) {
+    if (log->gauge != NULL)
+        shot_text_add_format(text, "# gauge: %s\n", log->gauge);
+    if (isfinite(log->scale_lag))
+        shot_text_add_format(text, "# scale.lag: %.3f s\n", log->scale_lag);
+    for (size_t c = 0; c < log->columns; c++)
+        shot_text_add_format(text, "%s%s [%s]", c ? "," : "", log->name[c], log->unit[c]);
+    shot_text_add(text, "\n");
+}
+
+static void write_row(const findings_log *log, size_t row, shot_text *text) {
+    for (size_t c = 0; c < log->columns; c++) {
+        if (c > 0)
+            shot_text_add(text, ",");
+        if (!isnan(log->column[c][row]))
+            shot_text_add_number(text, log->column[c][row]);
+    }
+    shot_text_add(text, "\n");
+}
+
+static shot_text write_log(const findings_log *log) {
+    shot_text text = {0};
+    size_t *order = malloc((log->rows + 1) * sizeof *order);
+    if (order == NULL)
+        abort();
+    for (size_t i = 0; i < log->rows; i++)
+        order[i] = i;
+    sort_times = log->column[0];
+    qsort(order, log->rows, sizeof *order, by_time);
+    write_head(log, &text);
+    for (size_t i = 0; i < log->rows; i++)
+        if (i == 0 || log->column[0][order[i]] > log->column[0][order[i - 1]])
+            write_row(log, order[i], &text);
+    free(order);
+    return text;
+}
+
+static bool run(const char *chain_text, const findings_log *log, shot_mark_list *marks) {
+    catcher caught = {.sink = {&catching}};
+    shot_chain_ends ends = {.sink = &caught.sink};
+    shot_chain *chain = NULL;
+    shot_error error = {0};
+    shot_text text = write_log(log);
+    shot_status status = shot_chain_new(chain_text, &ends, &chain, &error);
+    if (status == SHOT_OK)
+        status = shot_chain_push(chain, text.bytes, text.length, &error);
+    if (status == SHOT_OK)
+        status = shot_chain_finish(chain, &error);
+    if (status != SHOT_OK)
+        fprintf(stderr, "findings: %s\n", error.what);
+    shot_chain_free(chain);
+    shot_text_free(&text);
+    *marks = caught.marks;
+    return status == SHOT_OK;
+}
+
+/* ---- matching ---- */
+
+/* Something found or true: an instant, or an interval, with what is needed to judge it. */
+typedef struct event {
+    double at, to, low, high, value, value_low, value_high;
+    bool used, note;
+} event;
+
+typedef struct events {
+    event items[256];
+    size_t count;
+} events;
+
+static void add_event(events *list, event one) {
+    if (list->count < sizeof list->items / sizeof *list->items)
+        list->items[list->count++] = one;
+}
+
+static void miss_or_false(const events *truth, const events *found, finding_score *score) {
+    for (size_t i = 0; i < truth->count; i++)
+        score->misses += !truth->items[i].used && !truth->items[i].note;
+    for (size_t i = 0; i < found->count; i++)
+        score->false_ones += !found->items[i].used;
+}
+
+static void count_hit(const event *t, const event *f, finding_score *score) {
+    score->hits++;
+    numbers_add(&score->error, fabs(f->at - t->at));
+    if (isfinite(f->low) && isfinite(f->high)) {
+        score->intervals++;
+        score->covered += f->low <= t->at && t->at <= f->high;
+        numbers_add(&score->width, f->high - f->low);
+    }
+}
+
+/* The best pair not yet used whose misfit is within `tolerance`; false if there is none. */
+static bool best_pair(events *truth, events *found, double tolerance,
+                      double (*misfit)(const event *, const event *), event **t, event **f) {
+    double best = tolerance;
+    *t = NULL;
+    for (size_t i = 0; i < truth->count; i++)
+        for (size_t k = 0; k < found->count; k++) {
+            if (truth->items[i].used || found->items[k].used)
+                continue;
+            double bad = misfit(&truth->items[i], &found->items[k]);
+            if (!(bad <= best))
+                continue;
+            best = bad;
+            *t = &truth->items[i];
+            *f = &found->items[k];
+        }
+    return *t != NULL;
+}
+
+static double distance(const event *t, const event *f) {
+    return fabs(t->at - f->at);
+}
+
+/* 1 less intersection over union. */
+static double apartness(const event *t, const event *f) {
+    double both = fmin(t->to, f->to) - fmax(t->at, f->at);
+    double either = fmax(t->to, f->to) - fmin(t->at, f->at);
+    return either > 0 && both > 0 ? 1 - both / either : t->at == f->at && t->to == f->to ? 0 : 1;
+}
+
+static void match(events *truth, events *found, double tolerance,
+                  double (*misfit)(const event *, const event *), finding_score *score) {
+    event *t, *f;
+    while (best_pair(truth, found, tolerance, misfit, &t, &f)) {
+        t->used = f->used = true;
+        if (!t->note)
+            count_hit(t, f, score);
+    }
+    miss_or_false(truth, found, score);
+}
+
+/* ---- from marks and truth to events ---- */
+
+static events found_of(const shot_mark_list *marks, const char *kind, bool ends) {
+    events list = {.count = 0};
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *m = &marks->marks[i];
+        if (strcmp(m->kind, kind) != 0 || !shot_mark_list_stands(marks, i))
+            continue;
+        event one = {m->from,      m->to,         m->from_low, m->from_high, m->value,
+                     m->value_low, m->value_high, false,       false};
+        if (ends)
+            one.at = m->to, one.low = m->to_low, one.high = m->to_high;
+        if (!isnan(one.at))
+            add_event(&list, one);
+    }
+    return list;
+}
+
+static events truth_of(const shot_truth_list *truth, const char *kind, bool ends) {
+    events list = {.count = 0};
+    for (size_t i = 0; i < truth->count; i++) {
+        const shot_truth *t = &truth->items[i];
+        if (strcmp(t->kind, kind) != 0)
+            continue;
+        event one = {ends ? t->to : t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, false};
+        if (!isnan(one.at))
+            add_event(&list, one);
+    }
+    return list;
+}
+
+static void add_notes(const shot_truth_list *truth, const char *start, events *list) {
+    for (size_t i = 0; i < truth->count; i++) {
+        const shot_truth *t = &truth->items[i];
+        if (strcmp(t->kind, "note") == 0 && strncmp(t->note, start, strlen(start)) == 0)
+            add_event(list, (event){t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, true});
+    }
+}
+
+static bool has(const findings_log *log, const char *channel) {
+    for (size_t c = 0; c < log->columns; c++)
+        if (strcmp(log->name[c], channel) == 0)
+            return true;
+    return false;
+}
+
+static void match_instants(const shot_mark_list *marks, const findings_log *log, const char *kind,
+                           bool ends, double tolerance, finding_score *score) {
+    events truth = truth_of(log->truth, kind, ends), found = found_of(marks, kind, ends);
+    match(&truth, &found, tolerance, distance, score);
+}
+
+static void match_intervals(const shot_mark_list *marks, const findings_log *log, const char *kind,
+                            finding_score *score) {
+    events truth = truth_of(log->truth, kind, false), found = found_of(marks, kind, false);
+    match(&truth, &found, 0.5, apartness, score);
+}
+
+/* ---- kinds ---- */
+
+static void judge_phases(const shot_mark_list *marks, const findings_log *log,
+                         findings_score *score) {
+    finding_score *of = score->of;
+    if (has(log, "flow"))
+        match_instants(marks, log, "preinfusion", false, 0.5, &of[FINDING_WATER]);
+    if (has(log, "weight"))
+        match_instants(marks, log, "first-drip", false, 0.7, &of[FINDING_DRIP]);
+    if (!has(log, "pressure"))
+        return;
+    match_instants(marks, log, "preinfusion", true, 0.5,
+                   &of[log->restricted_pump ? FINDING_FULL_PUMP : FINDING_FULL]);
+    match_instants(marks, log, "brew", true, 0.5, &of[FINDING_OFF]);
+    if (has(log, "flow"))
+        match_intervals(marks, log, "fill", &of[FINDING_FILL]);
+    match_intervals(marks, log, "soak", &of[FINDING_SOAK]);
+    match_intervals(marks, log, "ramp", &of[FINDING_RAMP]);
+    match_intervals(marks, log, "brew", &of[FINDING_BREW]);
+    match_intervals(marks, log, "release", &of[FINDING_RELEASE]);
+}
+
+static void judge_knees(const shot_mark_list *marks, const findings_log *log,
+                        findings_score *score) {
+    if (!has(log, "pressure"))
+        return;
+    events truth = truth_of(log->truth, "knee", false), found = found_of(marks, "knee", false);
+    add_notes(log->truth, "a bend", &truth);
+    match(&truth, &found, 0.5, distance, &score->of[FINDING_KNEE]);
+    truth.count = found.count = 0;
+    for (size_t i = 0; i < log->truth->count; i++) {
+        const shot_truth *t = &log->truth->items[i];
+        if (strcmp(t->kind, "knee") == 0 && strcmp(t->note, "final rise") == 0)
+            add_event(&truth, (event){t->from, t->to, NAN, NAN, NAN, NAN, NAN, false, false});
+    }
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *m = &marks->marks[i];
+        if (strcmp(m->kind, "knee") == 0 && m->note != NULL && strstr(m->note, "final rise"))
+            add_event(&found, (event){m->from, m->to, m->from_low, m->from_high, NAN, NAN, NAN,
+                                      false, false});
+    }
+    match(&truth, &found, 0.5, distance, &score->of[FINDING_FINAL_RISE]);
+}
+
+static void judge_sizes(const events *truth, const events *found, findings_score *score) {
+    for (size_t i = 0; i < truth->count; i++) {
+        const event *t = &truth->items[i], *best = NULL;
+        for (size_t k = 0; k < found->count; k++)
+            if (found->items[k].used &&
+                (best == NULL || distance(t, &found->items[k]) < distance(t, best)))
+                best = &found->items[k];
+        if (!t->used || t->note || best == NULL)
+            continue;
+        numbers_add(&score->surge_size, fabs(best->value - t->value) / t->value);
+        score->surge_sized++;
+        score->surge_size_covered += best->value_low <= t->value && t->value <= best->value_high;
+    }
+}
+
+static void judge_surges(const shot_mark_list *marks, const findings_log *log,
+                         findings_score *score) {
+    if (!has(log, "flow") && !has(log, "weight"))
+        return;
+    events truth = truth_of(log->truth, "surge", false), found = found_of(marks, "surge", false);
+    bool quiet = truth.count == 0;
+    add_notes(log->truth, "a channel opened", &truth);
+    quiet = quiet && truth.count == 0;
+    score->quiet += quiet;
+    score->quiet_surges += quiet ? found.count : 0;
+    match(&truth, &found, 1, distance, &score->of[FINDING_SURGE]);
+    judge_sizes(&truth, &found, score);
+}
+
+static void judge_pulses(const shot_mark_list *marks, const findings_log *log,
+                         findings_score *score) {
+    events truth = truth_of(log->truth, "pulse", false), found = found_of(marks, "pulse", false);
+    if (!has(log, "flow") && !has(log, "pressure"))
+        return;
+    size_t n = truth.count;
+    if (n > 0) {
+        score->pulsed++;
+        score->pulse_exact += found.count == n;
+    }
+    if (n > 1 && found.count == n) {
+        double true_period = truth.items[n - 1].at - truth.items[0].at;
+        double period = found.items[n - 1].at - found.items[0].at;
+        numbers_add(&score->pulse_period, fabs(period / true_period - 1));
+    }
+    match(&truth, &found, 0.5, distance, &score->of[FINDING_PULSE_ON]);
+    match_instants(marks, log, "pulse", true, 0.5, &score->of[FINDING_PULSE_OFF]);
+}
+
+void findings_judge(const char *chain, const findings_log *log, findings_score *score,
+                    shot_mark_list *marks) {
+    shot_mark_list mine = {0};
+    score->shots++;
+    if (run(chain, log, &mine)) {
+        judge_phases(&mine, log, score);
+        judge_knees(&mine, log, score);
+        judge_surges(&mine, log, score);
+        judge_pulses(&mine, log, score);
+    } else {
+        score->failures++;
+    }
+    if (marks != NULL)
+        *marks = mine;
+    else
+        shot_mark_list_free(&mine);
+}
+
+/* ---- the two generators ---- */
+
+void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,
+                           uint64_t index, findings_score *score) {
+    shot_synth *shot;
+    if (shot_synth_new((shot_style)style, grade, seed, index, &shot) != SHOT_OK)
+        abort();
+    const shot_machine_recipe *machine = &shot->recipe.machine;
+    findings_log log = {shot->log->rows,
+                        shot->log->columns,
+                        shot->log->name,
+                        shot->log->unit,
+                        (const double *const *)shot->log->column,
+                        machine->gauge_at_puck != 0 ? "puck" : "pump",
+                        shot->log->scale_lag,
+                        machine->gauge_at_puck == 0 && machine->jet > 0,
+                        &shot->truth};
+    findings_judge(chain, &log, score, NULL);
+    shot_synth_free(shot);
+}
+
+void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,
+                          uint64_t index, findings_score *score) {
+    static const char *const name[] = {"time", "pressure", "flow", "weight"};
+    static const char *const unit[] = {"s", "bar", "ml/s", "g"};
+    analytic_shot *shot;
+    if (analytic_shot_new((analytic_family)family, grade, seed, index, &shot) != SHOT_OK)
+        abort();
+    const double *column[] = {shot->time, shot->pressure, shot->flow, shot->weight};
+    findings_log log = {shot->rows,      4,     name,        unit, column, "puck",
+                        shot->scale_lag, false, &shot->truth};
+    findings_judge(chain, &log, score, NULL);
+    analytic_shot_free(shot);
+}

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How good are the findings?  Simulated logs go through a chain of detectors, and the marks that
+ * come out are held against the truth.
+ *
+ * Matching is one to one, nearest first.  A finding counts only where the channels of the log can
+ * show it: no scale, no first drip; neither flow nor weight, no surge; no flow, no start of water.
+ * What the truth calls a note (a channel too small or too slow for a surge) is neither to be found
+ * nor to be missed.
+ */
+#ifndef SHOT_TEST_FINDINGS_H
+#define SHOT_TEST_FINDINGS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <shottrace/puck/logger.h>
+#include <shottrace/puck/truth.h>
+#include <shottrace/trace/mark.h>
+
+/* What is scored, in the order of the table. */
+typedef enum finding {
+    FINDING_WATER,     /* start of preinfusion */
+    FINDING_FULL,      /* end of preinfusion */
+    FINDING_FULL_PUMP, /* the same, a restricted machine with its gauge at the pump */
+    FINDING_DRIP,      /* first drip */
+    FINDING_OFF,       /* end of brew */
+    FINDING_FILL,      /* intervals, by their overlap */
+    FINDING_SOAK,
+    FINDING_RAMP,
+    FINDING_BREW,
+    FINDING_RELEASE,
+    FINDING_KNEE,
+    FINDING_FINAL_RISE,
+    FINDING_SURGE,
+    FINDING_PULSE_ON, /* on and off times of pulses */
+    FINDING_PULSE_OFF,
+    FINDING_COUNT
+} finding;
+
+const char *finding_name(finding which);
+
+/* A growing list of numbers. */
+typedef struct numbers {
+    double *items;
+    size_t count, room;
+} numbers;
+
+void numbers_add(numbers *list, double value);
+double numbers_median(const numbers *list); /* NaN if empty */
+void numbers_free(numbers *list);
+
+typedef struct finding_score {
+    size_t hits, misses, false_ones;
+    size_t intervals, covered; /* hits with an interval, and those whose interval holds the truth */
+    numbers error, width;      /* of hits: |found - true|, and width of the interval */
+} finding_score;
+
+typedef struct findings_score {
+    finding_score of[FINDING_COUNT];
+    numbers surge_size; /* relative error of the size of hits */
+    size_t surge_sized, surge_size_covered;
+    size_t quiet, quiet_surges; /* shots without a surge, and surges found in them */
+    size_t pulsed, pulse_exact; /* shots with pulses, and those with the right number */
+    numbers pulse_period;       /* relative error of the period where the count is exact */
+    size_t shots, failures;
+} findings_score;
+
+/* A log with its truth, from either generator; borrowed. */
+typedef struct findings_log {
+    size_t rows, columns;
+    const char *const *name, *const *unit;
+    const double *const *column;
+    const char *gauge;    /* "pump", "puck" or NULL */
+    double scale_lag;     /* s */
+    bool restricted_pump; /* a restricted machine with its gauge at the pump */
+    const shot_truth_list *truth;
+} findings_log;
+
+/* Run the chain over the log, with rows in order of time and repeats left out, and add to the
+ * score.  `marks` (may be NULL) gets the marks; freed by the caller. */
+void findings_judge(const char *chain, const findings_log *log, findings_score *score,
+                    shot_mark_list *marks);
+
+/* Shot `index` of `seed` of a style (the physical model) or a family (pieces of formulas). */
+void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,
+                           uint64_t index, findings_score *score);
+void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,
+                          uint64_t index, findings_score *score);
+
+/* 2 hits / (2 hits + misses + false ones); NaN with nothing to find. */
+double finding_f1(const finding_score *score);
+
+void findings_score_free(findings_score *score);
+
+#endif
