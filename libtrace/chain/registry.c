@@ -4,13 +4,13 @@
 
 #include <string.h>
 
-#include <shottrace/filter/align.h>
-#include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
+#include <shottrace/detect/segment.h>
+#include <shottrace/filter/align.h>
+#include <shottrace/filter/clean.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
-#include <shottrace/detect/segment.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -21,12 +21,13 @@
 static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
+    &shot_clean,
     &shot_align,
     &shot_resample,
-    &shot_segment,
-    &shot_knees,
     &shot_smooth,
     &shot_diff,
+    &shot_segment,
+    &shot_knees,
     &shot_marks,
     &shot_report,
     &shot_compare,

@@ -60,6 +60,7 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
         .value = median.value,
         .median = median.median,
         .scale = scale,
+        .n = median.n,
         .spike = fabs(median.value - median.median) > hampel->threshold * scale,
     };
     return SHOT_OK;

@@ -62,6 +62,16 @@ shot_status shot_rows_append(shot_rows *rows, const shot_block *block) {
     return SHOT_OK;
 }
 
+shot_status shot_rows_append_one(shot_rows *rows, const shot_block *block, size_t index) {
+    if (block->columns < rows->columns)
+        return SHOT_ERR_RANGE;
+    SHOT_TRY(shot_rows_reserve(rows, 1));
+    for (size_t c = 0; c < rows->columns; c++)
+        rows->column[c][rows->rows] = block->column[c][index];
+    rows->rows++;
+    return SHOT_OK;
+}
+
 shot_status shot_rows_append_row(shot_rows *rows, const double *values) {
     SHOT_TRY(shot_rows_reserve(rows, 1));
     for (size_t c = 0; c < rows->columns; c++)

@@ -40,6 +40,7 @@
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/running_fit.h>
 #include <shottrace/signal/running_median.h>
+#include <shottrace/signal/sample_gaps.h>
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/savgol.h>

@@ -35,6 +35,8 @@ static void worked_vector(void **state) {
         judge((shot_hampel_rule){{half, half, true}, 3, 0}, t, y, 14, at);
         for (size_t i = 0; i < 14; i++)
             assert_true(at[i].spike == (i == 3 || i == 8));
+        assert_int_equal(at[0].n, half + 1);
+        assert_int_equal(at[3].n, 2 * half + 1);
         assert_close(at[3].median, replaced[half - 2][0], 1e-12);
         assert_close(at[8].median, replaced[half - 2][1], 1e-12);
     }

@@ -42,6 +42,7 @@ typedef struct shot_hampel_at {
     double t, value; /* the sample */
     double median;   /* of its window */
     double scale;    /* standard deviation: 1.4826 MAD, at least the floor */
+    size_t n;        /* samples of the window that have a value */
     bool spike;      /* |value - median| > threshold * scale; false where the value is missing */
 } shot_hampel_at;
 

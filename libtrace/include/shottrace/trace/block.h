@@ -33,6 +33,8 @@ SHOT_API shot_status shot_rows_init(shot_rows *rows, size_t columns);
 SHOT_API shot_status shot_rows_reserve(shot_rows *rows, size_t more);
 /* Append a block of the same number of columns. */
 SHOT_API shot_status shot_rows_append(shot_rows *rows, const shot_block *block);
+/* Append row `index` of a block of at least as many columns. */
+SHOT_API shot_status shot_rows_append_one(shot_rows *rows, const shot_block *block, size_t index);
 /* Append a row of `columns` values. */
 SHOT_API shot_status shot_rows_append_row(shot_rows *rows, const double *values);
 /* Forget the first `count` rows (count <= rows). */

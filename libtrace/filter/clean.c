@@ -1,0 +1,315 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Repeated and disordered times, spikes, gaps, sensor zero. */
+#include <shottrace/filter/clean.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "filter/clean_parts.h"
+
+static const shot_option options[] = {
+    {.letter = 'c',
+     .name = "channel",
+     .kind = SHOT_OPTION_LIST,
+     .argument = "NAME,...",
+     .field = offsetof(struct clean_settings, channels),
+     .help = "the channels to look at; without it the measured ones that the shot has: pressure, "
+             "flow, outflow, weight, temperature, water"},
+    {.letter = 'w',
+     .name = "window",
+     .kind = SHOT_OPTION_SPAN,
+     .argument = "LENGTH",
+     .initial = "1s",
+     .field = offsetof(struct clean_settings, window),
+     .help = "the window whose median a spike is judged against, a time (1s) or an odd count of "
+             "samples (11)"},
+    {.name = "threshold",
+     .kind = SHOT_OPTION_NUMBER,
+     .argument = "X",
+     .initial = "5",
+     .low = 0,
+     .high = INFINITY,
+     .field = offsetof(struct clean_settings, threshold),
+     .help = "how far from the median a spike is, in standard deviations"},
+    {.letter = 'r',
+     .name = "replace",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct clean_settings, replace),
+     .help = "put the median of its window in the place of a spike; without it the sample becomes "
+             "missing"},
+    {.letter = 'k',
+     .name = "keep",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct clean_settings, keep),
+     .help = "mark spikes and leave the samples as they came"},
+    {.letter = 'z',
+     .name = "zero",
+     .kind = SHOT_OPTION_LIST,
+     .argument = "NAME,...",
+     .field = offsetof(struct clean_settings, zero),
+     .help = "take off what these channels show in the idle part at the start"},
+    {.name = "idle",
+     .kind = SHOT_OPTION_SPAN,
+     .argument = "LENGTH",
+     .initial = "2s",
+     .field = offsetof(struct clean_settings, idle),
+     .help = "the longest idle part that is waited for, with --zero"},
+    {.name = "reorder",
+     .kind = SHOT_OPTION_SPAN,
+     .argument = "LENGTH",
+     .initial = "0.5s",
+     .field = offsetof(struct clean_settings, reorder),
+     .help = "how late a row may come and still be put in its place, a time or a count of rows"},
+    {.name = "gap",
+     .kind = SHOT_OPTION_SPAN,
+     .argument = "LENGTH",
+     .initial = "5",
+     .field = offsetof(struct clean_settings, gap),
+     .help = "mark gaps longer than this, a time or a multiple of the channel's usual spacing; "
+             "0 marks none"},
+    {.letter = 'm',
+     .name = "marks",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct clean_settings, marks),
+     .help = "mark each single change: spike, repeat, disorder, zero"},
+    {0}};
+
+/* ---- handing on ---- */
+
+shot_status clean_hand_on(clean_sink *self, shot_error *error) {
+    size_t settled = self->handed + self->held.rows;
+    for (size_t i = 0; i < self->channel_count; i++) {
+        const size_t own = clean_channel_settled(self, &self->channels[i]);
+        settled = own < settled ? own : settled;
+    }
+    const size_t count = settled - self->handed;
+    if (count == 0)
+        return SHOT_OK;
+    for (size_t i = 0; i < self->channel_count; i++)
+        clean_channel_apply_zero(self, &self->channels[i], count);
+    const shot_block block = shot_rows_front(&self->held, count);
+    const shot_status status = shot_sink_rows(self->stage.next, &block, error);
+    shot_rows_drop(&self->held, count);
+    self->handed = settled;
+    return status;
+}
+
+/* ---- rows in order ---- */
+
+static shot_status look_for_row_gaps(clean_sink *self, shot_error *error) {
+    while (self->row_gaps != NULL) {
+        shot_gap gap;
+        bool ready;
+        SHOT_TRY(shot_sample_gaps_next(self->row_gaps, &gap, &ready));
+        if (!ready)
+            return SHOT_OK;
+        SHOT_TRY(clean_report_gap(self, NULL, &gap, error));
+    }
+    return SHOT_OK;
+}
+
+static shot_status take_row(clean_sink *self, double t, shot_error *error) {
+    const size_t number = self->handed + self->held.rows - 1;
+    if (number == 0)
+        self->start = t;
+    self->end = t;
+    if (self->row_gaps != NULL)
+        SHOT_TRY(shot_sample_gaps_push(self->row_gaps, t));
+    SHOT_TRY(look_for_row_gaps(self, error));
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(clean_channel_row(self, &self->channels[i], number, error));
+    return SHOT_OK;
+}
+
+/* The rows whose place in the order is known. */
+static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error) {
+    const size_t ready = row_order_ready(&self->order, ended);
+    const shot_block block = row_order_front(&self->order, ready);
+    for (size_t i = 0; i < ready; i++) {
+        SHOT_TRY(shot_rows_append_one(&self->held, &block, i));
+        SHOT_TRY(take_row(self, block.column[0][i], error));
+    }
+    row_order_drop(&self->order, ready);
+    return SHOT_OK;
+}
+
+/* ---- calls ---- */
+
+static void forget_shot(clean_sink *self) {
+    for (size_t i = 0; i < self->channel_count; i++)
+        clean_channel_free(&self->channels[i]);
+    free(self->channels);
+    self->channels = NULL;
+    self->channel_count = 0;
+    shot_sample_gaps_free(self->row_gaps);
+    self->row_gaps = NULL;
+    shot_mark_list_clear(&self->gaps);
+    shot_rows_free(&self->held);
+    row_order_free(&self->order);
+    shot_head_free(&self->head);
+    memset(self->ids, 0, sizeof self->ids);
+    self->handed = self->repeats = self->differing = self->late = 0;
+    self->latest = 0;
+}
+
+static shot_status checked(shot_status status, shot_error *error) {
+    return status == SHOT_ERR_MEMORY
+               ? shot_fail(error, status, "out of memory for the rows of a shot")
+               : status;
+}
+
+/* A channel that is asked for must be there, or nobody would notice the slip. */
+static shot_status check_names(const shot_texts *names, const shot_head *head, shot_error *error) {
+    for (size_t i = 0; i < names->count; i++)
+        if (shot_head_channel(head, names->items[i]) < 1)
+            return shot_fail(error, SHOT_ERR_DATA, "shot '%s' has no channel '%s'", head->name,
+                             names->items[i]);
+    return SHOT_OK;
+}
+
+static bool is_named(const shot_texts *names, const char *name) {
+    for (size_t i = 0; i < names->count; i++)
+        if (strcmp(names->items[i], name) == 0)
+            return true;
+    return false;
+}
+
+static shot_status begin_channels(clean_sink *self) {
+    const struct clean_settings *settings = self->stage.settings;
+    self->channels = calloc(self->head.channel_count + 1, sizeof *self->channels);
+    if (self->channels == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t c = 1; c < self->head.channel_count; c++) {
+        const char *name = self->head.channels[c].name;
+        const bool wanted = settings->channels.count > 0 ? is_named(&settings->channels, name)
+                                                         : clean_is_measured(name);
+        if (!wanted && !is_named(&settings->zero, name))
+            continue;
+        clean_channel *channel = &self->channels[self->channel_count++];
+        SHOT_TRY(clean_channel_begin(channel, settings, &self->head, c));
+    }
+    return SHOT_OK;
+}
+
+/* No window reaches over so much time without a sample. */
+static double hole_of(const struct clean_settings *settings) {
+    const double window = settings->window.samples ? 0 : settings->window.length;
+    return fmax(2 * window, 2);
+}
+
+static shot_status begin_shot(clean_sink *self, const shot_head *head) {
+    const struct clean_settings *settings = self->stage.settings;
+    forget_shot(self);
+    self->hole = hole_of(settings);
+    SHOT_TRY(shot_head_copy(head, &self->head));
+    SHOT_TRY(shot_rows_init(&self->held, head->channel_count));
+    SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
+    SHOT_TRY(clean_gaps_new(settings, &self->row_gaps));
+    return begin_channels(self);
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    clean_sink *self = (clean_sink *)sink;
+    const struct clean_settings *settings = self->stage.settings;
+    SHOT_TRY(check_names(&settings->channels, head, error));
+    SHOT_TRY(check_names(&settings->zero, head, error));
+    SHOT_TRY(checked(begin_shot(self, head), error));
+    return shot_stage_begin(sink, head, error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    clean_sink *self = (clean_sink *)sink;
+    for (size_t i = 0; i < block->rows; i++) {
+        bool changed;
+        SHOT_TRY(checked(row_order_add(&self->order, block, i, &changed, error), error));
+        if (changed)
+            SHOT_TRY(clean_report_change(self, &self->order.change, error));
+        SHOT_TRY(checked(take_ordered(self, false, error), error));
+    }
+    return clean_hand_on(self, error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    SHOT_TRY(checked(clean_report_upstream((clean_sink *)sink, one), error));
+    return shot_stage_mark(sink, one, error);
+}
+
+/* Nothing waits any more. */
+static shot_status settle_all(clean_sink *self, shot_error *error) {
+    SHOT_TRY(take_ordered(self, true, error));
+    if (self->row_gaps != NULL)
+        shot_sample_gaps_finish(self->row_gaps);
+    SHOT_TRY(look_for_row_gaps(self, error));
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(clean_channel_end(self, &self->channels[i], error));
+    return clean_hand_on(self, error);
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    clean_sink *self = (clean_sink *)sink;
+    SHOT_TRY(checked(settle_all(self, error), error));
+    SHOT_TRY(clean_report_notes(self, error));
+    return shot_stage_end(sink, cut, error);
+}
+
+static void release(shot_sink *sink) {
+    clean_sink *self = (clean_sink *)sink;
+    forget_shot(self);
+    shot_mark_list_free(&self->gaps);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls calls = {
+    begin, rows, mark, shot_stage_line, end, shot_stage_pause, shot_stage_close, release};
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    const struct clean_settings *settings = making->settings;
+    shot_stage *stage;
+    *out = NULL;
+    if (settings->replace && settings->keep)
+        return shot_fail(error, SHOT_ERR_USAGE, "--replace and --keep exclude each other");
+    if (!(settings->window.length > 0) ||
+        (settings->window.samples && fmod(settings->window.length, 2) != 1))
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--window: give a time above 0 or an odd count of samples");
+    SHOT_TRY(shot_stage_new(making, &calls, sizeof(clean_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
+static void latency(const void *values, char *out, size_t room) {
+    const struct clean_settings *settings = values;
+    const char *window = settings->window.samples ? "samples" : "s";
+    const char *reorder = settings->reorder.samples ? "rows" : "s";
+    snprintf(out, room, "%g %s for the order of rows, then %g %s of window%s",
+             settings->reorder.length, reorder, settings->window.length / 2, window,
+             settings->zero.count > 0 ? "; with --zero the idle part first" : "");
+}
+
+static const char *const examples[] = {
+    "shot-clean shot.csv | shot-segment | shot-report",
+    "shot-clean --zero pressure --marks shot.csv | shot-marks",
+    NULL,
+};
+
+const shot_description shot_clean = {
+    .name = "clean",
+    .purpose = "mend times, take out spikes, set a sensor's zero",
+    .details =
+        "Puts rows that came late in the order of their times, merges rows of one time by "
+        "the mean of each value, and makes spikes missing: samples far from the median of "
+        "their window that are jumped to and back from, and that no pump or sensor makes by "
+        "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked. What was done is "
+        "counted in notes at the end of the shot. What is not asked for stays bit for bit, "
+        "and samples that stay are not touched, so that their noise is what it was.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_WINDOW,
+    .traits = SHOT_TRAIT_DISORDER,
+    .settings_size = sizeof(struct clean_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};

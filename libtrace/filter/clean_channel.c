@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* shot-clean: one channel of a shot. */
+#include "filter/clean_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What sensors of the usual channels do by themselves: all common practice, no source.  A pump
+ * raises the pressure by up to 6 bar/s, and a pulse of it may fall between two samples; on a main
+ * plateau it cannot.  A flow meter that counts pulses of up to 0.3 ml in a third of a second is
+ * wrong by up to 1 ml/s; drops on a scale do the same to an outflow. */
+static const struct {
+    const char *name;
+    spike_nature nature;
+    double most_zero;
+} natures[] = {
+    {"pressure", {6, 3, 0}, 1.1}, /* a gauge of absolute pressure shows 1.013 bar */
+    {"flow", {0, 0, 1}, 1},
+    {"outflow", {0, 0, 1}, 1},
+    {"weight", {0, 0, 0}, INFINITY}, /* a tare */
+    {"temperature", {0, 0, 0}, INFINITY},
+    {"water", {0, 0, 0}, INFINITY},
+};
+
+bool clean_is_measured(const char *name) {
+    for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)
+        if (strcmp(natures[i].name, name) == 0)
+            return true;
+    return false;
+}
+
+static void set_nature(clean_channel *channel, spike_rule *rule) {
+    channel->most_zero = INFINITY;
+    for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)
+        if (strcmp(natures[i].name, channel->name) == 0) {
+            channel->most_zero = natures[i].most_zero;
+            rule->nature = natures[i].nature;
+        }
+}
+
+static bool names(const shot_texts *list, const char *name) {
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->items[i], name) == 0)
+            return true;
+    return false;
+}
+
+static shot_gap_rule gap_rule(const shot_span *gap) {
+    return gap->samples ? (shot_gap_rule){.factor = gap->length}
+                        : (shot_gap_rule){.length = gap->length};
+}
+
+shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_gaps **out) {
+    const shot_gap_rule rule = gap_rule(&settings->gap);
+    *out = NULL;
+    if (settings->gap.length == 0)
+        return SHOT_OK;
+    return shot_sample_gaps_new(rule, out);
+}
+
+shot_status clean_channel_begin(clean_channel *channel, const struct clean_settings *settings,
+                                const shot_head *head, size_t column) {
+    *channel = (clean_channel){.column = column,
+                               .name = head->channels[column].name,
+                               .unit = head->channels[column].unit,
+                               .last = NAN};
+    spike_rule rule = {.window = settings->window, .threshold = settings->threshold};
+    set_nature(channel, &rule);
+    channel->seeks_zero = names(&settings->zero, channel->name);
+    zero_finder_begin(&channel->zero, settings->idle);
+    SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
+    return spike_finder_new(&rule, &channel->spikes);
+}
+
+void clean_channel_free(clean_channel *channel) {
+    spike_finder_free(channel->spikes);
+    shot_sample_gaps_free(channel->gaps);
+    zero_finder_free(&channel->zero);
+    *channel = (clean_channel){0};
+}
+
+/* ---- spikes ---- */
+
+/* Step over held rows in which the channel has no value: nothing is to be decided there. */
+static void skip_missing(const clean_sink *self, clean_channel *channel) {
+    const double *y = self->held.column[channel->column];
+    while (channel->settled - self->handed < self->held.rows &&
+           isnan(y[channel->settled - self->handed]))
+        channel->settled++;
+}
+
+static shot_status take_spike(clean_sink *self, clean_channel *channel,
+                              const spike_verdict *verdict, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    const double height = verdict->value - verdict->median;
+    channel->spike_count++;
+    if (!(fabs(height) <= fabs(channel->largest))) {
+        channel->largest = height;
+        channel->largest_at = verdict->t;
+    }
+    if (!settings->keep)
+        self->held.column[channel->column][channel->settled - self->handed] =
+            settings->replace ? verdict->median : NAN;
+    if (!settings->marks && !settings->keep)
+        return SHOT_OK;
+    shot_mark mark = shot_mark_none();
+    mark.from = mark.to = verdict->t;
+    mark.value = height;
+    return clean_report_mark(self, CLEAN_SPIKE, channel, &mark, error);
+}
+
+/* Apply the verdicts that are known. */
+static shot_status take_verdicts(clean_sink *self, clean_channel *channel, shot_error *error) {
+    for (;;) {
+        spike_verdict verdict;
+        bool ready;
+        SHOT_TRY(spike_finder_next(channel->spikes, &verdict, &ready));
+        if (!ready)
+            return SHOT_OK;
+        skip_missing(self, channel);
+        if (verdict.spike)
+            SHOT_TRY(take_spike(self, channel, &verdict, error));
+        channel->settled++;
+    }
+}
+
+/* The stretch of samples ends: at the end of the shot, or at a hole, over which no window reaches,
+ * so that rows do not wait for a channel that has fallen silent. */
+static shot_status end_stretch(clean_sink *self, clean_channel *channel, shot_error *error) {
+    SHOT_TRY(spike_finder_finish(channel->spikes));
+    return take_verdicts(self, channel, error);
+}
+
+static shot_status look_for_spikes(clean_sink *self, clean_channel *channel, double t, double y,
+                                   shot_error *error) {
+    if (t - channel->last > self->hole)
+        SHOT_TRY(end_stretch(self, channel, error));
+    if (isnan(y))
+        return SHOT_OK;
+    SHOT_TRY(spike_finder_push(channel->spikes, t, y));
+    return take_verdicts(self, channel, error);
+}
+
+/* ---- gaps ---- */
+
+static shot_status take_gaps(clean_sink *self, clean_channel *channel, shot_error *error) {
+    for (;;) {
+        shot_gap gap;
+        bool ready;
+        SHOT_TRY(shot_sample_gaps_next(channel->gaps, &gap, &ready));
+        if (!ready)
+            return SHOT_OK;
+        SHOT_TRY(clean_report_gap(self, channel, &gap, error));
+    }
+}
+
+/* A channel that starts later than the shot has its first gap at the start. */
+static shot_status look_for_gaps(clean_sink *self, clean_channel *channel, double t,
+                                 shot_error *error) {
+    if (channel->gaps == NULL)
+        return SHOT_OK;
+    if (isnan(channel->last) && t > self->start)
+        SHOT_TRY(shot_sample_gaps_push(channel->gaps, self->start));
+    SHOT_TRY(shot_sample_gaps_push(channel->gaps, t));
+    return take_gaps(self, channel, error);
+}
+
+/* ---- zero ---- */
+
+static shot_status take_zero(clean_sink *self, clean_channel *channel, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    const sensor_zero *found = &channel->zero.result;
+    if (!settings->marks || !clean_channel_has_zero(channel))
+        return SHOT_OK;
+    shot_mark mark = shot_mark_none();
+    mark.from = found->from;
+    mark.to = found->to;
+    mark.value = found->zero;
+    return clean_report_mark(self, CLEAN_ZERO, channel, &mark, error);
+}
+
+bool clean_channel_has_zero(const clean_channel *channel) {
+    return channel->seeks_zero && channel->zero.done &&
+           fabs(channel->zero.result.zero) <= channel->most_zero;
+}
+
+void clean_channel_apply_zero(clean_sink *self, const clean_channel *channel, size_t count) {
+    double *y = self->held.column[channel->column];
+    if (clean_channel_has_zero(channel))
+        for (size_t i = 0; i < count; i++)
+            y[i] -= channel->zero.result.zero;
+}
+
+static shot_status look_for_zero(clean_sink *self, clean_channel *channel, double t, double y,
+                                 shot_error *error) {
+    if (!channel->seeks_zero || channel->zero.done)
+        return SHOT_OK;
+    SHOT_TRY(zero_finder_row(&channel->zero, t, y));
+    return channel->zero.done ? take_zero(self, channel, error) : SHOT_OK;
+}
+
+/* ---- rows ---- */
+
+shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,
+                              shot_error *error) {
+    const size_t place = number - self->handed;
+    const double t = self->held.column[0][place], y = self->held.column[channel->column][place];
+    SHOT_TRY(look_for_zero(self, channel, t, y, error));
+    SHOT_TRY(look_for_spikes(self, channel, t, y, error));
+    if (isnan(y))
+        return SHOT_OK;
+    SHOT_TRY(look_for_gaps(self, channel, t, error));
+    channel->last = t;
+    return SHOT_OK;
+}
+
+shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_error *error) {
+    if (channel->seeks_zero && !channel->zero.done) {
+        SHOT_TRY(zero_finder_finish(&channel->zero));
+        SHOT_TRY(take_zero(self, channel, error));
+    }
+    SHOT_TRY(end_stretch(self, channel, error));
+    if (channel->gaps == NULL)
+        return SHOT_OK;
+    if (channel->last < self->end)
+        SHOT_TRY(shot_sample_gaps_push(channel->gaps, self->end));
+    shot_sample_gaps_finish(channel->gaps);
+    return take_gaps(self, channel, error);
+}
+
+size_t clean_channel_settled(const clean_sink *self, clean_channel *channel) {
+    if (channel->seeks_zero && !channel->zero.done)
+        return self->handed;
+    skip_missing(self, channel);
+    return channel->settled;
+}

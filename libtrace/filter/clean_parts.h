@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of shot-clean share. */
+#ifndef SHOT_FILTER_CLEAN_PARTS_H
+#define SHOT_FILTER_CLEAN_PARTS_H
+
+#include <shottrace/signal/sample_gaps.h>
+#include <shottrace/trace/stage.h>
+
+#include "filter/row_order.h"
+#include "filter/spike_finder.h"
+#include "filter/zero_finder.h"
+
+struct clean_settings {
+    shot_texts channels, zero;
+    shot_span window, reorder, idle, gap;
+    double threshold;
+    bool replace, keep, marks;
+};
+
+/* Kinds of marks. */
+typedef enum clean_kind {
+    CLEAN_GAP,
+    CLEAN_SPIKE,
+    CLEAN_REPEAT,
+    CLEAN_DISORDER,
+    CLEAN_ZERO,
+    CLEAN_KINDS
+} clean_kind;
+
+/* A channel that is looked at. */
+typedef struct clean_channel {
+    size_t column;
+    const char *name, *unit; /* in the head */
+    spike_finder *spikes;
+    shot_sample_gaps *gaps;
+    bool seeks_zero;
+    zero_finder zero;
+    double most_zero; /* a zero farther off is none */
+    double last;      /* time of the last sample that has a value; NaN before the first */
+    size_t settled;   /* rows of the shot, from its start, that will not change */
+    size_t spike_count;
+    double largest, largest_at; /* spike: height and time */
+} clean_channel;
+
+typedef struct clean_sink {
+    shot_stage stage;
+    shot_head head; /* of the shot */
+    row_order order;
+    shot_rows held; /* rows in order, waiting for verdicts */
+    size_t handed;  /* rows of the shot handed on: held row 0 has this number */
+    double hole;    /* s without a sample that end a stretch */
+    clean_channel *channels;
+    size_t channel_count;
+    shot_sample_gaps *row_gaps;
+    shot_mark_list gaps;     /* of this shot: in whole rows, or marked upstream */
+    double start, end;       /* of the shot so far, s */
+    size_t ids[CLEAN_KINDS]; /* the last number given or seen */
+    size_t repeats, differing, late;
+    double latest; /* s */
+} clean_sink;
+
+/* ---- one channel ---- */
+
+/* True for the channels that are looked at when none is named. */
+bool clean_is_measured(const char *name);
+
+/* *out is NULL where gaps are not asked for. */
+shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_gaps **out);
+
+/* Make ready for the channel of that number. */
+shot_status clean_channel_begin(clean_channel *channel, const struct clean_settings *settings,
+                                const shot_head *head, size_t column);
+
+/* Row `number` of the shot, which is held. */
+shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,
+                              shot_error *error);
+
+/* The shot ends: all becomes settled. */
+shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_error *error);
+
+/* How many rows of the shot this channel lets go. */
+size_t clean_channel_settled(const clean_sink *self, clean_channel *channel);
+
+/* A zero was sought, found and believed. */
+bool clean_channel_has_zero(const clean_channel *channel);
+
+/* Take the zero off the first `count` rows held. */
+void clean_channel_apply_zero(clean_sink *self, const clean_channel *channel, size_t count);
+
+void clean_channel_free(clean_channel *channel);
+
+/* ---- handing on ---- */
+
+/* Hand on the rows that nothing can change any more. */
+shot_status clean_hand_on(clean_sink *self, shot_error *error);
+
+/* ---- marks and notes ---- */
+
+/* A mark of this filter; the kind, the id and what the channel says are filled in.  `channel` may
+ * be NULL.  Settled rows go first, so that the place of a mark among the rows does not depend on
+ * how they came in blocks. */
+shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_channel *channel,
+                              shot_mark *mark, shot_error *error);
+
+/* Look at a mark that came from upstream: its id is taken, its gap is known. */
+shot_status clean_report_upstream(clean_sink *self, const shot_mark *mark);
+
+/* A gap in the samples of a channel, or in the rows if `channel` is NULL. */
+shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
+                             shot_error *error);
+
+/* A row put in its place, or merged. */
+shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error);
+
+/* The notes at the end of a shot: what was changed, and how often. */
+shot_status clean_report_notes(clean_sink *self, shot_error *error);
+
+#endif

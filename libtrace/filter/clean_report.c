@@ -1,0 +1,177 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* shot-clean: what it says. */
+#include "filter/clean_parts.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/text.h>
+
+static const char *const kind_names[CLEAN_KINDS] = {"gap", "spike", "repeat", "disorder", "zero"};
+
+/* ---- marks ---- */
+
+/* Ids are the kind and a number, so that they cannot meet those of detectors. */
+shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_channel *channel,
+                              shot_mark *mark, shot_error *error) {
+    char id[48];
+    SHOT_TRY(clean_hand_on(self, error));
+    snprintf(id, sizeof id, "%s%zu", kind_names[kind], ++self->ids[kind]);
+    mark->kind = (char *)kind_names[kind];
+    mark->id = id;
+    if (channel != NULL)
+        mark->channel = (char *)channel->name;
+    if (channel != NULL && !isnan(mark->value))
+        mark->unit = (char *)channel->unit;
+    return shot_sink_mark(self->stage.next, mark, error);
+}
+
+/* The number in an id that this filter might have given, or 0. */
+static size_t number_in(const char *id, const char *kind) {
+    const size_t length = strlen(kind);
+    if (id == NULL || strncmp(id, kind, length) != 0 || !isdigit((unsigned char)id[length]))
+        return 0;
+    return (size_t)strtoul(id + length, NULL, 10);
+}
+
+shot_status clean_report_upstream(clean_sink *self, const shot_mark *mark) {
+    for (size_t kind = 0; kind < CLEAN_KINDS; kind++) {
+        const size_t number = number_in(mark->id, kind_names[kind]);
+        if (number > self->ids[kind])
+            self->ids[kind] = number;
+    }
+    if (strcmp(mark->kind, kind_names[CLEAN_GAP]) != 0)
+        return SHOT_OK;
+    return shot_mark_list_add(&self->gaps, mark);
+}
+
+/* A gap of the rows is one of every channel, and need not be said again. */
+static bool is_known(const clean_sink *self, const clean_channel *channel, const shot_gap *gap) {
+    for (size_t i = self->gaps.count; i-- > 0;) {
+        const shot_mark *known = &self->gaps.marks[i];
+        const bool same = known->channel == NULL ||
+                          (channel != NULL && strcmp(known->channel, channel->name) == 0);
+        if (same && known->from <= gap->from && gap->to <= known->to)
+            return true;
+    }
+    return false;
+}
+
+shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
+                             shot_error *error) {
+    if (is_known(self, channel, gap))
+        return SHOT_OK;
+    shot_mark mark = shot_mark_none();
+    mark.from = gap->from;
+    mark.to = gap->to;
+    SHOT_TRY(clean_report_mark(self, CLEAN_GAP, channel, &mark, error));
+    return channel == NULL ? shot_mark_list_add(&self->gaps, &mark) : SHOT_OK;
+}
+
+shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    self->repeats += change->merged;
+    self->differing += change->differs;
+    self->late += change->late > 0;
+    self->latest = fmax(self->latest, change->late);
+    if (!settings->marks)
+        return SHOT_OK;
+    shot_mark mark = shot_mark_none();
+    mark.from = mark.to = change->time;
+    if (change->late > 0) {
+        mark.value = change->late;
+        mark.unit = (char *)"s";
+        SHOT_TRY(clean_report_mark(self, CLEAN_DISORDER, NULL, &mark, error));
+    }
+    if (!change->merged)
+        return SHOT_OK;
+    mark.value = NAN;
+    mark.unit = NULL;
+    mark.note = change->differs ? (char *)"the values differ" : NULL;
+    return clean_report_mark(self, CLEAN_REPEAT, NULL, &mark, error);
+}
+
+/* ---- notes ---- */
+
+static const char *plural(size_t count) {
+    return count == 1 ? "" : "s";
+}
+
+static shot_status note_rows(clean_sink *self, shot_error *error) {
+    if (self->late > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-clean: %zu row%s came late, by up to %.3g s, and %s put in "
+                               "order",
+                               self->late, plural(self->late), self->latest,
+                               self->late == 1 ? "was" : "were"));
+    if (self->repeats == 0)
+        return SHOT_OK;
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %zu row%s of a time that was there already %s merged by the "
+                         "mean of each value; %zu differed",
+                         self->repeats, plural(self->repeats), self->repeats == 1 ? "was" : "were",
+                         self->differing);
+}
+
+static const char *fate(const struct clean_settings *settings) {
+    return settings->keep      ? "left as it came"
+           : settings->replace ? "replaced by the median of its window"
+                               : "made missing";
+}
+
+static const char *fates(const struct clean_settings *settings) {
+    return settings->keep      ? "left as they came"
+           : settings->replace ? "replaced by the medians of their windows"
+                               : "made missing";
+}
+
+static shot_status note_spikes(clean_sink *self, const clean_channel *channel, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    const char *space = *channel->unit ? " " : "";
+    if (channel->spike_count == 0)
+        return SHOT_OK;
+    if (channel->spike_count == 1)
+        return shot_sink_say(self->stage.next, "note", error,
+                             "shot-clean: 1 spike in %s, of %.3g%s%s at %.10g s, was %s",
+                             channel->name, channel->largest, space, channel->unit,
+                             channel->largest_at, fate(settings));
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %zu spikes in %s, the largest of %.3g%s%s at %.10g s, "
+                         "were %s",
+                         channel->spike_count, channel->name, channel->largest, space,
+                         channel->unit, channel->largest_at, fates(settings));
+}
+
+static shot_status note_zero(clean_sink *self, const clean_channel *channel, shot_error *error) {
+    const sensor_zero *found = &channel->zero.result;
+    const char *space = *channel->unit ? " " : "";
+    if (!channel->seeks_zero)
+        return SHOT_OK;
+    if (isnan(found->zero))
+        return shot_sink_say(self->stage.next, "note", error,
+                             "shot-clean: %s keeps its zero: fewer than 5 samples at the start "
+                             "before it moves",
+                             channel->name);
+    if (!clean_channel_has_zero(channel))
+        return shot_sink_say(self->stage.next, "note", error,
+                             "shot-clean: %s keeps its zero: the log starts at %.4g%s%s, too far "
+                             "from 0 for an idle sensor",
+                             channel->name, found->zero, space, channel->unit);
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %s: a zero of %.6g%s%s was taken off, the median of %zu "
+                         "samples from %.10g to %.10g s",
+                         channel->name, found->zero, space, channel->unit, found->n, found->from,
+                         found->to);
+}
+
+shot_status clean_report_notes(clean_sink *self, shot_error *error) {
+    SHOT_TRY(note_rows(self, error));
+    for (size_t i = 0; i < self->channel_count; i++) {
+        SHOT_TRY(note_zero(self, &self->channels[i], error));
+        SHOT_TRY(note_spikes(self, &self->channels[i], error));
+    }
+    return SHOT_OK;
+}

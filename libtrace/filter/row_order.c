@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Rows into the order of their times. */
+#include "filter/row_order.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
+    row_order_free(order);
+    order->reach = reach;
+    order->columns = columns;
+    order->newest = order->passed = -INFINITY;
+    order->row = malloc(2 * columns * sizeof *order->row);
+    return order->row == NULL ? SHOT_ERR_MEMORY : shot_rows_init(&order->rows, 2 * columns);
+}
+
+void row_order_free(row_order *order) {
+    shot_rows_free(&order->rows);
+    free(order->row);
+    *order = (row_order){0};
+}
+
+static void read_row(row_order *order, const shot_block *block, size_t index) {
+    for (size_t c = 0; c < order->columns; c++) {
+        order->row[c] = block->column[c][index];
+        order->row[order->columns + c] = !isnan(order->row[c]);
+    }
+}
+
+/* The first of the rows held that is not before `time`: a late row is not late by much. */
+static size_t place_of(const row_order *order, double time) {
+    size_t place = order->rows.rows;
+    while (place > 0 && order->rows.column[0][place - 1] >= time)
+        place--;
+    return place;
+}
+
+/* Each value becomes the mean of those that came for it (West 1979, 'Updating mean and variance
+ * estimates: an improved method', Comm. ACM 22:532-535): equal values stay as they are. */
+static bool merge(row_order *order, size_t place) {
+    bool differs = false;
+    for (size_t c = 1; c < order->columns; c++) {
+        double *value = &order->rows.column[c][place];
+        double *count = &order->rows.column[order->columns + c][place];
+        if (isnan(order->row[c]))
+            continue;
+        if (*count == 0)
+            *value = 0;
+        differs = differs || (*count > 0 && *value != order->row[c]);
+        *count += 1;
+        *value += (order->row[c] - *value) / *count;
+    }
+    return differs;
+}
+
+static shot_status insert(row_order *order, size_t place) {
+    SHOT_TRY(shot_rows_append_row(&order->rows, order->row));
+    const size_t behind = order->rows.rows - 1 - place;
+    for (size_t c = 0; c < order->rows.columns && behind > 0; c++) {
+        double *column = order->rows.column[c] + place;
+        memmove(column + 1, column, behind * sizeof *column);
+        *column = order->row[c];
+    }
+    return SHOT_OK;
+}
+
+static shot_status too_late(const row_order *order, double time, shot_error *error) {
+    const double late = order->newest - time;
+    if (order->reach.samples)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the time falls to %.10g s, %.3g s behind a row that came before; rows "
+                         "are put in order over %g of them: give a larger --reorder, or cut the "
+                         "log in two if the clock was set back",
+                         time, late, order->reach.length);
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "the time falls to %.10g s, %.3g s behind a row that came before; rows are "
+                     "put in order over %g s: give a larger --reorder, or cut the log in two if "
+                     "the clock was set back",
+                     time, late, order->reach.length);
+}
+
+shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
+                          shot_error *error) {
+    const double time = block->column[0][index];
+    read_row(order, block, index);
+    *changed = time <= order->newest;
+    if (!*changed) {
+        order->newest = time;
+        return shot_rows_append_row(&order->rows, order->row);
+    }
+    if (time <= order->passed)
+        return too_late(order, time, error);
+    const size_t place = place_of(order, time);
+    order->change = (row_change){.time = time, .late = order->newest - time};
+    order->change.merged = place < order->rows.rows && order->rows.column[0][place] == time;
+    if (!order->change.merged)
+        return insert(order, place);
+    order->change.differs = merge(order, place);
+    return SHOT_OK;
+}
+
+/* The newest row always waits: another of its time may come. */
+size_t row_order_ready(const row_order *order, bool ended) {
+    const shot_rows *rows = &order->rows;
+    if (ended || rows->rows == 0)
+        return rows->rows;
+    const size_t most = rows->rows - 1, waits = (size_t)order->reach.length;
+    if (order->reach.samples)
+        return most > waits ? most - waits : 0;
+    size_t ready = 0;
+    while (ready < most && rows->column[0][ready] <= order->newest - order->reach.length)
+        ready++;
+    return ready;
+}
+
+shot_block row_order_front(const row_order *order, size_t count) {
+    return (shot_block){count, order->columns, (const double *const *)order->rows.column};
+}
+
+void row_order_drop(row_order *order, size_t count) {
+    if (count > 0)
+        order->passed = order->rows.column[0][count - 1];
+    shot_rows_drop(&order->rows, count);
+}

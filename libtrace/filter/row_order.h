@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Rows into the order of their times, and rows of one time into one row.
+ *
+ * Rows wait until none is expected any more that belongs before them: for a time, or behind a
+ * number of rows.  A row later than that is an error, since its place has gone by.
+ */
+#ifndef SHOT_FILTER_ROW_ORDER_H
+#define SHOT_FILTER_ROW_ORDER_H
+
+#include <shottrace/trace/block.h>
+#include <shottrace/trace/option.h>
+
+/* A row that was put before others, or merged. */
+typedef struct row_change {
+    double time;
+    double late;  /* s behind the latest row before it; 0 for one that merely repeats */
+    bool merged;  /* with a row of the same time */
+    bool differs; /* some value was not the same */
+} row_change;
+
+typedef struct row_order {
+    shot_span reach;
+    size_t columns;
+    shot_rows rows; /* by time; behind the columns as many that count the values merged in each */
+    double *row;    /* work space                                      [2 columns] */
+    double newest;  /* the latest time that came */
+    double passed;  /* the time of the last row taken */
+    row_change change;
+} row_order;
+
+/* A zeroed row_order may be freed. */
+shot_status row_order_begin(row_order *order, shot_span reach, size_t columns);
+
+/* Take row `index` of the block.  *changed tells that order->change describes what was done.
+ * SHOT_ERR_DATA for a row that is too late. */
+shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
+                          shot_error *error);
+
+/* How many of the rows in front wait no longer; all of them if `ended`.  To be asked, and these
+ * rows dropped, after each row added: which row is too late must not depend on blocks. */
+size_t row_order_ready(const row_order *order, bool ended);
+
+shot_block row_order_front(const row_order *order, size_t count);
+void row_order_drop(row_order *order, size_t count);
+
+void row_order_free(row_order *order);
+
+#endif

@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How far the samples of a channel scatter from one to the next. */
+#ifndef SHOT_FILTER_SCATTER_H
+#define SHOT_FILTER_SCATTER_H
+
+#include <stddef.h>
+
+/* Standard deviation of the noise in samples, at least half the step of their figures.
+ *   t, y   [n], t rising, y not missing
+ *   work   [n] doubles */
+double scatter_of(const double *t, const double *y, size_t n, double *work);
+
+#endif

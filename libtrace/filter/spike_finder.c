@@ -1,0 +1,262 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Spikes in one channel. */
+#include "filter/spike_finder.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/hampel.h>
+#include <shottrace/signal/median.h>
+
+#include "filter/scatter.h"
+
+enum {
+    EARLY = 5,    /* samples that tell how far apart they are */
+    RECENT = 128, /* samples that tell how the channel scatters */
+    LEAST = 4     /* samples in a window that has a median and a scatter worth the name */
+};
+
+/* A run of spikes is not longer than this, s: common practice, no source; a real pulse is. */
+static const double longest = 0.12;
+
+/* The jumps to a spike and back are at least this share of its height. */
+static const double least_jump = 0.7;
+
+typedef struct judged {
+    double t, value, median;
+    bool far;   /* from the median, and not decided yet */
+    bool spike; /* decided */
+} judged;
+
+struct spike_finder {
+    spike_rule rule;
+    shot_hampel *by_time, *by_count, *now; /* `now` is one of the two, or NULL */
+    double early_t[EARLY], early_y[EARLY];
+    size_t early;
+    double recent_t[RECENT], recent_y[RECENT]; /* rings */
+    size_t samples;
+    judged *queue; /* of what waits for the end of a run     [count], from `head` */
+    size_t head, count, room;
+    judged before; /* the last one handed out that is no spike */
+    bool has_before, finished;
+};
+
+shot_status spike_finder_new(const spike_rule *rule, spike_finder **out) {
+    *out = calloc(1, sizeof **out);
+    if (*out == NULL)
+        return SHOT_ERR_MEMORY;
+    (*out)->rule = *rule;
+    return SHOT_OK;
+}
+
+void spike_finder_free(spike_finder *finder) {
+    if (finder == NULL)
+        return;
+    shot_hampel_free(finder->by_time);
+    shot_hampel_free(finder->by_count);
+    free(finder->queue);
+    free(finder);
+}
+
+static void start_stretch(spike_finder *finder) {
+    finder->now = NULL;
+    finder->early = finder->head = finder->count = 0;
+    finder->has_before = finder->finished = false;
+}
+
+void spike_finder_reset(spike_finder *finder) {
+    start_stretch(finder);
+    finder->samples = 0;
+}
+
+/* ---- which window ---- */
+
+static double usual_spacing(const spike_finder *finder) {
+    double spacing[EARLY - 1];
+    for (size_t i = 0; i + 1 < finder->early; i++)
+        spacing[i] = finder->early_t[i + 1] - finder->early_t[i];
+    return shot_median(spacing, finder->early - 1);
+}
+
+/* A window in time must hold enough samples: six spacings, else two samples on either side. */
+static shot_reach reach_of(const spike_finder *finder) {
+    const shot_span *window = &finder->rule.window;
+    if (window->samples) {
+        const double half = floor(window->length / 2);
+        return (shot_reach){half, half, true};
+    }
+    if (finder->early > 1 && !(usual_spacing(finder) <= window->length / 6))
+        return (shot_reach){2, 2, true};
+    return (shot_reach){window->length / 2, window->length / 2, false};
+}
+
+/* Choose the window of this stretch and hand over the samples that waited for it. */
+static shot_status choose(spike_finder *finder) {
+    const shot_reach reach = reach_of(finder);
+    shot_hampel **one = reach.samples ? &finder->by_count : &finder->by_time;
+    const shot_hampel_rule rule = {.reach = reach, .threshold = finder->rule.threshold};
+    if (*one == NULL)
+        SHOT_TRY(shot_hampel_new(&rule, one));
+    shot_hampel_reset(*one);
+    finder->now = *one;
+    for (size_t i = 0; i < finder->early; i++)
+        SHOT_TRY(shot_hampel_push(finder->now, finder->early_t[i], finder->early_y[i]));
+    return SHOT_OK;
+}
+
+shot_status spike_finder_push(spike_finder *finder, double t, double y) {
+    if (finder->finished)
+        start_stretch(finder);
+    finder->recent_t[finder->samples % RECENT] = t;
+    finder->recent_y[finder->samples % RECENT] = y;
+    finder->samples++;
+    if (finder->now != NULL)
+        return shot_hampel_push(finder->now, t, y);
+    finder->early_t[finder->early] = t;
+    finder->early_y[finder->early++] = y;
+    return finder->early == EARLY ? choose(finder) : SHOT_OK;
+}
+
+shot_status spike_finder_finish(spike_finder *finder) {
+    if (finder->now == NULL)
+        SHOT_TRY(choose(finder));
+    shot_hampel_finish(finder->now);
+    finder->finished = true;
+    return SHOT_OK;
+}
+
+/* ---- far from the median ---- */
+
+/* The samples of the rings in order; returns how many. */
+static size_t unroll(const spike_finder *finder, double *t, double *y) {
+    const size_t n = finder->samples < RECENT ? finder->samples : RECENT;
+    for (size_t i = 0; i < n; i++) {
+        const size_t place = (finder->samples - n + i) % RECENT;
+        t[i] = finder->recent_t[place];
+        y[i] = finder->recent_y[place];
+    }
+    return n;
+}
+
+/* What a meter that counts pulses writes now and then. */
+static bool is_miscount(const spike_nature *nature, double value, double median) {
+    const double most = 1.05 * fabs(median); /* gates jitter by some % */
+    return nature->pulse > 0 && fabs(value - median) <= fmax(most, nature->pulse);
+}
+
+static bool is_far(const spike_finder *finder, const shot_hampel_at *at) {
+    double t[RECENT], y[RECENT], work[RECENT];
+    if (!at->spike || at->n < LEAST || is_miscount(&finder->rule.nature, at->value, at->median))
+        return false;
+    const size_t n = unroll(finder, t, y);
+    const double least = finder->rule.threshold * scatter_of(t, y, n, work);
+    return fabs(at->value - at->median) > least;
+}
+
+/* ---- runs ---- */
+
+static shot_status enqueue(spike_finder *finder, const judged *one) {
+    if (finder->head + finder->count == finder->room) {
+        if (finder->head > 0) {
+            memmove(finder->queue, finder->queue + finder->head, finder->count * sizeof *one);
+            finder->head = 0;
+        } else {
+            const size_t room = finder->room ? 2 * finder->room : 16;
+            judged *queue = realloc(finder->queue, room * sizeof *queue);
+            if (queue == NULL)
+                return SHOT_ERR_MEMORY;
+            finder->queue = queue;
+            finder->room = room;
+        }
+    }
+    finder->queue[finder->head + finder->count++] = *one;
+    return SHOT_OK;
+}
+
+/* Bring in the next judged sample; *came false if there is none yet. */
+static shot_status judge_next(spike_finder *finder, bool *came) {
+    shot_hampel_at at;
+    *came = false;
+    if (finder->now == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_hampel_next(finder->now, &at, came));
+    if (!*came)
+        return SHOT_OK;
+    return enqueue(finder, &(judged){at.t, at.value, at.median, is_far(finder, &at), false});
+}
+
+static double height(const judged *one) {
+    return one->value - one->median;
+}
+
+/* How many samples from the head on are far on the same side. */
+static size_t run_length(const spike_finder *finder) {
+    const judged *run = finder->queue + finder->head;
+    size_t length = 0;
+    while (length < finder->count && run[length].far && height(&run[length]) * height(run) > 0)
+        length++;
+    return length;
+}
+
+/* From `outside` to `inside` nearly the whole height is jumped. */
+static bool is_jump(const judged *outside, const judged *inside) {
+    const double jump = inside->value - outside->value;
+    return jump * height(inside) > 0 && fabs(jump) >= least_jump * fabs(height(inside));
+}
+
+/* What a pump can do between two samples. */
+static bool is_push(const spike_nature *nature, const judged *outside, const judged *inside) {
+    const double jump = inside->value - outside->value;
+    return height(inside) > 0 && inside->median < nature->calm &&
+           fabs(jump) <= nature->slew * fabs(inside->t - outside->t);
+}
+
+static bool is_spike(const spike_finder *finder, size_t length) {
+    const judged *first = finder->queue + finder->head, *last = first + length - 1;
+    const judged *before = &finder->before, *after = last + 1;
+    const spike_nature *nature = &finder->rule.nature;
+    if (!finder->has_before || length == finder->count)
+        return false;
+    return is_jump(before, first) && is_jump(after, last) &&
+           !(is_push(nature, before, first) && is_push(nature, after, last));
+}
+
+/* Decide on the run at the head; false if its end has not come. */
+static bool decide_run(spike_finder *finder) {
+    judged *run = finder->queue + finder->head;
+    const size_t length = run_length(finder);
+    const bool is_long = run[length - 1].t - run[0].t > longest;
+    if (!is_long && length == finder->count && !finder->finished)
+        return false;
+    const bool spike = !is_long && is_spike(finder, length);
+    for (size_t i = 0; i < length; i++) {
+        run[i].spike = spike;
+        run[i].far = false;
+    }
+    return true;
+}
+
+static void hand_out(spike_finder *finder, spike_verdict *verdict) {
+    const judged *one = finder->queue + finder->head;
+    *verdict = (spike_verdict){one->t, one->value, one->median, one->spike};
+    if (!one->spike) {
+        finder->before = *one;
+        finder->has_before = true;
+    }
+    finder->head++;
+    finder->count--;
+}
+
+shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready) {
+    bool came = true;
+    do {
+        *ready = finder->count > 0 && (!finder->queue[finder->head].far || decide_run(finder));
+        if (*ready) {
+            hand_out(finder, verdict);
+            return SHOT_OK;
+        }
+        SHOT_TRY(judge_next(finder, &came));
+    } while (came);
+    return SHOT_OK;
+}
