@@ -4,11 +4,15 @@
 
 #include <string.h>
 
+#include <shottrace/filter/align.h>
+#include <shottrace/filter/integrate.h>
+#include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
 #include <shottrace/detect/segment.h>
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/clean.h>
 #include <shottrace/filter/diff.h>
+#include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
 #include <shottrace/judge/compare.h>
@@ -28,6 +32,7 @@ static const shot_description *const descriptions[] = {
     &shot_diff,
     &shot_segment,
     &shot_knees,
+    &shot_integrate,
     &shot_marks,
     &shot_report,
     &shot_compare,

@@ -4,6 +4,7 @@
 #include "filter/by_channel.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -26,6 +27,11 @@ typedef struct worked {
     size_t came, lost; /* samples with a value; of these, those without a result */
 } worked;
 
+typedef struct gap_mark {
+    size_t row, channel; /* number of the row at which it ends; index of the channel */
+    double length;       /* s */
+} gap_mark;
+
 typedef struct by_channel {
     shot_stage stage;
     by_channel_rule rule;
@@ -36,8 +42,14 @@ typedef struct by_channel {
     bool wait;           /* ... once the noise is known, at its end */
     const char *why_not; /* errors were asked for and are not added: the history line to blame */
     shot_rows held;
-    const double **out; /* columns of a block handed on [out_count] */
+    size_t handed;  /* rows of the shot handed on: held row 0 has this number */
+    gap_mark *gaps; /* owned [gap_room]: those that wait for their rows, in order */
+    size_t gap_count, gap_room;
+    size_t last_gap;    /* number in the last id of a mark of a gap */
+    const double **out; /* owned: columns of a block handed on */
 } by_channel;
+
+static const char GAP_PREFIX[] = "ig";
 
 static shot_status out_of_memory(const by_channel *self, shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory in '%s'", self->rule.filter);
@@ -223,35 +235,87 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
         gain[r] = one->sd * sqrt(gain[r]);
 }
 
-static shot_status hand_on_rows(by_channel *self, shot_error *error) {
-    size_t ready = self->held.rows;
-    for (size_t i = 0; i < self->count; i++)
-        ready = self->channels[i].results.rows < ready ? self->channels[i].results.rows : ready;
-    if (ready == 0)
+static shot_status hand_on_count(by_channel *self, size_t count, shot_error *error) {
+    if (count == 0)
         return SHOT_OK;
     for (size_t i = 0; i < self->count; i++)
-        count_and_scale(self, &self->channels[i], ready);
-    const size_t columns = gather_columns(self);
-    const shot_block block = {ready, columns, self->out};
+        count_and_scale(self, &self->channels[i], count);
+    const shot_block block = {count, gather_columns(self), self->out};
     const shot_status status = shot_sink_rows(self->stage.next, &block, error);
-    shot_rows_drop(&self->held, ready);
+    shot_rows_drop(&self->held, count);
     for (size_t i = 0; i < self->count; i++)
-        shot_rows_drop(&self->channels[i].results, ready);
+        shot_rows_drop(&self->channels[i].results, count);
+    self->handed += count;
     return status;
 }
 
+/* The mark of a gap that ends at the first row held. */
+static shot_status mark_gap(by_channel *self, const gap_mark *gap, shot_error *error) {
+    char id[32];
+    snprintf(id, sizeof id, "%s%zu", GAP_PREFIX, ++self->last_gap);
+    shot_mark one = shot_mark_none();
+    one.kind = (char *)"gap";
+    one.id = id;
+    one.to = self->held.column[0][0];
+    one.from = one.to - gap->length;
+    one.channel = (char *)self->channels[gap->channel].name;
+    one.note = (char *)self->rule.gap_note;
+    return shot_sink_mark(self->stage.next, &one, error);
+}
+
+/* Hand on the rows that all channels have results for, each gap's mark before its row. */
+static shot_status hand_on_rows(by_channel *self, shot_error *error) {
+    size_t ready = self->held.rows, gap = 0;
+    for (size_t i = 0; i < self->count; i++)
+        ready = self->channels[i].results.rows < ready ? self->channels[i].results.rows : ready;
+    const size_t end = self->handed + ready;
+    for (; gap < self->gap_count && self->gaps[gap].row < end; gap++) {
+        SHOT_TRY(hand_on_count(self, self->gaps[gap].row - self->handed, error));
+        SHOT_TRY(mark_gap(self, &self->gaps[gap], error));
+    }
+    self->gap_count -= gap;
+    if (gap > 0)
+        memmove(self->gaps, self->gaps + gap, self->gap_count * sizeof *self->gaps);
+    return hand_on_count(self, end - self->handed, error);
+}
+
+/* A gap ends at the row whose result comes next.  Its mark goes out just before that row, so that
+ * it stands in the same place however the input is cut; of one row, in the order of the channels.
+ */
+static shot_status remember_gap(by_channel *self, const worked *one, double gap) {
+    if (self->gap_count == self->gap_room) {
+        const size_t room = self->gap_room == 0 ? 8 : 2 * self->gap_room;
+        gap_mark *gaps = realloc(self->gaps, room * sizeof *gaps);
+        if (gaps == NULL)
+            return SHOT_ERR_MEMORY;
+        self->gaps = gaps;
+        self->gap_room = room;
+    }
+    const gap_mark new = {self->handed + one->results.rows, (size_t)(one - self->channels), gap};
+    size_t place = self->gap_count++;
+    for (; place > 0 &&
+           (self->gaps[place - 1].row > new.row ||
+            (self->gaps[place - 1].row == new.row && self->gaps[place - 1].channel > new.channel));
+         place--)
+        self->gaps[place] = self->gaps[place - 1];
+    self->gaps[place] = new;
+    return SHOT_OK;
+}
+
 /* Take the results that are known. */
-static shot_status drain(worked *one) {
+static shot_status drain(by_channel *self, worked *one) {
     const channel_kernel *kernel = &one->kernel;
     for (;;) {
-        double result[2];
+        channel_result result;
         bool ready;
-        SHOT_TRY(kernel->calls->next(kernel->object, &result[0], &result[1], &ready));
+        SHOT_TRY(kernel->calls->next(kernel->object, &result, &ready));
         if (!ready)
             return SHOT_OK;
-        if (!isfinite(result[0]))
-            result[0] = result[1] = NAN;
-        SHOT_TRY(shot_rows_append_row(&one->results, result));
+        if (result.gap > 0)
+            SHOT_TRY(remember_gap(self, one, result.gap));
+        const bool known = isfinite(result.value);
+        const double row[2] = {known ? result.value : NAN, known ? result.gain : NAN};
+        SHOT_TRY(shot_rows_append_row(&one->results, row));
     }
 }
 
@@ -269,7 +333,7 @@ static shot_status work_on(by_channel *self, worked *one, const shot_block *bloc
         SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r], error));
         if (watch)
             SHOT_TRY(noise_watch_push(&one->noise, t[r], y[r]));
-        SHOT_TRY(drain(one));
+        SHOT_TRY(drain(self, one));
     }
     return SHOT_OK;
 }
@@ -324,7 +388,7 @@ static shot_status finish_kernels(by_channel *self, shot_error *error) {
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
         SHOT_TRY(one->kernel.calls->finish(one->kernel.object, error));
-        SHOT_TRY(drain(one));
+        SHOT_TRY(drain(self, one));
     }
     return SHOT_OK;
 }
@@ -343,6 +407,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
         return out_of_memory(self, error);
     SHOT_TRY(status);
     look_for_noise(self);
+    self->last_gap = self->gap_count = self->handed = 0;
     return hand_on_head(self, error);
 }
 
@@ -358,6 +423,17 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
         return shot_fail(error, status, "%s",
                          own.what[0] ? own.what : "the time does not rise; run shot-clean before");
     return self->wait ? SHOT_OK : hand_on_rows(self, error);
+}
+
+/* Marks of an earlier one of our kind keep their ids. */
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    by_channel *self = (by_channel *)sink;
+    const size_t length = strlen(GAP_PREFIX);
+    if (one->id != NULL && strncmp(one->id, GAP_PREFIX, length) == 0) {
+        const size_t number = strtoul(one->id + length, NULL, 10);
+        self->last_gap = number > self->last_gap ? number : self->last_gap;
+    }
+    return shot_stage_mark(sink, one, error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
@@ -383,6 +459,7 @@ static void release(shot_sink *sink) {
         noise_watch_free(&one->noise);
     }
     free(self->channels);
+    free(self->gaps);
     free(self->out);
     shot_rows_free(&self->held);
     shot_head_free(&self->head);
@@ -390,8 +467,7 @@ static void release(shot_sink *sink) {
 }
 
 static const shot_sink_calls calls = {
-    begin,  rows, shot_stage_mark, shot_stage_line, end, shot_stage_pause, shot_stage_close,
-    release};
+    begin, rows, mark, shot_stage_line, end, shot_stage_pause, shot_stage_close, release};
 
 shot_status by_channel_new(const shot_making *making, const by_channel_rule *rule, shot_sink **out,
                            shot_error *error) {

@@ -12,10 +12,15 @@
 /* What works on one channel.  `next` gives one result for each sample pushed, in order.  Failures
  * other than SHOT_ERR_MEMORY fill the error; a `push` may leave SHOT_ERR_DATA without one where the
  * time does not rise. */
+typedef struct channel_result {
+    double value, gain; /* gain: variance for independent noise of variance 1 in each sample */
+    double gap;         /* s: the length of a gap that ends at this sample and wants a mark, or 0 */
+} channel_result;
+
 typedef struct channel_kernel_calls {
     shot_status (*push)(void *kernel, double t, double y, shot_error *error);
     shot_status (*finish)(void *kernel, shot_error *error);
-    shot_status (*next)(void *kernel, double *value, double *gain, bool *ready);
+    shot_status (*next)(void *kernel, channel_result *result, bool *ready);
     void (*reset)(void *kernel);
     void (*free)(void *kernel);
 } channel_kernel_calls;
@@ -32,6 +37,7 @@ typedef struct by_channel_rule {
     int seconds;                /* the result's unit is the channel's times s to this power */
     bool errors;                /* add NAME.se */
     const char *why_none;       /* for a note: why a sample can be left without a result */
+    const char *gap_note;       /* of the marks of gaps */
     shot_status (*make)(const void *settings, channel_kernel *out);
 } by_channel_rule;
 

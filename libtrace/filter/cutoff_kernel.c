@@ -5,27 +5,21 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include <shottrace/signal/median.h>
 #include <shottrace/signal/savgol.h>
 
-enum { ENOUGH = 9 };
+#include "filter/first_samples.h"
 
 typedef struct cutoff_kernel {
     shot_running_fit_rule rule;
     double cutoff;         /* Hz */
     shot_running_fit *fit; /* owned; for rule.reach */
-    shot_rows waiting;     /* t, y until the spacing is known */
-    double first[ENOUGH];  /* times of the first samples with a value */
-    size_t count;          /* of these */
+    first_samples first;   /* wait until the spacing is known */
     size_t lost;           /* results, NaN, of a shot whose spacing never showed */
     bool open;             /* the fit takes the samples of this shot */
 } cutoff_kernel;
 
 static shot_status choose_reach(const cutoff_kernel *self, shot_reach *out, shot_error *error) {
-    double interval[ENOUGH];
-    for (size_t i = 1; i < self->count; i++)
-        interval[i - 1] = self->first[i] - self->first[i - 1];
-    const double spacing = shot_median(interval, self->count - 1);
+    const double spacing = first_samples_spacing(&self->first);
     size_t half;
     const shot_status status = shot_savgol_window(self->cutoff * spacing, self->rule.order, &half);
     if (status == SHOT_ERR_RANGE)
@@ -49,10 +43,10 @@ static shot_status open_fit(cutoff_kernel *self, shot_error *error) {
         SHOT_TRY(shot_running_fit_new(&self->rule, &self->fit));
     }
     shot_running_fit_reset(self->fit);
-    for (size_t i = 0; i < self->waiting.rows; i++)
-        SHOT_TRY(shot_running_fit_push(self->fit, self->waiting.column[0][i],
-                                       self->waiting.column[1][i]));
-    shot_rows_clear(&self->waiting);
+    const shot_rows *rows = &self->first.rows;
+    for (size_t i = 0; i < rows->rows; i++)
+        SHOT_TRY(shot_running_fit_push(self->fit, rows->column[0][i], rows->column[1][i]));
+    first_samples_reset(&self->first);
     self->open = true;
     return SHOT_OK;
 }
@@ -61,24 +55,22 @@ static shot_status push(void *kernel, double t, double y, shot_error *error) {
     cutoff_kernel *self = kernel;
     if (self->open)
         return shot_running_fit_push(self->fit, t, y);
-    const double row[2] = {t, y};
-    SHOT_TRY(shot_rows_append_row(&self->waiting, row));
-    if (!isnan(y))
-        self->first[self->count++] = t;
-    return self->count == ENOUGH ? open_fit(self, error) : SHOT_OK;
+    bool enough;
+    SHOT_TRY(first_samples_push(&self->first, t, y, &enough));
+    return enough ? open_fit(self, error) : SHOT_OK;
 }
 
 static shot_status finish(void *kernel, shot_error *error) {
     cutoff_kernel *self = kernel;
-    if (!self->open && self->count >= 2)
+    if (!self->open && self->first.count >= 2)
         SHOT_TRY(open_fit(self, error));
     if (self->open)
         shot_running_fit_finish(self->fit);
-    self->lost = self->waiting.rows;
+    self->lost = self->first.rows.rows;
     return SHOT_OK;
 }
 
-static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+static shot_status next(void *kernel, channel_result *result, bool *ready) {
     cutoff_kernel *self = kernel;
     shot_running_fit_at at = {.fitted = NAN, .gain = NAN};
     *ready = self->lost > 0;
@@ -87,23 +79,22 @@ static shot_status next(void *kernel, double *value, double *gain, bool *ready) 
     else
         self->lost -= *ready;
     if (*ready) {
-        *value = at.fitted;
-        *gain = at.gain;
+        *result = (channel_result){at.fitted, at.gain, 0};
     }
     return SHOT_OK;
 }
 
 static void reset(void *kernel) {
     cutoff_kernel *self = kernel;
-    shot_rows_clear(&self->waiting);
-    self->count = self->lost = 0;
+    first_samples_reset(&self->first);
+    self->lost = 0;
     self->open = false;
 }
 
 static void release(void *kernel) {
     cutoff_kernel *self = kernel;
     shot_running_fit_free(self->fit);
-    shot_rows_free(&self->waiting);
+    first_samples_free(&self->first);
     free(self);
 }
 
@@ -116,7 +107,7 @@ shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
         return SHOT_ERR_MEMORY;
     self->rule = *rule;
     self->cutoff = cutoff;
-    if (shot_rows_init(&self->waiting, 2) != SHOT_OK) {
+    if (first_samples_init(&self->first) != SHOT_OK) {
         release(self);
         return SHOT_ERR_MEMORY;
     }

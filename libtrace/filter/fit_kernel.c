@@ -41,12 +41,11 @@ static shot_status finish(void *kernel, shot_error *error) {
     return SHOT_OK;
 }
 
-static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+static shot_status next(void *kernel, channel_result *result, bool *ready) {
     shot_running_fit_at at;
     SHOT_TRY(shot_running_fit_next(kernel, &at, ready));
     if (*ready) {
-        *value = at.fitted;
-        *gain = at.gain;
+        *result = (channel_result){at.fitted, at.gain, 0};
     }
     return SHOT_OK;
 }

@@ -102,12 +102,12 @@ static shot_status finish(void *kernel, shot_error *error) {
     return SHOT_OK;
 }
 
-static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+static shot_status next(void *kernel, channel_result *result, bool *ready) {
     lowpass_kernel *self = kernel;
     *ready = self->finished && self->given < self->samples.rows;
     if (*ready) {
-        *value = self->samples.rows < 2 ? NAN : self->samples.column[1][self->given];
-        *gain = NAN;
+        const double value = self->samples.rows < 2 ? NAN : self->samples.column[1][self->given];
+        *result = (channel_result){value, NAN, 0};
         self->given++;
     }
     return SHOT_OK;

@@ -19,13 +19,12 @@ static shot_status finish(void *kernel, shot_error *error) {
     return SHOT_OK;
 }
 
-static shot_status next(void *kernel, double *value, double *gain, bool *ready) {
+static shot_status next(void *kernel, channel_result *result, bool *ready) {
     const median_kernel *self = kernel;
     shot_median_at at;
     SHOT_TRY(shot_running_median_next(self->running, &at, ready));
     if (*ready) {
-        *value = isnan(at.value) && !self->fill ? NAN : at.median;
-        *gain = NAN;
+        *result = (channel_result){isnan(at.value) && !self->fill ? NAN : at.median, NAN, 0};
     }
     return SHOT_OK;
 }
