@@ -15,6 +15,8 @@
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/detect/segment.h>
+#include <shottrace/judge/average.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -33,6 +35,7 @@ static const shot_description *const descriptions[] = {
     &shot_segment,
     &shot_knees,
     &shot_integrate,
+    &shot_average,
     &shot_marks,
     &shot_report,
     &shot_compare,

@@ -30,7 +30,8 @@ static const char *verdict_of(const shot_compare_row *row) {
 }
 
 static int decimals_of(const shot_contrast *c) {
-    return shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
+    int decimals = shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
+    return decimals > 4 ? decimals - 1 : decimals; /* very small numbers: a line holds 80 columns */
 }
 
 static const shot_measure_column *column_of(const shot_compare_result *result,

@@ -1,0 +1,243 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Shots laid over each other at a mark: options, intake, and one shot for all of them. */
+#include <shottrace/judge/average.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "judge/average_parts.h"
+#include <shottrace/trace/stage.h>
+#include <shottrace/trace/text.h>
+
+enum { AT_WATER, AT_FULL_PRESSURE, AT_FIRST_DRIP, AT_PUMP_OFF, AT_START };
+
+struct average_settings {
+    int at;
+    double rate, band, gap;
+    const char *by;
+};
+
+static const shot_option options[] = {
+    {.name = "at",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct average_settings, at),
+     .argument = "MARK",
+     .choices = "water|full-pressure|first-drip|pump-off|start",
+     .initial = "water",
+     .help = "what lies at time 0 of every shot (water enters the basket, end of preinfusion, ..., "
+             "first row of the log)"},
+    {.name = "rate",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = offsetof(struct average_settings, rate),
+     .argument = "HZ",
+     .initial = "10",
+     .low = 0.1,
+     .high = 1000,
+     .help = "rows a second of the result"},
+    {.name = "band",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = offsetof(struct average_settings, band),
+     .argument = "P",
+     .initial = "0.9",
+     .low = 0.01,
+     .high = 1,
+     .help = "share of the shots that the band holds at each time; 1: from the lowest to the "
+             "highest"},
+    {.name = "gap",
+     .kind = SHOT_OPTION_QUANTITY,
+     .unit = "s",
+     .field = offsetof(struct average_settings, gap),
+     .argument = "TIME",
+     .initial = "1s",
+     .low = 0,
+     .high = 1e6,
+     .help = "samples further apart are not joined by a line"},
+    {.name = "by",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct average_settings, by),
+     .argument = "KEY",
+     .help = "one result for each value of a metadata key (grind)"},
+    {0}};
+
+typedef struct average_sink {
+    shot_stage stage;
+    shot_table shot; /* the one that comes */
+    average_channels channels;
+    average_shot *shots;
+    size_t count, room;
+} average_sink;
+
+static const struct average_settings *settings_of(const average_sink *self) {
+    return self->stage.settings;
+}
+
+static shot_status checked(shot_status status, shot_error *error) {
+    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the shots")
+                                     : status;
+}
+
+/* ---- shots come ---- */
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return checked(shot_table_begin(&((average_sink *)sink)->shot, head), error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return checked(shot_table_rows(&((average_sink *)sink)->shot, block), error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return checked(shot_table_mark(&((average_sink *)sink)->shot, one), error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    return checked(shot_table_line(&((average_sink *)sink)->shot, one), error);
+}
+
+/* When time 0 is to be; NaN if the shot does not say. */
+static double origin_of(const shot_table *shot, int at) {
+    static const char *const kinds[] = {"preinfusion", "preinfusion", "first-drip", "brew"};
+    if (at == AT_START)
+        return shot->rows.rows > 0 ? shot->rows.column[0][0] : NAN;
+    const shot_mark *one = shot_mark_list_last(&shot->marks, kinds[at]);
+    if (one == NULL)
+        return NAN;
+    return at == AT_FULL_PRESSURE || at == AT_PUMP_OFF ? one->to : one->from;
+}
+
+static shot_status make_room(average_sink *self) {
+    if (self->count < self->room)
+        return SHOT_OK;
+    size_t room = self->room ? 2 * self->room : 16;
+    average_shot *shots = realloc(self->shots, room * sizeof *shots);
+    if (shots == NULL)
+        return SHOT_ERR_MEMORY;
+    self->shots = shots;
+    self->room = room;
+    return SHOT_OK;
+}
+
+static shot_status take(average_sink *self, double origin, shot_error *error) {
+    const struct average_settings *s = settings_of(self);
+    SHOT_TRY(make_room(self));
+    average_shot *shot = &self->shots[self->count++];
+    SHOT_TRY(average_shot_take(&self->shot, origin, s->rate, s->gap, &self->channels, shot, error));
+    if (s->by == NULL)
+        return SHOT_OK;
+    shot->group = shot_text_copy(shot_head_value(&self->shot.head, s->by));
+    return shot->group != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    average_sink *self = (average_sink *)sink;
+    const struct average_settings *s = settings_of(self);
+    const char *name = self->shot.head.name;
+    double origin = origin_of(&self->shot, s->at);
+    const char *why = NULL;
+    if (cut)
+        why = "was cut short";
+    else if (isnan(origin))
+        why = "lacks the mark to lay it at (put shot-segment before shot-average)";
+    else if (s->by != NULL && shot_head_value(&self->shot.head, s->by) == NULL)
+        why = "says nothing of the key";
+    if (why == NULL)
+        return checked(take(self, origin, error), error);
+    shot_notice_say(&self->stage.notice, "shot '%s' %s and is left out", name, why);
+    return SHOT_OK;
+}
+
+/* ---- all groups ---- */
+
+static bool same_group(const average_shot *a, const average_shot *b) {
+    return a->group == NULL || strcmp(a->group, b->group) == 0;
+}
+
+static shot_status send_all(average_sink *self, const average_shot **members, bool *done,
+                            shot_error *error) {
+    const struct average_settings *s = settings_of(self);
+    for (size_t i = 0; i < self->count; i++) {
+        if (done[i])
+            continue;
+        average_group group = {.key = s->by,
+                               .label = self->shots[i].group,
+                               .channels = &self->channels,
+                               .shots = members,
+                               .rate = s->rate,
+                               .share = s->band};
+        for (size_t k = i; k < self->count; k++)
+            if (!done[k] && same_group(&self->shots[i], &self->shots[k])) {
+                members[group.count++] = &self->shots[k];
+                done[k] = true;
+            }
+        SHOT_TRY(average_group_send(&group, &self->stage, error));
+    }
+    return SHOT_OK;
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    average_sink *self = (average_sink *)sink;
+    if (self->count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "there is no shot to average");
+    const average_shot **members = malloc(self->count * sizeof *members);
+    bool *done = calloc(self->count, sizeof *done);
+    shot_status status = members != NULL && done != NULL ? send_all(self, members, done, error)
+                                                         : checked(SHOT_ERR_MEMORY, error);
+    free(members);
+    free(done);
+    SHOT_TRY(status);
+    return shot_stage_close(sink, cut, error);
+}
+
+static void release(shot_sink *sink) {
+    average_sink *self = (average_sink *)sink;
+    for (size_t i = 0; i < self->count; i++)
+        average_shot_free(&self->shots[i]);
+    free(self->shots);
+    average_channels_free(&self->channels);
+    shot_table_free(&self->shot);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls calls = {begin, rows,   mark, line, end, shot_stage_pause,
+                                      close, release};
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(making, &calls, sizeof(average_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    snprintf(out, room, "until the end of the stream");
+}
+
+static const char *const examples[] = {
+    "shot-segment < week.trace | shot-average > usual.trace",
+    "shot-segment < week.trace | shot-average --at first-drip --by grind",
+    NULL,
+};
+
+const shot_description shot_average = {
+    .name = "average",
+    .purpose = "shots laid over each other: median and band",
+    .details =
+        "Lays all shots over each other at a mark and hands on one shot (with --by one for each "
+        "value of a key): the median of each channel, a band NAME.low to NAME.high that holds the "
+        "middle of the shots at each time, and how many shots there were. Where fewer than half of "
+        "them have a channel it is missing. Phases are the medians of the shots'. '# distance:' "
+        "tells for each shot how far it was from the median (root mean square) and for how much of "
+        "the time outside the band.\n"
+        "Values are drawn linearly between samples; put shot-resample before it where the logs are "
+        "much faster than the result. All shots are kept on the grid until the stream ends.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_SHOT,
+    .settings_size = sizeof(struct average_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};
