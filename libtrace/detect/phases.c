@@ -128,10 +128,25 @@ static shot_status puck_pressure(const shot_phase_input *input, shot_channel_vie
 
 /* ---- the main rise ---- */
 
+/* The main run is the stretch before the end of the brew in which the pressure never falls to a
+ * third of what it reaches later in it: a pulse before a gap, however high, does not belong to it.
+ */
+static double main_run_start(const shot_channel_view *puck, double end, double *top) {
+    double start = puck->t[0];
+    *top = -INFINITY;
+    for (size_t i = shot_view_first(puck, end); i-- > 0;) {
+        double level = level_at(puck, i);
+        if (level < 0.35 * *top)
+            return puck->t[i];
+        *top = fmax(*top, level);
+    }
+    return start;
+}
+
 /* The first level of at least 60 % of the highest that the next 3 s do not exceed by more than
  * 3 %: the first main plateau or peak; *at gets its time. */
-static double first_plateau(const shot_channel_view *puck, double top, double *at) {
-    for (size_t i = 0; i < puck->n; i++) {
+static double first_plateau(const shot_channel_view *puck, double from, double top, double *at) {
+    for (size_t i = shot_view_first(puck, from); i < puck->n; i++) {
         double level = level_at(puck, i);
         if (level < 0.6 * top)
             continue;
@@ -208,7 +223,7 @@ static double final_fall(const shot_channel_view *puck, double from, double *hal
 }
 
 static void find_end(const shot_channel_view *puck, shot_phases *out) {
-    double half, level = final_fall(puck, out->full.at, &half);
+    double half, level = final_fall(puck, puck->t[0], &half);
     if (isnan(level) || isnan(half))
         return;
     double spacing = puck->noise.spacing, reach = fmax(1.5, 6 * spacing);
@@ -270,11 +285,14 @@ static void find_from_pressure(const shot_phase_input *input, const shot_channel
     if (!(top - idle > fmax(1, 10 * puck->noise.sd)))
         return;
     find_water(input, puck, out);
-    double plateau = first_plateau(puck, top, &plateau_at);
+    find_end(puck, out);
+    double end = isnan(out->pump_off.at) ? puck->t[puck->n - 1] : out->pump_off.at;
+    double run = main_run_start(puck, end, &top);
+    double plateau = first_plateau(puck, run, top, &plateau_at);
     if (isnan(plateau) || isnan(out->water_in.at))
         return;
-    out->full =
-        shot_onset_crossing(puck, out->water_in.at, plateau_at + 1, 0.95 * plateau, 1, mean_over);
+    double from = fmax(run, out->water_in.at);
+    out->full = shot_onset_crossing(puck, from, plateau_at + 1, 0.95 * plateau, 1, mean_over);
     if (isnan(out->full.at))
         return;
     double first = last_under(puck, 0.3, out->water_in.at, out->full.at);
@@ -286,7 +304,6 @@ static void find_from_pressure(const shot_phase_input *input, const shot_channel
     double base = isnan(held) ? 0 : held;
     out->rise = rise_start(puck, out->water_in.at, base, plateau, out->full.at);
     find_fill(input, puck, held, out);
-    find_end(puck, out);
 }
 
 static void find_drip(const shot_phase_input *input, shot_phases *out) {
