@@ -52,6 +52,108 @@ shot_instant shot_onset_break(const shot_channel_view *view, double from, double
     return found;
 }
 
+/* ---- a curve that leaves a constant ---- */
+
+/* Sums of the least-squares problem with h = max(t - at, 0). */
+typedef struct curve_sums {
+    double n, h, h2, h3, h4, y, hy, h2y, yy;
+} curve_sums;
+
+static curve_sums sum_curve(const shot_channel_view *view, size_t begin, size_t end, double at,
+                            double origin) {
+    curve_sums s = {0};
+    for (size_t i = begin; i < end; i++) {
+        double h = fmax(view->t[i] - at, 0), y = view->y[i] - origin, hh = h * h;
+        s.n++, s.h += h, s.h2 += hh, s.h3 += hh * h, s.h4 += hh * hh;
+        s.y += y, s.hy += h * y, s.h2y += hh * y, s.yy += y * y;
+    }
+    return s;
+}
+
+/* Residual sum of squares of c + b f, f = h or h^2, b >= 0, from its sums. */
+static double one_term(double n, double f, double ff, double y, double fy, double yy) {
+    double sff = ff - f * f / n, sfy = fy - f * y / n, syy = yy - y * y / n;
+    return sff > 0 && sfy > 0 ? syy - sfy * sfy / sff : syy;
+}
+
+/* The least residual sum of squares with a, b >= 0: both terms, or the better one alone. */
+static double curve_misfit(const curve_sums *s) {
+    double shh = s->h2 - s->h * s->h / s->n, sqq = s->h4 - s->h2 * s->h2 / s->n;
+    double shq = s->h3 - s->h * s->h2 / s->n, syy = s->yy - s->y * s->y / s->n;
+    double shy = s->hy - s->h * s->y / s->n, sqy = s->h2y - s->h2 * s->y / s->n;
+    double det = shh * sqq - shq * shq;
+    double a = (shy * sqq - sqy * shq) / det, b = (sqy * shh - shy * shq) / det;
+    if (det > 1e-12 * shh * sqq && a >= 0 && b >= 0)
+        return syy - a * shy - b * sqy;
+    return fmin(one_term(s->n, s->h, s->h2, s->y, s->hy, s->yy),
+                one_term(s->n, s->h2, s->h4, s->y, s->h2y, s->yy));
+}
+
+shot_instant shot_onset_curve(const shot_channel_view *view, double from, double latest,
+                              double to) {
+    enum { STEPS = 200 };
+    size_t begin = shot_view_first(view, from),
+           end = shot_view_first(view, nextafter(to, INFINITY));
+    double miss[STEPS + 1], least = INFINITY, best = latest;
+    if (end - begin < 6 || !(latest > from))
+        return around(view, latest);
+    for (int k = 0; k <= STEPS; k++) {
+        double at = from + (latest - from) * k / STEPS;
+        curve_sums sums = sum_curve(view, begin, end, at, view->y[begin]);
+        miss[k] = curve_misfit(&sums);
+        if (miss[k] < least) {
+            least = miss[k];
+            best = at;
+        }
+    }
+    /* the noise as known, or as the best fit leaves it where the curve is none of ours */
+    double variance = fmax(view->noise.sd * view->noise.sd * view->noise.inflation,
+                           least / (double)(end - begin - 4 + (end - begin < 6)));
+    shot_instant found = {best, best, best};
+    for (int k = 0; k <= STEPS; k++) {
+        double at = from + (latest - from) * k / STEPS;
+        if (miss[k] > least + 3.84 * variance) /* chi-square, 1 degree of freedom, 95 % */
+            continue;
+        found.low = fmin(found.low, at);
+        found.high = fmax(found.high, at);
+    }
+    found.low -= view->noise.spacing / 4;
+    found.high += view->noise.spacing / 4;
+    return found;
+}
+
+/* ---- a fall ---- */
+
+static double slope_between(const shot_channel_view *view, double from, double to) {
+    size_t begin = shot_view_first(view, from),
+           end = shot_view_first(view, nextafter(to, INFINITY));
+    shot_straight_line line;
+    if (shot_straight_line_fit(view->t + begin, view->y + begin, end - begin, from, to, &line) !=
+        SHOT_OK)
+        return NAN;
+    return line.slope;
+}
+
+double shot_onset_steepest_break(const shot_channel_view *view, double from, double to) {
+    double best = NAN, least = INFINITY, spacing = view->noise.spacing;
+    double before = fmax(1.5, 3.5 * spacing), after = fmax(1, 2.5 * spacing);
+    double next = from;
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++) {
+        if (view->t[i] < next)
+            continue;
+        next = view->t[i] + 0.02; /* at 1 kHz not every sample need be tried */
+        double change = slope_between(view, view->t[i], view->t[i] + after) -
+                        slope_between(view, view->t[i] - before, view->t[i]);
+        if (change < least) {
+            least = change;
+            best = view->t[i];
+        }
+    }
+    return best;
+}
+
+/* ---- crossings ---- */
+
 /* The line through the samples around sample i (two or more on either side) crosses there. */
 static shot_instant refine_crossing(const shot_channel_view *view, size_t i, double level) {
     double half = fmax(2.01 * view->noise.spacing, 0.15);

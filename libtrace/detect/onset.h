@@ -17,6 +17,16 @@ typedef struct shot_instant {
  * of one sample on either side where there are too few samples. */
 shot_instant shot_onset_break(const shot_channel_view *view, double from, double to, double guess);
 
+/* Where a curve that starts with any slope leaves a constant: y = c + a h + b h^2 with h = max(t -
+ * at, 0) and a, b >= 0, fitted to the samples of from..to; `at` is searched in from..latest, and
+ * its interval is all places whose fit is not worse than the best by more than chance (profile
+ * likelihood; Seber & Wild 1989, 'Nonlinear Regression', section 5.2.1). */
+shot_instant shot_onset_curve(const shot_channel_view *view, double from, double latest, double to);
+
+/* Where, between from and to, the slope falls most from the second and a half before to the second
+ * after: the time of that sample; NaN with too few samples. */
+double shot_onset_steepest_break(const shot_channel_view *view, double from, double to);
+
 /* Where the channel, between from and to, first crosses `level` upwards (sign 1) or downwards (-1)
  * and stays beyond it for the next `hold` seconds in the mean; by the line through the samples
  * around the crossing.  `at` is NaN if it never does. */

@@ -50,7 +50,7 @@ static shot_instant step_at(const shot_channel_view *view, double level, double 
  * rise; then back along the rise: a flat line and a slope, up to `high` or as far as `reach`
  * seconds. */
 static shot_instant leaves_idle(const shot_channel_view *view, double least_part, double high_part,
-                                double reach) {
+                                double reach, bool curved) {
     if (view->n == 0)
         return never;
     double end = view->t[view->n - 1];
@@ -70,16 +70,18 @@ static shot_instant leaves_idle(const shot_channel_view *view, double least_part
         return step_at(view, level, crossing.at);
     double to = fmin(crossing.at + reach, isnan(top.at) ? INFINITY : top.at);
     to = fmax(to, crossing.at + 3 * spacing);
-    return shot_onset_break(view, crossing.at - fmax(2, 8 * spacing), to, crossing.at);
+    double from = crossing.at - fmax(2, 8 * spacing);
+    return curved ? shot_onset_curve(view, from, crossing.at, to)
+                  : shot_onset_break(view, from, to, crossing.at);
 }
 
 shot_instant shot_phases_leaves_idle(const shot_channel_view *view) {
-    return leaves_idle(view, 0.05, 0.35, 1);
+    return leaves_idle(view, 0.05, 0.35, 1, false);
 }
 
-/* The first drops are a small part of what the scale will show. */
+/* The first drops are a small part of what the scale will show, and come ever faster. */
 static shot_instant first_weight(const shot_channel_view *view) {
-    return leaves_idle(view, 0, 1, 0.7);
+    return leaves_idle(view, 0, 1, 1, true);
 }
 
 /* ---- the pressure at the puck ---- */
@@ -222,19 +224,57 @@ static double final_fall(const shot_channel_view *puck, double from, double *hal
     return NAN;
 }
 
-static void find_end(const shot_channel_view *puck, shot_phases *out) {
-    double half, level = final_fall(puck, puck->t[0], &half);
-    if (isnan(level) || isnan(half))
-        return;
+/* When water stopped: the flow falls under a third of what it was, for good. */
+static double water_stops(const shot_channel_view *flow, double until) {
+    double usual = shot_view_mean(flow, until - 12, until - 4);
+    double at = NAN;
+    for (size_t i = shot_view_first(flow, until - 12); flow->n && i < flow->n; i++)
+        if (flow->t[i] <= until + 1 && flow->y[i] > usual / 3)
+            at = flow->t[i];
+    return at;
+}
+
+/* The last time before `until` at which the level was at least `level`. */
+static double last_over(const shot_channel_view *view, double level, double until) {
+    for (size_t i = shot_view_first(view, until); i-- > 0;)
+        if (level_at(view, i) >= level)
+            return view->t[i];
+    return view->t[0];
+}
+
+/* Behind a valve the pressure falls at once: where the line of the brew meets the fall. */
+static shot_instant sudden_end(const shot_channel_view *puck, double half, double level) {
     double spacing = puck->noise.spacing, reach = fmax(1.5, 6 * spacing);
-    double fallen = half;
+    double fallen = half - spacing;
     for (size_t i = shot_view_first(puck, half - reach); i < puck->n && puck->t[i] <= half; i++)
         if (puck->y[i] > 0.6 * level)
             fallen = puck->t[i];
-    out->pump_off =
+    shot_instant found =
         shot_onset_break(puck, half - reach, fmax(fallen, half - spacing) + spacing, fallen);
-    if (!(out->pump_off.at <= half))
-        out->pump_off = (shot_instant){fallen, fallen - spacing, half};
+    return found.at <= half ? found : (shot_instant){fallen, fallen - spacing, half};
+}
+
+/* Without a valve the puck lets the pressure go: where its slope falls most; where the flow says
+ * when water stopped, near that. */
+static shot_instant slow_end(const shot_phase_input *input, const shot_channel_view *puck,
+                             double half) {
+    double stop = water_stops(&input->flow, half), spacing = puck->noise.spacing;
+    double near = fmax(1, 4 * spacing);
+    double at = isnan(stop) ? shot_onset_steepest_break(puck, half - 8, half)
+                            : shot_onset_steepest_break(puck, stop - near, fmin(half, stop + near));
+    if (isnan(at))
+        return (shot_instant){half - spacing, half - 8, half};
+    shot_instant found = shot_onset_break(puck, at - near, at + near, at);
+    return fabs(found.at - at) <= near ? found : (shot_instant){at, at - near, at + near};
+}
+
+static void find_end(const shot_phase_input *input, const shot_channel_view *puck,
+                     shot_phases *out) {
+    double half, level = final_fall(puck, puck->t[0], &half);
+    if (isnan(level) || isnan(half))
+        return;
+    bool sudden = half - last_over(puck, 0.9 * level, half) < 1.2;
+    out->pump_off = sudden ? sudden_end(puck, half, level) : slow_end(input, puck, half);
     out->released =
         shot_onset_crossing(puck, out->pump_off.at, puck->t[puck->n - 1], 0.5, -1, mean_over);
 }
@@ -250,19 +290,35 @@ static shot_instant shut_off(const shot_channel_view *flow, double from, double 
     return shot_onset_crossing(flow, from + mean_over, to, 0.2 * top, -1, mean_over);
 }
 
-static double earlier(double a, double b) {
-    return isnan(a) ? b : isnan(b) ? a : fmin(a, b);
+/* The same without a flow meter: the pressure has a first peak of half a bar or more and loses four
+ * tenths of it before the main rise. */
+static shot_instant pressure_lets_go(const shot_channel_view *puck, double from, double to) {
+    double peak = 0.5, at = NAN, spacing = puck->noise.spacing;
+    for (size_t i = shot_view_first(puck, from); i < puck->n && puck->t[i] < to; i++) {
+        double level = level_at(puck, i);
+        if (level > peak) {
+            peak = level;
+            at = puck->t[i];
+        } else if (!isnan(at) && level < 0.6 * peak) {
+            return (shot_instant){at, at - mean_over / 2 - spacing, at + mean_over / 2 + spacing};
+        }
+    }
+    return never;
 }
 
+/* Water is first shut off; or half of a held level is reached; or half a bar where nothing is held
+ * (docs/format.md). A full puck under a held pressure stops the flow too: then the half level came
+ * before. */
 static void find_fill(const shot_phase_input *input, const shot_channel_view *puck, double held,
                       shot_phases *out) {
     double from = out->water_in.at, to = out->rise.at;
-    shot_instant off = input->flow.n ? shut_off(&input->flow, from, to) : never;
+    shot_instant off =
+        input->flow.n >= 5 ? shut_off(&input->flow, from, to) : pressure_lets_go(puck, from, to);
     double level = isnan(held) ? 0.5 : held / 2;
     shot_instant reached = shot_onset_crossing(puck, from, out->full.at, level, 1, mean_over);
-    bool shut_first = !isnan(off.at) && off.at == earlier(off.at, reached.at);
-    out->fill_end = shut_first ? off : reached;
-    out->held = !isnan(held) || shut_first;
+    bool shut = !isnan(off.at) && (isnan(held) || isnan(reached.at) || off.at < reached.at);
+    out->fill_end = shut ? off : reached;
+    out->held = !isnan(held) || shut;
 }
 
 /* ---- the whole ---- */
@@ -285,7 +341,7 @@ static void find_from_pressure(const shot_phase_input *input, const shot_channel
     if (!(top - idle > fmax(1, 10 * puck->noise.sd)))
         return;
     find_water(input, puck, out);
-    find_end(puck, out);
+    find_end(input, puck, out);
     double end = isnan(out->pump_off.at) ? puck->t[puck->n - 1] : out->pump_off.at;
     double run = main_run_start(puck, end, &top);
     double plateau = first_plateau(puck, run, top, &plateau_at);
