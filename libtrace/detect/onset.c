@@ -173,14 +173,20 @@ static shot_instant refine_crossing(const shot_channel_view *view, size_t i, dou
     return (shot_instant){at, at - wide, at + wide};
 }
 
-shot_instant shot_onset_crossing(const shot_channel_view *view, double from, double to,
-                                 double level, int sign, double hold) {
+size_t shot_onset_first_beyond(const shot_channel_view *view, double from, double to, double level,
+                               int sign, double hold) {
     for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++) {
         if (sign * (view->y[i] - level) < 0)
             continue;
         double mean = shot_view_mean(view, view->t[i], view->t[i] + hold);
         if (sign * (mean - level) >= 0)
-            return refine_crossing(view, i, level);
+            return i;
     }
-    return (shot_instant){NAN, NAN, NAN};
+    return view->n;
+}
+
+shot_instant shot_onset_crossing(const shot_channel_view *view, double from, double to,
+                                 double level, int sign, double hold) {
+    size_t i = shot_onset_first_beyond(view, from, to, level, sign, hold);
+    return i < view->n ? refine_crossing(view, i, level) : (shot_instant){NAN, NAN, NAN};
 }

@@ -37,15 +37,6 @@ static double idle_level(const shot_channel_view *view) {
     return shot_view_mean(view, start, view->t[first > 0 ? first - 1 : 0]);
 }
 
-/* A rise from under `level` to above it within a sampling interval: anywhere in it. */
-static shot_instant step_at(const shot_channel_view *view, double level, double about) {
-    size_t i = shot_view_first(view, about - 1.5 * view->noise.spacing);
-    while (i + 1 < view->n && view->y[i] < level)
-        i++;
-    double before = view->t[i > 0 ? i - 1 : 0];
-    return (shot_instant){(before + view->t[i]) / 2, before, view->t[i]};
-}
-
 /* The first crossing of the idle level plus what noise and steps can do, or a part of the whole
  * rise; then back along the rise: a flat line and a slope, up to `high` or as far as `reach`
  * seconds. */
@@ -59,20 +50,21 @@ static shot_instant leaves_idle(const shot_channel_view *view, double least_part
     if (!(rise > 2 * noise))
         return never;
     double level = idle + fmax(noise, least_part * rise), spacing = view->noise.spacing;
-    shot_instant crossing = shot_onset_crossing(view, view->t[0], end, level, 1, 2 * mean_over);
-    if (isnan(crossing.at))
+    size_t i = shot_onset_first_beyond(view, view->t[0], end, level, 1, 2 * mean_over);
+    if (i == view->n)
         return never;
+    double crossed = view->t[i];
     reach = fmax(reach, 4 * spacing);
-    shot_instant top =
-        shot_onset_crossing(view, crossing.at, crossing.at + reach, idle + high_part * rise, 1, 0);
-    if (top.at - crossing.at <
-        1.5 * spacing) /* a step: between two samples, and no more is known */
-        return step_at(view, level, crossing.at);
-    double to = fmin(crossing.at + reach, isnan(top.at) ? INFINITY : top.at);
-    to = fmax(to, crossing.at + 3 * spacing);
-    double from = crossing.at - fmax(2, 8 * spacing);
-    return curved ? shot_onset_curve(view, from, crossing.at, to)
-                  : shot_onset_break(view, from, to, crossing.at);
+    size_t top =
+        shot_onset_first_beyond(view, crossed, crossed + reach, idle + high_part * rise, 1, 0);
+    double before = view->t[i > 0 ? i - 1 : 0];
+    if (top <= i + 1) /* a step: between two samples, and no more is known */
+        return (shot_instant){(before + crossed) / 2, before, crossed};
+    double to = fmin(crossed + reach, top < view->n ? view->t[top] : INFINITY);
+    to = fmax(to, crossed + 3 * spacing);
+    double from = crossed - fmax(2, 8 * spacing);
+    return curved ? shot_onset_curve(view, from, crossed, to)
+                  : shot_onset_break(view, from, to, crossed);
 }
 
 shot_instant shot_phases_leaves_idle(const shot_channel_view *view) {
