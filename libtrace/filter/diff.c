@@ -28,7 +28,8 @@ static const shot_option options[] = {
      .low = 1e-9,
      .high = 1e9,
      .field = offsetof(struct diff_settings, window),
-     .help = "length of the window, a time (0.7s) or an odd count of samples (11)"},
+     .help = "length of the window, a time (0.7s) or an odd count of the channel's own "
+             "samples (11)"},
     {.letter = 'd',
      .name = "derivative",
      .kind = SHOT_OPTION_COUNT,

@@ -45,7 +45,8 @@ shot_status median_kernel_new(shot_reach reach, bool fill, channel_kernel *out) 
     if (self == NULL)
         return SHOT_ERR_MEMORY;
     self->fill = fill;
-    const shot_status status = shot_running_median_new(reach, false, &self->running);
+    const shot_status status = shot_running_median_new(
+        reach, fill ? SHOT_MISSING_SERVED : SHOT_MISSING_SKIPPED, false, &self->running);
     if (status != SHOT_OK) {
         free(self);
         return status;

@@ -22,7 +22,8 @@ shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel **out) {
         return SHOT_ERR_MEMORY;
     hampel->threshold = rule->threshold;
     hampel->floor = rule->floor;
-    const shot_status status = shot_running_median_new(rule->reach, true, &hampel->running);
+    const shot_status status =
+        shot_running_median_new(rule->reach, SHOT_MISSING_SERVED, true, &hampel->running);
     if (status != SHOT_OK) {
         free(hampel);
         return status;

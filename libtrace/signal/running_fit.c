@@ -28,10 +28,9 @@ struct shot_running_fit {
     shot_local_fit *fit;
     sliding_moments sums;
     even_weights even;
-    size_t seen;    /* samples looked at, by number; then, of these, the last ... plus 1 */
-    size_t missing; /* ... that is missing */
-    size_t uneven;  /* ... that is not half way between its neighbours */
-    size_t fitted;  /* the first sample of the window that `fit` holds, plus 1; 0: another */
+    size_t seen;   /* samples whose times were looked at */
+    size_t uneven; /* the last of these not half way between its neighbours, plus 1 */
+    size_t fitted; /* the first sample of the window that `fit` holds, plus 1; 0: another */
 };
 
 /* ---- making ---- */
@@ -43,7 +42,9 @@ static bool is_rule(const shot_running_fit_rule *rule) {
 }
 
 static shot_status make_parts(shot_running_fit *fit) {
-    SHOT_TRY(shot_sliding_window_new(fit->rule.reach, SHOT_ENDS_FULL, &fit->window));
+    SHOT_TRY(shot_sliding_window_new(fit->rule.reach, SHOT_ENDS_FULL,
+                                     fit->rule.fill ? SHOT_MISSING_SERVED : SHOT_MISSING_SKIPPED,
+                                     &fit->window));
     SHOT_TRY(shot_local_fit_new(fit->rule.order, &fit->fit));
     fit->sums.order = fit->rule.order;
     return SHOT_OK;
@@ -78,7 +79,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
 void shot_running_fit_reset(shot_running_fit *fit) {
     shot_sliding_window_reset(fit->window);
     sliding_moments_reset(&fit->sums);
-    fit->seen = fit->missing = fit->uneven = fit->fitted = 0;
+    fit->seen = fit->uneven = fit->fitted = 0;
 }
 
 shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
@@ -102,18 +103,12 @@ static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
         fit->seen = view->first;
     for (; fit->seen < view->first + view->n; fit->seen++) {
         const size_t i = fit->seen - view->first;
-        if (isnan(view->y[i]))
-            fit->missing = fit->seen + 1;
         if (i < 2)
             continue;
         const double *t = view->t + i - 2;
         if (!(fabs((t[2] - t[1]) - (t[1] - t[0])) <= rounding_of(t[2])))
             fit->uneven = fit->seen; /* sample seen - 1, plus 1 */
     }
-}
-
-static bool has_missing(const shot_running_fit *fit, const shot_window_view *view) {
-    return fit->missing > view->first;
 }
 
 /* Evenly spaced within rounding: at each sample, and, since small bends could add up, in the
@@ -130,14 +125,7 @@ static bool is_even(const shot_running_fit *fit, const shot_window_view *view) {
 
 /* A missing sample is filled only between samples. */
 static bool lies_between(const shot_window_view *view) {
-    bool before = false, after = false;
-    for (size_t i = 0; i < view->n; i++) {
-        if (isnan(view->y[i]))
-            continue;
-        before |= view->t[i] < view->at;
-        after |= view->t[i] > view->at;
-    }
-    return before && after;
+    return view->n > 0 && view->t[0] < view->at && view->at < view->t[view->n - 1];
 }
 
 /* The half-width of the tricube in seconds, 0 without a taper. */
@@ -184,7 +172,7 @@ static shot_status make_room_even(even_weights *even, size_t n) {
 /* Weights for spacing 1, found by a fit to the whole numbers. */
 static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *view, double taper) {
     even_weights *even = &fit->even;
-    const size_t n = view->n, centre = view->number - view->first;
+    const size_t n = view->n, centre = view->own;
     if (even->n == n && even->centre == centre && even->taper == taper)
         return SHOT_OK;
     even->n = 0;
@@ -226,7 +214,7 @@ static shot_status fit_window(shot_running_fit *fit, const shot_window_view *vie
                               shot_local_fit_value *out) {
     if (!view->centred)
         return fit_afresh(fit, view, out);
-    if (!has_missing(fit, view) && is_even(fit, view))
+    if (view->own < view->n && is_even(fit, view))
         return fit_even(fit, view, out);
     if (!fit->rule.tapered && fit->rule.order <= MOMENTS_HIGHEST_ORDER) {
         SHOT_TRY(sliding_moments_follow(&fit->sums, view));
@@ -243,7 +231,7 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
         return SHOT_OK;
     look_at_new(fit, &view);
     *at = (shot_running_fit_at){view.at, view.value, NAN, NAN};
-    const bool wanted = !isnan(view.value) || (fit->rule.fill && lies_between(&view));
+    const bool wanted = !isnan(view.value) || lies_between(&view);
     if (!wanted || view.n <= fit->rule.order)
         return SHOT_OK;
     shot_local_fit_value value;

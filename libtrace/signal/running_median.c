@@ -12,17 +12,18 @@ struct shot_running_median {
     shot_sliding_window *window;
     order_tree tree;
     size_t low, high; /* the samples in the tree, by number */
-    bool *present;    /* the slot is in the tree        [tree.room] */
     bool deviations;
 };
 
-shot_status shot_running_median_new(shot_reach reach, bool deviations, shot_running_median **out) {
+shot_status shot_running_median_new(shot_reach reach, shot_missing missing, bool deviations,
+                                    shot_running_median **out) {
     *out = NULL;
     shot_running_median *running = calloc(1, sizeof *running);
     if (running == NULL)
         return SHOT_ERR_MEMORY;
     running->deviations = deviations;
-    const shot_status status = shot_sliding_window_new(reach, SHOT_ENDS_CUT, &running->window);
+    const shot_status status =
+        shot_sliding_window_new(reach, SHOT_ENDS_CUT, missing, &running->window);
     if (status != SHOT_OK) {
         shot_running_median_free(running);
         return status;
@@ -37,7 +38,6 @@ void shot_running_median_free(shot_running_median *running) {
         return;
     shot_sliding_window_free(running->window);
     order_tree_free(&running->tree);
-    free(running->present);
     free(running);
 }
 
@@ -60,10 +60,6 @@ static shot_status make_room(shot_running_median *running, const shot_window_vie
     if (view->n <= running->tree.room)
         return SHOT_OK;
     const size_t room = view->n + view->n / 2;
-    bool *present = realloc(running->present, room * sizeof *present);
-    if (present == NULL)
-        return SHOT_ERR_MEMORY;
-    running->present = present;
     SHOT_TRY(order_tree_init(&running->tree, room));
     running->low = running->high = view->first;
     return SHOT_OK;
@@ -73,17 +69,12 @@ static shot_status make_room(shot_running_median *running, const shot_window_vie
 static void follow(shot_running_median *running, const shot_window_view *view) {
     const size_t room = running->tree.room;
     for (; running->low < running->high && running->low < view->first; running->low++)
-        if (running->present[running->low % room])
-            order_tree_erase(&running->tree, running->low % room);
+        order_tree_erase(&running->tree, running->low % room);
     if (running->low == running->high)
         running->low = running->high = view->first;
-    for (; running->high < view->first + view->n; running->high++) {
-        const double y = view->y[running->high - view->first];
-        const size_t slot = running->high % room;
-        running->present[slot] = !isnan(y);
-        if (running->present[slot])
-            order_tree_insert(&running->tree, slot, y);
-    }
+    for (; running->high < view->first + view->n; running->high++)
+        order_tree_insert(&running->tree, running->high % room,
+                          view->y[running->high - view->first]);
 }
 
 static double middle_of(double low, double high) {
@@ -132,13 +123,13 @@ shot_status shot_running_median_next(shot_running_median *running, shot_median_a
     *ready = shot_sliding_window_next(running->window, &view);
     if (!*ready)
         return SHOT_OK;
+    *at = (shot_median_at){view.at, view.value, NAN, NAN, view.n};
+    if (view.n == 0)
+        return SHOT_OK;
     SHOT_TRY(make_room(running, &view));
     follow(running, &view);
-    const size_t n = order_tree_size(&running->tree);
-    *at = (shot_median_at){view.at, view.value, NAN, NAN, n};
-    if (n > 0)
-        at->median = median_of(&running->tree, n);
-    if (n > 0 && running->deviations)
-        at->mad = mad_of(&running->tree, at->median, n);
+    at->median = median_of(&running->tree, view.n);
+    if (running->deviations)
+        at->mad = mad_of(&running->tree, at->median, view.n);
     return SHOT_OK;
 }

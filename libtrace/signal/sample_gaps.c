@@ -30,7 +30,8 @@ shot_status shot_sample_gaps_new(shot_gap_rule rule, shot_sample_gaps **out) {
         return SHOT_ERR_MEMORY;
     gaps->rule = rule;
     const shot_reach reach = {BEFORE, AFTER, true};
-    const shot_status status = shot_running_median_new(reach, false, &gaps->spacing);
+    const shot_status status =
+        shot_running_median_new(reach, SHOT_MISSING_SERVED, false, &gaps->spacing);
     if (status != SHOT_OK) {
         free(gaps);
         return status;

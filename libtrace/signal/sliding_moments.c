@@ -19,8 +19,6 @@ void sliding_moments_free(sliding_moments *sums) {
 }
 
 static void add_sample(const sliding_moments *sums, double t, double y, moments *to) {
-    if (isnan(y))
-        return;
     const double x = (t - sums->anchor) / sums->scale, value = y - sums->level;
     double power = 1;
     for (size_t k = 0; k <= sums->order; k++, power *= x) {
@@ -29,14 +27,6 @@ static void add_sample(const sliding_moments *sums, double t, double y, moments 
     }
     for (size_t k = sums->order + 1; k <= 2 * sums->order; k++, power *= x)
         to->power[k] += power;
-}
-
-/* The last value in the window, near which the others are likely to be. */
-static double level_of(const shot_window_view *view) {
-    for (size_t i = view->n; i-- > 0;)
-        if (!isnan(view->y[i]))
-            return view->y[i];
-    return 0;
 }
 
 /* Move the boundary to the end of the window. */
@@ -54,7 +44,7 @@ static shot_status start_afresh(sliding_moments *sums, const shot_window_view *v
     frexp(view->t[view->n - 1] - view->t[0], &exponent);
     sums->scale = ldexp(1, exponent); /* a power of two: scaling rounds nothing */
     sums->anchor = view->t[view->n - 1];
-    sums->level = level_of(view);
+    sums->level = view->y[view->n - 1]; /* the others are likely to be near */
     sums->first = view->first;
     sums->boundary = sums->end = view->first + view->n;
     sums->back = (moments){0};

@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A window that slides over a stream.  Samples are known by their number in the stream; those from
- * `base` on are held, the oldest at t[0].  Windows are [low, high) and move forward only. */
+/* A window that slides over a stream.  Samples are known by their number in the stream.  Windows
+ * are [low, high) and move forward only. */
 #include <shottrace/signal/sliding_window.h>
 
 #include <float.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
-#include <string.h>
+
+#include "pair_queue.h"
 
 typedef struct span {
     size_t low, high;
@@ -16,15 +17,14 @@ typedef struct span {
 struct shot_sliding_window {
     shot_reach reach;
     shot_ends ends;
-    double *store; /* t, then y             [2][room] */
-    double *t, *y; /* in store              [count - base] */
-    size_t room;
-    size_t base;  /* the first sample held */
-    size_t count; /* samples pushed */
-    size_t next;  /* the sample to deliver */
-    span now;     /* the last window found */
+    shot_missing missing;
+    pair_queue rows;    /* those to deliver */
+    pair_queue samples; /* those that windows still need */
+    size_t passed;      /* samples before the row to deliver */
+    span now;           /* the last window found */
+    double start;       /* time of sample 0 */
+    double latest;      /* time of the last row */
     bool finished;
-    double start; /* time of sample 0 */
 };
 
 static bool is_reach(double length, bool samples) {
@@ -32,7 +32,8 @@ static bool is_reach(double length, bool samples) {
            (!samples || (length == floor(length) && length < (double)(SIZE_MAX / 4)));
 }
 
-shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends, shot_sliding_window **out) {
+shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends, shot_missing missing,
+                                    shot_sliding_window **out) {
     *out = NULL;
     if (!is_reach(reach.before, reach.samples) || !is_reach(reach.after, reach.samples))
         return SHOT_ERR_RANGE;
@@ -41,72 +42,49 @@ shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends, shot_slidi
         return SHOT_ERR_MEMORY;
     window->reach = reach;
     window->ends = ends;
+    window->missing = missing;
+    shot_sliding_window_reset(window);
     *out = window;
     return SHOT_OK;
 }
 
 void shot_sliding_window_free(shot_sliding_window *window) {
-    if (window != NULL)
-        free(window->store);
+    if (window == NULL)
+        return;
+    pair_queue_free(&window->rows);
+    pair_queue_free(&window->samples);
     free(window);
 }
 
 void shot_sliding_window_reset(shot_sliding_window *window) {
-    window->t = window->store;
-    window->y = window->store == NULL ? NULL : window->store + window->room;
-    window->base = window->count = window->next = 0;
+    pair_queue_clear(&window->rows);
+    pair_queue_clear(&window->samples);
+    window->passed = 0;
     window->now = (span){0, 0};
+    window->latest = -INFINITY;
     window->finished = false;
 }
 
-/* Room for one more sample: by moving those held to the front, if half of the store is free there,
- * else by a larger store.  Either way each sample is moved a bounded number of times. */
-static shot_status make_room(shot_sliding_window *window) {
-    const size_t held = window->count - window->base;
-    const size_t used = (size_t)(window->t - window->store) + held;
-    if (window->store != NULL && used < window->room)
-        return SHOT_OK;
-    double *store = window->store;
-    size_t room = window->room;
-    if (store == NULL || held > room / 2) {
-        room = room == 0 ? 32 : 2 * room;
-        if (room > SIZE_MAX / 2 / sizeof *store)
-            return SHOT_ERR_MEMORY;
-        store = malloc(2 * room * sizeof *store);
-        if (store == NULL)
-            return SHOT_ERR_MEMORY;
-    }
-    if (held > 0) {
-        memmove(store, window->t, held * sizeof *store);
-        memmove(store + room, window->y, held * sizeof *store);
-    }
-    if (store != window->store)
-        free(window->store);
-    window->store = window->t = store;
-    window->y = store + room;
-    window->room = room;
-    return SHOT_OK;
-}
-
 shot_status shot_sliding_window_push(shot_sliding_window *window, double t, double y) {
-    const size_t held = window->count - window->base;
-    if (!isfinite(t) || (held > 0 && t < window->t[held - 1]))
+    if (!isfinite(t) || t < window->latest)
         return SHOT_ERR_DATA;
-    SHOT_TRY(make_room(window));
-    if (window->count == 0)
+    SHOT_TRY(pair_queue_push(&window->rows, t, y));
+    window->latest = t;
+    if (isnan(y))
+        return SHOT_OK;
+    if (window->samples.count == 0)
         window->start = t;
-    window->t[held] = t;
-    window->y[held] = y;
-    window->count++;
-    return SHOT_OK;
+    return pair_queue_push(&window->samples, t, y);
 }
 
 void shot_sliding_window_finish(shot_sliding_window *window) {
     window->finished = true;
 }
 
+/* ---- edges ---- */
+
 static double time_of(const shot_sliding_window *window, size_t sample) {
-    return window->t[sample - window->base];
+    return window->samples.t[sample - window->samples.base];
 }
 
 /* By how much a stamp may miss the edge at a distance of `reach`. */
@@ -114,155 +92,164 @@ static double slack(double t, double reach) {
     return fmax(1e-6 * reach, 2 * DBL_EPSILON * fabs(t));
 }
 
-/* Move the low edge forward to sample `number`, or to the first sample at or after a time. */
-static void move_low(const shot_sliding_window *window, size_t number, double edge, span *edges) {
-    if (window->reach.samples) {
-        edges->low = number;
-        return;
-    }
-    while (time_of(window, edges->low) < edge)
+/* Move the low edge forward to the first sample at or after a time. */
+static void move_low(const shot_sliding_window *window, double edge, span *edges) {
+    while (edges->low < window->samples.count && time_of(window, edges->low) < edge)
         edges->low++;
 }
 
-/* Move the high edge forward to behind sample `number`, or the last sample up to a time; false
- * while that is not known.  A sample within the margin of the edge closes the window: it need not
- * wait for the next one. */
-static bool move_high(const shot_sliding_window *window, size_t number, double edge, double margin,
-                      span *edges) {
-    if (window->reach.samples) {
-        edges->high = number < window->count ? number + 1 : window->count;
-        return number < window->count;
-    }
-    if (edges->high == 0)
-        edges->high = 1;
-    while (time_of(window, edges->high - 1) < edge - margin) {
-        if (edges->high == window->count)
-            return false;
+/* Move the high edge forward to behind the last sample up to a time; false while that is not
+ * known.  A sample within the margin of the edge closes the window, as does a row beyond: it need
+ * not wait for the next sample. */
+static bool move_high(const shot_sliding_window *window, double edge, double margin, span *edges) {
+    for (; edges->high < window->samples.count; edges->high++) {
+        if (edges->high > 0 && time_of(window, edges->high - 1) >= edge - margin)
+            return true;
         if (time_of(window, edges->high) > edge + margin)
             return true;
-        edges->high++;
     }
-    return true;
+    return window->latest > edge + margin ||
+           (edges->high > 0 && time_of(window, edges->high - 1) >= edge - margin);
 }
 
-/* The window of sample `centre`, cut at the ends; false if its high edge is not known. */
-static bool move_to(const shot_sliding_window *window, size_t centre, span *edges) {
-    const double before = window->reach.before, after = window->reach.after;
-    const double t = time_of(window, centre);
-    if (edges->high <= centre)
-        edges->high = centre + 1;
-    const bool closed = move_high(window, centre + (size_t)(window->reach.samples ? after : 0),
-                                  t + after, slack(t, after), edges);
-    const size_t left = window->reach.samples ? (size_t)before : 0;
-    move_low(window, centre > left ? centre - left : 0, t - before - slack(t, before), edges);
+/* The same for a number of samples. */
+static bool move_high_to(const shot_sliding_window *window, size_t high, span *edges) {
+    const size_t count = window->samples.count;
+    edges->high = high < count ? high : count;
+    return high <= count;
+}
+
+/* The window of a row at time t, cut at the ends; `own` is 1 if the row is a sample, number
+ * `passed`, else 0.  False if its high edge is not known. */
+static bool move_to(const shot_sliding_window *window, double t, size_t own, span *edges) {
+    const shot_reach reach = window->reach;
+    if (reach.samples) {
+        const size_t before = (size_t)reach.before, passed = window->passed;
+        edges->low = passed > before ? passed - before : 0;
+        return move_high_to(window, passed + own + (size_t)reach.after, edges);
+    }
+    if (edges->high < window->passed + own)
+        edges->high = window->passed + own;
+    const bool closed = move_high(window, t + reach.after, slack(t, reach.after), edges);
+    move_low(window, t - reach.before - slack(t, reach.before), edges);
     return closed;
 }
 
 /* The window at the very start; false while it is not known to fit in. */
 static bool move_to_start(const shot_sliding_window *window, span *edges) {
-    const double length = window->reach.before + window->reach.after, t = window->start;
-    return move_high(window, window->reach.samples ? (size_t)length : 0, t + length,
-                     slack(t, length), edges);
+    const double length = window->reach.before + window->reach.after;
+    if (window->samples.count == 0)
+        return false;
+    if (window->reach.samples)
+        return move_high_to(window, (size_t)length + 1, edges);
+    return move_high(window, window->start + length, slack(window->start, length), edges);
 }
 
 /* The window at the very end; false if it does not fit in. */
 static bool move_to_end(const shot_sliding_window *window, span *edges) {
     const double length = window->reach.before + window->reach.after;
-    const double t = time_of(window, window->count - 1);
-    edges->high = window->count;
-    if (window->reach.samples && (double)(window->count - 1) < length)
+    const size_t count = window->samples.count;
+    if (count == 0 || (window->reach.samples && (double)count < length + 1))
         return false;
+    const double t = time_of(window, count - 1);
     if (!window->reach.samples && t - window->start < length - slack(t, length))
         return false;
-    move_low(window, window->count - 1 - (window->reach.samples ? (size_t)length : 0),
-             t - length - slack(t, length), edges);
+    edges->high = count;
+    if (window->reach.samples)
+        edges->low = count - 1 - (size_t)length;
+    else
+        move_low(window, t - length - slack(t, length), edges);
     return true;
 }
 
-/* Whether the window of `centre` begins within the data. */
-static bool begins_inside(const shot_sliding_window *window, size_t centre) {
+/* Whether the window of the row at time t begins within the samples. */
+static bool begins_inside(const shot_sliding_window *window, double t) {
     const double reach = window->reach.before;
+    if (window->samples.count == 0)
+        return false;
     if (window->reach.samples)
-        return (double)centre >= reach;
-    const double t = time_of(window, centre);
+        return (double)window->passed >= reach;
     return t - reach >= window->start - slack(t, reach);
 }
 
-/* Let the samples go that no later window needs. */
-static void drop(shot_sliding_window *window) {
-    const size_t needed = window->now.low < window->next ? window->now.low : window->next;
-    window->t += needed - window->base;
-    window->y += needed - window->base;
-    window->base = needed;
-}
+/* ---- delivery ---- */
 
-static void deliver(shot_sliding_window *window, bool centred, shot_window_view *view) {
-    const size_t place = window->next - window->base;
-    const span edges = window->now;
+/* Hand out the window of the next row and let the samples go that no later one needs. */
+static void deliver(shot_sliding_window *window, span edges, double middle, bool centred,
+                    shot_window_view *view) {
+    const double at = window->rows.t[0], value = window->rows.y[0];
+    const size_t low = edges.low < window->samples.count ? edges.low : window->samples.count;
+    const size_t needed = low < window->passed ? low : window->passed;
+    if (edges.high > edges.low && needed > window->samples.base)
+        pair_queue_drop(&window->samples, needed);
+    const bool has_value = !isnan(value);
+    const size_t n = edges.high - edges.low, offset = low - window->samples.base;
     *view = (shot_window_view){
-        .t = window->t + (edges.low - window->base),
-        .y = window->y + (edges.low - window->base),
-        .n = edges.high - edges.low,
-        .first = edges.low,
-        .number = window->next,
-        .at = window->t[place],
-        .value = window->y[place],
-        .middle = window->t[place],
+        .t = n > 0 ? window->samples.t + offset : NULL,
+        .y = n > 0 ? window->samples.y + offset : NULL,
+        .n = n,
+        .first = low,
+        .own = has_value && n > 0 ? window->passed - low : n,
+        .at = at,
+        .value = value,
+        .middle = middle,
         .centred = centred,
     };
-    window->next++;
+    window->passed += has_value;
+    pair_queue_drop(&window->rows, window->rows.base + 1);
 }
 
-static bool next_cut(shot_sliding_window *window, shot_window_view *view) {
-    const size_t centre = window->next;
-    const bool closed = move_to(window, centre, &window->now);
+static bool next_cut(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
+    const bool closed = move_to(window, t, own, &window->now);
     if (!closed && !window->finished)
         return false;
-    drop(window);
-    deliver(window, closed && begins_inside(window, centre), view);
+    deliver(window, window->now, t, closed && begins_inside(window, t), view);
     return true;
 }
 
-/* A window that is not the sample's own: its middle, or none at all. */
-static void deliver_off_middle(shot_sliding_window *window, bool fits, size_t middle, double t,
-                               shot_window_view *view) {
-    deliver(window, false, view);
-    view->middle = window->reach.samples && fits ? time_of(window, middle) : t;
-    view->n = fits ? view->n : 0;
+/* The middle of a window at an end: in time, or the sample that is it. */
+static double middle_of(const shot_sliding_window *window, span edges, double t) {
+    return window->reach.samples ? time_of(window, edges.low + (size_t)window->reach.before) : t;
 }
 
-/* The window at the start serves all samples that it reaches before its middle, the one at the end
- * all after. */
-static bool next_full(shot_sliding_window *window, shot_window_view *view) {
-    const double before = window->reach.before, after = window->reach.after;
-    const bool samples = window->reach.samples;
-    if (!begins_inside(window, window->next)) {
+/* The window at the start serves all rows that it reaches before its middle, the one at the end all
+ * after. */
+static bool next_full(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
+    const shot_reach reach = window->reach;
+    const span none = {window->now.low, window->now.low};
+    if (!begins_inside(window, t)) {
         const bool fits = move_to_start(window, &window->now);
         if (!fits && !window->finished)
             return false;
-        deliver_off_middle(window, fits, samples ? (size_t)before : 0, window->start + before,
-                           view);
+        const double middle =
+            fits ? middle_of(window, window->now, window->start + reach.before) : t;
+        deliver(window, fits ? window->now : none, middle, false, view);
         return true;
     }
     span edges = window->now;
-    const bool closed = move_to(window, window->next, &edges);
-    if (!closed && !window->finished)
-        return false;
-    if (closed) {
+    if (move_to(window, t, own, &edges)) {
         window->now = edges;
-        drop(window);
-        deliver(window, true, view);
+        deliver(window, edges, t, true, view);
         return true;
     }
+    if (!window->finished)
+        return false;
     const bool fits = move_to_end(window, &window->now);
-    const size_t last = window->count - 1;
-    const double end = time_of(window, last);
-    deliver_off_middle(window, fits, samples && fits ? last - (size_t)after : 0, end - after, view);
+    const double end = time_of(window, window->samples.count - 1);
+    deliver(window, fits ? window->now : none,
+            fits ? middle_of(window, window->now, end - reach.after) : t, false, view);
     return true;
 }
 
 bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *view) {
-    if (window->next == window->count)
+    if (window->rows.base == window->rows.count)
         return false;
-    return window->ends == SHOT_ENDS_CUT ? next_cut(window, view) : next_full(window, view);
+    const double t = window->rows.t[0];
+    const bool missing = isnan(window->rows.y[0]);
+    if (missing && window->missing == SHOT_MISSING_SKIPPED) {
+        deliver(window, (span){window->passed, window->passed}, t, false, view);
+        return true;
+    }
+    return window->ends == SHOT_ENDS_CUT ? next_cut(window, t, !missing, view)
+                                         : next_full(window, t, !missing, view);
 }

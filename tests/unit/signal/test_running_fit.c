@@ -144,7 +144,18 @@ static void make(series *s, int kind, uint64_t index) {
     }
 }
 
-/* The window of row i by definition: [low, high), and its middle. */
+/* The rows that have a value. */
+static void keep_samples(const series *s, series *samples) {
+    samples->n = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (isnan(s->y[i]))
+            continue;
+        samples->t[samples->n] = s->t[i];
+        samples->y[samples->n++] = s->y[i];
+    }
+}
+
+/* The window of sample i by definition: [low, high), and its middle. */
 static void window_of(const shot_reach *reach, const series *s, size_t i, size_t *low, size_t *high,
                       double *middle) {
     const double *t = s->t, first = t[0], last = t[s->n - 1], slack = 1e-7;
@@ -177,29 +188,33 @@ static double taper_width(const shot_running_fit_rule *rule, const series *s, si
                : longer;
 }
 
-static void check_definition(const shot_running_fit_rule *rule, const series *s,
+static void check_definition(const shot_running_fit_rule *rule, const series *rows,
                              const shot_running_fit_at *at) {
+    static series s;
     shot_local_fit *fit;
+    keep_samples(rows, &s);
     assert_int_equal(shot_local_fit_new(rule->order, &fit), SHOT_OK);
-    for (size_t i = 0; i < s->n; i++) {
-        size_t low, high;
-        double middle;
-        window_of(&rule->reach, s, i, &low, &high, &middle);
-        const shot_status status =
-            shot_local_fit_set(fit, s->t + low, s->y + low, high - low, middle,
-                               taper_width(rule, s, low, high, middle));
-        assert_true(status == SHOT_OK || status == SHOT_ERR_SINGULAR);
-        const shot_local_fit_value want = shot_local_fit_at(fit, s->t[i], rule->derivative);
-        assert_true(at[i].t == s->t[i]);
-        if (isnan(s->y[i]) || status != SHOT_OK) {
-            assert_true(isnan(at[i].fitted) && isnan(at[i].gain));
+    for (size_t r = 0, i = 0; r < rows->n; r++) {
+        assert_true(at[r].t == rows->t[r]);
+        if (isnan(rows->y[r])) {
+            assert_true(isnan(at[r].fitted) && isnan(at[r].gain));
             continue;
         }
+        size_t low, high;
+        double middle;
+        window_of(&rule->reach, &s, i++, &low, &high, &middle);
+        const shot_status status = shot_local_fit_set(fit, s.t + low, s.y + low, high - low, middle,
+                                                      taper_width(rule, &s, low, high, middle));
+        assert_true(status == SHOT_OK || status == SHOT_ERR_SINGULAR);
+        const shot_local_fit_value want = shot_local_fit_at(fit, rows->t[r], rule->derivative);
+        assert_true(isnan(at[r].fitted) == (status != SHOT_OK));
+        if (status != SHOT_OK)
+            continue;
         /* values to 12 in a window of about 1 s: 1e-12 of the largest; a derivative by as many
            window lengths more, and off the middle by the gain */
         const double size = 12 * pow(8, (double)rule->derivative);
-        assert_close(at[i].fitted, want.value, 1e-12 * size * fmax(1, sqrt(want.gain)));
-        assert_rel(at[i].gain, want.gain, 1e-9);
+        assert_close(at[r].fitted, want.value, 1e-12 * size * fmax(1, sqrt(want.gain)));
+        assert_rel(at[r].gain, want.gain, 1e-9);
     }
     shot_local_fit_free(fit);
 }
@@ -275,11 +290,44 @@ static void missing_stays_missing_unless_filled(void **state) {
 static void a_window_short_of_samples_has_no_value(void **state) {
     const double t[] = {0, 1, 2, 3, 4, 5, 6, 7, 8};
     const double y[] = {0, 1, 4, 9, NAN, 25, NAN, NAN, 64};
-    const shot_running_fit_rule rule = {.reach = {1, 1, true}, .order = 2};
+    const shot_running_fit_rule rule = {.reach = {1, 1, false}, .order = 2};
     shot_running_fit_at at[10];
     run(&rule, t, y, 9, 1, at);
     for (size_t i = 0; i < 9; i++)
         assert_true(isnan(at[i].fitted) == (i > 2));
+}
+
+/* A scale that writes in every second row: a window of samples is one of its own samples, and rows
+ * without them change nothing. */
+static void rows_without_a_sample_do_not_count(void **state) {
+    static series s, samples;
+    static shot_running_fit_at with[MOST + 1], without[MOST + 1];
+    const shot_running_fit_rule rule = {.reach = {4, 4, true}, .order = 2, .derivative = 1};
+    make(&s, EVEN, 3);
+    for (size_t i = 1; i < s.n; i += 2)
+        s.y[i] = NAN;
+    keep_samples(&s, &samples);
+    run(&rule, s.t, s.y, s.n, 1, with);
+    run(&rule, samples.t, samples.y, samples.n, 1, without);
+    for (size_t i = 0; i < samples.n; i++)
+        assert_memory_equal(&with[2 * i].fitted, &without[i].fitted, sizeof(double));
+}
+
+/* A channel that falls silent does not hold the rows back; nor does one that never speaks. */
+static void silence_does_not_hold_back(void **state) {
+    for (int samples = 0; samples < 40; samples += 39) {
+        shot_running_fit *fit;
+        shot_running_fit_at at[MOST];
+        const shot_running_fit_rule rule = {.reach = {0.5, 0.5, false}, .order = 1};
+        assert_int_equal(shot_running_fit_new(&rule, &fit), SHOT_OK);
+        size_t count = 0;
+        for (int i = 0; i < 200; i++) {
+            assert_int_equal(shot_running_fit_push(fit, 0.1 * i, i < samples ? i : NAN), SHOT_OK);
+            count += drain(fit, at + count);
+        }
+        assert_int_equal(count, 200);
+        shot_running_fit_free(fit);
+    }
 }
 
 static void data_shorter_than_the_window_have_no_values(void **state) {
@@ -341,6 +389,8 @@ int main(void) {
         cmocka_unit_test(a_spike_leaves_no_trace),
         cmocka_unit_test(missing_stays_missing_unless_filled),
         cmocka_unit_test(a_window_short_of_samples_has_no_value),
+        cmocka_unit_test(rows_without_a_sample_do_not_count),
+        cmocka_unit_test(silence_does_not_hold_back),
         cmocka_unit_test(data_shorter_than_the_window_have_no_values),
         cmocka_unit_test(unusual_clocks),
         cmocka_unit_test(impossible_rules_are_refused),

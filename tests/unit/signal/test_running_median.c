@@ -21,7 +21,7 @@ static size_t drain(shot_running_median *running, shot_median_at *out) {
 
 static void run(shot_reach reach, const double *t, const double *y, size_t n, shot_median_at *out) {
     shot_running_median *running;
-    assert_int_equal(shot_running_median_new(reach, true, &running), SHOT_OK);
+    assert_int_equal(shot_running_median_new(reach, SHOT_MISSING_SERVED, true, &running), SHOT_OK);
     for (int round = 0; round < 2; round++) {
         size_t count = 0;
         for (size_t i = 0; i < n; i++) {
@@ -117,8 +117,9 @@ static void nothing_but_holes_has_no_median(void **state) {
     for (size_t i = 0; i < 3; i++)
         assert_true(isnan(at[i].median) && isnan(at[i].mad) && at[i].n == 0);
     shot_running_median *running;
-    assert_int_equal(shot_running_median_new((shot_reach){-1, 0, true}, true, &running),
-                     SHOT_ERR_RANGE);
+    assert_int_equal(
+        shot_running_median_new((shot_reach){-1, 0, true}, SHOT_MISSING_SERVED, true, &running),
+        SHOT_ERR_RANGE);
     assert_null(running);
 }
 

@@ -21,7 +21,7 @@
  * Three ways lead to the same result, within 1e-12 of the largest value in the window (a derivative
  * within 1e-11 of that per window length); which one
  * is taken depends on the samples alone:
- *   even       evenly spaced samples without holes: one set of Savitzky-Golay weights
+ *   even       evenly spaced samples: one set of Savitzky-Golay weights
  *   sliding    else, for orders up to 3 without taper: sums of powers that follow the window, in a
  *              time that does not grow with its length
  *   afresh     else: shot_local_fit for each sample

@@ -3,7 +3,7 @@
  * level and scatter that spikes do not move, and edges that stay sharp.
  *
  *     shot_running_median *running;
- *     shot_running_median_new((shot_reach){2, 2, true}, true, &running);    5 samples
+ *     shot_running_median_new((shot_reach){2, 2, true}, SHOT_MISSING_SKIPPED, true, &running);
  *     for each sample:
  *         shot_running_median_push(running, t, y);
  *         while (shot_running_median_next(running, &at, &ready) == SHOT_OK && ready) use at.median
@@ -11,10 +11,10 @@
  *     and once more the line with _next
  *     shot_running_median_free(running);
  *
- * Near an end the window is what is left of it.  Missing samples are left out, and get a median
- * like any other.  One sample costs O(log w) steps for the median and O(log^2 w) for the deviation,
- * w being the samples in the window.  Of white normal noise about pi / (2 (w + pi/2 - 1)) of the
- * variance remains.
+ * Near an end the window is what is left of it.  Missing samples are left out; SHOT_MISSING_SERVED
+ * gives them a median like any other.  One sample costs O(log w) steps for the median and O(log^2
+ * w) for the deviation, w being the samples in the window.  Of white normal noise about pi / (2 (w
+ * + pi/2 - 1)) of the variance remains.
  *
  * Source: Tukey 1977, 'Exploratory data analysis', chapter 7; Gallagher & Wise 1981, 'A theoretical
  * analysis of the properties of median filters', IEEE Trans. ASSP 29:1136-1141.
@@ -39,8 +39,8 @@ typedef struct shot_median_at {
 
 /* Free with shot_running_median_free.  `deviations`: work out the MAD too.
  * SHOT_ERR_RANGE as for shot_sliding_window_new; SHOT_ERR_MEMORY. */
-SHOT_API shot_status shot_running_median_new(shot_reach reach, bool deviations,
-                                             shot_running_median **out);
+SHOT_API shot_status shot_running_median_new(shot_reach reach, shot_missing missing,
+                                             bool deviations, shot_running_median **out);
 
 /* As for shot_sliding_window_push. */
 SHOT_API shot_status shot_running_median_push(shot_running_median *running, double t, double y);

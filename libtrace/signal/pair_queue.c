@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A queue of pairs in two columns. */
+#include "pair_queue.h"
+
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Room for one more pair: by moving those held to the front, if half of the store is free there,
+ * else by a larger store.  Either way each pair is moved a bounded number of times. */
+static shot_status make_room(pair_queue *queue) {
+    const size_t held = queue->count - queue->base;
+    double *store = queue->store;
+    size_t room = queue->room;
+    if (store == NULL || held > room / 2) {
+        room = room == 0 ? 32 : 2 * room;
+        store = room > SIZE_MAX / 2 / sizeof *store ? NULL : malloc(2 * room * sizeof *store);
+        if (store == NULL)
+            return SHOT_ERR_MEMORY;
+    }
+    if (held > 0) {
+        memmove(store, queue->t, held * sizeof *store);
+        memmove(store + room, queue->y, held * sizeof *store);
+    }
+    if (store != queue->store)
+        free(queue->store);
+    queue->store = queue->t = store;
+    queue->y = store + room;
+    queue->room = room;
+    return SHOT_OK;
+}
+
+shot_status pair_queue_push(pair_queue *queue, double t, double y) {
+    const size_t held = queue->count - queue->base;
+    if (queue->store == NULL || (size_t)(queue->t - queue->store) + held == queue->room)
+        SHOT_TRY(make_room(queue));
+    queue->t[held] = t;
+    queue->y[held] = y;
+    queue->count++;
+    return SHOT_OK;
+}
+
+void pair_queue_drop(pair_queue *queue, size_t base) {
+    queue->t += base - queue->base;
+    queue->y += base - queue->base;
+    queue->base = base;
+}
+
+void pair_queue_clear(pair_queue *queue) {
+    queue->t = queue->store;
+    queue->y = queue->store == NULL ? NULL : queue->store + queue->room;
+    queue->base = queue->count = 0;
+}
+
+void pair_queue_free(pair_queue *queue) {
+    free(queue->store);
+    *queue = (pair_queue){0};
+}

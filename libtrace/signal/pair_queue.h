@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Pairs of numbers that come at one end and go at the other, each column in one piece of memory. */
+#ifndef SHOT_SIGNAL_PAIR_QUEUE_H
+#define SHOT_SIGNAL_PAIR_QUEUE_H
+
+#include <stddef.h>
+
+#include <shottrace/status.h>
+
+/* A zeroed queue is empty.  t[0] is pair number `base` since the start. */
+typedef struct pair_queue {
+    double *t, *y; /* [count - base] */
+    size_t base, count;
+    double *store; /* [2][room] */
+    size_t room;
+} pair_queue;
+
+/* Append: amortised constant time.  SHOT_ERR_MEMORY. */
+shot_status pair_queue_push(pair_queue *queue, double t, double y);
+
+/* Let all pairs before number `base` go; base <= count. */
+void pair_queue_drop(pair_queue *queue, size_t base);
+
+/* Forget all pairs, keep the memory. */
+void pair_queue_clear(pair_queue *queue);
+void pair_queue_free(pair_queue *queue);
+
+#endif
