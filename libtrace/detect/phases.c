@@ -11,6 +11,12 @@
 
 static const double mean_over = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
 
+/* What noise leaves in a mean over that time, two standard errors. */
+static double mean_noise(const shot_channel_view *view) {
+    double samples = fmax(1, mean_over / fmax(view->noise.spacing, 1e-9));
+    return 2 * view->noise.sd * sqrt(fmin(view->noise.inflation, samples) / samples);
+}
+
 static const shot_instant never = {NAN, NAN, NAN};
 
 /* The level around sample i: the mean of the samples within half of mean_over. */
@@ -27,14 +33,13 @@ static double highest_level(const shot_channel_view *view, double from, double t
 
 /* ---- leaving the idle level ---- */
 
-/* The idle level and the scatter about it: the lower quarter of all values knows it, however short
- * the idle part is, since a channel rests at its least for a while before or after a shot. */
+/* The level at rest: that of the first half second, or of the last if that is lower, since a log
+ * may start when water runs already (a scale never comes back to its first level). */
 static double idle_level(const shot_channel_view *view) {
-    size_t first = 0, n = view->n;
-    double start = view->t[0];
-    while (first < n && view->t[first] - start < 0.5)
-        first++;
-    return shot_view_mean(view, start, view->t[first > 0 ? first - 1 : 0]);
+    double start = view->t[0], end = view->t[view->n - 1];
+    double first = shot_view_mean(view, start, start + fmax(0.5, 2 * view->noise.spacing));
+    double last = shot_view_mean(view, end - fmax(0.5, 2 * view->noise.spacing), end);
+    return fmin(first, last);
 }
 
 /* The first crossing of the idle level plus what noise and steps can do, or a part of the whole
@@ -144,7 +149,7 @@ static double first_plateau(const shot_channel_view *puck, double from, double t
         double level = level_at(puck, i);
         if (level < 0.6 * top)
             continue;
-        if (highest_level(puck, puck->t[i], puck->t[i] + 3) <= 1.03 * level) {
+        if (highest_level(puck, puck->t[i], puck->t[i] + 3) <= 1.03 * level + mean_noise(puck)) {
             *at = puck->t[i];
             return level;
         }
@@ -330,7 +335,7 @@ static void find_from_pressure(const shot_phase_input *input, const shot_channel
                                shot_phases *out) {
     double top = highest_level(puck, puck->t[0], puck->t[puck->n - 1]), plateau_at;
     double idle = fmin(idle_level(puck), 0.5);
-    if (!(top - idle > fmax(1, 10 * puck->noise.sd)))
+    if (!(top - idle > fmax(1, 3 * puck->noise.sd)))
         return;
     find_water(input, puck, out);
     find_end(input, puck, out);
@@ -361,6 +366,7 @@ static void find_drip(const shot_phase_input *input, shot_phases *out) {
     out->first_drip = (shot_instant){seen.at - lag, seen.low - lag, seen.high - lag};
 }
 
+/* Without pressure: when water went in is all that the flow can tell. */
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
     *out = (shot_phases){never, never, never, never, never, never, never, false, false, false};
     if (input->pressure.n >= 5) {

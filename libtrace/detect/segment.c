@@ -36,6 +36,9 @@ static shot_status add_phases(const shot_phases *phases, bool intervals, shot_fi
                            : NULL;
     bool soak = phases->held && phases->rise.at > phases->fill_end.at + 0.3;
     const shot_instant *ramp = soak ? &phases->rise : &phases->fill_end;
+    if (isnan(phases->full.at) && !phases->from_pressure)
+        return add_mark("preinfusion", &phases->water_in, &phases->full, "its end cannot be known",
+                        intervals, found);
     if (!isnan(phases->full.at)) {
         SHOT_TRY(add_mark("preinfusion", &phases->water_in, &phases->full, late, intervals, found));
         SHOT_TRY(add_mark("fill", &phases->water_in, &phases->fill_end, late, intervals, found));
