@@ -15,8 +15,10 @@
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/detect/pulses.h>
 #include <shottrace/detect/segment.h>
 #include <shottrace/judge/average.h>
+#include <shottrace/detect/surges.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -30,6 +32,10 @@ static const shot_description *const descriptions[] = {
     &shot_clean,
     &shot_align,
     &shot_resample,
+    &shot_segment,
+    &shot_surges,
+    &shot_pulses,
+    &shot_knees,
     &shot_smooth,
     &shot_diff,
     &shot_segment,

@@ -86,7 +86,7 @@ static shot_instant first_weight(const shot_channel_view *view) {
 /* Behind a restrictor the puck has less than the pump by K Q^2 (orifice: ISO 5167-1, the loss goes
  * with the square of the flow).  While the basket fills the puck has nothing, so that K is p / Q^2
  * there: its median over the time in which flow is within a fifth of its highest. */
-static double restriction(const shot_phase_input *input) {
+double shot_phases_restriction(const shot_phase_input *input) {
     const shot_channel_view *p = &input->pressure, *q = &input->flow;
     double top = highest_level(q, q->t[0], q->t[q->n - 1]), *ratio = malloc(q->n * sizeof *ratio);
     size_t n = 0;
@@ -111,7 +111,7 @@ static shot_status puck_pressure(const shot_phase_input *input, shot_channel_vie
     *corrected = false;
     if (!input->pump_gauge || input->flow.n < 5)
         return SHOT_OK;
-    double k = restriction(input);
+    double k = shot_phases_restriction(input);
     if (!isfinite(k))
         return SHOT_OK;
     out->y = malloc(p->n * sizeof *out->y);

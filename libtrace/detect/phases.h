@@ -14,6 +14,11 @@ typedef struct shot_phase_input {
     double scale_lag; /* s; NaN if not known */
 } shot_phase_input;
 
+/* Take it out of the shot.  SHOT_ERR_MEMORY, SHOT_ERR_UNIT or SHOT_ERR_SYNTAX for a scale lag that
+ * is no time.  Freed by shot_phase_input_free, also after an error. */
+shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out, shot_error *error);
+void shot_phase_input_free(shot_phase_input *input);
+
 typedef struct shot_phases {
     shot_instant water_in; /* water enters the basket */
     shot_instant fill_end; /* end of fill */
@@ -29,6 +34,9 @@ typedef struct shot_phases {
 
 /* All that can be known; instants that cannot are NaN.  SHOT_ERR_MEMORY. */
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out);
+
+/* K of a restrictor, pressure lost = K flow^2 in bar.s2/ml2; NaN where the log cannot tell. */
+double shot_phases_restriction(const shot_phase_input *input);
 
 /* Where a channel leaves the level at which it idled at the start; NaN if it never does. */
 shot_instant shot_phases_leaves_idle(const shot_channel_view *view);

@@ -95,24 +95,6 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
 
 /* ---- the shot ---- */
 
-static shot_status view_of(const shot_table *shot, const char *channel, shot_channel_view *out) {
-    shot_status status = shot_channel_view_new(shot, channel, out);
-    if (status != SHOT_ERR_SINGULAR)
-        return status;
-    shot_channel_view_free(out);
-    return SHOT_OK;
-}
-
-static shot_status take_input(const shot_table *shot, shot_phase_input *input, shot_error *error) {
-    const char *gauge = shot_head_value(&shot->head, "gauge");
-    SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &input->scale_lag, error));
-    input->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
-    SHOT_TRY(view_of(shot, "pressure", &input->pressure));
-    SHOT_TRY(view_of(shot, "flow", &input->flow));
-    SHOT_TRY(view_of(shot, "weight", &input->weight));
-    return view_of(shot, "outflow", &input->outflow);
-}
-
 static bool untouched(const shot_phase_input *input) {
     return !(input->pressure.processed || input->flow.processed || input->weight.processed ||
              input->outflow.processed);
@@ -122,7 +104,7 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
                         shot_error *error) {
     shot_phase_input input = {0};
     shot_phases phases;
-    shot_status status = take_input(shot, &input, error);
+    shot_status status = shot_phase_input_take(shot, &input, error);
     if (status == SHOT_OK)
         status = shot_phases_find(&input, &phases);
     if (status == SHOT_OK)
@@ -131,10 +113,7 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
         status = add_phases(&phases, untouched(&input), found);
     if (status == SHOT_OK)
         status = add_drip(&input, &phases, untouched(&input), found);
-    shot_channel_view_free(&input.pressure);
-    shot_channel_view_free(&input.flow);
-    shot_channel_view_free(&input.weight);
-    shot_channel_view_free(&input.outflow);
+    shot_phase_input_free(&input);
     return status;
 }
 

@@ -4,6 +4,8 @@
 #define SHOTTRACE_DETECT_H
 
 #include <shottrace/detect/knees.h>
+#include <shottrace/detect/pulses.h>
 #include <shottrace/detect/segment.h>
+#include <shottrace/detect/surges.h>
 
 #endif

@@ -9,8 +9,8 @@
 extern "C" {
 #endif
 
-/* shot-knees: a detector that adds a `knee` mark wherever the slope of a channel breaks: from = to =
- * the instant, with its interval; value = slope after less slope before.  The knee at which a
+/* shot-knees: a detector that adds a `knee` mark wherever the slope of a channel breaks: from = to
+ * = the instant, with its interval; value = slope after less slope before.  The knee at which a
  * restricted machine comes fully up to pressure bears the note "final rise" with its height. */
 SHOT_API extern const shot_description shot_knees;
 

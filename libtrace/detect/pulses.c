@@ -1,0 +1,135 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Pulses of a pulsed pre-wetting as marks. */
+#include <shottrace/detect/pulses.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/detector.h>
+
+#include "detect/pump_gaps.h"
+
+static const double level = 0.95;
+static const double nothing = 0.5; /* bar: no pressure worth the name */
+
+static bool untouched(const shot_phase_input *input) {
+    return !input->pressure.processed && !input->flow.processed;
+}
+
+/* The lowest pressure in from..to, in means of three samples so that one stray figure is not it;
+ * NaN without any. */
+static double lowest(const shot_channel_view *pressure, double from, double to) {
+    double least = NAN;
+    for (size_t i = shot_view_first(pressure, from); i < pressure->n && pressure->t[i] <= to; i++) {
+        double sum = 0, n = 0;
+        for (size_t k = i > 0 ? i - 1 : 0; k <= i + 1 && k < pressure->n; k++)
+            sum += pressure->y[k], n++;
+        least = fmin(least, sum / n); /* of NaN and a number the number */
+    }
+    return least;
+}
+
+static shot_status add_pulse(const shot_phase_input *input, const shot_instant *on,
+                             const shot_instant *off, double next, shot_findings *found) {
+    shot_mark mark = shot_mark_none();
+    double least = lowest(&input->pressure, off->at, next);
+    mark.kind = (char *)"pulse";
+    mark.from = on->at;
+    mark.to = off->at;
+    if (untouched(input)) {
+        mark.from_low = on->low;
+        mark.from_high = on->high;
+        mark.to_low = off->low;
+        mark.to_high = off->high;
+        mark.level = level;
+    }
+    if (!isnan(least)) {
+        mark.channel = (char *)"pressure";
+        mark.value = least;
+        mark.unit = (char *)"bar";
+        mark.note = (char *)(least < nothing ? "pressure fell under 0.5 bar before the next"
+                                             : "pressure stayed over 0.5 bar before the next");
+    }
+    return shot_findings_add(found, &mark);
+}
+
+/* Count, period and duty, for a person who reads the trace. */
+static shot_status sum_up(const shot_instant *water, const pump_gap *gaps, size_t count,
+                          shot_findings *found) {
+    if (count == 0)
+        return SHOT_OK;
+    double on = gaps[0].off.at - water->at, span = gaps[count - 1].on.at - water->at;
+    for (size_t i = 1; i < count; i++)
+        on += gaps[i].off.at - gaps[i - 1].on.at;
+    if (count == 1)
+        return shot_findings_note(found, "pulses", "1 pulse, on for %.2f s, then off for %.2f s",
+                                  on, gaps[0].on.at - gaps[0].off.at);
+    return shot_findings_note(found, "pulses", "%zu pulses, period %.2f s, on for %.0f %% of it",
+                              count, span / (double)count, 100 * on / span);
+}
+
+static shot_status add_pulses(const shot_phase_input *input, const shot_phases *phases,
+                              const pump_gap *gaps, size_t count, shot_findings *found) {
+    SHOT_TRY(sum_up(&phases->water_in, gaps, count, found));
+    for (size_t i = 0; i < count; i++)
+        SHOT_TRY(add_pulse(input, i == 0 ? &phases->water_in : &gaps[i - 1].on, &gaps[i].off,
+                           gaps[i].on.at, found));
+    return SHOT_OK;
+}
+
+static shot_status look(const shot_phase_input *input, shot_findings *found) {
+    shot_phases phases;
+    pump_gap *gaps = NULL;
+    size_t count = 0;
+    if (input->pressure.n == 0 && input->flow.n == 0)
+        return shot_findings_note(found, "pulses", "no pulses: there is no pressure or flow");
+    SHOT_TRY(shot_phases_find(input, &phases));
+    if (isnan(phases.full.at) || isnan(phases.water_in.at))
+        return shot_findings_note(found, "pulses",
+                                  "no pulses: no main rise was found that they could precede");
+    SHOT_TRY(pump_gaps_find(input, phases.water_in.at, phases.full.at, &gaps, &count));
+    shot_status status = add_pulses(input, &phases, gaps, count, found);
+    free(gaps);
+    return status;
+}
+
+static shot_status find(const shot_table *shot, const void *settings, shot_findings *found,
+                        shot_error *error) {
+    shot_phase_input input;
+    shot_status status = shot_phase_input_take(shot, &input, error);
+    if (status == SHOT_OK)
+        status = look(&input, found);
+    shot_phase_input_free(&input);
+    return status;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    return shot_detector_new(making, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
+}
+
+static const char *const examples[] = {
+    "shot-pulses shot.csv | shot-marks",
+    "shot-clean day.csv | shot-segment | shot-pulses | shot-report",
+    NULL,
+};
+
+const shot_description shot_pulses = {
+    .name = "pulses",
+    .purpose = "find the pulses of a pulsed pre-wetting",
+    .details = "Adds a mark 'pulse' for each time that the pump ran before the main rise: when it "
+               "started and stopped, with intervals, the lowest pressure before the next as value, "
+               "and whether that was under 0.5 bar. A note sums up count, period and the share of "
+               "time in which the pump ran. Needs flow or pressure; pressure alone shows a pulse "
+               "only where the basket is full. Samples pass unchanged.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_SHOT,
+    .options = (const shot_option[]){{0}},
+    .make = make,
+    .latency = latency,
+};

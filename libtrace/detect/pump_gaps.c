@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* When the pump stands. */
+#include "detect/pump_gaps.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct gap_list {
+    pump_gap *items;
+    size_t count;
+} gap_list;
+
+static shot_status add(gap_list *list, pump_gap gap) {
+    pump_gap *grown = realloc(list->items, (list->count + 1) * sizeof *grown);
+    if (grown == NULL)
+        return SHOT_ERR_MEMORY;
+    list->items = grown;
+    list->items[list->count++] = gap;
+    return SHOT_OK;
+}
+
+/* ---- peaks and troughs ---- */
+
+/* A channel falls from a peak to a trough and rises again. */
+typedef struct dip {
+    size_t peak, trough, end; /* samples: last near the peak, lowest, first near the next peak */
+} dip;
+
+static double highest(const shot_channel_view *view, double from, double to) {
+    double most = -INFINITY;
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++)
+        most = fmax(most, view->y[i]);
+    return most;
+}
+
+/* The next dip from sample *at on that is deeper than `depth` on either side; false at the end.
+ * Peaks and troughs by hysteresis: a turn counts when it has gone back by `depth`. */
+static bool next_dip(const shot_channel_view *view, size_t end, double depth, size_t *at,
+                     dip *out) {
+    const double *y = view->y;
+    size_t peak = *at, i = *at;
+    for (; i < end && !(y[peak] - y[i] > depth); i++)
+        if (y[i] >= y[peak])
+            peak = i;
+    size_t trough = i < end ? i : peak;
+    for (; i < end && !(y[i] - y[trough] > depth); i++)
+        if (y[i] <= y[trough])
+            trough = i;
+    if (i >= end)
+        return false;
+    *out = (dip){peak, trough, i};
+    *at = i;
+    return true;
+}
+
+/* ---- edges ---- */
+
+/* Where the channel leaves `level` for good on its way to the far side, after sample `from` and not
+ * after sample `to`: between two samples if it does so at once; else where the line of its way
+ * meets the level.  sign 1: rises, -1: falls. */
+static shot_instant leaves(const shot_channel_view *view, double level, double far, size_t from,
+                           size_t to, int sign) {
+    double slack = fmax(2.5 * view->noise.sd, 0.1 * fabs(far - level));
+    size_t last = from; /* the last sample at the level */
+    for (size_t i = from; i <= to; i++)
+        if (sign * (view->y[i] - level) < slack)
+            last = i;
+    size_t next = last < to ? last + 1 : to;
+    double middle = (level + far) / 2;
+    shot_instant between = {(view->t[last] + view->t[next]) / 2, view->t[last], view->t[next]};
+    if (sign * (view->y[next] - middle) > 0 || next == to)
+        return between;
+    size_t half = next;
+    while (half < to && sign * (view->y[half] - middle) < 0)
+        half++;
+    double spacing = view->noise.spacing;
+    shot_instant met =
+        shot_onset_break(view, view->t[last] - fmax(0.8, 4 * spacing), view->t[half], between.at);
+    return met.at > view->t[last] - 2 * spacing - 0.3 && met.at <= view->t[half] ? met : between;
+}
+
+/* ---- by the flow ---- */
+
+/* The flow at rest, where the log shows it. */
+static double rest_of(const shot_channel_view *flow, double from) {
+    double rest = shot_view_mean(flow, flow->t[0], from - 2 * flow->noise.spacing);
+    return isnan(rest) ? 0 : rest;
+}
+
+/* Falls the pressure while the flow is low?  A held puck keeps it. */
+static bool pressure_falls(const shot_channel_view *pressure, double from, double to) {
+    if (pressure->n == 0)
+        return false;
+    double half = fmax(0.2, pressure->noise.spacing);
+    double before = shot_view_mean(pressure, from - half, from + half);
+    double after = shot_view_mean(pressure, to - half, to);
+    return before - after > fmax(0.1 * before, 3 * pressure->noise.sd);
+}
+
+/* The pump stands if the flow is nothing, as far as noise lets tell, or next to nothing while the
+ * pressure falls. */
+static bool stands(const shot_phase_input *input, const dip *d, double rest, double top) {
+    const shot_channel_view *flow = &input->flow;
+    double low = flow->y[d->trough] - rest, level = 0, n = 0;
+    for (size_t i = d->peak + 1; i < d->end; i++)
+        if (flow->y[i] - rest < fmax(low + 3 * flow->noise.sd, 0.1 * top))
+            level += flow->y[i] - rest, n++;
+    level = n > 0 ? level / n : low;
+    double nothing = fmax(3 * flow->noise.sd / sqrt(fmax(n, 1)), flow->step / 2);
+    if (level < fmax(nothing, 0.01 * top))
+        return true;
+    return level < 0.15 * top &&
+           pressure_falls(&input->pressure, flow->t[d->peak], flow->t[d->end]);
+}
+
+static shot_status by_flow(const shot_phase_input *input, double from, double to, gap_list *out) {
+    const shot_channel_view *flow = &input->flow;
+    if (flow->n < 5)
+        return SHOT_OK;
+    double rest = rest_of(flow, from), top = highest(flow, from, to) - rest;
+    double depth = fmax(0.3 * top, 5 * flow->noise.sd);
+    size_t at = shot_view_first(flow, from), end = shot_view_first(flow, to);
+    dip d;
+    while (next_dip(flow, end, depth, &at, &d)) {
+        if (!stands(input, &d, rest, top))
+            continue;
+        /* down to the first sample at rest, up from the last one */
+        size_t first = d.peak, last = d.end;
+        double low = rest + fmax(0.1 * top, 2.5 * flow->noise.sd);
+        while (first < d.trough && flow->y[first] > low)
+            first++;
+        while (last > d.trough && flow->y[last] > low)
+            last--;
+        size_t before = first > 0 ? first - 1 : 0;
+        while (before > d.peak && flow->y[before] < flow->y[d.peak] - 0.5 * depth &&
+               flow->y[before] < flow->y[before - 1] - flow->noise.sd)
+            before--;
+        pump_gap gap = {leaves(flow, flow->y[before], rest, before, first, -1),
+                        leaves(flow, rest, flow->y[d.end], last, d.end, 1)};
+        SHOT_TRY(add(out, gap));
+    }
+    return SHOT_OK;
+}
+
+/* ---- by the pressure ---- */
+
+static shot_status by_pressure(const shot_phase_input *input, double from, double to,
+                               gap_list *out) {
+    const shot_channel_view *p = &input->pressure;
+    if (p->n < 5)
+        return SHOT_OK;
+    double top = highest(p, from, to), reach = fmax(0.5, 3 * p->noise.spacing);
+    double depth = fmax(0.06 * top, fmax(6 * p->noise.sd, 2.01 * p->step));
+    size_t at = shot_view_first(p, from), end = shot_view_first(p, to);
+    dip d;
+    while (next_dip(p, end, depth, &at, &d)) {
+        double peak = p->t[d.peak], trough = p->t[d.trough];
+        double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
+        pump_gap gap = {shot_onset_break(p, peak - reach, peak + half, peak),
+                        shot_onset_break(p, trough - half, p->t[d.end], trough)};
+        SHOT_TRY(add(out, gap));
+    }
+    return SHOT_OK;
+}
+
+/* ---- both ---- */
+
+static bool meet(const pump_gap *a, const pump_gap *b) {
+    return a->off.at < b->on.at && b->off.at < a->on.at;
+}
+
+static int by_time(const void *a, const void *b) {
+    double x = ((const pump_gap *)a)->off.at, y = ((const pump_gap *)b)->off.at;
+    return x < y ? -1 : x > y;
+}
+
+/* A gap that both show is the one with the flow's edges, which are sharper; a gap that only one
+ * shows counts too: before the puck is full the pressure shows nothing. */
+static shot_status merge(const gap_list *flow, const gap_list *pressure, gap_list *out) {
+    for (size_t i = 0; i < flow->count; i++)
+        SHOT_TRY(add(out, flow->items[i]));
+    for (size_t k = 0; k < pressure->count; k++) {
+        bool known = false;
+        for (size_t i = 0; i < flow->count; i++)
+            known = known || meet(&pressure->items[k], &flow->items[i]);
+        if (!known)
+            SHOT_TRY(add(out, pressure->items[k]));
+    }
+    if (out->count > 0)
+        qsort(out->items, out->count, sizeof *out->items, by_time);
+    return SHOT_OK;
+}
+
+shot_status pump_gaps_find(const shot_phase_input *input, double from, double to, pump_gap **out,
+                           size_t *count) {
+    gap_list flow = {0}, pressure = {0}, all = {0};
+    shot_status status = by_flow(input, from, to, &flow);
+    if (status == SHOT_OK)
+        status = by_pressure(input, from, to, &pressure);
+    if (status == SHOT_OK)
+        status = merge(&flow, &pressure, &all);
+    free(flow.items);
+    free(pressure.items);
+    if (status != SHOT_OK) {
+        free(all.items);
+        all = (gap_list){0};
+    }
+    *out = all.items;
+    *count = all.count;
+    return status;
+}

@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The times before the main rise at which the pump stands: the flow is nothing, or the pressure
+ * turns from rising to falling and back. */
+#ifndef SHOT_DETECT_PUMP_GAPS_H
+#define SHOT_DETECT_PUMP_GAPS_H
+
+#include "detect/phases.h"
+
+typedef struct pump_gap {
+    shot_instant off, on; /* the pump stops, and starts again */
+} pump_gap;
+
+/* All gaps from `from` to `to`, in order; *out is freed by the caller.  SHOT_ERR_MEMORY. */
+shot_status pump_gaps_find(const shot_phase_input *input, double from, double to, pump_gap **out,
+                           size_t *count);
+
+#endif

@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Surges as marks. */
+#include <shottrace/detect/surges.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/detector.h>
+#include <shottrace/trace/text.h>
+
+#include "detect/surge_finder.h"
+#include "detect/surge_input.h"
+
+struct surges_settings {
+    double alarm_rate; /* % */
+};
+
+static const shot_option options[] = {
+    {.name = "alarm-rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .unit = "%",
+     .field = offsetof(struct surges_settings, alarm_rate),
+     .argument = "RATE",
+     .initial = "1%",
+     .low = 1e-6,
+     .high = 50,
+     .help = "how often noise alone may look like a surge, a shot"},
+    {0}};
+
+static const double level = 0.95;
+static const double building = 3; /* s after the first drop in which the stream still builds up;
+                                     common practice, no source */
+
+/* What a shot gives to judge by. */
+typedef struct evidence {
+    shot_phase_input input;
+    conductance_data flow, weight;
+    conductance_data *channels[2];
+    size_t count;
+    const char *channel, *unit; /* of the first */
+} evidence;
+
+static void set_intervals(const surge *one, shot_mark *mark) {
+    mark->from_low = one->from_low;
+    mark->from_high = one->from_high;
+    mark->to_low = one->to_low;
+    mark->to_high = one->to_high;
+    mark->value_low = 100 * fmax(one->loss_low, 0);
+    mark->value_high = 100 * one->loss_high;
+    mark->level = level;
+}
+
+static shot_status add_surge(const surge *one, const evidence *from, shot_findings *found) {
+    shot_mark mark = shot_mark_none();
+    shot_text note = {0};
+    SHOT_TRY(shot_text_add_format(&note, "flow rose by %.2f %s", one->flow_rise, from->unit));
+    mark.kind = (char *)"surge";
+    mark.from = one->from;
+    mark.to = one->to;
+    mark.value = 100 * one->loss;
+    mark.unit = (char *)"%";
+    mark.channel = (char *)from->channel;
+    mark.note = note.bytes;
+    if (!from->input.flow.processed && !from->input.weight.processed &&
+        !from->input.pressure.processed)
+        set_intervals(one, &mark);
+    shot_status status = shot_findings_add(found, &mark);
+    shot_text_free(&note);
+    return status;
+}
+
+static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
+                                const shot_phases *phases, conductance_data *data) {
+    double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at;
+    double start = phases->full.at;
+    if (summed && !isnan(phases->first_drip.at))
+        start = fmax(start, phases->first_drip.at + building);
+    if (view->n < 5)
+        return SHOT_OK;
+    SHOT_TRY(surge_input_take(&e->input, view, summed, start, end, data));
+    if (data->n >= 8)
+        e->channels[e->count++] = data;
+    return SHOT_OK;
+}
+
+static shot_status take_channels(evidence *e, const shot_phases *phases) {
+    SHOT_TRY(take_channel(e, &e->input.flow, false, phases, &e->flow));
+    SHOT_TRY(take_channel(e, &e->input.weight, true, phases, &e->weight));
+    bool flow = e->count > 0 && e->channels[0] == &e->flow;
+    e->channel = flow ? "flow" : "weight";
+    e->unit = flow ? "ml/s" : "g/s";
+    return SHOT_OK;
+}
+
+static shot_status say_why(const evidence *e, const shot_phases *phases, shot_findings *found) {
+    const char *why =
+        e->input.pressure.n == 0 ? "no surges: there is no pressure to tell whether it was steady"
+        : e->input.flow.n == 0 && e->input.weight.n == 0 ? "no surges: there is no flow or weight"
+        : isnan(phases->full.at) ? "no surges: the pressure never rose to a level and stayed there"
+                                 : "no surges: too few samples of flow or weight in the brew";
+    return shot_findings_note(found, "surges", "%s", why);
+}
+
+static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
+    shot_phases phases;
+    surge *surges = NULL;
+    size_t count = 0;
+    SHOT_TRY(shot_phases_find(&e->input, &phases));
+    if (!isnan(phases.full.at))
+        SHOT_TRY(take_channels(e, &phases));
+    if (e->count == 0)
+        return say_why(e, &phases, found);
+    SHOT_TRY(surges_find(e->channels, e->count, alarm_rate, level, &surges, &count));
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = add_surge(&surges[i], e, found);
+    free(surges);
+    return status;
+}
+
+static shot_status find(const shot_table *shot, const void *values, shot_findings *found,
+                        shot_error *error) {
+    const struct surges_settings *settings = values;
+    evidence e = {.count = 0};
+    shot_status status = shot_phase_input_take(shot, &e.input, error);
+    if (status == SHOT_OK)
+        status = look(&e, settings->alarm_rate / 100, found);
+    surge_input_free(&e.flow);
+    surge_input_free(&e.weight);
+    shot_phase_input_free(&e.input);
+    return status;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    return shot_detector_new(making, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
+}
+
+static const char *const examples[] = {
+    "shot-surges shot.csv | shot-marks",
+    "shot-clean day.csv | shot-surges --alarm-rate 0.1% | shot-report",
+    NULL,
+};
+
+const shot_description shot_surges = {
+    .name = "surges",
+    .purpose = "find sudden losses of the puck's hydraulic resistance",
+    .details =
+        "Adds a mark 'surge' for each loss of hydraulic resistance of 5 % or more within 0.2 to "
+        "2 s while pressure is steady or falling, judged against the slow trend around it: its "
+        "onset, end and size with intervals, and the rise of flow in the note. Flow that rises "
+        "because pressure was raised, or lags after pressure was lowered, a knock on the scale and "
+        "a spike are no surges. Needs pressure, and flow or weight. Samples pass unchanged.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_SHOT,
+    .settings_size = sizeof(struct surges_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};

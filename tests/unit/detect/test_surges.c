@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a sudden loss of resistance is found, with its size and within its interval, whether
+ * pressure or flow is held and whether a flow meter or a scale shows it; and what is no surge is
+ * none. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <shottrace/signal/random.h>
+
+/* A shot by formulas: a ramp to `high` in 2 s from 1 s on, held; the end at 31 s.  Resistance 4
+ * bar.s/ml, falling slowly; a surge of `loss` from 18 s over 0.6 s. */
+typedef struct plan {
+    double loss;
+    bool flow_held;     /* flow of 2 ml/s; the pressure follows from the resistance */
+    double lowered;     /* pressure is lowered by so many bar from 18 to 19 s */
+    double raised;      /* and here raised */
+    double knock;       /* g, on the scale, at 20 s */
+    double spike;       /* ml/s, one sample, at 20 s */
+    bool meter, scale;  /* channels */
+    double rate, noise; /* Hz; of the flow, ml/s */
+    uint64_t seed;
+} plan;
+
+static double ramp(double t, double from, double seconds) {
+    return t < from ? 0 : t > from + seconds ? 1 : (t - from) / seconds;
+}
+
+static double resistance_at(const plan *p, double t) {
+    return 4 * exp(-0.008 * t) * (1 - p->loss * ramp(t, 18, 0.6));
+}
+
+static double pressure_at(const plan *p, double t) {
+    double open = ramp(t, 1, 2) - ramp(t, 31, 0.7);
+    double held = p->flow_held && t < 31 ? 2 * resistance_at(p, t) : 9;
+    return open * (held - (p->lowered - p->raised) * ramp(t, 18, 1));
+}
+
+static double flow_at(const plan *p, double t) {
+    if (t < 1 || t >= 31)
+        return 0;
+    double fill = 5 * exp(-(t - 1) / 1.2); /* the headspace takes water first */
+    return fill + pressure_at(p, t) / resistance_at(p, t);
+}
+
+static void add_cell(shot_text *text, double value, double per_unit) {
+    shot_text_add(text, ",");
+    shot_text_add_number(text, floor(value * per_unit + 0.5) / per_unit);
+}
+
+static shot_text write(const plan *p) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(p->seed, 0);
+    double weight = 0, last = 0;
+    shot_text_add_format(&text, "# scale.lag: 0 s\ntime,pressure%s%s\n", p->meter ? ",flow" : "",
+                         p->scale ? ",weight" : "");
+    for (int i = 0; i <= 34 * p->rate; i++) {
+        double t = i / p->rate;
+        for (; last < t; last += 0.001)
+            weight += last > 6 ? 0.001 * flow_at(p, last) : 0;
+        bool hit = t >= 20 && t < 20 + 0.9 / p->rate;
+        double since = t - 20,
+               ring = since < 0 ? 0 : p->knock * exp(-since / 0.15) * cos(25 * since);
+        shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
+        add_cell(&text, pressure_at(p, t) + 0.02 * shot_random_normal(&random), 100);
+        if (p->meter)
+            add_cell(&text, flow_at(p, t) + p->noise * shot_random_normal(&random) + hit * p->spike,
+                     100);
+        if (p->scale)
+            add_cell(&text, weight + 0.05 * shot_random_normal(&random) + ring, 10);
+        shot_text_add(&text, "\n");
+    }
+    return text;
+}
+
+static feed surges(const plan *p, const char *chain) {
+    shot_text text = write(p);
+    feed got = feed_chain(chain, text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* 20 % at 10 Hz and noise of 0.05 ml/s on 2.5: the gain of 25 % is some twenty times its standard
+ * error over 1.5 s on either side, so the size is known to about a tenth and the onset to a few
+ * samples. */
+static void expect_surge(const plan *p) {
+    feed got = surges(p, "surges");
+    const char *line = mark_line(got.out.bytes, "surge", 0);
+    assert_int_equal(mark_count(got.out.bytes, "surge"), 1);
+    assert_close(mark_number(line, "from"), 18, 0.5);
+    assert_close(mark_number(line, "value"), 100 * p->loss, 3);
+    assert_true(mark_number(line, "from.low") <= mark_number(line, "from"));
+    assert_true(mark_number(line, "value.low") <= 100 * p->loss);
+    assert_true(mark_number(line, "value.high") >= 100 * p->loss);
+    feed_free(&got);
+}
+
+static void expect_none(const plan *p) {
+    feed got = surges(p, "surges");
+    assert_int_equal(mark_count(got.out.bytes, "surge"), 0);
+    feed_free(&got);
+}
+
+static void found_at_held_pressure(void **state) {
+    expect_surge(&(plan){.loss = 0.2, .meter = true, .rate = 10, .noise = 0.05, .seed = 1});
+    expect_surge(&(plan){.loss = 0.2, .meter = true, .rate = 100, .noise = 0.1, .seed = 2});
+    expect_surge(
+        &(plan){.loss = 0.35, .meter = true, .scale = true, .rate = 5, .noise = 0.05, .seed = 3});
+}
+
+static void found_at_held_flow(void **state) {
+    expect_surge(&(plan){
+        .loss = 0.25, .flow_held = true, .meter = true, .rate = 10, .noise = 0.05, .seed = 4});
+}
+
+static void found_by_the_scale_alone(void **state) {
+    expect_surge(&(plan){.loss = 0.25, .scale = true, .rate = 10, .seed = 5});
+}
+
+static void small_losses_are_none(void **state) {
+    expect_none(&(plan){.loss = 0.02, .meter = true, .rate = 50, .noise = 0.02, .seed = 6});
+}
+
+static void raised_pressure_is_none(void **state) {
+    expect_none(&(plan){.raised = 1.5, .meter = true, .rate = 10, .noise = 0.05, .seed = 7});
+}
+
+static void lowered_pressure_is_none(void **state) {
+    expect_none(&(plan){.lowered = 3, .meter = true, .rate = 10, .noise = 0.05, .seed = 8});
+}
+
+static void a_knock_and_a_spike_are_none(void **state) {
+    expect_none(&(plan){.knock = 8, .scale = true, .rate = 10, .seed = 9});
+    expect_none(&(plan){.spike = 6, .meter = true, .rate = 10, .noise = 0.05, .seed = 10});
+}
+
+/* Without a surge, a rate of 1 % is one alarm in a hundred shots; four in a hundred have a chance
+ * of 2 % (binomial), so more than four are a fault. */
+static void the_alarm_rate_is_kept_on_noise(void **state) {
+    int alarms = 0;
+    for (uint64_t seed = 100; seed < 200; seed++) {
+        plan p = {.meter = true, .rate = seed % 2 ? 10 : 25, .noise = 0.08, .seed = seed};
+        feed got = surges(&p, "surges");
+        alarms += mark_count(got.out.bytes, "surge");
+        feed_free(&got);
+    }
+    assert_true(alarms <= 4);
+}
+
+static void says_what_it_lacks(void **state) {
+    plan p = {.rate = 10, .seed = 1};
+    feed got = surges(&p, "surges");
+    assert_non_null(strstr(got.out.bytes, "no surges: there is no flow or weight"));
+    feed_free(&got);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(found_at_held_pressure),
+        cmocka_unit_test(found_at_held_flow),
+        cmocka_unit_test(found_by_the_scale_alone),
+        cmocka_unit_test(small_losses_are_none),
+        cmocka_unit_test(raised_pressure_is_none),
+        cmocka_unit_test(lowered_pressure_is_none),
+        cmocka_unit_test(a_knock_and_a_spike_are_none),
+        cmocka_unit_test(the_alarm_rate_is_kept_on_noise),
+        cmocka_unit_test(says_what_it_lacks),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
