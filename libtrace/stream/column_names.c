@@ -23,10 +23,23 @@ static bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
 
+/* A word that says the word before it again adds nothing: "flow.flow" is flow. */
+static void drop_repeated_word(shot_text *words, size_t last) {
+    size_t length = words->length - last;
+    if (last < length + 1 ||
+        memcmp(words->bytes + last - 1 - length, words->bytes + last, length) != 0)
+        return;
+    if (last == length + 1 || words->bytes[last - 2 - length] == ' ') {
+        words->length = last - 1;
+        words->bytes[words->length] = '\0';
+    }
+}
+
 /* Words in lower case with one blank between them: "waterFlow_rate" is "water flow rate". */
 static shot_status plain_words(const char *text, size_t length, shot_text *out) {
     shot_text_clear(out);
     bool gap = false;
+    size_t last = 0; /* where the last word starts */
     for (size_t i = 0; i < length; i++) {
         char c = text[i];
         if (!is_letter(c) && !is_digit(c)) {
@@ -34,13 +47,19 @@ static shot_status plain_words(const char *text, size_t length, shot_text *out) 
             continue;
         }
         bool hump = i > 0 && c >= 'A' && c <= 'Z' && text[i - 1] >= 'a' && text[i - 1] <= 'z';
-        if ((gap || hump) && out->length > 0)
+        if ((gap || hump) && out->length > 0) {
+            drop_repeated_word(out, last);
             SHOT_TRY(shot_text_add(out, " "));
+            last = out->length;
+        }
         gap = false;
         c = lower(c);
         SHOT_TRY(shot_text_add_bytes(out, &c, 1));
     }
-    return shot_text_add(out, "");
+    SHOT_TRY(shot_text_add(out, ""));
+    if (last > 0)
+        drop_repeated_word(out, last);
+    return SHOT_OK;
 }
 
 /* True if `word` is one of the alternatives of `list`, which '|' separates; *rank is its place. */
@@ -92,6 +111,35 @@ static const struct {
 static const char *const time_titles =
     "s|sec|secs|second|seconds|sek|sekunden|ms|msec|millis|millisecond|milliseconds|us|usec|"
     "micros|microseconds|ns|nanoseconds|min|minutes";
+
+/* Words that say where a value lies in its log, not what it is: "data.flow.value" is flow. */
+static const char *const places =
+    "data|log|sample|samples|reading|readings|series|measurement|measurements|sensor|sensors|"
+    "state|shot|value|values";
+
+/* The words of a title with points but for such places; all of them if nothing else is left. */
+static shot_status without_places(const char *text, size_t length, shot_text *out) {
+    int place;
+    shot_text part = {0};
+    shot_status status = SHOT_OK;
+    shot_text_clear(out);
+    for (size_t start = 0; start <= length && status == SHOT_OK;) {
+        const char *point = start < length ? memchr(text + start, '.', length - start) : NULL;
+        size_t end = point != NULL ? (size_t)(point - text) : length;
+        status = plain_words(text + start, end - start, &part);
+        if (status == SHOT_OK && !is_listed(part.bytes, places, &place)) {
+            if (out->length > 0)
+                status = shot_text_add(out, ".");
+            if (status == SHOT_OK)
+                status = shot_text_add_bytes(out, text + start, end - start);
+        }
+        start = end + 1;
+    }
+    shot_text_free(&part);
+    if (status == SHOT_OK && out->length == 0)
+        status = shot_text_add_bytes(out, text, length);
+    return status;
+}
 
 static const shot_channel_kind *kind_meant(const char *words, int *rank) {
     for (size_t i = 0; i < sizeof spellings / sizeof *spellings; i++)
@@ -240,12 +288,15 @@ bool shot_title_is_unit(const char *text, size_t length) {
 /* ------------------------------------------------------------------------------------ titles - */
 
 static shot_status set_name(shot_title *title, const char *text, size_t length) {
-    shot_text words = {0};
+    shot_text words = {0}, bare = {0};
     trim(&text, &length);
     shot_text_clear(&title->name);
     shot_status status = shot_text_add_bytes(&title->name, text, length);
     if (status == SHOT_OK)
-        status = plain_words(text, length, &words);
+        status = without_places(text, length, &bare);
+    if (status == SHOT_OK)
+        status = plain_words(bare.bytes, bare.length, &words);
+    shot_text_free(&bare);
     if (status == SHOT_OK) /* by convention t is time, T temperature */
         title->kind =
             kind_meant(strcmp(title->name.bytes, "T") == 0 ? "temp" : words.bytes, &title->rank);

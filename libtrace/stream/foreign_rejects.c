@@ -22,7 +22,7 @@ static shot_status keep(shot_rejects *rejects, const char *header, size_t header
         return SHOT_OK;
     if (rejects->aside == NULL && (rejects->aside = fopen(rejects->settings->rejects, "w")) == NULL)
         return cannot_write(rejects, error);
-    if (!rejects->headed && header != NULL && !write_line(rejects->aside, header, header_length))
+    if (!rejects->headed && header_length > 0 && !write_line(rejects->aside, header, header_length))
         return cannot_write(rejects, error);
     rejects->headed = true;
     return write_line(rejects->aside, row->text, row->length) ? SHOT_OK

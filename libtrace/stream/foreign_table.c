@@ -45,9 +45,9 @@ struct shot_foreign_table {
     size_t shot_rows; /* rows of the shot so far, for a clock that is a rate */
 
     shot_rejects rejects;
-    bool lost;    /* something besides rows */
-    bool cut;     /* the bytes of this file end too early */
-    bool any_cut; /* ... or those of any file did */
+    size_t losses; /* something besides rows */
+    bool cut;      /* the bytes of this file end too early */
+    bool any_cut;  /* ... or those of any file did */
     shot_text scratch;
 };
 
@@ -516,8 +516,8 @@ shot_status shot_foreign_table_pause(shot_foreign_table *table, shot_error *erro
 }
 
 void shot_foreign_table_lose(shot_foreign_table *table, const char *what) {
-    table->lost = true;
-    shot_notice_say(&table->shot.notice, "%s: %s", table->file, what);
+    if (++table->losses <= SHOT_REJECTS_NAMED)
+        shot_notice_say(&table->shot.notice, "%s: %s", table->file, what);
 }
 
 void shot_foreign_table_cut(shot_foreign_table *table) {
@@ -538,7 +538,7 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(shot_rejects_finish(&table->rejects, error));
     SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
-    if (table->rejects.count == 0 && !table->lost && !table->any_cut && table->shot.shots > 0)
+    if (table->rejects.count == 0 && table->losses == 0 && !table->any_cut && table->shot.shots > 0)
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};
@@ -549,7 +549,7 @@ void shot_foreign_table_abandon(shot_foreign_table *table, bool go_on) {
     if (table->headed && !table->settled && !table->shot.failed)
         settle(table, NULL);
     table->headed = table->settled = false;
-    table->lost = table->any_cut = true;
+    table->any_cut = true;
     shot_held_records_clear(&table->held);
     shot_held_records_clear(&table->held_lines);
     if (!table->shot.failed)

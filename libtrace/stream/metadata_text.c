@@ -30,7 +30,8 @@ static shot_status set_key(const shot_cell *cell, shot_text *out) {
     shot_text_clear(out);
     for (size_t i = 0; i < cell->length; i++) {
         char c = cell->text[i];
-        c = c == ' ' ? '-' : c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
+        bool plain = is_letter(c) || is_digit(c) || c == '.' || c == '_';
+        c = !plain ? '-' : c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
         SHOT_TRY(shot_text_add_bytes(out, &c, 1));
     }
     return SHOT_OK;
@@ -93,6 +94,12 @@ shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char 
         status = shot_metadata_read(line.bytes, line.length, decimal, out);
     shot_text_free(&line);
     return status;
+}
+
+shot_status shot_metadata_set(const shot_cell *key, const shot_cell *value, shot_metadata *out) {
+    SHOT_TRY(set_key(key, &out->key));
+    shot_text_clear(&out->value);
+    return shot_text_add_bytes(&out->value, value->text, value->length);
 }
 
 void shot_metadata_free(shot_metadata *metadata) {

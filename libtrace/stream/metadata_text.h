@@ -21,6 +21,9 @@ shot_status shot_metadata_read(const char *text, size_t length, char decimal, sh
 shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char decimal,
                                      shot_metadata *out);
 
+/* A key and a value that came as such; signs that no key has become '-'. */
+shot_status shot_metadata_set(const shot_cell *key, const shot_cell *value, shot_metadata *out);
+
 void shot_metadata_free(shot_metadata *metadata);
 
 #endif

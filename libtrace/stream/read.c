@@ -8,7 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "stream/foreign_blocks.h"
 #include "stream/foreign_delimited.h"
+#include "stream/foreign_json.h"
+#include "stream/foreign_long.h"
 #include "stream/foreign_table.h"
 #include "stream/read_settings.h"
 #include "stream/text_encoding.h"
@@ -19,6 +22,8 @@ typedef struct read_source {
     const struct shot_read_settings *settings;
     shot_notice notice;
     shot_foreign_table *table;
+    shot_table_target *target;             /* what the file's form drives: the table or */
+    shot_table_target *blocks, *long_form; /* what mends its shape before it */
     bool go_on;
     bool failed; /* no more of this file is read */
 
@@ -26,13 +31,52 @@ typedef struct read_source {
     bool has_bytes;
     shot_unpacker *unpacker;
     shot_decoder *decoder;
-    shot_delimited *delimited;
+    shot_text start;           /* blanks before the first sign, which tells the form */
+    shot_delimited *delimited; /* one of the two reads the text */
+    shot_foreign_json *json;
 } read_source;
 
 /* ------------------------------------------------------------------------------------ files -- */
 
+static shot_status push_text(read_source *self, const char *bytes, size_t count,
+                             shot_error *error) {
+    return self->json != NULL ? shot_foreign_json_push(self->json, bytes, count, error)
+                              : shot_delimited_push(self->delimited, bytes, count, error);
+}
+
+/* The first sign is there: text that starts with a brace or a bracket is JSON. */
+static shot_status choose_form(read_source *self, char first, shot_error *error) {
+    shot_table_target *target = self->target;
+    shot_status status =
+        first == '{' || first == '['
+            ? shot_foreign_json_new(self->settings, self->table, target, &self->json)
+            : shot_delimited_new(self->settings, &self->notice, self->table, target, self->file,
+                                 &self->delimited);
+    if (status == SHOT_OK && self->start.length > 0)
+        status = push_text(self, self->start.bytes, self->start.length, error);
+    shot_text_free(&self->start);
+    return status;
+}
+
 static shot_status take_text(void *user, const char *bytes, size_t count, shot_error *error) {
-    return shot_delimited_push(((read_source *)user)->delimited, bytes, count, error);
+    read_source *self = user;
+    size_t blanks = 0;
+    if (self->json == NULL && self->delimited == NULL) {
+        while (blanks < count && strchr(" \t\r\n", bytes[blanks]) != NULL && bytes[blanks] != '\0')
+            blanks++;
+        SHOT_TRY(shot_text_add_bytes(&self->start, bytes, blanks));
+        if (blanks < count)
+            SHOT_TRY(choose_form(self, bytes[blanks], error));
+    }
+    return blanks < count ? push_text(self, bytes + blanks, count - blanks, error) : SHOT_OK;
+}
+
+/* Text of blanks alone has no form. */
+static shot_status finish_text(read_source *self, bool cut, shot_error *error) {
+    if (self->json == NULL && self->delimited == NULL)
+        SHOT_TRY(choose_form(self, '\0', error));
+    return self->json != NULL ? shot_foreign_json_finish(self->json, error)
+                              : shot_delimited_finish(self->delimited, cut, error);
 }
 
 static shot_status take_plain(void *user, const char *bytes, size_t count, shot_error *error) {
@@ -43,9 +87,12 @@ static void close_file(read_source *self) {
     shot_unpacker_free(self->unpacker);
     shot_decoder_free(self->decoder);
     shot_delimited_free(self->delimited);
+    shot_foreign_json_free(self->json);
+    shot_text_free(&self->start);
     self->unpacker = NULL;
     self->decoder = NULL;
     self->delimited = NULL;
+    self->json = NULL;
 }
 
 static shot_status open_file(read_source *self, const char *name, shot_error *error) {
@@ -57,9 +104,7 @@ static shot_status open_file(read_source *self, const char *name, shot_error *er
     self->has_bytes = false;
     shot_foreign_table_file(self->table, copy);
     SHOT_TRY(shot_unpacker_new(self->settings->ratio, take_plain, self, &self->unpacker));
-    SHOT_TRY(shot_decoder_new(self->settings->encoding, take_text, self, &self->decoder, error));
-    return shot_delimited_new(self->settings, &self->notice, self->table,
-                              shot_foreign_table_target(self->table), copy, &self->delimited);
+    return shot_decoder_new(self->settings->encoding, take_text, self, &self->decoder, error);
 }
 
 static shot_status explain_bytes(read_source *self) {
@@ -95,7 +140,7 @@ static shot_status end_file(read_source *self, shot_error *error) {
                  losses == 1 ? "" : "s");
         shot_foreign_table_lose(self->table, text);
     }
-    SHOT_TRY(shot_delimited_finish(self->delimited, cut, error));
+    SHOT_TRY(finish_text(self, cut, error));
     return explain_bytes(self);
 }
 
@@ -152,11 +197,32 @@ static void release(shot_source *source) {
     read_source *self = (read_source *)source;
     close_file(self);
     free(self->file);
+    if (self->blocks != NULL)
+        self->blocks->calls->free(self->blocks);
+    if (self->long_form != NULL)
+        self->long_form->calls->free(self->long_form);
     shot_foreign_table_free(self->table);
     free(self);
 }
 
 static const shot_source_calls calls = {file, push, pause, finish, release};
+
+/* Blocks of columns are recognised; the long form is said. */
+static shot_status make_shape(read_source *self, shot_error *error) {
+    const struct shot_read_settings *said = self->settings;
+    self->target = shot_foreign_table_target(self->table);
+    if ((said->name_column != NULL) != (said->value_column != NULL))
+        return shot_fail(error, SHOT_ERR_USAGE, "--name-column and --value-column belong together");
+    shot_status status;
+    if (said->name_column != NULL) {
+        status = shot_foreign_long_new(said, self->table, self->target, &self->long_form);
+        self->target = self->long_form;
+    } else {
+        status = shot_foreign_blocks_new(self->target, &self->blocks);
+        self->target = self->blocks;
+    }
+    return status == SHOT_OK ? SHOT_OK : shot_fail(error, status, "out of memory for reading");
+}
 
 static shot_status make(const shot_making *making, shot_source **out, shot_error *error) {
     read_source *self = calloc(1, sizeof *self);
@@ -168,8 +234,10 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
     self->notice = making->notice;
     self->go_on = making->go_on;
     shot_status status = shot_foreign_table_new(making, &self->table, error);
+    if (status == SHOT_OK)
+        status = make_shape(self, error);
     if (status != SHOT_OK) {
-        free(self);
+        release(&self->source);
         return status;
     }
     *out = &self->source;
@@ -265,6 +333,21 @@ static const shot_option options[] = {
      .field = FIELD(missing),
      .argument = "TEXT",
      .help = "a field that says this has no value"},
+    {.name = "name-column",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(name_column),
+     .argument = "COLUMN",
+     .help = "one row a reading: the column that names what was read"},
+    {.name = "value-column",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(value_column),
+     .argument = "COLUMN",
+     .help = "... and the one with its value"},
+    {.name = "unit-column",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(unit_column),
+     .argument = "COLUMN",
+     .help = "... and perhaps one with its unit"},
     {.letter = 'e',
      .name = "encoding",
      .kind = SHOT_OPTION_TEXT,
