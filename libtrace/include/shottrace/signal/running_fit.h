@@ -14,9 +14,11 @@
  *     shot_running_fit_free(fit);
  *
  * Near an end the polynomial of the first or last full window is used, off its middle; no samples
- * are invented.  Data shorter than a window have no full one, and get no values.  A missing sample
- * stays missing unless filling is asked for, and is filled only between samples.  A window with too
- * few samples for the order gives a missing value.
+ * are invented.  (A channel that falls silent for longer than the window reaches, while rows go on,
+ * is not waited for: its last samples get what there is in their own windows, as beside a gap.)
+ * Data shorter than a window have no full one, and get no values.  A missing sample stays missing
+ * unless filling is asked for, and is filled only between samples.  A window with too few samples
+ * for the order gives a missing value.
  *
  * Three ways lead to the same result, within 1e-12 of the largest value in the window (a derivative
  * within 1e-11 of that per window length); which one
