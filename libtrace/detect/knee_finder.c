@@ -8,15 +8,12 @@
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/segmented_line.h>
-#include <shottrace/signal/slope_change.h>
 
-/* A break is looked at this far on either side, where its neighbours are not nearer: longer than
- * any sensor's inertia, shorter than a shot's phases.  Common practice, no source. */
-static const double reach = 1.5; /* s */
+#include "detect/knee_scan.h"
 
 /* Changes of slope that move the channel by less than this part of its range in a second are not
  * worth a mark: nobody could see them on a needle.  Common practice, no source. */
-static const double least_part = 0.01;
+static const double least_part = 1.0 / 60;
 
 static size_t first_at(const shot_channel_view *view, double time) {
     size_t low = 0, high = view->n;
@@ -30,22 +27,91 @@ static size_t first_at(const shot_channel_view *view, double time) {
     return low;
 }
 
-/* One break between from and to, placed off the grid, with its interval. */
-static bool place(const shot_channel_view *view, double from, double to, double guess, double level,
-                  shot_knee *out) {
+typedef struct search {
+    const shot_channel_view *view;
+    double level;
+    double clock; /* step in which the times are written, s */
+} search;
+
+/* One break between from and to, placed off the grid; NULL where the samples do not allow it. */
+static shot_segmented_line *fit(const search *self, double from, double to, double guess,
+                                double sd) {
+    const shot_channel_view *view = self->view;
     size_t begin = first_at(view, from), end = first_at(view, nextafter(to, INFINITY));
-    shot_segmented_line_options options = {.sd = view->noise.sd,
+    shot_segmented_line_options options = {.sd = sd,
                                            .corr = view->noise.correlation,
-                                           .z = shot_normal_quantile(0.5 + level / 2)};
-    shot_segmented_line *line;
-    if (end - begin < 5 || shot_segmented_line_fit(view->t + begin, view->y + begin, end - begin,
-                                                   &guess, 1, &options, &line) != SHOT_OK)
+                                           .z = shot_normal_quantile(0.5 + self->level / 2)};
+    shot_segmented_line *line = NULL;
+    if (end > begin + 5)
+        shot_segmented_line_fit(view->t + begin, view->y + begin, end - begin, &guess, 1, &options,
+                                &line);
+    return line;
+}
+
+/* Residual variance over that of the noise, and how much of it chance allows (two standard
+ * deviations of chi-square, for correlated noise with so many fewer degrees of freedom). */
+static double misfit(const shot_segmented_line *line, const shot_noise *noise, double *allowed) {
+    double freedom = (double)line->used - 4;
+    *allowed = freedom > 0 ? 1 + 2 * sqrt(2 * noise->inflation / freedom) : INFINITY;
+    return freedom > 0 ? line->rss / (noise->sd * noise->sd * freedom) : 1;
+}
+
+/* Windows agree while the ranges of one standard error around their places have a point in common.
+ */
+static const double AGREEMENT = 1;
+
+/* The widest window, from `reach` upwards, in which two straight lines still describe the samples:
+ * the wider, the surer the place, until the slopes themselves change (Lepski 1991, 'On a problem of
+ * adaptive estimation in Gaussian white noise', Theory Probab. Appl. 35:454-466, for the
+ * principle). Where they do not even fit the first window, the noise is taken to be as large as the
+ * misfit. */
+static shot_segmented_line *widest_fit(const search *self, double from, double to, double guess,
+                                       double reach) {
+    const shot_noise *noise = &self->view->noise;
+    shot_segmented_line *best = NULL;
+    double least = -INFINITY, most = INFINITY; /* where the narrower windows say that it is */
+    for (double h = reach;; h *= sqrt(2)) {
+        double low = fmax(from, guess - h), high = fmin(to, guess + h), allowed;
+        shot_segmented_line *line = fit(self, low, high, guess, noise->sd);
+        double found = line ? misfit(line, noise, &allowed) : 0;
+        if (line && best == NULL && found > allowed) {
+            shot_segmented_line_free(line);
+            return fit(self, low, high, guess, noise->sd * sqrt(found));
+        }
+        if (line) {
+            const shot_line_break *one = &line->breaks[0];
+            least = fmax(least, one->at - AGREEMENT * one->se);
+            most = fmin(most, one->at + AGREEMENT * one->se);
+            if (best && (found > allowed || least > most)) {
+                shot_segmented_line_free(line);
+                return best;
+            }
+            shot_segmented_line_free(best);
+            best = line;
+        }
+        if (low == from && high == to)
+            return best;
+    }
+}
+
+/* Move the end of an interval outwards by what comes on top: the rounding of the knee, within which
+ * its instant is a matter of definition, and half a step of the clock. */
+static double widened(double at, double end, double rounding, double clock) {
+    double half = sqrt((end - at) * (end - at) + 0.25 * rounding * rounding) + 0.5 * clock;
+    return end < at ? at - half : at + half;
+}
+
+static bool place(const search *self, double from, double to, const shot_knee_place *knee,
+                  shot_knee *out) {
+    double guess = self->view->t[knee->at];
+    shot_segmented_line *line = widest_fit(self, from, to, guess, knee->reach);
+    if (line == NULL)
         return false;
     const shot_line_break *one = &line->breaks[0];
-    double half = options.z * one->change_se;
+    double half = shot_normal_quantile(0.5 + self->level / 2) * one->change_se;
     *out = (shot_knee){.at = one->at,
-                       .low = one->low,
-                       .high = one->high,
+                       .low = widened(one->at, one->low, knee->rounding, self->clock),
+                       .high = widened(one->at, one->high, knee->rounding, self->clock),
                        .level_here = one->value,
                        .before = line->pieces[0].slope,
                        .after = line->pieces[1].slope,
@@ -53,33 +119,6 @@ static bool place(const shot_channel_view *view, double from, double to, double 
                        .change_high = one->change + half};
     shot_segmented_line_free(line);
     return true;
-}
-
-/* The slope after less the slope before, from lines through the samples within `width` of the knee
- * that meet there; NaN with fewer than four samples on a side. */
-static double change_within(const shot_channel_view *view, double at, double width) {
-    double left_tt = 0, left_ty = 0, right_tt = 0, right_ty = 0, left_t = 0, right_t = 0;
-    double left_y = 0, right_y = 0, left = 0, right = 0;
-    for (size_t i = first_at(view, at - width); i < view->n && view->t[i] <= at + width; i++) {
-        double t = view->t[i] - at, y = view->y[i];
-        if (t < 0)
-            left++, left_t += t, left_y += y, left_tt += t * t, left_ty += t * y;
-        else
-            right++, right_t += t, right_y += y, right_tt += t * t, right_ty += t * y;
-    }
-    if (left < 4 || right < 4)
-        return NAN;
-    double before = (left_ty - left_t * left_y / left) / (left_tt - left_t * left_t / left);
-    double after = (right_ty - right_t * right_y / right) / (right_tt - right_t * right_t / right);
-    return after - before;
-}
-
-/* A break shows the same change of slope however near one looks; of a bend, half the width shows
- * half the change.  Three quarters lies between.  Where there are too few samples to look nearer,
- * the candidate stands. */
-static bool is_break(const shot_channel_view *view, double at, double width) {
-    double wide = change_within(view, at, width), near = change_within(view, at, width / 2);
-    return isnan(near) || isnan(wide) || near / wide >= 0.75;
 }
 
 static double range_of(const shot_channel_view *view) {
@@ -91,43 +130,62 @@ static double range_of(const shot_channel_view *view) {
     return high - low;
 }
 
-/* Whether the knee stands out from the steps in which the channel is written: over the shorter of
- * its sides it must move the value by two steps, or the stairs of a slow rise would have knees. */
-static bool beats_steps(const shot_channel_view *view, const shot_knee *knee, double side) {
-    return fabs(knee->after - knee->before) * side >= 2 * view->step;
+static bool is_even(const shot_channel_view *view) {
+    double step = (view->t[view->n - 1] - view->t[0]) / (double)(view->n - 1);
+    for (size_t i = 1; i < view->n; i++)
+        if (fabs(view->t[i] - view->t[i - 1] - step) > 1e-6 * step)
+            return false;
+    return true;
 }
 
-static bool accept(const shot_channel_view *view, double before, double guess, double after,
-                   double least, double level, shot_knee *out) {
-    double from = fmax(before, guess - reach), to = fmin(after, guess + reach);
-    if (!place(view, from, to, guess, level, out))
-        return false;
-    double side = fmin(out->at - from, to - out->at);
-    return fabs(out->after - out->before) >= least && beats_steps(view, out, fmax(side, 0)) &&
-           is_break(view, out->at, fmax(side, 0.3));
+/* The largest of 0.1, 0.01 and 0.001 s of which all times are multiples, 0 if none is; 0 also for
+ * an even grid, whose times are as good as they look. */
+static double clock_step(const shot_channel_view *view) {
+    if (is_even(view))
+        return 0;
+    for (int places = 10; places <= 1000; places *= 10) {
+        size_t i = 0;
+        while (i < view->n && fabs(view->t[i] * places - round(view->t[i] * places)) < 1e-6)
+            i++;
+        if (i == view->n)
+            return 1.0 / places;
+    }
+    return 0;
+}
+
+/* Place each knee between its neighbours. */
+static size_t place_all(const search *self, const shot_knee_place *places, size_t count,
+                        shot_knee *out) {
+    const double *t = self->view->t;
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        double from = i > 0 ? t[places[i - 1].at] : t[0];
+        double to = i + 1 < count ? t[places[i + 1].at] : t[self->view->n - 1];
+        kept += place(self, from, to, &places[i], &out[kept]);
+    }
+    return kept;
 }
 
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count) {
     *out = NULL;
     *count = 0;
-    double sd = view->noise.sd * sqrt(view->noise.inflation);
-    if (!(sd > 0))
-        sd = 1e-6 * range_of(view);
-    if (!(sd > 0)) /* a constant channel has no knee */
+    double range = range_of(view);
+    if (!(range > 0)) /* a constant channel has no knee */
         return SHOT_OK;
-    shot_slope_changes *changes;
-    SHOT_TRY(shot_slope_changes_find(view->t, view->y, view->n, sd,
-                                     shot_slope_threshold(view->n, alarm_rate), &changes));
-    *out = calloc(changes->count + 1, sizeof **out);
-    double least = least_part * range_of(view);
-    for (size_t i = 0; *out != NULL && i < changes->count; i++) {
-        double before = i > 0 ? changes->at[i - 1] : view->t[0];
-        double after = i + 1 < changes->count ? changes->at[i + 1] : view->t[view->n - 1];
-        *count += accept(view, before, changes->at[i], after, least, level, &(*out)[*count]);
-    }
-    shot_slope_changes_free(changes);
-    return *out ? SHOT_OK : SHOT_ERR_MEMORY;
+    line_sums *sums;
+    SHOT_TRY(line_sums_new(view->t, view->y, NULL, view->n, &sums));
+    shot_knee_place *places = NULL;
+    size_t found = 0;
+    shot_status status =
+        shot_knee_scan(view, sums, least_part * range, alarm_rate, &places, &found);
+    if (status == SHOT_OK && !(*out = calloc(found + 1, sizeof **out)))
+        status = SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        *count = place_all(&(search){view, level, clock_step(view)}, places, found, *out);
+    free(places);
+    line_sums_free(sums);
+    return status;
 }
 
 /* ---- the final rise ---- */

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
 
@@ -12,8 +13,13 @@
 enum { LEAST_SPANS = 3, MOST_SPANS = 12 };
 static const double straight_time = 0.4; /* s; common practice, no source */
 
+/* Roughness is a mean over this many samples either way: chance alone moves it by less than the
+ * factor between its quartile and its median. */
+enum { ROUGH_REACH = 12 };
+static const double UNLIKE = 1.3;
+
 size_t shot_noise_workspace(size_t n) {
-    return 3 * n;
+    return 4 * n;
 }
 
 static size_t keep_present(const double *t, const double *y, size_t n, double *times,
@@ -34,17 +40,52 @@ static double median_spacing(const double *t, size_t n, double *work) {
     return shot_median(work, n - 1);
 }
 
-/* The noise variance that the pseudo-residuals of a span show, as if the noise were white: a sample
- * less a t[i-k]..t[i+k] line has variance sd^2 (1 + a^2 + b^2), a + b = 1.  NaN with too few. */
-static double white_variance(const double *t, const double *y, size_t n, size_t span,
-                             double *work) {
-    size_t count = 0;
-    for (size_t i = span; i + span < n; i++) {
-        double width = t[i + span] - t[i - span];
-        double b = width > 0 ? (t[i] - t[i - span]) / width : 0.5, a = 1 - b;
-        double residual = y[i] - a * y[i - span] - b * y[i + span];
-        work[count++] = fabs(residual) / sqrt(1 + a * a + b * b);
+/* A sample less the line from `span` samples before to as many behind, for white noise of SD 1 of
+ * variance 1: t[i-k]..t[i+k] gives 1 + a^2 + b^2, a + b = 1. */
+static double pseudo_residual(const double *t, const double *y, size_t i, size_t span) {
+    double width = t[i + span] - t[i - span];
+    double b = width > 0 ? (t[i] - t[i - span]) / width : 0.5, a = 1 - b;
+    return (y[i] - a * y[i - span] - b * y[i + span]) / sqrt(1 + a * a + b * b);
+}
+
+/* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals
+ * of a span within `reach` samples. */
+static void roughness(const double *t, const double *y, size_t n, size_t span, size_t reach,
+                      double *out) {
+    double sum = 0;
+    size_t from = span, to = span; /* residuals in the sum */
+    for (size_t i = 0; i < n; i++) {
+        size_t last = i + reach + 1 < n - span ? i + reach + 1 : n - span;
+        for (; to < last; to++)
+            sum += fabs(pseudo_residual(t, y, to, span));
+        for (; from + reach < i && from + 1 < to; from++)
+            sum -= fabs(pseudo_residual(t, y, from, span));
+        out[i] = sum / (double)(to - from);
     }
+}
+
+/* Where a shot is busy (pulses, ramps), its curves are in the residuals; where the quietest quarter
+ * is much quieter than the middle, it alone tells the noise.  Returns the roughness up to which a
+ * sample counts, infinite where the series is of a piece. */
+static double quiet_limit(const double *rough, size_t n, double *work) {
+    memcpy(work, rough, n * sizeof *work);
+    double middle = shot_median(work, n);
+    size_t low = 0;
+    for (size_t i = 0; i < n; i++)
+        if (rough[i] <= middle)
+            work[low++] = rough[i];
+    double quiet = shot_median(work, low);
+    return middle > UNLIKE * quiet ? quiet : INFINITY;
+}
+
+/* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with
+ * too few. */
+static double white_variance(const double *t, const double *y, size_t n, size_t span,
+                             const double *rough, double limit, double *work) {
+    size_t count = 0;
+    for (size_t i = span; i + span < n; i++)
+        if (rough[i] <= limit)
+            work[count++] = fabs(pseudo_residual(t, y, i, span));
     if (count < 5)
         return NAN;
     double sd = SHOT_MAD_TO_SD * shot_median(work, count);
@@ -74,9 +115,10 @@ static double misfit(const double *seen, size_t spans, double r, double *varianc
 }
 
 /* The lag-1 correlation that fits best; 0 unless it fits clearly better than white noise. */
-static double fit_correlation(const double *seen, size_t spans, size_t n, double *variance) {
+static double fit_correlation(const double *seen, size_t spans, size_t n, double most,
+                              double *variance) {
     double best_variance, best = 0, white = misfit(seen, spans, 0, &best_variance), least = white;
-    for (int step = 1; step < 100; step++) {
+    for (int step = 1; step / 100.0 <= most; step++) {
         double r = step / 100.0, with, miss = misfit(seen, spans, r, &with);
         if (miss < least) {
             least = miss;
@@ -94,7 +136,8 @@ static double fit_correlation(const double *seen, size_t spans, size_t n, double
 
 shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
-    double *times = work, *values = work + n, *spare = work + 2 * n, seen[MOST_SPANS], variance;
+    double *times = work, *values = work + n, *spare = work + 2 * n, *rough = work + 3 * n;
+    double seen[MOST_SPANS], variance;
     *out = (shot_noise){.inflation = 1};
     size_t count = keep_present(t, y, n, times, values);
     if (count < 5) {
@@ -102,17 +145,20 @@ shot_status shot_noise_estimate(const double *t, const double *y, size_t n, doub
         return SHOT_ERR_SINGULAR;
     }
     out->spacing = median_spacing(times, count, spare);
-    size_t spans = 0;
-    for (; spans < MOST_SPANS &&
-           (spans < LEAST_SPANS || out->spacing * (double)((size_t)1 << spans) <= straight_time);
-         spans++)
-        seen[spans] = white_variance(times, values, count, (size_t)1 << spans, spare);
+    size_t spans = LEAST_SPANS;
+    while (spans < MOST_SPANS && out->spacing * (double)((size_t)1 << spans) <= straight_time)
+        spans++;
+    roughness(times, values, count, 1, ROUGH_REACH, rough);
+    double limit = quiet_limit(rough, count, spare);
+    for (size_t k = 0; k < spans; k++)
+        seen[k] = white_variance(times, values, count, (size_t)1 << k, rough, limit, spare);
     double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */
         out->sd = sqrt(least);
         return SHOT_OK;
     }
-    double r = fit_correlation(seen, spans, count, &variance);
+    double most = exp(-out->spacing / straight_time);
+    double r = fit_correlation(seen, spans, count, most, &variance);
     out->sd = sqrt(fmax(variance, least));
     out->lag1 = variance > least ? r : 0;
     out->correlation = out->lag1 > 0 ? -out->spacing / log(out->lag1) : 0;

@@ -1,0 +1,279 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Breaks of slope over a ladder of widths, the narrowest first.
+ *
+ * At each width the change of slope is taken at every sample (signal/hinge.h).  Where it stands out
+ * from the noise it is either a break or a bend: of a break, twice the width shows the same change,
+ * of a bend twice the change.  What is found at one width limits the windows of the wider ones, so
+ * that a small knee beside a great one is judged by its own surroundings.
+ *
+ * Sources: the narrowest window that suffices, Baranowski, Chen & Fryzlewicz 2019,
+ * 'Narrowest-over-threshold detection of multiple change points and change-point-like features',
+ * J. R. Stat. Soc. B 81:649-672; edges followed through scales, Witkin 1983, 'Scale-space
+ * filtering', IJCAI 8:1019-1022. */
+#include "detect/knee_scan.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/median.h>
+
+#include "signal/hinge.h"
+
+/* A knee is a break at the scale of the machine: the slopes just before and just after are those
+ * over 0.25 s, or over 0.5 s where pump and gauge round it off.  Nearer is no matter of the shot,
+ * wider is a bend.  Common practice, no source. */
+static const double NARROWEST = 0.125, NEAR = 0.25, ROUNDED = 0.5, WIDEST = 4; /* s */
+static const double STEP = 1.4142135623730951;
+static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
+static const double SHARP = 0.4; /* of the way from a bend to a break */
+
+enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
+
+typedef struct scan {
+    const shot_channel_view *view;
+    const line_sums *sums;
+    double sd;               /* of the noise of a sample */
+    double least;            /* change of slope */
+    double threshold;        /* in standard errors */
+    double restless[WIDTHS]; /* what the shot itself makes of the standard error at each width */
+    shot_knee_place *found;
+    size_t count, room;
+    double *score; /* [n] |change| / se at the present width, 0 where there is none */
+    double *change;
+} scan;
+
+static size_t rung(double reach) {
+    double k = log2(reach / NARROWEST) * 2 + 0.5;
+    return k < 0 ? 0 : k < WIDTHS - 1 ? (size_t)k : WIDTHS - 1;
+}
+
+/* A change of slope, and the length of the window in which it was seen. */
+typedef struct sight {
+    double change, se, length;
+} sight;
+
+static sight look(const scan *self, size_t i, double low, double high, double reach) {
+    const line_sums *sums = self->sums;
+    size_t from = line_sums_index(sums, nextafter(low, -INFINITY));
+    hinge h = hinge_fit(sums, from, i, line_sums_index(sums, high), sums->x[i]);
+    return (sight){h.change, h.se * self->sd * self->restless[rung(reach)], high - low};
+}
+
+/* The change of slope seen from `reach` on both sides. */
+static sight look_around(const scan *self, size_t i, double reach) {
+    double x = self->sums->x[i];
+    return look(self, i, x - reach, x + reach, reach);
+}
+
+/* The same, not beyond the knees found so far: is there a change that these do not explain? */
+static sight look_between(const scan *self, size_t i, double reach) {
+    const double *x = self->sums->x;
+    double low = x[i] - reach, high = x[i] + reach;
+    for (size_t k = 0; k < self->count; k++) {
+        double knee = x[self->found[k].at], guard = fmin(GUARD, 0.5 * self->found[k].reach);
+        if (knee < x[i])
+            low = fmax(low, knee + guard);
+        else
+            high = fmin(high, knee - guard);
+    }
+    return look(self, i, low, high, reach);
+}
+
+static void score_all(scan *self, double reach) {
+    for (size_t i = 0; i < self->sums->n; i++) {
+        sight h = look_around(self, i, reach);
+        self->change[i] = h.change;
+        self->score[i] = fabs(h.change) / h.se;
+    }
+}
+
+/* The standard error of white noise is the least that can be.  Correlated noise, stairs of coarse
+ * steps and an unsteady hand make changes of slope of their own at each width: the median change
+ * over the whole shot tells how large they usually are, whatever they come from.  They grow with
+ * the width relative to white noise, or are taken to. */
+static void measure_restlessness(scan *self) {
+    double reach = NARROWEST, most = 1;
+    for (size_t k = 0; k < WIDTHS; k++, reach *= STEP) {
+        self->restless[k] = 1;
+        score_all(self, reach);
+        size_t count = 0;
+        for (size_t i = 0; i < self->sums->n; i++)
+            if (self->score[i] > 0)
+                self->score[count++] = self->score[i];
+        if (count > 0)
+            most = fmax(most, SHOT_MAD_TO_SD * shot_median(self->score, count));
+        self->restless[k] = most;
+    }
+}
+
+/* Is place i the strongest of its sign within the reach? */
+static bool is_peak(const scan *self, size_t i, double reach) {
+    const double *x = self->sums->x;
+    double sign = self->change[i] < 0 ? -1 : 1;
+    for (size_t k = i; k-- > 0 && x[k] >= x[i] - reach;)
+        if (sign * self->change[k] > 0 && self->score[k] >= self->score[i])
+            return false;
+    for (size_t k = i + 1; k < self->sums->n && x[k] <= x[i] + reach; k++)
+        if (sign * self->change[k] > 0 && self->score[k] > self->score[i])
+            return false;
+    return true;
+}
+
+/* Is there a knee of the same sign within the reach? */
+static bool is_known(const scan *self, size_t i, double reach) {
+    const double *x = self->sums->x;
+    for (size_t k = 0; k < self->count; k++)
+        if (self->found[k].change * self->change[i] > 0 &&
+            fabs(x[self->found[k].at] - x[i]) < fmax(reach, GUARD))
+            return true;
+    return false;
+}
+
+/* Steps in which the channel is written make stairs of a slow slope.  Rounding acts like noise once
+ * the noise is half a step (Widrow & Kollar 2008, 'Quantization Noise', ch. 4); below, the change
+ * must move the value by more than the stairs can. */
+static bool beats_steps(const scan *self, double change, double reach) {
+    return self->view->noise.sd >= 0.5 * self->view->step ||
+           fabs(change) * reach >= 3 * self->view->step;
+}
+
+/* A break shows its whole change in the narrower window, a bend the share of the window's length.
+ * The limit lies a little below the middle: machines round their breaks. */
+static bool holds(sight near, sight wide) {
+    double bend = near.length / wide.length;
+    return near.change / wide.change >= bend + SHARP * (1 - bend);
+}
+
+/* Does the change at place i hold when the window is narrowed from 2 h to h, at the narrowest h
+ * from `nearest` on at which noise lets us tell?  What can only be told from ROUNDED on must be as
+ * large as a rounded knee.  A knee of the same sign in the wide window adds to it; windows that end
+ * there do without it. */
+static bool is_sharp(const scan *self, size_t i, double nearest) {
+    for (double h = nearest; h <= WIDEST; h *= STEP) {
+        bool alone = is_known(self, i, 2 * h);
+        sight near = alone ? look_between(self, i, h) : look_around(self, i, h);
+        sight wide = alone ? look_between(self, i, 2 * h) : look_around(self, i, 2 * h);
+        if (!(near.se < 0.2 * fabs(wide.change)))
+            continue;
+        double least = h < 0.99 * ROUNDED ? self->least : 2 * self->least;
+        return holds(near, wide) && fabs(near.change) >= least;
+    }
+    return fabs(self->change[i]) >= 2 * self->least;
+}
+
+static bool is_knee(const scan *self, size_t i, double reach) {
+    double change = fabs(self->change[i]);
+    if (self->score[i] < self->threshold || change < self->least ||
+        !beats_steps(self, change, reach) || is_known(self, i, reach) || !is_peak(self, i, reach))
+        return false;
+    sight alone = look_between(self, i, reach);
+    if (alone.change * self->change[i] < 0 ||
+        fabs(alone.change) < 0.5 * self->threshold * alone.se || fabs(alone.change) < self->least)
+        return false;
+    return is_sharp(self, i, NEAR) || is_sharp(self, i, ROUNDED);
+}
+
+static shot_status keep(scan *self, size_t i, double reach) {
+    if (self->count == self->room) {
+        size_t room = self->room ? 2 * self->room : 32;
+        shot_knee_place *more = realloc(self->found, room * sizeof *more);
+        if (more == NULL)
+            return SHOT_ERR_MEMORY;
+        self->found = more;
+        self->room = room;
+    }
+    size_t k = self->count++;
+    for (; k > 0 && self->found[k - 1].at > i; k--)
+        self->found[k] = self->found[k - 1];
+    self->found[k] = (shot_knee_place){.at = i, .reach = reach, .change = self->change[i]};
+    return SHOT_OK;
+}
+
+static shot_status scan_width(scan *self, double reach) {
+    score_all(self, reach);
+    for (size_t i = 0; i < self->sums->n; i++)
+        if (is_knee(self, i, reach))
+            SHOT_TRY(keep(self, i, reach));
+    return SHOT_OK;
+}
+
+/* The place of the strongest change of that sign at half-width `reach`, no further than that. */
+static size_t strongest_near(const scan *self, size_t i, double reach, double sign, sight *out) {
+    const double *x = self->sums->x;
+    size_t best = i, from = line_sums_index(self->sums, x[i] - reach);
+    *out = (sight){0, INFINITY, 0};
+    for (size_t k = from; k < self->sums->n && x[k] <= x[i] + reach; k++) {
+        sight h = look_around(self, k, reach);
+        if (sign * h.change > sign * out->change) {
+            *out = h;
+            best = k;
+        }
+    }
+    return best;
+}
+
+/* Follow a knee to narrower windows, which see less of the curves beside it, as long as it stands
+ * out there with its whole change (Bergholm 1987, 'Edge focusing', IEEE Trans. Pattern Anal. Mach.
+ * Intell. 9:726-741).  Five standard errors keep the place within a window of its own.  Where the
+ * change itself begins to shrink, the knee is rounded: over half that width its slope is neither
+ * the one nor the other. */
+static void focus(const scan *self, shot_knee_place *knee) {
+    double whole = fabs(knee->change);
+    for (double h = knee->reach / STEP;; h /= STEP) {
+        sight near;
+        size_t at = strongest_near(self, knee->at, h, knee->change, &near);
+        double change = fabs(near.change);
+        if (!isfinite(near.se) || change < 5 * near.se)
+            return;
+        if (change < 0.8 * whole - near.se) {
+            knee->rounding = 0.5 * knee->reach;
+            return;
+        }
+        whole = fmax(whole, change);
+        *knee = (shot_knee_place){.at = at, .reach = h, .change = near.change};
+    }
+}
+
+/* Bonferroni's share of the alarm rate for each of the places that tell something new: at each
+ * width three in a reach, but no more than there are samples.  The noise itself is known from so
+ * many samples only: a robust estimate has the freedom of 0.4 n (efficiency 0.37, Hampel 1974). */
+static double threshold_of(const line_sums *sums, size_t widths, double alarm_rate) {
+    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0], tests = 0;
+    for (double reach = NARROWEST; widths > 0; reach *= STEP, widths--)
+        tests += fmin(n, 3 * span / reach);
+    return shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n);
+}
+
+shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
+                           double alarm_rate, shot_knee_place **out, size_t *count) {
+    *out = NULL;
+    *count = 0;
+    size_t widths = 0;
+    double span = sums->x[sums->n - 1] - sums->x[0];
+    for (double h = NARROWEST; h <= fmin(WIDEST, span / 2); h *= STEP)
+        widths++;
+    if (widths == 0)
+        return SHOT_OK;
+    scan self = {.view = view, .sums = sums, .least = least};
+    self.sd = view->noise.sd;
+    self.threshold = threshold_of(sums, widths, alarm_rate);
+    self.score = malloc(2 * sums->n * sizeof *self.score);
+    self.change = self.score + sums->n;
+    shot_status status = self.score ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        measure_restlessness(&self);
+    double h = NARROWEST;
+    for (size_t k = 0; k < widths && status == SHOT_OK; k++, h *= STEP)
+        status = scan_width(&self, h);
+    free(self.score);
+    for (size_t k = 0; k < self.count; k++)
+        focus(&self, &self.found[k]);
+    if (status == SHOT_OK) {
+        *out = self.found;
+        *count = self.count;
+    } else {
+        free(self.found);
+    }
+    return status;
+}
