@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <shottrace/chain/prepare.h>
 #include <shottrace/judge/sweep.h>
 
 #include "common/tool.h"
 
 int main(int argc, char **argv) {
-    return shot_tool_main(&shot_sweep, argc, argv);
+    return shot_tool_main_preparing(&shot_sweep, shot_prepare_new, argc, argv);
 }

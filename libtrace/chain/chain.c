@@ -51,7 +51,7 @@ static shot_status fill_making(workshop *shop, shot_link *one, shot_making *maki
                             .next = shop->next,
                             .output = &shop->chain->ends.output,
                             .operands = shot_settings_operands(one->settings),
-                            .loader = {shot_chain_load, &shop->chain->ends.notice},
+                            .loader = {shot_chain_load, &shop->chain->ends},
                             .history = one->history,
                             .notice = shop->notice,
                             .go_on = shop->chain->ends.jobs > 0};
@@ -86,6 +86,10 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
     if (one->description->role == SHOT_ROLE_SOURCE)
         return one->description->make_source(&making, &shop->chain->source, error);
     SHOT_TRY(one->description->make(&making, &sink, error));
+    SHOT_TRY(keep(shop, sink));
+    if (!(one->description->traits & SHOT_TRAIT_FINDINGS) || shop->chain->ends.prepare == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shop->chain->ends.prepare(shop->next, &shop->notice, &sink, error));
     return keep(shop, sink);
 }
 
@@ -184,6 +188,7 @@ static shot_status make_all(shot_chain *chain, shot_error *error) {
         SHOT_TRY(make_crew(&shop, error));
     SHOT_TRY(make_links(&shop, 0, from, error));
     chain->terminal = chain->ends.sink ? chain->ends.sink : chain->made.items[0];
+    chain->first = shop.next;
     return make_reader(chain, shop.next, error);
 }
 

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/chain/prepare.h>
 #include <shottrace/chain/registry.h>
 #include <shottrace/trace/text.h>
 
@@ -78,5 +79,6 @@ shot_status shot_chain_new(const char *text, const shot_chain_ends *ends, shot_c
     shot_chain *chain;
     SHOT_TRY(shot_chain_start(ends, out, error));
     chain = *out;
+    chain->ends.prepare = shot_prepare_new;
     return shot_chain_complete(chain, add_text(chain, text, error), out, error);
 }

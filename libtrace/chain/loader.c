@@ -19,6 +19,7 @@ static const char table_start[] = "shot,measure,";
 /* One reader for all trace files, so that shots without a name are numbered through. */
 struct load {
     const shot_intake *into;
+    shot_sink *sink; /* of the shots: that of `into`, or one that prepares them for it */
     shot_reader_settings settings;
     shot_source *reader; /* NULL until the first trace comes */
 };
@@ -28,7 +29,7 @@ struct load {
 static shot_status push_trace(struct load *self, const char *path, const char *bytes, size_t count,
                               bool first, shot_error *error) {
     if (self->reader == NULL)
-        SHOT_TRY(shot_reader_new(&self->settings, self->into->sink, &self->reader, error));
+        SHOT_TRY(shot_reader_new(&self->settings, self->sink, &self->reader, error));
     if (first)
         SHOT_TRY(self->reader->calls->file(self->reader, path, error));
     return self->reader->calls->push(self->reader, bytes, count, error);
@@ -147,18 +148,28 @@ static shot_status read_folder(struct load *self, const char *path, shot_error *
     return status;
 }
 
-shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
-                            shot_error *error) {
-    struct load self = {.into = into, .settings = {.notice = *(const shot_notice *)user}};
+static shot_status load_all(struct load *self, const shot_texts *paths, shot_error *error) {
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < paths->count && status == SHOT_OK; i++) {
         const char *path = paths->items[i];
-        status = is_folder(path) ? read_folder(&self, path, error) : read_file(&self, path, error);
+        status = is_folder(path) ? read_folder(self, path, error) : read_file(self, path, error);
     }
-    if (self.reader != NULL) {
+    if (self->reader != NULL) {
         if (status == SHOT_OK)
-            status = self.reader->calls->finish(self.reader, error);
-        self.reader->calls->free(self.reader);
+            status = self->reader->calls->finish(self->reader, error);
+        self->reader->calls->free(self->reader);
     }
+    return status;
+}
+
+shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
+                            shot_error *error) {
+    const shot_chain_ends *ends = user;
+    struct load self = {.into = into, .sink = into->sink, .settings = {.notice = ends->notice}};
+    if (ends->prepare == NULL)
+        return load_all(&self, paths, error);
+    SHOT_TRY(ends->prepare(into->sink, &ends->notice, &self.sink, error));
+    shot_status status = load_all(&self, paths, error);
+    shot_sink_free(self.sink);
     return status;
 }

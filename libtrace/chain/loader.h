@@ -3,9 +3,10 @@
 #ifndef SHOT_CHAIN_LOADER_H
 #define SHOT_CHAIN_LOADER_H
 
-#include <shottrace/trace/description.h>
+#include <shottrace/chain/chain.h>
 
-/* The `load` of a shot_loader; `user` is the shot_notice for warnings. */
+/* The `load` of a shot_loader; `user` is the shot_chain_ends: its notice takes
+ * warnings, its prepare what no detector has seen. */
 shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
                             shot_error *error);
 

@@ -236,6 +236,7 @@ const shot_description shot_average = {
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_ACROSS_SHOTS | SHOT_TRAIT_FINDINGS,
     .settings_size = sizeof(struct average_settings),
     .options = options,
     .make = make,

@@ -48,10 +48,14 @@ static shot_status print_latency(const shot_description *description, const shot
     return shot_tool_write(NULL, text, strlen(text), error);
 }
 
+/* What the tool was started with; a process is one tool. */
+static shot_tool_prepare preparing;
+
 static shot_status run_chain(const shot_description *description, shot_settings *settings,
                              shot_error *error) {
     shot_chain_ends ends = {.output = {shot_tool_write, NULL},
-                            .notice = {shot_tool_say, (void *)description->name}};
+                            .notice = {shot_tool_say, (void *)description->name},
+                            .prepare = preparing};
     shot_chain *chain;
     SHOT_TRY(shot_chain_of_one(settings, description, &ends, &chain, error));
     shot_status status = read_files(chain, shot_settings_operands(settings), error);
@@ -91,6 +95,12 @@ static shot_status run(const shot_description *description, shot_tool_work work,
 }
 
 int shot_tool_main(const shot_description *description, int argc, char **argv) {
+    return shot_tool_main_of(description, run_filter, argc, argv);
+}
+
+int shot_tool_main_preparing(const shot_description *description, shot_tool_prepare prepare,
+                             int argc, char **argv) {
+    preparing = prepare;
     return shot_tool_main_of(description, run_filter, argc, argv);
 }
 

@@ -17,4 +17,10 @@ int shot_tool_main_of(const shot_description *description, shot_tool_work work, 
 /* Run the filter on the command line's files or standard input; returns the exit status. */
 int shot_tool_main(const shot_description *description, int argc, char **argv);
 
+/* The same for a filter that works on findings; `prepare` is that of shot_chain_ends. */
+typedef shot_status (*shot_tool_prepare)(shot_sink *next, const shot_notice *notice,
+                                         shot_sink **out, shot_error *error);
+int shot_tool_main_preparing(const shot_description *description, shot_tool_prepare prepare,
+                             int argc, char **argv);
+
 #endif

@@ -29,6 +29,10 @@ typedef struct shot_chain_ends {
     shot_sink *sink;
     shot_output output;
     shot_notice notice;
+    /* Makes what goes before filters that work on findings: shot_prepare_new, or NULL for nothing.
+     * A chain from a string has it by itself. */
+    shot_status (*prepare)(shot_sink *next, const shot_notice *notice, shot_sink **out,
+                           shot_error *error);
     size_t jobs; /* 0: everything in the caller's thread, and the first failure ends it.  Else
                     filters that look at one shot at a time work in so many threads (1: in the
                     caller's), output keeps the order of the input, and a shot whose filters fail

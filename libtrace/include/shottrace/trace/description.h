@@ -33,7 +33,9 @@ enum {
     SHOT_TRAIT_OWN_OPERANDS = 8,    /* opens its operands itself, nothing is pushed: join; a sink
                                        of this kind works at its close, and takes pushed input
                                        where it has no operands: compare */
-    SHOT_TRAIT_ACROSS_SHOTS = 16    /* what it does to a shot depends on other shots */
+    SHOT_TRAIT_ACROSS_SHOTS = 16,   /* what it does to a shot depends on other shots */
+    SHOT_TRAIT_FINDINGS = 32        /* works on what detectors found: shots that none has seen go
+                                       through them first, where the chain can (chain/prepare.h) */
 };
 
 /* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
@@ -95,9 +97,9 @@ typedef struct shot_making {
 } shot_making;
 
 typedef struct shot_description {
-    const char *name;    /* "smooth": the tool is shot-smooth */
-    const char *purpose; /* one line, no full stop */
-    const char *details; /* paragraphs for the help: method, limits, what passes unchanged */
+    const char *name;     /* "smooth": the tool is shot-smooth */
+    const char *purpose;  /* one line, no full stop */
+    const char *details;  /* paragraphs for the help: method, limits, what passes unchanged */
     const char *operands; /* of the tool, for the help; NULL: "[FILE...]" or none without input */
     const char *const *examples; /* command lines that run as they stand; NULL ends */
     shot_role role;

@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Detectors for shots that none has seen.  Apart from chain.c, so that a tool that asks for no
+ * preparation does not link them. */
+#include <shottrace/chain/prepare.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/chain/chain.h>
+#include <shottrace/chain/registry.h>
+#include <shottrace/trace/stage.h>
+#include <shottrace/trace/table.h>
+#include <shottrace/trace/text.h>
+
+#include "chain/chain_parts.h"
+
+typedef struct prepare_sink {
+    shot_stage stage;
+    shot_table shot;
+    shot_chain *detectors; /* ends in the next sink */
+} prepare_sink;
+
+static shot_status checked(shot_status status, shot_error *error) {
+    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a shot")
+                                     : status;
+}
+
+static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return checked(shot_table_begin(&((prepare_sink *)sink)->shot, head), error);
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return checked(shot_table_rows(&((prepare_sink *)sink)->shot, block), error);
+}
+
+static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return checked(shot_table_mark(&((prepare_sink *)sink)->shot, one), error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    return checked(shot_table_line(&((prepare_sink *)sink)->shot, one), error);
+}
+
+static bool has_findings(const shot_table *shot) {
+    static const char *const phases[] = {"preinfusion", "fill",    "soak",      "ramp",
+                                         "brew",        "release", "first-drip"};
+    static const char segment[] = "shot-segment";
+    for (size_t i = 0; i < sizeof phases / sizeof *phases; i++)
+        if (shot_mark_list_last(&shot->marks, phases[i]) != NULL)
+            return true;
+    for (size_t i = 0; i < shot->head.line_count; i++) {
+        const shot_line *one = &shot->head.lines[i];
+        if (one->key != NULL && strcmp(one->key, "history") == 0 &&
+            strncmp(one->value, segment, sizeof segment - 1) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The detectors that the library has, in the order of a pipe: "segment | knees". */
+static shot_status add_detectors(shot_text *text) {
+    static const char *const names[] = {"segment", "knees", "surges", "pulses"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (shot_description_named(names[i]) != NULL)
+            SHOT_TRY(shot_text_add_format(text, text->length > 0 ? " | %s" : "%s", names[i]));
+    return SHOT_OK;
+}
+
+static shot_status need_detectors(prepare_sink *self, shot_error *error) {
+    if (self->detectors != NULL)
+        return SHOT_OK;
+    shot_text text = {0};
+    shot_chain_ends ends = {.sink = self->stage.next, .notice = self->stage.notice};
+    shot_status status = checked(add_detectors(&text), error);
+    if (status == SHOT_OK)
+        status = shot_chain_new(text.bytes, &ends, &self->detectors, error);
+    shot_text_free(&text);
+    return status;
+}
+
+static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
+    prepare_sink *self = (prepare_sink *)sink;
+    shot_sink *first = self->stage.next;
+    self->shot.cut = cut;
+    if (!has_findings(&self->shot)) {
+        SHOT_TRY(need_detectors(self, error));
+        first = self->detectors->first;
+    }
+    return shot_table_emit(&self->shot, first, error);
+}
+
+static void release(shot_sink *sink) {
+    prepare_sink *self = (prepare_sink *)sink;
+    shot_table_free(&self->shot);
+    shot_chain_free(self->detectors);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls calls = {
+    begin, rows, mark, line, end, shot_stage_pause, shot_stage_close, release};
+
+shot_status shot_prepare_new(shot_sink *next, const shot_notice *notice, shot_sink **out,
+                             shot_error *error) {
+    shot_making making = {.next = next, .notice = *notice};
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(&making, &calls, sizeof(prepare_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
