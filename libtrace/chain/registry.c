@@ -11,6 +11,7 @@
 #include <shottrace/detect/segment.h>
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/clean.h>
+#include <shottrace/detect/spectrum.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
@@ -36,6 +37,7 @@ static const shot_description *const descriptions[] = {
     &shot_surges,
     &shot_pulses,
     &shot_knees,
+    &shot_spectrum,
     &shot_smooth,
     &shot_diff,
     &shot_segment,

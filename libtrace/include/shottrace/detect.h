@@ -7,5 +7,6 @@
 #include <shottrace/detect/pulses.h>
 #include <shottrace/detect/segment.h>
 #include <shottrace/detect/surges.h>
+#include <shottrace/detect/spectrum.h>
 
 #endif

@@ -37,6 +37,7 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/rank_test.h>
 #include <shottrace/signal/resolution.h>
+#include <shottrace/signal/red_noise.h>
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/running_fit.h>
 #include <shottrace/signal/running_median.h>
@@ -44,6 +45,7 @@
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/savgol.h>
+#include <shottrace/signal/segment_spectra.h>
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/sliding_window.h>
 #include <shottrace/signal/slope_change.h>

@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* shot-spectrum: power spectrum and ripple. */
+#include <shottrace/detect/spectrum.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <shottrace/trace/detector.h>
+#include <shottrace/trace/text.h>
+#include <shottrace/trace/unit.h>
+
+#include "detect/channel_view.h"
+#include "detect/ripple.h"
+#include "detect/spectrum_table.h"
+
+struct spectrum_settings {
+    shot_texts channels;
+    shot_span window;
+    double alarm_rate; /* % */
+    double mains;
+    const char *table;
+};
+
+static const shot_option options[] = {
+    {.letter = 'c',
+     .name = "channel",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct spectrum_settings, channels),
+     .argument = "NAME,...",
+     .initial = "pressure",
+     .help = "channels to look at"},
+    {.letter = 'w',
+     .name = "window",
+     .kind = SHOT_OPTION_SPAN,
+     .field = offsetof(struct spectrum_settings, window),
+     .argument = "LENGTH",
+     .low = 0,
+     .high = 1e9,
+     .help = "length of the segments whose spectra are averaged, a time (4s) or a count of samples "
+             "(128); without it at least 3 s and 64 samples, but at most 2/5 of the record"},
+    {.name = "alarm-rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .unit = "%",
+     .field = offsetof(struct spectrum_settings, alarm_rate),
+     .argument = "RATE",
+     .initial = "1%",
+     .low = 1e-6,
+     .high = 50,
+     .help = "how often noise alone may look like a ripple, a shot and channel"},
+    {.name = "mains",
+     .kind = SHOT_OPTION_QUANTITY,
+     .unit = "Hz",
+     .field = offsetof(struct spectrum_settings, mains),
+     .argument = "FREQUENCY",
+     .low = 1,
+     .high = 1000,
+     .help =
+         "frequency that drives the pump (50Hz, 60Hz): say where a ripple is the mains or twice "
+         "the mains, folded by a slow log"},
+    {.name = "table",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct spectrum_settings, table),
+     .argument = "FILE",
+     .help = "write the spectra to this file, as CSV"},
+    {0}};
+
+/* The mains are within 1 % of their nominal frequency (EN 50160, 4.2.1). */
+static const double MAINS_TOLERANCE = 0.01;
+
+/* ", mains at 50.02 Hz folded by 7.7 samples a second" */
+static shot_status add_mains(shot_text *note, const ripple *found, double rate, double mains) {
+    for (int harmonic = 1; harmonic <= 2; harmonic++) {
+        const double meant = ripple_unfold(found->frequency, rate, harmonic * mains) / harmonic;
+        if (fabs(meant - mains) > MAINS_TOLERANCE * mains)
+            continue;
+        SHOT_TRY(shot_text_add_format(note, ", %smains at %.4g Hz", harmonic == 2 ? "twice " : "",
+                                      meant));
+        if (harmonic * mains > rate / 2)
+            SHOT_TRY(shot_text_add_format(note, " folded by %.4g samples a second", rate));
+        return SHOT_OK;
+    }
+    return shot_text_add_format(note, ", not the mains of %g Hz", mains);
+}
+
+static shot_status write_note(const ripple *found, const ripple_spectrum *spectrum,
+                              const char *unit, double mains, shot_text *note) {
+    SHOT_TRY(shot_text_add_format(note, "amplitude %.2g %s, false-alarm probability ",
+                                  found->amplitude, unit));
+    SHOT_TRY(found->false_alarm > 1e-300 ? shot_text_add_format(note, "%.1g", found->false_alarm)
+                                         : shot_text_add(note, "below 1e-300"));
+    return isnan(mains) ? SHOT_OK : add_mains(note, found, spectrum->mean_rate, mains);
+}
+
+static shot_status add_ripple(const ripple *found, const shot_channel_view *view,
+                              const char *channel, char *note, shot_findings *findings) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)"ripple";
+    mark.from = found->from;
+    mark.to = found->to;
+    mark.channel = (char *)channel;
+    mark.value = found->frequency;
+    mark.unit = (char *)"Hz";
+    mark.note = note;
+    if (!view->processed && !isnan(found->low)) {
+        mark.from_low = fmax(found->from - found->edge, view->t[0]);
+        mark.from_high = found->from + found->edge;
+        mark.to_low = found->to - found->edge;
+        mark.to_high = fmin(found->to + found->edge, view->t[view->n - 1]);
+        mark.value_low = found->low;
+        mark.value_high = found->high;
+        mark.level = 0.95;
+    }
+    return shot_findings_add(findings, &mark);
+}
+
+static shot_status tell(const shot_table *shot, const struct spectrum_settings *settings,
+                        const shot_channel_view *view, const char *channel,
+                        const ripple_spectrum *spectrum, shot_findings *findings,
+                        shot_error *error) {
+    const char *unit = shot->head.channels[shot_head_channel(&shot->head, channel)].unit;
+    ripple found;
+    bool any;
+    shot_text note = {0};
+    char *density = NULL;
+    shot_status status =
+        ripple_find(spectrum, settings->alarm_rate / 100, view->step, &found, &any);
+    if (status == SHOT_OK && any)
+        status = write_note(&found, spectrum, unit, settings->mains, &note);
+    if (status == SHOT_OK && any)
+        status = add_ripple(&found, view, channel, note.bytes, findings);
+    if (status == SHOT_OK && settings->table != NULL)
+        status = shot_unit_combine(unit, 2, "Hz", -1, &density, error);
+    if (status == SHOT_OK && settings->table != NULL)
+        status =
+            spectrum_table_add(settings->table, shot->head.name, channel, density, spectrum, error);
+    free(density);
+    shot_text_free(&note);
+    return status;
+}
+
+static shot_status look_at(const shot_table *shot, const struct spectrum_settings *settings,
+                           const shot_channel_view *view, const char *channel,
+                           shot_findings *findings, shot_error *error) {
+    ripple_spectrum spectrum;
+    const double usual = view->noise.spacing;
+    const double length = settings->window.length * (settings->window.samples ? usual : 1);
+    const shot_status status = ripple_spectrum_find(view->t, view->y, view->n, length, &spectrum);
+    if (status == SHOT_ERR_SINGULAR)
+        return shot_findings_note(findings, "spectrum",
+                                  "no spectrum of '%s': too few samples, or too few in a window",
+                                  channel);
+    SHOT_TRY(status);
+    const shot_status told = tell(shot, settings, view, channel, &spectrum, findings, error);
+    ripple_spectrum_free(&spectrum);
+    return told;
+}
+
+static shot_status find(const shot_table *shot, const void *made, shot_findings *findings,
+                        shot_error *error) {
+    const struct spectrum_settings *settings = made;
+    for (size_t i = 0; i < settings->channels.count; i++) {
+        const char *channel = settings->channels.items[i];
+        shot_channel_view view;
+        shot_status status = shot_channel_view_new(shot, channel, &view);
+        if (status == SHOT_OK)
+            status = look_at(shot, settings, &view, channel, findings, error);
+        else if (status == SHOT_ERR_SINGULAR)
+            status = shot_findings_note(findings, "spectrum",
+                                        "no spectrum of '%s': there is no such channel, or it has "
+                                        "fewer than 5 samples",
+                                        channel);
+        shot_channel_view_free(&view);
+        SHOT_TRY(status);
+    }
+    return SHOT_OK;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    const struct spectrum_settings *settings = making->settings;
+    *out = NULL;
+    if (settings->table != NULL)
+        SHOT_TRY(spectrum_table_begin(settings->table, error));
+    return shot_detector_new(making, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    snprintf(out, room, "rows pass at once; marks come at the end of the shot");
+}
+
+static const char *const examples[] = {
+    "shot-spectrum --mains 50Hz < shot.csv | shot-marks",
+    "shot-spectrum --channel pressure,flow --window 4s --table spectra.csv < shot.csv",
+    NULL,
+};
+
+const shot_description shot_spectrum = {
+    .name = "spectrum",
+    .purpose = "power spectrum of a channel, and the pump's ripple in it",
+    .details =
+        "Averages the spectra of overlapping Hann-windowed segments: Fourier transforms where the "
+        "samples lie on an even grid (Welch), Lomb-Scargle periodograms where their times are "
+        "uneven. Segments with a transient (a ramp, the end of a shot) are left out. The noise "
+        "under "
+        "a line is a red-noise continuum fitted to the spectrum; a line that noise would show, "
+        "anywhere in the spectrum, with at most the probability --alarm-rate becomes a mark "
+        "'ripple' with its frequency, the span in which it shows, its amplitude and that "
+        "probability.\n"
+        "Use it on raw rows. Ripple above half the sampling rate shows folded; with --mains the "
+        "note "
+        "says so. A few strokes of a pulsed pre-wetting are no ripple: see shot-pulses.\n"
+        "The table has the columns shot, channel, frequency [Hz], power (one-sided density), its "
+        "unit, the noise continuum, and the false-alarm probability of that frequency alone.",
+    .examples = examples,
+    .role = SHOT_ROLE_FILTER,
+    .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_ACROSS_SHOTS, /* one table for all of them, in their order */
+    .settings_size = sizeof(struct spectrum_settings),
+    .options = options,
+    .make = make,
+    .latency = latency,
+};
