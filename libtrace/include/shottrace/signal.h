@@ -36,8 +36,8 @@
 #include <shottrace/signal/proportion.h>
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/rank_test.h>
-#include <shottrace/signal/resolution.h>
 #include <shottrace/signal/red_noise.h>
+#include <shottrace/signal/resolution.h>
 #include <shottrace/signal/root.h>
 #include <shottrace/signal/running_fit.h>
 #include <shottrace/signal/running_median.h>
