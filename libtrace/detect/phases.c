@@ -103,13 +103,38 @@ double shot_phases_restriction(const shot_phase_input *input) {
     return k;
 }
 
+/* Whether the gauge must sit at the pump: for a second and a half or more it stands at six tenths
+ * of the highest pressure or more and hardly moves, while the flow is more than two and a half
+ * times that of the later brew.  No puck takes so much at that pressure and then so little: it is
+ * not yet there. (By Darcy's law flow and pressure at a puck rise and fall together.) */
+static bool looks_like_pump_gauge(const shot_phase_input *input) {
+    const shot_channel_view *p = &input->pressure, *q = &input->flow;
+    if (p->n < 5 || q->n < 5)
+        return false;
+    double end = p->t[p->n - 1], top = highest_level(p, p->t[0], end), start = NAN, base = 0;
+    double middle = p->t[0] + 0.6 * (end - p->t[0]);
+    double later = shot_view_mean(q, middle, middle + 3);
+    double filling = 0.7 * highest_level(q, q->t[0], q->t[q->n - 1]);
+    for (size_t i = 0; i < q->n && q->t[i] < middle; i++) {
+        double level = shot_view_mean(p, q->t[i] - mean_over / 2, q->t[i] + mean_over / 2);
+        bool both = level >= 0.6 * top && level_at(q, i) > fmax(2.5 * later, filling);
+        if (!both || isnan(start) || fabs(level - base) > 0.15 * top) {
+            start = both ? q->t[i] : NAN;
+            base = level;
+        } else if (q->t[i] - start >= 1.5) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* The pressure less what the restrictor takes, at the gauge's samples; the same view otherwise. */
 static shot_status puck_pressure(const shot_phase_input *input, shot_channel_view *out,
-                                 bool *corrected) {
+                                 shot_phases *phases) {
     const shot_channel_view *p = &input->pressure;
     *out = *p;
-    *corrected = false;
-    if (!input->pump_gauge || input->flow.n < 5)
+    phases->gauge_guessed = !input->gauge_known && looks_like_pump_gauge(input);
+    if (!(input->pump_gauge || phases->gauge_guessed) || input->flow.n < 5)
         return SHOT_OK;
     double k = shot_phases_restriction(input);
     if (!isfinite(k))
@@ -121,7 +146,7 @@ static shot_status puck_pressure(const shot_phase_input *input, shot_channel_vie
         double q = shot_view_mean(&input->flow, p->t[i] - mean_over / 2, p->t[i] + mean_over / 2);
         out->y[i] = isnan(q) ? p->y[i] : fmax(p->y[i] - k * q * q, 0);
     }
-    *corrected = true;
+    phases->corrected = true;
     return SHOT_OK;
 }
 
@@ -359,19 +384,30 @@ static void find_from_pressure(const shot_phase_input *input, const shot_channel
     find_fill(input, puck, held, out);
 }
 
+/* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
+ */
+static const double most_lag = 0.8; /* s */
+
 static void find_drip(const shot_phase_input *input, shot_phases *out) {
     shot_instant seen =
         input->weight.n ? first_weight(&input->weight) : shot_phases_leaves_idle(&input->outflow);
     double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
-    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag, seen.high - lag};
+    double unknown = isnan(input->scale_lag) ? most_lag : 0;
+    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag - unknown, seen.high - lag};
 }
 
 /* Without pressure: when water went in is all that the flow can tell. */
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
-    *out = (shot_phases){never, never, never, never, never, never, never, false, false, false};
+    *out = (shot_phases){.water_in = never,
+                         .fill_end = never,
+                         .rise = never,
+                         .full = never,
+                         .pump_off = never,
+                         .released = never,
+                         .first_drip = never};
     if (input->pressure.n >= 5) {
         shot_channel_view puck;
-        SHOT_TRY(puck_pressure(input, &puck, &out->corrected));
+        SHOT_TRY(puck_pressure(input, &puck, out));
         find_from_pressure(input, &puck, out);
         if (out->corrected)
             free(puck.y);

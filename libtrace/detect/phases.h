@@ -11,6 +11,7 @@
 typedef struct shot_phase_input {
     shot_channel_view pressure, flow, weight, outflow;
     bool pump_gauge;  /* the gauge sits at the pump */
+    bool gauge_known; /* the log says where it sits; else the curves are asked */
     double scale_lag; /* s; NaN if not known */
 } shot_phase_input;
 
@@ -29,6 +30,7 @@ typedef struct shot_phases {
     shot_instant first_drip;
     bool held;          /* a pre-wetting level or pulses came before the main rise */
     bool from_pressure; /* water_in is that of the pressure: water was in before */
+    bool gauge_guessed; /* the curves say that the gauge sits at the pump */
     bool corrected;     /* the pressure at the puck was worked out from pump and flow */
 } shot_phases;
 

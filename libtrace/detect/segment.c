@@ -53,7 +53,8 @@ static shot_status add_phases(const shot_phases *phases, bool intervals, shot_fi
 
 static shot_status add_drip(const shot_phase_input *input, const shot_phases *phases,
                             bool intervals, shot_findings *found) {
-    const char *note = isnan(input->scale_lag) ? "scale lag not known: taken as 0 s" : NULL;
+    const char *note =
+        isnan(input->scale_lag) ? "scale lag not known: taken as 0 s, may be 0.8 s" : NULL;
     if (input->weight.n == 0 && input->outflow.n == 0)
         return SHOT_OK;
     return add_mark("first-drip", &phases->first_drip, &phases->first_drip, note, intervals, found);
@@ -82,6 +83,11 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     else if (isnan(phases->first_drip.at))
         SHOT_TRY(shot_findings_note(found, "segment",
                                     "no first drip: the weight never left its idle level"));
+    if (phases->gauge_guessed)
+        SHOT_TRY(shot_findings_note(
+            found, "segment",
+            "near full pressure while far more water flows than later: the gauge is taken to sit "
+            "at the pump; '# gauge: puck' or '# gauge: pump' in the log settles it"));
     if (phases->corrected)
         SHOT_TRY(shot_findings_note(found, "segment",
                                     "the gauge sits at the pump: pressure at the puck is worked "

@@ -38,9 +38,9 @@ static bool all_multiples(const double *y, size_t n, double step) {
 
 /* NaN compares false: missing values fit every step. */
 static double step_of_digits(const double *y, size_t n) {
-    static const double series[] = {1, 2, 5};
+    static const double series[] = {1, 2, 4, 5};
     for (double decade = 1; decade <= 1e6; decade *= 10)
-        for (size_t i = 0; i < 3; i++)
+        for (size_t i = 0; i < sizeof series / sizeof *series; i++)
             if (all_multiples(y, n, 1 / (decade * series[i])))
                 return 1 / (decade * series[i]);
     return 0;
