@@ -7,11 +7,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
 
 #include "filter/channel_delay.h"
+#include "filter/noise_watch.h"
 #include "filter/time_origin.h"
 
 struct align_settings {
@@ -134,6 +136,26 @@ static shot_status delay_of(aligner *self, char *channel, double *delay, bool *k
     return mark_delay(self, channel, &found);
 }
 
+/* `# noise:` of a channel that will be interpolated, if nobody has written it yet. */
+static shot_status remember_noise(aligner *self, const char *channel) {
+    const double *t = self->shot.rows.column[0], *y = shot_table_column(&self->shot, channel);
+    shot_noise_line line;
+    shot_noise noise;
+    noise_watch watch = {0};
+    shot_status status = SHOT_OK;
+    if (shot_noise_line_find(&self->shot.head, channel, &line))
+        return SHOT_OK;
+    for (size_t i = 0; i < self->shot.rows.rows && status == SHOT_OK; i++)
+        status = noise_watch_push(&watch, t[i], y[i]);
+    if (status == SHOT_OK && noise_watch_estimate(&watch, &noise)) {
+        line = (shot_noise_line){noise.sd, noise.correlation};
+        /* to ourselves: our `line` keeps it with the shot */
+        status = shot_noise_line_say(&self->stage.sink, channel, &line, NULL);
+    }
+    noise_watch_free(&watch);
+    return status;
+}
+
 static shot_status align_channel(aligner *self, char *channel) {
     const struct align_settings *settings = self->stage.settings;
     double delay;
@@ -141,6 +163,7 @@ static shot_status align_channel(aligner *self, char *channel) {
     SHOT_TRY(delay_of(self, channel, &delay, &known));
     if (!known || !(settings->apply || !isnan(settings->delay)))
         return SHOT_OK;
+    SHOT_TRY(remember_noise(self, channel));
     const ptrdiff_t c = shot_head_channel(&self->shot.head, channel);
     return channel_delay_remove(self->shot.rows.column[0], self->shot.rows.column[c],
                                 self->shot.rows.rows, delay);

@@ -6,9 +6,12 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/stage.h>
 
+#include "filter/noise_watch.h"
 #include "filter/resample_channel.h"
 
 struct resample_settings {
@@ -62,9 +65,11 @@ typedef struct resampler {
     shot_stage stage;
     resample_grid grid;
     resample_channel *channels; /* owned [count] */
+    noise_watch *noise;         /* of each, before it is resampled; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */
     const double **block;       /* owned [count + 1] */
+    shot_head head;             /* of the input, with the lines that came later */
     bool begun;                 /* a row of this shot has been seen */
     double last;                /* its time */
 } resampler;
@@ -74,11 +79,15 @@ static shot_status out_of_memory(shot_error *error) {
 }
 
 static void clear_channels(resampler *self) {
-    for (size_t c = 0; c < self->count; c++)
+    for (size_t c = 0; c < self->count; c++) {
         resample_channel_clear(&self->channels[c]);
+        noise_watch_free(&self->noise[c]);
+    }
     free(self->channels);
+    free(self->noise);
     free(self->block);
     self->channels = NULL;
+    self->noise = NULL;
     self->block = NULL;
     self->count = 0;
 }
@@ -91,8 +100,9 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
         return SHOT_OK;
     clear_channels(self);
     self->channels = calloc(count + 1, sizeof *self->channels);
+    self->noise = calloc(count + 1, sizeof *self->noise);
     self->block = calloc(count + 1, sizeof *self->block);
-    if (self->channels == NULL || self->block == NULL)
+    if (self->channels == NULL || self->noise == NULL || self->block == NULL)
         return out_of_memory(error);
     self->count = count;
     for (size_t c = 0; c < count; c++)
@@ -104,6 +114,11 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     resampler *self = (resampler *)sink;
     SHOT_TRY(set_channels(self, head->channel_count - 1, error));
+    shot_head_free(&self->head);
+    if (shot_head_copy(head, &self->head) != SHOT_OK)
+        return out_of_memory(error);
+    for (size_t c = 0; c < self->count; c++)
+        noise_watch_reset(&self->noise[c]);
     self->begun = false;
     return shot_stage_begin(sink, head, error);
 }
@@ -162,8 +177,11 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         first < last ? advance_clock(self, place_after(self, t[last - 1])) : SHOT_OK;
     for (size_t c = 0; c < self->count && status == SHOT_OK; c++) {
         const double *y = block->column[c + 1];
-        for (size_t i = first; i < last && status == SHOT_OK; i++)
+        for (size_t i = first; i < last && status == SHOT_OK; i++) {
             status = resample_channel_push(&self->channels[c], t[i], y[i]);
+            if (status == SHOT_OK)
+                status = noise_watch_push(&self->noise[c], t[i], y[i]);
+        }
         if (status == SHOT_OK)
             status = resample_channel_flush(&self->channels[c]);
     }
@@ -210,6 +228,28 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     return take_rows(self, block, first, block->rows, error);
 }
 
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    if (shot_head_add_line(&((resampler *)sink)->head, one->key, one->value) != SHOT_OK)
+        return out_of_memory(error);
+    return shot_stage_line(sink, one, error);
+}
+
+/* Resampled values are no longer independent: tell what the samples were, where nobody has yet.
+ * What a machine was asked for has no noise. */
+static shot_status tell_noise(resampler *self, shot_error *error) {
+    for (size_t c = 0; c < self->count; c++) {
+        const char *name = self->head.channels[c + 1].name;
+        shot_noise_line told;
+        shot_noise found;
+        if (strncmp(name, "wanted.", 7) == 0 || shot_noise_line_find(&self->head, name, &told) ||
+            !noise_watch_estimate(&self->noise[c], &found))
+            continue;
+        told = (shot_noise_line){found.sd, found.correlation};
+        SHOT_TRY(shot_noise_line_say(self->stage.next, name, &told, error));
+    }
+    return SHOT_OK;
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     resampler *self = (resampler *)sink;
     if (self->begun) {
@@ -217,6 +257,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
             if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
                 return out_of_memory(error);
         SHOT_TRY(emit(self, error));
+        SHOT_TRY(tell_noise(self, error));
     }
     return shot_stage_end(sink, cut, error);
 }
@@ -225,12 +266,12 @@ static void release(shot_sink *sink) {
     resampler *self = (resampler *)sink;
     clear_channels(self);
     resample_column_clear(&self->clock);
+    shot_head_free(&self->head);
     shot_stage_free(sink);
 }
 
 static const shot_sink_calls calls = {
-    begin,  rows, shot_stage_mark, shot_stage_line, end, shot_stage_pause, shot_stage_close,
-    release};
+    begin, rows, shot_stage_mark, line, end, shot_stage_pause, shot_stage_close, release};
 
 static double step_of(const struct resample_settings *settings) {
     if (!isnan(settings->step))

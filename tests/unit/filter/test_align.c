@@ -72,6 +72,8 @@ static void a_delay_is_taken_out(void **state) {
     feed once = feed_chain("align --channel flow --apply", in.bytes, in.length, 0);
     assert_int_equal(once.status, SHOT_OK);
     assert_true(fabs(value_of(once.out.bytes, "value=") - 0.7) < 0.1);
+    assert_non_null(strstr(once.out.bytes, "\n# noise: flow sd="));
+    assert_null(strstr(once.out.bytes, "# noise: pressure")); /* it was not touched */
     feed twice = feed_chain("align --channel flow", once.out.bytes, once.out.length, 0);
     const char *second = strstr(strstr(twice.out.bytes, "# mark: delay ") + 1, "# mark: delay ");
     assert_non_null(second);

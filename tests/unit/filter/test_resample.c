@@ -14,7 +14,7 @@ static void check_output(const char *chain, const char *in, const char *rows) {
     assert_int_equal(result.status, SHOT_OK);
     const char *header = strstr(result.out.bytes, "\ntime [s]");
     assert_non_null(header);
-    const char *first = strchr(header + 1, '\n') + 1, *last = strstr(first, "# end:");
+    const char *first = strchr(header + 1, '\n') + 1, *last = strchr(first, '#');
     assert_non_null(last);
     if (strlen(rows) != (size_t)(last - first) || memcmp(rows, first, strlen(rows)) != 0) {
         print_error("%s gives\n%.*s", chain, (int)(last - first), first);
@@ -102,6 +102,32 @@ static void marks_and_metadata_stay_at_their_times(void **state) {
         strstr(result.out.bytes, "# history: shot-resample --rate 1 --method linear\n"));
     assert_non_null(strstr(result.out.bytes, "\n0,1\n1,2\n2,3\n"));
     feed_free(&result);
+}
+
+/* The noise of the samples is remembered, once, whoever wrote it first; what was asked for has
+ * none. */
+static void noise_is_remembered(void **state) {
+    shot_random random = shot_random_at(23, 0);
+    shot_text in = {0};
+    shot_text_add(&in, "time [s],pressure [bar],wanted.pressure [bar]\n");
+    for (int i = 0; i < 500; i++) {
+        shot_text_add_format(&in, "%d.%02d,", i / 100, i % 100);
+        shot_text_add_number(&in, 9 + 0.05 * shot_random_normal(&random));
+        shot_text_add(&in, ",9\n");
+    }
+    feed once = feed_chain("resample --rate 300", in.bytes, in.length, 0);
+    const char *line = strstr(once.out.bytes, "# noise: pressure sd=");
+    assert_non_null(line);
+    /* a robust estimate of 500 samples scatters by 5 % */
+    assert_true(fabs(strtod(line + 21, NULL) - 0.05) < 0.01);
+    assert_null(strstr(once.out.bytes, "noise: wanted"));
+    feed twice = feed_chain("resample --rate 300 | resample --rate 50", in.bytes, in.length, 0);
+    line = strstr(twice.out.bytes, "# noise: pressure ");
+    assert_non_null(line);
+    assert_null(strstr(line + 1, "# noise: pressure "));
+    feed_free(&once);
+    feed_free(&twice);
+    shot_text_free(&in);
 }
 
 /* Largest value in a column of a chain's output, away from the first and last `margin` seconds. */
@@ -204,7 +230,8 @@ static void a_jump_of_the_clock_is_a_gap(void **state) {
     feed result = feed_chain("resample --rate 1", in, strlen(in), 0);
     assert_int_equal(result.status, SHOT_OK);
     assert_non_null(strstr(result.out.bytes, "\n2,3\n3,\n4,\n"));
-    assert_non_null(strstr(result.out.bytes, "\n86399,\n86400,4\n86401,5\n# end: rows=86402\n"));
+    assert_non_null(strstr(result.out.bytes, "\n# end: rows=86402\n"));
+    assert_non_null(strstr(result.out.bytes, "\n86399,\n86400,4\n86401,5\n# "));
     feed_free(&result);
 }
 
@@ -232,6 +259,7 @@ int main(void) {
         cmocka_unit_test(a_gap_stays_missing),
         cmocka_unit_test(nothing_is_invented_where_a_channel_is_silent),
         cmocka_unit_test(marks_and_metadata_stay_at_their_times),
+        cmocka_unit_test(noise_is_remembered),
         cmocka_unit_test(what_would_fold_is_filtered_out),
         cmocka_unit_test(the_monotone_cubic_stays_monotone_where_the_rate_falls),
         cmocka_unit_test(blocks_do_not_matter),
