@@ -94,10 +94,17 @@ static shot_segmented_line *widest_fit(const search *self, double from, double t
     }
 }
 
-/* Move the end of an interval outwards by what comes on top: the rounding of the knee, within which
- * its instant is a matter of definition, and half a step of the clock. */
+/* No machine breaks a slope in an instant, and of a break that is seen whole only from `reach` on,
+ * no narrower window tells where in it the instant lies.  The part of the reach that counts as a
+ * standard deviation of 1.96 was chosen for the coverage of the intervals on the tuning seeds
+ * (docs/knees.md, table of coverage). */
+static const double UNSHARP = 0.3;
+
+/* Move the end of an interval outwards by what comes on top: the rounding of the knee and half a
+ * step of the clock. */
 static double widened(double at, double end, double rounding, double clock) {
-    double half = sqrt((end - at) * (end - at) + 0.25 * rounding * rounding) + 0.5 * clock;
+    double half =
+        sqrt((end - at) * (end - at) + UNSHARP * UNSHARP * rounding * rounding) + 0.5 * clock;
     return end < at ? at - half : at + half;
 }
 
@@ -109,14 +116,15 @@ static bool place(const search *self, double from, double to, const shot_knee_pl
         return false;
     const shot_line_break *one = &line->breaks[0];
     double half = shot_normal_quantile(0.5 + self->level / 2) * one->change_se;
-    *out = (shot_knee){.at = one->at,
-                       .low = widened(one->at, one->low, knee->rounding, self->clock),
-                       .high = widened(one->at, one->high, knee->rounding, self->clock),
-                       .level_here = one->value,
-                       .before = line->pieces[0].slope,
-                       .after = line->pieces[1].slope,
-                       .change_low = one->change - half,
-                       .change_high = one->change + half};
+    *out = (shot_knee){
+        .at = one->at,
+        .low = widened(one->at, one->low, fmax(knee->reach, knee->rounding), self->clock),
+        .high = widened(one->at, one->high, fmax(knee->reach, knee->rounding), self->clock),
+        .level_here = one->value,
+        .before = line->pieces[0].slope,
+        .after = line->pieces[1].slope,
+        .change_low = one->change - half,
+        .change_high = one->change + half};
     shot_segmented_line_free(line);
     return true;
 }
@@ -186,54 +194,4 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     free(places);
     line_sums_free(sums);
     return status;
-}
-
-/* ---- the final rise ---- */
-
-/* The highest level that holds for half a second from `time` on for the next 8 s, and no longer
- * than the pressure keeps rising: what the rise leads to. */
-static double level_after(const shot_channel_view *view, double time, double until) {
-    double best = NAN;
-    for (double from = time; from + 0.5 <= fmin(time + 8, until); from += 0.25) {
-        double sum = 0, n = 0;
-        for (size_t i = first_at(view, from); i < view->n && view->t[i] < from + 0.5; i++)
-            sum += view->y[i], n++;
-        if (n > 0 && (isnan(best) || sum / n > best))
-            best = sum / n;
-    }
-    return best;
-}
-
-static double highest(const shot_knee *knees, size_t count) {
-    double best = -INFINITY;
-    for (size_t i = 0; i < count; i++)
-        best = fmax(best, knees[i].level_here);
-    return best;
-}
-
-/* The pressure of a restricted machine stands near its full value, or nears it steeply, and makes a
- * last small rise, slower than the main one, when the whole system is filled: 0.1 to 0.6 bar
- * (common practice, no source; a tenth either way for what noise does to it). */
-ptrdiff_t shot_knees_final_rise(const shot_channel_view *pressure, const shot_knee *knees,
-                                size_t count, double *height) {
-    double top = highest(knees, count), steepest = 0;
-    ptrdiff_t found = -1;
-    for (size_t i = 0; i < count; i++) {
-        const shot_knee *one = &knees[i];
-        double until = pressure->t[pressure->n - 1];
-        steepest = fmax(steepest, one->before);
-        if (one->after < -0.5 * steepest && one->level_here > 0.5 * top)
-            break; /* the pump is off */
-        bool near_full = one->level_here > 0.6 * top;
-        double rise = level_after(pressure, one->at, until) - one->level_here;
-        bool slow = one->after > 0 && one->after < 0.6 * steepest;
-        if (near_full && slow && rise >= 0.09 && rise <= 0.7) {
-            found = (ptrdiff_t)i;
-            *height = rise;
-            if (one->after > one->before) /* after a plateau: this is it */
-                return found;
-        }
-        steepest = fmax(steepest, one->after);
-    }
-    return found;
 }

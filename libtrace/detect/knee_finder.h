@@ -17,9 +17,4 @@ typedef struct shot_knee {
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count);
 
-/* The knee at which a restricted machine comes fully up to pressure, and the height of the rise
- * that starts there; -1 if there is none.  `knees` are those of the pressure. */
-ptrdiff_t shot_knees_final_rise(const shot_channel_view *pressure, const shot_knee *knees,
-                                size_t count, double *height);
-
 #endif

@@ -9,7 +9,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
-#include "detect/knee_finder.h"
+#include "detect/final_rise.h"
 
 struct knees_settings {
     shot_texts channels;
@@ -64,12 +64,18 @@ static shot_status add_knee(const shot_knee *knee, const shot_channel_view *view
     return shot_findings_add(found, &mark);
 }
 
+/* Does the channel show the pressure at the pump, as far as is known? */
+static bool shows_pump(const shot_head *head, const char *channel) {
+    const char *gauge = shot_head_value(head, "gauge");
+    return strcmp(channel, "pressure") == 0 && (gauge == NULL || strcmp(gauge, "puck") != 0);
+}
+
 static shot_status add_knees(const shot_channel_view *view, const char *channel, const char *unit,
-                             const shot_knee *knees, size_t count, shot_findings *found) {
+                             bool at_pump, const shot_knee *knees, size_t count,
+                             shot_findings *found) {
     char *slope_unit = NULL, *note = NULL;
     double height = 0;
-    ptrdiff_t rise =
-        strcmp(channel, "pressure") == 0 ? shot_knees_final_rise(view, knees, count, &height) : -1;
+    ptrdiff_t rise = at_pump ? shot_final_rise(view, knees, count, &height) : -1;
     shot_status status = shot_unit_combine(unit, 1, "s", -1, &slope_unit, NULL);
     if (status == SHOT_OK && rise >= 0)
         status = final_rise_note(height, &note);
@@ -94,7 +100,8 @@ static shot_status look_at(const shot_table *shot, const char *channel,
     if (status == SHOT_OK)
         status = shot_knees_find(&view, settings->alarm_rate / 100, level, &knees, &count);
     if (status == SHOT_OK)
-        status = add_knees(&view, channel, shot->head.channels[place].unit, knees, count, found);
+        status = add_knees(&view, channel, shot->head.channels[place].unit,
+                           shows_pump(&shot->head, channel), knees, count, found);
     free(knees);
     shot_channel_view_free(&view);
     if (status == SHOT_ERR_SINGULAR)

@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* While the headspace fills, the gauge at the pump of a restricted machine shows what the jet
+ * takes; when the water has met the coffee and pressure builds up behind the jet, the gauge makes a
+ * last small rise of 0.1 to 0.6 bar and stays (common practice, no source).  Two pictures of it: a
+ * stand that begins to rise, or a steep ramp that goes over into a slower one and then into the
+ * plateau. */
+#include "detect/final_rise.h"
+
+#include <math.h>
+
+static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
+static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
+static const double WITHIN = 4;    /* s in which the rise is over */
+
+/* Mean over half a second from `time` on; NaN without samples. */
+static double level_at(const shot_channel_view *view, double time) {
+    double sum = 0, n = 0;
+    for (size_t i = 0; i < view->n; i++)
+        if (view->t[i] >= time && view->t[i] < time + 0.5) {
+            sum += view->y[i];
+            n++;
+        }
+    return n > 0 ? sum / n : NAN;
+}
+
+/* The highest half second within 4 s of the knee, before `until`. */
+static double highest_after(const shot_channel_view *view, double time, double until) {
+    double best = NAN;
+    for (double from = time; from + 0.5 <= fmin(time + WITHIN + 0.5, until); from += 0.25)
+        best = fmax(best, level_at(view, from));
+    return best;
+}
+
+static double height_of(const shot_channel_view *view, const shot_knee *knees, size_t count,
+                        size_t i) {
+    double until = view->t[view->n - 1];
+    for (size_t k = i + 1; k < count; k++)
+        if (knees[k].after < 0 && knees[k].after < -2 * fabs(knees[i].after)) {
+            until = knees[k].at; /* the pump is off, or lowered */
+            break;
+        }
+    return highest_after(view, knees[i].at, until) - knees[i].level_here;
+}
+
+/* A ramp that ends in a slower one, which ends in a plateau. */
+static bool is_last_ramp(const shot_knee *knees, size_t count, size_t i) {
+    return i + 1 < count && knees[i + 1].at - knees[i].at <= WITHIN && knees[i].after > 0 &&
+           knees[i].after < 0.6 * knees[i].before &&
+           fabs(knees[i + 1].after) < STANDS * knees[i].after;
+}
+
+/* The pressure has risen steeply and stands; now it rises again. */
+static bool starts_from_a_stand(const shot_knee *knees, size_t i, double steepest) {
+    return knees[i].after > knees[i].before && knees[i].after > 0 &&
+           fabs(knees[i].before) < STANDS * steepest && knees[i].after < 0.6 * steepest;
+}
+
+ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *knees, size_t count,
+                          double *height) {
+    double top = -INFINITY, steepest = 0;
+    ptrdiff_t ramp = -1;
+    for (size_t i = 0; i < count; i++)
+        top = fmax(top, knees[i].level_here);
+    for (size_t i = 0; i < count; i++) {
+        steepest = fmax(steepest, knees[i].before);
+        if (knees[i].level_here < 0.6 * top)
+            continue;
+        if (knees[i].after < -0.5 * steepest)
+            break; /* the pump is off */
+        double rise = height_of(pressure, knees, count, i);
+        if (!(rise >= LEAST_RISE && rise <= MOST_RISE))
+            continue;
+        if (starts_from_a_stand(knees, i, steepest)) {
+            *height = rise;
+            return (ptrdiff_t)i;
+        }
+        if (ramp < 0 && is_last_ramp(knees, count, i)) {
+            ramp = (ptrdiff_t)i;
+            *height = rise;
+        }
+    }
+    return ramp;
+}
