@@ -340,6 +340,8 @@ static void find_fill(const shot_phase_input *input, const shot_channel_view *pu
     shot_instant reached = shot_onset_crossing(puck, from, out->full.at, level, 1, mean_over);
     bool shut = !isnan(off.at) && (isnan(held) || isnan(reached.at) || off.at < reached.at);
     out->fill_end = shut ? off : reached;
+    if (out->fill_end.at < from) /* water and level show in the same samples */
+        out->fill_end = (shot_instant){from, from, fmax(out->fill_end.high, from)};
     out->held = !isnan(held) || shut;
 }
 

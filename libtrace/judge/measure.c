@@ -61,6 +61,9 @@ shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, dou
 
 shot_status shot_measure_add_level(shot_measure_list *out, const char *name,
                                    const shot_straight_line *line) {
+    /* What moves as one says nothing about its mean: no interval is better than a senseless one. */
+    if (line->effective_n < 5)
+        return shot_measure_add_plain(out, name, line->level);
     double half = shot_straight_line_half_width(line, line->level_se, SHOT_MEASURE_LEVEL);
     return shot_measure_list_add(out, name, line->level, line->level - half, line->level + half,
                                  NULL);

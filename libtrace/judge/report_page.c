@@ -33,8 +33,9 @@ static int decimals_of(const shot_measure *one) {
 
 static shot_status add_measure(shot_text *text, const shot_measure *one) {
     int decimals = decimals_of(one);
-    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals,
-                                  one->value, one->kind->unit));
+    double value = fabs(one->value) < 0.5 * pow(10, -decimals) ? 0 : one->value; /* no "-0.00" */
+    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals, value,
+                                  one->kind->unit));
     if (isfinite(one->low))
         SHOT_TRY(
             shot_text_add_format(text, " %.*f to %.*f", decimals, one->low, decimals, one->high));
@@ -101,10 +102,21 @@ static bool shown(const char *kind) {
     return false;
 }
 
+/* More knees than this make a page of their own: a pulsed pre-wetting has dozens. */
+enum { MOST_KNEES = 8 };
+
 static shot_status add_findings(shot_text *text, const shot_mark_list *marks) {
-    for (size_t i = 0; i < marks->count; i++)
-        if (shown(marks->marks[i].kind) && shot_mark_list_stands(marks, i))
-            SHOT_TRY(add_finding(text, &marks->marks[i]));
+    size_t knees = 0;
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *one = &marks->marks[i];
+        if (!shown(one->kind) || !shot_mark_list_stands(marks, i))
+            continue;
+        knees += strcmp(one->kind, "knee") == 0;
+        if (strcmp(one->kind, "knee") != 0 || knees <= MOST_KNEES || one->note != NULL)
+            SHOT_TRY(add_finding(text, one));
+    }
+    if (knees > MOST_KNEES)
+        SHOT_TRY(shot_text_add(text, "    knees beyond the first 8 stand in shot-marks\n"));
     return SHOT_OK;
 }
 
