@@ -113,16 +113,12 @@ double shot_student_quantile(double p, double df) {
     return p < 0.5 ? -t : t;
 }
 
-double shot_noncentral_student_cdf(double t, double df, double delta) {
-    if (!(df >= 1) || isnan(t) || !isfinite(delta))
-        return NAN;
-    if (isinf(df) || isinf(t))
-        return shot_normal_cdf(t - delta);
-    /* With u = ln sqrt(C/df) the density is exp(df u - df e^2u/2) but for a constant, which divides
-     * out: it falls as exp(df u) to the left and faster to the right.  In steps of a sixth of its
-     * width, 1/sqrt(2 df), and half of that in which the normal chance rises, 1/delta, the rule's
-     * error is under the rounding. */
-    double width = 1 / sqrt(2 * df), step = fmin(width / 6, 0.5 / fmax(fabs(delta), 1));
+/* Over the scatter.  With u = ln sqrt(C/df) its density is exp(df u - df e^2u/2) but for a
+ * constant, which divides out: it falls as exp(df u) to the left and faster to the right.  In steps
+ * of a sixth of its width, 1/sqrt(2 df), and half of that in which the normal chance rises,
+ * 1/delta, the trapezoidal rule's error is under the rounding. */
+static double over_the_scatter(double t, double df, double delta) {
+    double width = 1 / sqrt(2 * df), step = fmin(width / 6, 0.5 / fmax(delta, 1));
     double left = fmin(-40 / df, -10 * width), right = fmin(10 * width, 2.5);
     double sum = 0, weight = 0;
     for (double u = left; u <= right; u += step) {
@@ -131,6 +127,29 @@ double shot_noncentral_student_cdf(double t, double df, double delta) {
         weight += density;
     }
     return sum / weight;
+}
+
+/* Over the normal variable, where delta is so large that the chance of a scatter under (z +
+ * delta)/t changes slowly with z and z + delta is never negative: t > 0. */
+static double over_the_normal(double t, double df, double delta) {
+    double sum = 0;
+    for (double z = -8.5; z <= 8.5; z += 0.25) {
+        double scale = (z + delta) / t;
+        sum += shot_normal_density(z) * shot_special_gamma(df / 2, df / 2 * scale * scale).upper;
+    }
+    return 0.25 * sum;
+}
+
+double shot_noncentral_student_cdf(double t, double df, double delta) {
+    if (!(df >= 1) || isnan(t) || !isfinite(delta))
+        return NAN;
+    if (isinf(df) || isinf(t))
+        return shot_normal_cdf(t - delta);
+    if (delta < 0)
+        return 1 - shot_noncentral_student_cdf(-t, df, -delta);
+    if (delta <= fmax(9, sqrt(2 * df)))
+        return over_the_scatter(t, df, delta);
+    return t > 0 ? over_the_normal(t, df, delta) : 0;
 }
 
 /* --- F, chi-square, binomial ------------------------------------------------------------------ */

@@ -187,6 +187,18 @@ static void noncentral_student_agrees_with_quadrature(void **state) {
                      cases[i][3], 1e-10);
 }
 
+/* For an endless noncentrality T/delta is the inverse of the scatter: P(T < t) is the chance of a
+ * chi-square above df (delta/t)^2.  At 1e7 they agree to the square of 1e-7; and it takes no
+ * longer. */
+static void an_endless_noncentrality_leaves_the_chi_square(void **state) {
+    for (double df = 1; df < 300; df *= 2.5)
+        for (double ratio = 0.5; ratio < 2; ratio *= 1.2)
+            assert_close(shot_noncentral_student_cdf(1e7 * ratio, df, 1e7),
+                         shot_chi_square_tail(df / (ratio * ratio), df), 1e-12);
+    assert_rel(shot_noncentral_student_cdf(-1, 5, 1e7), 0, 0);
+    assert_rel(shot_noncentral_student_cdf(1, 5, -1e7), 1, 0);
+}
+
 static void arguments_outside_the_range_give_nan(void **state) {
     assert_true(isnan(shot_student_cdf(1, 0)));
     assert_true(isnan(shot_student_quantile(1.5, 3)));
@@ -206,6 +218,7 @@ int main(void) {
         cmocka_unit_test(binomial_adds_up_its_terms),
         cmocka_unit_test(noncentral_student_has_its_symmetries),
         cmocka_unit_test(noncentral_student_agrees_with_quadrature),
+        cmocka_unit_test(an_endless_noncentrality_leaves_the_chi_square),
         cmocka_unit_test(arguments_outside_the_range_give_nan),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

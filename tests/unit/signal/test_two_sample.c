@@ -90,6 +90,17 @@ static void one_value_stands_against_a_group(void **state) {
     assert_rel(test.df, 8, 0);
 }
 
+/* A difference of millions of scatters: still an answer, and at once. */
+static void a_huge_effect_has_its_interval(void **state) {
+    const shot_moments a = {4, 1, 1e-9}, b = {4, 2, 1e-9};
+    shot_effect_size effect;
+    assert_int_equal(shot_two_sample_hedges(&a, &b, 0.95, &effect), SHOT_OK);
+    assert_true(effect.low < effect.g && effect.g < effect.high && effect.high < 0);
+    /* t/delta is 1/scatter: the ends are t sqrt(chi-square/df) at 6 degrees of freedom. */
+    double t = -1 / (1e-9 * sqrt(0.5));
+    assert_rel(effect.low, t * sqrt(0.5) * sqrt(shot_chi_square_quantile(0.975, 6) / 6), 1e-6);
+}
+
 static void groups_without_scatter_are_refused(void **state) {
     const shot_moments a = {3, 1, 0}, b = {3, 2, 0}, one = {1, 1, NAN};
     shot_t_test test;
@@ -111,6 +122,7 @@ int main(void) {
         cmocka_unit_test(effect_size_is_corrected_and_its_interval_inverts_the_noncentral_t),
         cmocka_unit_test(equivalence_agrees_with_the_ninety_percent_interval),
         cmocka_unit_test(one_value_stands_against_a_group),
+        cmocka_unit_test(a_huge_effect_has_its_interval),
         cmocka_unit_test(groups_without_scatter_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

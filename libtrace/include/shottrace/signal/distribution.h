@@ -35,9 +35,9 @@ SHOT_API double shot_student_quantile(double p, double df);
 /* Noncentral t: the distribution of (Z + delta)/sqrt(C/df), Z standard normal, C chi-square with
  * df degrees of freedom.  It gives the power of t tests.
  *   df  >= 1; an infinite df gives the normal limit
- * Absolute accuracy 1e-10 for |delta| up to 50.  Source: definition in Johnson, Kotz &
- * Balakrishnan 1995, 'Continuous Univariate Distributions' vol. 2, ch. 31, integrated over the
- * scatter by the trapezoidal rule (Trefethen & Weideman 2014, SIAM Review 56(3):385-458). */
+ * Absolute accuracy 1e-10 for any delta, in a time that does not grow with it.  Source: definition
+ * in Johnson, Kotz & Balakrishnan 1995, 'Continuous Univariate Distributions' vol. 2, ch. 31,
+ * integrated by the trapezoidal rule (Trefethen & Weideman 2014, SIAM Review 56(3):385-458). */
 SHOT_API double shot_noncentral_student_cdf(double t, double df, double delta);
 
 /* Snedecor's F with df1 > 0 and df2 > 0 degrees of freedom: Abramowitz & Stegun 1964, eq. 26.6.2.
