@@ -45,8 +45,10 @@ static shot_status find_shot(shot_measure_table *table, const char *name, size_t
 static shot_status add_fields(shot_measure_table *table, char *field[FIELDS], size_t group,
                               shot_error *error) {
     double value = NAN;
+    bool missing = *field[VALUE] == '\0' || strcmp(field[VALUE], "nan") == 0 ||
+                   strcmp(field[VALUE], "NaN") == 0 || strcmp(field[VALUE], "NA") == 0;
     const char *end = field[VALUE] + strlen(field[VALUE]);
-    if (*field[VALUE] != '\0' && shot_number_read(field[VALUE], end, &value) != end)
+    if (!missing && shot_number_read(field[VALUE], end, &value) != end)
         return shot_fail(error, SHOT_ERR_SYNTAX,
                          "%s is '%s', not a number; leave the field empty if it is missing",
                          field[MEASURE], field[VALUE]);

@@ -108,6 +108,12 @@ static shot_status check_name(const shot_head *head, const char *name, const cha
         return shot_fail(error, SHOT_ERR_SYNTAX, "the header names '%s' twice", name);
     if (place > 1 || strcmp(name, "time") == 0)
         return SHOT_OK;
+    static const char measures[] = "shot,measure,";
+    if ((size_t)(end - line) >= sizeof measures - 1 &&
+        memcmp(line, measures, sizeof measures - 1) == 0)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "this is a table of measures, not a trace; name it as a file to "
+                         "shot-compare or shot-sweep ('-' is standard input)");
     const char *hint = memchr(line, ';', (size_t)(end - line))    ? " (separated by ';')"
                        : memchr(line, '\t', (size_t)(end - line)) ? " (separated by tabs)"
                                                                   : "";

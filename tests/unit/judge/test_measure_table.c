@@ -19,6 +19,7 @@ static void rows_become_shots_and_columns(void **state) {
     assert_int_equal(add(&t, "quay-1,first-drip.time,7.5,s,7.2,7.8,0.95,", 0, NULL), SHOT_OK);
     assert_int_equal(add(&t, "\"quay, \"\"two\"\"\",first-drip.time,,s,,,,", 0, NULL), SHOT_OK);
     assert_int_equal(add(&t, "quay-1,crema,3,", 0, NULL), SHOT_OK);
+    assert_int_equal(add(&t, "quay-1,foam,NaN,", 0, NULL), SHOT_OK);
     assert_int_equal(add(&t, "quay-1,first-drip.time,8,s,,,,", 1, NULL), SHOT_OK);
     assert_int_equal(t.shot_count, 3);
     assert_string_equal(t.shots[1].name, "quay, \"two\"");
@@ -29,6 +30,8 @@ static void rows_become_shots_and_columns(void **state) {
     assert_true(isnan(values[1]));
     assert_int_equal(shot_measure_table_values(&t, column, 1, values), 1);
     assert_true(isnan(shot_measure_table_value(&t, 2, column + 1)));
+    assert_true(shot_measure_table_find(&t, "foam", &column));
+    assert_true(isnan(shot_measure_table_value(&t, 0, column)));
     shot_measure_table_free(&t);
 }
 

@@ -130,6 +130,14 @@ static void special_cases_have_their_closed_form(void **state) {
     assert_rel(shot_normal_cdf(1.95996398454005), 0.975, 1e-13);
 }
 
+/* Factors that make robust scales consistent, 1/z(3/4) and 1/(2 z(3/4)): Hampel 1974, J. Am. Stat.
+ * Assoc. 69:383; digits from mpmath 1.2.1 in 25 digits. */
+static void robust_scales_have_their_factors(void **state) {
+    assert_rel(shot_normal_quantile(0.75), 0.67448975019608174320, 4e-16);
+    assert_rel(1 / shot_normal_quantile(0.75), 1.4826022185056018602, 4e-16);
+    assert_rel(1 / (2 * shot_normal_quantile(0.75)), 0.7413011092528009, 4e-16);
+}
+
 /* Every quantile inverts its cdf, from tails of 1e-12 to the middle and for odd parameters. */
 static void quantiles_invert_the_cdf(void **state) {
     static const double p[] = {1e-12, 1e-5, 0.01, 0.2, 0.3, 0.4999, 0.5, 0.6, 0.8, 0.97, 0.9999};
@@ -214,6 +222,7 @@ int main(void) {
         cmocka_unit_test(f_quantiles_are_those_of_the_tables),
         cmocka_unit_test(chi_square_quantiles_are_those_of_the_tables),
         cmocka_unit_test(special_cases_have_their_closed_form),
+        cmocka_unit_test(robust_scales_have_their_factors),
         cmocka_unit_test(quantiles_invert_the_cdf),
         cmocka_unit_test(binomial_adds_up_its_terms),
         cmocka_unit_test(noncentral_student_has_its_symmetries),
