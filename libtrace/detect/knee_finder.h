@@ -17,4 +17,9 @@ typedef struct shot_knee {
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count);
 
+/* The joints of the best description of the channel by straight pieces, likewise
+ * (slope_partition.h). Too few samples for any joint are none. */
+shot_status shot_knees_linear(const shot_channel_view *view, double alarm_rate, double level,
+                              shot_knee **out, size_t *count);
+
 #endif

@@ -11,8 +11,11 @@
 
 #include "detect/final_rise.h"
 
+enum { MODEL_PHASES, MODEL_LINEAR };
+
 struct knees_settings {
     shot_texts channels;
+    int model;
     double alarm_rate; /* % */
 };
 
@@ -24,6 +27,16 @@ static const shot_option options[] = {
      .argument = "NAME,...",
      .initial = "pressure",
      .help = "channels to look at"},
+    {.letter = 'm',
+     .name = "model",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct knees_settings, model),
+     .argument = "NAME",
+     .choices = "phases|linear",
+     .initial = "phases",
+     .help =
+         "phases: instants at which the slope breaks, bends left out; linear: the joints of the "
+         "best description by straight pieces, which follow a bend as well"},
     {.name = "alarm-rate",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "%",
@@ -98,7 +111,8 @@ static shot_status look_at(const shot_table *shot, const char *channel,
                                   channel);
     shot_status status = shot_channel_view_new(shot, channel, &view);
     if (status == SHOT_OK)
-        status = shot_knees_find(&view, settings->alarm_rate / 100, level, &knees, &count);
+        status = (settings->model == MODEL_LINEAR ? shot_knees_linear : shot_knees_find)(
+            &view, settings->alarm_rate / 100, level, &knees, &count);
     if (status == SHOT_OK)
         status = add_knees(&view, channel, shot->head.channels[place].unit,
                            shows_pump(&shot->head, channel), knees, count, found);
