@@ -8,6 +8,8 @@
 
 #include <math.h>
 
+#include <shottrace/signal/straight_line.h>
+
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
 static const double WITHIN = 4;    /* s in which the rise is over */
@@ -80,4 +82,59 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
         }
     }
     return ramp;
+}
+
+/* ---- from the flow ---- */
+
+static double highest_level(const shot_channel_view *view) {
+    double best = -INFINITY;
+    for (double from = view->t[0]; from + 0.5 <= view->t[view->n - 1]; from += 0.25)
+        best = fmax(best, level_at(view, from));
+    return best;
+}
+
+/* While water runs freely into the headspace the flow is what the jet passes at full pressure: it
+ * is the highest of the shot, and steady.  It falls from the instant at which pressure builds up
+ * behind the jet: flow through a jet goes with the root of the pressure lost in it. */
+static bool flow_falls_from_its_height(const shot_knee *knee, double highest) {
+    return knee->after < 0 && knee->after < knee->before &&
+           fabs(knee->before) < STANDS * fabs(knee->after) && knee->level_here > 0.8 * highest;
+}
+
+static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_knee *knee,
+                                double level) {
+    shot_straight_line before, after;
+    shot_knee out = *knee;
+    out.change_low = out.change_high = out.before = out.after = NAN;
+    if (shot_straight_line_fit(pressure->t, pressure->y, pressure->n, knee->at - 1, knee->at,
+                               &before) != SHOT_OK ||
+        shot_straight_line_fit(pressure->t, pressure->y, pressure->n, knee->at, knee->at + 1,
+                               &after) != SHOT_OK)
+        return out;
+    double change = after.slope - before.slope;
+    double half = hypot(shot_straight_line_half_width(&before, before.slope_se, level),
+                        shot_straight_line_half_width(&after, after.slope_se, level));
+    out.before = before.slope;
+    out.after = after.slope;
+    out.level_here = level_at(pressure, knee->at - 0.5);
+    out.change_low = change - half;
+    out.change_high = change + half;
+    return out;
+}
+
+bool shot_final_rise_in_flow(const shot_channel_view *pressure, const shot_channel_view *flow,
+                             const shot_knee *knees, size_t count, double level, shot_knee *out,
+                             double *height) {
+    double most_flow = highest_level(flow), most_pressure = highest_level(pressure);
+    for (size_t i = 0; i < count; i++) {
+        double before = level_at(pressure, knees[i].at - 0.5);
+        if (!flow_falls_from_its_height(&knees[i], most_flow) || !(before > 0.6 * most_pressure))
+            continue;
+        *height = highest_after(pressure, knees[i].at, pressure->t[pressure->n - 1]) - before;
+        if (*height < LEAST_RISE || *height > MOST_RISE)
+            continue;
+        *out = as_in_pressure(pressure, &knees[i], level);
+        return !isnan(out->before);
+    }
+    return false;
 }

@@ -2,6 +2,7 @@
 /* Slope breaks. */
 #include <shottrace/detect/knees.h>
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -83,18 +84,77 @@ static bool shows_pump(const shot_head *head, const char *channel) {
     return strcmp(channel, "pressure") == 0 && (gauge == NULL || strcmp(gauge, "puck") != 0);
 }
 
-static shot_status add_knees(const shot_channel_view *view, const char *channel, const char *unit,
-                             bool at_pump, const shot_knee *knees, size_t count,
-                             shot_findings *found) {
+/* The knees of a channel and what is known of them. */
+struct channel_knees {
+    shot_channel_view view;
+    shot_knee *knees; /* [count], with room for one more */
+    size_t count;
+    ptrdiff_t rise; /* the knee of the final rise, or -1 */
+    double height;  /* of the rise, bar */
+};
+
+static void channel_knees_free(struct channel_knees *self) {
+    free(self->knees);
+    shot_channel_view_free(&self->view);
+}
+
+static shot_status channel_knees_find(const shot_table *shot, const char *channel,
+                                      const struct knees_settings *settings,
+                                      struct channel_knees *out) {
+    *out = (struct channel_knees){.rise = -1};
+    SHOT_TRY(shot_channel_view_new(shot, channel, &out->view));
+    return (settings->model == MODEL_LINEAR ? shot_knees_linear : shot_knees_find)(
+        &out->view, settings->alarm_rate / 100, level, &out->knees, &out->count);
+}
+
+/* Put the knee of the final rise among those of the pressure, in place of one that is the same:
+ * the surer place counts. */
+static void merge_rise(struct channel_knees *self, const shot_knee *rise) {
+    for (size_t i = 0; i < self->count; i++) {
+        shot_knee *one = &self->knees[i];
+        if (fabs(one->at - rise->at) > 0.5 || one->after < one->before)
+            continue;
+        if (one->high - one->low > rise->high - rise->low)
+            *one = *rise;
+        self->rise = (ptrdiff_t)i;
+        return;
+    }
+    size_t i = self->count++;
+    for (; i > 0 && self->knees[i - 1].at > rise->at; i--)
+        self->knees[i] = self->knees[i - 1];
+    self->knees[i] = *rise;
+    self->rise = (ptrdiff_t)i;
+}
+
+/* The final rise, from the flow where it is logged, else from the knees of the pressure alone. */
+static shot_status find_rise(const shot_table *shot, const struct knees_settings *settings,
+                             struct channel_knees *pressure) {
+    struct channel_knees flow;
+    shot_knee rise;
+    struct knees_settings as_phases = *settings;
+    as_phases.model = MODEL_PHASES;
+    shot_status status = channel_knees_find(shot, "flow", &as_phases, &flow);
+    bool found = status == SHOT_OK && pressure->knees != NULL &&
+                 shot_final_rise_in_flow(&pressure->view, &flow.view, flow.knees, flow.count, level,
+                                         &rise, &pressure->height);
+    if (found)
+        merge_rise(pressure, &rise);
+    else
+        pressure->rise =
+            shot_final_rise(&pressure->view, pressure->knees, pressure->count, &pressure->height);
+    channel_knees_free(&flow);
+    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
+static shot_status add_knees(const struct channel_knees *self, const char *channel,
+                             const char *unit, shot_findings *found) {
     char *slope_unit = NULL, *note = NULL;
-    double height = 0;
-    ptrdiff_t rise = at_pump ? shot_final_rise(view, knees, count, &height) : -1;
     shot_status status = shot_unit_combine(unit, 1, "s", -1, &slope_unit, NULL);
-    if (status == SHOT_OK && rise >= 0)
-        status = final_rise_note(height, &note);
-    for (size_t i = 0; i < count && status == SHOT_OK; i++)
-        status = add_knee(&knees[i], view, channel, slope_unit, (ptrdiff_t)i == rise ? note : NULL,
-                          found);
+    if (status == SHOT_OK && self->rise >= 0)
+        status = final_rise_note(self->height, &note);
+    for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
+        status = add_knee(&self->knees[i], &self->view, channel, slope_unit,
+                          (ptrdiff_t)i == self->rise ? note : NULL, found);
     free(slope_unit);
     free(note);
     return status;
@@ -102,22 +162,17 @@ static shot_status add_knees(const shot_channel_view *view, const char *channel,
 
 static shot_status look_at(const shot_table *shot, const char *channel,
                            const struct knees_settings *settings, shot_findings *found) {
-    shot_channel_view view;
-    shot_knee *knees = NULL;
-    size_t count = 0;
+    struct channel_knees knees;
     ptrdiff_t place = shot_head_channel(&shot->head, channel);
     if (place < 0)
         return shot_findings_note(found, "knees", "no knees of %s: the log has no such channel",
                                   channel);
-    shot_status status = shot_channel_view_new(shot, channel, &view);
+    shot_status status = channel_knees_find(shot, channel, settings, &knees);
+    if (status == SHOT_OK && shows_pump(&shot->head, channel))
+        status = find_rise(shot, settings, &knees);
     if (status == SHOT_OK)
-        status = (settings->model == MODEL_LINEAR ? shot_knees_linear : shot_knees_find)(
-            &view, settings->alarm_rate / 100, level, &knees, &count);
-    if (status == SHOT_OK)
-        status = add_knees(&view, channel, shot->head.channels[place].unit,
-                           shows_pump(&shot->head, channel), knees, count, found);
-    free(knees);
-    shot_channel_view_free(&view);
+        status = add_knees(&knees, channel, shot->head.channels[place].unit, found);
+    channel_knees_free(&knees);
     if (status == SHOT_ERR_SINGULAR)
         return shot_findings_note(found, "knees", "no knees of %s: it has fewer than 5 values",
                                   channel);
