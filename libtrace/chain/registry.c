@@ -12,6 +12,7 @@
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/clean.h>
 #include <shottrace/detect/spectrum.h>
+#include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
@@ -40,6 +41,7 @@ static const shot_description *const descriptions[] = {
     &shot_spectrum,
     &shot_smooth,
     &shot_diff,
+    &shot_derive,
     &shot_segment,
     &shot_knees,
     &shot_integrate,

@@ -5,6 +5,7 @@
 
 #include <shottrace/filter/clean.h>
 #include <shottrace/filter/align.h>
+#include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>

@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of shot-derive share. */
+#ifndef SHOT_FILTER_DERIVE_PARTS_H
+#define SHOT_FILTER_DERIVE_PARTS_H
+
+#include <stdbool.h>
+
+#include <shottrace/signal/local_fit.h>
+#include <shottrace/trace/block.h>
+#include <shottrace/trace/shot.h>
+
+typedef enum derive_quantity {
+    DERIVE_OUTFLOW, /* first: the others may rest on it */
+    DERIVE_WATER,
+    DERIVE_RESISTANCE,
+    DERIVE_CONDUCTANCE,
+    DERIVE_POWER,
+    DERIVE_PERMEABILITY,
+    DERIVE_QUANTITIES
+} derive_quantity;
+
+/* What is known of a shot: where its channels stand (-1: nowhere) and the bed. */
+typedef struct derive_shot {
+    ptrdiff_t pressure, flow, outflow, weight, temperature, water;
+    double area, length;   /* of the bed, m2 and m; NaN if not known */
+    double celsius;        /* of the last temperature seen, or 93 */
+    double least_flow;     /* ml/s */
+    double least_pressure; /* bar */
+} derive_shot;
+
+/* One row's values: what is not measured is NaN. */
+typedef struct derive_row {
+    double pressure, flow, outflow; /* bar, ml/s, g/s */
+    double celsius;
+} derive_row;
+
+/* The flow through the puck in ml/s: of the water, or that of the beverage over its density, taken
+ * for that of water at the row's temperature (IAPWS SR6-08). */
+double derive_flow(const derive_row *row);
+
+/* A quantity of the row (not OUTFLOW or WATER, which need more than a row); NaN where it cannot be
+ * known. */
+double derive_value(derive_quantity quantity, const derive_row *row, const derive_shot *shot);
+
+/* ---- outflow ---- */
+
+/* The slope of the weight, on the clock of the cup: a straight line through the samples within half
+ * a window of the time at which the scale shows what leaves the spout now. */
+typedef struct derive_outflow {
+    shot_local_fit *fit;
+    shot_rows samples; /* time and weight, those still within reach */
+    double half, lag;  /* s */
+} derive_outflow;
+
+shot_status derive_outflow_begin(derive_outflow *outflow, double window, double lag);
+shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight);
+/* The outflow at `t`, for rows in order; samples that no later row reaches are forgotten. */
+double derive_outflow_at(derive_outflow *outflow, double t);
+void derive_outflow_free(derive_outflow *outflow);
+
+#endif

@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Quantities that follow from one row. */
+#include <math.h>
+
+#include <shottrace/puck/darcy.h>
+#include <shottrace/puck/water.h>
+
+#include "filter/derive_parts.h"
+
+double derive_flow(const derive_row *row) {
+    if (!isnan(row->flow))
+        return row->flow;
+    return row->outflow / (shot_water_density(row->celsius) / 1000); /* g/s over g/ml */
+}
+
+/* Darcy's law, SI units: ml/s to m3/s, bar to Pa. */
+static double permeability(double flow, const derive_row *row, const derive_shot *shot) {
+    double viscosity = shot_water_viscosity(row->celsius);
+    return shot_darcy_permeability(flow * 1e-6, row->pressure * 1e5, shot->area, shot->length,
+                                   viscosity);
+}
+
+double derive_value(derive_quantity quantity, const derive_row *row, const derive_shot *shot) {
+    double flow = derive_flow(row), p = row->pressure;
+    bool flows = flow >= shot->least_flow, pressed = p >= shot->least_pressure;
+    switch (quantity) {
+    case DERIVE_RESISTANCE:
+        return flows ? p / flow : NAN;
+    case DERIVE_CONDUCTANCE:
+        return pressed ? flow / p : NAN;
+    case DERIVE_POWER:
+        return p * flow / 10; /* 1 bar ml/s = 0.1 W */
+    case DERIVE_PERMEABILITY:
+        return flows && pressed ? permeability(flow, row, shot) : NAN;
+    default:
+        return NAN;
+    }
+}
+
+/* ---- outflow ---- */
+
+shot_status derive_outflow_begin(derive_outflow *outflow, double window, double lag) {
+    derive_outflow_free(outflow);
+    outflow->half = window / 2;
+    outflow->lag = lag;
+    SHOT_TRY(shot_rows_init(&outflow->samples, 2));
+    return shot_local_fit_new(1, &outflow->fit);
+}
+
+shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight) {
+    double row[] = {t, weight};
+    return isnan(weight) ? SHOT_OK : shot_rows_append_row(&outflow->samples, row);
+}
+
+double derive_outflow_at(derive_outflow *outflow, double t) {
+    double seen = t + outflow->lag;
+    size_t begin = 0, end;
+    const shot_rows *held = &outflow->samples;
+    while (begin < held->rows && held->column[0][begin] < seen - outflow->half)
+        begin++;
+    shot_rows_drop(&outflow->samples, begin);
+    for (end = 0; end < held->rows && held->column[0][end] <= seen + outflow->half;)
+        end++;
+    /* a line needs samples on both sides of the place, or it is a guess */
+    if (end < 3 || held->column[0][0] > seen || held->column[0][end - 1] < seen ||
+        shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0) != SHOT_OK)
+        return NAN;
+    return shot_local_fit_at(outflow->fit, seen, 1).value;
+}
+
+void derive_outflow_free(derive_outflow *outflow) {
+    shot_local_fit_free(outflow->fit);
+    shot_rows_free(&outflow->samples);
+    *outflow = (derive_outflow){0};
+}
