@@ -17,7 +17,13 @@ static const double ON_SAMPLE = 1e-9;
 /* Ratios are taken as fractions up to this denominator; beyond it the bank would grow too large. */
 enum { MAX_UP = 1024 };
 
+/* A large whole ratio is taken in two steps: a short filter first, which only has to keep what
+ * would fold into the final band out of it, then the sharp one at a rate that is far lower
+ * (Crochiere & Rabiner 1975, 'Optimum FIR digital filter implementations for decimation,
+ * interpolation and narrow-band filtering', IEEE Trans. ASSP 23:444-456). */
 struct shot_bandlimited {
+    shot_bandlimited *before; /* the first step, owned; NULL if there is only one */
+    uint64_t factor;          /* ... its ratio */
     bandlimited_kernel kernel;
     double ratio;
     shot_fraction fraction; /* of the ratio, if it is one of small numbers */
@@ -33,43 +39,109 @@ static int is_quality(shot_bandlimited_quality q) {
     return q.attenuation >= 21 && q.attenuation <= 160 && q.keep > 0 && q.keep < 1;
 }
 
+/* One step. */
+static shot_status new_step(const bandlimited_design *design, shot_bandlimited **out) {
+    shot_bandlimited *b = calloc(1, sizeof *b);
+    *out = b;
+    if (b == NULL)
+        return SHOT_ERR_MEMORY;
+    b->ratio = design->ratio;
+    b->fraction = shot_fraction_of(b->ratio, MAX_UP);
+    bandlimited_design with_up = *design;
+    with_up.up = b->fraction.under;
+    SHOT_TRY(bandlimited_kernel_make(&with_up, &b->kernel));
+    /* Two half lengths of history, one of reflection, and room to work in. */
+    b->capacity = 4 * b->kernel.half + 1024;
+    b->x = malloc(b->capacity * sizeof *b->x);
+    return b->x == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
+}
+
+/* Ratios from here on are worth two steps, the second of them of at least LAST. */
+enum { TWO_STEPS = 16, LAST = 4 };
+
+/* What two steps with a first one of d cost an input sample, relative to the length of a filter
+ * with a transition band of one cycle a sample: lengths are inverse to the transition bands, 1/d -
+ * 1/ratio and (1 - keep) d / (2 ratio), and an output of each is due every d and every `ratio`
+ * inputs. */
+static double cost(double ratio, double d, double keep) {
+    return 1 / (1 - d / ratio) + 2 / ((1 - keep) * d);
+}
+
+/* The best first factor of a whole ratio; 1 if there is none that halves the cost at least. */
+static uint64_t first_factor(double ratio, double keep) {
+    if (ratio < TWO_STEPS || ratio > 1e9 || floor(ratio) != ratio)
+        return 1;
+    const uint64_t whole = (uint64_t)ratio;
+    uint64_t best = 1;
+    double least = 0.5 * 2 / (1 - keep); /* half of one step's */
+    for (uint64_t d = 2; d * LAST <= whole && d < 100000; d++)
+        if (whole % d == 0 && cost(ratio, (double)d, keep) < least) {
+            best = d;
+            least = cost(ratio, (double)d, keep);
+        }
+    return best;
+}
+
+/* Twice as small errors, where two steps add theirs. */
+static const double TWO_STEPS_DB = 6;
+
+static shot_status new_steps(double ratio, shot_bandlimited_quality quality,
+                             shot_bandlimited **out) {
+    const uint64_t factor = first_factor(ratio, quality.keep);
+    const double nyquist = 0.5 / fmax(1, ratio); /* of the lower rate, per input sample */
+    const double d = (double)factor;
+    if (factor == 1)
+        return new_step(&(bandlimited_design){.ratio = ratio,
+                                              .pass = quality.keep * nyquist,
+                                              .stop = nyquist,
+                                              .attenuation = quality.attenuation},
+                        out);
+    const double attenuation = quality.attenuation + TWO_STEPS_DB;
+    SHOT_TRY(new_step(&(bandlimited_design){.ratio = ratio / d,
+                                            .pass = quality.keep * nyquist * d,
+                                            .stop = nyquist * d,
+                                            .attenuation = attenuation},
+                      out));
+    (*out)->factor = factor;
+    return new_step(
+        &(bandlimited_design){
+            .ratio = d, .pass = nyquist, .stop = 1 / d - nyquist, .attenuation = attenuation},
+        &(*out)->before);
+}
+
 shot_status shot_bandlimited_new(double ratio, double offset, shot_bandlimited_quality quality,
                                  shot_bandlimited **out) {
     *out = NULL;
     if (!(ratio > 0) || !isfinite(ratio) || !(offset >= 0) || !isfinite(offset) ||
         !is_quality(quality))
         return SHOT_ERR_RANGE;
-    shot_bandlimited *b = calloc(1, sizeof *b);
-    if (b == NULL)
-        return SHOT_ERR_MEMORY;
-    b->ratio = ratio;
-    b->fraction = shot_fraction_of(ratio, MAX_UP);
-    shot_status status = bandlimited_kernel_make(ratio, b->fraction.under, quality, &b->kernel);
-    if (status == SHOT_OK) {
-        /* Two half lengths of history, one of reflection, and room to work in. */
-        b->capacity = 4 * b->kernel.half + 1024;
-        b->x = malloc(b->capacity * sizeof *b->x);
-        status = b->x == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
-    }
+    const shot_status status = new_steps(ratio, quality, out);
     if (status != SHOT_OK) {
-        shot_bandlimited_free(b);
+        shot_bandlimited_free(*out);
+        *out = NULL;
         return status;
     }
-    shot_bandlimited_reset(b, offset);
-    *out = b;
+    shot_bandlimited_reset(*out, offset);
     return SHOT_OK;
 }
 
 void shot_bandlimited_free(shot_bandlimited *b) {
     if (b == NULL)
         return;
+    shot_bandlimited_free(b->before);
     bandlimited_kernel_clear(&b->kernel);
     free(b->x);
     free(b);
 }
 
+/* With two steps, the places of the first are chosen so that every output lies on one. */
 void shot_bandlimited_reset(shot_bandlimited *b, double offset) {
     b->offset = offset;
+    if (b->before != NULL) {
+        const double d = (double)b->factor, rest = fmod(offset, d);
+        shot_bandlimited_reset(b->before, rest);
+        b->offset = (offset - rest) / d;
+    }
     b->first = -(int64_t)b->kernel.half;
     b->count = b->kernel.half; /* kept free for the reflection at the start */
     b->received = 0;
@@ -77,10 +149,14 @@ void shot_bandlimited_reset(shot_bandlimited *b, double offset) {
 }
 
 size_t shot_bandlimited_look_ahead(const shot_bandlimited *b) {
-    return b->kernel.half;
+    if (b->before == NULL)
+        return b->kernel.half;
+    return b->before->kernel.half + b->kernel.half * (size_t)b->factor;
 }
 
 size_t shot_bandlimited_room(const shot_bandlimited *b, size_t n) {
+    if (b->before != NULL)
+        n = shot_bandlimited_room(b->before, n);
     const double span = (double)b->received + (double)n - b->offset;
     const double total = span < 0 ? 1 : span / b->ratio + 2;
     return total > (double)b->made ? (size_t)(total - (double)b->made) : 0;
@@ -144,7 +220,7 @@ static void reflect_start(shot_bandlimited *b) {
         *sample(b, -k) = 2 * x[0] - x[k];
 }
 
-size_t shot_bandlimited_push(shot_bandlimited *b, const double *x, size_t n, double *y) {
+static size_t push_step(shot_bandlimited *b, const double *x, size_t n, double *y) {
     const int64_t half = (int64_t)b->kernel.half;
     size_t made = 0;
     while (n > 0) {
@@ -178,7 +254,7 @@ static double reflected(const double *x, int64_t n, int64_t k) {
     return base + (double)turns * (2 * (x[n - 1] - x[0]));
 }
 
-size_t shot_bandlimited_finish(shot_bandlimited *b, double *y) {
+static size_t finish_step(shot_bandlimited *b, double *y) {
     const int64_t half = (int64_t)b->kernel.half, n = b->received;
     if (n == 0)
         return 0;
@@ -195,4 +271,30 @@ size_t shot_bandlimited_finish(shot_bandlimited *b, double *y) {
         }
     }
     return emit(b, n - 1 + half, (place){n - 1, 0}, y);
+}
+
+/* Samples that the first step takes at once; it makes fewer of them. */
+enum { HAND = 512 };
+
+size_t shot_bandlimited_push(shot_bandlimited *b, const double *x, size_t n, double *y) {
+    double middle[HAND];
+    size_t made = 0;
+    if (b->before == NULL)
+        return push_step(b, x, n, y);
+    for (size_t i = 0; i < n; i += HAND) {
+        const size_t take = n - i < HAND ? n - i : HAND;
+        const size_t count = push_step(b->before, x + i, take, middle);
+        made += push_step(b, middle, count, y + made);
+    }
+    return made;
+}
+
+size_t shot_bandlimited_finish(shot_bandlimited *b, double *y) {
+    size_t made = 0;
+    if (b->before != NULL) {
+        double middle[HAND];
+        const size_t count = finish_step(b->before, middle);
+        made = push_step(b, middle, count, y);
+    }
+    return made + finish_step(b, y + made);
 }

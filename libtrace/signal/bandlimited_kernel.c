@@ -95,18 +95,16 @@ static const double *row_of(bandlimited_kernel *kernel, size_t p) {
     return row;
 }
 
-shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_quality quality,
-                                    bandlimited_kernel *kernel) {
-    const double period = fmax(1, ratio); /* of the lower rate, in input samples */
-    const double attenuation = quality.attenuation + MARGIN_DB;
-    const double width = (1 - quality.keep) * SHOT_PI / period;
+shot_status bandlimited_kernel_make(const bandlimited_design *d, bandlimited_kernel *kernel) {
+    const double attenuation = d->attenuation + MARGIN_DB;
+    const double width = 2 * SHOT_PI * (d->stop - d->pass);
     const double reach = (shot_window_kaiser_length(attenuation, width) - 1) / 2;
-    const double wanted = quality.attenuation > FINE_ABOVE ? FINE_PHASES : PHASES;
-    const double parts = up > 0 ? (double)up : 1;
-    const double phases = parts * ceil(wanted / (period * parts));
+    const double wanted = (d->attenuation > FINE_ABOVE ? FINE_PHASES : PHASES) * 2 * d->stop;
+    const double parts = d->up > 0 ? (double)d->up : 1;
+    const double phases = parts * ceil(wanted / parts);
     /* One more sample on each side, so that the rows beside phase 0 and 1 fit in too. */
     const double half = ceil(reach) + 1;
-    *kernel = (bandlimited_kernel){.cutoff = (1 + quality.keep) / 4 / period, .reach = reach};
+    *kernel = (bandlimited_kernel){.cutoff = (d->pass + d->stop) / 2, .reach = reach};
     if ((phases + 4) * 2 * half > (double)(SIZE_MAX / 16))
         return SHOT_ERR_MEMORY;
     kernel->half = (size_t)half;

@@ -20,9 +20,18 @@ typedef struct bandlimited_kernel {
     bool *ready;   /* owned [phases + 3]: rows are filled when they are first needed */
 } bandlimited_kernel;
 
-/* up > 0: the ratio is a fraction with that denominator, and a phase is kept for each part. */
-shot_status bandlimited_kernel_make(double ratio, uint64_t up, shot_bandlimited_quality quality,
-                                    bandlimited_kernel *kernel);
+/* A low-pass for outputs `ratio` samples apart.
+ *   up           > 0: the ratio is a fraction with that denominator, and a phase is kept for each
+ *                part
+ *   pass, stop   edges of the two bands in cycles per sample, pass < stop
+ *   attenuation  dB */
+typedef struct bandlimited_design {
+    double ratio;
+    uint64_t up;
+    double pass, stop, attenuation;
+} bandlimited_design;
+
+shot_status bandlimited_kernel_make(const bandlimited_design *design, bandlimited_kernel *kernel);
 
 /* The value at x[0] + phase, 0 <= phase <= 1; x points to sample i, with the samples around it. */
 double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase);

@@ -11,8 +11,8 @@
 
 #include "signal/pi.h"
 
-static const double RATIOS[] = {1,       2,           3,   0.5,       1.0 / 3,
-                                2.0 / 3, 147.0 / 160, 7.3, 0.1234567, SHOT_PI};
+static const double RATIOS[] = {24,      49,      1,           2,   3,         0.5,
+                                1.0 / 3, 2.0 / 3, 147.0 / 160, 7.3, 0.1234567, SHOT_PI};
 enum { RATIO_COUNT = sizeof RATIOS / sizeof *RATIOS };
 
 /* Resample the whole run at once; *y is owned by the caller. */

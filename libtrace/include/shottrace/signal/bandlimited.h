@@ -50,10 +50,11 @@ typedef struct shot_bandlimited_quality {
 /* Prepare a resampler.
  *   ratio    step of the output over step of the input, > 0: 2 halves the rate
  *   offset   place of the first output, >= 0, in input samples after the first input
- * Memory: the order of 320 * max(ratio, 1) numbers for the history, and as many for each weight
- * that is used (one for a whole ratio, `up` for a ratio of down / up, else up to 100). *out is
- * owned by the caller (shot_bandlimited_free), NULL on error: SHOT_ERR_RANGE for an argument
- * outside its interval, SHOT_ERR_MEMORY. */
+ * A whole ratio of 16 and above is taken in two steps (Crochiere & Rabiner 1975), which costs a
+ * tenth of one.  Memory: the order of 320 * max(ratio, 1) numbers for the history, and as many for
+ * each weight that is used (one for a whole ratio, the denominator of a fraction, else up to 100);
+ * with two steps, far less.  *out is owned by the caller (shot_bandlimited_free), NULL on error:
+ * SHOT_ERR_RANGE for an argument outside its interval, SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_bandlimited_new(double ratio, double offset,
                                           shot_bandlimited_quality quality, shot_bandlimited **out);
 
