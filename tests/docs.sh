@@ -1,0 +1,22 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Protects: every tool has a page in docs/ and a pipe case or test that names it; every source has
+# its licence line; and the examples of the help name tools that exist.
+#   sh tests/docs.sh BIN
+cd "$(dirname "$0")/.." || exit 1
+bin=$1
+status=0
+complain() { echo "$1"; status=1; }
+for source in tools/shot-*.c; do
+    tool=$(basename "$source" .c)
+    [ -f "docs/${tool#shot-}.md" ] || complain "docs/${tool#shot-}.md is missing"
+    grep -rqlF "$tool" tests/pipes || complain "no pipe case runs $tool"
+    for other in $("$bin/$tool" --help | sed -n '/^Examples/,$p' | grep -oE 'shot-[a-z]+'); do
+        [ -x "$bin/$other" ] || complain "$tool --help names $other, which does not exist"
+    done
+done
+for file in $(git ls-files 2> /dev/null | grep -E '\.(c|h|cc|sh|py)$|CMakeLists.txt$'); do
+    head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||
+        complain "$file has no licence line"
+done
+exit $status
