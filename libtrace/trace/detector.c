@@ -2,11 +2,13 @@
 /* What all detectors share. */
 #include <shottrace/trace/detector.h>
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/number_text.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
@@ -52,8 +54,34 @@ void shot_findings_free(shot_findings *found) {
     *found = (shot_findings){0};
 }
 
-/* Give the mark an id if it has none, keep it for later detectors' ids, and hand it on. */
+/* Estimates are handed on in digits that mean something: times to a microsecond, finer than any
+ * logger's clock, figures to six digits. */
+static void round_time(double *time) {
+    double microseconds = round(*time * 1e6);
+    if (fabs(microseconds) < 9e15)
+        *time = microseconds / 1e6;
+}
+
+static void round_figure(double *figure) {
+    char digits[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write_digits(digits, *figure, 6);
+    if (length > 0)
+        shot_number_read(digits, digits + length, figure);
+}
+
+static void round_estimates(shot_mark *mark) {
+    double *const times[] = {&mark->from,      &mark->to,     &mark->from_low,
+                             &mark->from_high, &mark->to_low, &mark->to_high};
+    double *const figures[] = {&mark->value, &mark->value_low, &mark->value_high};
+    for (size_t i = 0; i < sizeof times / sizeof *times; i++)
+        round_time(times[i]);
+    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++)
+        round_figure(figures[i]);
+}
+
+/* Round, give the mark an id if it has none, keep it for later detectors' ids, and hand it on. */
 static shot_status hand_on(detector *self, shot_mark *mark, shot_error *error) {
+    round_estimates(mark);
     if (mark->id == NULL)
         SHOT_TRY(shot_mark_list_id_for(&self->table.marks, mark->kind, &mark->id));
     SHOT_TRY(shot_table_mark(&self->table, mark));

@@ -33,7 +33,8 @@ SHOT_API shot_status shot_findings_note(shot_findings *found, const char *filter
 SHOT_API void shot_findings_free(shot_findings *found);
 
 /* The function that looks at a whole shot.  Marks that it adds without an id get one: the first
- * letters of the kind's words and the first free number (k1, s2, fd1). */
+ * letters of the kind's words and the first free number (k1, s2, fd1); times are rounded to a
+ * microsecond and figures to six digits. */
 typedef shot_status (*shot_detect)(const shot_table *shot, const void *settings,
                                    shot_findings *found, shot_error *error);
 
