@@ -10,8 +10,11 @@ enum { PAGE, CSV, JSON };
 
 struct report_settings {
     int format;
-    bool wide;
+    bool wide, no_advice;
 };
+
+/* More would not be read, and each shot is changed in one thing at a time. */
+enum { MOST_ADVICE = 3 };
 
 static const shot_option options[] = {
     {.name = "format",
@@ -25,6 +28,10 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, wide),
      .help = "CSV with one row a shot and a column a measure"},
+    {.name = "no-advice",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct report_settings, no_advice),
+     .help = "leave out what to try next"},
     {0}};
 
 typedef struct report_sink {
@@ -62,7 +69,8 @@ static shot_status write_shot(report_sink *self, const shot_measure_list *measur
         return shot_report_write_long(name, measures, &self->text);
     if (self->settings->format == JSON)
         return shot_report_write_json(name, measures, &self->text);
-    return shot_report_write_page(&self->table, measures, &self->text);
+    return shot_report_write_page(&self->table, measures,
+                                  self->settings->no_advice ? 0 : MOST_ADVICE, &self->text);
 }
 
 static shot_status flush(report_sink *self, shot_error *error) {

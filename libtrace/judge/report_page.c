@@ -3,9 +3,10 @@
 #include "judge/report_parts.h"
 
 #include <math.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/judge/advice.h>
 #include <shottrace/trace/wrap.h>
 
 enum { WIDTH = 80 };
@@ -156,12 +157,39 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
     return SHOT_OK;
 }
 
+/* ---- advice ---- */
+
+static shot_status add_advice(shot_text *text, const char *sentences) {
+    SHOT_TRY(shot_text_add(text, "  To try next (common practice)\n"));
+    for (const char *line = sentences; *line != '\0';) {
+        size_t length = strcspn(line, "\n");
+        char *one = shot_text_copy_bytes(line, length);
+        shot_status status = one ? shot_text_add(text, "    ") : SHOT_ERR_MEMORY;
+        if (status == SHOT_OK)
+            status = shot_text_add_wrapped(text, one, 4, 6, WIDTH);
+        free(one);
+        SHOT_TRY(status);
+        line += length + (line[length] == '\n');
+    }
+    return SHOT_OK;
+}
+
+static shot_status advise(shot_text *text, const shot_measure_list *measures, size_t most) {
+    shot_text sentences = {0};
+    shot_status status = shot_advice_write(measures, most, &sentences);
+    if (status == SHOT_OK && sentences.length > 0)
+        status = add_advice(text, sentences.bytes);
+    shot_text_free(&sentences);
+    return status;
+}
+
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
-                                   shot_text *text) {
+                                   size_t advice, shot_text *text) {
     SHOT_TRY(add_title(text, shot));
     for (int group = SHOT_MEASURE_COURSE; group <= SHOT_MEASURE_FINDINGS; group++)
         SHOT_TRY(add_group(text, measures, (shot_measure_group)group));
     SHOT_TRY(add_findings(text, &shot->marks));
+    SHOT_TRY(advise(text, measures, advice));
     SHOT_TRY(add_notes(text, shot, measures));
     return shot_text_add(text, "\n");
 }

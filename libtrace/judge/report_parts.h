@@ -6,9 +6,9 @@
 #include <shottrace/judge/measure.h>
 #include <shottrace/trace/text.h>
 
-/* A block of text for a person. */
+/* A block of text for a person, with at most `advice` sentences on what to try next. */
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
-                                   shot_text *text);
+                                   size_t advice, shot_text *text);
 
 /* Rows shot,measure,value,unit,low,high,level,note; and their header line. */
 shot_status shot_report_write_long_header(shot_text *text);

@@ -3,6 +3,7 @@
 #ifndef SHOTTRACE_JUDGE_H
 #define SHOTTRACE_JUDGE_H
 
+#include <shottrace/judge/advice.h>
 #include <shottrace/judge/average.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/contrast.h>

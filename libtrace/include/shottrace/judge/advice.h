@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What to try next: sentences that follow from the measures of a shot. */
+#ifndef SHOTTRACE_JUDGE_ADVICE_H
+#define SHOTTRACE_JUDGE_ADVICE_H
+
+#include <shottrace/judge/measure.h>
+#include <shottrace/trace/text.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* A rule of the trade: when it applies, what it says, and where it comes from. */
+typedef struct shot_advice_rule {
+    const char *name;
+    const char *source; /* "common practice, no source", or a citation */
+    /* If the rule applies to the measures, append its sentence with the figures; else nothing. */
+    shot_status (*advise)(const shot_measure_list *measures, shot_text *sentence);
+} shot_advice_rule;
+
+/* All rules, the weightiest first; *count of them.  Static storage. */
+SHOT_API const shot_advice_rule *shot_advice_rules(size_t *count);
+
+/* The sentences of the first `most` rules that apply, each ended by a line break.  The tools advise;
+ * they are no safety device. */
+SHOT_API shot_status shot_advice_write(const shot_measure_list *measures, size_t most,
+                                       shot_text *out);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: advice follows from figures, speaks only where their whole interval is beyond the
+ * threshold, is at most as long as asked, and a usual shot gets none. */
+#include <support/check.h>
+
+#include <stdio.h>
+#include <string.h>
+
+#include <shottrace/judge/advice.h>
+
+typedef struct figure {
+    const char *name;
+    double value, low, high;
+} figure;
+
+static shot_text advice_on(const figure *figures, size_t count, size_t most) {
+    shot_measure_list list = {0};
+    shot_text text = {0};
+    for (size_t i = 0; i < count; i++)
+        assert_int_equal(shot_measure_list_add(&list, figures[i].name, figures[i].value,
+                                               figures[i].low, figures[i].high, NULL),
+                         SHOT_OK);
+    shot_text_add(&text, "");
+    assert_int_equal(shot_advice_write(&list, most, &text), SHOT_OK);
+    shot_measure_list_free(&list);
+    return text;
+}
+
+static void a_usual_shot_gets_none(void **state) {
+    const figure usual[] = {{"preinfusion.time", 6.5, 6.4, 6.6}, {"brew.time", 22, NAN, NAN},
+                            {"first-drip.time", 7, 6.8, 7.2},    {"brew.outflow", 1.7, 1.6, 1.8},
+                            {"surge.count", 0, NAN, NAN},        {"pulse.count", 0, NAN, NAN}};
+    shot_text text = advice_on(usual, 6, 3);
+    assert_string_equal(text.bytes, "");
+    shot_text_free(&text);
+    text = advice_on(usual, 0, 3);
+    assert_string_equal(text.bytes, "");
+    shot_text_free(&text);
+}
+
+static void a_channel_is_named_with_its_figures(void **state) {
+    const figure shot[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 19.36, NAN, NAN},
+                           {"surge.loss", 23.4, NAN, NAN}};
+    shot_text text = advice_on(shot, 3, 3);
+    assert_non_null(strstr(text.bytes, "19.4 s after the water came"));
+    assert_non_null(strstr(text.bytes, "lost 23 % of its resistance"));
+    shot_text_free(&text);
+}
+
+static void noise_does_not_move_it(void **state) {
+    const figure sure[] = {{"first-drip.time", 3, 2.8, 3.2}};
+    const figure unsure[] = {{"first-drip.time", 3, 1, 5}};
+    shot_text text = advice_on(sure, 1, 3);
+    assert_non_null(strstr(text.bytes, "The first drop came after 3.0 s"));
+    shot_text_free(&text);
+    text = advice_on(unsure, 1, 3);
+    assert_string_equal(text.bytes, "");
+    shot_text_free(&text);
+}
+
+static void the_weightiest_come_first_and_no_more_than_asked(void **state) {
+    const figure shot[] = {{"brew.outflow", 0.2, 0.1, 0.3},  {"brew.time", 40, NAN, NAN},
+                           {"surge.count", 1, NAN, NAN},     {"surge.first", 20, NAN, NAN},
+                           {"surge.loss", 10, NAN, NAN},     {"pulse.count", 4, NAN, NAN},
+                           {"pulse.lowest", 0.2, NAN, NAN},  {"first-drip.time", 30, 29, 31},
+                           {"preinfusion.time", 6, 5.9, 6.1}};
+    shot_text text = advice_on(shot, 9, 2);
+    assert_true(strncmp(text.bytes, "Hardly anything flowed", 22) == 0);
+    const char *second = strchr(text.bytes, '\n') + 1;
+    assert_true(strncmp(second, "The puck channelled", 19) == 0);
+    assert_string_equal(strchr(second, '\n'), "\n");
+    shot_text_free(&text);
+}
+
+/* The page of the docs says every rule and its source. */
+static void the_docs_have_every_rule(void **state) {
+    static char page[32 * 1024];
+    FILE *file = fopen(SHOT_FIXTURES "/../docs/report.md", "r");
+    assert_non_null(file);
+    page[fread(page, 1, sizeof page - 1, file)] = '\0';
+    fclose(file);
+    size_t count;
+    const shot_advice_rule *rules = shot_advice_rules(&count);
+    for (size_t i = 0; i < count; i++) {
+        if (strstr(page, rules[i].name) == NULL)
+            print_error("docs/report.md lacks the rule '%s'\n", rules[i].name);
+        assert_non_null(strstr(page, rules[i].name));
+        assert_non_null(rules[i].source);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_usual_shot_gets_none),
+        cmocka_unit_test(a_channel_is_named_with_its_figures),
+        cmocka_unit_test(noise_does_not_move_it),
+        cmocka_unit_test(the_weightiest_come_first_and_no_more_than_asked),
+        cmocka_unit_test(the_docs_have_every_rule),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
