@@ -9,16 +9,12 @@
 #include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
 #include <shottrace/detect/segment.h>
-#include <shottrace/filter/align.h>
 #include <shottrace/filter/clean.h>
 #include <shottrace/detect/spectrum.h>
 #include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
-#include <shottrace/filter/integrate.h>
-#include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
 #include <shottrace/detect/pulses.h>
-#include <shottrace/detect/segment.h>
 #include <shottrace/judge/average.h>
 #include <shottrace/detect/surges.h>
 #include <shottrace/judge/compare.h>

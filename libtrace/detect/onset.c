@@ -3,6 +3,8 @@
 #include "detect/onset.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/segmented_line.h>
@@ -25,6 +27,51 @@ double shot_view_mean(const shot_channel_view *view, double from, double to) {
     for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++)
         sum += view->y[i], n++;
     return n > 0 ? sum / n : NAN;
+}
+
+static double width(const shot_instant *one) {
+    return fmax(one->high - one->low, 1e-3);
+}
+
+shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b) {
+    if (isnan(a->at) || isnan(b->at))
+        return isnan(a->at) ? *b : *a;
+    if (fabs(a->at - b->at) > (width(a) + width(b)) / 2)
+        return a->at < b->at ? *a : *b;
+    double u = 1 / (width(a) * width(a)), v = 1 / (width(b) * width(b));
+    double at = (u * a->at + v * b->at) / (u + v), half = fmin(width(a), width(b)) / 2;
+    return (shot_instant){at, at - half, at + half};
+}
+
+shot_status shot_view_copy(const shot_channel_view *view, shot_channel_view *out) {
+    *out = *view;
+    out->t = malloc((view->n + 1) * sizeof *out->t);
+    out->y = malloc((view->n + 1) * sizeof *out->y);
+    if (out->t == NULL || out->y == NULL) {
+        shot_channel_view_free(out);
+        return SHOT_ERR_MEMORY;
+    }
+    if (view->n > 0) {
+        memcpy(out->t, view->t, view->n * sizeof *out->t);
+        memcpy(out->y, view->y, view->n * sizeof *out->y);
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_view_smooth(const shot_channel_view *view, double half, shot_channel_view *out) {
+    SHOT_TRY(shot_view_copy(view, out));
+    size_t first = 0, end = 0;
+    for (size_t i = 0; i < view->n; i++) {
+        double sum = 0;
+        while (view->t[first] < view->t[i] - half)
+            first++;
+        while (end < view->n && view->t[end] <= view->t[i] + half)
+            end++;
+        for (size_t k = first; k < end; k++)
+            sum += view->y[k];
+        out->y[i] = sum / (double)(end - first);
+    }
+    return SHOT_OK;
 }
 
 static shot_instant around(const shot_channel_view *view, double guess) {

@@ -11,6 +11,11 @@ typedef struct shot_instant {
     double at, low, high;
 } shot_instant;
 
+/* The instant of one cause that two channels tell, NaN where one does not: where they agree, each
+ * weighs as its interval is short, and the result is as sure as the surer; where they do not, the
+ * earlier, since lags and filters make a sign later, and none comes before its cause. */
+shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b);
+
 /* Where the broken line through the samples of from..to bends: the least-squares place of one
  * break, with its interval (segmented_line.h), never narrower than the time between two samples
  * lets it be where the bend is sharper than the sampling.  Falls back on `guess` with the interval
@@ -42,5 +47,10 @@ double shot_view_mean(const shot_channel_view *view, double from, double to);
 
 /* The first sample at or after `time`; n if there is none. */
 size_t shot_view_first(const shot_channel_view *view, double time);
+
+/* Deep copy, and one whose values are the means of the samples within `half` seconds of each (of
+ * one sample at least).  SHOT_ERR_MEMORY.  Freed with shot_channel_view_free. */
+shot_status shot_view_copy(const shot_channel_view *view, shot_channel_view *out);
+shot_status shot_view_smooth(const shot_channel_view *view, double half, shot_channel_view *out);
 
 #endif

@@ -17,7 +17,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     const char *gauge = shot_head_value(&shot->head, "gauge");
     *out = (shot_phase_input){0};
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
-    out->gauge_known = gauge != NULL;
+    out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
     SHOT_TRY(view_of(shot, "pressure", &out->pressure));
     SHOT_TRY(view_of(shot, "flow", &out->flow));

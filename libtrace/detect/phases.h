@@ -10,8 +10,8 @@
 /* What the log gives; a view with n = 0 is a channel that is not there. */
 typedef struct shot_phase_input {
     shot_channel_view pressure, flow, weight, outflow;
-    bool pump_gauge;  /* the gauge sits at the pump */
-    bool gauge_known; /* the log says where it sits; else the curves are asked */
+    bool pump_gauge;  /* the log says that the gauge sits at the pump */
+    bool puck_gauge;  /* ... at the puck */
     double scale_lag; /* s; NaN if not known */
 } shot_phase_input;
 
@@ -30,17 +30,11 @@ typedef struct shot_phases {
     shot_instant first_drip;
     bool held;          /* a pre-wetting level or pulses came before the main rise */
     bool from_pressure; /* water_in is that of the pressure: water was in before */
-    bool gauge_guessed; /* the curves say that the gauge sits at the pump */
-    bool corrected;     /* the pressure at the puck was worked out from pump and flow */
+    bool late;          /* the log starts when water was in already */
+    double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */
 } shot_phases;
 
 /* All that can be known; instants that cannot are NaN.  SHOT_ERR_MEMORY. */
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out);
-
-/* K of a restrictor, pressure lost = K flow^2 in bar.s2/ml2; NaN where the log cannot tell. */
-double shot_phases_restriction(const shot_phase_input *input);
-
-/* Where a channel leaves the level at which it idled at the start; NaN if it never does. */
-shot_instant shot_phases_leaves_idle(const shot_channel_view *view);
 
 #endif

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "detect/power_onset.h"
+
 typedef struct gap_list {
     pump_gap *items;
     size_t count;
@@ -74,10 +76,17 @@ static shot_instant leaves(const shot_channel_view *view, double level, double f
     size_t half = next;
     while (half < to && sign * (view->y[half] - middle) < 0)
         half++;
-    double spacing = view->noise.spacing;
-    shot_instant met =
-        shot_onset_break(view, view->t[last] - fmax(0.8, 4 * spacing), view->t[half], between.at);
-    return met.at > view->t[last] - 2 * spacing - 0.3 && met.at <= view->t[half] ? met : between;
+    double spacing = view->noise.spacing, back = fmax(0.8, 4 * spacing);
+    shot_power_rule rule = {.from = view->t[last] - back,
+                            .to = view->t[half],
+                            .earliest = view->t[last] - 2 * spacing - 0.3,
+                            .latest = view->t[half],
+                            .level = level,
+                            .level_sd = 3 * view->noise.sd,
+                            .sign = sign,
+                            .powers = 2};
+    shot_instant met = shot_power_onset(view, &rule);
+    return isnan(met.at) ? between : met;
 }
 
 /* ---- by the flow ---- */
@@ -88,14 +97,16 @@ static double rest_of(const shot_channel_view *flow, double from) {
     return isnan(rest) ? 0 : rest;
 }
 
-/* Falls the pressure while the flow is low?  A held puck keeps it. */
-static bool pressure_falls(const shot_channel_view *pressure, double from, double to) {
+/* Does the pressure rise (1) or fall (-1) while the flow is low?  A held puck keeps it (0), one
+ * whose pump stands cannot gain any. */
+static int pressure_goes(const shot_channel_view *pressure, double from, double to) {
     if (pressure->n == 0)
-        return false;
+        return 0;
     double half = fmax(0.2, pressure->noise.spacing);
     double before = shot_view_mean(pressure, from - half, from + half);
     double after = shot_view_mean(pressure, to - half, to);
-    return before - after > fmax(0.1 * before, 3 * pressure->noise.sd);
+    double least = fmax(0.1 * fmax(before, after), 3 * pressure->noise.sd);
+    return before - after > least ? -1 : after - before > least ? 1 : 0;
 }
 
 /* The pump stands if the flow is nothing, as far as noise lets tell, or next to nothing while the
@@ -108,10 +119,10 @@ static bool stands(const shot_phase_input *input, const dip *d, double rest, dou
             level += flow->y[i] - rest, n++;
     level = n > 0 ? level / n : low;
     double nothing = fmax(3 * flow->noise.sd / sqrt(fmax(n, 1)), flow->step / 2);
+    int goes = pressure_goes(&input->pressure, flow->t[d->peak], flow->t[d->trough]);
     if (level < fmax(nothing, 0.01 * top))
-        return true;
-    return level < 0.15 * top &&
-           pressure_falls(&input->pressure, flow->t[d->peak], flow->t[d->end]);
+        return goes <= 0;
+    return level < 0.15 * top && goes < 0;
 }
 
 static shot_status by_flow(const shot_phase_input *input, double from, double to, gap_list *out) {
@@ -145,17 +156,21 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
 
 /* ---- by the pressure ---- */
 
+static const double kept = 0.7; /* of the peak, at least: the pump did not stand */
+
 static shot_status by_pressure(const shot_phase_input *input, double from, double to,
                                gap_list *out) {
     const shot_channel_view *p = &input->pressure;
     if (p->n < 5)
         return SHOT_OK;
-    double top = highest(p, from, to), reach = fmax(0.5, 3 * p->noise.spacing);
+    double top = highest(p, from, to), reach = fmax(0.25, 3 * p->noise.spacing);
     double depth = fmax(0.06 * top, fmax(6 * p->noise.sd, 2.01 * p->step));
     size_t at = shot_view_first(p, from), end = shot_view_first(p, to);
     dip d;
     while (next_dip(p, end, depth, &at, &d)) {
         double peak = p->t[d.peak], trough = p->t[d.trough];
+        if (p->y[d.trough] > kept * p->y[d.peak])
+            continue; /* a hand that wanders */
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         pump_gap gap = {shot_onset_break(p, peak - reach, peak + half, peak),
                         shot_onset_break(p, trough - half, p->t[d.end], trough)};
@@ -175,18 +190,28 @@ static int by_time(const void *a, const void *b) {
     return x < y ? -1 : x > y;
 }
 
-/* A gap that both show is the one with the flow's edges, which are sharper; a gap that only one
- * shows counts too: before the puck is full the pressure shows nothing. */
+/* The gap of the list that meets `gap`, or NULL. */
+static const pump_gap *meeting(const gap_list *list, const pump_gap *gap) {
+    for (size_t i = 0; i < list->count; i++)
+        if (meet(&list->items[i], gap))
+            return &list->items[i];
+    return NULL;
+}
+
+/* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing.
+ */
 static shot_status merge(const gap_list *flow, const gap_list *pressure, gap_list *out) {
-    for (size_t i = 0; i < flow->count; i++)
-        SHOT_TRY(add(out, flow->items[i]));
-    for (size_t k = 0; k < pressure->count; k++) {
-        bool known = false;
-        for (size_t i = 0; i < flow->count; i++)
-            known = known || meet(&pressure->items[k], &flow->items[i]);
-        if (!known)
-            SHOT_TRY(add(out, pressure->items[k]));
+    for (size_t i = 0; i < flow->count; i++) {
+        pump_gap gap = flow->items[i];
+        const pump_gap *other = meeting(pressure, &gap);
+        if (other != NULL)
+            gap = (pump_gap){shot_instant_of_both(&gap.off, &other->off),
+                             shot_instant_of_both(&gap.on, &other->on)};
+        SHOT_TRY(add(out, gap));
     }
+    for (size_t k = 0; k < pressure->count; k++)
+        if (meeting(flow, &pressure->items[k]) == NULL)
+            SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
         qsort(out->items, out->count, sizeof *out->items, by_time);
     return SHOT_OK;

@@ -83,15 +83,14 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     else if (isnan(phases->first_drip.at))
         SHOT_TRY(shot_findings_note(found, "segment",
                                     "no first drip: the weight never left its idle level"));
-    if (phases->gauge_guessed)
-        SHOT_TRY(shot_findings_note(
-            found, "segment",
-            "near full pressure while far more water flows than later: the gauge is taken to sit "
-            "at the pump; '# gauge: puck' or '# gauge: pump' in the log settles it"));
-    if (phases->corrected)
+    if (phases->late)
         SHOT_TRY(shot_findings_note(found, "segment",
-                                    "the gauge sits at the pump: pressure at the puck is worked "
-                                    "out from the flow through the restrictor"));
+                                    "the log starts when water was in already: the start of the "
+                                    "preinfusion may be earlier"));
+    if (phases->restriction > 0)
+        SHOT_TRY(shot_findings_note(found, "segment",
+                                    "the gauge sits before a restrictor: pressure at the puck is "
+                                    "worked out from the flow"));
     else if (input->pump_gauge)
         SHOT_TRY(shot_findings_note(found, "segment",
                                     "the gauge sits at the pump and there is no flow: the puck may "

@@ -66,10 +66,9 @@ static size_t add_mean(const shot_channel_view *view, const bool *out_of_line, s
     return k - i;
 }
 
-static void take(const shot_phase_input *input, const shot_channel_view *view,
+static void take(const shot_phase_input *input, const shot_channel_view *view, double k,
                  const bool *out_of_line, double from, double to, conductance_data *out) {
     size_t first = shot_view_first(view, from), steps = 0;
-    double k = input->pump_gauge && input->flow.n >= 5 ? shot_phases_restriction(input) : 0;
     for (size_t i = first; i < view->n && view->t[i] <= to; steps++)
         i += add_mean(view, out_of_line, i, to, out);
     for (size_t i = 0; i < out->n; i++)
@@ -80,7 +79,8 @@ static void take(const shot_phase_input *input, const shot_channel_view *view,
 }
 
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
-                             bool summed, double from, double to, conductance_data *out) {
+                             double restriction, bool summed, double from, double to,
+                             conductance_data *out) {
     *out = (conductance_data){.summed = summed};
     if (summed)
         out->lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
@@ -94,7 +94,7 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
     for (size_t i = 0; i < view->n && status == SHOT_OK; i++)
         out_of_line[i] = is_outlier(view, i, summed, work);
     if (status == SHOT_OK)
-        take(input, view, out_of_line, from + out->lag, to + out->lag, out);
+        take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, out);
     free(work);
     free(out_of_line);
     return status;

@@ -10,7 +10,8 @@
  * puck beside them.  Spikes and knocks are left out; samples that come faster than 25 Hz are
  * averaged to that.  SHOT_ERR_MEMORY.  Freed by surge_input_free, also after an error. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
-                             bool summed, double from, double to, conductance_data *out);
+                             double restriction, bool summed, double from, double to,
+                             conductance_data *out);
 void surge_input_free(conductance_data *data);
 
 #endif

@@ -78,7 +78,7 @@ static shot_status take_channel(evidence *e, const shot_channel_view *view, bool
         start = fmax(start, phases->first_drip.at + building);
     if (view->n < 5)
         return SHOT_OK;
-    SHOT_TRY(surge_input_take(&e->input, view, summed, start, end, data));
+    SHOT_TRY(surge_input_take(&e->input, view, phases->restriction, summed, start, end, data));
     if (data->n >= 8)
         e->channels[e->count++] = data;
     return SHOT_OK;

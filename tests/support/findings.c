@@ -202,8 +202,12 @@ static double distance(const event *t, const event *f) {
 
 /* 1 less intersection over union. */
 static double apartness(const event *t, const event *f) {
-    double both = fmin(t->to, f->to) - fmax(t->at, f->at);
-    double either = fmax(t->to, f->to) - fmin(t->at, f->at);
+    const double open = 1; /* s: what has not ended with the log is compared by its start */
+    bool ended = isfinite(t->to) || isfinite(f->to);
+    double t_to = isfinite(t->to) ? t->to : ended ? f->to : fmax(t->at, f->at) + open;
+    double f_to = isfinite(f->to) ? f->to : ended ? t->to : t_to;
+    double both = fmin(t_to, f_to) - fmax(t->at, f->at);
+    double either = fmax(t_to, f_to) - fmin(t->at, f->at);
     return either > 0 && both > 0 ? 1 - both / either : t->at == f->at && t->to == f->to ? 0 : 1;
 }
 

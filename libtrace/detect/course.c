@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Channels with their levels. */
+#include "detect/course.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/median.h>
+
+#include "detect/puck_pressure.h"
+
+static const double third = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
+static const double most = 1;    /* s, however noisy the channel */
+
+/* The length of means whose standard error is `share` of the whole range. */
+static double mean_length(const shot_channel_view *view, double top, double share) {
+    double samples = view->noise.sd * sqrt(view->noise.inflation) / (share * top);
+    double needed = samples * samples * view->noise.spacing;
+    return fmin(fmax(third, needed), fmax(most, third));
+}
+
+/* The level of a channel at rest, the least that it knows for a while, if it is near zero; else the
+ * log was cut before it came to rest, and 0 is all that can be said. */
+static double rest_level(const shot_channel_view *level, double top, double near, double *work) {
+    double least = INFINITY;
+    size_t n = 0;
+    for (size_t i = 0; i < level->n; i++)
+        least = fmin(least, level->y[i]);
+    for (size_t i = 0; i < level->n; i++)
+        if (level->y[i] <= least + 0.03 * top + 2 * level->noise.sd)
+            work[n++] = level->y[i];
+    double rest = n > 0 ? shot_median(work, n) : 0;
+    return fabs(rest) <= near ? rest : 0;
+}
+
+static double highest(const shot_channel_view *level) {
+    double top = 0;
+    for (size_t i = 0; i < level->n; i++)
+        top = fmax(top, level->y[i]);
+    return top;
+}
+
+static shot_status take_flow(shot_course *course, double *work) {
+    const shot_channel_view *flow = &course->input->flow;
+    if (flow->n < 5)
+        return SHOT_OK;
+    SHOT_TRY(shot_view_smooth(flow, third / 2, &course->flow_level));
+    course->flow_top = highest(&course->flow_level);
+    course->flow_rest =
+        rest_level(&course->flow_level, course->flow_top, 0.1 * course->flow_top, work);
+    return SHOT_OK;
+}
+
+static shot_status take_pressure(shot_course *course, double *work) {
+    const shot_phase_input *input = course->input;
+    const shot_channel_view *pressure = &input->pressure;
+    shot_channel_view shown;
+    if (pressure->n < 5)
+        return SHOT_OK;
+    SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
+    course->rest = rest_level(&shown, highest(&shown), 0.6, work);
+    shot_channel_view_free(&shown);
+    course->restriction =
+        input->puck_gauge ? 0 : shot_restriction(pressure, &input->flow, course->rest);
+    SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, course->rest,
+                                &course->puck));
+    double rough = highest(&course->puck);
+    double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);
+    SHOT_TRY(shot_view_smooth(&course->puck, length / 2, &course->level));
+    course->level_se = course->puck.noise.sd * sqrt(course->puck.noise.inflation) /
+                       sqrt(fmax(1, length / course->puck.noise.spacing));
+    course->top = highest(&course->level);
+    return SHOT_OK;
+}
+
+shot_status shot_course_new(const shot_phase_input *input, shot_course *out) {
+    *out = (shot_course){.input = input};
+    size_t n = input->pressure.n > input->flow.n ? input->pressure.n : input->flow.n;
+    double *work = malloc((n + 1) * sizeof *work);
+    shot_status status = work != NULL ? take_flow(out, work) : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        status = take_pressure(out, work);
+    free(work);
+    return status;
+}
+
+void shot_course_free(shot_course *course) {
+    shot_channel_view_free(&course->puck);
+    shot_channel_view_free(&course->level);
+    shot_channel_view_free(&course->flow_level);
+}
+
+double shot_view_at(const shot_channel_view *view, double t) {
+    size_t i = shot_view_first(view, t);
+    if (view->n == 0)
+        return NAN;
+    if (i == 0 || i == view->n)
+        return view->y[i == 0 ? 0 : view->n - 1];
+    double share = (t - view->t[i - 1]) / (view->t[i] - view->t[i - 1]);
+    return view->y[i - 1] + share * (view->y[i] - view->y[i - 1]);
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of the search for phases share: the channels with their levels. */
+#ifndef SHOT_DETECT_COURSE_H
+#define SHOT_DETECT_COURSE_H
+
+#include "detect/phases.h"
+
+typedef struct shot_course {
+    const shot_phase_input *input;
+    shot_channel_view puck;  /* pressure at the puck; n = 0 without a gauge */
+    shot_channel_view level; /* its means over a third of a second or what noise makes needful */
+    shot_channel_view flow_level;
+    double level_se;            /* of a level */
+    double rest, top;           /* of the pressure: without any, and the highest level, bar */
+    double flow_rest, flow_top; /* of the flow, ml/s */
+    double restriction;
+} shot_course;
+
+/* SHOT_ERR_MEMORY.  Freed with shot_course_free, also after an error. */
+shot_status shot_course_new(const shot_phase_input *input, shot_course *out);
+void shot_course_free(shot_course *course);
+
+/* Levels are means of means: the value of a view at a time, by the line between its samples. */
+double shot_view_at(const shot_channel_view *view, double t);
+
+/* ---- the parts ---- */
+
+/* When water enters the basket. */
+void shot_find_water(const shot_course *course, shot_phases *out);
+
+/* From the start of the main run: rise, full pressure, end of fill. */
+shot_status shot_find_main_rise(const shot_course *course, shot_phases *out);
+
+/* After the main pressure is reached: pump off, release. */
+void shot_find_end(const shot_course *course, shot_phases *out);
+
+/* The first drop, seen in weight or outflow. */
+void shot_find_drip(const shot_course *course, shot_phases *out);
+
+#endif

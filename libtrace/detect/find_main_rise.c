@@ -1,0 +1,161 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The main rise: where it starts, where it ends, and what came before it. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "detect/course.h"
+#include "detect/power_onset.h"
+#include "detect/pump_gaps.h"
+
+/* The definition of the first main plateau or peak (docs/format.md, "Kinds of mark"). */
+static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
+static const double nothing = 0.5; /* bar: no pressure worth the name */
+
+static double lowest_over(const shot_channel_view *level, size_t i, double seconds) {
+    double least = level->y[i];
+    for (size_t k = i; k < level->n && level->t[k] <= level->t[i] + seconds; k++)
+        least = fmin(least, level->y[k]);
+    return least;
+}
+
+/* The first time at which the puck is high and stays so: the main run is on. */
+static double first_high(const shot_course *course) {
+    const shot_channel_view *level = &course->level;
+    double high = course->rest + main_share * (course->top - course->rest);
+    double kept = course->rest + 0.4 * (course->top - course->rest);
+    for (size_t i = 0; i < level->n; i++)
+        if (level->y[i] >= high && lowest_over(level, i, level_seconds) >= kept)
+            return level->t[i];
+    return NAN;
+}
+
+static double highest_over(const shot_channel_view *level, size_t i, double seconds) {
+    double top = level->y[i];
+    for (size_t k = i; k < level->n && level->t[k] <= level->t[i] + seconds; k++)
+        top = fmax(top, level->y[k]);
+    return top;
+}
+
+/* The first level from `from` on that the next 3 s do not exceed by more than 3 %, over rest. */
+static double first_plateau(const shot_course *course, double from, double *at) {
+    const shot_channel_view *level = &course->level;
+    double high = main_share * (course->top - course->rest);
+    for (size_t i = shot_view_first(level, from); i < level->n; i++) {
+        double here = level->y[i] - course->rest;
+        if (here < high || highest_over(level, i, level_seconds) - course->rest >
+                               level_excess * here + 2 * course->level_se)
+            continue;
+        *at = level->t[i];
+        return here;
+    }
+    *at = NAN;
+    return NAN;
+}
+
+static double foot_span(const shot_course *course) {
+    return fmax(0.5, 2 * course->level.noise.spacing);
+}
+
+/* Walk back from `until` as long as the pressure was lower before: to the foot of the rise.  What
+ * rises by less than a fiftieth of the plateau in half a second is no main rise. */
+static double foot(const shot_course *course, double from, double until, double plateau) {
+    const shot_channel_view *level = &course->level;
+    const double span = foot_span(course);
+    double least = fmax(0.02 * plateau, 2 * level->noise.sd);
+    double t = until;
+    for (size_t i = shot_view_first(level, until); i-- > 0 && level->t[i] > from;) {
+        t = level->t[i];
+        if (shot_view_at(level, t) - shot_view_at(level, fmax(from, t - span)) < least)
+            break;
+    }
+    return fmax(from, t - span / 2);
+}
+
+/* The start of the rise between samples: the level before it, which may slope, and the way up to
+ * two fifths. */
+static shot_instant rise_start(const shot_course *course, double from, double at, double full) {
+    const shot_channel_view *puck = &course->puck;
+    double base = shot_view_at(&course->level, at), top = shot_view_at(&course->level, full);
+    double spacing = puck->noise.spacing, goal = base + 0.4 * (top - base), end = full;
+    for (size_t i = shot_view_first(puck, at); i < puck->n && puck->t[i] < full; i++)
+        if (puck->y[i] > goal) {
+            end = puck->t[i];
+            break;
+        }
+    double before = fmax(from, at - fmax(1.5, 5 * spacing));
+    shot_power_rule rule = {.from = before,
+                            .to = end,
+                            .earliest = fmax(from, at - 1 - spacing),
+                            .latest = end,
+                            .level = base,
+                            .level_sd = INFINITY,
+                            .sloped = true,
+                            .sign = 1,
+                            .powers = 3};
+    shot_instant found = shot_power_onset(puck, &rule);
+    if (isnan(found.at))
+        return (shot_instant){at, at - spacing, at + spacing};
+    return found;
+}
+
+/* The level is the mean of some samples; how far it may be off widens the instant at which a share
+ * of it is crossed. */
+static shot_instant reach_full(const shot_course *course, double from, double to, double plateau) {
+    const shot_channel_view *puck = &course->puck;
+    double goal = course->rest + reached * plateau, spacing = puck->noise.spacing;
+    shot_instant found = shot_onset_crossing(puck, from, to + spacing, goal, 1, 0.3);
+    if (isnan(found.at))
+        return found;
+    double half = fmax(0.15, spacing);
+    double slope = (shot_view_at(&course->level, found.at + half) -
+                    shot_view_at(&course->level, found.at - half)) /
+                   (2 * half);
+    double off = fmax(0.002 * plateau, puck->noise.sd / 2) / fmax(slope, 0.02 * plateau);
+    double low = hypot(found.at - found.low, 1.96 * off);
+    double high = hypot(found.high - found.at, 1.96 * off);
+    return (shot_instant){found.at, found.at - low, found.at + high};
+}
+
+/* ---- what came before ---- */
+
+static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
+                      shot_phases *out) {
+    double held = shot_view_at(&course->level, out->rise.at) - course->rest;
+    if (count > 0 && gaps[0].off.at < out->rise.at) {
+        out->fill_end = gaps[0].off;
+        out->held = true;
+        return;
+    }
+    out->held = held >= nothing && out->rise.at > out->water_in.at;
+    double goal = course->rest + (out->held ? held / 2 : nothing);
+    out->fill_end =
+        shot_onset_crossing(&course->puck, out->water_in.at, out->full.at, goal, 1, 0.3);
+    if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
+        out->rise = out->fill_end;
+}
+
+static shot_status find_rise(const shot_course *course, double high, shot_phases *out) {
+    pump_gap *gaps = NULL;
+    size_t count = 0;
+    SHOT_TRY(pump_gaps_find(course->input, out->water_in.at, high, &gaps, &count));
+    double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, at;
+    double plateau = first_plateau(course, start, &at);
+    if (!isnan(plateau))
+        out->full = reach_full(course, start, at, plateau);
+    if (!isnan(out->full.at)) {
+        double from = foot(course, start, out->full.at, plateau);
+        bool direct = count == 0 && from < start + foot_span(course);
+        out->rise = direct ? out->water_in : rise_start(course, start, from, out->full.at);
+        find_fill(course, gaps, count, out);
+    }
+    free(gaps);
+    return SHOT_OK;
+}
+
+shot_status shot_find_main_rise(const shot_course *course, shot_phases *out) {
+    if (course->puck.n < 5 || isnan(out->water_in.at) ||
+        !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
+        return SHOT_OK;
+    double high = first_high(course);
+    return isnan(high) ? SHOT_OK : find_rise(course, high, out);
+}

@@ -1,0 +1,155 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* When water enters the basket, and when the first drop leaves it. */
+#include <math.h>
+
+#include "detect/course.h"
+#include "detect/power_onset.h"
+
+static const shot_instant never = {NAN, NAN, NAN};
+static const double longest_fill =
+    8; /* s that a basket takes to fill; common practice, no source */
+
+/* The first time at which the channel is over `limit` and stays so in the mean of the next `hold`
+ * seconds. */
+static double first_over(const shot_channel_view *view, double limit, double hold) {
+    for (size_t i = 0; i < view->n; i++)
+        if (view->y[i] > limit && shot_view_mean(view, view->t[i], view->t[i] + hold) > limit)
+            return view->t[i];
+    return NAN;
+}
+
+/* Between two samples: no sample lies on the way. */
+static shot_instant between(const shot_channel_view *view, size_t i) {
+    if (i == 0)
+        return (shot_instant){view->t[0], view->t[0] - view->noise.spacing, view->t[0]};
+    return (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
+}
+
+/* The end of the first part of the way up from sample `over` to sample `top`: a fifth of it and
+ * well clear of the noise, but three samples at least and not over half. */
+static size_t first_part(const shot_channel_view *view, double rest, size_t over, size_t top) {
+    double height = view->y[top] - rest;
+    double enough = fmax(0.2 * height, 6 * view->noise.sd);
+    size_t start = over, end = over;
+    while (start > 0 && view->y[start - 1] > rest + 2 * view->noise.sd)
+        start--;
+    while (end < top && view->y[end] < rest + height / 2 &&
+           (view->y[end] < rest + enough || end < start + 3))
+        end++;
+    return end;
+}
+
+/* Onset of a channel that rises from `rest` at about `about`: the level before, and the way up to
+ * half of the first height that it reaches. */
+static shot_instant onset_near(const shot_channel_view *view, double rest, double limit,
+                               double about) {
+    double spacing = view->noise.spacing, reach = fmax(1, 4 * spacing);
+    size_t over = shot_view_first(view, about), top = over;
+    for (size_t i = over; i < view->n && view->t[i] <= about + reach; i++)
+        if (view->y[i] > view->y[top])
+            top = i;
+    double half = rest + (view->y[top] - rest) / 2;
+    if (view->y[over] >= half && over > 0 && view->y[over - 1] < limit)
+        return between(view, over);
+    size_t on_way = first_part(view, rest, over, top);
+    double back = fmax(2, 8 * spacing);
+    shot_power_rule rule = {.from = about - back,
+                            .to = view->t[on_way],
+                            .earliest = fmax(about - 0.8 - 2 * spacing, view->t[0] - spacing),
+                            .latest = view->t[on_way],
+                            .level = rest,
+                            .level_sd = 2 * view->noise.sd,
+                            .sign = 1,
+                            .powers = 2};
+    shot_instant found = shot_power_onset(view, &rule);
+    return isnan(found.at) ? between(view, over) : found;
+}
+
+void shot_find_water(const shot_course *course, shot_phases *out) {
+    const shot_channel_view *flow = &course->input->flow, *puck = &course->puck;
+    double hold = 0.5;
+    if (flow->n >= 5 && course->flow_top - course->flow_rest > 6 * flow->noise.sd) {
+        double limit = course->flow_rest +
+                       fmax(0.1 * (course->flow_top - course->flow_rest), 4 * flow->noise.sd);
+        double about = first_over(flow, limit, hold);
+        if (!isnan(about)) {
+            out->water_in = onset_near(flow, course->flow_rest, limit, about);
+            out->late = flow->y[0] > limit && about == flow->t[0];
+            return;
+        }
+    }
+    if (puck->n < 5 || !(course->top - course->rest > fmax(1, 10 * puck->noise.sd)))
+        return;
+    double limit = course->rest + fmax(0.03 * (course->top - course->rest), 5 * puck->noise.sd);
+    double about = first_over(puck, limit, hold);
+    if (isnan(about))
+        return;
+    out->water_in = onset_near(puck, course->rest, limit, about);
+    out->from_pressure = true; /* the basket took water before it showed */
+    out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
+}
+
+/* ---- the first drop ---- */
+
+/* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
+ * stream gives the start less just that lag.  But the stream may build up slowly: the interval
+ * holds where a parabola would start too. */
+static shot_instant stream_start(const shot_channel_view *weight, const shot_power_rule *line,
+                                 size_t over) {
+    shot_power_rule curved = *line;
+    shot_instant found = shot_power_onset(weight, line);
+    if (isnan(found.at))
+        return between(weight, over);
+    curved.powers = 2;
+    shot_instant gentle = shot_power_onset(weight, &curved);
+    if (!isnan(gentle.at))
+        found.low = fmin(found.low, gentle.low);
+    return found;
+}
+
+/* A scale shows drops before it shows a stream: the level before the first, and the curve up to
+ * where it is well clear of the noise. */
+static shot_instant first_weight(const shot_channel_view *weight, double earliest) {
+    double spacing = weight->noise.spacing, sd = weight->noise.sd * sqrt(weight->noise.inflation);
+    size_t start = shot_view_first(weight, earliest);
+    double first = isnan(earliest) ? weight->t[0] : earliest;
+    double rest = shot_view_mean(weight, weight->t[0], first + fmax(1, 3 * spacing));
+    double limit = rest + fmax(5 * sd, 1.5 * weight->step);
+    for (size_t i = isnan(earliest) ? 0 : start; i < weight->n; i++) {
+        if (!(weight->y[i] > limit) ||
+            !(shot_view_mean(weight, weight->t[i], weight->t[i] + 1.5) > limit + 3 * sd))
+            continue;
+        double about = weight->t[i], end = about + fmax(1, 4 * spacing);
+        shot_power_rule rule = {.from = fmax(first, about - 8),
+                                .to = end,
+                                .earliest = fmax(first, about - 4),
+                                .latest = end - spacing,
+                                .level = rest,
+                                .level_sd = sd,
+                                .sign = 1,
+                                .powers = 1};
+        return stream_start(weight, &rule, i);
+    }
+    return never;
+}
+
+/* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
+ */
+static const double most_lag = 0.8; /* s */
+
+void shot_find_drip(const shot_course *course, shot_phases *out) {
+    const shot_phase_input *input = course->input;
+    const shot_channel_view *outflow = &input->outflow;
+    double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
+    shot_instant seen = never;
+    if (input->weight.n >= 5) {
+        seen = first_weight(&input->weight, out->water_in.at);
+    } else if (outflow->n >= 5) {
+        double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);
+        double about = first_over(outflow, limit, 1);
+        if (!isnan(about))
+            seen = onset_near(outflow, 0, limit, about);
+    }
+    double unknown = isnan(input->scale_lag) ? most_lag : 0;
+    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag - unknown, seen.high - lag};
+}

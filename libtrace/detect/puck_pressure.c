@@ -1,0 +1,92 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pressure at the puck.
+ *
+ * Behind a restrictor the puck has less than the pump by K Q^2 (the loss of an orifice goes with
+ * the square of the flow, ISO 5167-1).  Pressure at the puck is never below nothing, so K is at
+ * most p / Q^2 at every instant; and while the basket fills the puck has nothing, so that K is
+ * reached there.  K is therefore the least p / Q^2 over all stretches of strong flow.  A gauge at
+ * the puck shows nothing while the basket fills, and K comes out as 0: where the gauge sits need
+ * not be known. */
+#include "detect/puck_pressure.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "detect/onset.h"
+
+static const double stretch = 0.5; /* s, the shortest that counts as a fill */
+static const double strong = 0.6;  /* of the highest flow */
+static const double worth = 0.3;   /* bar lost at the highest flow, to be worth the correction */
+static const double alike =
+    0.25; /* a restrictor's p / Q^2 does not change while the basket fills */
+
+/* p / Q^2 over a stretch; NaN without samples. */
+static double ratio_over(const shot_channel_view *pressure, const shot_channel_view *flow,
+                         double rest, double from, double to) {
+    double p = shot_view_mean(pressure, from, to) - rest, q = shot_view_mean(flow, from, to);
+    return p / (q * q);
+}
+
+/* Is it the same in both halves of the stretch?  Else the puck itself is coming under pressure. */
+static bool is_alike(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
+                     double middle, double length) {
+    double a = ratio_over(pressure, flow, rest, middle - length / 2, middle);
+    double b = ratio_over(pressure, flow, rest, middle, middle + length / 2);
+    return fabs(a - b) <= alike * (a + b) / 2;
+}
+
+double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
+                        double rest) {
+    shot_channel_view level;
+    double top = 0, least = INFINITY, where = NAN, length = fmax(stretch, 3 * flow->noise.spacing);
+    if (flow->n < 5 || pressure->n < 5 || shot_view_smooth(flow, length / 2, &level) != SHOT_OK)
+        return 0;
+    for (size_t i = 0; i < level.n; i++)
+        top = fmax(top, level.y[i]);
+    for (size_t i = 0; i < level.n; i++) {
+        double t = level.t[i], q = level.y[i];
+        if (q < strong * top || q < 5 * flow->noise.sd || t - length / 2 < level.t[0])
+            continue;
+        double ratio = ratio_over(pressure, flow, rest, t - length / 2, t + length / 2);
+        if (ratio < least) {
+            least = ratio;
+            where = t;
+        }
+    }
+    shot_channel_view_free(&level);
+    if (!is_alike(pressure, flow, rest, where, length))
+        return 0;
+    double lost = least * top * top;
+    return isfinite(least) && lost > fmax(worth, 5 * pressure->noise.sd) ? least : 0;
+}
+
+/* The flow at a time, from the means around it. */
+static double flow_near(const shot_channel_view *level, double t) {
+    size_t i = shot_view_first(level, t);
+    if (i == 0 || i == level->n)
+        return level->y[i == 0 ? 0 : level->n - 1];
+    double share = (t - level->t[i - 1]) / (level->t[i] - level->t[i - 1]);
+    return level->y[i - 1] + share * (level->y[i] - level->y[i - 1]);
+}
+
+shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_channel_view *flow,
+                               double restriction, double rest, shot_channel_view *out) {
+    SHOT_TRY(shot_view_copy(pressure, out));
+    if (!(restriction > 0))
+        return SHOT_OK;
+    shot_channel_view level;
+    shot_status status = shot_view_smooth(flow, fmax(0.1, 1.1 * flow->noise.spacing), &level);
+    double most = 0;
+    for (size_t i = 0; i < out->n && status == SHOT_OK; i++) {
+        double q = fmax(flow_near(&level, out->t[i]), 0), lost = restriction * q * q;
+        out->y[i] = fmax(out->y[i] - lost, fmin(out->y[i], rest));
+        most = fmax(most, q);
+    }
+    /* d(K Q^2) = 2 K Q dQ, about a third of the highest flow where the level is reached */
+    double added = 2 * restriction * most / 3 * flow->noise.sd;
+    out->noise.sd = hypot(out->noise.sd, added);
+    if (status == SHOT_OK)
+        shot_channel_view_free(&level);
+    return status;
+}

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pressure at the puck, which a gauge at the pump does not show. */
+#ifndef SHOT_DETECT_PUCK_PRESSURE_H
+#define SHOT_DETECT_PUCK_PRESSURE_H
+
+#include "detect/channel_view.h"
+
+/* K of the restrictor between gauge and puck, pressure lost = K flow^2, in bar.s2/ml2; 0 where the
+ * log shows none.  `rest` is the pressure without any. */
+double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
+                        double rest);
+
+/* A copy of `pressure` with the loss in the restrictor taken off.  SHOT_ERR_MEMORY.  Freed with
+ * shot_channel_view_free. */
+shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_channel_view *flow,
+                               double restriction, double rest, shot_channel_view *out);
+
+#endif
