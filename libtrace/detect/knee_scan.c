@@ -168,8 +168,9 @@ static bool is_knee(const scan *self, size_t i, double reach) {
         !beats_steps(self, change, reach) || is_known(self, i, reach) || !is_peak(self, i, reach))
         return false;
     sight alone = look_between(self, i, reach);
-    if (alone.change * self->change[i] < 0 ||
-        fabs(alone.change) < 0.5 * self->threshold * alone.se || fabs(alone.change) < self->least)
+    if (isfinite(alone.se) &&
+        (alone.change * self->change[i] < 0 ||
+         fabs(alone.change) < 0.5 * self->threshold * alone.se || fabs(alone.change) < self->least))
         return false;
     return is_sharp(self, i, NEAR) || is_sharp(self, i, ROUNDED);
 }
