@@ -18,8 +18,9 @@ check <- function(what, got, expected, tolerance) {
   cat("FAILED ", what, "\n  got      ", got, "\n  expected ", expected, "\n")
 }
 
-# One break.  Places: 1e-3 of the standard error, within which the objective is flat and segmented
-# stops; standard errors and slopes follow the place.
+# One break.  Places and standard errors: 1e-2 of the standard error, within which the objective is
+# flat and segmented stops; slopes follow the place.  On a sample (RWC and some random series) the
+# standard error is only nominal: it depends on which side the sample is counted.
 one_break <- function(what, x, y, start) {
   y <- y[order(x)]; x <- sort(x)
   fit <- segmented(lm(y ~ x), seg.Z = ~x, psi = start,
@@ -28,14 +29,14 @@ one_break <- function(what, x, y, start) {
   got <- ask(c("segmented", 1), paste(text(x), text(y)))
   slopes <- slope(fit)$x[, 1]
   check(what, got, c(fit$psi[1, 2], se, slopes, deviance(fit)),
-        c(1e-2 * se, 1e-2 * se, 1e-3 * abs(slopes), 1e-6 * deviance(fit)))
+        c(1e-2 * se, if (min(abs(x - got[1])) < 1e-3 * se) Inf else 1e-2 * se, 1e-3 * abs(slopes), 1e-6 * deviance(fit)))
 }
 stagnant <- reference("stagnant.csv")
 one_break("stagnant", stagnant$x, stagnant$y, 0)
 plant <- reference("plant.csv")
 for (g in c("RKV", "RKW")) with(plant[plant$group == g, ], one_break(g, time, y, 400))
-set.seed(11)
 for (k in 1:20) {
+  set.seed(k) # segmented's restarts draw numbers of their own
   x <- sort(runif(60, 0, 20)); at <- runif(1, 6, 14)
   one_break(paste("random", k), x, 1 + 0.3 * x + 2 * pmax(x - at, 0) + rnorm(60, sd = 0.3), at)
 }
@@ -52,6 +53,7 @@ several_levels <- function(what, y, most, least) {
   }
 }
 several_levels("nile", reference("nile.csv")$flow_1e8_m3, 3, 15)
+set.seed(11)
 for (k in 1:10)
   several_levels(paste("random levels", k), c(rnorm(40), rnorm(40, 1.5), rnorm(40, 0)), 2, 15)
 
