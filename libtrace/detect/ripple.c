@@ -8,154 +8,6 @@
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/lomb_scargle.h>
-#include <shottrace/signal/median.h>
-
-/* Bins 1 .. 3 hold what is left of a line, a bend, a knee after a segment has lost its trend. */
-enum { TREND_BINS = 3, LEAST_BINS = 8, LEAST_SAMPLES = 24 };
-
-/* A segment is a transient where its trend bins hold so many times what the quietest quarter of
- * segments hold.  In noise a sum of three bins under a Hann window has about four degrees of
- * freedom and reaches 10 times its lower quartile with a probability of 7e-4 (chi-square). */
-static const double TRANSIENT = 10;
-
-void ripple_spectrum_free(ripple_spectrum *s) {
-    shot_segment_spectra_free(&s->segments);
-    free(s->t);
-    free(s->y);
-    free(s->quiet);
-    free(s->power);
-    free(s->false_alarm);
-    *s = (ripple_spectrum){0};
-}
-
-static shot_status keep_samples(const double *t, const double *y, size_t n, ripple_spectrum *s) {
-    s->t = malloc((n + 1) * sizeof *s->t);
-    s->y = malloc((n + 1) * sizeof *s->y);
-    if (s->t == NULL || s->y == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < n; i++)
-        if (!isnan(y[i])) {
-            s->t[s->n] = t[i];
-            s->y[s->n++] = y[i];
-        }
-    return s->n >= 2 * LEAST_SAMPLES ? SHOT_OK : SHOT_ERR_SINGULAR;
-}
-
-/* Mean rate over the intervals in which no sample was lost; *usual gets the median interval. */
-static shot_status find_rates(ripple_spectrum *s, double *usual) {
-    double *interval = malloc(s->n * sizeof *interval), time = 0, count = 0;
-    if (interval == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 1; i < s->n; i++)
-        interval[i - 1] = s->t[i] - s->t[i - 1];
-    *usual = shot_median(interval, s->n - 1);
-    free(interval);
-    for (size_t i = 1; i < s->n; i++)
-        if (s->t[i] - s->t[i - 1] <= 1.5 * *usual) {
-            time += s->t[i] - s->t[i - 1];
-            count++;
-        }
-    s->mean_rate = count / time;
-    return SHOT_OK;
-}
-
-static double segment_length(const ripple_spectrum *s, double usual, double wanted) {
-    const double record = s->t[s->n - 1] - s->t[0];
-    if (wanted > 0)
-        return wanted;
-    return fmax(fmin(fmax(3, 64 * usual), 0.4 * record), LEAST_SAMPLES * usual);
-}
-
-static double trend_power(const ripple_spectrum *s, size_t segment) {
-    double sum = 0;
-    for (size_t k = 0; k < TREND_BINS; k++)
-        sum += s->segments.power[segment * s->segments.bins + k];
-    return sum;
-}
-
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static shot_status choose_quiet(ripple_spectrum *s) {
-    const size_t count = s->segments.segments;
-    double *sorted = malloc(count * sizeof *sorted);
-    s->quiet = malloc(count * sizeof *s->quiet);
-    if (sorted == NULL || s->quiet == NULL) {
-        free(sorted);
-        return SHOT_ERR_MEMORY;
-    }
-    for (size_t j = 0; j < count; j++)
-        sorted[j] = trend_power(s, j);
-    qsort(sorted, count, sizeof *sorted, by_size);
-    const double limit = TRANSIENT * sorted[count / 4];
-    free(sorted);
-    for (size_t j = 0; j < count; j++) {
-        s->quiet[j] = trend_power(s, j) <= limit;
-        s->quiet_count += s->quiet[j];
-    }
-    return SHOT_OK;
-}
-
-static shot_status average(ripple_spectrum *s) {
-    const double count = (double)s->quiet_count;
-    s->power = calloc(s->segments.bins, sizeof *s->power);
-    if (s->power == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t j = 0; j < s->segments.segments; j++)
-        for (size_t k = 0; k < s->segments.bins && s->quiet[j]; k++)
-            s->power[k] += s->segments.power[j * s->segments.bins + k] / count;
-    s->freedom = 36 * count * count / (19 * count - 1); /* as in segment_spectra.h */
-    return SHOT_OK;
-}
-
-static shot_status judge_bins(ripple_spectrum *s) {
-    const size_t bins = s->segments.bins;
-    s->first = TREND_BINS;
-    s->last = bins - 1 - (s->segments.even ? 2 : 0);
-    s->false_alarm = malloc(bins * sizeof *s->false_alarm);
-    if (s->false_alarm == NULL)
-        return SHOT_ERR_MEMORY;
-    if (bins < TREND_BINS + LEAST_BINS + 2)
-        return SHOT_ERR_SINGULAR;
-    SHOT_TRY(shot_red_noise_fit(s->segments.frequency + s->first, s->power + s->first,
-                                s->last - s->first + 1, s->freedom, SHOT_SEGMENT_BANDWIDTH,
-                                &s->null));
-    for (size_t k = 0; k < bins; k++)
-        s->false_alarm[k] =
-            k < s->first || k > s->last
-                ? NAN
-                : shot_red_noise_false_alarm(&s->null, s->segments.frequency[k], s->power[k]);
-    return SHOT_OK;
-}
-
-static shot_status analyse(const double *t, const double *y, size_t n, double length,
-                           ripple_spectrum *s) {
-    double usual;
-    SHOT_TRY(keep_samples(t, y, n, s));
-    SHOT_TRY(find_rates(s, &usual));
-    const shot_status status =
-        shot_segment_spectra_find(s->t, s->y, s->n, segment_length(s, usual, length), &s->segments);
-    if (status != SHOT_OK)
-        return status == SHOT_ERR_RANGE ? SHOT_ERR_SINGULAR : status;
-    for (size_t i = 0; i < s->n && s->segments.even; i++)
-        s->t[i] = s->t[0] + (double)i / s->segments.rate;
-    SHOT_TRY(choose_quiet(s));
-    SHOT_TRY(average(s));
-    return judge_bins(s);
-}
-
-shot_status ripple_spectrum_find(const double *t, const double *y, size_t n, double length,
-                                 ripple_spectrum *out) {
-    *out = (ripple_spectrum){0};
-    const shot_status status = analyse(t, y, n, length, out);
-    if (status != SHOT_OK)
-        ripple_spectrum_free(out);
-    return status;
-}
-
-/* ---- the ripple ---- */
 
 /* Whether a tone in bin k stands out in one segment: its power over the mean of bins 3 to 6 away
  * on either side, which a Hann window keeps clear of it, as a variance ratio at 5 %. */
@@ -376,7 +228,7 @@ static size_t strongest(const ripple_spectrum *s) {
     return best;
 }
 
-shot_status ripple_find(const ripple_spectrum *s, double alarm_rate, double step, ripple *out,
+shot_status ripple_find(const ripple_spectrum *s, double alarm_rate, double least, ripple *out,
                         bool *found) {
     const size_t best = strongest(s);
     const double anywhere = s->false_alarm[best] * (double)(s->last - s->first + 1);
@@ -384,7 +236,7 @@ shot_status ripple_find(const ripple_spectrum *s, double alarm_rate, double step
     *found = out->false_alarm <= alarm_rate;
     if (*found)
         SHOT_TRY(describe(s, best, out));
-    *found = *found && 2 * out->amplitude > step;
+    *found = *found && out->amplitude > least;
     return SHOT_OK;
 }
 
@@ -397,4 +249,29 @@ double ripple_unfold(double seen, double rate, double wanted) {
         best = fabs(below - wanted) < fabs(best - wanted) ? below : best;
     }
     return best;
+}
+
+/* Mean density over the quiet segments at any frequency. */
+static shot_status density_at(const ripple_spectrum *s, double frequency, double *mean) {
+    *mean = 0;
+    for (size_t j = 0; j < s->segments.segments; j++) {
+        double power = 0;
+        const shot_status status = s->quiet[j]
+                                       ? shot_segment_power(s->t, s->y, s->n, s->segments.from[j],
+                                                            s->segments.length, frequency, &power)
+                                       : SHOT_OK;
+        if (status == SHOT_ERR_MEMORY)
+            return status;
+        *mean += power / (double)s->quiet_count;
+    }
+    return SHOT_OK;
+}
+
+shot_status ripple_is_image(const ripple_spectrum *s, double frequency, bool *image) {
+    const double turns = round(frequency / s->mean_rate);
+    double here, folded;
+    SHOT_TRY(density_at(s, frequency, &here));
+    SHOT_TRY(density_at(s, fabs(frequency - turns * s->mean_rate), &folded));
+    *image = !(here > folded);
+    return SHOT_OK;
 }

@@ -65,31 +65,86 @@ static const shot_option options[] = {
      .help = "write the spectra to this file, as CSV"},
     {0}};
 
+/* Values written in steps turn a slow ramp into a saw of the height of a step, a tone of amplitude
+ * step/pi at slope/step (Widrow & Kollar 2008, 'Quantization Noise', chapter 20), and more where
+ * slopes sweep it; uneven times let it show far above half the rate.  A ripple must be larger. */
+static const double LEAST_STEPS = 0.5, LEAST_STEPS_ABOVE = 1;
+
 /* The mains are within 1 % of their nominal frequency (EN 50160, 4.2.1). */
 static const double MAINS_TOLERANCE = 0.01;
 
+/* The ripple of a channel, and how it was found. */
+typedef struct line {
+    ripple ripple;
+    bool found;
+    bool above; /* above half the sampling rate, where the mains had to be looked for */
+} line;
+
 /* ", mains at 50.02 Hz folded by 7.7 samples a second" */
-static shot_status add_mains(shot_text *note, const ripple *found, double rate, double mains) {
+static shot_status add_mains(shot_text *note, const line *one, double rate, double mains) {
     for (int harmonic = 1; harmonic <= 2; harmonic++) {
-        const double meant = ripple_unfold(found->frequency, rate, harmonic * mains) / harmonic;
+        const double seen = one->ripple.frequency;
+        const double meant =
+            (one->above ? seen : ripple_unfold(seen, rate, harmonic * mains)) / harmonic;
         if (fabs(meant - mains) > MAINS_TOLERANCE * mains)
             continue;
         SHOT_TRY(shot_text_add_format(note, ", %smains at %.4g Hz", harmonic == 2 ? "twice " : "",
                                       meant));
+        if (one->above)
+            return shot_text_add_format(note, " seen through %.4g uneven samples a second", rate);
         if (harmonic * mains > rate / 2)
-            SHOT_TRY(shot_text_add_format(note, " folded by %.4g samples a second", rate));
+            return shot_text_add_format(note, " folded by %.4g samples a second", rate);
         return SHOT_OK;
     }
     return shot_text_add_format(note, ", not the mains of %g Hz", mains);
 }
 
-static shot_status write_note(const ripple *found, const ripple_spectrum *spectrum,
-                              const char *unit, double mains, shot_text *note) {
+static shot_status write_note(const line *one, const ripple_spectrum *spectrum, const char *unit,
+                              double mains, shot_text *note) {
     SHOT_TRY(shot_text_add_format(note, "amplitude %.2g %s, false-alarm probability ",
-                                  found->amplitude, unit));
-    SHOT_TRY(found->false_alarm > 1e-300 ? shot_text_add_format(note, "%.1g", found->false_alarm)
-                                         : shot_text_add(note, "below 1e-300"));
-    return isnan(mains) ? SHOT_OK : add_mains(note, found, spectrum->mean_rate, mains);
+                                  one->ripple.amplitude, unit));
+    SHOT_TRY(one->ripple.false_alarm > 1e-300
+                 ? shot_text_add_format(note, "%.1g", one->ripple.false_alarm)
+                 : shot_text_add(note, "below 1e-300"));
+    return isnan(mains) ? SHOT_OK : add_mains(note, one, spectrum->mean_rate, mains);
+}
+
+/* The mains and twice the mains above half the rate of uneven rows. */
+static shot_status look_for_mains(const ripple_spectrum *spectrum, double mains, double alarm_rate,
+                                  double step, line *out) {
+    for (int harmonic = 1; harmonic <= 2 && !out->found; harmonic++) {
+        ripple_spectrum near;
+        const double frequency = harmonic * mains;
+        if (frequency * (1 + MAINS_TOLERANCE) < spectrum->segments.rate / 2)
+            continue;
+        shot_status status = ripple_spectrum_near(spectrum, frequency, MAINS_TOLERANCE, &near);
+        if (status == SHOT_ERR_SINGULAR)
+            continue;
+        SHOT_TRY(status);
+        bool image = false;
+        status =
+            ripple_find(&near, alarm_rate, LEAST_STEPS_ABOVE * step, &out->ripple, &out->found);
+        if (status == SHOT_OK && out->found)
+            status = ripple_is_image(&near, out->ripple.frequency, &image);
+        ripple_spectrum_free(&near);
+        out->found = out->found && !image;
+        SHOT_TRY(status);
+        out->above = out->found;
+    }
+    return SHOT_OK;
+}
+
+/* All searches together keep the alarm rate. */
+static shot_status find_line(const struct spectrum_settings *settings, double step,
+                             const ripple_spectrum *spectrum, line *out) {
+    const bool more = !isnan(settings->mains) && !spectrum->segments.even;
+    const double alarm_rate = settings->alarm_rate / 100 / (more ? 3 : 1);
+    *out = (line){.found = false};
+    if (more)
+        SHOT_TRY(look_for_mains(spectrum, settings->mains, alarm_rate, step, out));
+    return out->found
+               ? SHOT_OK
+               : ripple_find(spectrum, alarm_rate, LEAST_STEPS * step, &out->ripple, &out->found);
 }
 
 static shot_status add_ripple(const ripple *found, const shot_channel_view *view,
@@ -119,16 +174,14 @@ static shot_status tell(const shot_table *shot, const struct spectrum_settings *
                         const ripple_spectrum *spectrum, shot_findings *findings,
                         shot_error *error) {
     const char *unit = shot->head.channels[shot_head_channel(&shot->head, channel)].unit;
-    ripple found;
-    bool any;
+    line one;
     shot_text note = {0};
     char *density = NULL;
-    shot_status status =
-        ripple_find(spectrum, settings->alarm_rate / 100, view->step, &found, &any);
-    if (status == SHOT_OK && any)
-        status = write_note(&found, spectrum, unit, settings->mains, &note);
-    if (status == SHOT_OK && any)
-        status = add_ripple(&found, view, channel, note.bytes, findings);
+    shot_status status = find_line(settings, view->step, spectrum, &one);
+    if (status == SHOT_OK && one.found)
+        status = write_note(&one, spectrum, unit, settings->mains, &note);
+    if (status == SHOT_OK && one.found)
+        status = add_ripple(&one.ripple, view, channel, note.bytes, findings);
     if (status == SHOT_OK && settings->table != NULL)
         status = shot_unit_combine(unit, 2, "Hz", -1, &density, error);
     if (status == SHOT_OK && settings->table != NULL)

@@ -3,7 +3,7 @@
 #ifndef SHOT_DETECT_SPECTRUM_TABLE_H
 #define SHOT_DETECT_SPECTRUM_TABLE_H
 
-#include "detect/ripple.h"
+#include "detect/ripple_spectrum.h"
 
 /* Begin the file with its header line.  SHOT_ERR_WRITE. */
 shot_status spectrum_table_begin(const char *path, shot_error *error);

@@ -296,10 +296,10 @@ static void latency(const void *made, char *out, size_t room) {
     const double step = step_of(settings);
     switch (settings->method) {
     case RESAMPLE_LINEAR:
-        snprintf(out, room, "1 sample; where the rate falls, %g s more", 8 * step);
+        snprintf(out, room, "1 sample; where the rate falls, %g s more", 10 * step);
         break;
     case RESAMPLE_CUBIC:
-        snprintf(out, room, "2 samples; where the rate falls, %g s more", 8 * step);
+        snprintf(out, room, "2 samples; where the rate falls, %g s more", 10 * step);
         break;
     default:
         snprintf(out, room, "84 steps (%g s), or 84 samples where the rate rises", 84 * step);

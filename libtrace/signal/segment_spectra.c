@@ -144,14 +144,18 @@ static shot_status fill(const double *t, const double *y, size_t n, size_t sampl
         s->from[s->segments++] = from;
         SHOT_TRY(s->even ? even_power(y + i, samples, s->rate, s->bins, power)
                          : uneven_power(t + i, y + i, end - i, from, s->length, s->rate,
-                                        1 / s->length, 1 / s->length, s->bins, power));
+                                        s->frequency[0], 1 / s->length, s->bins, power));
     }
 }
 
-static shot_status make_room(const double *t, size_t n, size_t samples, shot_segment_spectra *s) {
+/* Room for bins first .. last, in units of 1/length. */
+static shot_status make_room(const double *t, size_t n, double first, double last,
+                             shot_segment_spectra *s) {
     const double most = (t[n - 1] - t[0]) / s->length * 2 + 2;
-    s->bins = (samples - 1) / 2;
-    if (!(most * (double)s->bins < (double)(SIZE_MAX / 16)))
+    if (!(last >= first))
+        return SHOT_ERR_SINGULAR;
+    s->bins = (size_t)(last - first) + 1;
+    if (!(last < 1e15) || !(most * (double)s->bins < (double)(SIZE_MAX / 16)))
         return SHOT_ERR_RANGE;
     s->from = malloc((size_t)most * sizeof *s->from);
     s->frequency = malloc(s->bins * sizeof *s->frequency);
@@ -159,11 +163,15 @@ static shot_status make_room(const double *t, size_t n, size_t samples, shot_seg
     if (s->from == NULL || s->frequency == NULL || s->power == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t k = 0; k < s->bins; k++)
-        s->frequency[k] = (double)(k + 1) / s->length;
+        s->frequency[k] = (first + (double)k) / s->length;
     return SHOT_OK;
 }
 
-static shot_status find(const double *t, const double *y, size_t n, double length,
+typedef struct band {
+    double low, high; /* 0, 0: all below half the rate */
+} band;
+
+static shot_status find(const double *t, const double *y, size_t n, double length, band wanted,
                         shot_segment_spectra *s) {
     if (n < 8)
         return SHOT_ERR_SINGULAR;
@@ -177,20 +185,38 @@ static shot_status find(const double *t, const double *y, size_t n, double lengt
         return SHOT_ERR_SINGULAR;
     const size_t samples = 2 * (size_t)(length * s->rate / 2 + 1e-9);
     s->length = s->even ? (double)samples / s->rate : length;
-    SHOT_TRY(make_room(t, n, samples, s));
+    if (wanted.high > 0 && s->even)
+        return SHOT_ERR_SINGULAR;
+    if (wanted.high > 0)
+        SHOT_TRY(make_room(t, n, ceil(wanted.low * length), floor(wanted.high * length), s));
+    else
+        SHOT_TRY(make_room(t, n, 1, (double)((samples - 1) / 2), s));
     SHOT_TRY(fill(t, y, n, samples, s));
     const double k = (double)s->segments;
     s->freedom = 36 * k * k / (19 * k - 1);
     return s->segments > 0 ? SHOT_OK : SHOT_ERR_SINGULAR;
 }
 
-shot_status shot_segment_spectra_find(const double *t, const double *y, size_t n, double length,
-                                      shot_segment_spectra *out) {
+static shot_status find_or_free(const double *t, const double *y, size_t n, double length,
+                                band wanted, shot_segment_spectra *out) {
     *out = (shot_segment_spectra){0};
-    const shot_status status = find(t, y, n, length, out);
+    const shot_status status = find(t, y, n, length, wanted, out);
     if (status != SHOT_OK)
         shot_segment_spectra_free(out);
     return status;
+}
+
+shot_status shot_segment_spectra_find(const double *t, const double *y, size_t n, double length,
+                                      shot_segment_spectra *out) {
+    return find_or_free(t, y, n, length, (band){0, 0}, out);
+}
+
+shot_status shot_segment_spectra_near(const double *t, const double *y, size_t n, double length,
+                                      double low, double high, shot_segment_spectra *out) {
+    *out = (shot_segment_spectra){0};
+    if (!(low > 0) || !(high > low) || !isfinite(high))
+        return SHOT_ERR_RANGE;
+    return find_or_free(t, y, n, length, (band){low, high}, out);
 }
 
 /* The first sample at or after `time`. */

@@ -121,6 +121,34 @@ static void a_segment_with_a_hole_is_left_out(void **state) {
     shot_segment_spectra_free(&holed);
 }
 
+/* 37.3 Hz through uneven samples at 10 Hz: the highest bin of a band above half the rate. */
+static void uneven_times_tell_a_frequency_from_its_images(void **state) {
+    shot_segment_spectra s;
+    fill(0.3, 0.1, 0.5, 37.3);
+    assert_int_equal(shot_segment_spectra_near(t, y, N, 6.4, 30, 45, &s), SHOT_OK);
+    size_t best = 0;
+    for (size_t k = 0; k < s.bins; k++)
+        best = mean_at(&s, k) > mean_at(&s, best) ? k : best;
+    assert_true(s.frequency[0] >= 30 && s.frequency[s.bins - 1] <= 45);
+    assert_close(s.frequency[best], 37.3, 0.5 / 6.4);
+    assert_rel(mean_at(&s, best), 0.125 * 6.4 / 1.5, 0.35); /* up to 1.4 dB lost between bins */
+    shot_segment_spectra_free(&s);
+    fill(0, 0.1, 0.5, 37.3);
+    assert_int_equal(shot_segment_spectra_near(t, y, N, 6.4, 30, 45, &s), SHOT_ERR_SINGULAR);
+    assert_int_equal(shot_segment_spectra_near(t, y, N, 6.4, 45, 30, &s), SHOT_ERR_RANGE);
+    assert_null(s.power);
+}
+
+/* A quarter turn at the middle of the segment, and its change with time. */
+static void a_phase_is_that_in_the_middle(void **state) {
+    double phase;
+    fill(0, 0, 0.5, 1.25); /* a cosine of t: a sine a quarter turn further */
+    assert_int_equal(shot_segment_phase(t, y, N, 50, 6.4, 1.25, &phase), SHOT_OK);
+    const double turns = 1.25 * 53.2 + 0.25;
+    assert_close(phase, turns - floor(turns), 1e-3);
+    assert_int_equal(shot_segment_phase(t, y, N, 500, 6.4, 1.25, &phase), SHOT_ERR_SINGULAR);
+}
+
 static void wrong_arguments_are_refused(void **state) {
     shot_segment_spectra s;
     fill(0, 1, 0, 0);
@@ -140,6 +168,8 @@ int main(void) {
         cmocka_unit_test(a_tone_has_its_power),
         cmocka_unit_test(a_rounding_clock_is_even),
         cmocka_unit_test(a_segment_with_a_hole_is_left_out),
+        cmocka_unit_test(uneven_times_tell_a_frequency_from_its_images),
+        cmocka_unit_test(a_phase_is_that_in_the_middle),
         cmocka_unit_test(wrong_arguments_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -31,7 +31,8 @@ typedef struct shot_segment_spectra {
     double length;     /* of a segment, s */
     size_t segments;   /* how many */
     double *from;      /* their starts, s [segments] */
-    size_t bins;       /* frequencies: the multiples of 1/length above 0 and below rate/2 */
+    size_t bins;       /* frequencies: the multiples of 1/length above 0 and below rate/2, or in
+                        * the band that was asked for */
     double *frequency; /* Hz [bins] */
     double *power;     /* density [segments][bins] */
     double freedom; /* degrees of freedom of the mean over all segments in noise: 36 K^2/(19 K - 1)
@@ -51,6 +52,13 @@ typedef struct shot_segment_spectra {
  * if no segment is complete; SHOT_ERR_MEMORY.  *out is owned by the caller, empty on error. */
 SHOT_API shot_status shot_segment_spectra_find(const double *t, const double *y, size_t n,
                                                double length, shot_segment_spectra *out);
+
+/* The same in a band 0 < low < high of frequencies, which may lie above rate/2: uneven times tell a
+ * frequency from its images, the better, the more they are uneven.  SHOT_ERR_SINGULAR also where
+ * they are even, or no bin lies in the band. */
+SHOT_API shot_status shot_segment_spectra_near(const double *t, const double *y, size_t n,
+                                               double length, double low, double high,
+                                               shot_segment_spectra *out);
 
 /* Density at any frequency > 0 of the segment from..from + length of the same samples.
  * SHOT_ERR_SINGULAR with fewer than three samples there; SHOT_ERR_MEMORY. */
