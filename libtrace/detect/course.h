@@ -28,8 +28,9 @@ double shot_view_at(const shot_channel_view *view, double t);
 /* When water enters the basket. */
 void shot_find_water(const shot_course *course, shot_phases *out);
 
-/* From the start of the main run: rise, full pressure, end of fill. */
-shot_status shot_find_main_rise(const shot_course *course, shot_phases *out);
+/* From the start of the main run: rise, full pressure, end of fill.  The course's `top` becomes
+ * that of the main run. */
+shot_status shot_find_main_rise(shot_course *course, shot_phases *out);
 
 /* After the main pressure is reached: pump off, release. */
 void shot_find_end(const shot_course *course, shot_phases *out);

@@ -134,28 +134,70 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->rise = out->fill_end;
 }
 
-static shot_status find_rise(const shot_course *course, double high, shot_phases *out) {
-    pump_gap *gaps = NULL;
-    size_t count = 0;
-    SHOT_TRY(pump_gaps_find(course->input, out->water_in.at, high, &gaps, &count));
+static void find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
+                      shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, at;
     double plateau = first_plateau(course, start, &at);
     if (!isnan(plateau))
         out->full = reach_full(course, start, at, plateau);
-    if (!isnan(out->full.at)) {
-        double from = foot(course, start, out->full.at, plateau);
-        bool direct = count == 0 && from < start + foot_span(course);
-        out->rise = direct ? out->water_in : rise_start(course, start, from, out->full.at);
-        find_fill(course, gaps, count, out);
-    }
-    free(gaps);
-    return SHOT_OK;
+    if (isnan(out->full.at))
+        return;
+    double from = foot(course, start, out->full.at, plateau);
+    bool direct = count == 0 && from < start + foot_span(course);
+    out->rise = direct ? out->water_in : rise_start(course, start, from, out->full.at);
+    find_fill(course, gaps, count, out);
 }
 
-shot_status shot_find_main_rise(const shot_course *course, shot_phases *out) {
+/* ---- which run of the pump is the main one ---- */
+
+/* The last time at which the puck is under pressure. */
+static double last_pressed(const shot_course *course) {
+    const shot_channel_view *level = &course->level;
+    for (size_t i = level->n; i-- > 0;)
+        if (level->y[i] > course->rest + nothing)
+            return level->t[i];
+    return level->t[0];
+}
+
+/* The pump runs between gaps; its longest run is the main one.  Gives the number of gaps before it,
+ * and makes the course's highest level that of this run: a shut basket may be filled to more. */
+static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
+                              size_t count) {
+    double end = last_pressed(course), longest = -INFINITY, from = water, to = end;
+    size_t main_run = 0;
+    for (size_t i = 0; i <= count; i++) {
+        double start = i > 0 ? gaps[i - 1].on.at : water, stop = i < count ? gaps[i].off.at : end;
+        if (stop - start <= longest)
+            continue;
+        longest = stop - start;
+        main_run = i;
+        from = start;
+        to = stop;
+    }
+    double top = -INFINITY;
+    for (size_t i = shot_view_first(&course->level, from);
+         i < course->level.n && course->level.t[i] <= to; i++)
+        top = fmax(top, course->level.y[i]);
+    if (isfinite(top))
+        course->top = top;
+    return main_run;
+}
+
+shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (course->puck.n < 5 || isnan(out->water_in.at) ||
         !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
         return SHOT_OK;
-    double high = first_high(course);
-    return isnan(high) ? SHOT_OK : find_rise(course, high, out);
+    bool flow = course->input->flow.n >= 5;
+    double until = flow ? last_pressed(course) : first_high(course);
+    pump_gap *gaps = NULL;
+    size_t count = 0;
+    if (isnan(until))
+        return SHOT_OK;
+    shot_status status = pump_gaps_find(course->input, out->water_in.at, until, &gaps, &count);
+    if (status == SHOT_OK && flow)
+        count = before_main_run(course, out->water_in.at, gaps, count);
+    if (status == SHOT_OK)
+        find_rise(course, gaps, count, out);
+    free(gaps);
+    return status;
 }

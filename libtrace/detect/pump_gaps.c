@@ -97,32 +97,50 @@ static double rest_of(const shot_channel_view *flow, double from) {
     return isnan(rest) ? 0 : rest;
 }
 
-/* Does the pressure rise (1) or fall (-1) while the flow is low?  A held puck keeps it (0), one
- * whose pump stands cannot gain any. */
-static int pressure_goes(const shot_channel_view *pressure, double from, double to) {
-    if (pressure->n == 0)
-        return 0;
-    double half = fmax(0.2, pressure->noise.spacing);
-    double before = shot_view_mean(pressure, from - half, from + half);
-    double after = shot_view_mean(pressure, to - half, to);
-    double least = fmax(0.1 * fmax(before, after), 3 * pressure->noise.sd);
-    return before - after > least ? -1 : after - before > least ? 1 : 0;
+/* The stretch of a dip in which the flow is low: samples first..last. */
+static void low_stretch(const shot_channel_view *flow, const dip *d, double rest, double top,
+                        size_t *first, size_t *last) {
+    double low = rest + fmax(0.1 * top, 2.5 * flow->noise.sd);
+    *first = d->peak;
+    *last = d->end;
+    while (*first < d->trough && flow->y[*first] > low)
+        (*first)++;
+    while (*last > d->trough && flow->y[*last] > low)
+        (*last)--;
 }
 
+/* Does the pressure rise (1) or fall (-1) while the flow is low, or stay (0)?  *before gets what it
+ * was. */
+static int pressure_goes(const shot_channel_view *pressure, double from, double to,
+                         double *before) {
+    double half = fmax(0.2, pressure->noise.spacing);
+    *before = shot_view_mean(pressure, from - half, from + half);
+    double after = shot_view_mean(pressure, fmax(to - half, from), to);
+    double least = fmax(0.1 * fmax(*before, after), 3 * pressure->noise.sd);
+    return *before - after > least ? -1 : after - *before > least ? 1 : 0;
+}
+
+static const double pressed = 0.5; /* bar: a puck under pressure */
+
 /* The pump stands if the flow is nothing, as far as noise lets tell, or next to nothing while the
- * pressure falls. */
-static bool stands(const shot_phase_input *input, const dip *d, double rest, double top) {
-    const shot_channel_view *flow = &input->flow;
-    double low = flow->y[d->trough] - rest, level = 0, n = 0;
+ * pressure falls.  A puck under pressure lets it go when the pump stands (Darcy's law: it drains);
+ * one that keeps its pressure is being held by a pump or a line that gives next to nothing. */
+static bool stands(const shot_phase_input *input, const dip *d, size_t first, size_t last,
+                   double rest, double top) {
+    const shot_channel_view *flow = &input->flow, *pressure = &input->pressure;
+    double low = flow->y[d->trough] - rest, level = 0, n = 0, before = NAN;
     for (size_t i = d->peak + 1; i < d->end; i++)
         if (flow->y[i] - rest < fmax(low + 3 * flow->noise.sd, 0.1 * top))
             level += flow->y[i] - rest, n++;
     level = n > 0 ? level / n : low;
     double nothing = fmax(3 * flow->noise.sd / sqrt(fmax(n, 1)), flow->step / 2);
-    int goes = pressure_goes(&input->pressure, flow->t[d->peak], flow->t[d->trough]);
-    if (level < fmax(nothing, 0.01 * top))
-        return goes <= 0;
-    return level < 0.15 * top && goes < 0;
+    bool none = level < fmax(nothing, 0.01 * top);
+    if (pressure->n < 5)
+        return none;
+    int goes = pressure_goes(pressure, flow->t[first], flow->t[last], &before);
+    if (before > fmax(pressed, 5 * pressure->noise.sd))
+        return goes < 0 && level < fmax(nothing, 0.15 * top);
+    return none ? goes <= 0 : level < 0.15 * top && goes < 0;
 }
 
 static shot_status by_flow(const shot_phase_input *input, double from, double to, gap_list *out) {
@@ -134,15 +152,11 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
     size_t at = shot_view_first(flow, from), end = shot_view_first(flow, to);
     dip d;
     while (next_dip(flow, end, depth, &at, &d)) {
-        if (!stands(input, &d, rest, top))
+        size_t first, last;
+        low_stretch(flow, &d, rest, top, &first, &last);
+        if (!stands(input, &d, first, last, rest, top))
             continue;
         /* down to the first sample at rest, up from the last one */
-        size_t first = d.peak, last = d.end;
-        double low = rest + fmax(0.1 * top, 2.5 * flow->noise.sd);
-        while (first < d.trough && flow->y[first] > low)
-            first++;
-        while (last > d.trough && flow->y[last] > low)
-            last--;
         size_t before = first > 0 ? first - 1 : 0;
         while (before > d.peak && flow->y[before] < flow->y[d.peak] - 0.5 * depth &&
                flow->y[before] < flow->y[before - 1] - flow->noise.sd)
@@ -198,19 +212,43 @@ static const pump_gap *meeting(const gap_list *list, const pump_gap *gap) {
     return NULL;
 }
 
-/* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing.
- */
-static shot_status merge(const gap_list *flow, const gap_list *pressure, gap_list *out) {
+/* Both channels tell of one gap.  Where they disagree: water may stop before the pump does, since a
+ * full puck takes none, but pressure holds only while the pump does; so it stopped at the later
+ * sign.  It starts with the flow: pressure must first be built up. */
+static pump_gap both(const pump_gap *flow, const pump_gap *pressure) {
+    pump_gap gap = *flow;
+    if (pressure->off.at > flow->off.at || pressure->off.high >= flow->off.low)
+        gap.off = pressure->off.low > flow->off.high
+                      ? pressure->off
+                      : shot_instant_of_both(&flow->off, &pressure->off);
+    if (pressure->on.low <= flow->on.high && flow->on.low <= pressure->on.high)
+        gap.on = shot_instant_of_both(&flow->on, &pressure->on);
+    return gap;
+}
+
+/* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
+ * controlled and the puck gave way?  It kept most of what it was before. */
+static bool water_ran(const shot_channel_view *flow, const pump_gap *gap, double from) {
+    if (flow->n < 5)
+        return false;
+    double rest = rest_of(flow, from), quarter = (gap->on.at - gap->off.at) / 4;
+    double half = fmax(0.5, 2 * flow->noise.spacing);
+    double before = shot_view_mean(flow, gap->off.at - half, gap->off.at) - rest;
+    double level = shot_view_mean(flow, gap->off.at + quarter, gap->on.at - quarter) - rest;
+    return level > fmax(0.7 * before, 3 * flow->noise.sd);
+}
+
+/* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing,
+ * and a slow flow meter may miss a short one. */
+static shot_status merge(const shot_phase_input *input, double from, const gap_list *flow,
+                         const gap_list *pressure, gap_list *out) {
     for (size_t i = 0; i < flow->count; i++) {
-        pump_gap gap = flow->items[i];
-        const pump_gap *other = meeting(pressure, &gap);
-        if (other != NULL)
-            gap = (pump_gap){shot_instant_of_both(&gap.off, &other->off),
-                             shot_instant_of_both(&gap.on, &other->on)};
-        SHOT_TRY(add(out, gap));
+        const pump_gap *gap = &flow->items[i], *other = meeting(pressure, gap);
+        SHOT_TRY(add(out, other != NULL ? both(gap, other) : *gap));
     }
     for (size_t k = 0; k < pressure->count; k++)
-        if (meeting(flow, &pressure->items[k]) == NULL)
+        if (meeting(flow, &pressure->items[k]) == NULL &&
+            !water_ran(&input->flow, &pressure->items[k], from))
             SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
         qsort(out->items, out->count, sizeof *out->items, by_time);
@@ -224,7 +262,7 @@ shot_status pump_gaps_find(const shot_phase_input *input, double from, double to
     if (status == SHOT_OK)
         status = by_pressure(input, from, to, &pressure);
     if (status == SHOT_OK)
-        status = merge(&flow, &pressure, &all);
+        status = merge(input, from, &flow, &pressure, &all);
     free(flow.items);
     free(pressure.items);
     if (status != SHOT_OK) {
