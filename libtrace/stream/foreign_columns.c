@@ -162,14 +162,20 @@ static shot_status find_by(shot_foreign_columns *columns, const char *by, shot_e
     return SHOT_OK;
 }
 
-static shot_status find_time(shot_foreign_columns *columns, bool needed, shot_error *error) {
-    columns->time = SHOT_NO_COLUMN;
-    for (size_t i = 0; i < columns->count; i++)
-        if (is_time(columns->items[i].title.kind) && columns->items[i].use != SHOT_USE_BY)
+/* The column of the clock; with a rate there is none, and one titled as time is like others. */
+static shot_status find_time(shot_foreign_columns *columns, bool rate, shot_error *error) {
+    for (size_t i = 0; i < columns->count; i++) {
+        shot_foreign_column *column = &columns->items[i];
+        if (!is_time(column->title.kind) || column->use == SHOT_USE_BY)
+            continue;
+        if (rate)
+            column->title.kind = NULL;
+        else
             columns->time = i;
+    }
     if (columns->time != SHOT_NO_COLUMN)
         columns->items[columns->time].use = SHOT_USE_TIME;
-    else if (needed)
+    else if (!rate)
         return fail_with_titles(columns,
                                 "no column is titled as time; name it with --map time=COLUMN, or "
                                 "say --rate",
@@ -194,7 +200,7 @@ shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, con
     for (size_t i = 0; i < settings->unit.count; i++)
         SHOT_TRY(set_unit(out, settings->unit.items[i], error));
     SHOT_TRY(find_by(out, settings->by, error));
-    return find_time(out, !(settings->rate > 0), error);
+    return find_time(out, settings->rate > 0, error);
 }
 
 /* --------------------------------------------------------------------------- values and text - */

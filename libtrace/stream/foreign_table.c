@@ -3,15 +3,14 @@
  * row becomes values, marks, or a rejected row. */
 #include "stream/foreign_table.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/quantity.h>
 #include <shottrace/trace/stage.h>
 
-#include "stream/clock_text.h"
+#include "stream/foreign_cells.h"
+#include "stream/foreign_clock.h"
 #include "stream/foreign_columns.h"
 #include "stream/foreign_rejects.h"
 #include "stream/foreign_shot.h"
@@ -20,15 +19,11 @@
 /* How many rows tell what the columns are: enough for a guess, few enough for a live log. */
 enum { LOOK_AHEAD = 16 };
 
-/* From about 11 days on a double's spacing is over 1e-10 s, and differences of such times show
- * it: larger clocks get an origin, as in the reader of streams. */
-static const int64_t large_clock = 1000000;
-
 struct shot_foreign_table {
     shot_table_target target;
     const struct shot_read_settings *settings;
     const char *file;
-    char decimal;
+    shot_foreign_cells cells;
 
     bool headed, settled;
     shot_text header; /* the text of the titles, and its line */
@@ -36,19 +31,15 @@ struct shot_foreign_table {
     shot_foreign_columns columns;
     shot_held_records held;       /* first rows */
     shot_held_records held_lines; /* that came among them: key and value; `line` rows before it */
-    shot_clock clock;
+    shot_foreign_clock clock;
 
     shot_foreign_shot shot;
-    bool has_origin;
-    shot_decimal origin;
     double *values;
-    size_t shot_rows; /* rows of the shot so far, for a clock that is a rate */
 
     shot_rejects rejects;
     size_t losses; /* something besides rows */
     bool cut;      /* the bytes of this file end too early */
     bool any_cut;  /* ... or those of any file did */
-    shot_text scratch;
 };
 
 static shot_foreign_table *table_of(shot_table_target *target) {
@@ -81,131 +72,6 @@ shot_status shot_foreign_table_reject(shot_foreign_table *table, const shot_reco
                              error);
 }
 
-/* ----------------------------------------------------------------------------------- cells --- */
-
-/* The beginning of a cell, for a message. */
-static int shown(shot_cell cell) {
-    return cell.length > 40 ? 40 : (int)cell.length;
-}
-
-static void not_a_number(const shot_foreign_table *table, const shot_foreign_column *column,
-                         size_t field, const shot_cell *cell, bool wrong_mark, shot_error *error) {
-    shot_cell c = shot_cell_trimmed(cell);
-    if (wrong_mark)
-        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s",
-                  field, column->channel, shown(c), c.text,
-                  table->decimal == ',' ? "comma" : "point");
-    else
-        shot_fail(error, SHOT_ERR_SYNTAX,
-                  "field %zu: %s is '%.*s', not a number; if that means no value, say --missing "
-                  "'%.*s'",
-                  field, column->channel, shown(c), c.text, shown(c), c.text);
-}
-
-static shot_status out_of_range(const shot_foreign_column *column, size_t field, double value,
-                                shot_error *error) {
-    const shot_channel_kind *kind = column->reading.kind;
-    const char *likely = shot_channel_likely_unit(kind, value);
-    return shot_fail(error, SHOT_ERR_UNIT,
-                     "field %zu: %s has no unit and is %g, outside %g to %g %s; say its unit with "
-                     "--unit %s=%s",
-                     field, column->channel, value, kind->low, kind->high, kind->unit,
-                     column->channel, likely != NULL ? likely : "UNIT");
-}
-
-/* The decimal mark is the one that was worked out or, while that is open, the first one seen. */
-static bool mark_fits(shot_foreign_table *table, char mark) {
-    if (mark == '\0')
-        return true;
-    if (table->decimal == '\0')
-        table->decimal = mark;
-    return mark == table->decimal;
-}
-
-/* `readable` is false, and the reason in `error`, if the cell spoils its row. */
-static shot_status read_value(shot_foreign_table *table, size_t at, const shot_cell *cell,
-                              double *value, bool *readable, shot_error *error) {
-    const shot_foreign_column *column = &table->columns.items[at];
-    shot_cell_number number;
-    *value = NAN;
-    *readable = true;
-    SHOT_TRY(shot_cell_read_number(cell, &table->scratch, &number));
-    if (!number.found || !mark_fits(table, number.mark)) {
-        *readable = shot_cell_is_missing(cell, &table->settings->missing);
-        if (!*readable)
-            not_a_number(table, column, at + 1, cell, number.found, error);
-        return SHOT_OK;
-    }
-    double v = number.value;
-    if (column->reading.converts)
-        v = shot_column_convert(&column->reading, number.text, number.end, v);
-    if (!isfinite(v))
-        return SHOT_OK;
-    *value = v;
-    const shot_channel_kind *kind = column->reading.kind;
-    if (column->reading.unit_assumed && (v < kind->low || v > kind->high))
-        return out_of_range(column, at + 1, v, error);
-    return SHOT_OK;
-}
-
-/* ------------------------------------------------------------------------------------ time --- */
-
-static shot_status explain_leap(shot_foreign_table *table, size_t line, shot_clock_leap leap) {
-    static const char *const names[] = {"", "midnight", "a change of summer time",
-                                        "its counter beginning anew"};
-    if (leap != SHOT_LEAP_NONE && table->settings->explain)
-        shot_notice_say(&table->shot.notice, "%s:%zu: the clock leaps over %s", table->file, line,
-                        names[leap]);
-    return SHOT_OK;
-}
-
-/* The text of a clock with a point for its decimal mark. */
-static shot_status clock_cell(shot_foreign_table *table, const shot_cell *cell, shot_cell *out) {
-    shot_cell_number number;
-    *out = *cell;
-    SHOT_TRY(shot_cell_read_number(cell, &table->scratch, &number));
-    if (number.found && mark_fits(table, number.mark))
-        *out = (shot_cell){number.text, (size_t)(number.end - number.text)};
-    return SHOT_OK;
-}
-
-static shot_status read_time(shot_foreign_table *table, const shot_record *row,
-                             shot_decimal *seconds, bool *readable, shot_error *error) {
-    if (table->columns.time == SHOT_NO_COLUMN) {
-        *readable = true;
-        return shot_decimal_from((double)table->shot_rows / table->settings->rate, seconds);
-    }
-    const shot_cell *cell = &row->cells[table->columns.time];
-    shot_cell text;
-    shot_clock_leap leap;
-    SHOT_TRY(clock_cell(table, cell, &text));
-    *readable = shot_clock_read(&table->clock, text.text, text.text + text.length, seconds, &leap);
-    if (*readable)
-        return explain_leap(table, row->line, leap);
-    shot_cell c = shot_cell_trimmed(cell);
-    if (c.length == 0)
-        shot_fail(error, SHOT_ERR_DATA, "field %zu: the time is missing; every row needs one",
-                  table->columns.time + 1);
-    else
-        shot_fail(error, SHOT_ERR_SYNTAX,
-                  "field %zu: the time is '%.*s', which its clock cannot read",
-                  table->columns.time + 1, shown(c), c.text);
-    return SHOT_OK;
-}
-
-/* Whole seconds to subtract where the clock is far from zero. */
-static shot_status settle_origin(shot_foreign_table *table, const shot_decimal *first) {
-    double seconds = shot_decimal_value(first);
-    table->has_origin = false;
-    table->origin = (shot_decimal){{0}};
-    bool far = fabs(seconds) >= (double)large_clock || shot_clock_needs_origin(&table->clock);
-    if (!far || shot_foreign_shot_has_origin(&table->shot))
-        return SHOT_OK;
-    SHOT_TRY(shot_decimal_from(floor(seconds), &table->origin));
-    table->has_origin = floor(seconds) != 0;
-    return SHOT_OK;
-}
-
 /* ------------------------------------------------------------------------------------ rows --- */
 
 /* Cells of a row, those behind the last column being blank. */
@@ -232,8 +98,16 @@ static shot_status look_for_next_shot(shot_foreign_table *table, const shot_reco
         return SHOT_OK;
     shot_text_clear(last);
     SHOT_TRY(shot_text_add_bytes(last, cell.text, cell.length));
-    shot_clock_next_shot(&table->clock);
+    shot_clock_next_shot(&table->clock.clock);
     return shot_foreign_shot_end(&table->shot, false, error);
+}
+
+static void explain_leap(shot_foreign_table *table, size_t line, shot_clock_leap leap) {
+    static const char *const names[] = {"", "midnight", "a change of summer time",
+                                        "its counter beginning anew"};
+    if (leap != SHOT_LEAP_NONE && table->settings->explain)
+        shot_notice_say(&table->shot.notice, "%s:%zu: the clock leaps over %s", table->file, line,
+                        names[leap]);
 }
 
 static shot_status read_values(shot_foreign_table *table, const shot_record *row, bool *readable,
@@ -243,7 +117,8 @@ static shot_status read_values(shot_foreign_table *table, const shot_record *row
         const shot_foreign_column *column = &table->columns.items[i];
         if (column->use != SHOT_USE_VALUE)
             continue;
-        SHOT_TRY(read_value(table, i, &row->cells[i], &table->values[channel++], readable, error));
+        SHOT_TRY(shot_foreign_cells_value(&table->cells, column, i + 1, &row->cells[i],
+                                          &table->values[channel++], readable, error));
         if (!*readable)
             return SHOT_OK;
     }
@@ -277,22 +152,19 @@ static shot_status begin_shot(shot_foreign_table *table, shot_error *error) {
     for (size_t i = 0; i < columns->count; i++)
         if (columns->items[i].use == SHOT_USE_TEXT)
             shot_text_clear(&columns->items[i].last);
-    table->shot_rows = 0;
     return shot_foreign_shot_begin(&table->shot, name, columns,
-                                   table->has_origin ? &table->origin : NULL, error);
+                                   table->clock.has_origin ? &table->clock.origin : NULL, error);
 }
 
 /* A row whose cells could all be read. */
 static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row,
                                const shot_decimal *seconds, shot_error *error) {
     if (!table->shot.running) {
-        SHOT_TRY(settle_origin(table, seconds));
+        SHOT_TRY(shot_foreign_clock_begin(&table->clock, seconds,
+                                          shot_foreign_shot_has_origin(&table->shot)));
         SHOT_TRY(begin_shot(table, error));
     }
-    shot_decimal time = *seconds;
-    SHOT_TRY(shot_decimal_subtract(&time, &table->origin));
-    table->values[0] = shot_decimal_value(&time);
-    table->shot_rows++;
+    SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
     SHOT_TRY(shot_foreign_shot_row(&table->shot, table->values, error));
     return take_notes(table, row, error);
 }
@@ -302,11 +174,14 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
 static shot_status try_row(shot_foreign_table *table, const shot_record *row, bool *readable,
                            shot_error *error) {
     shot_decimal seconds;
+    shot_clock_leap leap;
     *readable = fits_header(table, row, error);
     if (!*readable)
         return SHOT_OK;
     SHOT_TRY(look_for_next_shot(table, row, error));
-    SHOT_TRY(read_time(table, row, &seconds, readable, error));
+    SHOT_TRY(shot_foreign_clock_read(&table->clock, row, &table->cells, &seconds, &leap, readable,
+                                     error));
+    explain_leap(table, row->line, leap);
     if (*readable)
         SHOT_TRY(read_values(table, row, readable, error));
     return *readable ? hand_on_row(table, row, &seconds, error) : SHOT_OK;
@@ -325,50 +200,6 @@ static shot_status take_row(shot_foreign_table *table, const shot_record *row, s
 }
 
 /* ------------------------------------------------------------------------- the first rows ---- */
-
-static shot_status guess_clock(shot_foreign_table *table, shot_text *reasons, shot_error *error) {
-    const shot_foreign_column *column = &table->columns.items[table->columns.time];
-    size_t count = table->held.count;
-    shot_cell *cells = calloc(count + 1, sizeof *cells);
-    shot_text texts = {0};
-    shot_status status = cells != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
-    for (size_t r = 0; r < count && status == SHOT_OK; r++) {
-        const shot_record *row = &table->held.items[r];
-        shot_cell text = {NULL, 0};
-        if (table->columns.time < row->count)
-            status = clock_cell(table, &row->cells[table->columns.time], &text);
-        if (status == SHOT_OK)
-            status = shot_text_add_bytes(&texts, text.text, text.length);
-        cells[r].length = text.length;
-    }
-    for (size_t r = 0, at = 0; r < count && status == SHOT_OK; at += cells[r++].length)
-        cells[r].text = texts.bytes + at;
-    if (status == SHOT_OK)
-        status = shot_clock_guess(cells, count,
-                                  column->title.unit.length > 0 ? column->title.unit.bytes : "",
-                                  &table->clock, reasons, error);
-    shot_text_free(&texts);
-    free(cells);
-    return status;
-}
-
-static shot_status settle_clock(shot_foreign_table *table, shot_text *reasons, shot_error *error) {
-    const struct shot_read_settings *settings = table->settings;
-    table->clock = (shot_clock){.factor = 1};
-    if (table->columns.time == SHOT_NO_COLUMN)
-        return shot_text_add_format(reasons, "clock: %g rows a second, as --rate says\n",
-                                    settings->rate);
-    if (settings->clock == NULL)
-        SHOT_TRY(guess_clock(table, reasons, error));
-    else if (!shot_clock_set(&table->clock, settings->clock))
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--clock: '%s' is not known; give s, ms, us, ns, min, h, min:s, h:min, "
-                         "h:min:s or date",
-                         settings->clock);
-    if (settings->wrap > 0 && !shot_clock_set_wrap(&table->clock, settings->wrap))
-        return shot_fail(error, SHOT_ERR_USAGE, "--wrap: the clock of this log is no counter");
-    return SHOT_OK;
-}
 
 static shot_status tell_held_line(shot_foreign_table *table, const shot_record *held,
                                   shot_error *error) {
@@ -402,7 +233,8 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_status status = shot_foreign_columns_settle(
         &table->columns, table->held.items, table->held.count, &table->settings->missing, error);
     if (status == SHOT_OK)
-        status = settle_clock(table, &reasons, error);
+        status = shot_foreign_clock_settle(&table->clock, &table->columns, &table->held,
+                                           &table->cells, &reasons, error);
     if (status != SHOT_OK && status != SHOT_ERR_USAGE)
         place(table, table->header_line, error);
     if (status == SHOT_OK)
@@ -488,7 +320,7 @@ shot_status shot_foreign_table_new(const shot_making *making, shot_foreign_table
     if (table == NULL)
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for reading");
     table->target.calls = &calls;
-    table->settings = making->settings;
+    table->settings = table->cells.settings = table->clock.settings = making->settings;
     table->file = "-";
     table->shot.next = making->next;
     table->shot.history = making->history;
@@ -507,7 +339,7 @@ void shot_foreign_table_file(shot_foreign_table *table, const char *name) {
 }
 
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal) {
-    table->decimal = decimal;
+    table->cells.decimal = decimal;
 }
 
 shot_status shot_foreign_table_pause(shot_foreign_table *table, shot_error *error) {
@@ -569,6 +401,6 @@ void shot_foreign_table_free(shot_foreign_table *table) {
     shot_foreign_shot_free(&table->shot);
     free(table->values);
     shot_rejects_free(&table->rejects);
-    shot_text_free(&table->scratch);
+    shot_text_free(&table->cells.scratch);
     free(table);
 }

@@ -69,6 +69,8 @@ static shot_status bad(shot_json *json, const char *what, shot_error *error) {
     SHOT_TRY(json->calls.bad(json->calls.user, error));
     bool whole_line = json->raw.length > 0 && memchr(json->raw.bytes, '\n', json->raw.length);
     json->again = behind_first_line(&json->raw);
+    if (json->again == 0)
+        shot_text_clear(&json->raw);
     json->state = whole_line ? VALUE : SKIP;
     json->depth = 0;
     json->high = 0;
@@ -299,9 +301,9 @@ static shot_status read_again(shot_json *json, shot_error *error) {
 shot_status shot_json_push(shot_json *json, const char *bytes, size_t count, shot_error *error) {
     for (size_t i = 0; i < count; i++) {
         bool between = json->depth == 0 && (json->state == VALUE || json->state == SKIP);
-        if (between && (json->state == SKIP || is_blank(bytes[i])))
+        if (between)
             shot_text_clear(&json->raw);
-        else
+        if (!between || (json->state == VALUE && !is_blank(bytes[i])))
             SHOT_TRY(shot_text_add_bytes(&json->raw, &bytes[i], 1));
         if (json->raw.length == 1)
             json->raw_line = json->line;

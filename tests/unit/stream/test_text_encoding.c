@@ -81,7 +81,8 @@ static void what_cannot_be_decoded_is_counted(void **state) {
 static void an_encoding_that_iconv_does_not_know_is_a_wrong_call(void **state) {
     shot_decoder *decoder;
     shot_error error = {0};
-    assert_int_equal(shot_decoder_new("no-such-one", gather, NULL, &decoder, &error), SHOT_ERR_USAGE);
+    assert_int_equal(shot_decoder_new("no-such-one", gather, NULL, &decoder, &error),
+                     SHOT_ERR_USAGE);
     assert_null(decoder);
     assert_string_equal(error.what, "--encoding: 'no-such-one' is not known");
 }

@@ -1,0 +1,79 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Cells as values of channels. */
+#include "stream/foreign_cells.h"
+
+#include <math.h>
+
+#include <shottrace/trace/quantity.h>
+
+int shot_foreign_cells_shown(shot_cell cell) {
+    return cell.length > 40 ? 40 : (int)cell.length;
+}
+
+static void not_a_number(const shot_foreign_cells *cells, const shot_foreign_column *column,
+                         size_t field, const shot_cell *cell, bool wrong_mark, shot_error *error) {
+    shot_cell c = shot_cell_trimmed(cell);
+    int shown = shot_foreign_cells_shown(c);
+    if (wrong_mark)
+        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s",
+                  field, column->channel, shown, c.text, cells->decimal == ',' ? "comma" : "point");
+    else
+        shot_fail(error, SHOT_ERR_SYNTAX,
+                  "field %zu: %s is '%.*s', not a number; if that means no value, say --missing "
+                  "'%.*s'",
+                  field, column->channel, shown, c.text, shown, c.text);
+}
+
+static shot_status out_of_range(const shot_foreign_column *column, size_t field, double value,
+                                shot_error *error) {
+    const shot_channel_kind *kind = column->reading.kind;
+    const char *likely = shot_channel_likely_unit(kind, value);
+    return shot_fail(error, SHOT_ERR_UNIT,
+                     "field %zu: %s has no unit and is %g, outside %g to %g %s; say its unit with "
+                     "--unit %s=%s",
+                     field, column->channel, value, kind->low, kind->high, kind->unit,
+                     column->channel, likely != NULL ? likely : "UNIT");
+}
+
+static bool mark_fits(shot_foreign_cells *cells, char mark) {
+    if (mark == '\0')
+        return true;
+    if (cells->decimal == '\0')
+        cells->decimal = mark;
+    return mark == cells->decimal;
+}
+
+shot_status shot_foreign_cells_value(shot_foreign_cells *cells, const shot_foreign_column *column,
+                                     size_t field, const shot_cell *cell, double *value,
+                                     bool *readable, shot_error *error) {
+    shot_cell_number number;
+    *value = NAN;
+    *readable = true;
+    SHOT_TRY(shot_cell_read_number(cell, &cells->scratch, &number));
+    if (!number.found || !mark_fits(cells, number.mark)) {
+        *readable = shot_cell_is_missing(cell, &cells->settings->missing);
+        if (!*readable)
+            not_a_number(cells, column, field, cell, number.found, error);
+        return SHOT_OK;
+    }
+    double v = number.value;
+    if (column->reading.converts)
+        v = shot_column_convert(&column->reading, number.text, number.end, v);
+    if (!isfinite(v))
+        return SHOT_OK;
+    *value = v;
+    const shot_channel_kind *kind = column->reading.kind;
+    if (column->reading.unit_assumed && (v < kind->low || v > kind->high))
+        return out_of_range(column, field, v, error);
+    return SHOT_OK;
+}
+
+shot_status shot_foreign_cells_clock(shot_foreign_cells *cells, const shot_cell *cell,
+                                     shot_cell *out) {
+    shot_cell_number number;
+    *out = *cell;
+    SHOT_TRY(shot_cell_read_number(cell, &cells->scratch, &number));
+    if (number.found && mark_fits(cells, number.mark))
+        *out = (shot_cell){number.text, (size_t)(number.end - number.text)};
+    return SHOT_OK;
+}
