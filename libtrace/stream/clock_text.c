@@ -195,7 +195,7 @@ static bool read_date_time(const char *text, const char *end, shot_decimal *seco
 static bool read_number(const char *text, const char *end, const shot_clock *clock,
                         shot_decimal *seconds) {
     return shot_decimal_read(text, end, clock->shift, seconds) == end &&
-           shot_decimal_multiply(seconds, clock->factor) == SHOT_OK;
+           (clock->factor == 1 || shot_decimal_multiply(seconds, clock->factor) == SHOT_OK);
 }
 
 /* ------------------------------------------------------------------------------- the leaps --- */

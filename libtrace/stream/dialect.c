@@ -175,15 +175,27 @@ static shot_status score(sample *s, char said, choice *best) {
     return status;
 }
 
+/* A row of data in fields that tabs separate: then blanks, among which tabs would count, do not
+ * (they would run empty fields together). */
+static bool tabs_separate(const sample *s) {
+    for (size_t i = 0; i < s->count && s->delimiter == '\t'; i++)
+        if (s->shapes[i].cells > 1 && s->shapes[i].numbers + s->shapes[i].clocks > 0)
+            return true;
+    return false;
+}
+
 static shot_status choose(const char *text, size_t length, const shot_dialect *dialect,
                           choice *best) {
     static const char delimiters[] = {',', ';', '\t', '|', ' '};
     *best = (choice){.score = -1, .decimal = '.'};
-    bool said = dialect->delimiter != '\0';
+    bool said = dialect->delimiter != '\0', tabs = false;
     for (size_t i = 0; i < (said ? 1 : sizeof delimiters); i++) {
+        if (tabs && delimiters[i] == ' ')
+            continue;
         sample s;
         shot_status status =
             take_sample(text, length, dialect, said ? dialect->delimiter : delimiters[i], &s);
+        tabs = tabs || tabs_separate(&s);
         if (status == SHOT_OK)
             status = score(&s, dialect->decimal, best);
         else
@@ -215,13 +227,13 @@ static bool cells_fit(size_t a, size_t b) {
     return a == b || (a > 1 && b > 1 && (a + 1 == b || b + 1 == a));
 }
 
-/* The commonest number of cells among the rows of data. */
+/* The commonest number of cells among the rows of data, the larger one of two. */
 static shot_status usual_cells(const sample *s, size_t *usual) {
     size_t *counts, most;
     *usual = 0;
     SHOT_TRY(tally(s, is_data, &counts, &most));
     for (size_t cells = 1; cells <= most; cells++)
-        *usual = counts[cells] > counts[*usual] ? cells : *usual;
+        *usual = counts[cells] > 0 && counts[cells] >= counts[*usual] ? cells : *usual;
     free(counts);
     return SHOT_OK;
 }

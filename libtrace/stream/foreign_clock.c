@@ -90,7 +90,8 @@ shot_status shot_foreign_clock_begin(shot_foreign_clock *clock, const shot_decim
 shot_status shot_foreign_clock_time(shot_foreign_clock *clock, const shot_decimal *seconds,
                                     double *time) {
     shot_decimal t = *seconds;
-    SHOT_TRY(shot_decimal_subtract(&t, &clock->origin));
+    if (clock->has_origin)
+        SHOT_TRY(shot_decimal_subtract(&t, &clock->origin));
     *time = shot_decimal_value(&t);
     clock->rows++;
     return SHOT_OK;

@@ -50,6 +50,15 @@ shot_status shot_json_new(const shot_json_calls *calls, shot_json **out) {
     return SHOT_OK;
 }
 
+/* Most bytes find room. */
+static inline shot_status append(shot_text *text, char c) {
+    if (text->length + 1 >= text->room)
+        return shot_text_add_bytes(text, &c, 1);
+    text->bytes[text->length++] = c;
+    text->bytes[text->length] = '\0';
+    return SHOT_OK;
+}
+
 /* ---------------------------------------------------------------------------------- events --- */
 
 static shot_status tell(shot_json *json, shot_json_kind kind, shot_error *error) {
@@ -175,7 +184,7 @@ static shot_status take_string(shot_json *json, char c, shot_error *error) {
     if (c == '\n')
         return bad(json, "a string does not end in its line", error);
     if (c != '"')
-        return shot_text_add_bytes(&json->token, &c, 1);
+        return append(&json->token, c);
     json->state = json->is_key ? COLON : json->depth == 0 ? VALUE : AFTER;
     return tell(json, json->is_key ? SHOT_JSON_KEY : SHOT_JSON_STRING, error);
 }
@@ -218,7 +227,7 @@ static shot_status start_value(shot_json *json, char c, shot_error *error) {
     if (!is_bare(c))
         return bad(json, "a value is missing", error);
     json->state = BARE;
-    return shot_text_add_bytes(&json->token, &c, 1);
+    return append(&json->token, c);
 }
 
 static shot_status start_key(shot_json *json, char c, shot_error *error) {
@@ -274,7 +283,7 @@ static shot_status take_byte(shot_json *json, char c, shot_error *error) {
         return SHOT_OK;
     case BARE:
         if (is_bare(c))
-            return shot_text_add_bytes(&json->token, &c, 1);
+            return append(&json->token, c);
         SHOT_TRY(end_bare(json, error));
         return take_byte(json, c, error); /* once: the state is another one now */
     default:
@@ -304,7 +313,7 @@ shot_status shot_json_push(shot_json *json, const char *bytes, size_t count, sho
         if (between)
             shot_text_clear(&json->raw);
         if (!between || (json->state == VALUE && !is_blank(bytes[i])))
-            SHOT_TRY(shot_text_add_bytes(&json->raw, &bytes[i], 1));
+            SHOT_TRY(append(&json->raw, bytes[i]));
         if (json->raw.length == 1)
             json->raw_line = json->line;
         SHOT_TRY(take_byte(json, bytes[i], error));

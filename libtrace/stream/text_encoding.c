@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <iconv.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -137,6 +138,17 @@ static int character(const unsigned char *p, size_t count) {
     return length;
 }
 
+/* Past eight bytes at a time of which none is of a longer character. */
+static size_t skip_ascii(const char *bytes, size_t at, size_t count) {
+    uint64_t eight;
+    for (; count - at >= sizeof eight; at += sizeof eight) {
+        memcpy(&eight, bytes + at, sizeof eight);
+        if ((eight & 0x8080808080808080u) != 0)
+            break;
+    }
+    return at;
+}
+
 /* Bytes that are no UTF-8: Latin-1 if no longer character came before, else a loss. */
 static shot_status take_bad_byte(shot_decoder *decoder, const char *bytes, size_t count,
                                  size_t *used, shot_error *error) {
@@ -154,6 +166,9 @@ static shot_status push_utf8(shot_decoder *decoder, const char *bytes, size_t co
                              shot_error *error) {
     size_t at = 0, good = 0;
     while (at < count) {
+        at = skip_ascii(bytes, at, count);
+        if (at == count)
+            break;
         int length = character((const unsigned char *)bytes + at, count - at);
         if (length == -1)
             break;

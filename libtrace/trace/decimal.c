@@ -19,17 +19,8 @@ enum {
 static const int32_t power_of_ten[LIMB_DIGITS] = {1,      10,      100,      1000,     10000,
                                                   100000, 1000000, 10000000, 100000000};
 
-/* Bring every limb under BASE in magnitude, with the sign of the whole. */
-static shot_status normalise(const int64_t wide[LIMBS], shot_decimal *out) {
-    int64_t limb[LIMBS];
-    int64_t carry = 0;
-    for (int i = 0; i < LIMBS; i++) {
-        int64_t sum = wide[i] + carry;
-        carry = sum / BASE;
-        limb[i] = sum % BASE;
-    }
-    if (carry != 0)
-        return SHOT_ERR_RANGE;
+/* Limbs under BASE in magnitude get the sign of the whole. */
+static void one_sign(int64_t limb[LIMBS], shot_decimal *out) {
     int top = LIMBS - 1;
     while (top > 0 && limb[top] == 0)
         top--;
@@ -41,7 +32,6 @@ static shot_status normalise(const int64_t wide[LIMBS], shot_decimal *out) {
         }
     for (int i = 0; i < LIMBS; i++)
         out->limb[i] = (int32_t)limb[i];
-    return SHOT_OK;
 }
 
 /* ------------------------------------------------------------------------------- reading ---- */
@@ -114,11 +104,18 @@ shot_status shot_decimal_from(double value, shot_decimal *out) {
 
 /* ---------------------------------------------------------------------------- arithmetic ---- */
 
+/* Sums of two limbs carry one at most, so no division is needed. */
 static shot_status add_times(shot_decimal *a, const shot_decimal *b, int sign) {
-    int64_t wide[LIMBS];
-    for (int i = 0; i < LIMBS; i++)
-        wide[i] = (int64_t)a->limb[i] + sign * (int64_t)b->limb[i];
-    return normalise(wide, a);
+    int64_t limb[LIMBS], carry = 0;
+    for (int i = 0; i < LIMBS; i++) {
+        limb[i] = (int64_t)a->limb[i] + sign * (int64_t)b->limb[i] + carry;
+        carry = limb[i] >= BASE ? 1 : limb[i] <= -BASE ? -1 : 0;
+        limb[i] -= carry * BASE;
+    }
+    if (carry != 0)
+        return SHOT_ERR_RANGE;
+    one_sign(limb, a);
+    return SHOT_OK;
 }
 
 shot_status shot_decimal_add(shot_decimal *a, const shot_decimal *b) {
@@ -130,10 +127,16 @@ shot_status shot_decimal_subtract(shot_decimal *a, const shot_decimal *b) {
 }
 
 shot_status shot_decimal_multiply(shot_decimal *a, int32_t factor) {
-    int64_t wide[LIMBS];
-    for (int i = 0; i < LIMBS; i++)
-        wide[i] = (int64_t)a->limb[i] * factor;
-    return normalise(wide, a);
+    int64_t limb[LIMBS], carry = 0;
+    for (int i = 0; i < LIMBS; i++) {
+        int64_t product = (int64_t)a->limb[i] * factor + carry;
+        carry = product / BASE;
+        limb[i] = product % BASE;
+    }
+    if (carry != 0)
+        return SHOT_ERR_RANGE;
+    one_sign(limb, a);
+    return SHOT_OK;
 }
 
 int shot_decimal_compare(const shot_decimal *a, const shot_decimal *b) {
@@ -145,10 +148,23 @@ int shot_decimal_compare(const shot_decimal *a, const shot_decimal *b) {
 
 /* ------------------------------------------------------------------------------- writing ---- */
 
+/* Whole numbers up to 2^53 over 10^9 are two doubles, and one division rounds once: the clocks of
+ * most logs. */
+static bool short_value(const shot_decimal *a, double *value) {
+    for (int i = 0; i < LIMBS; i++)
+        if (a->limb[i] != 0 && i != FRACTION_LIMBS - 1 && i != FRACTION_LIMBS)
+            return false;
+    int64_t whole = (int64_t)a->limb[FRACTION_LIMBS] * BASE + a->limb[FRACTION_LIMBS - 1];
+    *value = (double)whole / BASE;
+    return whole > -((int64_t)1 << 53) && whole < (int64_t)1 << 53;
+}
+
 double shot_decimal_value(const shot_decimal *a) {
     char text[SHOT_DECIMAL_ROOM];
-    size_t length = shot_decimal_write(text, a);
     double value = 0;
+    if (short_value(a, &value))
+        return value;
+    size_t length = shot_decimal_write(text, a);
     shot_number_read(text, text + length, &value);
     return value;
 }

@@ -3,6 +3,7 @@
 #include <support/check.h>
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/signal/random.h>
@@ -121,6 +122,19 @@ static void compares_and_multiplies(void **state) {
     assert_text(&b, "-900");
 }
 
+/* Whatever its digits, a decimal is the double that the C library reads from its text. */
+static void values_are_the_nearest_doubles(void **state) {
+    shot_random random = shot_random_at(21, 2);
+    for (int i = 0; i < 200000; i++) {
+        char text[64], written[SHOT_DECIMAL_ROOM + 1];
+        int64_t digits = (int64_t)(shot_random_bits(&random) >> shot_random_below(&random, 60));
+        sprintf(text, "%lld", (long long)(i % 2 ? digits : -digits));
+        shot_decimal d = decimal(text, -(int)shot_random_below(&random, 20));
+        written[shot_decimal_write(written, &d)] = '\0';
+        assert_true(shot_decimal_value(&d) == strtod(written, NULL));
+    }
+}
+
 /* Against whole-number arithmetic of the C compiler, signs and carries of all kinds. */
 static void sums_agree_with_integers(void **state) {
     shot_random random = shot_random_at(21, 1);
@@ -152,6 +166,7 @@ int main(void) {
         cmocka_unit_test(takes_any_whole_number),
         cmocka_unit_test(refuses_what_does_not_fit),
         cmocka_unit_test(compares_and_multiplies),
+        cmocka_unit_test(values_are_the_nearest_doubles),
         cmocka_unit_test(sums_agree_with_integers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
