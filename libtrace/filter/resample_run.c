@@ -118,9 +118,16 @@ static shot_status place_bandlimited(resample_run *run, resample_column *column)
                       SHOT_BANDLIMITED_DEFAULT);
 }
 
+/* Nodes in a step of the grid: as many as samples, if that is a whole number, so that nodes of even
+ * samples are samples; else twice as many, so that less of what interpolation images folds. */
+static int64_t parts_for(double ratio) {
+    const double whole = round(ratio);
+    return (int64_t)(fabs(ratio - whole) < 0.05 ? whole : ceil(2 * ratio));
+}
+
 static shot_status place_interpolated(resample_run *run, resample_column *column) {
     const double ratio = run->grid->step / run->spacing;
-    run->parts = ratio > SAME_RATE ? (int64_t)ceil(ratio / SAME_RATE) : 1;
+    run->parts = ratio > SAME_RATE ? parts_for(ratio) : 1;
     run->node = resample_grid_first(run->grid, run->t[0], run->parts);
     run->filtered = false;
     const int64_t k = resample_grid_first(run->grid, run->t[0], 1);
