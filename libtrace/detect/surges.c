@@ -54,6 +54,8 @@ static void set_intervals(const surge *one, shot_mark *mark) {
 static shot_status add_surge(const surge *one, const evidence *from, shot_findings *found) {
     shot_mark mark = shot_mark_none();
     shot_text note = {0};
+    if (one->loss_low <= 0) /* a loss that may be nothing is none */
+        return SHOT_OK;
     SHOT_TRY(shot_text_add_format(&note, "flow rose by %.2f %s", one->flow_rise, from->unit));
     mark.kind = (char *)"surge";
     mark.from = one->from;
