@@ -246,14 +246,29 @@ static shot_status settle_use(shot_foreign_columns *columns, size_t at, const sh
     return SHOT_OK;
 }
 
-/* A name without the signs that have a meaning in a stream's header. */
-static shot_status plain_name(const char *text, size_t number, shot_text *out) {
+/* The text without the signs that have a meaning in a stream's header, nor blanks around it. */
+static shot_status plain_signs(const char *text, shot_text *out) {
     shot_text_clear(out);
-    if (*text == '\0')
-        return shot_text_add_format(out, "column-%zu", number);
+    text += strspn(text, " \t");
     for (const char *c = text; *c != '\0'; c++)
         SHOT_TRY(shot_text_add_bytes(
             out, strchr(",\"[]()#", *c) != NULL || (unsigned char)*c < ' ' ? "_" : c, 1));
+    while (out->length > 0 && strchr(" \t", out->bytes[out->length - 1]) != NULL)
+        out->length--;
+    return shot_text_add(out, "");
+}
+
+/* A name for a column that means no known channel.  The names of those are theirs in capitals, too,
+ * and get a number. */
+static shot_status plain_name(const char *text, size_t number, shot_text *out) {
+    size_t count;
+    const shot_channel_kind *kinds = shot_channel_kinds(&count);
+    SHOT_TRY(plain_signs(text, out));
+    if (out->length == 0)
+        return shot_text_add_format(out, "column-%zu", number);
+    for (size_t i = 0; i < count; i++)
+        if (strcasecmp(kinds[i].name, out->bytes) == 0)
+            memcpy(out->bytes, kinds[i].name, out->length);
     return SHOT_OK;
 }
 
@@ -315,6 +330,19 @@ static bool ambiguous_ounce(const shot_foreign_column *column) {
     return ounce && !(kind != NULL && shot_unit_same_kind(kind->unit, "g"));
 }
 
+/* A unit that the library does not know is carried, without signs that would end it. */
+static shot_status settle_own_unit(shot_foreign_column *column) {
+    shot_text plain = {0};
+    shot_status status = plain_signs(column->title.unit.bytes, &plain);
+    if (status == SHOT_OK) {
+        shot_text swap = column->title.unit;
+        column->title.unit = plain;
+        plain = swap;
+    }
+    shot_text_free(&plain);
+    return status;
+}
+
 static shot_status settle_unit(shot_foreign_column *column, shot_error *error) {
     const shot_channel_kind *kind = column->title.kind;
     const char *unit = column->title.unit.length > 0 ? column->title.unit.bytes : "";
@@ -326,7 +354,7 @@ static shot_status settle_unit(shot_foreign_column *column, shot_error *error) {
                          "--unit %s='fl oz', for a mass --map weight='%s'",
                          column->text, column->channel, column->text);
     if (kind == NULL)
-        return SHOT_OK;
+        return settle_own_unit(column);
     column->reading.unit_assumed = *unit == '\0';
     if (*unit != '\0' &&
         shot_unit_convert(unit, kind->unit, &column->reading.conversion, NULL) != SHOT_OK)

@@ -14,6 +14,14 @@ static bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
 
+size_t shot_metadata_key(const char *text, const char *end) {
+    const char *c = text;
+    while (c < end && ((*c >= 'a' && *c <= 'z') ||
+                       (c > text && (is_digit(*c) || *c == '.' || *c == '-' || *c == '_'))))
+        c++;
+    return c < end && c > text && *c == ':' ? (size_t)(c - text) : 0;
+}
+
 /* A key starts with a letter and has letters, digits, blanks and ". - _" behind it. */
 static bool is_key(const shot_cell *cell) {
     if (cell->length == 0 || cell->length > LONGEST_KEY || !is_letter(cell->text[0]))
@@ -62,8 +70,9 @@ shot_status shot_metadata_read(const char *text, size_t length, char decimal, sh
     while (colon < length && text[colon] != ':')
         colon++;
     shot_cell before = {text, colon}, key = shot_cell_trimmed(&before);
+    bool plain = shot_metadata_key(key.text, text + length) > 0; /* as in a trace */
     bool address = colon + 1 < length && text[colon + 1] == '/';
-    if (colon == length || address || !is_key(&key))
+    if (!plain && (colon == length || address || !is_key(&key)))
         return set_comment(text, length, out);
     shot_cell behind = {text + colon + 1, length - colon - 1}, value = shot_cell_trimmed(&behind);
     SHOT_TRY(set_key(&key, &out->key));

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Lines of a foreign log that are no rows: what they say as a key and its value. */
+/* Lines that are no rows: what they say as a key and its value. */
 #ifndef SHOT_STREAM_METADATA_TEXT_H
 #define SHOT_STREAM_METADATA_TEXT_H
 
@@ -7,6 +7,10 @@
 #include <shottrace/trace/text.h>
 
 #include "stream/cell_text.h"
+
+/* How many bytes at the start of [text, end) are the key of a metadata line of a trace: small
+ * letters, digits, '.', '-', '_', a letter first, before a ':'; 0 if none stands there. */
+size_t shot_metadata_key(const char *text, const char *end);
 
 /* A key in small letters, blanks as '-'; empty for a comment, whose text is then `value`. */
 typedef struct shot_metadata {

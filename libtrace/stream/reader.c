@@ -15,6 +15,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/stage.h>
 
+#include "stream/metadata_text.h"
 #include "stream/row_text.h"
 #include "stream/shot_names.h"
 
@@ -158,18 +159,9 @@ static const char *after_key(const char *line, const char *end, const char *key)
     if ((size_t)(end - line) <= length || memcmp(line, key, length) != 0 || line[length] != ':')
         return NULL;
     line += length + 1;
-    while (line < end && (*line == ' ' || *line == '\t'))
+    while (line < end && (*line == ' ' || *line == '\t' || *line == '\r'))
         line++;
     return line;
-}
-
-/* How many bytes of the line are a key: small letters, digits, '.', '-', '_', then ':'. */
-static size_t key_length(const char *line, const char *end) {
-    const char *c = line;
-    while (c < end && ((*c >= 'a' && *c <= 'z') || (*c >= '0' && *c <= '9') || *c == '.' ||
-                       *c == '-' || *c == '_'))
-        c++;
-    return c < end && c > line && *c == ':' ? (size_t)(c - line) : 0;
 }
 
 /* The count in `rows=312`, or -1. */
@@ -256,9 +248,9 @@ static shot_status other_line(reader *self, const char *key, const char *value, 
 static shot_status metadata_line(reader *self, const char *text, const char *end,
                                  shot_error *error) {
     const char *word = text;
-    while (word < end && (*word == ' ' || *word == '\t'))
+    while (word < end && (*word == ' ' || *word == '\t' || *word == '\r'))
         word++;
-    size_t length = key_length(word, end);
+    size_t length = shot_metadata_key(word, end);
     char *key = length ? shot_text_copy_bytes(word, length) : NULL;
     const char *start = length ? after_key(word, end, key ? key : "") : text;
     char *value =
@@ -273,7 +265,7 @@ static shot_status metadata_line(reader *self, const char *text, const char *end
 
 static shot_status hash_line(reader *self, const char *line, const char *end, shot_error *error) {
     const char *text = line + 1, *word = text, *value;
-    while (word < end && (*word == ' ' || *word == '\t'))
+    while (word < end && (*word == ' ' || *word == '\t' || *word == '\r'))
         word++;
     if ((value = after_key(word, end, "mark")) != NULL)
         return mark_line(self, value, end, error);

@@ -8,7 +8,13 @@
 #include <zlib.h>
 #include <zstd.h>
 
-enum { MAGIC_BYTES = 4, PIECE = 32 * 1024, FREE_BYTES = 1024 * 1024, LARGEST_PUSH = 1 << 30 };
+enum {
+    MAGIC_BYTES = 4,
+    PIECE = 64 * 1024,
+    FREE_BYTES = 1024 * 1024,
+    LARGEST_PUSH = 1 << 30,
+    FRAME_START = 5
+};
 
 typedef enum form { UNKNOWN, PLAIN, GZIP, ZSTD } form;
 
@@ -21,9 +27,11 @@ struct shot_unpacker {
     size_t started;
     z_stream gzip;
     ZSTD_DStream *zstd;
-    bool whole; /* a compressed part is complete; another may follow */
+    bool whole;    /* a compressed part is complete; another may follow */
+    size_t wanted; /* packed bytes that libzstd wants next */
     double in, out;
-    char piece[PIECE];
+    char piece[PIECE]; /* of the plain text, `filled` so far */
+    size_t filled;
 };
 
 shot_status shot_unpacker_new(double ratio, shot_bytes_take take, void *user, shot_unpacker **out) {
@@ -42,17 +50,41 @@ static shot_status damaged(shot_unpacker *unpacker, const char *why, shot_error 
                      shot_unpacker_form(unpacker), why);
 }
 
+/* Hand on `count` bytes that came behind those in the piece.  The ratio is looked at when a piece
+ * is full: at places of the plain text, not of the blocks in which the packed bytes come. */
 static shot_status hand_on(shot_unpacker *unpacker, size_t count, shot_error *error) {
-    unpacker->out += (double)count;
-    if (unpacker->out > FREE_BYTES + unpacker->ratio * unpacker->in)
-        return shot_fail(error, SHOT_ERR_DATA,
-                         "the %s data grow to more than %g times their size; if that is right, "
-                         "say --ratio",
-                         shot_unpacker_form(unpacker), unpacker->ratio);
-    return count > 0 ? unpacker->take(unpacker->user, unpacker->piece, count, error) : SHOT_OK;
+    const char *bytes = unpacker->piece + unpacker->filled;
+    unpacker->filled += count;
+    if (unpacker->filled == PIECE) {
+        unpacker->filled = 0;
+        unpacker->out += PIECE;
+        if (unpacker->out > FREE_BYTES + unpacker->ratio * unpacker->in)
+            return shot_fail(error, SHOT_ERR_DATA,
+                             "the %s data grow to more than %g times their size; if that is "
+                             "right, say --ratio",
+                             shot_unpacker_form(unpacker), unpacker->ratio);
+    }
+    return count > 0 ? unpacker->take(unpacker->user, bytes, count, error) : SHOT_OK;
 }
 
 /* ------------------------------------------------------------------------------------ gzip --- */
+
+/* As much as fits into the piece.  What came before damage is handed on before it is told. */
+static shot_status inflate_piece(shot_unpacker *unpacker, shot_error *error) {
+    z_stream *z = &unpacker->gzip;
+    size_t room = PIECE - unpacker->filled, before = z->avail_in;
+    z->next_out = (unsigned char *)unpacker->piece + unpacker->filled;
+    z->avail_out = (unsigned)room;
+    int result = inflate(z, Z_NO_FLUSH);
+    unpacker->whole = result == Z_STREAM_END;
+    unpacker->in += (double)(before - z->avail_in);
+    SHOT_TRY(hand_on(unpacker, room - z->avail_out, error));
+    if (result == Z_MEM_ERROR)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for unpacking");
+    if (result != Z_OK && result != Z_STREAM_END && result != Z_BUF_ERROR)
+        return damaged(unpacker, z->msg != NULL ? z->msg : "wrong bytes", error);
+    return SHOT_OK;
+}
 
 static shot_status push_gzip(shot_unpacker *unpacker, const char *bytes, size_t count,
                              shot_error *error) {
@@ -63,34 +95,32 @@ static shot_status push_gzip(shot_unpacker *unpacker, const char *bytes, size_t 
         if (unpacker->whole && inflateReset(z) != Z_OK) /* members follow each other */
             return damaged(unpacker, "no next member", error);
         unpacker->whole = false;
-        do {
-            z->next_out = (unsigned char *)unpacker->piece;
-            z->avail_out = PIECE;
-            int result = inflate(z, Z_NO_FLUSH);
-            unpacker->whole = result == Z_STREAM_END;
-            if (result == Z_MEM_ERROR)
-                return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for unpacking");
-            if (result != Z_OK && result != Z_STREAM_END && result != Z_BUF_ERROR)
-                return damaged(unpacker, z->msg != NULL ? z->msg : "wrong bytes", error);
-            SHOT_TRY(hand_on(unpacker, PIECE - z->avail_out, error));
-        } while (z->avail_out == 0 && !unpacker->whole);
+        do
+            SHOT_TRY(inflate_piece(unpacker, error));
+        while (z->avail_out == 0 && !unpacker->whole);
     }
     return SHOT_OK;
 }
 
 /* ------------------------------------------------------------------------------------ zstd --- */
 
+/* One block a call, as the library suggests by how many bytes it wants next: a call that fails
+ * hands out nothing, so it shall hold nothing but the damaged block. */
 static shot_status push_zstd(shot_unpacker *unpacker, const char *bytes, size_t count,
                              shot_error *error) {
-    ZSTD_inBuffer in = {bytes, count, 0};
     bool full = false;
-    while (in.pos < in.size || full) {
-        ZSTD_outBuffer out = {unpacker->piece, PIECE, 0};
+    for (size_t at = 0; at < count || full;) {
+        size_t part = count - at < unpacker->wanted ? count - at : unpacker->wanted;
+        ZSTD_inBuffer in = {bytes + at, part, 0};
+        ZSTD_outBuffer out = {unpacker->piece + unpacker->filled, PIECE - unpacker->filled, 0};
         size_t left = ZSTD_decompressStream(unpacker->zstd, &out, &in);
         if (ZSTD_isError(left))
             return damaged(unpacker, ZSTD_getErrorName(left), error);
+        at += in.pos;
         full = out.pos == out.size;
         unpacker->whole = left == 0;
+        unpacker->wanted = left == 0 ? FRAME_START : left;
+        unpacker->in += (double)in.pos;
         SHOT_TRY(hand_on(unpacker, out.pos, error));
     }
     return SHOT_OK;
@@ -100,7 +130,6 @@ static shot_status push_zstd(shot_unpacker *unpacker, const char *bytes, size_t 
 
 static shot_status push_form(shot_unpacker *unpacker, const char *bytes, size_t count,
                              shot_error *error) {
-    unpacker->in += (double)count;
     if (unpacker->form == GZIP)
         return push_gzip(unpacker, bytes, count, error);
     if (unpacker->form == ZSTD)
@@ -118,6 +147,7 @@ static shot_status settle(shot_unpacker *unpacker, shot_error *error) {
     } else if (unpacker->started >= sizeof zstd &&
                memcmp(unpacker->start, zstd, sizeof zstd) == 0) {
         unpacker->form = ZSTD;
+        unpacker->wanted = FRAME_START;
         unpacker->zstd = ZSTD_createDStream();
         if (unpacker->zstd == NULL)
             return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for unpacking");

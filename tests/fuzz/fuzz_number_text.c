@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Any bytes as a number: what is read is what the C library reads, and what is written reads back;
+ * decimals agree with both. */
+#include "fuzz.h"
+
+#include <math.h>
+
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/number_text.h>
+
+static void check_reading(const char *text, size_t length) {
+    double value;
+    const char *after = shot_number_read(text, text + length, &value);
+    if (after == NULL)
+        return;
+    char *end, *copy = shot_text_copy_bytes(text, (size_t)(after - text));
+    FUZZ_CHECK(copy != NULL);
+    double theirs = strtod(copy, &end);
+    FUZZ_CHECK(*end == '\0');
+    FUZZ_CHECK(memcmp(&value, &theirs, sizeof value) == 0);
+    free(copy);
+    shot_decimal decimal; /* of so few digits, and so large, that none is behind the 45th decimal */
+    if (after - text <= 24 && fabs(value) > 1e-20 &&
+        shot_decimal_read(text, text + length, 0, &decimal) != NULL)
+        FUZZ_CHECK(shot_decimal_value(&decimal) == value);
+}
+
+static void check_writing(double value) {
+    char text[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write(text, value);
+    FUZZ_CHECK((length == 0) == !isfinite(value));
+    double back;
+    if (length == 0)
+        return;
+    FUZZ_CHECK(shot_number_read(text, text + length, &back) == text + length);
+    FUZZ_CHECK(memcmp(&back, &value, sizeof value) == 0);
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    check_reading((const char *)data, size);
+    double value;
+    if (size >= sizeof value) {
+        memcpy(&value, data, sizeof value);
+        check_writing(value);
+    }
+    return 0;
+}
