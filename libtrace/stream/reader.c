@@ -216,8 +216,15 @@ static shot_status shot_name_line(reader *self, const char *text, const char *en
     return status;
 }
 
+/* Between header and rows, a stream that bears history has nothing to settle any more: what stands
+ * there is told in its place, as it is within one process. */
+static shot_status begin_headed(reader *self, shot_error *error) {
+    return self->place == HEADED && self->bears_history ? begin_shot(self, error) : SHOT_OK;
+}
+
 static shot_status mark_line(reader *self, const char *text, const char *end, shot_error *error) {
     shot_mark mark;
+    SHOT_TRY(begin_headed(self, error));
     SHOT_TRY(shot_mark_read(text, end, &mark, error));
     shot_status status;
     if (self->place == RUNNING) {
@@ -234,6 +241,7 @@ static shot_status mark_line(reader *self, const char *text, const char *end, sh
 /* Metadata and comments.  Behind the rows of plain CSV they may be the head of the next file in a
  * `cat`: they wait for what follows. */
 static shot_status other_line(reader *self, const char *key, const char *value, shot_error *error) {
+    SHOT_TRY(begin_headed(self, error));
     if (self->place != RUNNING) {
         self->bears_history = self->bears_history || is_history(key);
         return shot_head_add_line(&self->head, key, value);
