@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Running sums from which the least-squares cost of any straight piece is read in constant time.
- * Shared by segmented_line and slope_change. */
+ * For segmented_line. */
 #ifndef SHOT_SIGNAL_LINE_SUMS_H
 #define SHOT_SIGNAL_LINE_SUMS_H
 

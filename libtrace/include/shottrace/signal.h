@@ -48,7 +48,6 @@
 #include <shottrace/signal/segment_spectra.h>
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/sliding_window.h>
-#include <shottrace/signal/slope_change.h>
 #include <shottrace/signal/slope_partition.h>
 #include <shottrace/signal/special.h>
 #include <shottrace/signal/straight_line.h>
