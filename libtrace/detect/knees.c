@@ -191,10 +191,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return shot_detector_new(making, find, out, error);
 }
 
-static void latency(const void *settings, char *out, size_t room) {
-    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
-}
-
 static const char *const examples[] = {
     "shot-knees shot.csv | shot-marks",
     "shot-knees --channel pressure,flow shot.csv | shot-report",
@@ -216,5 +212,5 @@ const shot_description shot_knees = {
     .settings_size = sizeof(struct knees_settings),
     .options = options,
     .make = make,
-    .latency = latency,
+    .latency = shot_detector_latency,
 };

@@ -108,10 +108,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return shot_detector_new(making, find, out, error);
 }
 
-static void latency(const void *settings, char *out, size_t room) {
-    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
-}
-
 static const char *const examples[] = {
     "shot-pulses shot.csv | shot-marks",
     "shot-clean day.csv | shot-segment | shot-pulses | shot-report",
@@ -131,5 +127,5 @@ const shot_description shot_pulses = {
     .memory = SHOT_MEMORY_SHOT,
     .options = (const shot_option[]){{0}},
     .make = make,
-    .latency = latency,
+    .latency = shot_detector_latency,
 };

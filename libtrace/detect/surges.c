@@ -138,10 +138,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return shot_detector_new(making, find, out, error);
 }
 
-static void latency(const void *settings, char *out, size_t room) {
-    strncpy(out, "0 s for samples; marks come at the end of the shot", room);
-}
-
 static const char *const examples[] = {
     "shot-surges shot.csv | shot-marks",
     "shot-clean day.csv | shot-surges --alarm-rate 0.1% | shot-report",
@@ -163,5 +159,5 @@ const shot_description shot_surges = {
     .settings_size = sizeof(struct surges_settings),
     .options = options,
     .make = make,
-    .latency = latency,
+    .latency = shot_detector_latency,
 };

@@ -11,6 +11,7 @@
 #include <shottrace/trace/unit.h>
 
 #include "filter/derive_parts.h"
+#include "signal/pi.h"
 
 struct derive_settings {
     shot_texts quantities;
@@ -142,7 +143,7 @@ static shot_status read_bed(derive_sink *self, const shot_head *head, shot_error
     SHOT_TRY(shot_head_quantity(head, "bed", "mm", &bed, error));
     SHOT_TRY(shot_head_quantity(head, "dose", "g", &dose, error));
     double radius = basket / 2e3;
-    self->shot.area = 3.14159265358979323846 * radius * radius;
+    self->shot.area = SHOT_PI * radius * radius;
     self->shot.length = !isnan(bed) ? bed / 1e3 : dose / tamped * 1e-6 / self->shot.area;
     return SHOT_OK;
 }

@@ -3,6 +3,8 @@
 
 #include <shottrace/signal/cusum.h>
 
+#include "signal/pi.h"
+
 static void add(double z, double *sum, size_t *run) {
     *sum += z;
     if (*sum > 0) {
@@ -68,12 +70,11 @@ shot_status shot_cusum_threshold(double reference, shot_cusum_sides sides, doubl
 
 /* P(largest |Brownian bridge| > s), Kolmogorov 1933: two series, each where it converges fast. */
 static double bridge_tail(double s) {
-    const double pi = 3.14159265358979323846;
     double sum = 0;
     if (s < 1) {
         for (int k = 1; k < 20 && s > 0; k++)
-            sum += exp(-(2 * k - 1) * (2 * k - 1) * pi * pi / (8 * s * s));
-        return s > 0 ? 1 - sqrt(2 * pi) / s * sum : 1;
+            sum += exp(-(2 * k - 1) * (2 * k - 1) * SHOT_PI * SHOT_PI / (8 * s * s));
+        return s > 0 ? 1 - sqrt(2 * SHOT_PI) / s * sum : 1;
     }
     for (int k = 1; k < 20; k++)
         sum += (k % 2 ? 2 : -2) * exp(-2.0 * k * k * s * s);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Running sums from which the least-squares cost of any straight piece is read in constant time.
- * For segmented_line. */
+ * Shared by segmented_line and slope_partition. */
 #ifndef SHOT_SIGNAL_LINE_SUMS_H
 #define SHOT_SIGNAL_LINE_SUMS_H
 

@@ -41,6 +41,9 @@ typedef shot_status (*shot_detect)(const shot_table *shot, const void *settings,
 SHOT_API shot_status shot_detector_new(const shot_making *making, shot_detect detect,
                                        shot_sink **out, shot_error *error);
 
+/* The latency of any such detector, for its description. */
+SHOT_API void shot_detector_latency(const void *settings, char *out, size_t room);
+
 #ifdef __cplusplus
 }
 #endif
