@@ -24,7 +24,7 @@ static const shot_option options[] = {
 
 static const char *const examples[] = {
     "shot-run 'clean | segment | surges | report' monday/*.csv",
-    "shot-run 'resample --rate 20 | smooth --window 0.7s' < day.trace > smooth.trace",
+    "shot-run 'resample --rate 20 | smooth --window 0.7s' < day.trace > even.trace",
     NULL,
 };
 

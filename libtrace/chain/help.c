@@ -9,6 +9,14 @@
 
 enum { WIDTH = 78, OPTION_COLUMN = 28 };
 
+/* The choices as a list that can be broken into lines. */
+static shot_status add_choices(shot_text *words, const char *choices) {
+    SHOT_TRY(shot_text_add(words, ": "));
+    for (const char *c = choices; *c != '\0'; c++)
+        SHOT_TRY(*c == '|' ? shot_text_add(words, ", ") : shot_text_add_bytes(words, c, 1));
+    return SHOT_OK;
+}
+
 static shot_status add_option(shot_text *text, const shot_option *option) {
     size_t start = text->length;
     SHOT_TRY(option->letter ? shot_text_add_format(text, "  -%c, ", option->letter)
@@ -25,7 +33,7 @@ static shot_status add_option(shot_text *text, const shot_option *option) {
     shot_text words = {0};
     shot_status status = shot_text_add(&words, option->help);
     if (status == SHOT_OK && option->kind == SHOT_OPTION_CHOICE)
-        status = shot_text_add_format(&words, ": %s", option->choices);
+        status = add_choices(&words, option->choices);
     if (status == SHOT_OK && option->initial != NULL)
         status = shot_text_add_format(&words, " (default %s)", option->initial);
     if (status == SHOT_OK)

@@ -100,7 +100,7 @@ static void latency(const void *settings, char *out, size_t room) {
 
 static const char *const examples[] = {
     "shot-integrate --channel flow < shot.csv",
-    "shot-integrate --channel outflow --rule cubic --max-gap 1s --at-gap bridge < shot.csv",
+    "shot-integrate --channel outflow --rule cubic --at-gap bridge < shot.csv",
     NULL,
 };
 

@@ -200,7 +200,7 @@ static shot_status make_source(const shot_making *making, shot_source **out, sho
 static const char *const examples[] = {
     "shot-synth --style soak --seed 7 | shot-clean | shot-segment | shot-report",
     "shot-synth --truth --channel-at 18s --channel-size 20% | shot-marks",
-    "shot-synth --program 'pressure 2bar 8s; pressure 9bar 60s until 36g main' --jet 0.6mm", NULL};
+    "shot-synth --program 'pressure 2bar 8s; pressure 9bar 60s until 36g main'", NULL};
 
 const shot_description shot_synth_description = {
     .name = "synth",

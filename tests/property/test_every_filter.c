@@ -76,7 +76,7 @@ static void help_is_complete_and_fits_the_screen(void **state) {
         assert_non_null((*d)->examples);
         assert_int_equal(shot_help_write(*d, &text), SHOT_OK);
         for (const char *line = text.bytes; *line != '\0'; line += strcspn(line, "\n") + 1)
-            if (strcspn(line, "\n") > 100)
+            if (strcspn(line, "\n") > 80)
                 fail_msg("shot-%s --help has a line of %zu columns: %.110s", (*d)->name,
                          strcspn(line, "\n"), line);
         for (const shot_option *o = (*d)->options; o != NULL && o->name != NULL; o++)
