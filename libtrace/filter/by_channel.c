@@ -57,11 +57,6 @@ static shot_status out_of_memory(const by_channel *self, shot_error *error) {
 
 /* ---- the channels of a shot ---- */
 
-static bool is_measured(const char *name) {
-    return strcmp(name, "time") != 0 && strncmp(name, "wanted.", 7) != 0 &&
-           shot_channel_kind_of(name) != NULL;
-}
-
 /* Smoothing and resampling leave samples whose errors depend on each other, and so does what made a
  * channel that bears the name of another with a suffix. */
 static bool is_correlated(const char *history, const char *channel) {
@@ -133,7 +128,7 @@ static shot_status choose_channels(by_channel *self, shot_error *error) {
     for (size_t i = 0; i < wanted->count; i++)
         SHOT_TRY(add_named(self, wanted->items[i], error));
     for (size_t c = 1; c < self->head.channel_count && wanted->count == 0; c++)
-        if (is_measured(self->head.channels[c].name))
+        if (shot_channel_is_measured(self->head.channels[c].name))
             SHOT_TRY(add_worked(self, c));
     return SHOT_OK;
 }

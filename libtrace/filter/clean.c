@@ -184,7 +184,7 @@ static shot_status begin_channels(clean_sink *self) {
     for (size_t c = 1; c < self->head.channel_count; c++) {
         const char *name = self->head.channels[c].name;
         const bool wanted = settings->channels.count > 0 ? is_named(&settings->channels, name)
-                                                         : clean_is_measured(name);
+                                                         : shot_channel_is_measured(name);
         if (!wanted && !is_named(&settings->zero, name))
             continue;
         clean_channel *channel = &self->channels[self->channel_count++];

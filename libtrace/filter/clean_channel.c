@@ -23,13 +23,6 @@ static const struct {
     {"water", {0, 0, 0}, INFINITY},
 };
 
-bool clean_is_measured(const char *name) {
-    for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)
-        if (strcmp(natures[i].name, name) == 0)
-            return true;
-    return false;
-}
-
 static void set_nature(clean_channel *channel, spike_rule *rule) {
     channel->most_zero = INFINITY;
     for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)

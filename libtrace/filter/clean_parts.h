@@ -61,9 +61,6 @@ typedef struct clean_sink {
 
 /* ---- one channel ---- */
 
-/* True for the channels that are looked at when none is named. */
-bool clean_is_measured(const char *name);
-
 /* *out is NULL where gaps are not asked for. */
 shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_gaps **out);
 

@@ -31,6 +31,11 @@ const shot_channel_kind *shot_channel_kind_of(const char *name) {
     return NULL;
 }
 
+bool shot_channel_is_measured(const char *name) {
+    return strcmp(name, "time") != 0 && strncmp(name, "wanted.", 7) != 0 &&
+           shot_channel_kind_of(name) != NULL;
+}
+
 /* The usual other units of each kind of quantity, the commonest first. */
 static const char *const others[] = {"psi",  "kPa", "mbar", "Pa", "ml/min", "ul/s", "g/min",
                                      "mg/s", "mg",  "degF", "K",  "l",      "ul"};

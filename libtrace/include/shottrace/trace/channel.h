@@ -3,6 +3,8 @@
 #ifndef SHOTTRACE_TRACE_CHANNEL_H
 #define SHOTTRACE_TRACE_CHANNEL_H
 
+#include <stdbool.h>
+
 #include <shottrace/status.h>
 
 #ifdef __cplusplus
@@ -27,6 +29,9 @@ typedef struct shot_channel_kind {
 
 /* The kind of that name, or NULL for a channel that the library does not know.  Static storage. */
 SHOT_API const shot_channel_kind *shot_channel_kind_of(const char *name);
+
+/* True for a known channel that a sensor measures: neither the time nor what was asked for. */
+SHOT_API bool shot_channel_is_measured(const char *name);
 
 /* All kinds, `*count` of them, `time` first. */
 SHOT_API const shot_channel_kind *shot_channel_kinds(size_t *count);
