@@ -338,6 +338,11 @@ shot_status shot_delimited_push(shot_delimited *self, const char *bytes, size_t 
 shot_status shot_delimited_finish(shot_delimited *self, bool cut, shot_error *error) {
     if (!self->decided)
         SHOT_TRY(consider(self, true, error));
+    if (shot_foreign_table_is_stream(self->table) && shot_records_is_open(self->records)) {
+        shot_notice_say(self->notice, "%s: the last line is incomplete and was left out",
+                        self->file);
+        cut = true;
+    }
     SHOT_TRY(shot_records_finish(self->records, cut, error));
     tell_of_quote(self);
     if (self->comment.count > 0)

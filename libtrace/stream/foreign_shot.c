@@ -35,10 +35,20 @@ static shot_status wait_for_mark(shot_foreign_shot *shot, const char *text, shot
     return status;
 }
 
+static void take_end(shot_foreign_shot *shot, const char *key) {
+    shot->end_said = true;
+    if (strcmp(key, "close") == 0)
+        shot->history_since_close = false;
+}
+
 shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, const char *value,
                                    shot_error *error) {
-    if (key != NULL && (strcmp(key, "end") == 0 || strcmp(key, "close") == 0))
-        return SHOT_OK; /* our own end says it again */
+    if (key != NULL && (strcmp(key, "end") == 0 || strcmp(key, "close") == 0)) {
+        take_end(shot, key); /* our own end says it again */
+        return SHOT_OK;
+    }
+    if (key != NULL && strcmp(key, "history") == 0)
+        shot->waiting_history = true;
     if (key != NULL && strcmp(key, "mark") == 0)
         return wait_for_mark(shot, value, error);
     if (key != NULL && strcmp(key, "shot") == 0)
@@ -49,6 +59,14 @@ shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, con
 bool shot_foreign_shot_has_origin(const shot_foreign_shot *shot) {
     return shot_head_value(&shot->common, "t0") != NULL ||
            shot_head_value(&shot->waiting, "t0") != NULL;
+}
+
+bool shot_foreign_shot_lacks_end(const shot_foreign_shot *shot) {
+    return shot->running && shot->bears_history && !shot->end_said;
+}
+
+bool shot_foreign_shot_lacks_close(const shot_foreign_shot *shot) {
+    return shot->history_since_close;
 }
 
 shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error) {
@@ -78,16 +96,44 @@ shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error) 
 
 /* ------------------------------------------------------------------------------ begin and end - */
 
-static shot_status settle_name(shot_foreign_shot *shot, const char *name, shot_head *head) {
-    char number[32];
-    snprintf(number, sizeof number, "%zu", shot->shots);
-    const char *wanted = name != NULL ? name : shot->waiting.name;
-    wanted = wanted != NULL ? wanted : number;
+shot_status shot_foreign_shot_file(shot_foreign_shot *shot, const char *name) {
+    const char *slash = strrchr(name, '/'), *start = slash != NULL ? slash + 1 : name;
+    const char *dot = strchr(*start != '\0' ? start + 1 : start, '.');
+    shot_text_clear(&shot->stem);
+    shot->shots_of_file = 0;
+    if (strcmp(name, "-") == 0)
+        return SHOT_OK;
+    return shot_text_add_bytes(&shot->stem, start,
+                               dot != NULL ? (size_t)(dot - start) : strlen(start));
+}
+
+/* What a shot that bears no name is called: after its file, else by its number. */
+static shot_status name_of_place(const shot_foreign_shot *shot, shot_text *name) {
+    if (shot->stem.length == 0)
+        return shot_text_add_format(name, "%zu", shot->shots);
+    SHOT_TRY(shot_text_add(name, shot->stem.bytes));
+    return shot->shots_of_file > 1 ? shot_text_add_format(name, "-%zu", shot->shots_of_file)
+                                   : SHOT_OK;
+}
+
+static shot_status take_name(shot_foreign_shot *shot, const char *wanted, shot_head *head) {
     SHOT_TRY(shot_names_take(&shot->names, wanted, &shot->name));
     if (strcmp(shot->name.bytes, wanted) != 0)
         shot_notice_say(&shot->notice, "the name '%.80s' comes twice; this shot is called '%.90s'",
                         wanted, shot->name.bytes);
     return shot_head_set_name(head, shot->name.bytes);
+}
+
+static shot_status settle_name(shot_foreign_shot *shot, const char *name, shot_head *head) {
+    name = name != NULL ? name : shot->waiting.name;
+    if (name != NULL)
+        return take_name(shot, name, head);
+    shot_text place = {0};
+    shot_status status = name_of_place(shot, &place);
+    if (status == SHOT_OK)
+        status = take_name(shot, place.bytes, head);
+    shot_text_free(&place);
+    return status;
 }
 
 static shot_status add_lines(shot_head *head, const shot_head *from) {
@@ -117,7 +163,11 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
                                     shot_error *error) {
     shot_head head = {0};
     shot->shots++;
+    shot->shots_of_file++;
     shot->notes = 0;
+    shot->bears_history = shot->waiting_history;
+    shot->history_since_close = shot->history_since_close || shot->waiting_history;
+    shot->waiting_history = shot->end_said = false;
     shot_status status = fill_head(shot, name, columns, origin, &head);
     shot_rows_free(&shot->rows);
     if (status == SHOT_OK)
@@ -173,4 +223,5 @@ void shot_foreign_shot_free(shot_foreign_shot *shot) {
     shot_rows_free(&shot->rows);
     shot_names_free(&shot->names);
     shot_text_free(&shot->name);
+    shot_text_free(&shot->stem);
 }

@@ -24,7 +24,15 @@ typedef struct shot_foreign_shot {
     size_t shots, notes;
     shot_names names;
     shot_text name;
+    shot_text stem;       /* the file's name without folder and ending; "" if it has none */
+    size_t shots_of_file; /* so far */
+    /* What a trace stream says of its own ends: whether the shot bears history, has said its end,
+     * and whether shots with history came since the stream last closed. */
+    bool bears_history, waiting_history, end_said, history_since_close;
 } shot_foreign_shot;
+
+/* Another file begins: shots without a name of their own are called after it. */
+shot_status shot_foreign_shot_file(shot_foreign_shot *shot, const char *name);
 
 /* A line; `shot`, `mark`, `end` and `close` have their meaning in a stream, a NULL key is a
  * comment. */
@@ -33,6 +41,12 @@ shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, con
 
 /* True if a line says where the clock starts. */
 bool shot_foreign_shot_has_origin(const shot_foreign_shot *shot);
+
+/* True if the shot that runs came through a filter, which says where a shot ends, and this one's
+ * end has not been said: it was cut short. */
+bool shot_foreign_shot_lacks_end(const shot_foreign_shot *shot);
+/* True if shots came through a filter and the stream has not been closed since. */
+bool shot_foreign_shot_lacks_close(const shot_foreign_shot *shot);
 
 /* What waited belongs to the shot that runs, if one does. */
 shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error);

@@ -37,9 +37,10 @@ struct shot_foreign_table {
     double *values;
 
     shot_rejects rejects;
-    size_t losses; /* something besides rows */
-    bool cut;      /* the bytes of this file end too early */
-    bool any_cut;  /* ... or those of any file did */
+    size_t losses;   /* something besides rows */
+    bool cut;        /* the bytes of this file end too early */
+    bool any_cut;    /* ... or those of any file did */
+    bool stream_cut; /* a trace stream did not say its end */
 };
 
 static shot_foreign_table *table_of(shot_table_target *target) {
@@ -265,13 +266,24 @@ static shot_status line(shot_table_target *target, const char *key, const char *
     return shot_held_records_add(&table->held_lines, &held);
 }
 
+/* A table is over.  One that came through a filter should have said so itself. */
+static shot_status end_unsaid(shot_foreign_table *table, shot_error *error) {
+    bool cut = shot_foreign_shot_lacks_end(&table->shot);
+    table->stream_cut = table->stream_cut || cut;
+    table->any_cut = table->any_cut || cut;
+    return shot_foreign_shot_end(&table->shot, cut || table->cut, error);
+}
+
 static shot_status end(shot_table_target *target, shot_error *error) {
     shot_foreign_table *table = table_of(target);
     if (table->headed && !table->settled)
         SHOT_TRY(settle(table, error));
     SHOT_TRY(shot_foreign_shot_settle(&table->shot, error));
     table->headed = false;
-    return shot_foreign_shot_end(&table->shot, table->cut, error);
+    SHOT_TRY(end_unsaid(table, error));
+    if (shot_foreign_shot_lacks_close(&table->shot))
+        table->stream_cut = table->any_cut = true;
+    return SHOT_OK;
 }
 
 static shot_status header(shot_table_target *target, const shot_record *titles,
@@ -279,7 +291,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     shot_foreign_table *table = table_of(target);
     if (table->headed && !table->settled)
         SHOT_TRY(settle(table, error));
-    SHOT_TRY(shot_foreign_shot_end(&table->shot, false, error));
+    SHOT_TRY(end_unsaid(table, error));
     shot_foreign_columns_free(&table->columns);
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);
@@ -333,9 +345,15 @@ shot_table_target *shot_foreign_table_target(shot_foreign_table *table) {
     return &table->target;
 }
 
-void shot_foreign_table_file(shot_foreign_table *table, const char *name) {
+shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name) {
     table->file = name;
     table->cut = false;
+    return shot_foreign_shot_file(&table->shot, name);
+}
+
+bool shot_foreign_table_is_stream(const shot_foreign_table *table) {
+    return table->shot.bears_history || table->shot.waiting_history ||
+           shot_foreign_shot_lacks_close(&table->shot);
 }
 
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal) {
@@ -358,6 +376,10 @@ void shot_foreign_table_cut(shot_foreign_table *table) {
 
 static shot_status tell_losses(const shot_foreign_table *table, shot_error *error) {
     size_t rows = table->rejects.count;
+    if (table->stream_cut)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the stream was cut short: the program before it did not finish; what "
+                         "came was handed on");
     if (table->shot.shots == 0)
         return shot_fail(error, SHOT_ERR_DATA, "no row could be read");
     if (rows > 0)
@@ -374,6 +396,8 @@ shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *err
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};
+    if (error != NULL && table->stream_cut)
+        snprintf(error->source, sizeof error->source, "%s", table->file);
     return tell_losses(table, error);
 }
 

@@ -37,8 +37,11 @@ shot_status shot_foreign_table_new(const shot_making *making, shot_foreign_table
 /* The target that fills it; lives as long as the table, and its own free does nothing. */
 shot_table_target *shot_foreign_table_target(shot_foreign_table *table);
 
-/* The name of the file that the rows come from, for messages; borrowed. */
-void shot_foreign_table_file(shot_foreign_table *table, const char *name);
+/* The name of the file that the rows come from, for messages and for shots without a name;
+ * borrowed. */
+shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name);
+/* True if what came last is a trace stream that bears history, and so says its own ends. */
+bool shot_foreign_table_is_stream(const shot_foreign_table *table);
 /* The decimal mark of numbers, 0 if it is still open: the first number with a fraction tells. */
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal);
 /* Reasons for what was guessed, a line each, told with --explain. */

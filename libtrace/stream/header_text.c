@@ -24,25 +24,49 @@ static const char *trim_right(const char *text, const char *end) {
 bool shot_header_starts(const char *line, const char *end) {
     double number;
     line = trim_left(line, end);
-    return line < end && *line != ',' && shot_number_read(line, end, &number) == NULL;
+    const char *comma = memchr(line, ',', (size_t)(end - line));
+    return line < end && shot_number_read(line, end, &number) == NULL &&
+           !shot_missing_word(line, comma ? comma : end);
 }
 
-/* The field that starts at *text, without its quotes and outer spaces; *text moves behind it. */
-static char *next_field(const char **text, const char *end) {
-    const char *start = trim_left(*text, end), *stop;
-    if (start < end && *start == '"') {
-        stop = memchr(start + 1, '"', (size_t)(end - start - 1));
-        stop = stop ? stop : end;
-        *text = stop < end ? memchr(stop, ',', (size_t)(end - stop)) : NULL;
-        start++;
-    } else {
-        stop = memchr(start, ',', (size_t)(end - start));
-        *text = stop;
-        stop = stop ? stop : end;
+/* The quoted field that opens at `start` (RFC 4180: '""' is a quote), without its quotes; *stop is
+ * behind the closing one. */
+static shot_status quoted_field(const char *start, const char *end, const char **stop,
+                                shot_text *field, shot_error *error) {
+    for (const char *c = start + 1; c < end; c++) {
+        bool quote = *c == '"';
+        if (quote && (c + 1 == end || c[1] != '"')) {
+            *stop = c + 1;
+            return SHOT_OK;
+        }
+        c += quote;
+        SHOT_TRY(shot_text_add_bytes(field, c, 1));
     }
-    *text = *text ? *text + 1 : NULL;
-    stop = trim_right(start, stop);
-    return shot_text_copy_bytes(start, (size_t)(stop - start));
+    return shot_fail(error, SHOT_ERR_SYNTAX, "a quote opens in the header and does not close");
+}
+
+/* The field that starts at *text, without its quotes and outer spaces; *text moves to the next one
+ * or becomes NULL. */
+static shot_status next_field(const char **text, const char *end, shot_text *field,
+                              shot_error *error) {
+    const char *start = trim_left(*text, end), *stop = start;
+    shot_text_clear(field);
+    SHOT_TRY(shot_text_add(field, ""));
+    bool quoted = start < end && *start == '"';
+    if (quoted)
+        SHOT_TRY(quoted_field(start, end, &stop, field, error));
+    const char *last = stop;
+    while (last < end && *last != ',')
+        last++;
+    *text = last < end ? last + 1 : NULL;
+    if (!quoted)
+        return shot_text_add_bytes(field, start, (size_t)(trim_right(start, last) - start));
+    return trim_left(stop, last) == last
+               ? SHOT_OK
+               : shot_fail(error, SHOT_ERR_SYNTAX,
+                           "'%.40s' in the header goes on behind its closing quote; write a quote "
+                           "within a name twice",
+                           field->bytes);
 }
 
 /* Cut `NAME [UNIT]` or `NAME (UNIT)` in two, in place; the unit is "" if there is none. */
@@ -123,20 +147,24 @@ static shot_status check_name(const shot_head *head, const char *name, const cha
                      name, hint);
 }
 
+static shot_status take_field(shot_text *field, const char *line, const char *end, shot_head *head,
+                              shot_row_plan *plan, shot_error *error) {
+    const char *unit = cut_unit(field->bytes);
+    settle_case(field->bytes);
+    SHOT_TRY(check_name(head, field->bytes, line, end, error));
+    return add_column(head, plan, field->bytes, unit, error);
+}
+
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,
                              shot_row_plan *plan, shot_error *error) {
     const char *text = line;
+    shot_text field = {0};
     shot_status status = SHOT_OK;
     while (text != NULL && status == SHOT_OK) {
-        char *field = next_field(&text, end);
-        if (field == NULL)
-            return SHOT_ERR_MEMORY;
-        const char *unit = cut_unit(field);
-        settle_case(field);
-        status = check_name(head, field, line, end, error);
+        status = next_field(&text, end, &field, error);
         if (status == SHOT_OK)
-            status = add_column(head, plan, field, unit, error);
-        free(field);
+            status = take_field(&field, line, end, head, plan, error);
     }
+    shot_text_free(&field);
     return status;
 }

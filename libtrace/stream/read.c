@@ -102,7 +102,7 @@ static shot_status open_file(read_source *self, const char *name, shot_error *er
     free(self->file);
     self->file = copy;
     self->has_bytes = false;
-    shot_foreign_table_file(self->table, copy);
+    SHOT_TRY(shot_foreign_table_file(self->table, copy));
     SHOT_TRY(shot_unpacker_new(self->settings->ratio, take_plain, self, &self->unpacker));
     return shot_decoder_new(self->settings->encoding, take_text, self, &self->decoder, error);
 }

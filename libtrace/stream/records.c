@@ -292,6 +292,10 @@ shot_status shot_records_finish(shot_records *r, bool cut, shot_error *error) {
     return end_record(r, r->buffer.length, r->buffer.length, error);
 }
 
+bool shot_records_is_open(const shot_records *records) {
+    return records->state != AT_START;
+}
+
 size_t shot_records_stray_quote(const shot_records *records) {
     return records->stray_quote;
 }

@@ -43,6 +43,8 @@ shot_status shot_records_push(shot_records *records, const char *bytes, size_t c
 /* The last record may lack its line end; `cut` says that its end is missing, so that it is left
  * out. */
 shot_status shot_records_finish(shot_records *records, bool cut, shot_error *error);
+/* True if a record has begun and its line end has not come. */
+bool shot_records_is_open(const shot_records *records);
 /* The line of a quote that never closed, 0 if there was none. */
 size_t shot_records_stray_quote(const shot_records *records);
 void shot_records_free(shot_records *records);

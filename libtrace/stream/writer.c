@@ -7,6 +7,7 @@
 
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
 enum { FLUSH_AT = 64 * 1024 };
@@ -47,13 +48,26 @@ static shot_status add_line(shot_text *text, const char *key, const char *value)
     return shot_text_add(text, "\n");
 }
 
+/* `NAME [UNIT]`, in quotes where it holds a comma or a quote; a line break would end the header. */
+static shot_status add_title(shot_text *text, const shot_channel *channel) {
+    shot_text title = {0};
+    shot_status status = shot_text_add(&title, channel->name);
+    if (status == SHOT_OK && channel->unit[0] != '\0')
+        status = shot_text_add_format(&title, " [%s]", channel->unit);
+    for (size_t i = 0; i < title.length; i++)
+        if (title.bytes[i] == '\n' || title.bytes[i] == '\r')
+            title.bytes[i] = ' ';
+    if (status == SHOT_OK)
+        status = shot_text_add_csv(text, title.bytes);
+    shot_text_free(&title);
+    return status;
+}
+
 static shot_status add_header(shot_text *text, const shot_head *head) {
     for (size_t i = 0; i < head->channel_count; i++) {
         if (i > 0)
             SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(shot_text_add(text, head->channels[i].name));
-        if (head->channels[i].unit[0] != '\0')
-            SHOT_TRY(shot_text_add_format(text, " [%s]", head->channels[i].unit));
+        SHOT_TRY(add_title(text, &head->channels[i]));
     }
     return shot_text_add(text, "\n");
 }
