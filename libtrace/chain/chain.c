@@ -58,12 +58,18 @@ static shot_status fill_making(workshop *shop, shot_link *one, shot_making *maki
     return SHOT_OK;
 }
 
-/* Put the small sinks that the stage needs behind it in front of what comes next. */
+/* True if the link might hand on disorder that the one behind it does not take. */
+static bool must_keep_order(const shot_link *one, bool last) {
+    return (one->description->traits & SHOT_TRAIT_PASSES_DISORDER) && !last &&
+           !((one + 1)->description->traits & SHOT_TRAIT_DISORDER);
+}
+
+/* Put the small sinks that the stage needs behind it in front of what comes next.  A source that
+ * reads text watches the order itself, since it knows the line. */
 static shot_status add_small_links(workshop *shop, const shot_link *one, bool last,
                                    shot_error *error) {
     shot_sink *sink;
-    if ((one->description->traits & SHOT_TRAIT_PASSES_DISORDER) && !last &&
-        !((one + 1)->description->traits & SHOT_TRAIT_DISORDER)) {
+    if (must_keep_order(one, last) && (one->description->traits & SHOT_TRAIT_NO_INPUT)) {
         SHOT_TRY(shot_order_new(shop->next, &sink, error));
         SHOT_TRY(keep(shop, sink));
     }
@@ -83,6 +89,7 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
     if (one->description->role != SHOT_ROLE_WRITER)
         SHOT_TRY(add_small_links(shop, one, last, error));
     SHOT_TRY(fill_making(shop, one, &making));
+    making.in_order = must_keep_order(one, last);
     if (one->description->role == SHOT_ROLE_SOURCE)
         return one->description->make_source(&making, &shop->chain->source, error);
     SHOT_TRY(one->description->make(&making, &sink, error));

@@ -14,7 +14,9 @@
 static shot_status add_words(shot_chain *chain, int count, const char **words, shot_error *error) {
     const shot_description *description = shot_description_named(words[0]);
     if (description == NULL)
-        return shot_fail(error, SHOT_ERR_USAGE, "there is no filter '%s'", words[0]);
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "there is no filter '%s'; a chain is written as 'clean | report'",
+                         words[0]);
     shot_settings *settings;
     SHOT_TRY(shot_settings_new(description, &settings, error));
     shot_status status = shot_settings_parse(settings, count, words, error);

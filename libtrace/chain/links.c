@@ -77,9 +77,7 @@ static shot_status order_rows(shot_sink *sink, const shot_block *block, shot_err
     for (size_t r = 0; r < block->rows; r++) {
         double time = block->column[0][r];
         if (!(time > self->last))
-            return shot_fail(error, SHOT_ERR_DATA,
-                             "the time goes from %g to %g s; mend it with 'clean'", self->last,
-                             time);
+            return shot_fail_disorder(self->last, time, error);
         self->last = time;
     }
     return shot_sink_rows(self->stage.next, block, error);

@@ -224,7 +224,6 @@ const shot_description shot_marks = {
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
-    .traits = SHOT_TRAIT_DISORDER,
     .settings_size = sizeof(struct marks_settings),
     .options = options,
     .make = make,

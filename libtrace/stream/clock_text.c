@@ -245,13 +245,21 @@ static shot_clock_leap leap_summer_time(shot_clock *clock, const shot_decimal *n
                                                               : SHOT_LEAP_NONE;
 }
 
+/* A counter begins anew where its reading falls by more than half of its modulus. */
+static bool falls_by_half(const shot_decimal *change, const shot_decimal *modulus) {
+    shot_decimal twice = *change, zero = {{0}};
+    return shot_decimal_multiply(&twice, 2) == SHOT_OK &&
+           shot_decimal_add(&twice, modulus) == SHOT_OK && shot_decimal_compare(&twice, &zero) < 0;
+}
+
 /* A counter that falls by its modulus less a usual step began anew.  A step is usual if it is at
  * most ten times the one before. */
 static bool wraps_at(const shot_clock *clock, const shot_decimal *change,
                      const shot_decimal *modulus) {
     shot_decimal step = *change, usual = clock->step, zero = {{0}};
-    return shot_decimal_add(&step, modulus) == SHOT_OK && shot_decimal_compare(&step, &zero) > 0 &&
-           shot_decimal_multiply(&usual, 10) == SHOT_OK && shot_decimal_compare(&step, &usual) <= 0;
+    return falls_by_half(change, modulus) && shot_decimal_add(&step, modulus) == SHOT_OK &&
+           shot_decimal_compare(&step, &zero) > 0 && shot_decimal_multiply(&usual, 10) == SHOT_OK &&
+           shot_decimal_compare(&step, &usual) <= 0;
 }
 
 /* So many counts, in seconds. */
@@ -264,13 +272,6 @@ static bool modulus_of(const shot_clock *clock, double counts, shot_decimal *mod
 
 bool shot_clock_set_wrap(shot_clock *clock, double counts) {
     return clock->form == SHOT_CLOCK_NUMBER && modulus_of(clock, counts, &clock->wrap);
-}
-
-/* A modulus that a person said is believed where the reading falls by more than half of it. */
-static bool falls_by_half(const shot_decimal *change, const shot_decimal *modulus) {
-    shot_decimal twice = *change, zero = {{0}};
-    return shot_decimal_multiply(&twice, 2) == SHOT_OK &&
-           shot_decimal_add(&twice, modulus) == SHOT_OK && shot_decimal_compare(&twice, &zero) < 0;
 }
 
 static shot_clock_leap leap_wrap(shot_clock *clock, const shot_decimal *change) {

@@ -227,13 +227,24 @@ static bool cells_fit(size_t a, size_t b) {
     return a == b || (a > 1 && b > 1 && (a + 1 == b || b + 1 == a));
 }
 
-/* The commonest number of cells among the rows of data, the larger one of two. */
+/* The number of cells of the first row of titles that names time, 0 if none does. */
+static size_t titled_cells(const sample *s) {
+    for (size_t i = 0; i < s->count; i++)
+        if (is_title_row(&s->shapes[i]) && s->shapes[i].known_name)
+            return s->shapes[i].cells;
+    return 0;
+}
+
+/* The commonest number of cells among the rows of data; of several that are as common that of the
+ * titles, else the largest. */
 static shot_status usual_cells(const sample *s, size_t *usual) {
-    size_t *counts, most;
+    size_t *counts, most, titled = titled_cells(s);
     *usual = 0;
     SHOT_TRY(tally(s, is_data, &counts, &most));
     for (size_t cells = 1; cells <= most; cells++)
         *usual = counts[cells] > 0 && counts[cells] >= counts[*usual] ? cells : *usual;
+    if (titled > 0 && titled <= most && counts[titled] == counts[*usual])
+        *usual = titled;
     free(counts);
     return SHOT_OK;
 }
@@ -245,14 +256,16 @@ static size_t next_row(const sample *s, size_t i) {
     return i;
 }
 
-/* True if row i names the columns of the rows of data that follow, perhaps after units. */
+/* True if row i names the columns of the rows of data that follow, perhaps after units.  The first
+ * of them may lack a field where a title says that this is the table. */
 static bool heads_table(const sample *s, size_t i, size_t cells, bool *units) {
     size_t below = next_row(s, i);
     *units = below < s->count && is_units_row(&s->shapes[below]);
     if (*units)
         below = next_row(s, below);
     return is_title_row(&s->shapes[i]) && cells_fit(s->shapes[i].cells, cells) &&
-           below < s->count && is_data(&s->shapes[below]) && s->shapes[below].cells == cells;
+           below < s->count && is_data(&s->shapes[below]) &&
+           (s->shapes[below].cells == cells || s->shapes[i].known_name);
 }
 
 /* The header: the first row that heads a table and names time, else the first that heads one. */

@@ -3,6 +3,7 @@
  * row becomes values, marks, or a rejected row. */
 #include "stream/foreign_table.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -35,6 +36,8 @@ struct shot_foreign_table {
 
     shot_foreign_shot shot;
     double *values;
+    bool in_order; /* times may not repeat or fall */
+    double last_time;
 
     shot_rejects rejects;
     size_t losses;   /* something besides rows */
@@ -164,8 +167,12 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
         SHOT_TRY(shot_foreign_clock_begin(&table->clock, seconds,
                                           shot_foreign_shot_has_origin(&table->shot)));
         SHOT_TRY(begin_shot(table, error));
+        table->last_time = -INFINITY;
     }
     SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
+    if (table->in_order && !(table->values[0] > table->last_time))
+        return shot_fail_disorder(table->last_time, table->values[0], error);
+    table->last_time = table->values[0];
     SHOT_TRY(shot_foreign_shot_row(&table->shot, table->values, error));
     return take_notes(table, row, error);
 }
@@ -338,6 +345,7 @@ shot_status shot_foreign_table_new(const shot_making *making, shot_foreign_table
     table->shot.history = making->history;
     table->shot.notice = table->rejects.notice = making->notice;
     table->rejects.settings = making->settings;
+    table->in_order = making->in_order;
     return SHOT_OK;
 }
 

@@ -386,7 +386,7 @@ static const char *const examples[] = {
 
 /* Rows are held until the first ones tell what the columns are. */
 static void latency(const void *settings, char *out, size_t room) {
-    snprintf(out, room, "0 s, after the first 32 rows, which are held until they are understood");
+    snprintf(out, room, "0 s, after the first 16 rows, which are held until they are understood");
 }
 
 const shot_description shot_read = {

@@ -341,22 +341,10 @@ static shot_status check_clock_unit(reader *self, double time, shot_error *error
                      time - self->last_time);
 }
 
-/* The number as it would be written, for messages. */
-static const char *shown(double value, char text[SHOT_NUMBER_ROOM + 1]) {
-    text[shot_number_write(text, value)] = '\0';
-    return text;
-}
-
-static shot_status check_order(reader *self, double time, shot_error *error) {
-    char before[SHOT_NUMBER_ROOM + 1], now[SHOT_NUMBER_ROOM + 1];
+static shot_status check_order(const reader *self, double time, shot_error *error) {
     if (self->settings.accept_disorder || self->row_count == 0 || time > self->last_time)
         return SHOT_OK;
-    if (time == self->last_time)
-        return shot_fail(error, SHOT_ERR_DATA, "the time %s s repeats; mend it with shot-clean",
-                         shown(time, now));
-    return shot_fail(error, SHOT_ERR_DATA,
-                     "the time falls from %s to %s s; mend it with shot-clean",
-                     shown(self->last_time, before), shown(time, now));
+    return shot_fail_disorder(self->last_time, time, error);
 }
 
 /* Read the row into self->row.  *rest is the end of the line, or where another file's first line

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include <shottrace/trace/number_text.h>
+
 shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls, size_t size,
                            shot_stage **out, shot_error *error) {
     shot_stage *stage = calloc(1, size);
@@ -40,6 +42,17 @@ shot_status shot_stage_rows(shot_sink *sink, const shot_block *block, shot_error
 
 shot_status shot_stage_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
     return shot_sink_mark(((shot_stage *)sink)->next, mark, error);
+}
+
+shot_status shot_fail_disorder(double last, double time, shot_error *error) {
+    char before[SHOT_NUMBER_ROOM + 1], now[SHOT_NUMBER_ROOM + 1];
+    before[shot_number_write(before, last)] = '\0';
+    now[shot_number_write(now, time)] = '\0';
+    if (time == last)
+        return shot_fail(error, SHOT_ERR_DATA, "the time %s s repeats; mend it with shot-clean",
+                         now);
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "the time falls from %s to %s s; mend it with shot-clean", before, now);
 }
 
 shot_status shot_stage_line(shot_sink *sink, const shot_line *line, shot_error *error) {

@@ -92,6 +92,8 @@ typedef struct shot_making {
     const shot_texts *operands; /* stages that open their operands themselves */
     shot_loader loader;         /* ... and files that options name */
     shot_notice notice;
+    bool in_order; /* sources: times that repeat or fall are an error, since what is behind takes
+                      none */
     bool go_on; /* sources: after a failure of the input another file may follow, so that the sink
                    is told that its shot was cut, but is not closed before `finish` */
 } shot_making;

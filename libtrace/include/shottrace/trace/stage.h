@@ -25,6 +25,9 @@ typedef struct shot_stage {
 SHOT_API shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls,
                                     size_t size, shot_stage **out, shot_error *error);
 
+/* SHOT_ERR_DATA: after `last` the time [s] repeats or falls, which only read and clean accept. */
+SHOT_API shot_status shot_fail_disorder(double last, double time, shot_error *error);
+
 /* Hand on.  shot_stage_begin adds the history line to a copy of the head. */
 SHOT_API shot_status shot_stage_begin(shot_sink *sink, const shot_head *head, shot_error *error);
 SHOT_API shot_status shot_stage_rows(shot_sink *sink, const shot_block *block, shot_error *error);
