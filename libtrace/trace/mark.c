@@ -100,8 +100,25 @@ void shot_mark_list_free(shot_mark_list *list) {
     *list = (shot_mark_list){0};
 }
 
+static const shot_mark *with_id(const shot_mark_list *list, const char *id) {
+    for (size_t i = 0; i < list->count; i++)
+        if (list->marks[i].id != NULL && strcmp(list->marks[i].id, id) == 0)
+            return &list->marks[i];
+    return NULL;
+}
+
+/* A note in the place of a finding says that there was none. */
+static bool withdraws(const shot_mark_list *list, const shot_mark *mark) {
+    if (mark->refines == NULL || strcmp(mark->kind, "note") != 0)
+        return false;
+    const shot_mark *former = with_id(list, mark->refines);
+    return former != NULL && strcmp(former->kind, "note") != 0;
+}
+
 int shot_mark_list_stands(const shot_mark_list *list, size_t index) {
     const char *id = list->marks[index].id;
+    if (withdraws(list, &list->marks[index]))
+        return 0;
     for (size_t i = index + 1; id != NULL && i < list->count; i++)
         if (list->marks[i].refines != NULL && strcmp(list->marks[i].refines, id) == 0)
             return 0;
@@ -115,17 +132,10 @@ const shot_mark *shot_mark_list_last(const shot_mark_list *list, const char *kin
     return NULL;
 }
 
-static bool id_taken(const shot_mark_list *list, const char *id) {
-    for (size_t i = 0; i < list->count; i++)
-        if (list->marks[i].id != NULL && strcmp(list->marks[i].id, id) == 0)
-            return true;
-    return false;
-}
-
 shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix, char **out) {
     *out = NULL;
     shot_text id = {0};
-    for (size_t number = 1; number == 1 || id_taken(list, id.bytes); number++) {
+    for (size_t number = 1; number == 1 || with_id(list, id.bytes) != NULL; number++) {
         shot_text_clear(&id);
         shot_status status = shot_text_add_format(&id, "%s%zu", prefix, number);
         if (status != SHOT_OK) {

@@ -7,6 +7,9 @@
  *     static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
  *         return shot_detector_new(making, find, out, error);
  *     }
+ *
+ * A detector that can tell of an event before the shot has ended has a watch as well, which looks
+ * after each row and sends provisional marks (shot_watch, below).
  */
 #ifndef SHOTTRACE_TRACE_DETECTOR_H
 #define SHOTTRACE_TRACE_DETECTOR_H
@@ -38,10 +41,41 @@ SHOT_API void shot_findings_free(shot_findings *found);
 typedef shot_status (*shot_detect)(const shot_table *shot, const void *settings,
                                    shot_findings *found, shot_error *error);
 
+/* What looks while samples arrive.
+ *
+ * `look` is called once after each row, with the shot as it was when that row came: rows, marks
+ * and lines up to there and none beyond, so that what it decides cannot depend on how rows arrive.
+ * It must cost the same however long the shot is: a recursive statistic, never the whole again.
+ * What it finds goes on behind that row and before the next one.
+ *
+ * A mark of a watch is provisional: it has no `to` or no intervals yet.  Without an id it gets the
+ * kind and the first free number (surge-1), so that it takes no id from the final marks of another
+ * detector of the chain.  A watch that replaces or withdraws a mark of its own before the end
+ * chooses ids itself (shot_mark_list_new_id).
+ *
+ * At the end of the shot `detect` looks at the whole as ever.  Each mark of the watch that still
+ * stands is then refined by the nearest final mark of its kind whose `from` lies within `apart`
+ * seconds, one to one; one that has none is withdrawn (a mark `note` refines it, with
+ * the reason). */
+typedef struct shot_watch {
+    size_t size; /* of the state, zeroed at the beginning of each shot */
+    shot_status (*look)(void *state, const shot_table *shot, const void *settings,
+                        shot_findings *found, shot_error *error);
+    void (*free)(void *state); /* what the state owns; NULL: nothing */
+    double apart;              /* s */
+} shot_watch;
+
+/* A detector that speaks at the end of each shot.  SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_detector_new(const shot_making *making, shot_detect detect,
                                        shot_sink **out, shot_error *error);
 
-/* The latency of any such detector, for its description. */
+/* A detector that has a watch, borrowed for the life of what is made; NULL: none.  SHOT_ERR_MEMORY.
+ */
+SHOT_API shot_status shot_detector_new_watching(const shot_making *making, const shot_watch *watch,
+                                                shot_detect detect, shot_sink **out,
+                                                shot_error *error);
+
+/* The latency of a detector without a watch, for its description. */
 SHOT_API void shot_detector_latency(const void *settings, char *out, size_t room);
 
 #ifdef __cplusplus

@@ -2,7 +2,8 @@
 /* Marks: findings that travel with the trace, tied to its time.
  *
  * Numbers that are absent are NaN, texts that are absent are NULL.  `to` absent means that the
- * finding is still open (provisional); a later mark with `refines` set to its id replaces it.
+ * finding is still open (provisional); a later mark with `refines` set to its id replaces it.  A
+ * mark of kind `note` that refines one of another kind withdraws it: there was no such event.
  * `from_low .. from_high` and its kin are the interval of an estimate at `level` (0.95).
  */
 #ifndef SHOTTRACE_TRACE_MARK_H
@@ -44,7 +45,8 @@ SHOT_API shot_status shot_mark_list_add(shot_mark_list *list, const shot_mark *m
 SHOT_API void shot_mark_list_clear(shot_mark_list *list);
 SHOT_API void shot_mark_list_free(shot_mark_list *list);
 
-/* True if no later mark of the list refines mark `index`: the last word on its finding. */
+/* True if mark `index` is the last word on its finding: it withdraws none, and no later mark of the
+ * list refines or withdraws it. */
 SHOT_API int shot_mark_list_stands(const shot_mark_list *list, size_t index);
 
 /* The last standing mark of that kind, or NULL. */
