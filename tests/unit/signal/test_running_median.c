@@ -110,6 +110,28 @@ static void edges_stay_and_spikes_go(void **state) {
         assert_true(at[i].median == 1);
 }
 
+/* A window that grows past what is held in an array goes on in a tree: the same medians before, at
+ * and behind the change, compared with a sort of each window. */
+static void long_windows_are_those_of_the_plain_median(void **state) {
+    enum { N = 6000, HALF = 1500, EACH = 97 };
+    static double t[N], y[N], window[N];
+    static shot_median_at at[N + 1];
+    shot_random random = shot_random_at(6, 6);
+    for (size_t i = 0; i < N; i++) {
+        t[i] = (double)i;
+        y[i] = i % 3 ? shot_random_normal(&random) : (double)shot_random_below(&random, 3);
+    }
+    run((shot_reach){HALF, HALF, true}, t, y, N, at);
+    for (size_t i = 0; i < N; i += EACH) {
+        const size_t low = i < HALF ? 0 : i - HALF, high = i + HALF < N ? i + HALF + 1 : N;
+        double median;
+        memcpy(window, y + low, (high - low) * sizeof *window);
+        const double mad = shot_median_mad(window, high - low, &median);
+        assert_close(at[i].median, median, 1e-15 * fabs(median));
+        assert_close(at[i].mad, mad, 2e-15 * (fabs(median) + fabs(mad)));
+    }
+}
+
 static void nothing_but_holes_has_no_median(void **state) {
     const double t[] = {0, 1, 2}, y[] = {NAN, NAN, NAN};
     shot_median_at at[4];
@@ -128,6 +150,7 @@ int main(void) {
         cmocka_unit_test(worked_vectors),
         cmocka_unit_test(each_window_is_that_of_the_plain_median),
         cmocka_unit_test(edges_stay_and_spikes_go),
+        cmocka_unit_test(long_windows_are_those_of_the_plain_median),
         cmocka_unit_test(nothing_but_holes_has_no_median),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -13,8 +13,9 @@
  *
  * Near an end the window is what is left of it.  Missing samples are left out; SHOT_MISSING_SERVED
  * gives them a median like any other.  One sample costs O(log w) steps for the median and O(log^2
- * w) for the deviation, w being the samples in the window.  Of white normal noise about pi / (2 (w
- * + pi/2 - 1)) of the variance remains.
+ * w) for the deviation, w being the samples in the window; up to some thousand it is a sorted array
+ * that the window's samples are moved in.  Of white normal noise about pi / (2 (w + pi/2 - 1)) of
+ * the variance remains.
  *
  * Source: Tukey 1977, 'Exploratory data analysis', chapter 7; Gallagher & Wise 1981, 'A theoretical
  * analysis of the properties of median filters', IEEE Trans. ASSP 29:1136-1141.
