@@ -14,8 +14,6 @@
 
 enum { PIECE = 64 * 1024 };
 
-static const char table_start[] = "shot,measure,";
-
 /* One reader for all trace files, so that shots without a name are numbered through. */
 struct load {
     const shot_intake *into;
@@ -43,26 +41,61 @@ static shot_status read_trace(struct load *self, const char *path, FILE *file, c
     return SHOT_OK;
 }
 
-static shot_status read_lines(struct load *self, FILE *file, size_t *number, shot_error *error) {
-    char *line = NULL;
-    size_t room = 0;
-    ssize_t length;
-    shot_status status = SHOT_OK;
-    while (status == SHOT_OK && (length = getline(&line, &room, file)) >= 0) {
-        ++*number;
-        while (length > 0 && (line[length - 1] == '\n' || line[length - 1] == '\r'))
-            line[--length] = '\0';
-        status = self->into->line(self->into->user, line, (size_t)length, error);
-    }
-    free(line);
+/* True if the bytes open a quote that they do not close, or close one that was open. */
+static bool turns_quote(const char *bytes, size_t length) {
+    bool odd = false;
+    for (size_t i = 0; i < length; i++)
+        odd = odd != (bytes[i] == '"');
+    return odd;
+}
+
+/* Hand on the line that has gathered, without its end and a byte order mark. */
+static shot_status hand_on_line(struct load *self, shot_text *line, bool first, shot_error *error) {
+    const char *bytes = line->bytes;
+    size_t length = line->length;
+    while (length > 0 && (bytes[length - 1] == '\n' || bytes[length - 1] == '\r'))
+        length--;
+    const size_t mark = first && length >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+    const shot_status status =
+        self->into->line(self->into->user, bytes + mark, length - mark, error);
+    shot_text_clear(line);
     return status;
 }
 
-static shot_status read_table(struct load *self, const char *path, FILE *file, shot_error *error) {
+/* `line` holds what was read of the first one; *number is that of the line where one began. */
+static shot_status read_lines(struct load *self, FILE *file, shot_text *line, size_t *number,
+                              shot_error *error) {
+    char *piece = NULL;
+    size_t room = 0;
+    ssize_t length;
+    bool open = false; /* a quote, so that the line goes on */
+    shot_status status = SHOT_OK;
+    for (size_t pieces = 1; status == SHOT_OK && (length = getline(&piece, &room, file)) >= 0;
+         pieces++) {
+        *number = open ? *number : pieces;
+        open = open != turns_quote(piece, (size_t)length);
+        status = shot_text_add_bytes(line, piece, (size_t)length);
+        if (status == SHOT_OK && !open)
+            status = hand_on_line(self, line, *number == 1, error);
+    }
+    free(piece);
+    if (status == SHOT_OK && line->length > 0)
+        status = hand_on_line(self, line, *number <= 1, error);
+    return status;
+}
+
+static shot_status read_table(struct load *self, const char *path, FILE *file, const char *start,
+                              size_t count, shot_error *error) {
     if (self->into->line == NULL)
         return shot_fail(error, SHOT_ERR_DATA, "'%s' is a table of measures, not a trace", path);
     size_t number = 0;
-    shot_status status = read_lines(self, file, &number, error);
+    shot_text line = {0};
+    shot_status status = shot_text_add_bytes(&line, start, count);
+    if (status == SHOT_OK)
+        status = read_lines(self, file, &line, &number, error);
+    shot_text_free(&line);
+    if (status == SHOT_ERR_MEMORY)
+        return shot_fail(error, status, "out of memory for a table");
     if (status != SHOT_OK && error != NULL) {
         snprintf(error->source, sizeof error->source, "%s", path);
         error->line = number;
@@ -70,15 +103,14 @@ static shot_status read_table(struct load *self, const char *path, FILE *file, s
     return status;
 }
 
-/* What kind of file it is shows in its first bytes, which a pipe gives only once.  The first line
- * of a table of measures arrives without them. */
+/* What kind of file it is shows in its first bytes, which a pipe gives only once. */
 static shot_status read_stream(struct load *self, const char *path, FILE *file, char *bytes,
                                shot_error *error) {
-    size_t length = sizeof table_start - 1, count = fread(bytes, 1, length, file);
-    bool is_table = count == length && memcmp(bytes, table_start, length) == 0;
+    const char *table = self->into->table ? self->into->table : "shot,measure,";
+    size_t length = strlen(table), count = fread(bytes, 1, length, file);
     shot_status status;
-    if (is_table) {
-        status = read_table(self, path, file, error);
+    if (count == length && memcmp(bytes, table, length) == 0) {
+        status = read_table(self, path, file, bytes, count, error);
     } else {
         count += fread(bytes + count, 1, PIECE - count, file);
         status = read_trace(self, path, file, bytes, count, error);
@@ -166,7 +198,7 @@ shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_inta
                             shot_error *error) {
     const shot_chain_ends *ends = user;
     struct load self = {.into = into, .sink = into->sink, .settings = {.notice = ends->notice}};
-    if (ends->prepare == NULL)
+    if (ends->prepare == NULL || into->sink == NULL)
         return load_all(&self, paths, error);
     SHOT_TRY(ends->prepare(into->sink, &ends->notice, &self.sink, error));
     shot_status status = load_all(&self, paths, error);

@@ -14,6 +14,7 @@
 #include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/filter/tag.h>
 #include <shottrace/detect/pulses.h>
 #include <shottrace/judge/average.h>
 #include <shottrace/detect/surges.h>
@@ -27,6 +28,7 @@
 static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
+    &shot_tag,
     &shot_clean,
     &shot_align,
     &shot_resample,

@@ -193,6 +193,7 @@ static shot_status read_option(const setting *item, const char *text, shot_error
         return read_text(item, text);
     case SHOT_OPTION_LIST:
         return list_add((shot_texts *)item->field, text);
+    case SHOT_OPTION_EACH:
     case SHOT_OPTION_FILES:
         return texts_add((shot_texts *)item->field, text, strlen(text));
     }
@@ -228,7 +229,8 @@ static shot_status remember(setting *item, const char *text) {
 }
 
 static void clear_list(setting *item) {
-    if (item->option->kind == SHOT_OPTION_LIST || item->option->kind == SHOT_OPTION_FILES)
+    const shot_option_kind kind = item->option->kind;
+    if (kind == SHOT_OPTION_LIST || kind == SHOT_OPTION_EACH || kind == SHOT_OPTION_FILES)
         texts_free((shot_texts *)item->field);
 }
 
@@ -466,11 +468,22 @@ static shot_status add_word(shot_text *text, const char *word) {
     return shot_text_add(text, "'");
 }
 
+static shot_status add_each(shot_text *text, const setting *item) {
+    const shot_texts *given = (const shot_texts *)item->field;
+    for (size_t i = 0; i < given->count; i++) {
+        SHOT_TRY(shot_text_add_format(text, " --%s ", item->option->name));
+        SHOT_TRY(add_word(text, given->items[i]));
+    }
+    return SHOT_OK;
+}
+
 static shot_status add_given(shot_text *text, const setting *item) {
     shot_option_kind kind = item->option->kind;
     if (item->given == NULL || kind == SHOT_OPTION_FILE || kind == SHOT_OPTION_FILES ||
         kind == SHOT_OPTION_SETTINGS)
         return SHOT_OK;
+    if (kind == SHOT_OPTION_EACH)
+        return add_each(text, item);
     SHOT_TRY(shot_text_add_format(text, " --%s", item->option->name));
     if (item->option->kind == SHOT_OPTION_FLAG)
         return SHOT_OK;

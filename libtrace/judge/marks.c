@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/decimal.h>
-#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/log_time.h>
+#include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/quoting.h>
 
 enum { CSV, JSON };
@@ -43,51 +43,16 @@ typedef struct marks_sink {
     bool header_done;
 } marks_sink;
 
-/* The columns in their fixed order; TIME columns are in the log's own clock. */
-typedef enum column_kind { COLUMN_TEXT, COLUMN_NUMBER, COLUMN_TIME } column_kind;
-typedef struct column {
-    const char *name;
-    column_kind kind;
-    size_t offset;
-} column;
-
-static const column columns[] = {
-    {"id", COLUMN_TEXT, offsetof(shot_mark, id)},
-    {"kind", COLUMN_TEXT, offsetof(shot_mark, kind)},
-    {"from", COLUMN_TIME, offsetof(shot_mark, from)},
-    {"to", COLUMN_TIME, offsetof(shot_mark, to)},
-    {"channel", COLUMN_TEXT, offsetof(shot_mark, channel)},
-    {"value", COLUMN_NUMBER, offsetof(shot_mark, value)},
-    {"unit", COLUMN_TEXT, offsetof(shot_mark, unit)},
-    {"from.low", COLUMN_TIME, offsetof(shot_mark, from_low)},
-    {"from.high", COLUMN_TIME, offsetof(shot_mark, from_high)},
-    {"to.low", COLUMN_TIME, offsetof(shot_mark, to_low)},
-    {"to.high", COLUMN_TIME, offsetof(shot_mark, to_high)},
-    {"value.low", COLUMN_NUMBER, offsetof(shot_mark, value_low)},
-    {"value.high", COLUMN_NUMBER, offsetof(shot_mark, value_high)},
-    {"level", COLUMN_NUMBER, offsetof(shot_mark, level)},
-    {"refines", COLUMN_TEXT, offsetof(shot_mark, refines)},
-    {"note", COLUMN_TEXT, offsetof(shot_mark, note)},
-};
-enum { COLUMNS = sizeof columns / sizeof *columns };
-
-static shot_status add_time(shot_text *text, const shot_decimal *origin, double time) {
-    shot_decimal sum;
-    char digits[SHOT_DECIMAL_ROOM];
-    if (shot_decimal_from(time, &sum) != SHOT_OK || shot_decimal_add(&sum, origin) != SHOT_OK)
-        return shot_text_add_number(text, time);
-    return shot_text_add_bytes(text, digits, shot_decimal_write(digits, &sum));
+static shot_status add_number_of(marks_sink *self, const shot_mark_column *one, double value) {
+    return one->kind == SHOT_MARK_TIME ? shot_text_add_log_time(&self->text, value, &self->origin)
+                                       : shot_text_add_number(&self->text, value);
 }
 
-static shot_status add_number_of(marks_sink *self, const column *one, double value) {
-    return one->kind == COLUMN_TIME ? add_time(&self->text, &self->origin, value)
-                                    : shot_text_add_number(&self->text, value);
-}
-
-static shot_status add_csv_cell(marks_sink *self, const column *one, const shot_mark *mark) {
+static shot_status add_csv_cell(marks_sink *self, const shot_mark_column *one,
+                                const shot_mark *mark) {
     const char *place = (const char *)mark + one->offset;
     SHOT_TRY(shot_text_add(&self->text, ","));
-    if (one->kind == COLUMN_TEXT)
+    if (one->kind == SHOT_MARK_TEXT)
         return shot_text_add_csv(&self->text, *(char *const *)place);
     double value = *(const double *)place;
     return isfinite(value) ? add_number_of(self, one, value) : SHOT_OK;
@@ -95,16 +60,17 @@ static shot_status add_csv_cell(marks_sink *self, const column *one, const shot_
 
 static shot_status add_csv(marks_sink *self, const shot_mark *mark) {
     SHOT_TRY(shot_text_add_csv(&self->text, self->shot));
-    for (size_t c = 0; c < COLUMNS; c++)
-        SHOT_TRY(add_csv_cell(self, &columns[c], mark));
+    for (size_t c = 0; c < SHOT_MARK_COLUMNS; c++)
+        SHOT_TRY(add_csv_cell(self, &shot_mark_columns[c], mark));
     return shot_text_add(&self->text, "\n");
 }
 
 /* Absent fields are left out of the object. */
-static shot_status add_json_member(marks_sink *self, const column *one, const shot_mark *mark) {
+static shot_status add_json_member(marks_sink *self, const shot_mark_column *one,
+                                   const shot_mark *mark) {
     const char *place = (const char *)mark + one->offset;
-    double value = one->kind == COLUMN_TEXT ? NAN : *(const double *)place;
-    const char *words = one->kind == COLUMN_TEXT ? *(char *const *)place : NULL;
+    double value = one->kind == SHOT_MARK_TEXT ? NAN : *(const double *)place;
+    const char *words = one->kind == SHOT_MARK_TEXT ? *(char *const *)place : NULL;
     if (words == NULL && !isfinite(value))
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(&self->text, ",\"%s\":", one->name));
@@ -114,8 +80,8 @@ static shot_status add_json_member(marks_sink *self, const column *one, const sh
 static shot_status add_json(marks_sink *self, const shot_mark *mark) {
     SHOT_TRY(shot_text_add(&self->text, "{\"shot\":"));
     SHOT_TRY(shot_text_add_json(&self->text, self->shot));
-    for (size_t c = 0; c < COLUMNS; c++)
-        SHOT_TRY(add_json_member(self, &columns[c], mark));
+    for (size_t c = 0; c < SHOT_MARK_COLUMNS; c++)
+        SHOT_TRY(add_json_member(self, &shot_mark_columns[c], mark));
     return shot_text_add(&self->text, "}\n");
 }
 
@@ -124,8 +90,8 @@ static shot_status add_header(marks_sink *self) {
         return SHOT_OK;
     self->header_done = true;
     SHOT_TRY(shot_text_add(&self->text, "shot"));
-    for (size_t c = 0; c < COLUMNS; c++)
-        SHOT_TRY(shot_text_add_format(&self->text, ",%s", columns[c].name));
+    for (size_t c = 0; c < SHOT_MARK_COLUMNS; c++)
+        SHOT_TRY(shot_text_add_format(&self->text, ",%s", shot_mark_columns[c].name));
     return shot_text_add(&self->text, "\n");
 }
 
@@ -151,13 +117,9 @@ static shot_status print(marks_sink *self, const shot_mark *mark, shot_error *er
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     marks_sink *self = (marks_sink *)sink;
-    const char *origin = shot_head_origin(head);
     free(self->shot);
     self->shot = shot_text_copy(head->name);
-    if (shot_decimal_read(origin, origin + strlen(origin), 0, &self->origin) == NULL)
-        return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "shot '%s': '# t0: %s' is not a decimal number of seconds", head->name,
-                         origin);
+    SHOT_TRY(shot_log_time_origin(head, &self->origin, error));
     return self->shot != NULL && add_header(self) == SHOT_OK ? SHOT_OK : out_of_memory(error);
 }
 

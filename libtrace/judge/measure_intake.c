@@ -49,15 +49,10 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
 static const shot_sink_calls intake_calls = {
     .begin = begin, .rows = rows, .mark = mark, .line = line, .end = end};
 
-/* The header, whole where tables were put one behind the other, else without its first two names.
- */
+/* The header, which comes again where tables were put one behind the other. */
 static bool is_header(const char *text, size_t length) {
-    static const char start[] = "shot,measure,", rest[] = "value,unit,low,high,level,note";
-    if (length > sizeof start - 1 && memcmp(text, start, sizeof start - 1) == 0) {
-        text += sizeof start - 1;
-        length -= sizeof start - 1;
-    }
-    return length == sizeof rest - 1 && memcmp(text, rest, length) == 0;
+    static const char header[] = "shot,measure,value,unit,low,high,level,note";
+    return length == sizeof header - 1 && memcmp(text, header, length) == 0;
 }
 
 static shot_status table_line(void *user, const char *text, size_t length, shot_error *error) {
@@ -70,7 +65,7 @@ static shot_status table_line(void *user, const char *text, size_t length, shot_
 
 shot_status shot_measure_intake_load(shot_measure_intake *intake, const shot_loader *loader,
                                      const shot_texts *paths, size_t group, shot_error *error) {
-    const shot_intake into = {&intake->sink, table_line, intake};
+    const shot_intake into = {&intake->sink, table_line, intake, NULL};
     intake->group = group;
     return loader->load(loader->user, paths, &into, error);
 }

@@ -3,32 +3,12 @@
 #include <shottrace/judge/measure_table.h>
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/csv_line.h>
 #include <shottrace/trace/number_text.h>
-#include <shottrace/trace/text.h>
 
 enum { SHOT, MEASURE, VALUE, UNIT, FIELDS };
-
-/* One field of RFC 4180 at `text`, unquoted in place; returns where the next one starts, NULL
- * behind the last.  A quote that is not closed ends with the line. */
-static char *take_field(char *text, char **field) {
-    char *out = text, *in = text;
-    *field = text;
-    if (*in == '"') {
-        for (in++; *in != '\0' && !(in[0] == '"' && in[1] != '"'); in++) {
-            in += in[0] == '"'; /* a doubled quote is one */
-            *out++ = *in;
-        }
-        in += *in == '"';
-    }
-    while (*in != '\0' && *in != ',')
-        *out++ = *in++;
-    char *next = *in == ',' ? in + 1 : NULL;
-    *out = '\0';
-    return next;
-}
 
 /* The shot of that name and group; made when it is new.  Mostly it is the last one. */
 static shot_status find_shot(shot_measure_table *table, const char *name, size_t group,
@@ -42,7 +22,7 @@ static shot_status find_shot(shot_measure_table *table, const char *name, size_t
     return shot_measure_table_add_shot(table, name, group);
 }
 
-static shot_status add_fields(shot_measure_table *table, char *field[FIELDS], size_t group,
+static shot_status add_fields(shot_measure_table *table, char *const *field, size_t group,
                               shot_error *error) {
     double value = NAN;
     bool missing = *field[VALUE] == '\0' || strcmp(field[VALUE], "nan") == 0 ||
@@ -66,16 +46,13 @@ shot_status shot_measure_table_add_line(shot_measure_table *table, const char *l
                                         size_t group, shot_error *error) {
     if (length == 0)
         return SHOT_OK;
-    char *copy = shot_text_copy_bytes(line, length), *next = copy, *field[FIELDS] = {0};
-    if (copy == NULL)
-        return SHOT_ERR_MEMORY;
-    for (int i = 0; i < FIELDS && next != NULL; i++)
-        next = take_field(next, &field[i]);
-    shot_status status =
-        field[FIELDS - 1] != NULL
-            ? add_fields(table, field, group, error)
-            : shot_fail(error, SHOT_ERR_SYNTAX,
-                        "a row of measures is shot,measure,value,unit,low,high,level,note");
-    free(copy);
+    shot_csv_line fields = {0};
+    shot_status status = shot_csv_line_read(&fields, line, length);
+    if (status == SHOT_OK)
+        status = fields.count >= FIELDS ? add_fields(table, fields.field, group, error)
+                                        : shot_fail(error, SHOT_ERR_SYNTAX,
+                                                    "a row of measures is "
+                                                    "shot,measure,value,unit,low,high,level,note");
+    shot_csv_line_free(&fields);
     return status;
 }

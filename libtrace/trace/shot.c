@@ -33,6 +33,20 @@ shot_status shot_head_add_line(shot_head *head, const char *key, const char *val
     return SHOT_OK;
 }
 
+shot_status shot_head_set_value(shot_head *head, const char *key, const char *value) {
+    size_t i = head->line_count;
+    while (i > 0 && (head->lines[i - 1].key == NULL || strcmp(head->lines[i - 1].key, key) != 0))
+        i--;
+    if (i == 0)
+        return shot_head_add_line(head, key, value);
+    char *copy = shot_text_copy(value);
+    if (copy == NULL)
+        return SHOT_ERR_MEMORY;
+    free(head->lines[i - 1].value);
+    head->lines[i - 1].value = copy;
+    return SHOT_OK;
+}
+
 shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit) {
     shot_channel *channels = realloc(head->channels, (head->channel_count + 1) * sizeof *channels);
     if (channels == NULL)

@@ -10,5 +10,6 @@
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/filter/tag.h>
 
 #endif

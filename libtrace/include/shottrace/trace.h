@@ -6,10 +6,15 @@
 
 #include <shottrace/trace/block.h>
 #include <shottrace/trace/channel.h>
+#include <shottrace/trace/csv_line.h>
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/description.h>
 #include <shottrace/trace/detector.h>
+#include <shottrace/trace/head_key.h>
+#include <shottrace/trace/log_time.h>
 #include <shottrace/trace/mark.h>
+#include <shottrace/trace/mark_table.h>
+#include <shottrace/trace/name_list.h>
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/option.h>

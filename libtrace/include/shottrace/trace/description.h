@@ -51,12 +51,15 @@ typedef struct shot_notice {
 } shot_notice;
 
 /* Where the files go that a stage opens itself: shots to `sink` (which must stand several closes),
- * and the lines of a table of measures (a file that starts with "shot,measure,", which is left off
- * its first line), without their ends, to `line`; where that is NULL such a file is an error. */
+ * and the lines of a table, without their ends, to `line`; a line break inside quotes ends no
+ * line.  A file is a table if it starts with `table`; the first line comes whole.  NULL means a
+ * table of measures ("shot,measure,"), "" that every file is a table.  Where `line` is NULL a table
+ * is an error. */
 typedef struct shot_intake {
     shot_sink *sink;
     shot_status (*line)(void *user, const char *line, size_t length, shot_error *error);
     void *user;
+    const char *table;
 } shot_intake;
 
 /* Reads files for a stage, one after the other as if they had been named on the command line; a

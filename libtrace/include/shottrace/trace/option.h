@@ -33,6 +33,7 @@ typedef enum shot_option_kind {
     SHOT_OPTION_CHOICE,   /* int; index into .choices, words separated by '|' */
     SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
     SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas */
+    SHOT_OPTION_EACH,     /* shot_texts; may come more than once, each whole with its commas */
     SHOT_OPTION_FILE,     /* const char *; like TEXT, but left out of the history */
     SHOT_OPTION_FILES,    /* shot_texts; takes all words up to the next option, as operands are
                              (--against *.csv); left out of the history */

@@ -35,6 +35,8 @@ SHOT_API void shot_head_free(shot_head *head);
 
 SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
 SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
+/* Give a key a value: in the place of its last one, or as a line of its own. */
+SHOT_API shot_status shot_head_set_value(shot_head *head, const char *key, const char *value);
 SHOT_API shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit);
 
 /* The index of a channel, or -1. */

@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A table of metadata. */
+#include "filter/tag_table.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/head_key.h>
+
+/* ---- the header ---- */
+
+/* "dose [g]" becomes "dose" in place; returns the unit, or NULL. */
+static char *split_unit(char *title) {
+    const size_t length = strlen(title);
+    char *open = strrchr(title, '[');
+    if (open == NULL || open == title || title[length - 1] != ']')
+        return NULL;
+    title[length - 1] = '\0';
+    char *end = open;
+    while (end > title && (end[-1] == ' ' || end[-1] == '\t'))
+        end--;
+    *end = '\0';
+    return open + 1;
+}
+
+static shot_status take_title(tag_table *table, size_t i, shot_error *error) {
+    char *title = table->header.field[i];
+    table->units[i] = split_unit(title);
+    if (shot_csv_line_find(&table->header, title) != (ptrdiff_t)i)
+        return shot_fail(error, SHOT_ERR_SYNTAX, "the column '%s' comes twice", title);
+    if (strcmp(title, "shot") != 0)
+        return shot_head_key_check(title, error);
+    table->shot_column = (ptrdiff_t)i;
+    return SHOT_OK;
+}
+
+static shot_status take_header(tag_table *table, const char *line, size_t length,
+                               shot_error *error) {
+    SHOT_TRY(shot_csv_line_read(&table->header, line, length));
+    table->units = calloc(table->header.count, sizeof *table->units);
+    table->shot_column = -1;
+    if (table->units == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < table->header.count; i++)
+        SHOT_TRY(take_title(table, i, error));
+    if (table->shot_column >= 0)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_SYNTAX,
+                     "no column is called 'shot'; the table starts with a line of names separated "
+                     "by commas, as shot,dose [g],grind");
+}
+
+/* ---- rows ---- */
+
+static shot_status take_cell(const tag_table *table, size_t i, char **out, shot_error *error) {
+    const char *cell = table->line.field[i], *unit = table->units[i];
+    const bool number = strspn(cell, "+-.0123456789eE") == strlen(cell);
+    shot_text with_unit = {0}, value = {0};
+    *out = NULL;
+    if (*cell == '\0' || (ptrdiff_t)i == table->shot_column)
+        return SHOT_OK;
+    shot_status status = number && unit ? shot_text_add_format(&with_unit, "%s %s", cell, unit)
+                                        : shot_text_add(&with_unit, cell);
+    if (status == SHOT_OK)
+        status = shot_head_key_value(table->header.field[i], with_unit.bytes, &value, error);
+    shot_text_free(&with_unit);
+    if (status != SHOT_OK)
+        shot_text_free(&value);
+    *out = value.bytes;
+    return status;
+}
+
+static void free_row(const tag_table *table, char **row) {
+    for (size_t i = 0; i < table->header.count; i++)
+        free(row[i]);
+    free(row);
+}
+
+static shot_status fill_row(tag_table *table, char **row, shot_error *error) {
+    for (size_t i = 0; i < table->header.count; i++)
+        SHOT_TRY(take_cell(table, i, &row[i], error));
+    if (table->shots.count == table->room) {
+        const size_t room = table->room ? 2 * table->room : 16;
+        char ***values = realloc(table->values, room * sizeof *values);
+        if (values == NULL)
+            return SHOT_ERR_MEMORY;
+        table->values = values;
+        table->room = room;
+    }
+    return shot_name_list_add(&table->shots, table->line.field[table->shot_column]);
+}
+
+static shot_status take_row(tag_table *table, const char *line, size_t length, shot_error *error) {
+    SHOT_TRY(shot_csv_line_read(&table->line, line, length));
+    if (table->line.count != table->header.count)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "the row has %zu fields, but the header has %zu; a comma inside a text "
+                         "needs quotes around it",
+                         table->line.count, table->header.count);
+    if (*table->line.field[table->shot_column] == '\0')
+        return shot_fail(error, SHOT_ERR_SYNTAX, "the row names no shot");
+    char **row = calloc(table->header.count, sizeof *row);
+    if (row == NULL)
+        return SHOT_ERR_MEMORY;
+    const shot_status status = fill_row(table, row, error);
+    if (status == SHOT_OK)
+        table->values[table->shots.count - 1] = row;
+    else
+        free_row(table, row);
+    return status;
+}
+
+shot_status tag_table_add_line(tag_table *table, const char *line, size_t length,
+                               shot_error *error) {
+    if (length == 0)
+        return SHOT_OK;
+    return table->header.count == 0 ? take_header(table, line, length, error)
+                                    : take_row(table, line, length, error);
+}
+
+shot_status tag_table_finish(tag_table *table, shot_error *error) {
+    if (table->header.count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "the table is empty; its first line names columns");
+    shot_name_list_sort(&table->shots);
+    for (size_t i = 1; i < table->shots.count; i++)
+        if (strcmp(table->shots.names[i - 1].name, table->shots.names[i].name) == 0)
+            return shot_fail(error, SHOT_ERR_SYNTAX, "the shot '%s' has two rows",
+                             table->shots.names[i].name);
+    return SHOT_OK;
+}
+
+shot_status tag_table_apply(tag_table *table, shot_head *head, bool *found) {
+    size_t count;
+    const shot_named *one = shot_name_list_find(&table->shots, head->name, &count);
+    *found = one != NULL;
+    for (size_t i = 0; one != NULL && i < table->header.count; i++)
+        if (table->values[one->index][i] != NULL)
+            SHOT_TRY(
+                shot_head_set_value(head, table->header.field[i], table->values[one->index][i]));
+    return SHOT_OK;
+}
+
+void tag_table_free(tag_table *table) {
+    for (size_t i = 0; i < table->shots.count; i++)
+        free_row(table, table->values[i]);
+    free(table->values);
+    free(table->units);
+    shot_name_list_free(&table->shots);
+    shot_csv_line_free(&table->header);
+    shot_csv_line_free(&table->line);
+    *table = (tag_table){0};
+}

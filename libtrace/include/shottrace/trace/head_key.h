@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The keys of a shot's head: which ones a person may set, and what their values are. */
+#ifndef SHOTTRACE_TRACE_HEAD_KEY_H
+#define SHOTTRACE_TRACE_HEAD_KEY_H
+
+#include <stdbool.h>
+
+#include <shottrace/status.h>
+#include <shottrace/trace/text.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* The unit of a key that the library knows ("g" of dose, "" of score), or NULL.  Static storage. */
+SHOT_API const char *shot_head_key_unit(const char *key);
+
+/* SHOT_OK if a person may set the key: small letters, digits, '.', '-', '_', a letter first, and
+ * none that the filters write themselves (history, mark, end, ...).  SHOT_ERR_SYNTAX with a
+ * sentence otherwise. */
+SHOT_API shot_status shot_head_key_check(const char *key, shot_error *error);
+
+/* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" of dose is
+ * "18.2 g"), any other text as it is.  SHOT_ERR_UNIT with a sentence if a known key cannot have it;
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,
+                                         shot_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
