@@ -6,6 +6,7 @@
 
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/integrate.h>
+#include <shottrace/filter/pick.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
 #include <shottrace/detect/segment.h>
@@ -29,6 +30,7 @@ static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
     &shot_tag,
+    &shot_pick,
     &shot_clean,
     &shot_align,
     &shot_resample,

@@ -3,25 +3,19 @@
 #include "filter/tag_mark.h"
 
 #include <ctype.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/log_time.h>
-
-static shot_status read_time(const char *text, tag_time *out) {
-    out->from_first_row = *text == '+';
-    return shot_log_time_read(text, &out->clock);
-}
+#include <shottrace/trace/text.h>
 
 /* FROM or FROM..TO; `text` is cut in two. */
 static shot_status read_times(char *text, tag_mark *out) {
     char *dots = strstr(text, "..");
     if (dots != NULL)
         *dots = '\0';
-    SHOT_TRY(read_time(text, &out->from));
+    SHOT_TRY(typed_time_read(text, &out->from));
     out->to = out->from;
-    return dots != NULL ? read_time(dots + 2, &out->to) : SHOT_OK;
+    return dots != NULL ? typed_time_read(dots + 2, &out->to) : SHOT_OK;
 }
 
 /* Letters, digits and what stands between words: what a kind in a stream may be. */
@@ -60,24 +54,11 @@ static shot_status read_parts(const char *text, tag_mark *out, shot_error *error
 shot_status tag_mark_read(const char *text, tag_mark *out, shot_error *error) {
     *out = (tag_mark){0};
     shot_status status = read_parts(text, out, error);
-    if (status == SHOT_OK && out->from.from_first_row == out->to.from_first_row &&
-        shot_decimal_compare(&out->from.clock, &out->to.clock) > 0)
+    if (status == SHOT_OK && typed_time_is_after(&out->from, &out->to))
         status = shot_fail(error, SHOT_ERR_USAGE, "--mark: '%s' ends before it begins", text);
     if (status != SHOT_OK)
         tag_mark_free(out);
     return status;
-}
-
-static shot_status settle_time(const tag_time *time, const shot_decimal *origin, double first,
-                               double *out) {
-    shot_decimal clock = time->clock, start;
-    if (time->from_first_row) {
-        if (shot_log_time_from_trace(first, origin, &start) != SHOT_OK)
-            return SHOT_ERR_SINGULAR;
-        SHOT_TRY(shot_decimal_add(&clock, &start));
-    }
-    *out = shot_log_time_to_trace(&clock, origin);
-    return SHOT_OK;
 }
 
 shot_status tag_mark_settle(const tag_mark *mark, const shot_decimal *origin, double first,
@@ -85,8 +66,8 @@ shot_status tag_mark_settle(const tag_mark *mark, const shot_decimal *origin, do
     shot_mark borrowed = shot_mark_none();
     borrowed.kind = mark->kind;
     borrowed.note = mark->note;
-    SHOT_TRY(settle_time(&mark->from, origin, first, &borrowed.from));
-    SHOT_TRY(settle_time(&mark->to, origin, first, &borrowed.to));
+    SHOT_TRY(typed_time_settle(&mark->from, origin, first, &borrowed.from));
+    SHOT_TRY(typed_time_settle(&mark->to, origin, first, &borrowed.to));
     return shot_mark_copy(&borrowed, out);
 }
 

@@ -3,18 +3,13 @@
 #ifndef SHOT_FILTER_TAG_MARK_H
 #define SHOT_FILTER_TAG_MARK_H
 
-#include <shottrace/trace/decimal.h>
 #include <shottrace/trace/mark.h>
 
-/* A time of the log's own clock, or one that counts from the first row (+7.4s). */
-typedef struct tag_time {
-    shot_decimal clock;
-    bool from_first_row;
-} tag_time;
+#include "filter/typed_time.h"
 
 typedef struct tag_mark {
     char *kind, *note; /* note NULL where there is none */
-    tag_time from, to;
+    typed_time from, to;
 } tag_mark;
 
 /* SHOT_ERR_USAGE with a sentence; *out is then empty. */
