@@ -131,24 +131,34 @@ static shot_status read_quantity(const setting *item, const char *text, shot_err
     return check_interval(item->option, *(double *)item->field, text, error);
 }
 
+/* A length that can be read, but not used; NULL where there is nothing against it. */
+static const char *fault_of_span(const shot_option *option, double length, bool samples) {
+    if (length < 0)
+        return "is below 0";
+    if (samples && length != floor(length))
+        return "is no whole number of samples";
+    if (option->high > 0 && length < option->low)
+        return "is too short";
+    if (length >= 1e9 || (option->high > 0 && length > option->high))
+        return "is too long";
+    return NULL;
+}
+
 static shot_status read_span(const setting *item, const char *text, shot_error *error) {
     shot_span *span = (shot_span *)item->field;
-    const char *end = text + strlen(text);
+    const char *end = text + strlen(text), *fault = "is not a length";
     double value;
     const char *after = shot_number_read(text, end, &value);
     span->samples = after == end;
-    bool fine = after != NULL && isfinite(value) && value >= 0;
-    if (fine && span->samples)
-        fine = value == floor(value) && value < 1e9;
-    else if (fine)
-        fine = shot_quantity_read(text, "s", &value) == SHOT_OK;
-    if (!fine)
+    if (after != NULL && isfinite(value) &&
+        (span->samples || shot_quantity_read(text, "s", &value) == SHOT_OK))
+        fault = fault_of_span(item->option, value, span->samples);
+    if (fault != NULL)
         return shot_fail(error, SHOT_ERR_USAGE,
-                         "--%s: '%s' is not a length; give a time (0.7s) or a count of samples "
-                         "(11)",
-                         item->option->name, text);
+                         "--%s: '%s' %s; give a time (0.7s) or a count of samples (11)",
+                         item->option->name, text, fault);
     span->length = value;
-    return check_interval(item->option, value, text, error);
+    return SHOT_OK;
 }
 
 static shot_status read_choice(const setting *item, const char *text, shot_error *error) {

@@ -13,6 +13,7 @@
 #include <shottrace/trace/text.h>
 
 #include "filter/channel_delay.h"
+#include "filter/named_channels.h"
 #include "filter/noise_watch.h"
 #include "filter/time_origin.h"
 
@@ -30,7 +31,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct align_settings, channels),
      .argument = "NAME",
-     .help = "channels whose delay is asked for"},
+     .help = "channels whose delay is asked for; they must be there"},
     {.name = "reference",
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct align_settings, reference),
@@ -116,14 +117,10 @@ static shot_status delay_of(aligner *self, char *channel, double *delay, bool *k
     const double *reference = shot_table_column(&self->shot, settings->reference);
     channel_delay found;
     *known = false;
-    if (y == NULL)
-        return note(self, "no delay of", channel, "there is no such channel");
     *delay = settings->delay;
     *known = !isnan(settings->delay);
     if (*known)
         return SHOT_OK;
-    if (reference == NULL)
-        return note(self, "no delay against", settings->reference, "there is no such channel");
     const shot_status status = channel_delay_find(
         self->shot.rows.column[0], reference, y, self->shot.rows.rows, settings->max_delay, &found);
     if (status == SHOT_ERR_SINGULAR)
@@ -182,6 +179,17 @@ static shot_status move_origin(aligner *self) {
                 "run its detector before shot-align");
 }
 
+/* A delay as long as the shot would leave nothing of the channel. */
+static shot_status check_delay(const aligner *self, shot_error *error) {
+    const struct align_settings *settings = self->stage.settings;
+    const shot_rows *rows = &self->shot.rows;
+    const double *t = rows->rows > 1 ? rows->column[0] : NULL;
+    if (t == NULL || !(fabs(settings->delay) >= t[rows->rows - 1] - t[0]))
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_DATA, "--delay: shot '%s' lasts %.4g s, no longer than %.4g s",
+                     self->shot.head.name, t[rows->rows - 1] - t[0], fabs(settings->delay));
+}
+
 static shot_status align_shot(aligner *self) {
     const struct align_settings *settings = self->stage.settings;
     for (size_t i = 0; i < settings->channels.count; i++)
@@ -193,7 +201,13 @@ static shot_status align_shot(aligner *self) {
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    return shot_table_begin(&((aligner *)sink)->shot, head);
+    aligner *self = (aligner *)sink;
+    const struct align_settings *settings = self->stage.settings;
+    size_t column;
+    SHOT_TRY(named_channels_check(head, &settings->channels, error));
+    if (settings->channels.count > 0 && isnan(settings->delay))
+        SHOT_TRY(named_channel_find(head, settings->reference, &column, error));
+    return shot_table_begin(&self->shot, head);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
@@ -208,15 +222,27 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
     return shot_table_line(&((aligner *)sink)->shot, one);
 }
 
+/* What cannot be aligned goes on as it came. */
+static shot_status give_up(aligner *self, shot_status status) {
+    self->shot.cut = true;
+    if (shot_table_emit(&self->shot, self->stage.next, NULL) == SHOT_OK)
+        shot_sink_close(self->stage.next, true, NULL);
+    return status;
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     aligner *self = (aligner *)sink;
     self->shot.cut = cut;
-    const shot_status status = align_shot(self);
+    shot_status status = check_delay(self, error);
     if (status != SHOT_OK)
-        return shot_fail(error, status, "shot '%s': %s", self->shot.head.name,
-                         status == SHOT_ERR_SYNTAX ? "'# t0:' is not a number of seconds"
-                                                   : shot_status_text(status));
-    return shot_table_emit(&self->shot, self->stage.next, error);
+        return give_up(self, status);
+    status = align_shot(self);
+    if (status == SHOT_OK)
+        return shot_table_emit(&self->shot, self->stage.next, error);
+    shot_fail(error, status, "shot '%s': %s", self->shot.head.name,
+              status == SHOT_ERR_SYNTAX ? "'# t0:' is not a number of seconds"
+                                        : shot_status_text(status));
+    return status == SHOT_ERR_MEMORY ? status : give_up(self, status);
 }
 
 static void release(shot_sink *sink) {

@@ -12,6 +12,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "filter/named_channels.h"
 #include "filter/noise_watch.h"
 
 typedef struct worked {
@@ -110,16 +111,12 @@ static shot_status add_worked(by_channel *self, size_t column) {
 }
 
 static shot_status add_named(by_channel *self, const char *name, shot_error *error) {
-    const ptrdiff_t column = shot_head_channel(&self->head, name);
-    if (column == 0)
-        return shot_fail(error, SHOT_ERR_USAGE, "--channel: the time itself is no channel");
-    if (column < 0)
-        return shot_fail(error, SHOT_ERR_DATA, "shot '%s' has no channel '%s'", self->head.name,
-                         name);
+    size_t column;
+    SHOT_TRY(named_channel_find(&self->head, name, &column, error));
     for (size_t i = 0; i < self->count; i++)
-        if (self->channels[i].column == (size_t)column)
+        if (self->channels[i].column == column)
             return SHOT_OK;
-    return add_worked(self, (size_t)column);
+    return add_worked(self, column);
 }
 
 static shot_status choose_channels(by_channel *self, shot_error *error) {
@@ -320,12 +317,11 @@ static bool is_watched(const by_channel *self, const worked *one) {
     return (self->errors && isnan(one->sd)) || (self->rule.suffix == NULL && !one->known);
 }
 
-static shot_status work_on(by_channel *self, worked *one, const shot_block *block,
-                           shot_error *error) {
+static shot_status work_on(by_channel *self, worked *one, const shot_block *block) {
     const double *t = block->column[0], *y = block->column[one->column];
     const bool watch = is_watched(self, one);
     for (size_t r = 0; r < block->rows; r++) {
-        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r], error));
+        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r]));
         if (watch)
             SHOT_TRY(noise_watch_push(&one->noise, t[r], y[r]));
         SHOT_TRY(drain(self, one));
@@ -379,13 +375,22 @@ static shot_status tell_losses(by_channel *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* A kernel that fails leaves the samples that it still owed without results.  The first failure
+ * counts. */
 static shot_status finish_kernels(by_channel *self, shot_error *error) {
+    const double none[2] = {NAN, NAN};
+    shot_status first = SHOT_OK;
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
-        SHOT_TRY(one->kernel.calls->finish(one->kernel.object, error));
-        SHOT_TRY(drain(self, one));
+        const shot_status status =
+            one->kernel.calls->finish(one->kernel.object, first == SHOT_OK ? error : NULL);
+        if (status == SHOT_OK)
+            SHOT_TRY(drain(self, one));
+        while (one->results.rows < self->held.rows)
+            SHOT_TRY(shot_rows_append_row(&one->results, none));
+        first = first == SHOT_OK ? status : first;
     }
-    return SHOT_OK;
+    return first;
 }
 
 /* ---- calls ---- */
@@ -408,15 +413,13 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     by_channel *self = (by_channel *)sink;
-    shot_error own = {0};
     shot_status status = shot_rows_append(&self->held, block);
     for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
-        status = work_on(self, &self->channels[i], block, &own);
+        status = work_on(self, &self->channels[i], block);
     if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);
     if (status != SHOT_OK)
-        return shot_fail(error, status, "%s",
-                         own.what[0] ? own.what : "the time does not rise; run shot-clean before");
+        return shot_fail(error, status, "the time does not rise; run shot-clean before");
     return self->wait ? SHOT_OK : hand_on_rows(self, error);
 }
 
@@ -431,15 +434,20 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
     return shot_stage_mark(sink, one, error);
 }
 
+static shot_status hand_on_rest(by_channel *self, shot_error *error) {
+    learn_noise(self);
+    SHOT_TRY(hand_on_rows(self, error));
+    return tell_noise(self, error);
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     by_channel *self = (by_channel *)sink;
     const shot_status status = finish_kernels(self, error);
     if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);
-    SHOT_TRY(status);
-    learn_noise(self);
-    SHOT_TRY(hand_on_rows(self, error));
-    SHOT_TRY(tell_noise(self, error));
+    if (status != SHOT_OK)
+        return hand_on_rest(self, NULL) == SHOT_OK ? shot_stage_give_up(sink, status) : status;
+    SHOT_TRY(hand_on_rest(self, error));
     SHOT_TRY(tell_losses(self, error));
     return shot_stage_end(sink, cut, error);
 }

@@ -9,16 +9,17 @@
 
 #include <shottrace/trace/stage.h>
 
-/* What works on one channel.  `next` gives one result for each sample pushed, in order.  Failures
- * other than SHOT_ERR_MEMORY fill the error; a `push` may leave SHOT_ERR_DATA without one where the
- * time does not rise. */
+/* What works on one channel.  `next` gives one result for each sample pushed, in order.  A kernel
+ * that cannot work on this channel says so at its `finish`, with the error filled, so that the rows
+ * of the shot are not lost for it; until then it may give missing results.  A `push` fails only for
+ * lack of memory, or with SHOT_ERR_DATA where the time does not rise. */
 typedef struct channel_result {
     double value, gain; /* gain: variance for independent noise of variance 1 in each sample */
     double gap;         /* s: the length of a gap that ends at this sample and wants a mark, or 0 */
 } channel_result;
 
 typedef struct channel_kernel_calls {
-    shot_status (*push)(void *kernel, double t, double y, shot_error *error);
+    shot_status (*push)(void *kernel, double t, double y);
     shot_status (*finish)(void *kernel, shot_error *error);
     shot_status (*next)(void *kernel, channel_result *result, bool *ready);
     void (*reset)(void *kernel);

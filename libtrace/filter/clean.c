@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "filter/clean_parts.h"
+#include "filter/named_channels.h"
 
 static const shot_option options[] = {
     {.letter = 'c',
@@ -160,22 +161,6 @@ static shot_status checked(shot_status status, shot_error *error) {
                : status;
 }
 
-/* A channel that is asked for must be there, or nobody would notice the slip. */
-static shot_status check_names(const shot_texts *names, const shot_head *head, shot_error *error) {
-    for (size_t i = 0; i < names->count; i++)
-        if (shot_head_channel(head, names->items[i]) < 1)
-            return shot_fail(error, SHOT_ERR_DATA, "shot '%s' has no channel '%s'", head->name,
-                             names->items[i]);
-    return SHOT_OK;
-}
-
-static bool is_named(const shot_texts *names, const char *name) {
-    for (size_t i = 0; i < names->count; i++)
-        if (strcmp(names->items[i], name) == 0)
-            return true;
-    return false;
-}
-
 static shot_status begin_channels(clean_sink *self) {
     const struct clean_settings *settings = self->stage.settings;
     self->channels = calloc(self->head.channel_count + 1, sizeof *self->channels);
@@ -183,9 +168,10 @@ static shot_status begin_channels(clean_sink *self) {
         return SHOT_ERR_MEMORY;
     for (size_t c = 1; c < self->head.channel_count; c++) {
         const char *name = self->head.channels[c].name;
-        const bool wanted = settings->channels.count > 0 ? is_named(&settings->channels, name)
-                                                         : shot_channel_is_measured(name);
-        if (!wanted && !is_named(&settings->zero, name))
+        const bool wanted = settings->channels.count > 0
+                                ? named_channels_hold(&settings->channels, name)
+                                : shot_channel_is_measured(name);
+        if (!wanted && !named_channels_hold(&settings->zero, name))
             continue;
         clean_channel *channel = &self->channels[self->channel_count++];
         SHOT_TRY(clean_channel_begin(channel, settings, &self->head, c));
@@ -213,17 +199,39 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     const struct clean_settings *settings = self->stage.settings;
-    SHOT_TRY(check_names(&settings->channels, head, error));
-    SHOT_TRY(check_names(&settings->zero, head, error));
+    SHOT_TRY(named_channels_check(head, &settings->channels, error));
+    SHOT_TRY(named_channels_check(head, &settings->zero, error));
     SHOT_TRY(checked(begin_shot(self, head), error));
     return shot_stage_begin(sink, head, error);
+}
+
+/* Nothing waits any more. */
+static shot_status settle_all(clean_sink *self, shot_error *error) {
+    SHOT_TRY(take_ordered(self, true, error));
+    if (self->row_gaps != NULL)
+        shot_sample_gaps_finish(self->row_gaps);
+    SHOT_TRY(look_for_row_gaps(self, error));
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(clean_channel_end(self, &self->channels[i], error));
+    SHOT_TRY(clean_hand_on(self, error));
+    return clean_report_notes(self, error);
+}
+
+/* A row that has no place any more: the shot ends before it. */
+static shot_status give_up(clean_sink *self, shot_status status) {
+    if (settle_all(self, NULL) == SHOT_OK)
+        shot_stage_give_up(&self->stage.sink, status);
+    return status;
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     for (size_t i = 0; i < block->rows; i++) {
         bool changed;
-        SHOT_TRY(checked(row_order_add(&self->order, block, i, &changed, error), error));
+        const shot_status status = row_order_add(&self->order, block, i, &changed, error);
+        if (status == SHOT_ERR_DATA)
+            return give_up(self, status);
+        SHOT_TRY(checked(status, error));
         if (changed)
             SHOT_TRY(clean_report_change(self, &self->order.change, error));
         SHOT_TRY(checked(take_ordered(self, false, error), error));
@@ -236,21 +244,9 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
     return shot_stage_mark(sink, one, error);
 }
 
-/* Nothing waits any more. */
-static shot_status settle_all(clean_sink *self, shot_error *error) {
-    SHOT_TRY(take_ordered(self, true, error));
-    if (self->row_gaps != NULL)
-        shot_sample_gaps_finish(self->row_gaps);
-    SHOT_TRY(look_for_row_gaps(self, error));
-    for (size_t i = 0; i < self->channel_count; i++)
-        SHOT_TRY(clean_channel_end(self, &self->channels[i], error));
-    return clean_hand_on(self, error);
-}
-
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     SHOT_TRY(checked(settle_all(self, error), error));
-    SHOT_TRY(clean_report_notes(self, error));
     return shot_stage_end(sink, cut, error);
 }
 

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "filter/named_channels.h"
+
 /* What sensors of the usual channels do by themselves: all common practice, no source.  A pump
  * raises the pressure by up to 6 bar/s, and a pulse of it may fall between two samples; on a main
  * plateau it cannot.  A flow meter that counts pulses of up to 0.3 ml in a third of a second is
@@ -32,13 +34,6 @@ static void set_nature(clean_channel *channel, spike_rule *rule) {
         }
 }
 
-static bool names(const shot_texts *list, const char *name) {
-    for (size_t i = 0; i < list->count; i++)
-        if (strcmp(list->items[i], name) == 0)
-            return true;
-    return false;
-}
-
 static shot_gap_rule gap_rule(const shot_span *gap) {
     return gap->samples ? (shot_gap_rule){.factor = gap->length}
                         : (shot_gap_rule){.length = gap->length};
@@ -60,7 +55,7 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
                                .last = NAN};
     spike_rule rule = {.window = settings->window, .threshold = settings->threshold};
     set_nature(channel, &rule);
-    channel->seeks_zero = names(&settings->zero, channel->name);
+    channel->seeks_zero = named_channels_hold(&settings->zero, channel->name);
     zero_finder_begin(&channel->zero, settings->idle);
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
     return spike_finder_new(&rule, &channel->spikes);

@@ -14,7 +14,8 @@ typedef struct cutoff_kernel {
     double cutoff;         /* Hz */
     shot_running_fit *fit; /* owned; for rule.reach */
     first_samples first;   /* wait until the spacing is known */
-    size_t lost;           /* results, NaN, of a shot whose spacing never showed */
+    size_t lost;           /* results, NaN, of a shot whose spacing never showed or never fits */
+    shot_error fault;      /* no window fits this shot; told at its end */
     bool open;             /* the fit takes the samples of this shot */
 } cutoff_kernel;
 
@@ -51,22 +52,37 @@ static shot_status open_fit(cutoff_kernel *self, shot_error *error) {
     return SHOT_OK;
 }
 
-static shot_status push(void *kernel, double t, double y, shot_error *error) {
+static shot_status try_fit(cutoff_kernel *self) {
+    const shot_status status = open_fit(self, &self->fault);
+    if (status != SHOT_ERR_DATA)
+        return status;
+    self->lost = self->first.rows.rows;
+    return SHOT_OK;
+}
+
+static shot_status push(void *kernel, double t, double y) {
     cutoff_kernel *self = kernel;
+    bool enough;
     if (self->open)
         return shot_running_fit_push(self->fit, t, y);
-    bool enough;
+    if (self->fault.code != SHOT_OK) {
+        self->lost++;
+        return SHOT_OK;
+    }
     SHOT_TRY(first_samples_push(&self->first, t, y, &enough));
-    return enough ? open_fit(self, error) : SHOT_OK;
+    return enough ? try_fit(self) : SHOT_OK;
 }
 
 static shot_status finish(void *kernel, shot_error *error) {
     cutoff_kernel *self = kernel;
-    if (!self->open && self->first.count >= 2)
-        SHOT_TRY(open_fit(self, error));
+    if (!self->open && self->fault.code == SHOT_OK && self->first.count >= 2)
+        SHOT_TRY(try_fit(self));
+    if (self->fault.code != SHOT_OK)
+        return shot_fail(error, self->fault.code, "%s", self->fault.what);
     if (self->open)
         shot_running_fit_finish(self->fit);
-    self->lost = self->first.rows.rows;
+    else
+        self->lost = self->first.rows.rows;
     return SHOT_OK;
 }
 
@@ -88,6 +104,7 @@ static void reset(void *kernel) {
     cutoff_kernel *self = kernel;
     first_samples_reset(&self->first);
     self->lost = 0;
+    self->fault = (shot_error){0};
     self->open = false;
 }
 

@@ -11,6 +11,7 @@
 #include <shottrace/trace/unit.h>
 
 #include "filter/derive_parts.h"
+#include "filter/named_channels.h"
 #include "signal/pi.h"
 
 struct derive_settings {
@@ -110,18 +111,11 @@ static const char *needs(derive_quantity quantity) {
     return texts[quantity];
 }
 
-static bool is_named(const shot_texts *names, const char *name) {
-    for (size_t i = 0; i < names->count; i++)
-        if (strcmp(names->items[i], name) == 0)
-            return true;
-    return false;
-}
-
 static shot_status choose(derive_sink *self, const shot_head *head, shot_error *error) {
     const struct derive_settings *settings = self->stage.settings;
     bool outflow = allows(&self->shot, DERIVE_OUTFLOW, false);
     for (int q = 0; q < DERIVE_QUANTITIES; q++) {
-        bool named = is_named(&settings->quantities, quantities[q].name);
+        bool named = named_channels_hold(&settings->quantities, quantities[q].name);
         bool can = allows(&self->shot, (derive_quantity)q, outflow);
         if (named && !can)
             return shot_fail(error, SHOT_ERR_DATA, "shot '%s' does not allow %s: it needs %s",

@@ -32,7 +32,7 @@ shot_status fit_kernel_check(const shot_running_fit_rule *rule, shot_error *erro
     return SHOT_OK;
 }
 
-static shot_status push(void *kernel, double t, double y, shot_error *error) {
+static shot_status push(void *kernel, double t, double y) {
     return shot_running_fit_push(kernel, t, y);
 }
 

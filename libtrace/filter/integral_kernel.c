@@ -29,7 +29,7 @@ static shot_status open_integral(integral_kernel *self) {
     return SHOT_OK;
 }
 
-static shot_status push(void *kernel, double t, double y, shot_error *error) {
+static shot_status push(void *kernel, double t, double y) {
     integral_kernel *self = kernel;
     bool enough;
     if (self->integral != NULL)

@@ -19,7 +19,7 @@ typedef struct lowpass_kernel {
     bool finished;
 } lowpass_kernel;
 
-static shot_status push(void *kernel, double t, double y, shot_error *error) {
+static shot_status push(void *kernel, double t, double y) {
     const double row[2] = {t, y};
     return shot_rows_append_row(&((lowpass_kernel *)kernel)->samples, row);
 }

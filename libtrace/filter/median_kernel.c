@@ -10,7 +10,7 @@ typedef struct median_kernel {
     bool fill;
 } median_kernel;
 
-static shot_status push(void *kernel, double t, double y, shot_error *error) {
+static shot_status push(void *kernel, double t, double y) {
     return shot_running_median_push(((median_kernel *)kernel)->running, t, y);
 }
 

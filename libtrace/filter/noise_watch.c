@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <shottrace/signal/median.h>
+#include <shottrace/signal/resolution.h>
 
 enum { PIECE = 8192, MOST = 256 };
 
@@ -28,11 +29,19 @@ static shot_status make_room(noise_watch *watch) {
     return SHOT_OK;
 }
 
+/* A channel that never moves says nothing about the step of its figures. */
+static double step_of(const double *y, size_t n) {
+    for (size_t i = 1; i < n; i++)
+        if (y[i] != y[0])
+            return shot_resolution(y, n);
+    return 0;
+}
+
 static bool judge(noise_watch *watch, shot_noise *out) {
     const double *t = watch->samples, *y = t + watch->room;
-    return watch->count > 0 &&
-           shot_noise_estimate(t, y, watch->count, 0, watch->samples + 2 * watch->room, out) ==
-               SHOT_OK;
+    const size_t n = watch->count;
+    return n > 0 && shot_noise_estimate(t, y, n, step_of(y, n), watch->samples + 2 * watch->room,
+                                        out) == SHOT_OK;
 }
 
 /* Keep the verdict on a full piece; every second of those kept goes when there are too many. */

@@ -216,9 +216,11 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     const double *t = block->column[0];
     size_t first = 0;
     for (size_t i = 0; i < block->rows; i++) {
-        if (!self->begun)
-            SHOT_TRY(begin_rows(self, t[i], error));
-        else if (t[i] - self->last > JUMP * self->grid.step) {
+        if (!self->begun) {
+            const shot_status status = begin_rows(self, t[i], error);
+            if (status != SHOT_OK)
+                return shot_stage_give_up(sink, status);
+        } else if (t[i] - self->last > JUMP * self->grid.step) {
             SHOT_TRY(take_rows(self, block, first, i, error));
             SHOT_TRY(pass_jump(self, t[i], error));
             first = i;

@@ -34,6 +34,13 @@ static size_t keep_present(const double *t, const double *y, size_t n, double *t
     return count;
 }
 
+static double largest(const double *y, size_t n) {
+    double most = 0;
+    for (size_t i = 0; i < n; i++)
+        most = fmax(most, fabs(y[i]));
+    return most;
+}
+
 static double median_spacing(const double *t, size_t n, double *work) {
     for (size_t i = 1; i < n; i++)
         work[i - 1] = t[i] - t[i - 1];
@@ -140,7 +147,7 @@ shot_status shot_noise_estimate(const double *t, const double *y, size_t n, doub
     double seen[MOST_SPANS], variance;
     *out = (shot_noise){.inflation = 1};
     size_t count = keep_present(t, y, n, times, values);
-    if (count < 5) {
+    if (count < 5 || !(largest(values, count) < 1e150)) {
         out->inflation = 0;
         return SHOT_ERR_SINGULAR;
     }

@@ -30,6 +30,7 @@ struct shot_running_fit {
     even_weights even;
     size_t seen;   /* samples whose times were looked at */
     size_t uneven; /* the last of these not half way between its neighbours, plus 1 */
+    size_t moved;  /* the last of these whose value is not that of the one before it */
     size_t fitted; /* the first sample of the window that `fit` holds, plus 1; 0: another */
 };
 
@@ -79,7 +80,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
 void shot_running_fit_reset(shot_running_fit *fit) {
     shot_sliding_window_reset(fit->window);
     sliding_moments_reset(&fit->sums);
-    fit->seen = fit->uneven = fit->fitted = 0;
+    fit->seen = fit->uneven = fit->moved = fit->fitted = 0;
 }
 
 shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
@@ -103,6 +104,8 @@ static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
         fit->seen = view->first;
     for (; fit->seen < view->first + view->n; fit->seen++) {
         const size_t i = fit->seen - view->first;
+        if (i >= 1 && view->y[i] != view->y[i - 1])
+            fit->moved = fit->seen;
         if (i < 2)
             continue;
         const double *t = view->t + i - 2;
@@ -236,6 +239,8 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
         return SHOT_OK;
     shot_local_fit_value value;
     SHOT_TRY(fit_window(fit, &view, &value));
+    if (fit->moved <= view.first && !isnan(value.value)) /* all values are the same */
+        value.value = fit->rule.derivative == 0 ? view.y[0] : 0;
     at->fitted = value.value;
     at->gain = value.gain;
     return SHOT_OK;

@@ -2,6 +2,7 @@
 /* Lines about noise. */
 #include <shottrace/trace/noise_line.h>
 
+#include <math.h>
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
@@ -45,6 +46,8 @@ bool shot_noise_line_find(const shot_head *head, const char *channel, shot_noise
 shot_status shot_noise_line_say(shot_sink *sink, const char *channel, const shot_noise_line *noise,
                                 shot_error *error) {
     char sd[SHOT_NUMBER_ROOM + 1], correlation[SHOT_NUMBER_ROOM + 1];
+    if (!isfinite(noise->sd) || !isfinite(noise->correlation))
+        return SHOT_OK;
     sd[shot_number_write_digits(sd, noise->sd, 4)] = '\0';
     correlation[shot_number_write_digits(correlation, noise->correlation, 4)] = '\0';
     return shot_sink_say(sink, "noise", error, "%s sd=%s corr=%ss", channel, sd, correlation);

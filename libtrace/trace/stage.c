@@ -71,6 +71,13 @@ shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *error) {
     return shot_sink_close(((shot_stage *)sink)->next, cut, error);
 }
 
+shot_status shot_stage_give_up(shot_sink *sink, shot_status status) {
+    shot_sink *next = ((shot_stage *)sink)->next;
+    if (shot_sink_end(next, true, NULL) == SHOT_OK)
+        shot_sink_close(next, true, NULL);
+    return status;
+}
+
 void shot_stage_free(shot_sink *sink) {
     free(sink);
 }

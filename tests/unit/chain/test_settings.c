@@ -122,11 +122,12 @@ static void wrong_words_are_named(void **state) {
     expect("--widow", "3", "there is no option '--widow'; see shot-demo --help");
     expect("--fill", "--order", "'--order' needs a value; see shot-demo --help");
     expect("--window", "-3",
-           "--window: '-3' is not a length; give a time (0.7s) or a count of "
-           "samples (11)");
+           "--window: '-3' is below 0; give a time (0.7s) or a count of samples (11)");
     expect("--window", "0.7",
-           "--window: '0.7' is not a length; give a time (0.7s) or a count of "
+           "--window: '0.7' is no whole number of samples; give a time (0.7s) or a count of "
            "samples (11)");
+    expect("--window", "1e12",
+           "--window: '1e12' is too long; give a time (0.7s) or a count of samples (11)");
     expect("--window", "3bar",
            "--window: '3bar' is not a length; give a time (0.7s) or a count of "
            "samples (11)");

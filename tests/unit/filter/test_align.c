@@ -123,8 +123,6 @@ static void what_cannot_be_known_is_said(void **state) {
         const char *chain, *note;
     } cases[] = {
         {"align --channel flow --apply", "# note: shot-align: no delay of 'flow': the common"},
-        {"align --channel weight", "# note: shot-align: no delay of 'weight': there is no such"},
-        {"align --channel flow --reference weight", "no delay against 'weight': there is no such"},
         {"align --origin brew", "# note: shot-align: origin left where it was: no mark 'brew'"},
     };
     for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
@@ -137,6 +135,26 @@ static void what_cannot_be_known_is_said(void **state) {
     feed result = feed_chain("align", in, strlen(in), 0);
     assert_int_equal(result.status, SHOT_ERR_USAGE);
     feed_free(&result);
+}
+
+/* A slip of the pen must not pass for an answer. */
+static void what_cannot_be_done_is_an_error(void **state) {
+    static const char in[] = "time [s],pressure [bar],flow [ml/s]\n0,1,5\n1,2,6\n2,3,7\n";
+    static const struct {
+        const char *chain, *what;
+    } cases[] = {
+        {"align --channel weight", "shot '1' has no channel 'weight'; it has pressure, flow"},
+        {"align --channel flow --reference weight",
+         "shot '1' has no channel 'weight'; it has pressure, flow"},
+        {"align --channel flow --delay 2s", "--delay: shot '1' lasts 2 s, no longer than 2 s"},
+        {"align --channel flow --delay -100s", "--delay: shot '1' lasts 2 s, no longer than 100 s"},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        feed result = feed_chain(cases[k].chain, in, strlen(in), 0);
+        assert_int_equal(result.status, SHOT_ERR_DATA);
+        assert_string_equal(result.error.what, cases[k].what);
+        feed_free(&result);
+    }
 }
 
 static void constant_and_empty_channels_are_no_trap(void **state) {
@@ -160,6 +178,7 @@ int main(void) {
         cmocka_unit_test(the_origin_moves_with_marks_and_clock),
         cmocka_unit_test(a_clock_is_begun_where_there_was_none),
         cmocka_unit_test(what_cannot_be_known_is_said),
+        cmocka_unit_test(what_cannot_be_done_is_an_error),
         cmocka_unit_test(constant_and_empty_channels_are_no_trap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

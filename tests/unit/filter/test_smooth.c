@@ -54,18 +54,78 @@ static void missing_samples(void **state) {
         "smooth --window 3 --order 1 --channel pressure --digits 6", in,
         "# shot: 1\n# history: shot-smooth --channel pressure --window 3 --order 1 --digits 6\n"
         "time [s],pressure [bar]\n0,1\n1,2\n2,\n3,4\n4,5\n5,6\n"
-        "# noise: pressure sd=0 corr=0s\n# end: rows=6\n# close: shots=1\n");
+        "# noise: pressure sd=0.2887 corr=0s\n# end: rows=6\n# close: shots=1\n");
     check_out("smooth --window 3 --order 1 --fill --digits 6", in,
               "# shot: 1\n# history: shot-smooth --window 3 --order 1 --fill --digits 6\n"
               "time [s],pressure [bar]\n0,1\n1,2\n2,3\n3,4\n4,5\n5,6\n"
-              "# noise: pressure sd=0 corr=0s\n# end: rows=6\n# close: shots=1\n");
+              "# noise: pressure sd=0.2887 corr=0s\n# end: rows=6\n# close: shots=1\n");
+}
+
+/* Rounding of the sums would print 8.88e-16 for a flow of nothing; and a slope of nothing is 0.  In
+ * a window that holds anything else the value is what the sums give. */
+static void constant_windows_give_the_constant(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "time,flow,pressure\n");
+    for (int i = 0; i < 60; i++) /* uneven times: the sliding sums */
+        shot_text_add_format(&in, "%.2f,%s,0.1\n", i / 10.0 + (i % 3) * 0.01, i < 30 ? "0" : "1.7");
+    feed result = run("smooth --window 7 | diff --window 5 --channel pressure", in.bytes, 0);
+    size_t row = 0;
+    for (const char *line = strstr(result.out.bytes, "bar/s]\n") + 7; *line != '\0';
+         line = strchr(line, '\n') + 1) {
+        const char *values = strchr(line, ',');
+        if (*line == '#')
+            continue;
+        if (row < 27)
+            assert_memory_equal(values, ",0,0.1,0\n", 9);
+        if (row > 32)
+            assert_memory_equal(values, ",1.7,0.1,0\n", 11);
+        row++;
+    }
+    assert_int_equal(row, 60);
+    feed_free(&result);
+    shot_text_free(&in);
+}
+
+/* Numbers so large that their noise has none: no line rather than an empty one. */
+static void noise_beyond_numbers_is_not_told(void **state) {
+    feed result = run("smooth --window 3 --channel x",
+                      "time,x\n0,1e308\n1,-1e308\n2,1e308\n3,-1.5e308\n4,1e308\n5,-1e308\n", 0);
+    assert_null(strstr(result.out.bytes, "# noise:"));
+    feed_free(&result);
+}
+
+/* What cannot be smoothed is no reason to lose the shot: its rows come, the channel missing, the
+ * same however they arrived. */
+static void a_failure_hands_on_the_rows(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "time,pressure,weight\n");
+    for (int i = 0; i < 40; i++)
+        shot_text_add_format(&in, "%.2f,%d,%d\n", i / 10.0 + (i == 20) * 0.03, i % 4, i);
+    static const char *const chains[] = {
+        "smooth --channel pressure --method lowpass --cutoff 1Hz",
+        "smooth --channel pressure --cutoff 50Hz",
+    };
+    for (size_t c = 0; c < sizeof chains / sizeof *chains; c++) {
+        feed whole = feed_chain(chains[c], in.bytes, in.length, 0);
+        assert_int_equal(whole.status, SHOT_ERR_DATA);
+        assert_non_null(strstr(whole.out.bytes, "\n0,,0\n0.1,,1\n"));
+        assert_non_null(strstr(whole.out.bytes, "\n3.9,,39\n"));
+        assert_null(strstr(whole.out.bytes, "# end:"));
+        for (size_t block = 1; block < 200; block += 33) {
+            feed cut = feed_chain(chains[c], in.bytes, in.length, block);
+            assert_string_equal(cut.out.bytes, whole.out.bytes);
+            feed_free(&cut);
+        }
+        feed_free(&whole);
+    }
+    shot_text_free(&in);
 }
 
 static void medians(void **state) {
     check_out("smooth --method median --window 3", "time,pressure\n0,1\n1,9\n2,2\n3,3\n4,\n5,4\n",
               "# shot: 1\n# history: shot-smooth --window 3 --method median\n"
               "time [s],pressure [bar]\n0,5\n1,2\n2,3\n3,3\n4,\n5,3.5\n"
-              "# noise: pressure sd=0 corr=0s\n# end: rows=6\n# close: shots=1\n");
+              "# noise: pressure sd=0.2887 corr=0s\n# end: rows=6\n# close: shots=1\n");
 }
 
 /* Rows of a sine of that frequency at 50 Hz, and the largest value of the middle half of what a
@@ -112,7 +172,7 @@ static void lowpass_keeps_lines_and_holes(void **state) {
               "# shot: 1\n"
               "# history: shot-smooth --cutoff 1 --order 1 --method lowpass --digits 6\n"
               "time [s],pressure [bar]\n0,1\n0.1,2\n0.2,3\n0.3,4\n0.4,5\n0.5,\n0.6,\n0.7,\n"
-              "# noise: pressure sd=0 corr=0s\n"
+              "# noise: pressure sd=0.2887 corr=0s\n"
               "# note: shot-smooth: pressure: 2 of 7 samples are left without a value: too few "
               "between missing ones\n# end: rows=8\n# close: shots=1\n");
 }
@@ -245,8 +305,8 @@ static void wrong_calls(void **state) {
          "--cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; choose a lower "
          "frequency or a higher --order",
          SHOT_ERR_DATA},
-        {"smooth --channel flow", "shot '1' has no channel 'flow'", SHOT_ERR_DATA},
-        {"smooth --channel time", "--channel: the time itself is no channel", SHOT_ERR_USAGE},
+        {"smooth --channel flow", "shot '1' has no channel 'flow'; it has pressure", SHOT_ERR_DATA},
+        {"smooth --channel time", "the time itself is no channel; name another", SHOT_ERR_USAGE},
     };
     static const char in[] = "time,pressure\n0,1\n1,2\n";
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
@@ -261,6 +321,9 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(documented_vector),
         cmocka_unit_test(missing_samples),
+        cmocka_unit_test(constant_windows_give_the_constant),
+        cmocka_unit_test(noise_beyond_numbers_is_not_told),
+        cmocka_unit_test(a_failure_hands_on_the_rows),
         cmocka_unit_test(medians),
         cmocka_unit_test(cutoff_means_half_power),
         cmocka_unit_test(lowpass_keeps_lines_and_holes),

@@ -38,7 +38,8 @@ SHOT_API size_t shot_noise_workspace(size_t n);
  *   step   the step in which y is written, 0 if it is continuous: noise is at least
  *          step / sqrt(12), what rounding adds (Widrow & Kollar 2008, 'Quantization Noise', ch. 4)
  *   work   shot_noise_workspace(n) doubles
- * Returns SHOT_OK; SHOT_ERR_SINGULAR with fewer than 5 values, *out then all 0.
+ * Returns SHOT_OK; SHOT_ERR_SINGULAR with fewer than 5 values, or with one of 1e150 and more, whose
+ * square is no number; *out is then all 0.
  * Sources: Gasser, Sroka & Jennen-Steinmetz 1986, 'Residual variance and residual pattern in
  * nonlinear regression', Biometrika 73:625-633, eq. 2 (pseudo-residuals); Hampel 1974, J. Am. Stat.
  * Assoc. 69:383-393 (median absolute deviation); the correlation by matching the pseudo-residuals

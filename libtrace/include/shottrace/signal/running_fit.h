@@ -27,6 +27,8 @@
  *   sliding    else, for orders up to 3 without taper: sums of powers that follow the window, in a
  *              time that does not grow with its length
  *   afresh     else: shot_local_fit for each sample
+ * A window in which all values are the same gives that value itself, and 0 for its derivatives,
+ * without the rounding of the sums.
  *
  * Sources: see local_fit.h and savgol.h.
  */

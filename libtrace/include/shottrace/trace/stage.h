@@ -38,6 +38,11 @@ SHOT_API shot_status shot_stage_pause(shot_sink *sink, shot_error *error);
 SHOT_API shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *error);
 SHOT_API void shot_stage_free(shot_sink *sink);
 
+/* For a filter that fails by itself within a shot, once it has handed on the rows that it held: the
+ * shot and the stream end here as cut short, so that what stands behind hands on its own.  Returns
+ * `status`. */
+SHOT_API shot_status shot_stage_give_up(shot_sink *sink, shot_status status);
+
 /* Tell a person something through the stage's notice. */
 SHOT_API void shot_notice_say(const shot_notice *notice, const char *format, ...) SHOT_PRINTF(2, 3);
 
