@@ -10,11 +10,14 @@
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/quoting.h>
 
-enum { CSV, JSON };
+#include "judge/score.h"
+
+enum { CSV = SCORE_CSV, JSON = SCORE_JSON, PAGE = SCORE_PAGE };
 
 struct marks_settings {
     bool all;
     int format;
+    score_settings score;
 };
 
 static const shot_option options[] = {
@@ -27,9 +30,31 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_CHOICE,
      .field = offsetof(struct marks_settings, format),
      .argument = "NAME",
-     .choices = "csv|json",
+     .choices = "csv|json|page",
      .initial = "csv",
-     .help = "CSV with a header line, or JSON lines"},
+     .help = "CSV with a header line, JSON lines, or a page for a person (of --score)"},
+    {.letter = 's',
+     .name = "score",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct marks_settings, score.reference),
+     .argument = "REFERENCE",
+     .help = "print how well the marks agree with those of this file: a table of marks that starts "
+             "with the column shot, or a trace that bears marks"},
+    {.name = "within",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = offsetof(struct marks_settings, score.within),
+     .argument = "TIME",
+     .unit = "s",
+     .initial = "0.5s",
+     .low = 0,
+     .high = 1e6,
+     .help = "how far apart a mark and the annotated one may be, with --score"},
+    {.letter = 'k',
+     .name = "kind",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct marks_settings, score.kinds),
+     .argument = "NAME,...",
+     .help = "the kinds to score; without it those that the reference has"},
     {0}};
 
 typedef struct marks_sink {
@@ -160,6 +185,16 @@ static const shot_sink_calls calls = {
     .begin = begin, .mark = mark, .end = end, .pause = pause, .close = close, .free = release};
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    const struct marks_settings *settings = making->settings;
+    *out = NULL;
+    if (settings->score.reference != NULL && settings->all)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--score takes the last word on each finding; leave --all out");
+    if (settings->score.reference != NULL)
+        return score_new(making, &settings->score, settings->format, out, error);
+    if (settings->format == PAGE || settings->score.kinds.count > 0)
+        return shot_fail(error, SHOT_ERR_USAGE, "%s belongs to --score; give a reference too",
+                         settings->format == PAGE ? "--format page" : "--kind");
     marks_sink *self = calloc(1, sizeof *self);
     *out = self ? &self->sink : NULL;
     if (self == NULL)
@@ -173,6 +208,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static const char *const examples[] = {
     "shot-knees < shot.csv | shot-marks",
     "shot-segment < shot.csv | shot-marks --format json",
+    "shot-surges < week.trace | shot-marks --score annotated.csv --format page",
     NULL,
 };
 
@@ -182,7 +218,13 @@ const shot_description shot_marks = {
     .details = "Prints a row for each mark that the filters before it found: shot, id, kind, from, "
                "to, channel, value, unit, the intervals of these figures, their level, the mark "
                "refined and a note. Times are those of the log's own clock. Of a mark and those "
-               "that refine it only the last is printed.",
+               "that refine it only the last is printed.\n"
+               "With --score, marks are compared with annotated ones instead. Within a shot each "
+               "mark is paired with at most one annotated mark of its kind whose start is near "
+               "enough, so that there are as many pairs as can be. For each kind: precision (found "
+               "marks that are right), recall (annotated marks that were found), F1, with 95 % "
+               "intervals; the median error in time; and the share of the marks' own intervals "
+               "that hold the annotated time.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
