@@ -4,7 +4,8 @@
  *     eval_findings [CHAIN [SEED [SHOTS [STYLE]]]]
  *
  * prints, for either generator and each grade of logger, F1, median errors, coverage of the 95 %
- * intervals and their median width; then size and false alarms of surges, and pulses.  Seeds 1000
+ * intervals and their median width; then size and false alarms of surges, pulses, and what was told
+ * while the shot ran (with a chain that holds no rows back, such as "segment").  Seeds 1000
  * to 1999 are for tuning, 2000 to 2999 for the figures that are quoted.  SHOTS is for each style.
  */
 #include <math.h>
@@ -41,6 +42,17 @@ static void print_finding(finding which, const finding_score *score) {
            numbers_median(&score->width));
 }
 
+static void print_live(live_finding which, const live_score *score) {
+    if (score->told > 0)
+        printf(
+            "  live %-13s in %.1f s: %.3f of %zu; told at all %.3f; misplaced %.3f a shot; median "
+            "delay %.2f s\n",
+            live_finding_name(which), live_finding_limit(which),
+            (double)score->in_time / (double)score->shots, score->shots,
+            (double)score->told / (double)score->shots,
+            (double)score->misplaced / (double)score->shots, numbers_median(&score->delay));
+}
+
 static void print_score(const char *title, const findings_score *score) {
     printf("\n%s, %zu shots\n%-17s %6s  %-11s %6s %5s %5s  %8s   %6s %8s\n", title, score->shots,
            "finding", "F1", "95 %", "hits", "miss", "false", "error", "cover", "width");
@@ -53,6 +65,8 @@ static void print_score(const char *title, const findings_score *score) {
            numbers_median(&score->pulse_period));
     print_share("false surges a quiet shot", score->quiet_surges, score->quiet);
     print_share("pulse count exact", score->pulse_exact, score->pulsed);
+    for (int i = 0; i < LIVE_COUNT; i++)
+        print_live((live_finding)i, &score->live[i]);
     if (score->failures > 0)
         printf("  %zu shots FAILED\n", score->failures);
 }

@@ -59,6 +59,8 @@ void findings_score_free(findings_score *score) {
         numbers_free(&score->of[i].error);
         numbers_free(&score->of[i].width);
     }
+    for (int i = 0; i < LIVE_COUNT; i++)
+        numbers_free(&score->live[i].delay);
     numbers_free(&score->surge_size);
     numbers_free(&score->pulse_period);
     *score = (findings_score){0};
@@ -69,13 +71,23 @@ void findings_score_free(findings_score *score) {
 typedef struct catcher {
     shot_sink sink;
     shot_mark_list marks;
+    numbers arrived; /* the time of the row before each mark */
+    double now;
 } catcher;
 
-static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
-    return shot_mark_list_add(&((catcher *)sink)->marks, mark);
+static shot_status catch_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    if (block->rows > 0)
+        ((catcher *)sink)->now = block->column[0][block->rows - 1];
+    return SHOT_OK;
 }
 
-static const shot_sink_calls catching = {.mark = catch_mark};
+static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    catcher *self = (catcher *)sink;
+    numbers_add(&self->arrived, self->now);
+    return shot_mark_list_add(&self->marks, mark);
+}
+
+static const shot_sink_calls catching = {.rows = catch_rows, .mark = catch_mark};
 
 static const double *sort_times;
 
@@ -123,9 +135,9 @@ static shot_text write_log(const findings_log *log) {
     return text;
 }
 
-static bool run(const char *chain_text, const findings_log *log, shot_mark_list *marks) {
-    catcher caught = {.sink = {&catching}};
-    shot_chain_ends ends = {.sink = &caught.sink};
+static bool run(const char *chain_text, const findings_log *log, catcher *caught) {
+    *caught = (catcher){.sink = {&catching}};
+    shot_chain_ends ends = {.sink = &caught->sink};
     shot_chain *chain = NULL;
     shot_error error = {0};
     shot_text text = write_log(log);
@@ -138,7 +150,6 @@ static bool run(const char *chain_text, const findings_log *log, shot_mark_list 
         fprintf(stderr, "findings: %s\n", error.what);
     shot_chain_free(chain);
     shot_text_free(&text);
-    *marks = caught.marks;
     return status == SHOT_OK;
 }
 
@@ -261,7 +272,7 @@ static void add_notes(const shot_truth_list *truth, const char *start, events *l
     }
 }
 
-static bool has(const findings_log *log, const char *channel) {
+bool findings_log_has(const findings_log *log, const char *channel) {
     for (size_t c = 0; c < log->columns; c++)
         if (strcmp(log->name[c], channel) == 0)
             return true;
@@ -285,16 +296,16 @@ static void match_intervals(const shot_mark_list *marks, const findings_log *log
 static void judge_phases(const shot_mark_list *marks, const findings_log *log,
                          findings_score *score) {
     finding_score *of = score->of;
-    if (has(log, "flow"))
+    if (findings_log_has(log, "flow"))
         match_instants(marks, log, "preinfusion", false, 0.5, &of[FINDING_WATER]);
-    if (has(log, "weight"))
+    if (findings_log_has(log, "weight"))
         match_instants(marks, log, "first-drip", false, 0.7, &of[FINDING_DRIP]);
-    if (!has(log, "pressure"))
+    if (!findings_log_has(log, "pressure"))
         return;
     match_instants(marks, log, "preinfusion", true, 0.5,
                    &of[log->restricted_pump ? FINDING_FULL_PUMP : FINDING_FULL]);
     match_instants(marks, log, "brew", true, 0.5, &of[FINDING_OFF]);
-    if (has(log, "flow"))
+    if (findings_log_has(log, "flow"))
         match_intervals(marks, log, "fill", &of[FINDING_FILL]);
     match_intervals(marks, log, "soak", &of[FINDING_SOAK]);
     match_intervals(marks, log, "ramp", &of[FINDING_RAMP]);
@@ -304,7 +315,7 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
 
 static void judge_knees(const shot_mark_list *marks, const findings_log *log,
                         findings_score *score) {
-    if (!has(log, "pressure"))
+    if (!findings_log_has(log, "pressure"))
         return;
     events truth = truth_of(log->truth, "knee", false), found = found_of(marks, "knee", false);
     add_notes(log->truth, "a bend", &truth);
@@ -341,7 +352,7 @@ static void judge_sizes(const events *truth, const events *found, findings_score
 
 static void judge_surges(const shot_mark_list *marks, const findings_log *log,
                          findings_score *score) {
-    if (!has(log, "flow") && !has(log, "weight"))
+    if (!findings_log_has(log, "flow") && !findings_log_has(log, "weight"))
         return;
     events truth = truth_of(log->truth, "surge", false), found = found_of(marks, "surge", false);
     bool quiet = truth.count == 0;
@@ -356,7 +367,7 @@ static void judge_surges(const shot_mark_list *marks, const findings_log *log,
 static void judge_pulses(const shot_mark_list *marks, const findings_log *log,
                          findings_score *score) {
     events truth = truth_of(log->truth, "pulse", false), found = found_of(marks, "pulse", false);
-    if (!has(log, "flow") && !has(log, "pressure"))
+    if (!findings_log_has(log, "flow") && !findings_log_has(log, "pressure"))
         return;
     size_t n = truth.count;
     if (n > 0) {
@@ -374,20 +385,22 @@ static void judge_pulses(const shot_mark_list *marks, const findings_log *log,
 
 void findings_judge(const char *chain, const findings_log *log, findings_score *score,
                     shot_mark_list *marks) {
-    shot_mark_list mine = {0};
+    catcher mine;
     score->shots++;
     if (run(chain, log, &mine)) {
-        judge_phases(&mine, log, score);
-        judge_knees(&mine, log, score);
-        judge_surges(&mine, log, score);
-        judge_pulses(&mine, log, score);
+        judge_phases(&mine.marks, log, score);
+        judge_knees(&mine.marks, log, score);
+        judge_surges(&mine.marks, log, score);
+        judge_pulses(&mine.marks, log, score);
+        findings_judge_live(&mine.marks, mine.arrived.items, log, score);
     } else {
         score->failures++;
     }
+    numbers_free(&mine.arrived);
     if (marks != NULL)
-        *marks = mine;
+        *marks = mine.marks;
     else
-        shot_mark_list_free(&mine);
+        shot_mark_list_free(&mine.marks);
 }
 
 /* ---- the two generators ---- */

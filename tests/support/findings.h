@@ -56,8 +56,23 @@ typedef struct finding_score {
     numbers error, width;      /* of hits: |found - true|, and width of the interval */
 } finding_score;
 
+/* What can be told while the shot runs. */
+typedef enum live_finding { LIVE_WATER, LIVE_FULL, LIVE_COUNT } live_finding;
+
+/* Provisional marks, by the row after which they came: in time if that row lies no later after the
+ * event than it may, and the mark stands within 0.5 s of it. */
+typedef struct live_score {
+    size_t shots, told, in_time, misplaced; /* events, of these told at all, ...; and marks that do
+                                               not stand within 0.5 s of it */
+    numbers delay;                          /* from the event to that row, s */
+} live_score;
+
+const char *live_finding_name(live_finding which);
+double live_finding_limit(live_finding which); /* s */
+
 typedef struct findings_score {
     finding_score of[FINDING_COUNT];
+    live_score live[LIVE_COUNT];
     numbers surge_size; /* relative error of the size of hits */
     size_t surge_sized, surge_size_covered;
     size_t quiet, quiet_surges; /* shots without a surge, and surges found in them */
@@ -90,6 +105,12 @@ void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint6
 
 /* 2 hits / (2 hits + misses + false ones); NaN with nothing to find. */
 double finding_f1(const finding_score *score);
+
+/* Add what the marks told live; arrived[i] is the time of the row after which mark i came. */
+void findings_judge_live(const shot_mark_list *marks, const double *arrived,
+                         const findings_log *log, findings_score *score);
+
+bool findings_log_has(const findings_log *log, const char *channel);
 
 void findings_score_free(findings_score *score);
 

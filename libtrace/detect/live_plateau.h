@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pressure at the puck has come up: told while samples arrive.
+ *
+ * Every twentieth of a second, by the samples' own clock, a straight line is fitted to the last
+ * half second.  The first main plateau is the first level that the next 3 s do not exceed by more
+ * than 3 % (docs/format.md); 3 s are too long to wait, so that a line which rises by less than
+ * that in a second, and does not fall steeply, is taken for it, twice in a row.  If the pressure
+ * then goes beyond what a plateau may, it was none, and the next one takes its place.
+ *
+ * Behind a restrictor the gauge shows K Q^2 more than the puck has; the least p / Q^2 of strong
+ * flow so far is K (detect/puck_pressure.h).
+ */
+#ifndef SHOT_DETECT_LIVE_PLATEAU_H
+#define SHOT_DETECT_LIVE_PLATEAU_H
+
+#include <stdbool.h>
+
+#include <stddef.h>
+
+/* Set `puck_gauge`, all else zero. */
+typedef struct live_plateau {
+    bool puck_gauge;    /* no restrictor lies before the gauge */
+    double at;          /* when 95 % of the plateau was first reached, the last that was told */
+    double level;       /* that plateau, bar above rest; 0: none yet */
+    double next_look;   /* s */
+    double told_t;      /* when it was told */
+    double top_flow, k; /* highest flow so far, ml/s, and least p / Q^2, bar.s2/ml2 */
+    double noise;       /* mean of the residual variances of the lines so far */
+    size_t lines;
+    bool looked;
+} live_plateau;
+
+/* After each row: t, p and q are the columns so far, n rows, q NULL without a flow meter; `rest` is
+ * the pressure without any.  True if a plateau is told now, the first or a better one. */
+bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
+                       size_t n, double rest);
+
+#endif
