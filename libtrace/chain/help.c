@@ -47,7 +47,7 @@ static shot_status add_options(shot_text *text, const shot_description *descript
     for (const shot_option *option = description->options; option && option->name; option++)
         SHOT_TRY(add_option(text, option));
     for (const shot_option *option = shot_common_options(); option->name; option++)
-        if (description->role != SHOT_ROLE_WRITER || strcmp(option->name, "digits") != 0)
+        if (shot_common_option_fits(option, description))
             SHOT_TRY(add_option(text, option));
     return SHOT_OK;
 }

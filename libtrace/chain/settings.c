@@ -40,6 +40,10 @@ const shot_option *shot_common_options(void) {
     return common_options;
 }
 
+bool shot_common_option_fits(const shot_option *option, const shot_description *description) {
+    return description->role != SHOT_ROLE_WRITER || strcmp(option->name, "digits") != 0;
+}
+
 /* An option of either table, with the place of its field and what was given for it. */
 typedef struct setting {
     const shot_option *option;
@@ -263,6 +267,9 @@ static size_t table_length(const shot_option *options) {
 static shot_status add_table(shot_settings *settings, const shot_option *options, void *values,
                              shot_error *error) {
     for (size_t i = 0; i < table_length(options); i++) {
+        if (options == common_options &&
+            !shot_common_option_fits(&options[i], settings->description))
+            continue;
         setting *item = &settings->items[settings->count++];
         *item = (setting){&options[i], (char *)values + options[i].field, NULL, false};
         SHOT_TRY(read_default(item, error));

@@ -89,7 +89,8 @@ static shot_status pressed_while_dry(const shot_measure_list *list, shot_text *o
 
 static shot_status unsteady(const shot_measure_list *list, shot_text *out) {
     if (!(value_of(list, "brew.pressure.steadiness") > 0.4) ||
-        !(fabs(value_of(list, "brew.pressure.slope")) < 0.05))
+        !(fabs(value_of(list, "brew.pressure.slope")) < 0.05) ||
+        shot_measure_list_find(list, "brew.pressure.step") != NULL)
         return SHOT_OK;
     return shot_text_add_format(out,
                                 "The pressure wandered by %.1f bar in the brew: before changing "

@@ -28,12 +28,12 @@ shot_status shot_measure_list_add(shot_measure_list *list, const char *name, dou
     if (!isfinite(value))
         return SHOT_OK;
     SHOT_TRY(grow(list));
-    bool interval = isfinite(low) && isfinite(high);
+    bool interval = isfinite(low) && isfinite(high), model = kind->group == SHOT_MEASURE_MODEL;
     shot_measure one = {kind,
                         value,
                         interval ? low : NAN,
                         interval ? high : NAN,
-                        interval ? SHOT_MEASURE_LEVEL : NAN,
+                        interval && !model ? SHOT_MEASURE_LEVEL : NAN,
                         shot_text_copy(note)};
     if (note != NULL && one.note == NULL)
         return SHOT_ERR_MEMORY;
@@ -91,10 +91,24 @@ double shot_view_water(const shot_view *view, double from, double to) {
     return sum;
 }
 
-static shot_view view_of(const shot_table *shot) {
+double shot_view_half_second(const shot_view *view, const double *values, size_t i) {
+    double sum = 0;
+    size_t count = 0;
+    if (isnan(values[i]))
+        return NAN;
+    for (size_t k = i + 1; k-- > 0 && view->time[i] - view->time[k] <= 0.5;)
+        if (!isnan(values[k])) {
+            sum += values[k];
+            count++;
+        }
+    return sum / (double)count;
+}
+
+static shot_view view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
     return (shot_view){.shot = shot,
+                       .wanted = wanted,
                        .time = shot_table_column(shot, "time"),
                        .rows = shot->rows.rows,
                        .water_in = preinfusion ? preinfusion->from : NAN,
@@ -109,12 +123,19 @@ static int by_kind(const void *a, const void *b) {
 }
 
 shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, shot_error *error) {
-    shot_view view = view_of(shot);
+    return shot_measures_against(shot, NULL, out, error);
+}
+
+shot_status shot_measures_against(const shot_table *shot, const shot_table *wanted,
+                                  shot_measure_list *out, shot_error *error) {
+    shot_view view = view_of(shot, wanted);
     SHOT_TRY(shot_measure_course(&view, out));
     SHOT_TRY(shot_measure_pressure(&view, out));
+    SHOT_TRY(shot_measure_wanted(&view, out));
     SHOT_TRY(shot_measure_machine(&view, out));
     SHOT_TRY(shot_measure_resistance(&view, out));
     SHOT_TRY(shot_measure_cup(&view, out, error));
+    SHOT_TRY(shot_measure_model(&view, out));
     SHOT_TRY(shot_measure_findings(&view, out));
     if (out->count > 1)
         qsort(out->items, out->count, sizeof *out->items, by_kind);

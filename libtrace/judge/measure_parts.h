@@ -9,6 +9,7 @@
 /* The shot as the measures see it. */
 typedef struct shot_view {
     const shot_table *shot;
+    const shot_table *wanted; /* a curve to compare with, or NULL */
     const double *time;
     size_t rows;
     double water_in;           /* when water entered the basket; NaN if not known */
@@ -20,9 +21,11 @@ typedef struct shot_view {
 
 shot_status shot_measure_course(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_wanted(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_machine(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot_error *error);
+shot_status shot_measure_model(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);
 
 /* The line through a channel in from..to: SHOT_ERR_SINGULAR if there is no such channel, or too
@@ -32,6 +35,10 @@ shot_status shot_view_line(const shot_view *view, const char *channel, double fr
 
 /* Volume that passed in from..to, by the trapezoid over the samples of `flow`; NaN if not known. */
 double shot_view_water(const shot_view *view, double from, double to);
+
+/* The mean of the samples of `values` within the half second up to row i: a single spike is no
+ * peak.  NaN if sample i is missing. */
+double shot_view_half_second(const shot_view *view, const double *values, size_t i);
 
 /* Add the level of a line with its interval. */
 shot_status shot_measure_add_level(shot_measure_list *out, const char *name,

@@ -5,6 +5,7 @@
 #include "judge/measure_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include <shottrace/puck/water.h>
 
@@ -75,6 +76,37 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
     return SHOT_OK;
 }
 
+/* The line through the logarithm of resistance in windows that do not overlap: its slope is the
+ * relative change a second.  Fewer than five windows say too little about their own scatter. */
+static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
+    double from = view->brew_from, to = view->brew_to;
+    size_t most =
+        to - from >= 5 * window && isfinite(to - from) ? (size_t)((to - from) / window) : 0;
+    if (most < 5)
+        return SHOT_OK;
+    double *times = malloc(2 * most * sizeof *times), *logs = times + most;
+    if (times == NULL)
+        return SHOT_ERR_MEMORY;
+    size_t n = 0;
+    resistance one;
+    for (size_t i = 0; i < most; i++) {
+        double at = from + (double)i * window;
+        if (!resistance_of(view, at, at + window, &one) || !(one.value > 0))
+            continue;
+        times[n] = at + window / 2;
+        logs[n++] = log(one.value);
+    }
+    shot_straight_line line;
+    shot_status status = SHOT_OK;
+    if (n >= 5 && shot_straight_line_fit(times, logs, n, from, to, &line) == SHOT_OK) {
+        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+        status = shot_measure_list_add(out, "resistance.trend", 100 * line.slope,
+                                       100 * (line.slope - half), 100 * (line.slope + half), NULL);
+    }
+    free(times);
+    return status;
+}
+
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
     double from = view->brew_from, to = view->brew_to;
@@ -89,5 +121,6 @@ shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *ou
         SHOT_TRY(shot_measure_list_add(out, "brew.outflow", line.slope, line.slope - half,
                                        line.slope + half, NULL));
     }
-    return add_resistances(view, out);
+    SHOT_TRY(add_resistances(view, out));
+    return add_trend(view, out);
 }

@@ -11,6 +11,7 @@ enum { PAGE, CSV, JSON };
 struct report_settings {
     int format;
     bool wide, no_advice;
+    const char *wanted;
 };
 
 /* More would not be read, and each shot is changed in one thing at a time. */
@@ -32,12 +33,29 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, no_advice),
      .help = "leave out what to try next"},
+    {.letter = 'w',
+     .name = "wanted",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct report_settings, wanted),
+     .argument = "FILE",
+     .help = "a trace whose pressure and flow the shots should have kept to, from the moment the "
+             "water enters (its preinfusion mark, else its time 0); one of shot-average will do. "
+             "Channels wanted.* of a shot itself go before it"},
     {0}};
+
+/* Takes the one shot that others are compared with. */
+typedef struct wanted_sink {
+    shot_sink sink;
+    shot_table table;
+    size_t shots;
+} wanted_sink;
 
 typedef struct report_sink {
     shot_sink sink;
     const struct report_settings *settings;
     const shot_output *output;
+    shot_loader loader;
+    wanted_sink wanted;
     shot_table table;
     shot_text text;
     bool header_done;
@@ -82,8 +100,55 @@ static shot_status flush(report_sink *self, shot_error *error) {
     return status;
 }
 
+/* ---- what was wanted ---- */
+
+static shot_status wanted_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    wanted_sink *self = (wanted_sink *)sink;
+    if (++self->shots > 1)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--wanted: the file holds more than one shot; take one with shot-pick, or their average "
+                         "with shot-average");
+    return checked(shot_table_begin(&self->table, head), error);
+}
+
+static shot_status wanted_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return checked(shot_table_rows(&((wanted_sink *)sink)->table, block), error);
+}
+
+static shot_status wanted_mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
+    return checked(shot_table_mark(&((wanted_sink *)sink)->table, one), error);
+}
+
+static const shot_sink_calls wanted_calls = {
+    .begin = wanted_begin, .rows = wanted_rows, .mark = wanted_mark};
+
+static bool has_wanted_channel(const shot_table *curve) {
+    static const char *const names[] = {"pressure", "flow", "wanted.pressure", "wanted.flow"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (shot_table_column(curve, names[i]) != NULL)
+            return true;
+    return false;
+}
+
+/* Read the curve, once, when the first shot comes. */
+static shot_status load_wanted(report_sink *self, shot_error *error) {
+    char *path = (char *)self->settings->wanted;
+    if (path == NULL || self->wanted.shots > 0)
+        return SHOT_OK;
+    const shot_intake into = {.sink = &self->wanted.sink};
+    SHOT_TRY(self->loader.load(self->loader.user, &(shot_texts){&path, 1}, &into, error));
+    return has_wanted_channel(&self->wanted.table)
+               ? SHOT_OK
+               : shot_fail(error, SHOT_ERR_DATA, "--wanted: '%.100s' has neither pressure nor flow",
+                           path);
+}
+
+/* ---- the shots ---- */
+
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    return checked(shot_table_begin(&((report_sink *)sink)->table, head), error);
+    report_sink *self = (report_sink *)sink;
+    SHOT_TRY(load_wanted(self, error));
+    return checked(shot_table_begin(&self->table, head), error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
@@ -102,7 +167,9 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     report_sink *self = (report_sink *)sink;
     shot_measure_list measures = {0};
     self->table.cut = cut;
-    shot_status status = shot_measures_of(&self->table, &measures, error);
+    shot_status status = shot_measures_against(
+        &self->table, self->settings->wanted != NULL ? &self->wanted.table : NULL, &measures,
+        error);
     if (status == SHOT_OK)
         status = write_shot(self, &measures);
     shot_measure_list_free(&measures);
@@ -123,6 +190,7 @@ static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
 static void release(shot_sink *sink) {
     report_sink *self = (report_sink *)sink;
     shot_table_free(&self->table);
+    shot_table_free(&self->wanted.table);
     shot_text_free(&self->text);
     free(self);
 }
@@ -137,6 +205,8 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     self->sink.calls = &calls;
     self->settings = making->settings;
     self->output = making->output;
+    self->loader = making->loader;
+    self->wanted.sink.calls = &wanted_calls;
     return SHOT_OK;
 }
 

@@ -11,7 +11,12 @@
 
 enum { WIDTH = 80 };
 
-static const char *const group_titles[] = {"Course", "Pressure", "Flow and resistance", "Cup",
+static const char *const group_titles[] = {"Course",
+                                           "Pressure",
+                                           "Against what was asked for",
+                                           "Flow and resistance",
+                                           "Cup",
+                                           "By a model (docs/measures.md says which)",
                                            "Findings"};
 
 /* Decimals that show what is known: two digits of half the interval, or three of the value. */
@@ -45,6 +50,14 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
     return shot_text_add(text, "\n");
 }
 
+/* The shape of the brew in words. */
+static shot_status add_shape(shot_text *text, const shot_measure_list *measures) {
+    const shot_measure *slope = shot_measure_list_find(measures, "brew.pressure.slope");
+    return slope != NULL && slope->note != NULL
+               ? shot_text_add_format(text, "    the brew's pressure was %s\n", slope->note)
+               : SHOT_OK;
+}
+
 static shot_status add_group(shot_text *text, const shot_measure_list *measures,
                              shot_measure_group group) {
     bool titled = false, interval = false;
@@ -55,13 +68,14 @@ static shot_status add_group(shot_text *text, const shot_measure_list *measures,
         if (measures->items[i].kind->group != group)
             continue;
         if (!titled)
-            SHOT_TRY(interval ? shot_text_add_format(text, "  %-52s 95 %% interval\n",
-                                                     group_titles[group])
+            SHOT_TRY(interval ? shot_text_add_format(text, "  %-52s %s\n", group_titles[group],
+                                                     group == SHOT_MEASURE_MODEL ? "range assumed"
+                                                                                 : "95 % interval")
                               : shot_text_add_format(text, "  %s\n", group_titles[group]));
         titled = true;
         SHOT_TRY(add_measure(text, &measures->items[i]));
     }
-    return SHOT_OK;
+    return group == SHOT_MEASURE_PRESSURE ? add_shape(text, measures) : SHOT_OK;
 }
 
 /* ---- marks ---- */
@@ -128,14 +142,22 @@ static shot_status add_title(shot_text *text, const shot_table *shot) {
     const double *time = shot_table_column(shot, "time");
     size_t rows = shot->rows.rows;
     double length = rows > 0 ? time[rows - 1] - time[0] : 0;
-    SHOT_TRY(
-        shot_text_add_format(text, "Shot %s: %zu rows in %.1f s", shot->head.name, rows, length));
+    SHOT_TRY(shot_text_add_format(text, "Shot %s: %zu row%s in %.1f s", shot->head.name, rows,
+                                  rows == 1 ? "" : "s", length));
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
         const char *value = shot_head_value(&shot->head, keys[i]);
         if (value != NULL)
             SHOT_TRY(shot_text_add_format(text, ", %s %s", keys[i], value));
     }
     return shot_text_add(text, shot->cut ? ", CUT SHORT\n" : "\n");
+}
+
+static bool was_segmented(const shot_head *head) {
+    for (size_t i = 0; i < head->line_count; i++)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "history") == 0 &&
+            strncmp(head->lines[i].value, "shot-segment", 12) == 0)
+            return true;
+    return false;
 }
 
 static shot_status add_notes(shot_text *text, const shot_table *shot,
@@ -151,7 +173,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
         SHOT_TRY(shot_text_add_wrapped(text, line->value, 4, 6, WIDTH));
     }
     if (shot_mark_list_last(&shot->marks, "preinfusion") == NULL &&
-        shot_measure_list_find(measures, "brew.time") == NULL)
+        shot_measure_list_find(measures, "brew.time") == NULL && !was_segmented(&shot->head))
         SHOT_TRY(shot_text_add(text, "  No phases are known; put shot-segment before "
                                      "shot-report in the pipe.\n"));
     return SHOT_OK;
@@ -160,7 +182,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
 /* ---- advice ---- */
 
 static shot_status add_advice(shot_text *text, const char *sentences) {
-    SHOT_TRY(shot_text_add(text, "  To try next (common practice)\n"));
+    SHOT_TRY(shot_text_add(text, "  To try next (common practice; only within what the machine's maker allows)\n"));
     for (const char *line = sentences; *line != '\0';) {
         size_t length = strcspn(line, "\n");
         char *one = shot_text_copy_bytes(line, length);

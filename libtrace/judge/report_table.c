@@ -4,15 +4,24 @@
 
 #include <math.h>
 
+#include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quoting.h>
 
 shot_status shot_report_write_long_header(shot_text *text) {
     return shot_text_add(text, "shot,measure,value,unit,low,high,level,note\n");
 }
 
+/* Figures are estimates: further digits than those of marks would mean nothing. */
+enum { DIGITS = 6 };
+
+static shot_status add_figure(shot_text *text, double value) {
+    char figure[SHOT_NUMBER_ROOM];
+    return shot_text_add_bytes(text, figure, shot_number_write_digits(figure, value, DIGITS));
+}
+
 static shot_status add_cell(shot_text *text, double value) {
     SHOT_TRY(shot_text_add(text, ","));
-    return shot_text_add_number(text, value);
+    return add_figure(text, value);
 }
 
 static shot_status add_long_row(const char *shot, const shot_measure *one, shot_text *text) {
@@ -63,7 +72,7 @@ static shot_status add_member(shot_text *text, const char *name, double value) {
     if (!isfinite(value))
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(text, ",\"%s\":", name));
-    return shot_text_add_number(text, value);
+    return add_figure(text, value);
 }
 
 static shot_status add_object(const char *shot, const shot_measure *one, shot_text *text) {

@@ -399,7 +399,8 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
 
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(shot_rejects_finish(&table->rejects, error));
-    SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
+    if (!table->shot.failed)
+        SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
     if (table->rejects.count == 0 && table->losses == 0 && !table->any_cut && table->shot.shots > 0)
         return SHOT_OK;
     if (error != NULL)

@@ -188,9 +188,12 @@ static shot_status finish(shot_source *source, shot_error *error) {
     read_source *self = (read_source *)source;
     if (self->unpacker == NULL && !self->failed)
         SHOT_TRY(file(source, "-", error));
-    if (!self->failed)
-        SHOT_TRY(settled(self, end_file(self, error), error));
-    return shot_foreign_table_finish(self->table, error);
+    shot_status status = self->failed ? SHOT_OK : settled(self, end_file(self, error), error);
+    if (status == SHOT_OK)
+        return shot_foreign_table_finish(self->table, error);
+    if (self->go_on) /* else the sink was closed already */
+        shot_foreign_table_finish(self->table, NULL);
+    return status;
 }
 
 static void release(shot_source *source) {

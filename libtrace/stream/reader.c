@@ -526,7 +526,12 @@ static shot_status pause(shot_source *source, shot_error *error) {
 
 static shot_status finish(shot_source *source, shot_error *error) {
     reader *self = (reader *)source;
-    SHOT_TRY(end_file(self, error));
+    shot_status status = end_file(self, error);
+    if (status != SHOT_OK) { /* where files may follow, the sink was not closed */
+        if (self->settings.go_on && !self->sink_failed)
+            shot_sink_close(self->next, true, NULL);
+        return status;
+    }
     SHOT_TRY(sent(self, shot_sink_close(self->next, self->cut_seen, error)));
     if (!self->cut_seen)
         return SHOT_OK;

@@ -48,8 +48,11 @@ SHOT_API shot_status shot_settings_history(shot_settings *settings, const char *
 
 SHOT_API void shot_settings_free(shot_settings *settings);
 
-/* The options that every filter takes; digits, latency only for some. NULL name ends. */
+/* The options that filters share. NULL name ends. */
 SHOT_API const shot_option *shot_common_options(void);
+/* True if it belongs to this filter: a writer hands on no numbers, and takes no digits. */
+SHOT_API bool shot_common_option_fits(const shot_option *option,
+                                      const shot_description *description);
 
 #ifdef __cplusplus
 }

@@ -21,8 +21,10 @@ extern "C" {
 typedef enum shot_measure_group {
     SHOT_MEASURE_COURSE,
     SHOT_MEASURE_PRESSURE,
+    SHOT_MEASURE_WANTED, /* against what the machine was asked for */
     SHOT_MEASURE_FLOW,
     SHOT_MEASURE_CUP,
+    SHOT_MEASURE_MODEL, /* rests on a model: low..high is the range of its assumption, no level */
     SHOT_MEASURE_FINDINGS
 } shot_measure_group;
 
@@ -34,7 +36,8 @@ typedef struct shot_measure_kind {
     const char *meaning;
 } shot_measure_kind;
 
-/* `low`..`high` is the interval at `level` where the figure is an estimate, else NaN. */
+/* `low`..`high` is the interval at `level` where the figure is an estimate; the range of what was
+ * assumed, with no level, where it rests on a model; else NaN. */
 typedef struct shot_measure {
     const shot_measure_kind *kind;
     double value, low, high, level;
@@ -52,7 +55,8 @@ SHOT_API const shot_measure_kind *shot_measure_kinds(size_t *count);
 SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
 
 /* Append a measure; values that are not finite are left out.  `name` must be a kind's (else
- * SHOT_ERR_RANGE); `low`, `high` NaN and `note` NULL where there is none. */
+ * SHOT_ERR_RANGE); `low`, `high` NaN and `note` NULL where there is none.  The level is 0.95, or
+ * none for what rests on a model. */
 SHOT_API shot_status shot_measure_list_add(shot_measure_list *list, const char *name,
                                            double value, double low, double high,
                                            const char *note);
@@ -66,6 +70,12 @@ SHOT_API void shot_measure_list_free(shot_measure_list *list);
  * measure needs (`# dose:`) is no quantity of its kind. */
 SHOT_API shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out,
                                       shot_error *error);
+
+/* The same, and how far the shot kept to a curve that was wanted: the channels `pressure` and
+ * `flow` (or `wanted.pressure` ...) of `wanted`, whose water enters at its preinfusion mark, else
+ * at its time 0.  Channels `wanted.*` of the shot itself go before it.  `wanted` may be NULL. */
+SHOT_API shot_status shot_measures_against(const shot_table *shot, const shot_table *wanted,
+                                           shot_measure_list *out, shot_error *error);
 
 #ifdef __cplusplus
 }

@@ -1,0 +1,192 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: how far a shot kept to what was asked for, on step responses whose figures are known in
+ * closed form; the shape of a brew; what rests on a model. */
+#include <support/check.h>
+
+#include <stdio.h>
+#include <string.h>
+
+#include <shottrace/judge/measure.h>
+
+static const double pi = 3.14159265358979323846;
+
+static void start(shot_table *shot, const char *name, const char *const *channels, size_t count) {
+    shot_head head = {0};
+    shot_head_set_name(&head, name);
+    shot_head_add_line(&head, "dose", "18 g");
+    shot_head_add_channel(&head, "time", "s");
+    for (size_t i = 0; i < count; i++)
+        shot_head_add_channel(&head, channels[i],
+                              strstr(channels[i], "flow") != NULL ? "ml/s" : "bar");
+    assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
+    shot_head_free(&head);
+}
+
+static void add_mark(shot_table *shot, const char *kind, double from, double to) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)kind;
+    mark.from = from;
+    mark.to = to;
+    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
+}
+
+static double value_of(const shot_measure_list *list, const char *name) {
+    const shot_measure *one = shot_measure_list_find(list, name);
+    return one ? one->value : NAN;
+}
+
+/* The unit step response of a second-order system of damping 0.5 and natural frequency w. */
+static double response(double t, double w) {
+    double damping = 0.5, d = sqrt(1 - damping * damping);
+    return t <= 0 ? 0 : 1 - exp(-damping * w * t) / d * sin(w * d * t + acos(damping));
+}
+
+/* 9 bar are asked for from 5 s on; the machine answers as a second-order system. */
+static void make_response(shot_table *shot, double shift, bool own) {
+    static const char *const channels[] = {"pressure", "wanted.pressure"};
+    start(shot, "response", channels, own ? 2 : 1);
+    for (int i = 0; i <= 3000; i++) {
+        double t = i / 100.0;
+        double row[] = {t, 9 * response(t - 5 - shift, 2), t < 5 + shift ? 0 : 9};
+        assert_int_equal(shot_rows_append_row(&shot->rows, row), SHOT_OK);
+    }
+}
+
+/* Ogata 2010, Modern Control Engineering, eq. 5-21: the overshoot of a second-order system is
+ * exp(-pi damping / sqrt(1 - damping^2)), 16.3 % here; it stays within 5 % from 2.65 s on (the last
+ * crossing of the band by the response itself, found on a fine grid).  The mean over h = 0.5 s is
+ * lower than a peak by h^2/24 of its second derivative, w^2 times the overshoot, and at most h
+ * late. */
+static void overshoot_and_settling_are_those_of_the_step_response(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_response(&shot, 0, true);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    double over = 9 * exp(-pi * 0.5 / sqrt(0.75)), settled = 0;
+    for (double t = 0; t < 20; t += 1e-4)
+        settled = fabs(response(t, 2) - 1) > 0.05 ? t : settled;
+    assert_close(value_of(&list, "wanted.pressure.overshoot"), over * (1 - 4 * 0.25 / 24), 0.01);
+    assert_close(value_of(&list, "wanted.pressure.settling"), settled, 0.5);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+/* A curve of its own, whose clock starts elsewhere, says the same as a channel of the shot. */
+static void a_curve_is_laid_with_its_water_on_the_shots(void **state) {
+    static const char *const channels[] = {"pressure"};
+    shot_table shot = {0}, with = {0}, curve = {0};
+    shot_measure_list list = {0}, own = {0};
+    make_response(&shot, 3, false);
+    make_response(&with, 3, true);
+    add_mark(&shot, "preinfusion", 8, 9);
+    add_mark(&with, "preinfusion", 8, 9);
+    start(&curve, "curve", channels, 1);
+    for (int i = 0; i <= 500; i++) {
+        double row[] = {100 + i / 10.0, 9};
+        assert_int_equal(shot_rows_append_row(&curve.rows, row), SHOT_OK);
+    }
+    add_mark(&curve, "preinfusion", 100, 101);
+    assert_int_equal(shot_measures_against(&shot, &curve, &list, NULL), SHOT_OK);
+    assert_int_equal(shot_measures_of(&with, &own, NULL), SHOT_OK);
+    static const char *const figures[] = {"deviation", "bias", "overshoot", "settling"};
+    for (size_t i = 0; i < 4; i++) {
+        char name[64];
+        snprintf(name, sizeof name, "wanted.pressure.%s", figures[i]);
+        assert_close(value_of(&list, name), value_of(&own, name), 1e-9);
+    }
+    shot_measure_list_free(&list);
+    shot_measure_list_free(&own);
+    shot_table_free(&shot);
+    shot_table_free(&with);
+    shot_table_free(&curve);
+}
+
+static void nothing_is_compared_where_nothing_was_wanted(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_response(&shot, 0, false);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_null(shot_measure_list_find(&list, "wanted.pressure.deviation"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+/* ---- the shape of a brew ---- */
+
+static double held(double t) {
+    return 9;
+}
+static double spring(double t) {
+    return 9 - 0.15 * (t - 5);
+}
+static double stepped(double t) {
+    return t < 20 ? 9 : t < 21 ? 9 - 3 * (t - 20) : 6;
+}
+
+static void check_shape(double (*pressure)(double), const char *words, double step) {
+    static const char *const channels[] = {"pressure"};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    start(&shot, "shape", channels, 1);
+    for (int i = 0; i <= 300; i++) {
+        double t = i / 10.0, noise = 0.02 * sin(i * 1.7) + 0.02 * sin(i * 2.9);
+        double row[] = {t, pressure(t) + noise};
+        assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
+    }
+    add_mark(&shot, "preinfusion", 0, 5);
+    add_mark(&shot, "brew", 5, 30);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_string_equal(shot_measure_list_find(&list, "brew.pressure.slope")->note, words);
+    if (isnan(step)) {
+        assert_null(shot_measure_list_find(&list, "brew.pressure.step"));
+    } else {
+        assert_close(value_of(&list, "brew.pressure.step"), step, 0.05);
+        assert_close(value_of(&list, "brew.pressure.step-time"), 20.5, 0.5);
+    }
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+static void a_brew_is_held_falling_or_stepped(void **state) {
+    check_shape(held, "held", NAN);
+    check_shape(spring, "falling evenly, as a spring's does", NAN);
+    check_shape(stepped, "stepped down", -3);
+}
+
+/* ---- by a model ---- */
+
+/* 3 ml/s of water from 0 s on: 0.7 to 1.1 ml a g of 18 g and 5 to 25 ml need 5.9 to 14.9 s; the
+ * first drop at 12 s ends the range. */
+static void wet_through_is_a_range_that_ends_at_the_first_drop(void **state) {
+    static const char *const channels[] = {"flow"};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    start(&shot, "wet", channels, 1);
+    for (int i = 0; i <= 300; i++) {
+        double row[] = {i / 10.0, 3};
+        assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
+    }
+    add_mark(&shot, "preinfusion", 0, 10);
+    add_mark(&shot, "first-drip", 12, 12);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    const shot_measure *wet = shot_measure_list_find(&list, "model.wet-through");
+    assert_non_null(wet);
+    assert_close(wet->value, (0.9 * 18 + 12) / 3, 1e-9);
+    assert_close(wet->low, (0.7 * 18 + 5) / 3, 1e-9);
+    assert_close(wet->high, 12, 1e-9);
+    assert_true(isnan(wet->level)); /* a range of assumptions is no confidence interval */
+    assert_non_null(strstr(wet->note, "assumes"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(overshoot_and_settling_are_those_of_the_step_response),
+        cmocka_unit_test(a_curve_is_laid_with_its_water_on_the_shots),
+        cmocka_unit_test(nothing_is_compared_where_nothing_was_wanted),
+        cmocka_unit_test(a_brew_is_held_falling_or_stepped),
+        cmocka_unit_test(wet_through_is_a_range_that_ends_at_the_first_drop),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
