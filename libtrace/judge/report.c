@@ -106,7 +106,8 @@ static shot_status wanted_begin(shot_sink *sink, const shot_head *head, shot_err
     wanted_sink *self = (wanted_sink *)sink;
     if (++self->shots > 1)
         return shot_fail(error, SHOT_ERR_DATA,
-                         "--wanted: the file holds more than one shot; take one with shot-pick, or their average "
+                         "--wanted: the file holds more than one shot; take one with shot-pick, or "
+                         "their average "
                          "with shot-average");
     return checked(shot_table_begin(&self->table, head), error);
 }
