@@ -8,19 +8,20 @@ check() { # LAYER ALLOWED-LAYERS...
     shift
     allowed=$layer
     for other; do allowed="$allowed|$other"; done
-    found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|stream|puck|filter|detect|judge|chain)[/.]' \
+    found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|recording|stream|puck|filter|detect|judge|chain)[/.]' \
         -r "libtrace/$layer" "libtrace/include/shottrace/$layer" "libtrace/include/shottrace/$layer.h" 2>/dev/null |
         grep -vE "#include [<\"](shottrace/)?($allowed)[/.]")
     [ -z "$found" ] || { echo "$layer may not include:"; echo "$found"; status=1; }
 }
 check signal
 check trace
-check stream signal trace
+check recording signal trace
+check stream signal trace recording
 check puck signal trace
 check filter signal trace puck
 check detect signal trace puck
 check judge signal trace puck
 check chain signal trace stream puck filter detect judge
-tools=$(grep -lE '#include "(signal|trace|stream|puck|filter|detect|judge|chain)/' -r tools)
+tools=$(grep -lE '#include "(signal|trace|recording|stream|puck|filter|detect|judge|chain)/' -r tools)
 [ -z "$tools" ] || { echo "tools use public headers only: $tools"; status=1; }
 exit $status

@@ -30,7 +30,8 @@ need() {
 }
 
 # What the library and the tools are built with and stand on.
-build_packages="gcc g++ cmake ninja-build pkg-config libfftw3-dev libpopt-dev zlib1g-dev libzstd-dev"
+build_packages="gcc g++ cmake ninja-build pkg-config libfftw3-dev libpopt-dev zlib1g-dev libzstd-dev \
+    libsndfile1-dev"
 
 # build FOLDER [CMAKE-OPTION...]: configure and build, quietly unless it fails.
 build() {

@@ -8,10 +8,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "recording/recording_form.h"
 #include "stream/foreign_blocks.h"
 #include "stream/foreign_delimited.h"
 #include "stream/foreign_json.h"
 #include "stream/foreign_long.h"
+#include "stream/foreign_recording.h"
 #include "stream/foreign_table.h"
 #include "stream/read_settings.h"
 #include "stream/text_encoding.h"
@@ -34,6 +36,11 @@ typedef struct read_source {
     shot_text start;           /* blanks before the first sign, which tells the form */
     shot_delimited *delimited; /* one of the two reads the text */
     shot_foreign_json *json;
+
+    char opening[SHOT_RECORDING_OPENING]; /* first bytes, until they are text or a recording */
+    size_t opened;
+    bool is_text;
+    shot_foreign_recording *recording; /* reads the bytes if they are none */
 } read_source;
 
 /* ------------------------------------------------------------------------------------ files -- */
@@ -79,8 +86,52 @@ static shot_status finish_text(read_source *self, bool cut, shot_error *error) {
                               : shot_delimited_finish(self->delimited, cut, error);
 }
 
+/* Bytes without their packing go to the reader of recordings, or become text. */
+static shot_status push_plain(read_source *self, const char *bytes, size_t count,
+                              shot_error *error) {
+    if (count == 0)
+        return SHOT_OK;
+    return self->is_text ? shot_decoder_push(self->decoder, bytes, count, error)
+                         : shot_foreign_recording_push(self->recording, bytes, count, error);
+}
+
+/* The first bytes tell which; those that were held go on. */
+static shot_status settle_opening(read_source *self, const char *form, shot_error *error) {
+    self->is_text = form == NULL;
+    if (form != NULL)
+        SHOT_TRY(shot_foreign_recording_new(self->settings, self->table, self->target, form,
+                                            &self->recording, error));
+    return push_plain(self, self->opening, self->opened, error);
+}
+
 static shot_status take_plain(void *user, const char *bytes, size_t count, shot_error *error) {
-    return shot_decoder_push(((read_source *)user)->decoder, bytes, count, error);
+    read_source *self = user;
+    while (!self->is_text && self->recording == NULL && count > 0) {
+        const char *form = "samples without a header, as --raw says";
+        self->opening[self->opened++] = *bytes++;
+        count--;
+        if (self->settings->raw != NULL ||
+            shot_recording_form(self->opening, self->opened, &form) != SHOT_RECORDING_PERHAPS)
+            SHOT_TRY(settle_opening(self, form, error));
+    }
+    return push_plain(self, bytes, count, error);
+}
+
+/* What is held back of the plain bytes, whatever they are. */
+static shot_status finish_plain(read_source *self, bool cut, shot_error *error) {
+    if (self->recording != NULL)
+        return shot_foreign_recording_finish(self->recording, cut, error);
+    if (!self->is_text)
+        SHOT_TRY(settle_opening(self, NULL, error));
+    SHOT_TRY(shot_decoder_finish(self->decoder, error));
+    size_t losses = shot_decoder_losses(self->decoder);
+    if (losses > 0) {
+        char text[100];
+        snprintf(text, sizeof text, "%zu character%s could not be decoded; say --encoding", losses,
+                 losses == 1 ? "" : "s");
+        shot_foreign_table_lose(self->table, text);
+    }
+    return finish_text(self, cut, error);
 }
 
 static void close_file(read_source *self) {
@@ -88,11 +139,15 @@ static void close_file(read_source *self) {
     shot_decoder_free(self->decoder);
     shot_delimited_free(self->delimited);
     shot_foreign_json_free(self->json);
+    shot_foreign_recording_free(self->recording);
     shot_text_free(&self->start);
     self->unpacker = NULL;
     self->decoder = NULL;
     self->delimited = NULL;
     self->json = NULL;
+    self->recording = NULL;
+    self->is_text = false;
+    self->opened = 0;
 }
 
 static shot_status open_file(read_source *self, const char *name, shot_error *error) {
@@ -113,7 +168,7 @@ static shot_status explain_bytes(read_source *self) {
     shot_status status = SHOT_OK;
     if (form != NULL)
         status = shot_text_add_format(&reasons, "compression: %s, by its first bytes\n", form);
-    if (status == SHOT_OK)
+    if (status == SHOT_OK && self->is_text)
         status = shot_text_add(&reasons, shot_decoder_reason(self->decoder));
     if (status == SHOT_OK)
         shot_foreign_table_explain(self->table, &reasons);
@@ -132,15 +187,7 @@ static shot_status end_file(read_source *self, shot_error *error) {
         shot_foreign_table_cut(self->table);
         shot_foreign_table_lose(self->table, damage.what);
     }
-    SHOT_TRY(shot_decoder_finish(self->decoder, error));
-    size_t losses = shot_decoder_losses(self->decoder);
-    if (losses > 0) {
-        char text[100];
-        snprintf(text, sizeof text, "%zu character%s could not be decoded; say --encoding", losses,
-                 losses == 1 ? "" : "s");
-        shot_foreign_table_lose(self->table, text);
-    }
-    SHOT_TRY(finish_text(self, cut, error));
+    SHOT_TRY(finish_plain(self, cut, error));
     return explain_bytes(self);
 }
 
@@ -351,6 +398,34 @@ static const shot_option options[] = {
      .field = FIELD(unit_column),
      .argument = "COLUMN",
      .help = "... and perhaps one with its unit"},
+    {.letter = 's',
+     .name = "scale",
+     .kind = SHOT_OPTION_LIST,
+     .field = FIELD(scale),
+     .argument = "CHANNEL=V:X,V:X",
+     .help = "recordings: a channel by two points, as pressure=0.5V:0bar,4.5V:16bar, or 0.1FS:0bar "
+             "of full scale"},
+    {.name = "full-scale",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = FIELD(full_scale),
+     .argument = "VOLTAGE",
+     .unit = "V",
+     .low = 1e-9,
+     .high = 1e9,
+     .help = "... the voltage at which the recorder is at its limit"},
+    {.name = "trace-rate",
+     .kind = SHOT_OPTION_QUANTITY,
+     .field = FIELD(trace_rate),
+     .argument = "RATE",
+     .unit = "Hz",
+     .low = 1e-6,
+     .high = 1e9,
+     .help = "... rows a second, if the recording has more (default: 100)"},
+    {.name = "raw",
+     .kind = SHOT_OPTION_TEXT,
+     .field = FIELD(raw),
+     .argument = "FORM:RATE:TRACKS",
+     .help = "... samples without a header, as s16le:48000:2"},
     {.letter = 'e',
      .name = "encoding",
      .kind = SHOT_OPTION_TEXT,

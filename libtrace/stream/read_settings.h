@@ -5,6 +5,11 @@
 
 #include <shottrace/trace/option.h>
 
+/* Rows a second of a recording where nobody says it: enough for the 50 or 60 Hz of a vibrating pump
+ * to fall outside the band that is kept, ten times what machines log (common practice, no source).
+ */
+#define SHOT_TRACE_RATE 100.0
+
 struct shot_read_settings {
     /* How the text is written; NULL or 0: worked out from the first lines. */
     const char *encoding, *delimiter, *comment;
@@ -19,6 +24,10 @@ struct shot_read_settings {
     /* The clock. */
     const char *clock;
     double rate, wrap; /* NaN if not said */
+    /* Recordings. */
+    shot_texts scale;
+    double full_scale, trace_rate; /* V and Hz, NaN if not said */
+    const char *raw;
     /* What happens to what cannot be read, and to what was guessed. */
     const char *rejects;
     bool strict, explain;

@@ -7,8 +7,9 @@
 
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/trace/number_text.h>
-#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
+
+#include "stream/head_text.h"
 
 enum { FLUSH_AT = 64 * 1024 };
 
@@ -35,55 +36,11 @@ static shot_status gathered(writer *self, shot_status status, shot_error *error)
     return self->text.length >= FLUSH_AT ? flush(self, error) : SHOT_OK;
 }
 
-/* A comment or metadata line; a line break inside a value would start another line. */
-static shot_status add_line(shot_text *text, const char *key, const char *value) {
-    SHOT_TRY(shot_text_add(text, "#"));
-    if (key != NULL) {
-        SHOT_TRY(shot_text_add(text, " "));
-        SHOT_TRY(shot_text_add(text, key));
-        SHOT_TRY(shot_text_add(text, ": "));
-    }
-    for (const char *c = value; *c != '\0'; c++)
-        SHOT_TRY(shot_text_add_bytes(text, *c == '\n' || *c == '\r' ? " " : c, 1));
-    return shot_text_add(text, "\n");
-}
-
-/* `NAME [UNIT]`, in quotes where it holds a comma or a quote; a line break would end the header. */
-static shot_status add_title(shot_text *text, const shot_channel *channel) {
-    shot_text title = {0};
-    shot_status status = shot_text_add(&title, channel->name);
-    if (status == SHOT_OK && channel->unit[0] != '\0')
-        status = shot_text_add_format(&title, " [%s]", channel->unit);
-    for (size_t i = 0; i < title.length; i++)
-        if (title.bytes[i] == '\n' || title.bytes[i] == '\r')
-            title.bytes[i] = ' ';
-    if (status == SHOT_OK)
-        status = shot_text_add_csv(text, title.bytes);
-    shot_text_free(&title);
-    return status;
-}
-
-static shot_status add_header(shot_text *text, const shot_head *head) {
-    for (size_t i = 0; i < head->channel_count; i++) {
-        if (i > 0)
-            SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(add_title(text, &head->channels[i]));
-    }
-    return shot_text_add(text, "\n");
-}
-
-static shot_status add_head(shot_text *text, const shot_head *head) {
-    SHOT_TRY(add_line(text, "shot", head->name));
-    for (size_t i = 0; i < head->line_count; i++)
-        SHOT_TRY(add_line(text, head->lines[i].key, head->lines[i].value));
-    return add_header(text, head);
-}
-
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     writer *self = (writer *)sink;
     self->rows = 0;
     self->shots++;
-    return gathered(self, add_head(&self->text, head), error);
+    return gathered(self, shot_head_write(&self->text, head), error);
 }
 
 static void add_row(shot_text *text, const shot_block *block, size_t row) {
@@ -123,7 +80,7 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
 
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
     writer *self = (writer *)sink;
-    return gathered(self, add_line(&self->text, one->key, one->value), error);
+    return gathered(self, shot_line_write(&self->text, one->key, one->value), error);
 }
 
 /* A shot or stream that was cut short gets no closing line, so that the next reader knows. */

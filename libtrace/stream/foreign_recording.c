@@ -1,0 +1,327 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A recording as a table. */
+#include "stream/foreign_recording.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
+
+#include "recording/recording_form.h"
+#include "recording/recording_reader.h"
+#include "recording/recording_track.h"
+#include "stream/head_text.h"
+#include "stream/recording_scale.h"
+
+/* One channel of the trace. */
+typedef struct column {
+    shot_track track;
+    shot_text title;
+    double slope, offset; /* of its scale; 1 and 0 without one */
+} column;
+
+struct shot_foreign_recording {
+    const struct shot_read_settings *settings;
+    shot_foreign_table *table;
+    shot_table_target *target;
+    const char *form;
+    shot_scales scales;
+    shot_recording *recording;
+
+    double rate; /* of the rows */
+    uint64_t rows;
+    column *columns;
+    size_t count;
+    shot_cell *cells; /* [count + 1], the first is time */
+    shot_text line;   /* their texts */
+    bool own_ends;    /* the head was a trace's, which says its own ends */
+};
+
+/* ---------------------------------------------------------------------------------- titles --- */
+
+/* The name of a track: said with --names, or by its scale where no track is named, or else the one
+ * that the recording's own head gives, or its number. */
+static shot_status add_name(shot_foreign_recording *self, size_t track, const shot_head *head,
+                            shot_text *title) {
+    const shot_texts *names = &self->settings->names;
+    if (track < names->count)
+        return shot_text_add(title, names->items[track]);
+    if (names->count == 0 && track < self->scales.count)
+        return shot_text_add_bytes(title, self->scales.items[track].channel,
+                                   self->scales.items[track].channel_length);
+    if (track + 1 < head->channel_count)
+        return shot_title_write(title, &head->channels[track + 1]);
+    return shot_text_add_format(title, "track%zu", track + 1);
+}
+
+/* The name with the unit behind it: that of the scale, or "FS" for parts of full scale, which are
+ * no pressure yet; none where the title bears one. */
+static shot_status set_title(shot_foreign_recording *self, size_t track, bool fractions,
+                             const shot_head *head, column *out) {
+    SHOT_TRY(add_name(self, track, head, &out->title));
+    const shot_scale *scale = shot_scales_of(&self->scales, out->title.bytes, out->title.length);
+    out->slope = scale != NULL ? scale->slope : 1;
+    out->offset = scale != NULL ? scale->offset : 0;
+    if (scale != NULL && *scale->unit != '\0')
+        return shot_text_add_format(&out->title, " [%s]", scale->unit);
+    if (scale == NULL && fractions && strchr(out->title.bytes, '[') == NULL)
+        return shot_text_add(&out->title, " [FS]");
+    return SHOT_OK;
+}
+
+/* A name or a scale for a track that is not there is a mistake, not a wish. */
+static shot_status check_names(const shot_foreign_recording *self, shot_error *error) {
+    if (self->settings->names.count > self->count)
+        return shot_fail(error, SHOT_ERR_USAGE, "--names gives %zu names to %zu track%s",
+                         self->settings->names.count, self->count, self->count == 1 ? "" : "s");
+    for (size_t i = 0; i < self->scales.count; i++) {
+        const shot_scale *scale = &self->scales.items[i];
+        bool found = false;
+        for (size_t c = 0; c < self->count && !found; c++)
+            found =
+                strncmp(self->columns[c].title.bytes, scale->channel, scale->channel_length) == 0;
+        if (!found)
+            return shot_fail(
+                error, SHOT_ERR_USAGE, "--scale: no track is named '%.*s'; name all with --names",
+                scale->channel_length > 60 ? 60 : (int)scale->channel_length, scale->channel);
+    }
+    return SHOT_OK;
+}
+
+static shot_status say_header(shot_foreign_recording *self, shot_error *error) {
+    self->cells[0] = (shot_cell){"time [s]", 8};
+    for (size_t c = 0; c < self->count; c++)
+        self->cells[c + 1] =
+            (shot_cell){self->columns[c].title.bytes, self->columns[c].title.length};
+    shot_record titles = {.cells = self->cells, .count = self->count + 1, .text = ""};
+    return self->target->calls->header(self->target, &titles, NULL, error);
+}
+
+/* ----------------------------------------------------------------------------------- about --- */
+
+static shot_status explain(shot_foreign_recording *self, const shot_recording_about *about) {
+    shot_text reasons = {0};
+    shot_status status = shot_text_add_format(
+        &reasons, "recording: %s, %zu track%s at %g Hz, by its first bytes\nrows: %g a second%s\n",
+        self->form, about->tracks, about->tracks == 1 ? "" : "s", about->rate, self->rate,
+        self->rate < about->rate ? ", less than the recording has; what would fold is filtered out"
+                                 : "");
+    if (status == SHOT_OK)
+        shot_foreign_table_explain(self->table, &reasons);
+    shot_text_free(&reasons);
+    return status;
+}
+
+static shot_status make_columns(shot_foreign_recording *self, const shot_recording_about *about,
+                                const shot_head *head) {
+    self->columns = calloc(about->tracks, sizeof *self->columns);
+    self->cells = calloc(about->tracks + 1, sizeof *self->cells);
+    if (self->columns == NULL || self->cells == NULL)
+        return SHOT_ERR_MEMORY;
+    self->count = about->tracks;
+    for (size_t c = 0; c < self->count; c++) {
+        SHOT_TRY(shot_track_init(&self->columns[c].track, about->rate / self->rate));
+        SHOT_TRY(set_title(self, c, about->fractions, head, &self->columns[c]));
+    }
+    return SHOT_OK;
+}
+
+/* Lines and marks that a trace left in the recording that was made of it. */
+static shot_status tell_head(shot_foreign_recording *self, const shot_head *head,
+                             shot_error *error) {
+    if (head->name != NULL)
+        SHOT_TRY(self->target->calls->line(self->target, "shot", head->name, error));
+    for (size_t i = 0; i < head->line_count; i++)
+        SHOT_TRY(self->target->calls->line(self->target, head->lines[i].key, head->lines[i].value,
+                                           error));
+    return SHOT_OK;
+}
+
+static shot_status begin(shot_foreign_recording *self, const shot_recording_about *about,
+                         const shot_head *head, shot_error *error) {
+    SHOT_TRY(make_columns(self, about, head));
+    SHOT_TRY(check_names(self, error));
+    SHOT_TRY(explain(self, about));
+    SHOT_TRY(tell_head(self, head, error));
+    self->own_ends = head->channel_count > 0;
+    return say_header(self, error);
+}
+
+/* No value is made up between the samples: the rate only falls. */
+static shot_status take_about(void *user, const shot_recording_about *about, shot_error *error) {
+    shot_foreign_recording *self = user;
+    shot_head head;
+    shot_status status = shot_head_text_read(about->comment, &head);
+    double wanted = self->settings->trace_rate;
+    if (isnan(wanted)) /* one that was a trace is at its rate already */
+        wanted = head.channel_count > 0 ? about->rate : SHOT_TRACE_RATE;
+    self->rate = wanted < about->rate ? wanted : about->rate;
+    if (status == SHOT_OK)
+        status = begin(self, about, &head, error);
+    shot_head_free(&head);
+    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a recording")
+                                     : status;
+}
+
+/* ------------------------------------------------------------------------------------ rows --- */
+
+static size_t rows_ready(const shot_foreign_recording *self) {
+    size_t ready = self->columns[0].track.count;
+    for (size_t c = 1; c < self->count; c++)
+        ready = self->columns[c].track.count < ready ? self->columns[c].track.count : ready;
+    return ready;
+}
+
+static shot_status add_cell(shot_foreign_recording *self, size_t cell, double value) {
+    SHOT_TRY(shot_text_reserve(&self->line, SHOT_NUMBER_ROOM + 1));
+    self->cells[cell].length = shot_number_write(self->line.bytes + self->line.length, value);
+    self->line.length += self->cells[cell].length;
+    return SHOT_OK;
+}
+
+static shot_status tell_row(shot_foreign_recording *self, size_t row, shot_error *error) {
+    shot_text_clear(&self->line);
+    SHOT_TRY(add_cell(self, 0, (double)self->rows++ / self->rate));
+    for (size_t c = 0; c < self->count; c++) {
+        const column *one = &self->columns[c];
+        SHOT_TRY(add_cell(self, c + 1, one->offset + one->slope * one->track.out[row]));
+    }
+    for (size_t i = 0, at = 0; i <= self->count; at += self->cells[i++].length)
+        self->cells[i].text = self->line.bytes + at;
+    shot_record record = {.cells = self->cells,
+                          .count = self->count + 1,
+                          .text = self->line.bytes,
+                          .length = self->line.length};
+    return self->target->calls->row(self->target, &record, error);
+}
+
+static shot_status tell_rows(shot_foreign_recording *self, shot_error *error) {
+    size_t ready = rows_ready(self);
+    for (size_t row = 0; row < ready; row++)
+        SHOT_TRY(tell_row(self, row, error));
+    for (size_t c = 0; c < self->count; c++)
+        shot_track_drop(&self->columns[c].track, ready);
+    return SHOT_OK;
+}
+
+static shot_status take_frames(void *user, const double *frames, size_t count, shot_error *error) {
+    shot_foreign_recording *self = user;
+    for (size_t c = 0; c < self->count; c++)
+        SHOT_TRY(shot_track_push(&self->columns[c].track, frames + c, count, self->count));
+    return tell_rows(self, error);
+}
+
+/* ----------------------------------------------------------------------------------- whole --- */
+
+/* "s16le:48000:2" */
+static shot_status read_raw(const char *text, shot_text *form, shot_recording_raw *out,
+                            shot_error *error) {
+    const char *end = text + strlen(text), *colon = strchr(text, ':'), *after = NULL;
+    double tracks = 1;
+    if (colon != NULL)
+        after = shot_number_read(colon + 1, end, &out->rate);
+    if (after != NULL && end - after >= 2 && strncmp(after, "Hz", 2) == 0)
+        after += 2;
+    if (after != NULL && *after == ':')
+        after = shot_number_read(after + 1, end, &tracks);
+    if (after != end || !(tracks >= 1 && tracks <= 1e6))
+        return shot_fail(
+            error, SHOT_ERR_USAGE,
+            "--raw: '%.60s' does not give a form, a rate and a number of tracks, as in "
+            "s16le:48000:2",
+            text);
+    SHOT_TRY(shot_text_add_bytes(form, text, (size_t)(colon - text)));
+    out->form = form->bytes;
+    out->tracks = (size_t)tracks;
+    return SHOT_OK;
+}
+
+static shot_status open_recording(shot_foreign_recording *self, shot_error *error) {
+    const struct shot_read_settings *said = self->settings;
+    const shot_recording_calls calls = {take_about, take_frames, self};
+    shot_recording_raw raw = {.form = NULL};
+    shot_text form = {0};
+    shot_status status = SHOT_OK;
+    if (strcmp(self->form, SHOT_RECORDING_LOSSY) == 0)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "MPEG audio keeps what ears hear, not what a gauge measured, and cannot "
+                         "be read as it arrives; record WAV or FLAC");
+    if (said->rate > 0)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "a recording knows its rate; --trace-rate chooses that of the rows");
+    if (said->raw != NULL)
+        status = read_raw(said->raw, &form, &raw, error);
+    if (status == SHOT_OK)
+        status = shot_scales_read(&said->scale, said->full_scale, &self->scales, error);
+    if (status == SHOT_OK)
+        status = shot_recording_new(&raw, &calls, &self->recording, error);
+    shot_text_free(&form);
+    return status;
+}
+
+shot_status shot_foreign_recording_new(const struct shot_read_settings *settings,
+                                       shot_foreign_table *table, shot_table_target *target,
+                                       const char *form, shot_foreign_recording **out,
+                                       shot_error *error) {
+    shot_foreign_recording *self = calloc(1, sizeof *self);
+    *out = self;
+    if (self == NULL)
+        return SHOT_ERR_MEMORY;
+    self->settings = settings;
+    self->table = table;
+    self->target = target;
+    self->form = form;
+    shot_foreign_table_decimal(table, '.');
+    shot_status status = open_recording(self, error);
+    if (status != SHOT_OK) {
+        shot_foreign_recording_free(self);
+        *out = NULL;
+    }
+    return status;
+}
+
+shot_status shot_foreign_recording_push(shot_foreign_recording *self, const char *bytes,
+                                        size_t count, shot_error *error) {
+    return shot_recording_push(self->recording, bytes, count, error);
+}
+
+/* A trace that was written as a recording has the ends that the trace had. */
+static shot_status say_ends(shot_foreign_recording *self, shot_error *error) {
+    SHOT_TRY(self->target->calls->line(self->target, "end", "", error));
+    return self->target->calls->line(self->target, "close", "", error);
+}
+
+shot_status shot_foreign_recording_finish(shot_foreign_recording *self, bool cut,
+                                          shot_error *error) {
+    shot_error damage = {0};
+    SHOT_TRY(shot_recording_finish(self->recording, error));
+    bool short_of_frames = shot_recording_shortfall(self->recording, &damage) != SHOT_OK;
+    if (short_of_frames) {
+        shot_foreign_table_cut(self->table);
+        shot_foreign_table_lose(self->table, damage.what);
+    }
+    for (size_t c = 0; c < self->count; c++)
+        SHOT_TRY(shot_track_finish(&self->columns[c].track));
+    SHOT_TRY(tell_rows(self, error));
+    if (self->own_ends && !short_of_frames && !cut)
+        SHOT_TRY(say_ends(self, error));
+    return self->target->calls->end(self->target, error);
+}
+
+void shot_foreign_recording_free(shot_foreign_recording *self) {
+    if (self == NULL)
+        return;
+    shot_recording_free(self->recording);
+    shot_scales_free(&self->scales);
+    for (size_t c = 0; c < self->count; c++) {
+        shot_track_free(&self->columns[c].track);
+        shot_text_free(&self->columns[c].title);
+    }
+    free(self->columns);
+    free(self->cells);
+    shot_text_free(&self->line);
+    free(self);
+}

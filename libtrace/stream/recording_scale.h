@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Samples of a recording to values of a channel, by two points:
+ * "pressure=0.5V:0bar,4.5V:16bar". */
+#ifndef SHOT_STREAM_RECORDING_SCALE_H
+#define SHOT_STREAM_RECORDING_SCALE_H
+
+#include <shottrace/trace/option.h>
+
+/* value = offset + slope * sample, with samples as a recording gives them: full scale is 1. */
+typedef struct shot_scale {
+    const char *channel; /* borrowed from the option, `channel_length` bytes of it */
+    size_t channel_length;
+    const char *unit; /* of the values, borrowed, ends its text */
+    double slope, offset;
+} shot_scale;
+
+typedef struct shot_scales {
+    shot_scale *items;
+    size_t count;
+} shot_scales;
+
+/* Read --scale, whose points were cut at their commas.
+ *   full_scale  volts of a sample of 1, NaN if not said; only points in volts need it
+ * SHOT_ERR_USAGE with a sentence that repeats the word.  Free `out` in any case. */
+shot_status shot_scales_read(const shot_texts *words, double full_scale, shot_scales *out,
+                             shot_error *error);
+/* The scale of a channel, or NULL. */
+const shot_scale *shot_scales_of(const shot_scales *scales, const char *channel, size_t length);
+void shot_scales_free(shot_scales *scales);
+
+#endif
