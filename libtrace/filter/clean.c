@@ -70,6 +70,15 @@ static const shot_option options[] = {
      .field = offsetof(struct clean_settings, gap),
      .help = "mark gaps longer than this, a time or a multiple of the channel's usual spacing; "
              "0 marks none"},
+    {.name = "flat",
+     .kind = SHOT_OPTION_NUMBER,
+     .argument = "N",
+     .initial = "1000",
+     .low = 0,
+     .high = INFINITY,
+     .field = offsetof(struct clean_settings, flat),
+     .help = "mark stretches of one value, clipped or stuck, that noise would bring in fewer than "
+             "one of so many shots; 0 marks none"},
     {.letter = 'm',
      .name = "marks",
      .kind = SHOT_OPTION_FLAG,
@@ -214,6 +223,8 @@ static shot_status settle_all(clean_sink *self, shot_error *error) {
     for (size_t i = 0; i < self->channel_count; i++)
         SHOT_TRY(clean_channel_end(self, &self->channels[i], error));
     SHOT_TRY(clean_hand_on(self, error));
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(clean_channel_mark_flat(self, &self->channels[i], error));
     return clean_report_notes(self, error);
 }
 

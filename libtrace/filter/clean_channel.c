@@ -3,6 +3,7 @@
 #include "filter/clean_parts.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,21 +17,24 @@ static const struct {
     const char *name;
     spike_nature nature;
     double most_zero;
+    bool adds_up; /* and comes to rest anywhere */
 } natures[] = {
-    {"pressure", {6, 3, 0}, 1.1}, /* a gauge of absolute pressure shows 1.013 bar */
-    {"flow", {0, 0, 1}, 1},
-    {"outflow", {0, 0, 1}, 1},
-    {"weight", {0, 0, 0}, INFINITY}, /* a tare */
-    {"temperature", {0, 0, 0}, INFINITY},
-    {"water", {0, 0, 0}, INFINITY},
+    {"pressure", {6, 3, 0}, 1.1, false}, /* a gauge of absolute pressure shows 1.013 bar */
+    {"flow", {0, 0, 1}, 1, false},
+    {"outflow", {0, 0, 1}, 1, false},
+    {"weight", {0, 0, 0}, INFINITY, true}, /* a tare */
+    {"temperature", {0, 0, 0}, INFINITY, false},
+    {"water", {0, 0, 0}, INFINITY, true},
 };
 
-static void set_nature(clean_channel *channel, spike_rule *rule) {
+static void set_nature(clean_channel *channel, spike_rule *rule, bool *adds_up) {
     channel->most_zero = INFINITY;
+    *adds_up = false;
     for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)
         if (strcmp(natures[i].name, channel->name) == 0) {
             channel->most_zero = natures[i].most_zero;
             rule->nature = natures[i].nature;
+            *adds_up = natures[i].adds_up;
         }
 }
 
@@ -54,10 +58,12 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
                                .unit = head->channels[column].unit,
                                .last = NAN};
     spike_rule rule = {.window = settings->window, .threshold = settings->threshold};
-    set_nature(channel, &rule);
+    bool adds_up;
+    set_nature(channel, &rule, &adds_up);
     channel->seeks_zero = named_channels_hold(&settings->zero, channel->name);
     zero_finder_begin(&channel->zero, settings->idle);
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
+    SHOT_TRY(flat_finder_begin(&channel->flat, settings->flat, adds_up));
     return spike_finder_new(&rule, &channel->spikes);
 }
 
@@ -65,6 +71,8 @@ void clean_channel_free(clean_channel *channel) {
     spike_finder_free(channel->spikes);
     shot_sample_gaps_free(channel->gaps);
     zero_finder_free(&channel->zero);
+    flat_finder_free(&channel->flat);
+    noise_watch_free(&channel->noise);
     *channel = (clean_channel){0};
 }
 
@@ -90,6 +98,7 @@ static shot_status take_spike(clean_sink *self, clean_channel *channel,
     if (!settings->keep)
         self->held.column[channel->column][channel->settled - self->handed] =
             settings->replace ? verdict->median : NAN;
+    channel->changed = channel->changed || settings->replace;
     if (!settings->marks && !settings->keep)
         return SHOT_OK;
     shot_mark mark = shot_mark_none();
@@ -188,6 +197,36 @@ static shot_status look_for_zero(clean_sink *self, clean_channel *channel, doubl
     return channel->zero.done ? take_zero(self, channel, error) : SHOT_OK;
 }
 
+/* ---- clipped and stuck ---- */
+
+static shot_status mark_flat(clean_sink *self, clean_channel *channel, flat_kind kind,
+                             const shot_value_run *run, shot_error *error) {
+    char note[64];
+    shot_mark mark = shot_mark_none();
+    mark.from = run->from;
+    mark.to = run->to;
+    mark.value =
+        clean_channel_has_zero(channel) ? run->value - channel->zero.result.zero : run->value;
+    mark.note = note;
+    snprintf(note, sizeof note, "%zu samples of one value%s", run->n,
+             run->missed ? ", then a jump" : "");
+    channel->flat_count++;
+    channel->flat_samples += run->n;
+    return clean_report_mark(self, kind == FLAT_CLIP ? CLEAN_CLIP : CLEAN_STUCK, channel, &mark,
+                             error);
+}
+
+shot_status clean_channel_mark_flat(clean_sink *self, clean_channel *channel, shot_error *error) {
+    const size_t count = flat_finder_finish(&channel->flat);
+    for (size_t i = 0; i < count; i++) {
+        const flat_kind kind = flat_finder_judge(&channel->flat, i);
+        if (kind != FLAT_NONE)
+            SHOT_TRY(
+                mark_flat(self, channel, kind, shot_value_runs_at(channel->flat.runs, i), error));
+    }
+    return SHOT_OK;
+}
+
 /* ---- rows ---- */
 
 shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,
@@ -199,6 +238,8 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
     if (isnan(y))
         return SHOT_OK;
     SHOT_TRY(look_for_gaps(self, channel, t, error));
+    flat_finder_push(&channel->flat, t, y);
+    SHOT_TRY(noise_watch_push(&channel->noise, t, y));
     channel->last = t;
     return SHOT_OK;
 }

@@ -6,6 +6,8 @@
 #include <shottrace/signal/sample_gaps.h>
 #include <shottrace/trace/stage.h>
 
+#include "filter/flat_finder.h"
+#include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
 #include "filter/zero_finder.h"
@@ -13,7 +15,7 @@
 struct clean_settings {
     shot_texts channels, zero;
     shot_span window, reorder, idle, gap;
-    double threshold;
+    double threshold, flat;
     bool replace, keep, marks;
 };
 
@@ -24,6 +26,8 @@ typedef enum clean_kind {
     CLEAN_REPEAT,
     CLEAN_DISORDER,
     CLEAN_ZERO,
+    CLEAN_CLIP,
+    CLEAN_STUCK,
     CLEAN_KINDS
 } clean_kind;
 
@@ -35,11 +39,15 @@ typedef struct clean_channel {
     shot_sample_gaps *gaps;
     bool seeks_zero;
     zero_finder zero;
+    flat_finder flat;
     double most_zero; /* a zero farther off is none */
     double last;      /* time of the last sample that has a value; NaN before the first */
     size_t settled;   /* rows of the shot, from its start, that will not change */
     size_t spike_count;
     double largest, largest_at; /* spike: height and time */
+    size_t flat_count, flat_samples;
+    noise_watch noise; /* of the samples as they came */
+    bool changed;      /* some sample has another value now */
 } clean_channel;
 
 typedef struct clean_sink {
@@ -74,6 +82,9 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
 
 /* The shot ends: all becomes settled. */
 shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_error *error);
+
+/* Mark its clipped and stuck stretches, once all its rows have gone. */
+shot_status clean_channel_mark_flat(clean_sink *self, clean_channel *channel, shot_error *error);
 
 /* How many rows of the shot this channel lets go. */
 size_t clean_channel_settled(const clean_sink *self, clean_channel *channel);

@@ -8,9 +8,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/text.h>
 
-static const char *const kind_names[CLEAN_KINDS] = {"gap", "spike", "repeat", "disorder", "zero"};
+static const char *const kind_names[CLEAN_KINDS] = {"gap",  "spike", "repeat", "disorder",
+                                                    "zero", "clip",  "stuck"};
 
 /* ---- marks ---- */
 
@@ -75,6 +77,8 @@ shot_status clean_report_change(clean_sink *self, const row_change *change, shot
     const struct clean_settings *settings = self->stage.settings;
     self->repeats += change->merged;
     self->differing += change->differs;
+    for (size_t i = 0; i < self->channel_count && change->differs; i++)
+        self->channels[i].changed |= change->differing[self->channels[i].column];
     self->late += change->late > 0;
     self->latest = fmax(self->latest, change->late);
     if (!settings->marks)
@@ -167,11 +171,35 @@ static shot_status note_zero(clean_sink *self, const clean_channel *channel, sho
                          found->to);
 }
 
+static shot_status note_flat(clean_sink *self, const clean_channel *channel, shot_error *error) {
+    if (channel->flat_count == 0)
+        return SHOT_OK;
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %s: %zu samples in %zu stretch%s look clipped or stuck; they "
+                         "are left as they came",
+                         channel->name, channel->flat_samples, channel->flat_count,
+                         channel->flat_count == 1 ? "" : "es");
+}
+
+/* What the noise was before samples were changed, where nobody has told yet. */
+static shot_status tell_noise(clean_sink *self, clean_channel *channel, shot_error *error) {
+    shot_noise_line line;
+    shot_noise found;
+    if (!channel->changed || shot_noise_line_find(&self->head, channel->name, &line) ||
+        !noise_watch_estimate(&channel->noise, &found))
+        return SHOT_OK;
+    line = (shot_noise_line){found.sd, found.correlation};
+    return shot_noise_line_say(self->stage.next, channel->name, &line, error);
+}
+
 shot_status clean_report_notes(clean_sink *self, shot_error *error) {
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(tell_noise(self, &self->channels[i], error));
     SHOT_TRY(note_rows(self, error));
     for (size_t i = 0; i < self->channel_count; i++) {
         SHOT_TRY(note_zero(self, &self->channels[i], error));
         SHOT_TRY(note_spikes(self, &self->channels[i], error));
+        SHOT_TRY(note_flat(self, &self->channels[i], error));
     }
     return SHOT_OK;
 }

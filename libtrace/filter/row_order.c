@@ -12,12 +12,16 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
     order->columns = columns;
     order->newest = order->passed = -INFINITY;
     order->row = malloc(2 * columns * sizeof *order->row);
-    return order->row == NULL ? SHOT_ERR_MEMORY : shot_rows_init(&order->rows, 2 * columns);
+    order->differing = calloc(columns, sizeof *order->differing);
+    if (order->row == NULL || order->differing == NULL)
+        return SHOT_ERR_MEMORY;
+    return shot_rows_init(&order->rows, 2 * columns);
 }
 
 void row_order_free(row_order *order) {
     shot_rows_free(&order->rows);
     free(order->row);
+    free(order->differing);
     *order = (row_order){0};
 }
 
@@ -43,11 +47,13 @@ static bool merge(row_order *order, size_t place) {
     for (size_t c = 1; c < order->columns; c++) {
         double *value = &order->rows.column[c][place];
         double *count = &order->rows.column[order->columns + c][place];
+        order->differing[c] = false;
         if (isnan(order->row[c]))
             continue;
         if (*count == 0)
             *value = 0;
-        differs = differs || (*count > 0 && *value != order->row[c]);
+        order->differing[c] = *count > 0 && *value != order->row[c];
+        differs = differs || order->differing[c];
         *count += 1;
         *value += (order->row[c] - *value) / *count;
     }
@@ -97,6 +103,7 @@ shot_status row_order_add(row_order *order, const shot_block *block, size_t inde
     if (!order->change.merged)
         return insert(order, place);
     order->change.differs = merge(order, place);
+    order->change.differing = order->differing;
     return SHOT_OK;
 }
 

@@ -13,18 +13,20 @@
 /* A row that was put before others, or merged. */
 typedef struct row_change {
     double time;
-    double late;  /* s behind the latest row before it; 0 for one that merely repeats */
-    bool merged;  /* with a row of the same time */
-    bool differs; /* some value was not the same */
+    double late;           /* s behind the latest row before it; 0 for one that merely repeats */
+    bool merged;           /* with a row of the same time */
+    bool differs;          /* some value was not the same */
+    const bool *differing; /* [columns] which ones, if merged */
 } row_change;
 
 typedef struct row_order {
     shot_span reach;
     size_t columns;
-    shot_rows rows; /* by time; behind the columns as many that count the values merged in each */
-    double *row;    /* work space                                      [2 columns] */
-    double newest;  /* the latest time that came */
-    double passed;  /* the time of the last row taken */
+    shot_rows rows;  /* by time; behind the columns as many that count the values merged in each */
+    double *row;     /* work space                                      [2 columns] */
+    bool *differing; /* of the last row merged                         [columns] */
+    double newest;   /* the latest time that came */
+    double passed;   /* the time of the last row taken */
     row_change change;
 } row_order;
 

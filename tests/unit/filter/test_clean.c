@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: what shot-clean writes does not depend on how bytes arrive; real logs of every style
- * keep their ramps and pulses; planted spikes are found. */
+ * keep their ramps and pulses; planted spikes, clipped and stuck stretches are found, and honest
+ * plateaus are not; who changes samples says what their noise was. */
 #include <support/feed.h>
 
 #include <stdlib.h>
@@ -8,12 +9,32 @@
 #include <shottrace/puck/synth.h>
 #include <shottrace/signal/random.h>
 
-/* A simulated shot as a trace, with spikes of 3 to 8 bar planted into the pressure at samples
- * `every` apart (0: none). */
-static shot_text trace_of(shot_style style, shot_grade grade, uint64_t seed, size_t every) {
+/* What is done to a channel before it is written. */
+typedef struct fault {
+    const char *channel;
+    size_t spikes;   /* one sample in so many is 3 to 8 off; 0: none */
+    double from, to; /* stuck in between, s */
+    double most;     /* clipped above */
+} fault;
+
+static const fault no_fault = {"", 0, INFINITY, INFINITY, INFINITY};
+
+static double spoilt(const fault *what, size_t row, double t, double value, double *held,
+                     shot_random *random) {
+    if (what->spikes > 0 && row % what->spikes == what->spikes / 2)
+        value += (3 + 5 * shot_random_uniform(random)) * (shot_random_chance(random, 0.5) ? 1 : -1);
+    if (t >= what->from && t < what->to && !isnan(value))
+        value = *held = isnan(*held) ? value : *held;
+    return value > what->most ? what->most : value;
+}
+
+/* A simulated shot as a trace. */
+static shot_text spoilt_trace(shot_style style, shot_grade grade, uint64_t seed,
+                              const fault *what) {
     shot_synth *shot;
     shot_text text = {0};
     shot_random random = shot_random_at(seed, 99);
+    double held = NAN;
     assert_int_equal(shot_synth_new(style, grade, seed, 0, &shot), SHOT_OK);
     const shot_log *log = shot->log;
     for (size_t c = 0; c < log->columns; c++)
@@ -21,15 +42,19 @@ static shot_text trace_of(shot_style style, shot_grade grade, uint64_t seed, siz
     for (size_t r = 0; r < log->rows; r++)
         for (size_t c = 0; c < log->columns; c++) {
             double value = log->column[c][r];
-            if (every > 0 && strcmp(log->name[c], "pressure") == 0 && r % every == every / 2)
-                value += (3 + 5 * shot_random_uniform(&random)) *
-                         (shot_random_chance(&random, 0.5) ? 1 : -1);
+            if (strcmp(log->name[c], what->channel) == 0)
+                value = spoilt(what, r, log->column[0][r], value, &held, &random);
             shot_text_add(&text, c ? "," : "\n");
             shot_text_add_number(&text, value);
         }
     shot_text_add(&text, "\n");
     shot_synth_free(shot);
     return text;
+}
+
+static shot_text trace_of(shot_style style, shot_grade grade, uint64_t seed, size_t every) {
+    const fault spikes = {"pressure", every, INFINITY, INFINITY, INFINITY};
+    return spoilt_trace(style, grade, seed, every > 0 ? &spikes : &no_fault);
 }
 
 static void blocks_carry_no_meaning(void **state) {
@@ -87,11 +112,157 @@ static void planted_spikes_are_found(void **state) {
     assert_true(10 * found >= 9 * planted && found <= planted + planted / 10);
 }
 
+/* ---- clipped and stuck ---- */
+
+static feed clean(const char *chain, const char *in) {
+    feed got = feed_chain(chain, in, strlen(in), 0);
+    if (got.status != SHOT_OK)
+        print_error("%s\n", got.error.what);
+    assert_int_equal(got.status, SHOT_OK);
+    return got;
+}
+
+/* Noise of two steps about 9 bar: cut off at 9.1 for 4 s, standing still at 8.9 for 4 s.  Samples
+ * stay; and nobody is told where nobody asks. */
+static void clipped_and_stuck_stretches_are_marked(void **state) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(8, 1);
+    shot_text_add(&in, "time,pressure\n");
+    for (int i = 0; i < 400; i++) {
+        const double y = 9 + 0.02 * shot_random_normal(&random);
+        shot_text_add_format(&in, "%.1f,%.2f\n", i / 10.0,
+                             i >= 100 && i < 140   ? 9.1
+                             : i >= 200 && i < 240 ? 8.98
+                                                   : y);
+    }
+    feed got = clean("clean", in.bytes);
+    assert_non_null(strstr(got.out.bytes,
+                           "# mark: clip id=clip1 from=10 to=13.9 channel=pressure value=9.1 "
+                           "unit=bar note=\"40 samples of one value\"\n"
+                           "# mark: stuck id=stuck1 from=20 to=23.9 channel=pressure value=8.98 "
+                           "unit=bar note=\"40 samples of one value\"\n"
+                           "# note: shot-clean: pressure: 80 samples in 2 stretches look clipped "
+                           "or stuck; they are left as they came\n"));
+    assert_non_null(strstr(got.out.bytes, "\n13.9,9.1\n"));
+    feed_free(&got);
+    got = clean("clean --flat 0", in.bytes);
+    assert_null(strstr(got.out.bytes, "# mark:"));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
+/* Plateaus of coarse figures, an idle sensor, a scale at rest: honest runs of one value. */
+static void honest_plateaus_are_not_marked(void **state) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(8, 2);
+    shot_text_add(&in, "time,pressure,flow,weight\n");
+    for (int i = 0; i < 400; i++) {
+        const double t = i / 10.0, p = t < 5 ? 0.1 : t < 9 ? 2.2 * (t - 5) : 8.8;
+        shot_text_add_format(&in, "%.1f,%.1f,%.2f,%.1f\n", t,
+                             p + 0.012 * shot_random_normal(&random),
+                             t < 5 ? 0 : 2 + 0.05 * shot_random_normal(&random),
+                             t < 9    ? 0
+                             : t < 30 ? 1.7 * (t - 9) + 0.1 * shot_random_normal(&random)
+                                      : 36.2);
+    }
+    feed got = clean("clean", in.bytes);
+    assert_null(strstr(got.out.bytes, "# mark:"));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
+static size_t flat_marks(const char *text) {
+    return count_of(text, "# mark: clip ") + count_of(text, "# mark: stuck ");
+}
+
+/* Simulated logs have none.  1200 logs (ten styles, three grades, 40 each) had 7 marks, all in
+ * harsh ones; here at most one log in 60 may have any, three times as many as that. */
+static void simulated_logs_are_rarely_marked(void **state) {
+    size_t logs = 0, marks = 0;
+    for (int grade = 0; grade < 3; grade++)
+        for (int style = 0; style < 10; style++)
+            for (uint64_t seed = 2000; seed < 2004; seed++, logs++) {
+                shot_text in = trace_of((shot_style)style, (shot_grade)grade, seed, 0);
+                feed got = clean("clean", in.bytes);
+                marks += flat_marks(got.out.bytes);
+                feed_free(&got);
+                shot_text_free(&in);
+            }
+    print_message("%zu marks in %zu simulated logs\n", marks, logs);
+    assert_true(60 * marks <= logs);
+}
+
+/* Of 3 s stuck in typical logs half of the channels' faults and more are found; the others have too
+ * little noise for their step, or too few samples. */
+static void planted_faults_are_found(void **state) {
+    static const char *const channels[] = {"pressure", "flow", "weight"};
+    size_t stuck = 0, clipped = 0, planted = 0;
+    for (size_t c = 0; c < 3; c++)
+        for (uint64_t seed = 2000; seed < 2016; seed++, planted++) {
+            const fault faults[] = {{channels[c], 0, 16, 19, INFINITY},
+                                    {channels[c], 0, INFINITY, INFINITY, c == 0 ? 7.3 : 1.5}};
+            for (size_t k = 0; k < 2; k++) {
+                shot_text in =
+                    spoilt_trace(SHOT_STYLE_RESTRICTOR, SHOT_GRADE_TYPICAL, seed, &faults[k]);
+                feed got = clean("clean", in.bytes);
+                if (k == 0)
+                    stuck += strstr(got.out.bytes, "# mark: stuck ") != NULL;
+                else if (c < 2)
+                    clipped += strstr(got.out.bytes, "# mark: clip ") != NULL;
+                feed_free(&got);
+                shot_text_free(&in);
+            }
+        }
+    print_message("%zu of %zu stuck, %zu of %zu clipped\n", stuck, planted, clipped,
+                  planted * 2 / 3);
+    assert_true(2 * stuck >= planted && 3 * clipped >= planted);
+}
+
+/* ---- noise ---- */
+
+/* Who changes samples says what their noise was: a median in the place of a spike, a mean of two
+ * values of one time; not where samples only go missing, or where the two were the same. */
+static void noise_is_told_where_samples_change(void **state) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(8, 3);
+    shot_text_add(&in, "time,pressure,flow,weight\n");
+    for (int i = 0; i < 300; i++) {
+        const double noise = shot_random_normal(&random);
+        shot_text_add_format(&in, "%.1f,%.3f,%.3f,%d\n", i / 10.0, i == 150 ? 4 : 9 + 0.05 * noise,
+                             2 + 0.1 * noise, i);
+        if (i == 40)
+            shot_text_add_format(&in, "%.1f,,7,%d\n", i / 10.0, i);
+    }
+    feed got = clean("clean --replace", in.bytes);
+    const char *pressure = strstr(got.out.bytes, "# noise: pressure sd=0.0");
+    assert_non_null(pressure);
+    assert_close(strtod(pressure + 22, NULL), 0.05, 0.01);
+    assert_non_null(strstr(got.out.bytes, "# noise: flow sd="));
+    assert_null(strstr(got.out.bytes, "# noise: weight"));
+    feed_free(&got);
+    got = clean("clean", in.bytes);
+    assert_null(strstr(got.out.bytes, "# noise: pressure"));
+    assert_non_null(strstr(got.out.bytes, "# noise: flow sd="));
+    feed_free(&got);
+    shot_text told = {0};
+    shot_text_add_format(&told, "# noise: flow sd=0.3 corr=0s\n%s", in.bytes);
+    got = clean("clean", told.bytes);
+    assert_int_equal(count_of(got.out.bytes, "# noise: flow"), 1);
+    feed_free(&got);
+    shot_text_free(&told);
+    shot_text_free(&in);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning),
         cmocka_unit_test(real_ramps_and_pulses_stay),
         cmocka_unit_test(planted_spikes_are_found),
+        cmocka_unit_test(clipped_and_stuck_stretches_are_marked),
+        cmocka_unit_test(honest_plateaus_are_not_marked),
+        cmocka_unit_test(simulated_logs_are_rarely_marked),
+        cmocka_unit_test(planted_faults_are_found),
+        cmocka_unit_test(noise_is_told_where_samples_change),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Stretches of one channel in which its sensor was clipped or stuck.
+ *
+ * A run of one value is a flat stretch if the channel, by its noise and its other runs, would show
+ * one so long in fewer than one of `rarity` shots, or if motion went on behind it (see
+ * signal/value_runs.h).  It is clipped if it lies at the highest or lowest value of the shot, else
+ * stuck.  Two things that honest sensors do are left out: within a twentieth of the range from 0 a
+ * sensor is at rest, and what only adds up, a weight or the water used, comes to rest anywhere;
+ * there motion missed is the only evidence.  (Common practice, no source.) */
+#ifndef SHOT_FILTER_FLAT_FINDER_H
+#define SHOT_FILTER_FLAT_FINDER_H
+
+#include <shottrace/signal/value_runs.h>
+
+typedef enum flat_kind { FLAT_NONE, FLAT_CLIP, FLAT_STUCK } flat_kind;
+
+typedef struct flat_finder {
+    shot_value_runs *runs; /* owned; NULL: nothing is looked for */
+    bool adds_up;
+    double rarity;
+} flat_finder;
+
+/* A finder that is all zero finds nothing and takes no samples.  SHOT_ERR_MEMORY. */
+shot_status flat_finder_begin(flat_finder *finder, double rarity, bool adds_up);
+
+/* A sample that has a value. */
+void flat_finder_push(flat_finder *finder, double t, double y);
+
+/* There are no more samples: how many runs there are to judge. */
+size_t flat_finder_finish(flat_finder *finder);
+
+/* What run i is. */
+flat_kind flat_finder_judge(const flat_finder *finder, size_t i);
+
+void flat_finder_free(flat_finder *finder);
+
+#endif
