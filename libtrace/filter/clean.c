@@ -308,9 +308,11 @@ const shot_description shot_clean = {
         "Puts rows that came late in the order of their times, merges rows of one time by "
         "the mean of each value, and makes spikes missing: samples far from the median of "
         "their window that are jumped to and back from, and that no pump or sensor makes by "
-        "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked. What was done is "
-        "counted in notes at the end of the shot. What is not asked for stays bit for bit, "
-        "and samples that stay are not touched, so that their noise is what it was.",
+        "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked, and so are stretches "
+        "in which a sensor shows one value for longer than its noise allows: clip at the highest "
+        "or lowest of the shot, else stuck. What was done is counted in notes at the end of the "
+        "shot. What is not asked for stays bit for bit, and samples that stay are not touched, so "
+        "that their noise is what it was; where samples change, '# noise:' tells what it was.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_WINDOW,

@@ -214,8 +214,19 @@ static double stay_of_shorter(const shot_value_runs *runs, size_t limit) {
     return (mean - 1) / (mean + 1);
 }
 
+/* How many other runs are at least so long. */
+static size_t as_long(const shot_value_runs *runs, size_t length) {
+    size_t count = 0;
+    for (size_t m = length < LENGTHS ? length : LENGTHS - 1; m < LENGTHS; m++)
+        count += runs->lengths[m];
+    return count > 0 ? count - 1 : 0;
+}
+
 double shot_value_runs_expected(const shot_value_runs *runs, size_t i) {
-    const size_t n = runs->kept[i].n;
+    static const size_t HABIT = 4;
+    const size_t n = runs->kept[i].n, others = as_long(runs, (n + 1) / 2);
+    if (others > HABIT)
+        return (double)others;
     const double q = fmax(shot_value_runs_stay(runs), stay_of_shorter(runs, (n + 1) / 2));
     return (double)runs->samples * pow(q, (double)(n - 1));
 }

@@ -73,7 +73,9 @@ SHOT_API double shot_value_runs_stay(const shot_value_runs *runs);
 /* How many runs as long as run i the channel would show by chance, at most: n q^(m - 1), with n
  * samples, m of them in the run, and q the larger of shot_value_runs_stay and what the runs shorter
  * than half of this one tell.  Runs whose lengths are geometric with q have a length-weighted mean
- * of (1 + q) / (1 - q).  Runs at exactly 0, where many sensors rest, tell nothing. */
+ * of (1 + q) / (1 - q).  Runs at exactly 0, where many sensors rest, tell nothing.
+ * More than four other runs at least half as long are a habit of the channel, of a slow sensor
+ * whose figure is repeated, say: then it is their number. */
 SHOT_API double shot_value_runs_expected(const shot_value_runs *runs, size_t i);
 
 /* Forget all samples and start over. */
