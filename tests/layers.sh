@@ -8,7 +8,7 @@ check() { # LAYER ALLOWED-LAYERS...
     shift
     allowed=$layer
     for other; do allowed="$allowed|$other"; done
-    found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|recording|stream|puck|filter|detect|judge|chain)[/.]' \
+    found=$(grep -nE '#include [<"](shottrace/)?(signal|trace|recording|stream|puck|filter|detect|judge|chain|plot)[/.]' \
         -r "libtrace/$layer" "libtrace/include/shottrace/$layer" "libtrace/include/shottrace/$layer.h" 2>/dev/null |
         grep -vE "#include [<\"](shottrace/)?($allowed)[/.]")
     [ -z "$found" ] || { echo "$layer may not include:"; echo "$found"; status=1; }
@@ -21,7 +21,12 @@ check puck signal trace
 check filter signal trace puck
 check detect signal trace puck
 check judge signal trace puck
+check plot signal trace stream puck filter detect judge
 check chain signal trace stream puck filter detect judge
-tools=$(grep -lE '#include "(signal|trace|recording|stream|puck|filter|detect|judge|chain)/' -r tools)
+tools=$(grep -lE '#include "(signal|trace|recording|stream|puck|filter|detect|judge|chain|plot)/' -r tools |
+    grep -vx 'tools/shot-plot.c')
 [ -z "$tools" ] || { echo "tools use public headers only: $tools"; status=1; }
+# What draws belongs to shot-plot alone.
+drawing=$(grep -lE '#include <(cairo|pango|chafa|glib)' -r libtrace tools | grep -v '^libtrace/plot/')
+[ -z "$drawing" ] || { echo "only libtrace/plot may draw: $drawing"; status=1; }
 exit $status

@@ -31,7 +31,7 @@ need() {
 
 # What the library and the tools are built with and stand on.
 build_packages="gcc g++ cmake ninja-build pkg-config libfftw3-dev libpopt-dev zlib1g-dev libzstd-dev \
-    libsndfile1-dev"
+    libsndfile1-dev libcairo2-dev libpango1.0-dev libchafa-dev"
 
 # build FOLDER [CMAKE-OPTION...]: configure and build, quietly unless it fails.
 build() {

@@ -90,7 +90,7 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
         SHOT_TRY(add_small_links(shop, one, last, error));
     SHOT_TRY(fill_making(shop, one, &making));
     making.in_order = must_keep_order(one, last);
-    if (one->description->role == SHOT_ROLE_SOURCE)
+    if (one->description->make_source != NULL)
         return one->description->make_source(&making, &shop->chain->source, error);
     SHOT_TRY(one->description->make(&making, &sink, error));
     SHOT_TRY(keep(shop, sink));
@@ -194,7 +194,8 @@ static shot_status make_all(shot_chain *chain, shot_error *error) {
     if (to > from)
         SHOT_TRY(make_crew(&shop, error));
     SHOT_TRY(make_links(&shop, 0, from, error));
-    chain->terminal = chain->ends.sink ? chain->ends.sink : chain->made.items[0];
+    if (chain->ends.sink != NULL || chain->made.count > 0)
+        chain->terminal = chain->ends.sink ? chain->ends.sink : chain->made.items[0];
     chain->first = shop.next;
     return make_reader(chain, shop.next, error);
 }
@@ -248,7 +249,8 @@ void shot_chain_free(shot_chain *chain) {
 
 /* When something before the end failed, what the end already has still goes out. */
 static shot_status after(shot_chain *chain, shot_status status) {
-    if (status != SHOT_OK && status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED)
+    if (status != SHOT_OK && status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED &&
+        chain->terminal != NULL)
         shot_sink_pause(chain->terminal, NULL);
     return status;
 }

@@ -28,7 +28,8 @@ struct shot_chain {
     shot_source *source;
     shot_sink *first; /* what the source drives */
     shot_chain_ends ends;
-    shot_sink *terminal; /* takes what the last filter hands on, or is the writer */
+    shot_sink *terminal; /* takes what the last filter hands on, or is the writer; NULL where a
+                            writer takes bytes itself */
 };
 
 /* An empty chain with these ends. */

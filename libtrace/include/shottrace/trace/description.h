@@ -114,7 +114,8 @@ typedef struct shot_description {
     const shot_option *options;
     /* Sinks: filters and writers.  *out is freed with shot_sink_free. */
     shot_status (*make)(const shot_making *making, shot_sink **out, shot_error *error);
-    /* Sources. *out is freed with its own call. */
+    /* Sources, and writers that take bytes themselves since they read tables too (plot), which then
+     * can only stand alone.  *out is freed with its own call. */
     shot_status (*make_source)(const shot_making *making, shot_source **out, shot_error *error);
     /* Look-ahead in words for --latency ("0.35 s", "until the end of the shot"), written to
      * `out`; NULL means that rows pass at once. */

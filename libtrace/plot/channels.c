@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The channels of a shot as what is drawn. */
+#include "plot/channels.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/sample_quantile.h>
+#include <shottrace/trace/channel.h>
+
+#include "plot/curve.h"
+#include "plot/words.h"
+
+static const char wanted_prefix[] = "wanted.";
+
+/* ---- which belongs to which ---- */
+
+/* The column NAME + `suffix` or `prefix` + NAME, or NULL. */
+static const double *companion(const shot_table *shot, const char *prefix, const char *name,
+                               const char *suffix) {
+    shot_text text = {0};
+    const double *column = NULL;
+    if (shot_text_add_format(&text, "%s%s%s", prefix, name, suffix) == SHOT_OK)
+        column = shot_table_column(shot, text.bytes);
+    shot_text_free(&text);
+    return column;
+}
+
+/* True if `name` is another channel's NAME with that suffix. */
+static bool is_companion(const shot_table *shot, const char *name, const char *suffix) {
+    size_t length = strlen(name), tail = strlen(suffix);
+    if (length <= tail || strcmp(name + length - tail, suffix) != 0)
+        return false;
+    char *owner = shot_text_copy_bytes(name, length - tail);
+    bool found = owner != NULL && shot_head_channel(&shot->head, owner) >= 0;
+    free(owner);
+    return found;
+}
+
+static bool is_wanted(const char *name) {
+    return strncmp(name, wanted_prefix, sizeof wanted_prefix - 1) == 0;
+}
+
+static bool stands_alone(const shot_table *shot, const char *name) {
+    if (is_wanted(name))
+        return shot_head_channel(&shot->head, name + sizeof wanted_prefix - 1) < 0;
+    /* `shots` of an average counts the shots behind its bands */
+    return !is_companion(shot, name, ".se") && !is_companion(shot, name, ".low") &&
+           !is_companion(shot, name, ".high") && strcmp(name, "shots") != 0;
+}
+
+/* ---- bands and deviations ---- */
+
+/* value +- 1.96 se: 95 % of a normal distribution. */
+static shot_status make_se_band(plot_channel *one, const double *se, size_t rows) {
+    one->band = malloc((2 * rows + 1) * sizeof *one->band);
+    if (one->band == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < rows; i++) {
+        one->band[i] = one->value[i] - 1.96 * se[i];
+        one->band[rows + i] = one->value[i] + 1.96 * se[i];
+    }
+    one->low = one->band;
+    one->high = one->band + rows;
+    return SHOT_OK;
+}
+
+static shot_status find_band(plot_channel *one, const shot_table *shot) {
+    const double *se = companion(shot, "", one->name, ".se");
+    if (se != NULL) {
+        one->remark = shot_text_copy("band: 95 % of the estimate");
+        return make_se_band(one, se, shot->rows.rows);
+    }
+    one->low = companion(shot, "", one->name, ".low");
+    one->high = companion(shot, "", one->name, ".high");
+    if (one->low == NULL || one->high == NULL)
+        one->low = one->high = NULL;
+    else
+        one->remark = shot_text_copy("median and band");
+    return SHOT_OK;
+}
+
+/* What was wanted holds until something else is. The band fills from nought to the deviation. */
+static shot_status make_deviation(plot_channel *one, const double *wanted, size_t rows) {
+    one->deviation = malloc((rows + 1) * sizeof *one->deviation);
+    one->band = malloc((2 * rows + 1) * sizeof *one->band);
+    if (one->deviation == NULL || one->band == NULL)
+        return SHOT_ERR_MEMORY;
+    double last = NAN;
+    for (size_t i = 0; i < rows; i++) {
+        last = isfinite(wanted[i]) ? wanted[i] : last;
+        double off = one->value[i] - last;
+        one->deviation[i] = off;
+        one->band[i] = off < 0 ? off : 0 * off;
+        one->band[rows + i] = off > 0 ? off : 0 * off;
+    }
+    one->value = one->deviation;
+    one->low = one->band;
+    one->high = one->band + rows;
+    return SHOT_OK;
+}
+
+/* ---- the list ---- */
+
+static plot_channel *grow(plot_channel_list *list) {
+    plot_channel *items = realloc(list->items, (list->count + 1) * sizeof *items);
+    if (items == NULL)
+        return NULL;
+    list->items = items;
+    items[list->count] = (plot_channel){0};
+    return &items[list->count++];
+}
+
+static shot_status add(plot_channel_list *list, const shot_table *shot, size_t column,
+                       const char *format) {
+    const shot_channel *channel = &shot->head.channels[column];
+    plot_channel *one = grow(list);
+    if (one == NULL)
+        return SHOT_ERR_MEMORY;
+    one->name = channel->name;
+    one->unit = channel->unit;
+    one->value = shot->rows.column[column];
+    shot_text label = {0};
+    SHOT_TRY(plot_page_add_name(channel->name, &label));
+    SHOT_TRY(shot_text_add(&label, format));
+    one->label = label.bytes;
+    return SHOT_OK;
+}
+
+static shot_status add_with_deviation(plot_channel_list *list, const shot_table *shot,
+                                      size_t column) {
+    SHOT_TRY(add(list, shot, column, ""));
+    SHOT_TRY(find_band(&list->items[list->count - 1], shot));
+    const double *wanted = companion(shot, wanted_prefix, shot->head.channels[column].name, "");
+    if (wanted == NULL)
+        return SHOT_OK;
+    SHOT_TRY(add(list, shot, column, " less wanted"));
+    return make_deviation(&list->items[list->count - 1], wanted, shot->rows.rows);
+}
+
+shot_status plot_channels_of(const shot_table *shot, const shot_texts *names,
+                             plot_channel_list *out, shot_error *error) {
+    if (names->count == 0) {
+        for (size_t c = 1; c < shot->head.channel_count; c++)
+            if (stands_alone(shot, shot->head.channels[c].name))
+                SHOT_TRY(add_with_deviation(out, shot, c));
+        return SHOT_OK;
+    }
+    for (size_t i = 0; i < names->count; i++) {
+        ptrdiff_t column = shot_head_channel(&shot->head, names->items[i]);
+        if (column < 1)
+            return shot_fail(error, SHOT_ERR_DATA, "shot '%s' has no channel '%s'", shot->head.name,
+                             names->items[i]);
+        SHOT_TRY(add_with_deviation(out, shot, (size_t)column));
+    }
+    return SHOT_OK;
+}
+
+void plot_channels_free(plot_channel_list *list) {
+    for (size_t i = 0; i < list->count; i++) {
+        free(list->items[i].label);
+        free(list->items[i].deviation);
+        free(list->items[i].band);
+        free(list->items[i].remark);
+    }
+    free(list->items);
+    *list = (plot_channel_list){0};
+}
+
+/* ---- the axis ---- */
+
+enum { SAMPLE = 4096 }; /* so many values tell the quantiles */
+
+/* The middle 96 % of the values between two rows; false where there are too few. */
+static bool middle_of(const double *values, size_t from, size_t to, double *low, double *high) {
+    double sample[SAMPLE];
+    size_t count = 0, stride = (to - from) / SAMPLE + 1;
+    for (size_t i = from; i < to; i += stride)
+        if (isfinite(values[i]))
+            sample[count++] = values[i];
+    count = shot_sample_quantile_sort(sample, count);
+    *low = shot_sample_quantile(sample, count, 0.02);
+    *high = shot_sample_quantile(sample, count, 0.98);
+    return count >= 20 && *high > *low;
+}
+
+/* The rows of the brew, or all. */
+static void find_brew(const shot_table *shot, size_t *from, size_t *to) {
+    const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
+    *from = 0;
+    *to = shot->rows.rows;
+    if (brew == NULL || !isfinite(brew->from) || !isfinite(brew->to))
+        return;
+    const double *time = shot->rows.column[0];
+    while (*from < *to && time[*from] < brew->from)
+        ++*from;
+    while (*to > *from && time[*to - 1] > brew->to)
+        --*to;
+}
+
+/* Quotients run off where their divisor nears nought: show what most of them are. */
+static void leave_out_outliers(plot_channel *channel, const shot_table *shot, double *low,
+                               double *high) {
+    double middle_low, middle_high;
+    size_t from, to;
+    if (channel->deviation != NULL || shot_channel_kind_of(channel->name) != NULL)
+        return;
+    find_brew(shot, &from, &to);
+    if (!middle_of(channel->value, from, to, &middle_low, &middle_high))
+        return;
+    double more = middle_high - middle_low;
+    if (*high - *low <= 6 * more)
+        return;
+    shot_text remark = {0};
+    if (channel->remark == NULL && shot_text_add(&remark, "beyond the scale: ") == SHOT_OK &&
+        plot_words_add_figure(&remark, *low, "") == SHOT_OK &&
+        shot_text_add(&remark, " to ") == SHOT_OK &&
+        plot_words_add_figure(&remark, *high, "") == SHOT_OK)
+        channel->remark = remark.bytes;
+    else
+        shot_text_free(&remark);
+    *low = fmax(*low, middle_low - 0.5 * more);
+    *high = fmin(*high, middle_high + 0.5 * more);
+}
+
+plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const shot_table *behind,
+                            size_t ticks) {
+    double low = NAN, high = NAN;
+    plot_curve_reach(channel->value, shot->rows.rows, &low, &high);
+    if (channel->low != NULL) {
+        plot_curve_reach(channel->low, shot->rows.rows, &low, &high);
+        plot_curve_reach(channel->high, shot->rows.rows, &low, &high);
+    }
+    const double *raw = behind != NULL ? shot_table_column(behind, channel->name) : NULL;
+    if (raw != NULL && channel->deviation == NULL)
+        plot_curve_reach(raw, behind->rows.rows, &low, &high);
+    leave_out_outliers(channel, shot, &low, &high);
+    if (low > 0 && low < 0.5 * high)
+        low = 0;
+    if (high < 0 && high > 0.5 * low)
+        high = 0;
+    double span = high - low; /* a line at the very edge is hard to see */
+    plot_axis axis = plot_axis_cover(low, high, ticks, false);
+    if (isfinite(span) && span > 0 && isfinite(low - span) && isfinite(high + span)) {
+        axis.low = low == 0 ? 0 : low - 0.04 * span;
+        axis.high = high == 0 ? 0 : high + 0.06 * span;
+    }
+    return axis;
+}
+
+shot_status plot_channel_describe(const plot_channel *channel, size_t rows, shot_text *text) {
+    double low = NAN, high = NAN;
+    plot_curve_reach(channel->value, rows, &low, &high);
+    SHOT_TRY(shot_text_add_format(text, " %s ", channel->label));
+    if (isnan(low))
+        return shot_text_add(text, "without values.");
+    SHOT_TRY(shot_text_add(text, "from "));
+    SHOT_TRY(plot_words_add_figure(text, low, ""));
+    SHOT_TRY(shot_text_add(text, " to "));
+    SHOT_TRY(plot_words_add_figure(text, high, channel->unit));
+    return shot_text_add(text, ".");
+}

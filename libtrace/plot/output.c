@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where a picture goes, and in which format. */
+#include "plot/output.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+#include "plot/paint.h"
+#include "plot/svg.h"
+
+/* ---- choosing ---- */
+
+static shot_status format_of_name(const char *path, plot_format *out, shot_error *error) {
+    static const struct {
+        const char *suffix;
+        plot_format format;
+    } known[] = {{".svg", PLOT_FORMAT_SVG}, {".pdf", PLOT_FORMAT_PDF}, {".png", PLOT_FORMAT_PNG}};
+    const char *suffix = strrchr(path, '.');
+    for (size_t i = 0; suffix != NULL && i < sizeof known / sizeof *known; i++)
+        if (strcasecmp(suffix, known[i].suffix) == 0) {
+            *out = known[i].format;
+            return SHOT_OK;
+        }
+    return shot_fail(error, SHOT_ERR_USAGE,
+                     "the name '%s' tells no format; let it end in .svg, .pdf or .png, or say "
+                     "--format",
+                     path);
+}
+
+shot_status plot_output_choose(const struct plot_settings *settings, plot_output *out,
+                               shot_error *error) {
+    *out = (plot_output){.format = (plot_format)settings->format, .path = settings->output};
+    if (out->path != NULL && strcmp(out->path, "-") == 0)
+        out->path = NULL;
+    if (out->format == PLOT_FORMAT_AUTO && out->path != NULL)
+        SHOT_TRY(format_of_name(out->path, &out->format, error));
+    if (out->format == PLOT_FORMAT_AUTO)
+        out->format = PLOT_FORMAT_SVG;
+    out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
+    out->look = (plot_look){.theme = (plot_theme)settings->theme,
+                            .width = settings->width > 0 ? (double)settings->width : 960,
+                            .height = (double)settings->height,
+                            .pixel = 1 / out->scale,
+                            .type = plot_type_page};
+    return SHOT_OK;
+}
+
+/* ---- writing ---- */
+
+static shot_status write_file(const char *path, const shot_text *text, shot_error *error) {
+    FILE *file = fopen(path, "wb");
+    if (file == NULL)
+        return shot_fail(error, SHOT_ERR_WRITE, "cannot write '%s': %s", path, strerror(errno));
+    bool fine = fwrite(text->bytes, 1, text->length, file) == text->length;
+    if (fclose(file) == 0 && fine)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_WRITE, "cannot write '%s': %s", path, strerror(errno));
+}
+
+static shot_status make_bytes(const plot_output *output, const plot_scene *scene, shot_text *text) {
+    switch (output->format) {
+    case PLOT_FORMAT_PNG:
+        return plot_paint_png(scene, output->scale, text);
+    case PLOT_FORMAT_PDF:
+        return plot_paint_pdf(scene, text);
+    default:
+        return plot_svg_write(scene, text);
+    }
+}
+
+shot_status plot_output_write(const plot_output *output, const plot_scene *scene,
+                              const shot_output *bytes, shot_error *error) {
+    shot_text text = {0};
+    shot_status status = make_bytes(output, scene, &text);
+    if (status == SHOT_ERR_RANGE)
+        shot_fail(error, status,
+                  "the picture would be %.0f by %.0f pixels, more than a PNG can hold here; give a "
+                  "smaller --scale",
+                  scene->width * output->scale, scene->height * output->scale);
+    if (status == SHOT_OK)
+        status = output->path != NULL ? write_file(output->path, &text, error)
+                                      : bytes->write(bytes->user, text.bytes, text.length, error);
+    shot_text_free(&text);
+    return status;
+}

@@ -1,0 +1,204 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The page: what stands above and below every picture, and the frame of a panel. */
+#include "plot/page.h"
+
+#include <math.h>
+#include <string.h>
+
+const plot_type plot_type_page = {.title = 21, .text = 13, .small = 11.5, .line = 18};
+const plot_type plot_type_cells = {.title = 16, .text = 16, .small = 16, .line = 16, .cells = true};
+
+/* ---- words ---- */
+
+double plot_page_baseline(const plot_page *page, double top, double size) {
+    return top + page->look.type.line / 2 + 0.36 * size; /* half the height of capitals */
+}
+
+plot_font plot_page_font(const plot_page *page, plot_ink ink, double size, plot_anchor anchor) {
+    return (plot_font){.ink = ink, .size = size, .anchor = anchor};
+}
+
+void plot_page_words(plot_page *page, plot_font font, double x, double y, double room,
+                     const char *words) {
+    shot_text text = {0};
+    if (plot_glyphs_fit(&page->look.type, words, font.size, font.bold, room, &text) == SHOT_OK)
+        plot_scene_words(page->scene, font, x, y, text.bytes);
+    else
+        page->scene->status = SHOT_ERR_MEMORY;
+    shot_text_free(&text);
+}
+
+/* A line of words over the whole width; page->y moves on. */
+static void add_line(plot_page *page, plot_font font, const char *words) {
+    const plot_type *type = &page->look.type;
+    double height = fmax(type->line, type->cells ? 0 : 1.25 * font.size);
+    double margin = page->left;
+    plot_page_words(page, font, margin, page->y + height / 2 + 0.36 * font.size,
+                    page->look.width - 2 * margin, words);
+    page->y += height;
+}
+
+void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, const char *title,
+                     const char *subtitle) {
+    const plot_type *type = &look->type;
+    double margin = type->cells ? 0 : 1.4 * type->line;
+    *page = (plot_page){.scene = scene, .look = *look, .left = margin, .y = margin};
+    page->right = look->width - (type->cells ? type->line : margin);
+    scene->width = look->width;
+    scene->theme = look->theme;
+    plot_scene_box(scene, PLOT_PAPER, 0, 0, look->width, 0); /* its height comes at the end */
+    plot_scene_open(scene, "title", NULL);
+    plot_font font = plot_page_font(page, PLOT_TEXT, type->title, PLOT_START);
+    font.bold = true;
+    if (title != NULL)
+        add_line(page, font, title);
+    if (subtitle != NULL && subtitle[0] != '\0')
+        add_line(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_START), subtitle);
+    plot_scene_close(scene);
+    page->y += type->cells ? 0 : 0.7 * type->line;
+}
+
+void plot_page_make_gutter(plot_page *page, double label_width) {
+    page->left += label_width + (page->look.type.cells ? 0.5 : 0.6) * page->look.type.line;
+}
+
+void plot_page_end(plot_page *page, const char *words) {
+    plot_scene *scene = page->scene;
+    const plot_type *type = &page->look.type;
+    double margin = type->cells ? 0 : 1.4 * type->line;
+    if (words != NULL && words[0] != '\0') {
+        page->left = margin;
+        page->y += type->cells ? 0 : 0.4 * type->line;
+        plot_scene_open(scene, "history", NULL);
+        add_line(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
+        plot_scene_close(scene);
+    }
+    scene->height = ceil(page->y + (type->cells ? 0 : 0.7 * margin));
+    if (scene->count > 0)
+        scene->shapes[0].h = scene->height;
+}
+
+shot_status plot_page_add_name(const char *name, shot_text *text) {
+    for (; *name != '\0'; name++)
+        SHOT_TRY(shot_text_add_bytes(text, *name == '-' ? " " : name, 1));
+    return SHOT_OK;
+}
+
+shot_status plot_page_add_unit(const char *unit, shot_text *text) {
+    if (strcmp(unit, "degC") == 0)
+        return shot_text_add(text, "\xc2\xb0"
+                                   "C");
+    for (; *unit != '\0'; unit++)
+        SHOT_TRY(*unit == '.' ? shot_text_add(text, "\xc2\xb7")
+                              : shot_text_add_bytes(text, unit, 1));
+    return SHOT_OK;
+}
+
+/* ---- panels ---- */
+
+static void add_panel_name(plot_page *page, const shot_text *name, const shot_text *unit,
+                           const char *remark) {
+    const plot_type *type = &page->look.type;
+    double x = page->left, y = plot_page_baseline(page, page->y, type->text);
+    double room = page->right - x, gap = type->line / 2;
+    plot_font font = plot_page_font(page, PLOT_TEXT, type->text, PLOT_START);
+    font.bold = true;
+    plot_page_words(page, font, x, y, room, name->bytes);
+    double used = plot_glyphs_width(type, name->bytes, font.size, true) + gap;
+    font = plot_page_font(page, PLOT_SOFT, type->text, PLOT_START);
+    if (unit->length > 0 && used < room) {
+        plot_page_words(page, font, x + used, y, room - used, unit->bytes);
+        used += plot_glyphs_width(type, unit->bytes, font.size, false) + gap;
+    }
+    font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
+    if (remark != NULL && used < room)
+        plot_page_words(page, font, page->right, y, room - used, remark);
+}
+
+void plot_page_panel_name(plot_page *page, const char *name, const char *unit, const char *remark) {
+    shot_text name_text = {0}, unit_text = {0};
+    if (plot_page_add_name(name, &name_text) == SHOT_OK &&
+        plot_page_add_unit(unit, &unit_text) == SHOT_OK &&
+        shot_text_add(&name_text, "") == SHOT_OK && shot_text_add(&unit_text, "") == SHOT_OK)
+        add_panel_name(page, &name_text, &unit_text, remark);
+    else
+        page->scene->status = SHOT_ERR_MEMORY;
+    shot_text_free(&name_text);
+    shot_text_free(&unit_text);
+    page->y += page->look.type.line * (page->look.type.cells ? 1 : 1.15);
+}
+
+size_t plot_page_ticks_down(const plot_page *page, double height) {
+    double spaces = height / ((page->look.type.cells ? 1.9 : 1.35) * page->look.type.line);
+    return spaces < 2 ? 2 : (size_t)spaces + 1;
+}
+
+size_t plot_page_ticks_across(const plot_page *page, double width) {
+    double spaces = width / (4.5 * page->look.type.line);
+    return spaces < 2 ? 2 : (size_t)spaces + 1;
+}
+
+double plot_page_label_width(const plot_page *page, const plot_axis *axis) {
+    double widest = 0;
+    for (size_t i = 0; i < plot_axis_ticks(axis); i++) {
+        shot_text label = {0};
+        if (plot_axis_add_label(axis, plot_axis_tick(axis, i), &label) == SHOT_OK)
+            widest = fmax(widest, plot_glyphs_width(&page->look.type, label.bytes,
+                                                    page->look.type.small, false));
+        shot_text_free(&label);
+    }
+    return widest;
+}
+
+static void add_tick_label(plot_page *page, const plot_axis *axis, double value, plot_font font,
+                           double x, double y) {
+    shot_text label = {0};
+    if (plot_axis_add_label(axis, value, &label) == SHOT_OK)
+        plot_scene_words(page->scene, font, x, y, label.bytes);
+    else
+        page->scene->status = SHOT_ERR_MEMORY;
+    shot_text_free(&label);
+}
+
+void plot_page_values(plot_page *page, const plot_axis *y) {
+    const plot_type *type = &page->look.type;
+    plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
+    plot_pen grid = {PLOT_GRID, 1, PLOT_SOLID}, zero = {PLOT_RULE, 1, PLOT_SOLID};
+    plot_scene_open(page->scene, "axis values", NULL);
+    for (size_t i = 0; i < plot_axis_ticks(y); i++) {
+        double value = plot_axis_tick(y, i), place = plot_axis_place(y, value);
+        if (!type->cells)
+            plot_scene_rule(page->scene, value == 0 ? zero : grid, page->left, place, page->right,
+                            place);
+        add_tick_label(page, y, value, font, page->left - (type->cells ? 8 : 7),
+                       place + 0.36 * font.size);
+    }
+    plot_scene_close(page->scene);
+}
+
+double plot_page_name_width(const plot_page *page, const char *name) {
+    const plot_type *type = &page->look.type;
+    return plot_glyphs_width(type, name, type->small, false) + type->line / 2;
+}
+
+void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name) {
+    const plot_type *type = &page->look.type;
+    plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_MIDDLE);
+    plot_pen rule = {PLOT_RULE, 1, PLOT_SOLID};
+    double top = page->y, tick = type->cells ? 0 : 5;
+    double baseline = plot_page_baseline(page, top + tick, font.size);
+    plot_scene_open(page->scene, "axis across", name);
+    if (!type->cells)
+        plot_scene_rule(page->scene, rule, page->left, top, page->right, top);
+    for (size_t i = 0; i < plot_axis_ticks(x); i++) {
+        double value = plot_axis_tick(x, i), place = plot_axis_place(x, value);
+        if (tick > 0)
+            plot_scene_rule(page->scene, rule, place, top, place, top + tick);
+        add_tick_label(page, x, value, font, place, baseline);
+    }
+    font.anchor = PLOT_END;
+    plot_scene_words(page->scene, font, page->left - type->line / 2 - (type->cells ? 8 : 7),
+                     baseline, name);
+    page->y = top + tick + type->line;
+    plot_scene_close(page->scene);
+}

@@ -1,0 +1,187 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* shot-plot: options, and the way from what comes in to a picture. */
+#include "plot/plot.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "plot/intake.h"
+#include "plot/output.h"
+#include "plot/panels.h"
+#include "plot/settings.h"
+
+static const shot_option options[] = {
+    {.letter = 'o',
+     .name = "output",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct plot_settings, output),
+     .argument = "FILE",
+     .help = "where the picture goes; its name tells the format (.svg, .pdf, .png)"},
+    {.name = "format",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct plot_settings, format),
+     .argument = "NAME",
+     .choices = "auto|svg|pdf|png",
+     .initial = "auto",
+     .help = "auto: by the name of the output, or SVG"},
+    {.name = "show",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct plot_settings, show),
+     .argument = "WHAT",
+     .choices = "auto|panels",
+     .initial = "auto",
+     .help = "what to draw; auto: what follows from what comes in"},
+    {.letter = 'c',
+     .name = "channel",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct plot_settings, channels),
+     .argument = "NAME",
+     .help = "only these channels, in this order (default: all)"},
+    {.name = "behind",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct plot_settings, behind),
+     .argument = "FILE",
+     .help = "the same shots before a filter, drawn pale behind"},
+    {.name = "theme",
+     .kind = SHOT_OPTION_CHOICE,
+     .field = offsetof(struct plot_settings, theme),
+     .argument = "NAME",
+     .choices = "light|dark",
+     .initial = "light",
+     .help = "dark lines on white paper, or light ones on a dark page"},
+    {.name = "width",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(struct plot_settings, width),
+     .argument = "UNITS",
+     .low = 0,
+     .high = 20000,
+     .help = "of the page, in 1/96 inch (default 960)"},
+    {.name = "height",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(struct plot_settings, height),
+     .argument = "UNITS",
+     .low = 0,
+     .high = 20000,
+     .help = "of the page (default: what the picture needs)"},
+    {.name = "scale",
+     .kind = SHOT_OPTION_NUMBER,
+     .field = offsetof(struct plot_settings, scale),
+     .argument = "FACTOR",
+     .initial = "2",
+     .low = 0.1,
+     .high = 20,
+     .help = "pixels of a PNG to a unit of the page"},
+    {0}};
+
+typedef struct plot_source {
+    shot_source source;
+    const struct plot_settings *settings;
+    const shot_output *output;
+    plot_output target;
+    shot_loader loader;
+    plot_intake intake;
+    plot_collector behind;
+} plot_source;
+
+/* ---- what to draw ---- */
+
+static shot_status draw_shots(plot_source *self, const plot_look *look, plot_scene *scene,
+                              shot_error *error) {
+    const plot_shots *shots = &self->intake.collector.shots;
+    const plot_shots *behind = &self->behind.shots;
+    if (shots->count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "there is no shot to draw");
+    return plot_panels_draw(shots->items[0], behind->count > 0 ? behind->items[0] : NULL,
+                            &self->settings->channels, look, scene, error);
+}
+
+static shot_status load_behind(plot_source *self, shot_error *error) {
+    if (self->settings->behind == NULL || self->behind.shots.count > 0)
+        return SHOT_OK;
+    char *path = (char *)self->settings->behind;
+    const shot_texts paths = {&path, 1};
+    const shot_intake into = {.sink = &self->behind.sink};
+    return self->loader.load(self->loader.user, &paths, &into, error);
+}
+
+static shot_status draw(void *user, shot_error *error) {
+    plot_source *self = user;
+    plot_scene scene = {0};
+    SHOT_TRY(load_behind(self, error));
+    shot_status status = draw_shots(self, &self->target.look, &scene, error);
+    if (status == SHOT_OK)
+        status = plot_output_write(&self->target, &scene, self->output, error);
+    if (status == SHOT_ERR_MEMORY)
+        shot_fail(error, status, "out of memory for the picture");
+    plot_scene_free(&scene);
+    return status;
+}
+
+/* ---- a source of bytes ---- */
+
+static shot_status file(shot_source *source, const char *name, shot_error *error) {
+    return plot_intake_file(&((plot_source *)source)->intake, name, error);
+}
+
+static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
+    return plot_intake_push(&((plot_source *)source)->intake, bytes, count, error);
+}
+
+/* A picture is drawn when all is there. */
+static shot_status pause(shot_source *source, shot_error *error) {
+    return SHOT_OK;
+}
+
+static shot_status finish(shot_source *source, shot_error *error) {
+    return plot_intake_finish(&((plot_source *)source)->intake, error);
+}
+
+static void release(shot_source *source) {
+    plot_source *self = (plot_source *)source;
+    plot_intake_free(&self->intake);
+    plot_collector_free(&self->behind);
+    free(self);
+}
+
+static const shot_source_calls calls = {file, push, pause, finish, release};
+
+static shot_status make(const shot_making *making, shot_source **out, shot_error *error) {
+    plot_source *self = calloc(1, sizeof *self);
+    *out = NULL;
+    if (self == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory");
+    self->source.calls = &calls;
+    self->settings = making->settings;
+    self->output = making->output;
+    self->loader = making->loader;
+    plot_collector_init(&self->behind);
+    shot_status status = plot_output_choose(self->settings, &self->target, error);
+    if (status == SHOT_OK)
+        status = plot_intake_init(&self->intake, &making->notice, draw, self, error);
+    if (status == SHOT_OK)
+        *out = &self->source;
+    else
+        release(&self->source);
+    return status;
+}
+
+static const char *const examples[] = {
+    "shot-segment < shot.csv | shot-surges | shot-plot -o shot.svg",
+    "shot-smooth < shot.csv | shot-plot --behind shot.csv -o smooth.png",
+    NULL,
+};
+
+const shot_description shot_plot = {
+    .name = "plot",
+    .purpose = "pictures: SVG, PDF, PNG, or in the terminal",
+    .details = "Draws a shot with everything that the filters before it found: a panel for each "
+               "channel over the same time, phases and other findings above, with the intervals of "
+               "all estimates.",
+    .examples = examples,
+    .role = SHOT_ROLE_WRITER,
+    .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_ACROSS_SHOTS,
+    .settings_size = sizeof(struct plot_settings),
+    .options = options,
+    .make_source = make,
+};

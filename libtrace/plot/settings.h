@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a person asked shot-plot for. */
+#ifndef SHOT_PLOT_SETTINGS_H
+#define SHOT_PLOT_SETTINGS_H
+
+#include <shottrace/trace/option.h>
+
+typedef enum plot_format {
+    PLOT_FORMAT_AUTO, /* by the name of the output; a terminal gets text, a pipe SVG */
+    PLOT_FORMAT_SVG,
+    PLOT_FORMAT_PDF,
+    PLOT_FORMAT_PNG,
+    PLOT_FORMAT_TERMINAL,
+    PLOT_FORMAT_TEXT
+} plot_format;
+
+typedef enum plot_show {
+    PLOT_SHOW_AUTO, /* by what comes in */
+    PLOT_SHOW_PANELS
+} plot_show;
+
+struct plot_settings {
+    const char *output, *behind;
+    int format, show, theme;
+    shot_texts channels;
+    long width, height;
+    double scale;
+};
+
+#endif

@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What stands on a picture in words. */
+#include "plot/words.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+
+#include "plot/page.h"
+
+/* ---- figures ---- */
+
+static shot_status add_digits(shot_text *text, double value, int digits) {
+    char bytes[SHOT_NUMBER_ROOM];
+    return shot_text_add_bytes(text, bytes, shot_number_write_digits(bytes, value, digits));
+}
+
+shot_status plot_words_add_figure(shot_text *text, double value, const char *unit) {
+    SHOT_TRY(add_digits(text, value, 3));
+    if (unit == NULL || unit[0] == '\0')
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " "));
+    return plot_page_add_unit(unit, text);
+}
+
+/* Times to hundredths of a second. */
+static shot_status add_time(shot_text *text, double seconds) {
+    return shot_text_add_format(text, "%.2f", seconds);
+}
+
+/* ---- shots ---- */
+
+shot_status plot_words_add_title(const shot_head *head, shot_text *text) {
+    size_t digits = strspn(head->name, "0123456789");
+    if (head->name[digits] == '\0')
+        SHOT_TRY(shot_text_add(text, "Shot "));
+    return shot_text_add(text, head->name);
+}
+
+/* Lines that speak of the data rather than of the shot. */
+static bool is_about_data(const char *key) {
+    static const char *const keys[] = {"history", "noise", "note", "distance", "t0"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (strcmp(key, keys[i]) == 0)
+            return true;
+    return false;
+}
+
+shot_status plot_words_add_metadata(const shot_head *head, shot_text *text) {
+    size_t start = text->length;
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key == NULL || is_about_data(line->key))
+            continue;
+        SHOT_TRY(shot_text_add_format(text, "%s%s %s", text->length > start ? " \xc2\xb7 " : "",
+                                      line->key, line->value));
+    }
+    return SHOT_OK;
+}
+
+shot_status plot_words_add_history(const shot_head *head, shot_text *text) {
+    size_t start = text->length;
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key == NULL || strcmp(line->key, "history") != 0)
+            continue;
+        SHOT_TRY(
+            shot_text_add_format(text, "%s%s", text->length > start ? " | " : "", line->value));
+    }
+    const char *origin = shot_head_origin(head);
+    if (strcmp(origin, "0") != 0)
+        SHOT_TRY(shot_text_add_format(text, "%stime 0 is %s s on the clock of the log",
+                                      text->length > start ? " \xc2\xb7 " : "", origin));
+    return SHOT_OK;
+}
+
+/* ---- findings ---- */
+
+static shot_status add_interval(shot_text *text, double low, double high) {
+    if (!isfinite(low) || !isfinite(high))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " ("));
+    SHOT_TRY(add_time(text, low));
+    SHOT_TRY(shot_text_add(text, " to "));
+    SHOT_TRY(add_time(text, high));
+    return shot_text_add(text, ")");
+}
+
+shot_status plot_words_add_mark(const shot_mark *mark, shot_text *text) {
+    SHOT_TRY(plot_page_add_name(mark->kind, text));
+    if (isfinite(mark->from)) {
+        SHOT_TRY(shot_text_add(text, " at "));
+        SHOT_TRY(add_time(text, mark->from));
+        SHOT_TRY(shot_text_add(text, " s"));
+        SHOT_TRY(add_interval(text, mark->from_low, mark->from_high));
+    }
+    if (isfinite(mark->to) && mark->to != mark->from) {
+        SHOT_TRY(shot_text_add(text, " to "));
+        SHOT_TRY(add_time(text, mark->to));
+        SHOT_TRY(shot_text_add(text, " s"));
+        SHOT_TRY(add_interval(text, mark->to_low, mark->to_high));
+    }
+    if (mark->channel != NULL)
+        SHOT_TRY(shot_text_add_format(text, ", %s", mark->channel));
+    if (isfinite(mark->value)) {
+        SHOT_TRY(shot_text_add(text, ": "));
+        SHOT_TRY(plot_words_add_figure(text, mark->value, mark->unit));
+    }
+    return mark->note != NULL ? shot_text_add_format(text, "; %s", mark->note) : SHOT_OK;
+}
+
+shot_status plot_words_add_time_name(const plot_axis *axis, shot_text *text) {
+    return shot_text_add_format(text, "time %s", plot_axis_time_unit(axis));
+}
