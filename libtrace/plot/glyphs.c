@@ -40,7 +40,7 @@ uint32_t plot_glyphs_next(const char **text) {
     return character;
 }
 
-static shot_status add_character(shot_text *out, uint32_t c) {
+shot_status plot_glyphs_add(shot_text *out, uint32_t c) {
     char bytes[4];
     size_t count;
     if (c < 0x80) {
@@ -77,7 +77,7 @@ shot_status plot_glyphs_clean(const char *words, shot_text *out) {
             c = ' ';
         if (is_control(c) || is_direction(c))
             continue;
-        SHOT_TRY(add_character(out, c == 0xfffe || c == 0xffff ? REPLACEMENT : c));
+        SHOT_TRY(plot_glyphs_add(out, c == 0xfffe || c == 0xffff ? REPLACEMENT : c));
     }
     return SHOT_OK;
 }

@@ -20,6 +20,9 @@ typedef struct plot_type {
  * Overlong forms and surrogates are none (RFC 3629). */
 uint32_t plot_glyphs_next(const char **text);
 
+/* Append a character as UTF-8. */
+shot_status plot_glyphs_add(shot_text *out, uint32_t character);
+
 /* Append the text without control characters and without the marks of writing direction U+200E,
  * U+200F, U+202A..E, U+2066..9 and U+061C, and with U+FFFD for what is no UTF-8 and for the
  * noncharacters U+FFFE and U+FFFF, which XML forbids. Line breaks and tabs become spaces. */

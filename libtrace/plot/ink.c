@@ -34,6 +34,21 @@ static const unsigned colours[][PLOT_INKS] = {
             [PLOT_ACCENT] = 0xf49d56,      /* 0.77 0.135 58 */
             [PLOT_ACCENT_TINT] = 0x472b1b, /* 0.32 0.05 50 */
         },
+    [PLOT_MONO] =
+        {
+            [PLOT_PAPER] = 0xffffff,
+            [PLOT_TEXT] = 0x000000,
+            [PLOT_SOFT] = 0x000000,
+            [PLOT_RULE] = 0x000000,
+            [PLOT_GRID] = 0xffffff,
+            [PLOT_LINE] = 0x000000,
+            [PLOT_BEHIND] = 0x808080,
+            [PLOT_BAND] = 0xc0c0c0,
+            [PLOT_TINT] = 0xc0c0c0,
+            [PLOT_SHADE] = 0x808080,
+            [PLOT_ACCENT] = 0x000000,
+            [PLOT_ACCENT_TINT] = 0xffffff,
+        },
 };
 
 unsigned plot_ink_colour(plot_theme theme, plot_ink ink) {

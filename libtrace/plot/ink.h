@@ -22,7 +22,8 @@ typedef enum plot_ink {
     PLOT_INKS
 } plot_ink;
 
-typedef enum plot_theme { PLOT_LIGHT, PLOT_DARK } plot_theme;
+/* `mono` is for characters without colours: black, white, and greys that become patterns. */
+typedef enum plot_theme { PLOT_LIGHT, PLOT_DARK, PLOT_MONO } plot_theme;
 
 /* sRGB, 0xRRGGBB. */
 unsigned plot_ink_colour(plot_theme theme, plot_ink ink);

@@ -3,6 +3,7 @@
 #include "plot/output.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -24,10 +25,45 @@ static shot_status format_of_name(const char *path, plot_format *out, shot_error
             *out = known[i].format;
             return SHOT_OK;
         }
-    return shot_fail(error, SHOT_ERR_USAGE,
-                     "the name '%s' tells no format; let it end in .svg, .pdf or .png, or say "
-                     "--format",
-                     path);
+    return shot_fail(
+        error, SHOT_ERR_USAGE,
+        "the name '%s' tells no format; let it end in .svg, .pdf, .png or .txt, or say "
+        "--format",
+        path);
+}
+
+/* A page of paper, or of a terminal that shows pictures. */
+static void look_of_page(plot_output *out, const struct plot_settings *settings) {
+    bool terminal = out->format == PLOT_FORMAT_TERMINAL;
+    double width = terminal ? fmin(8.0 * out->terminal.columns, 960) : 960;
+    out->look.width = settings->width > 0 && !terminal ? (double)settings->width : width;
+    out->look.type = plot_type_page;
+    out->look.pixel = 1 / out->scale;
+}
+
+/* Characters: a cell is half a line wide. */
+static void look_of_cells(plot_output *out) {
+    out->look.type = plot_type_cells;
+    out->look.width = out->terminal.columns * plot_type_cells.line / 2;
+    out->look.pixel = 1;
+    if (out->terminal.colours == PLOT_NO_COLOURS)
+        out->look.theme = PLOT_MONO;
+}
+
+static void choose_look(plot_output *out, const struct plot_settings *settings) {
+    bool terminal = out->format == PLOT_FORMAT_TERMINAL, text = out->format == PLOT_FORMAT_TEXT;
+    int columns = settings->width >= 20 ? (int)settings->width : 80;
+    bool dark = settings->theme == PLOT_THEME_AUTO ? terminal : settings->theme == PLOT_THEME_DARK;
+    out->look.theme = dark ? PLOT_DARK : PLOT_LIGHT;
+    out->look.height = (double)settings->height;
+    out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
+    out->terminal = terminal ? plot_terminal_detect(STDOUT_FILENO) : plot_terminal_plain(columns);
+    if (settings->width >= 20)
+        out->terminal.columns = columns;
+    if (text || (terminal && !out->terminal.pixels))
+        look_of_cells(out);
+    else
+        look_of_page(out, settings);
 }
 
 shot_status plot_output_choose(const struct plot_settings *settings, plot_output *out,
@@ -38,13 +74,8 @@ shot_status plot_output_choose(const struct plot_settings *settings, plot_output
     if (out->format == PLOT_FORMAT_AUTO && out->path != NULL)
         SHOT_TRY(format_of_name(out->path, &out->format, error));
     if (out->format == PLOT_FORMAT_AUTO)
-        out->format = PLOT_FORMAT_SVG;
-    out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
-    out->look = (plot_look){.theme = (plot_theme)settings->theme,
-                            .width = settings->width > 0 ? (double)settings->width : 960,
-                            .height = (double)settings->height,
-                            .pixel = 1 / out->scale,
-                            .type = plot_type_page};
+        out->format = isatty(STDOUT_FILENO) ? PLOT_FORMAT_TERMINAL : PLOT_FORMAT_SVG;
+    choose_look(out, settings);
     return SHOT_OK;
 }
 
@@ -66,6 +97,9 @@ static shot_status make_bytes(const plot_output *output, const plot_scene *scene
         return plot_paint_png(scene, output->scale, text);
     case PLOT_FORMAT_PDF:
         return plot_paint_pdf(scene, text);
+    case PLOT_FORMAT_TERMINAL:
+    case PLOT_FORMAT_TEXT:
+        return plot_terminal_write(scene, &output->terminal, text);
     default:
         return plot_svg_write(scene, text);
     }

@@ -7,11 +7,13 @@
 
 #include "plot/page.h"
 #include "plot/settings.h"
+#include "plot/terminal.h"
 
 typedef struct plot_output {
     plot_format format; /* decided */
     const char *path;   /* NULL: where the output of the tool goes */
     double scale;
+    plot_terminal terminal; /* for text */
     plot_look look;
 } plot_output;
 

@@ -122,6 +122,8 @@ static shot_status paint(const plot_scene *scene, cairo_surface_t *surface, doub
     painter self = {.scene = scene, .cairo = cairo_create(surface), .with_words = with_words};
     cairo_scale(self.cairo, scale, scale);
     cairo_set_line_join(self.cairo, CAIRO_LINE_JOIN_ROUND);
+    if (!with_words) /* for cells of a terminal: two clear colours serve them best */
+        cairo_set_antialias(self.cairo, CAIRO_ANTIALIAS_NONE);
     self.layout = pango_cairo_create_layout(self.cairo);
     pango_layout_set_auto_dir(self.layout, FALSE); /* as in SVG: the page runs left to right */
     pango_layout_set_single_paragraph_mode(self.layout, TRUE);
@@ -179,7 +181,7 @@ shot_status plot_paint_pixels(const plot_scene *scene, int width, int height, bo
     if (*out == NULL)
         return SHOT_ERR_MEMORY;
     cairo_surface_t *surface =
-        cairo_image_surface_create_for_data(*out, CAIRO_FORMAT_RGB24, width, height, 4 * width);
+        cairo_image_surface_create_for_data(*out, CAIRO_FORMAT_ARGB32, width, height, 4 * width);
     shot_status status = paint(scene, surface, width / scene->width, with_words);
     cairo_surface_flush(surface);
     cairo_surface_destroy(surface);

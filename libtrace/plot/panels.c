@@ -118,7 +118,7 @@ static void draw_panel(panels *self, size_t index) {
     const plot_channel *one = &self->list.items[index];
     plot_page *page = &self->page;
     plot_axis *y = &self->y[index];
-    const plot_pen pen = {PLOT_LINE, page->look.type.cells ? 2 : 1.5, PLOT_SOLID};
+    const plot_pen pen = {PLOT_LINE, page->look.type.cells ? 3.2 : 1.5, PLOT_SOLID};
     plot_series series = {self->shot->rows.column[0], one->value, self->shot->rows.rows, 0};
     plot_scene_open(page->scene, "panel", one->label);
     plot_page_panel_name(page, one->label, one->unit, one->remark);

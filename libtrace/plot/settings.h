@@ -14,6 +14,8 @@ typedef enum plot_format {
     PLOT_FORMAT_TEXT
 } plot_format;
 
+enum { PLOT_THEME_AUTO, PLOT_THEME_LIGHT, PLOT_THEME_DARK };
+
 typedef enum plot_show {
     PLOT_SHOW_AUTO, /* by what comes in */
     PLOT_SHOW_PANELS
