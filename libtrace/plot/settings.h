@@ -18,13 +18,17 @@ enum { PLOT_THEME_AUTO, PLOT_THEME_LIGHT, PLOT_THEME_DARK };
 
 typedef enum plot_show {
     PLOT_SHOW_AUTO, /* by what comes in */
-    PLOT_SHOW_PANELS
+    PLOT_SHOW_PANELS,
+    PLOT_SHOW_OVERLAY,
+    PLOT_SHOW_MULTIPLES,
+    PLOT_SHOW_PATH,
+    PLOT_SHOW_CONTROL
 } plot_show;
 
 struct plot_settings {
     const char *output, *behind;
     int format, show, theme;
-    shot_texts channels;
+    shot_texts channels, measures;
     long width, height;
     double scale;
 };

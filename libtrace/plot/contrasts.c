@@ -1,0 +1,214 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A comparison: a dot with its interval for each measure, in scatters, so that all share an axis. */
+#include "plot/pictures.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "plot/curve.h"
+#include "plot/words.h"
+
+/* The columns of the table. */
+typedef struct contrast_table {
+    const plot_csv *csv;
+    size_t measure, unit, a, b, role, verdict, difference, g, low, high, margin;
+} contrast_table;
+
+static contrast_table columns_of(const plot_csv *csv) {
+    return (contrast_table){.csv = csv,
+                            .measure = plot_csv_column(csv, "measure"),
+                            .unit = plot_csv_column(csv, "unit"),
+                            .a = plot_csv_column(csv, "a"),
+                            .b = plot_csv_column(csv, "b"),
+                            .role = plot_csv_column(csv, "role"),
+                            .verdict = plot_csv_column(csv, "verdict"),
+                            .difference = plot_csv_column(csv, "difference"),
+                            .g = plot_csv_column(csv, "g"),
+                            .low = plot_csv_column(csv, "g.low"),
+                            .high = plot_csv_column(csv, "g.high"),
+                            .margin = plot_csv_column(csv, "margin")};
+}
+
+static bool is_shown(const contrast_table *self, size_t row) {
+    return isfinite(plot_csv_number(self->csv, row, self->g));
+}
+
+static bool is_different(const contrast_table *self, size_t row) {
+    return strncmp(plot_csv_text(self->csv, row, self->verdict), "different", 9) == 0;
+}
+
+static shot_status add_measure(const contrast_table *self, size_t row, shot_text *text) {
+    const char *b = plot_csv_text(self->csv, row, self->b);
+    SHOT_TRY(shot_text_add(text, plot_csv_text(self->csv, row, self->measure)));
+    if (strcmp(plot_csv_text(self->csv, 0, self->a), plot_csv_text(self->csv, row, self->a)) != 0)
+        return shot_text_add_format(text, " (%s - %s)", plot_csv_text(self->csv, row, self->a), b);
+    return SHOT_OK;
+}
+
+/* "-0.78 s different". */
+static shot_status add_finding(const contrast_table *self, size_t row, shot_text *text) {
+    double difference = plot_csv_number(self->csv, row, self->difference);
+    SHOT_TRY(shot_text_add(text, difference > 0 ? "+" : ""));
+    SHOT_TRY(plot_words_add_figure(text, difference, plot_csv_text(self->csv, row, self->unit)));
+    return shot_text_add_format(text, "  %s", plot_csv_text(self->csv, row, self->verdict));
+}
+
+/* ---- layout ---- */
+
+typedef struct contrast_page {
+    const contrast_table *table;
+    plot_page page;
+    plot_axis x;
+    double words_at; /* where the findings stand */
+} contrast_page;
+
+/* The widest of what `add` says of any row. */
+static double widest(contrast_page *self,
+                     shot_status (*add)(const contrast_table *, size_t, shot_text *)) {
+    const plot_type *type = &self->page.look.type;
+    double width = 0;
+    for (size_t i = 0; i < self->table->csv->rows; i++) {
+        shot_text text = {0};
+        if (!is_shown(self->table, i))
+            continue;
+        if (add(self->table, i, &text) == SHOT_OK)
+            width = fmax(width, plot_glyphs_width(type, text.bytes, type->small, false));
+        shot_text_free(&text);
+    }
+    return width;
+}
+
+static void place_columns(contrast_page *self) {
+    plot_page *page = &self->page;
+    double low = 0, high = 0, gap = page->look.type.line;
+    double most = 0.36 * page->look.width;
+    plot_page_make_gutter(page, fmin(widest(self, add_measure), most));
+    self->words_at = page->right - fmin(widest(self, add_finding), most);
+    for (size_t i = 0; i < self->table->csv->rows; i++)
+        if (is_shown(self->table, i)) {
+            double ends[] = {plot_csv_number(self->table->csv, i, self->table->low),
+                             plot_csv_number(self->table->csv, i, self->table->high),
+                             plot_csv_number(self->table->csv, i, self->table->g)};
+            plot_curve_reach(ends, 3, &low, &high);
+        }
+    double span = high - low;
+    double right = self->words_at - gap;
+    self->x = plot_axis_cover(low - 0.03 * span, high + 0.03 * span,
+                              plot_page_ticks_across(page, right - page->left), false);
+    self->x.from = page->left;
+    self->x.to = right;
+}
+
+static void draw_words(contrast_page *self, size_t row) {
+    plot_page *page = &self->page;
+    const plot_type *type = &page->look.type;
+    double y = plot_page_baseline(page, page->y, type->small);
+    double margin = type->cells ? 0 : 1.4 * type->line;
+    shot_text name = {0}, finding = {0};
+    if (add_measure(self->table, row, &name) == SHOT_OK &&
+        add_finding(self->table, row, &finding) == SHOT_OK) {
+        plot_font font = plot_page_font(page, PLOT_TEXT, type->small, PLOT_END);
+        font.bold = strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
+        plot_page_words(page, font, page->left - type->line / 2, y,
+                        page->left - margin - type->line / 2, name.bytes);
+        font = plot_page_font(page, is_different(self->table, row) ? PLOT_ACCENT : PLOT_SOFT,
+                              type->small, PLOT_START);
+        plot_page_words(page, font, self->words_at, y, page->right - self->words_at, finding.bytes);
+    } else {
+        page->scene->status = SHOT_ERR_MEMORY;
+    }
+    shot_text_free(&name);
+    shot_text_free(&finding);
+}
+
+/* The margin in scatters, by the same factor as the difference. */
+static void draw_margin(contrast_page *self, size_t row, double y) {
+    const contrast_table *table = self->table;
+    double margin = plot_csv_number(table->csv, row, table->margin) *
+                    plot_csv_number(table->csv, row, table->g) /
+                    plot_csv_number(table->csv, row, table->difference);
+    if (!isfinite(margin))
+        return;
+    double left = plot_axis_clamp(&self->x, -fabs(margin));
+    plot_scene_box(self->page.scene, PLOT_SHADE, left, y - 5,
+                   plot_axis_clamp(&self->x, fabs(margin)) - left, 10);
+}
+
+static void draw_row(contrast_page *self, size_t row) {
+    const contrast_table *table = self->table;
+    plot_page *page = &self->page;
+    bool different = is_different(table, row);
+    plot_pen pen = {different ? PLOT_ACCENT : PLOT_LINE, page->look.type.cells ? 3 : 1.6,
+                    PLOT_SOLID};
+    double y = page->y + page->look.type.line / 2;
+    double low = plot_csv_number(table->csv, row, table->low);
+    double high = plot_csv_number(table->csv, row, table->high);
+    plot_scene_open(page->scene, "mark contrast", plot_csv_text(table->csv, row, table->measure));
+    draw_margin(self, row, y);
+    if (isfinite(low) && isfinite(high))
+        plot_scene_rule(page->scene, pen, plot_axis_clamp(&self->x, low), y,
+                        plot_axis_clamp(&self->x, high), y);
+    plot_scene_dot(page->scene, different ? PLOT_DIAMOND : PLOT_RING, pen,
+                   plot_axis_clamp(&self->x, plot_csv_number(table->csv, row, table->g)), y,
+                   different ? 5 : 3.6);
+    draw_words(self, row);
+    plot_scene_close(page->scene);
+    page->y += page->look.type.line * (page->look.type.cells ? 1 : 1.25);
+}
+
+static void draw_grid(contrast_page *self, double top, double bottom) {
+    for (size_t i = 0; i < plot_axis_ticks(&self->x) && !self->page.look.type.cells; i++) {
+        double value = plot_axis_tick(&self->x, i), x = plot_axis_place(&self->x, value);
+        plot_pen pen = {value == 0 ? PLOT_SOFT : PLOT_GRID, 1, PLOT_SOLID};
+        plot_scene_rule(self->page.scene, pen, x, top, x, bottom);
+    }
+}
+
+static void draw_rows(contrast_page *self, size_t count) {
+    plot_page *page = &self->page;
+    const plot_type *type = &page->look.type;
+    double row = type->line * (type->cells ? 1 : 1.25), right = page->right;
+    plot_scene_open(page->scene, "panel", "differences");
+    draw_grid(self, page->y, page->y + (double)count * row);
+    for (size_t i = 0; i < self->table->csv->rows; i++)
+        if (is_shown(self->table, i))
+            draw_row(self, i);
+    page->right = self->x.to;
+    plot_page_bottom(page, &self->x, "");
+    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,
+                    plot_page_baseline(page, page->y, type->small), page->right,
+                    "difference in scatters of single shots (Hedges' g)");
+    page->y += type->line;
+    page->right = right;
+    plot_scene_close(page->scene);
+}
+
+shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot_scene *scene,
+                                shot_error *error) {
+    contrast_table table = columns_of(csv);
+    contrast_page self = {.table = &table};
+    size_t shown = 0;
+    for (size_t i = 0; i < csv->rows; i++)
+        shown += is_shown(&table, i);
+    if (shown == 0)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the comparison has no difference to draw: no measure of two groups with "
+                         "scatter in it");
+    shot_text title = {0}, says = {0};
+    shot_status status = shot_text_add_format(&title, "%s less %s", plot_csv_text(csv, 0, table.a),
+                                              plot_csv_text(csv, 0, table.b));
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals",
+                                      shown);
+    if (status == SHOT_OK) {
+        plot_page_begin(&self.page, scene, look, title.bytes,
+                        "dots: differences; lines: their intervals; boxes: within the margin");
+        place_columns(&self);
+        draw_rows(&self, shown);
+        plot_page_end(&self.page, NULL);
+        plot_scene_describe(scene, title.bytes, says.bytes);
+    }
+    shot_text_free(&title);
+    shot_text_free(&says);
+    return status == SHOT_OK ? scene->status : status;
+}
