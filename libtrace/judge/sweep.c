@@ -8,7 +8,7 @@
 #include "judge/measure_intake.h"
 #include "judge/sweep_parts.h"
 
-enum { PAGE, CSV };
+enum { PAGE, CSV, CURVE };
 
 static const shot_option options[] = {
     {.name = "x",
@@ -52,9 +52,9 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_CHOICE,
      .field = offsetof(struct sweep_settings, format),
      .argument = "NAME",
-     .choices = "page|csv",
+     .choices = "page|csv|curve",
      .initial = "page",
-     .help = "a page for a person, or CSV"},
+     .help = "a page for a person, CSV, or CSV of what shot-plot draws"},
     {0}};
 
 typedef struct sweep_sink {
@@ -142,6 +142,8 @@ static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     sweep_sink *self = (sweep_sink *)writer;
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
     SHOT_TRY(shot_sweep_find(&self->result, error));
+    if (self->settings.format == CURVE)
+        return shot_sweep_write_curve(&self->result, &writer->text);
     return self->settings.format == PAGE ? shot_sweep_write_page(&self->result, &writer->text)
                                          : shot_sweep_write_csv(&self->result, &writer->text);
 }

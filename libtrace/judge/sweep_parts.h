@@ -41,5 +41,6 @@ void shot_sweep_result_free(shot_sweep_result *result);
 
 shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text);
 shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *text);
+shot_status shot_sweep_write_curve(const shot_sweep_result *result, shot_text *text);
 
 #endif

@@ -3,6 +3,7 @@
 #include "plot/axis.h"
 
 #include <math.h>
+#include <stdio.h>
 
 /* ---- places ---- */
 
@@ -82,6 +83,8 @@ plot_axis plot_axis_cover_log(double low, double high, size_t ticks) {
         axis.low = low > 0 && isfinite(low) ? low / 2 : 0.1;
         axis.high = axis.low * 10;
     }
+    axis.low = pow(10, floor(log10(axis.low) + 1e-9)); /* from decade to decade */
+    axis.high = pow(10, ceil(log10(axis.high) - 1e-9));
     while (log10(axis.high / axis.low) / log10(axis.step) > (double)(ticks > 1 ? ticks : 2))
         axis.step *= 10;
     return axis;
@@ -119,11 +122,27 @@ double plot_axis_tick(const plot_axis *axis, size_t index) {
     return axis->logarithmic ? pow(axis->step, number) : number * axis->step;
 }
 
+/* Powers of ten with many noughts as such. */
+static shot_status add_power(shot_text *text, double value) {
+    static const char *const digits[] = {
+        "\xe2\x81\xb0", "\xc2\xb9",     "\xc2\xb2",     "\xc2\xb3",     "\xe2\x81\xb4",
+        "\xe2\x81\xb5", "\xe2\x81\xb6", "\xe2\x81\xb7", "\xe2\x81\xb8", "\xe2\x81\xb9"};
+    int power = (int)floor(log10(value) + 0.5);
+    char figures[16];
+    if (power >= -2 && power <= 3)
+        return shot_text_add_format(text, "%.10g", value);
+    SHOT_TRY(shot_text_add(text, power < 0 ? "10\xe2\x81\xbb" : "10"));
+    snprintf(figures, sizeof figures, "%d", power < 0 ? -power : power);
+    for (const char *c = figures; *c != '\0'; c++)
+        SHOT_TRY(shot_text_add(text, digits[*c - '0']));
+    return SHOT_OK;
+}
+
 /* 3 * 0.1 is not 0.3: round to the place of the step. */
 shot_status plot_axis_add_label(const plot_axis *axis, double value, shot_text *text) {
     double shown = value / axis->unit, step = axis->step / axis->unit;
     if (axis->logarithmic)
-        return shot_text_add_format(text, "%.10g", shown);
+        return add_power(text, shown);
     if (shown == 0)
         return shot_text_add(text, "0");
     double most = fmax(fabs(axis->low), fabs(axis->high)) / axis->unit;

@@ -28,7 +28,7 @@ double plot_axis_clamp(const plot_axis *axis, double value);
  *   loose      widen the axis to the ticks around
  * `from` and `to` are the caller's. */
 plot_axis plot_axis_cover(double low, double high, size_t ticks, bool loose);
-/* The same by powers of ten; 0 < low. */
+/* The same by powers of ten, from one to another; 0 < low. */
 plot_axis plot_axis_cover_log(double low, double high, size_t ticks);
 
 /* The same for times in s, told in s, min or h as their length asks. */

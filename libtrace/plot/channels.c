@@ -43,7 +43,7 @@ static bool is_wanted(const char *name) {
     return strncmp(name, wanted_prefix, sizeof wanted_prefix - 1) == 0;
 }
 
-static bool stands_alone(const shot_table *shot, const char *name) {
+bool plot_channel_stands_alone(const shot_table *shot, const char *name) {
     if (is_wanted(name))
         return shot_head_channel(&shot->head, name + sizeof wanted_prefix - 1) < 0;
     /* `shots` of an average counts the shots behind its bands */
@@ -144,7 +144,7 @@ shot_status plot_channels_of(const shot_table *shot, const shot_texts *names,
                              plot_channel_list *out, shot_error *error) {
     if (names->count == 0) {
         for (size_t c = 1; c < shot->head.channel_count; c++)
-            if (stands_alone(shot, shot->head.channels[c].name))
+            if (plot_channel_stands_alone(shot, shot->head.channels[c].name))
                 SHOT_TRY(add_with_deviation(out, shot, c));
         return SHOT_OK;
     }
@@ -200,29 +200,57 @@ static void find_brew(const shot_table *shot, size_t *from, size_t *to) {
         --*to;
 }
 
-/* Quotients run off where their divisor nears nought: show what most of them are. */
-static void leave_out_outliers(plot_channel *channel, const shot_table *shot, double *low,
-                               double *high) {
+/* Quotients run off where their divisor nears nought: of a column that no sensor made, what most of
+ * its values are.  Returns true if something was left out. */
+static bool leave_out_outliers(const char *name, const double *values, const shot_table *shot,
+                               double *low, double *high) {
     double middle_low, middle_high;
     size_t from, to;
-    if (channel->deviation != NULL || shot_channel_kind_of(channel->name) != NULL)
-        return;
+    if (shot_channel_kind_of(name) != NULL)
+        return false;
     find_brew(shot, &from, &to);
-    if (!middle_of(channel->value, from, to, &middle_low, &middle_high))
-        return;
+    if (!middle_of(values, from, to, &middle_low, &middle_high))
+        return false;
     double more = middle_high - middle_low;
     if (*high - *low <= 6 * more)
-        return;
+        return false;
+    *low = fmax(*low, middle_low - 0.5 * more);
+    *high = fmin(*high, middle_high + 0.5 * more);
+    return true;
+}
+
+void plot_channel_view(const char *name, const double *values, const shot_table *shot, double *low,
+                       double *high) {
+    double ends[] = {NAN, NAN};
+    plot_curve_reach(values, shot->rows.rows, &ends[0], &ends[1]);
+    leave_out_outliers(name, values, shot, &ends[0], &ends[1]);
+    plot_curve_reach(ends, 2, low, high);
+}
+
+plot_axis plot_channel_cover(double low, double high, size_t ticks) {
+    if (low > 0 && low < 0.5 * high)
+        low = 0;
+    if (high < 0 && high > 0.5 * low)
+        high = 0;
+    double span = high - low; /* a line at the very edge is hard to see */
+    plot_axis axis = plot_axis_cover(low, high, ticks, false);
+    if (isfinite(span) && span > 0 && isfinite(low - span) && isfinite(high + span)) {
+        axis.low = low == 0 ? 0 : low - 0.04 * span;
+        axis.high = high == 0 ? 0 : high + 0.06 * span;
+    }
+    return axis;
+}
+
+/* Without memory for it there is no remark. */
+static void remark_on_outliers(plot_channel *channel, double low, double high) {
     shot_text remark = {0};
     if (channel->remark == NULL && shot_text_add(&remark, "beyond the scale: ") == SHOT_OK &&
-        plot_words_add_figure(&remark, *low, "") == SHOT_OK &&
+        plot_words_add_figure(&remark, low, "") == SHOT_OK &&
         shot_text_add(&remark, " to ") == SHOT_OK &&
-        plot_words_add_figure(&remark, *high, "") == SHOT_OK)
+        plot_words_add_figure(&remark, high, "") == SHOT_OK)
         channel->remark = remark.bytes;
     else
         shot_text_free(&remark);
-    *low = fmax(*low, middle_low - 0.5 * more);
-    *high = fmin(*high, middle_high + 0.5 * more);
 }
 
 plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const shot_table *behind,
@@ -236,18 +264,11 @@ plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const
     const double *raw = behind != NULL ? shot_table_column(behind, channel->name) : NULL;
     if (raw != NULL && channel->deviation == NULL)
         plot_curve_reach(raw, behind->rows.rows, &low, &high);
-    leave_out_outliers(channel, shot, &low, &high);
-    if (low > 0 && low < 0.5 * high)
-        low = 0;
-    if (high < 0 && high > 0.5 * low)
-        high = 0;
-    double span = high - low; /* a line at the very edge is hard to see */
-    plot_axis axis = plot_axis_cover(low, high, ticks, false);
-    if (isfinite(span) && span > 0 && isfinite(low - span) && isfinite(high + span)) {
-        axis.low = low == 0 ? 0 : low - 0.04 * span;
-        axis.high = high == 0 ? 0 : high + 0.06 * span;
-    }
-    return axis;
+    double all_low = low, all_high = high;
+    if (channel->deviation == NULL &&
+        leave_out_outliers(channel->name, channel->value, shot, &low, &high))
+        remark_on_outliers(channel, all_low, all_high);
+    return plot_channel_cover(low, high, ticks);
 }
 
 shot_status plot_channel_describe(const plot_channel *channel, size_t rows, shot_text *text) {

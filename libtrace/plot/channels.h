@@ -3,6 +3,8 @@
 #ifndef SHOT_PLOT_CHANNELS_H
 #define SHOT_PLOT_CHANNELS_H
 
+#include <stdbool.h>
+
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
@@ -38,6 +40,16 @@ void plot_channels_free(plot_channel_list *list);
  * where that is known; the remark then tells how far they reach. */
 plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const shot_table *behind,
                             size_t ticks);
+
+/* Its two steps: widen *low..*high (NaN at first) to what of a column should be seen, and the axis
+ * that shows that. */
+void plot_channel_view(const char *name, const double *values, const shot_table *shot, double *low,
+                       double *high);
+plot_axis plot_channel_cover(double low, double high, size_t ticks);
+
+/* False for NAME.se, NAME.low, NAME.high, wanted.NAME of a channel NAME, and for counts of shots.
+ */
+bool plot_channel_stands_alone(const shot_table *shot, const char *name);
 
 /* Append " pressure from 0 to 8.7 bar." */
 shot_status plot_channel_describe(const plot_channel *channel, size_t rows, shot_text *text);

@@ -25,8 +25,8 @@ void plot_chart_begin(plot_chart *chart, plot_scene *scene, const plot_look *loo
                       const plot_chart_side *values, double height);
 void plot_chart_end(plot_chart *chart, const char *words);
 
-/* A further panel on a page that has been begun: grid and axes from page->y on, with `remark` at its
- * upper right (may be NULL); the axis across is labelled if `bottom`. */
+/* A further panel on a page that has been begun: grid and axes from page->y on, with `remark` at
+ * its upper right (may be NULL); the axis across is labelled if `bottom`. */
 void plot_chart_panel(plot_chart *chart, const plot_chart_side *across,
                       const plot_chart_side *values, double height, const char *remark,
                       bool bottom);

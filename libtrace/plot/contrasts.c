@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A comparison: a dot with its interval for each measure, in scatters, so that all share an axis. */
+/* A comparison: a dot with its interval for each measure, in scatters, so that all share an axis.
+ */
 #include "plot/pictures.h"
 
 #include <math.h>
@@ -82,8 +83,8 @@ static void place_columns(contrast_page *self) {
     plot_page *page = &self->page;
     double low = 0, high = 0, gap = page->look.type.line;
     double most = 0.36 * page->look.width;
-    plot_page_make_gutter(page, fmin(widest(self, add_measure), most));
-    self->words_at = page->right - fmin(widest(self, add_finding), most);
+    plot_page_make_gutter(page, fmin(widest(self, add_measure) + 2, most));
+    self->words_at = page->right - fmin(widest(self, add_finding) + 2, most);
     for (size_t i = 0; i < self->table->csv->rows; i++)
         if (is_shown(self->table, i)) {
             double ends[] = {plot_csv_number(self->table->csv, i, self->table->low),
@@ -198,8 +199,8 @@ shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot
     shot_status status = shot_text_add_format(&title, "%s less %s", plot_csv_text(csv, 0, table.a),
                                               plot_csv_text(csv, 0, table.b));
     if (status == SHOT_OK)
-        status = shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals",
-                                      shown);
+        status =
+            shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals", shown);
     if (status == SHOT_OK) {
         plot_page_begin(&self.page, scene, look, title.bytes,
                         "dots: differences; lines: their intervals; boxes: within the margin");

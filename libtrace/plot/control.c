@@ -13,7 +13,8 @@
 #include "plot/curve.h"
 #include "plot/words.h"
 
-/* Drawn where no measure is named: those that tell most of a bench, as far as the shots have them. */
+/* Drawn where no measure is named: those that tell most of a bench, as far as the shots have them.
+ */
 static const char *const usual[] = {"brew.pressure", "brew.flow", "first-drip.time",
                                     "beverage.mass"};
 
@@ -77,13 +78,14 @@ static void draw_shot(const control_series *self, plot_chart *chart, size_t i) {
     plot_scene_open(page->scene, signal ? "mark signal" : "mark shot", name);
     plot_scene_dot(page->scene, signal ? PLOT_DIAMOND : PLOT_DISC,
                    (plot_pen){signal ? PLOT_ACCENT : PLOT_LINE, 1, PLOT_SOLID}, x, y,
-                   signal ? 5.5 : type->cells ? 4 : 2.8);
+                   signal        ? 5.5
+                   : type->cells ? 4
+                                 : 2.8);
     if (self->signals[i] & SHOT_CONTROL_OUTSIDE) {
         bool left = x > (page->left + page->right) / 2;
-        plot_page_words(page,
-                        plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
-                        left ? x - 9 : x + 9, y + 0.36 * type->small,
-                        (page->right - page->left) / 3, name);
+        plot_page_words(
+            page, plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
+            left ? x - 9 : x + 9, y + 0.36 * type->small, (page->right - page->left) / 3, name);
     }
     plot_scene_close(page->scene);
 }
@@ -141,9 +143,10 @@ static shot_status draw_panel(const control_series *self, plot_chart *chart, boo
 static shot_status draw_columns(const shot_measure_table *table, const size_t *columns,
                                 size_t count, const plot_look *look, plot_scene *scene) {
     plot_chart chart;
-    plot_page_begin(&chart.page, scene, look, "Control chart",
-                    "dashed: limits of 3 sigma, from the mean range of neighbours; diamonds: beyond "
-                    "them, or nine in a row on one side");
+    plot_page_begin(
+        &chart.page, scene, look, "Control chart",
+        "dashed: limits of 3 sigma, from the mean range of neighbours; diamonds: beyond "
+        "them, or nine in a row on one side");
     plot_page_make_gutter(&chart.page,
                           plot_glyphs_width(&look->type, "-00.00", look->type.small, false));
     for (size_t i = 0; i < count; i++) {

@@ -8,13 +8,14 @@
 #include <shottrace/trace/text.h>
 
 typedef struct plot_csv {
-    char *bytes;  /* all cells, each with a NUL behind it */
-    char **cells; /* [rows * columns]; the first row is the header */
+    char *bytes;          /* all cells, each with a NUL behind it */
+    char **cells;         /* [rows * columns]; the first row is the header */
     size_t columns, rows; /* rows without the header */
 } plot_csv;
 
-/* Read a table; rows that are short are filled up with empty cells.  SHOT_ERR_SYNTAX with a sentence
- * where a row has too many, or a quote is not closed. Free with plot_csv_free, also after that. */
+/* Read a table; rows that are short are filled up with empty cells.  SHOT_ERR_SYNTAX with a
+ * sentence where a row has too many, or a quote is not closed. Free with plot_csv_free, also after
+ * that. */
 shot_status plot_csv_read(const shot_text *text, plot_csv *out, shot_error *error);
 void plot_csv_free(plot_csv *csv);
 

@@ -88,9 +88,13 @@ shot_status plot_page_add_unit(const char *unit, shot_text *text) {
     if (strcmp(unit, "degC") == 0)
         return shot_text_add(text, "\xc2\xb0"
                                    "C");
-    for (; *unit != '\0'; unit++)
-        SHOT_TRY(*unit == '.' ? shot_text_add(text, "\xc2\xb7")
-                              : shot_text_add_bytes(text, unit, 1));
+    for (; *unit != '\0'; unit++) {
+        const char *sign = *unit == '.'   ? "\xc2\xb7"
+                           : *unit == '2' ? "\xc2\xb2"
+                           : *unit == '3' ? "\xc2\xb3"
+                                          : NULL;
+        SHOT_TRY(sign != NULL ? shot_text_add(text, sign) : shot_text_add_bytes(text, unit, 1));
+    }
     return SHOT_OK;
 }
 
@@ -197,8 +201,9 @@ void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name) {
         add_tick_label(page, x, value, font, place, baseline);
     }
     font.anchor = PLOT_END;
-    plot_scene_words(page->scene, font, page->left - type->line / 2 - (type->cells ? 8 : 7),
-                     baseline, name);
+    if (name[0] != '\0')
+        plot_scene_words(page->scene, font, page->left - type->line / 2 - (type->cells ? 8 : 7),
+                         baseline, name);
     page->y = top + tick + type->line;
     plot_scene_close(page->scene);
 }

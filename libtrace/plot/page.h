@@ -64,7 +64,8 @@ double plot_page_label_width(const plot_page *page, const plot_axis *axis);
 void plot_page_values(plot_page *page, const plot_axis *y);
 /* The room that the name of an axis across needs beside the panels. */
 double plot_page_name_width(const plot_page *page, const char *name);
-/* The axis at the bottom, its labels below page->y, which moves on, and its name beside them. */
+/* The axis at the bottom, its labels below page->y, which moves on, and its name (may be
+ * empty) beside them. */
 void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name);
 
 #endif

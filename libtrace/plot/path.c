@@ -94,8 +94,8 @@ static void draw_times(plot_chart *chart, const path *one, double step) {
         plot_scene_open(page->scene, "mark time", text.bytes);
         plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, x, y, 3);
         if (hypot(x - last_x, y - last_y) > 2 * type->line) {
-            plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START),
-                            x + 7, y - 5, 100, text.bytes);
+            plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START), x + 7,
+                            y - 5, 100, text.bytes);
             last_x = x;
             last_y = y;
         }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pictures that are not of one shot over its time (panels.h).
  *
- * Each takes what came in, draws onto an empty scene, and returns SHOT_ERR_DATA with a sentence where
- * there is nothing to draw. */
+ * Each takes what came in, draws onto an empty scene, and returns SHOT_ERR_DATA with a sentence
+ * where there is nothing to draw. */
 #ifndef SHOT_PLOT_PICTURES_H
 #define SHOT_PLOT_PICTURES_H
 
@@ -32,5 +32,15 @@ shot_status plot_control_draw(const shot_measure_table *table, const shot_texts 
 /* Pressure against flow, for one shot with its times, or several. */
 shot_status plot_path_draw(const plot_shots *shots, const plot_look *look, plot_scene *scene,
                            shot_error *error);
+
+/* Several shots over each other, a panel a channel: up to four with lines of their own kind, more
+ * with their median and the band that holds nine of ten at each time. */
+shot_status plot_overlay_draw(const plot_shots *shots, const shot_texts *channels,
+                              const plot_look *look, plot_scene *scene, shot_error *error);
+
+/* A small panel a shot, of one channel (the first named, or the first there is), all to the same
+ * scale, over the median of all. */
+shot_status plot_multiples_draw(const plot_shots *shots, const shot_texts *channels,
+                                const plot_look *look, plot_scene *scene, shot_error *error);
 
 #endif

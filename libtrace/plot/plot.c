@@ -4,10 +4,14 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/stage.h>
 
 #include "plot/intake.h"
 #include "plot/output.h"
 #include "plot/panels.h"
+#include "plot/pictures.h"
 #include "plot/settings.h"
 
 static const shot_option options[] = {
@@ -29,15 +33,25 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_CHOICE,
      .field = offsetof(struct plot_settings, show),
      .argument = "WHAT",
-     .choices = "auto|panels",
+     .choices = "auto|panels|overlay|multiples|path|control",
      .initial = "auto",
-     .help = "what to draw; auto: what follows from what comes in"},
+     .help =
+         "what to draw of shots: a panel a channel (one shot), shots over each other, a small "
+         "panel a shot, pressure against flow, measures over the order of the shots; auto: "
+         "panels for one shot, overlay for more. Tables of other filters are drawn as what they "
+         "are"},
     {.letter = 'c',
      .name = "channel",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, channels),
      .argument = "NAME",
      .help = "only these channels, in this order (default: all)"},
+    {.name = "measure",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct plot_settings, measures),
+     .argument = "NAME",
+     .help = "of a control chart: these measures (default: brew.pressure, brew.flow, "
+             "first-drip.time, beverage.mass)"},
     {.name = "behind",
      .kind = SHOT_OPTION_FILE,
      .field = offsetof(struct plot_settings, behind),
@@ -81,20 +95,94 @@ typedef struct plot_source {
     const shot_output *output;
     plot_output target;
     shot_loader loader;
+    shot_notice notice;
     plot_intake intake;
     plot_collector behind;
 } plot_source;
 
 /* ---- what to draw ---- */
 
-static shot_status draw_shots(plot_source *self, const plot_look *look, plot_scene *scene,
-                              shot_error *error) {
+static shot_status draw_measures(plot_source *self, shot_measure_table *table, plot_scene *scene,
+                                 shot_error *error) {
+    return plot_control_draw(table, &self->settings->measures, &self->target.look, scene, error);
+}
+
+static shot_status draw_control(plot_source *self, plot_scene *scene, shot_error *error) {
     const plot_shots *shots = &self->intake.collector.shots;
-    const plot_shots *behind = &self->behind.shots;
+    shot_measure_table table = {0};
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < shots->count && status == SHOT_OK; i++)
+        status = shot_measure_table_add_trace(&table, shots->items[i], 0, error);
+    if (status == SHOT_OK)
+        status = draw_measures(self, &table, scene, error);
+    shot_measure_table_free(&table);
+    return status;
+}
+
+static shot_status draw_panels(plot_source *self, plot_scene *scene, shot_error *error) {
+    const plot_shots *shots = &self->intake.collector.shots, *behind = &self->behind.shots;
+    if (shots->count > 1)
+        shot_notice_say(&self->notice, "of %zu shots the first, '%s', is drawn", shots->count,
+                        shots->items[0]->head.name);
+    return plot_panels_draw(shots->items[0], behind->count > 0 ? behind->items[0] : NULL,
+                            &self->settings->channels, &self->target.look, scene, error);
+}
+
+static shot_status draw_shots(plot_source *self, plot_scene *scene, shot_error *error) {
+    const struct plot_settings *settings = self->settings;
+    const plot_shots *shots = &self->intake.collector.shots;
+    const plot_look *look = &self->target.look;
     if (shots->count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to draw");
-    return plot_panels_draw(shots->items[0], behind->count > 0 ? behind->items[0] : NULL,
-                            &self->settings->channels, look, scene, error);
+    switch (settings->show == PLOT_SHOW_AUTO
+                ? (shots->count == 1 ? PLOT_SHOW_PANELS : PLOT_SHOW_OVERLAY)
+                : (plot_show)settings->show) {
+    case PLOT_SHOW_OVERLAY:
+        return plot_overlay_draw(shots, &settings->channels, look, scene, error);
+    case PLOT_SHOW_MULTIPLES:
+        return plot_multiples_draw(shots, &settings->channels, look, scene, error);
+    case PLOT_SHOW_PATH:
+        return plot_path_draw(shots, look, scene, error);
+    case PLOT_SHOW_CONTROL:
+        return draw_control(self, scene, error);
+    default:
+        return draw_panels(self, scene, error);
+    }
+}
+
+/* The lines of the table behind its header are those of a table of measures. */
+static shot_status draw_measure_lines(plot_source *self, plot_scene *scene, shot_error *error) {
+    shot_measure_table table = {0};
+    const char *at = strchr(self->intake.table.bytes, '\n');
+    shot_status status = SHOT_OK;
+    while (status == SHOT_OK && at != NULL && *++at != '\0') {
+        size_t length = strcspn(at, "\r\n");
+        if (length > 0)
+            status = shot_measure_table_add_line(&table, at, length, 0, error);
+        at = strchr(at + length, '\n');
+    }
+    if (status == SHOT_OK)
+        status = draw_measures(self, &table, scene, error);
+    shot_measure_table_free(&table);
+    return status;
+}
+
+static shot_status draw_table(plot_source *self, plot_scene *scene, shot_error *error) {
+    const plot_look *look = &self->target.look;
+    if (self->settings->show != PLOT_SHOW_AUTO &&
+        !(self->settings->show == PLOT_SHOW_CONTROL && self->intake.kind == PLOT_MEASURES))
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--show is for shots; this is a table, which is drawn as what it is");
+    if (self->intake.kind == PLOT_MEASURES)
+        return draw_measure_lines(self, scene, error);
+    plot_csv csv;
+    shot_status status = plot_csv_read(&self->intake.table, &csv, error);
+    if (status == SHOT_OK)
+        status = self->intake.kind == PLOT_CONTRASTS ? plot_contrasts_draw(&csv, look, scene, error)
+                 : self->intake.kind == PLOT_SPECTRA ? plot_spectra_draw(&csv, look, scene, error)
+                                                     : plot_sweep_draw(&csv, look, scene, error);
+    plot_csv_free(&csv);
+    return status;
 }
 
 static shot_status load_behind(plot_source *self, shot_error *error) {
@@ -110,7 +198,8 @@ static shot_status draw(void *user, shot_error *error) {
     plot_source *self = user;
     plot_scene scene = {0};
     SHOT_TRY(load_behind(self, error));
-    shot_status status = draw_shots(self, &self->target.look, &scene, error);
+    shot_status status = self->intake.kind == PLOT_TRACES ? draw_shots(self, &scene, error)
+                                                          : draw_table(self, &scene, error);
     if (status == SHOT_OK)
         status = plot_output_write(&self->target, &scene, self->output, error);
     if (status == SHOT_ERR_MEMORY)
@@ -156,6 +245,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
     self->settings = making->settings;
     self->output = making->output;
     self->loader = making->loader;
+    self->notice = making->notice;
     plot_collector_init(&self->behind);
     shot_status status = plot_output_choose(self->settings, &self->target, error);
     if (status == SHOT_OK)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Spectra: power against frequency with the continuum under it, a panel for each shot and channel. */
+/* Spectra: power against frequency with the continuum under it, a panel for each shot and channel.
+ */
 #include "plot/pictures.h"
 
 #include <math.h>
@@ -24,8 +25,8 @@ typedef struct spectrum {
 } spectrum;
 
 static bool same(const spectrum_table *self, size_t a, size_t b) {
-    return strcmp(plot_csv_text(self->csv, a, self->shot), plot_csv_text(self->csv, b, self->shot)) ==
-               0 &&
+    return strcmp(plot_csv_text(self->csv, a, self->shot),
+                  plot_csv_text(self->csv, b, self->shot)) == 0 &&
            strcmp(plot_csv_text(self->csv, a, self->channel),
                   plot_csv_text(self->csv, b, self->channel)) == 0;
 }
@@ -84,10 +85,10 @@ static void draw_peaks(const spectrum_table *self, spectrum one, plot_chart *cha
         bool left = x > chart->page.right - 5 * type->line;
         plot_scene_open(scene, "mark ripple", text.bytes);
         plot_scene_dot(scene, PLOT_DIAMOND, (plot_pen){PLOT_ACCENT, 1, PLOT_SOLID}, x, y, 4.5);
-        plot_page_words(&chart->page,
-                        plot_page_font(&chart->page, PLOT_ACCENT, type->small,
-                                       left ? PLOT_END : PLOT_START),
-                        left ? x - 8 : x + 8, y + 0.36 * type->small, 6 * type->line, text.bytes);
+        plot_page_words(
+            &chart->page,
+            plot_page_font(&chart->page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
+            left ? x - 8 : x + 8, y + 0.36 * type->small, 6 * type->line, text.bytes);
         plot_scene_close(scene);
         shot_text_free(&text);
     }
@@ -132,8 +133,8 @@ shot_status plot_spectra_draw(const plot_csv *csv, const plot_look *look, plot_s
     plot_page_begin(&chart.page, scene, look, "Power spectrum",
                     "dashed: the continuum under it; diamonds: bins that noise alone reaches once "
                     "in a thousand");
-    plot_page_make_gutter(&chart.page, plot_glyphs_width(&look->type, "0.00001", look->type.small,
-                                                         false));
+    plot_page_make_gutter(&chart.page,
+                          plot_glyphs_width(&look->type, "0.00001", look->type.small, false));
     for (spectrum one = next_of(&self, 0); one.first < csv->rows; one = next_of(&self, one.end))
         draw_one(&self, one, &chart, &across, one.end == csv->rows);
     plot_page_end(&chart.page, NULL);

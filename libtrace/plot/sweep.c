@@ -55,9 +55,8 @@ static void draw_curve(const sweep_table *self, plot_chart *chart) {
         xy[2 * n++ + 1] = plot_csv_number(self->csv, i, self->y);
     }
     plot_scene_open(chart->page.scene, "line curve", "fitted parabola");
-    plot_chart_line(chart, (plot_pen){PLOT_LINE, chart->page.look.type.cells ? 3.2 : 1.8,
-                                      PLOT_SOLID},
-                    xy, n);
+    plot_chart_line(
+        chart, (plot_pen){PLOT_LINE, chart->page.look.type.cells ? 3.2 : 1.8, PLOT_SOLID}, xy, n);
     plot_scene_close(chart->page.scene);
     free(xy);
 }
@@ -133,8 +132,7 @@ shot_status plot_sweep_draw(const plot_csv *csv, const plot_look *look, plot_sce
     plot_chart_side values = side_of(&self, "axis.y", self.y);
     plot_chart chart;
     shot_text title = {0}, says = {0};
-    shot_status status =
-        shot_text_add_format(&title, "%s against %s", values.name, across.name);
+    shot_status status = shot_text_add_format(&title, "%s against %s", values.name, across.name);
     if (status == SHOT_OK) {
         plot_chart_begin(&chart, scene, look, title.bytes, NULL, &across, &values, 20);
         draw_peak(&self, &chart, &says);

@@ -5,6 +5,7 @@
 
 #include <support/check.h>
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

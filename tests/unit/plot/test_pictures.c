@@ -1,0 +1,260 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <support/scene.h>
+
+#include "plot/pictures.h"
+
+static void read_table(const char *table, plot_csv *csv) {
+    shot_text text = {0};
+    assert_int_equal(shot_text_add(&text, table), SHOT_OK);
+    assert_int_equal(plot_csv_read(&text, csv, NULL), SHOT_OK);
+    shot_text_free(&text);
+}
+
+static const double *points_of(const plot_scene *scene, const plot_shape *shape) {
+    return scene->points + shape->first;
+}
+
+/* Protects: shots, curve, peak and the interval of a sweep lie where the axes say, within half a
+ * pixel; the interval stands in words too. */
+static void a_sweep_is_at_its_place(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("part,x,y,low,high,level,label,unit\n"
+               "axis.x,,,,,,\"pressure, in the brew\",bar\naxis.y,,,,,,flow,ml/s\n"
+               "point,7,1.5,,,,a,\npoint,9,2.0,,,,b,\npoint,11,1.6,,,,c,\nmean,9,1.9,,,,,\n"
+               "curve,7,1.5,,,,,\ncurve,9,1.95,,,,,\ncurve,11,1.6,,,,,\n"
+               "peak,9.1,1.95,8.5,9.75,0.95,,bar\n",
+               &csv);
+    assert_int_equal(plot_sweep_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *down = scene_group(&scene, "axis values", 0);
+    const plot_shape *point = scene_inside(scene_group(&scene, "mark point", 1), PLOT_DOT, 0);
+    assert_close(point->x, scene_place(across, 9, false), 0.5);
+    assert_close(point->y, scene_place(down, 2.0, true), 0.5);
+    const plot_shape *peak = scene_group(&scene, "mark peak", 0);
+    const plot_shape *interval = scene_inside(peak, PLOT_BOX, 0);
+    assert_close(interval->x, scene_place(across, 8.5, false), 0.5);
+    assert_close(interval->x + interval->w, scene_place(across, 9.75, false), 0.5);
+    assert_close(points_of(&scene, scene_inside(peak, PLOT_PATH, 0))[0],
+                 scene_place(across, 9.1, false), 0.5);
+    const plot_shape *curve = scene_inside(scene_group(&scene, "line curve", 0), PLOT_PATH, 0);
+    assert_close(points_of(&scene, curve)[3], scene_place(down, 1.95, true), 0.5);
+    assert_true(scene_says(&scene, "peak at 9.1 bar, 95 % interval 8.5 to 9.75 bar"));
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
+/* Protects: each difference stands at its effect with its interval; what is shown to differ has a
+ * symbol of its own; a row without an effect is left out. */
+static void a_comparison_is_at_its_place(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin\n"
+               "first-drip.time,s,A,B,primary,different,-0.8,-1.25,-2.5,-0.5,0.4\n"
+               "dose,g,A,B,exploratory,no scatter to judge by,0,,,,\n"
+               "brew.flow,ml/s,A,B,exploratory,not settled,0.1,0.5,-0.5,1.5,\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *first = scene_group(&scene, "mark contrast", 0);
+    const plot_shape *second = scene_group(&scene, "mark contrast", 1);
+    assert_null(scene_group(&scene, "mark contrast", 2));
+    assert_close(scene_inside(first, PLOT_DOT, 0)->x, scene_place(across, -1.25, false), 0.5);
+    assert_close(points_of(&scene, scene_inside(first, PLOT_PATH, 0))[0],
+                 scene_place(across, -2.5, false), 0.5);
+    assert_close(points_of(&scene, scene_inside(first, PLOT_PATH, 0))[2],
+                 scene_place(across, -0.5, false), 0.5);
+    /* the margin of 0.4 s is half the difference, so half of 1.25 scatters on either side */
+    const plot_shape *margin = scene_inside(first, PLOT_BOX, 0);
+    assert_close(margin->x, scene_place(across, -0.625, false), 0.5);
+    assert_int_equal(scene_inside(first, PLOT_DOT, 0)->symbol, PLOT_DIAMOND);
+    assert_int_equal(scene_inside(second, PLOT_DOT, 0)->symbol, PLOT_RING);
+    assert_true(scene_says(&scene, "-0.8 s  different"));
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
+/* Protects: a spectrum has its line, its continuum, and a mark at the bin that stands out. */
+static void a_spectrum_is_at_its_place(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("shot,channel,frequency,power,unit,continuum,false.alarm\n"
+               "1,pressure,1,0.1,bar2/Hz,0.2,0.5\n1,pressure,2,10,bar2/Hz,0.1,1e-9\n"
+               "1,pressure,3,0.05,bar2/Hz,0.05,0.5\n2,pressure,1,1,bar2/Hz,,\n",
+               &csv);
+    assert_int_equal(plot_spectra_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *peak = scene_inside(scene_group(&scene, "mark ripple", 0), PLOT_DOT, 0);
+    assert_null(scene_group(&scene, "mark ripple", 1));
+    assert_close(peak->x, scene_place(scene_group(&scene, "axis across", 0), 2, false), 0.5);
+    assert_non_null(scene_group(&scene, "panel", 1)); /* of shot 2 */
+    assert_true(scene_says(&scene, "2 Hz"));
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
+/* Protects: limits of a control chart are those of the textbook, and the shot beyond them is named.
+ * Values: 9, 11 in turn have a mean range of 2, so sigma is 2/1.128 = 1.773 (NIST/SEMATECH
+ * e-Handbook, 6.3.2.2: d2 = 1.128). */
+static void a_control_chart_names_the_odd_shot(void **state) {
+    shot_measure_table table = {0};
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    char *name = (char *)"x";
+    const shot_texts names = {&name, 1};
+    for (size_t i = 0; i < 41; i++) {
+        char shot[8];
+        snprintf(shot, sizeof shot, "s%zu", i);
+        assert_int_equal(shot_measure_table_add_shot(&table, shot, 0), SHOT_OK);
+        double value = i == 40 ? 30 : i % 2 ? 11 : 9;
+        assert_int_equal(shot_measure_table_set(&table, i, "x", NULL, "g", value, NULL), SHOT_OK);
+    }
+    assert_int_equal(plot_control_draw(&table, &names, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *signal = scene_group(&scene, "mark signal", 0);
+    assert_string_equal(signal->words, "s40");
+    assert_null(scene_group(&scene, "mark signal", 1));
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    assert_close(scene_inside(signal, PLOT_DOT, 0)->x, scene_place(across, 41, false), 0.5);
+    const plot_shape *down = scene_group(&scene, "axis values", 0);
+    /* 39 ranges of 2 and one of 19 */
+    double centre = (20 * 9 + 20 * 11 + 30) / 41.0, sigma = (39 * 2 + 19) / 40.0 / 1.1283792;
+    const plot_shape *high = scene_inside(scene_group(&scene, "line limit", 2), PLOT_PATH, 0);
+    assert_close(points_of(&scene, high)[1], scene_place(down, centre + 3 * sigma, true), 0.5);
+    plot_scene_free(&scene);
+    name = (char *)"zest";
+    shot_error error = {0};
+    assert_int_equal(plot_control_draw(&table, &names, &look, &scene, &error), SHOT_ERR_DATA);
+    assert_string_equal(error.what, "no shot has the measure 'zest'");
+    plot_scene_free(&scene);
+    shot_measure_table_free(&table);
+}
+
+/* Protects: the path of a shot through flow and pressure, and rays on which their quotient is what
+ * the ray says. */
+static void rays_have_their_resistance(void **state) {
+    plot_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    scene_shots("time,pressure,flow\n0,0,0\n5,6,1.5\n10,9,3\n", &collector);
+    assert_int_equal(plot_path_draw(&collector.shots, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *down = scene_group(&scene, "axis values", 0);
+    const double *line =
+        points_of(&scene, scene_inside(scene_group(&scene, "line", 0), PLOT_PATH, 0));
+    assert_close(line[2], scene_place(across, 1.5, false), 0.5);
+    assert_close(line[3], scene_place(down, 6, true), 0.5);
+    size_t rays = 0;
+    for (const plot_shape *ray; (ray = scene_group(&scene, "line resistance", rays)); rays++) {
+        const plot_shape *path = scene_inside(ray, PLOT_PATH, 0);
+        double q = points_of(&scene, path)[2], p = points_of(&scene, path)[3];
+        double x0 = scene_place(across, 0, false), y0 = scene_place(down, 0, true);
+        double flow = (q - x0) / (scene_place(across, 1, false) - x0);
+        double pressure = (p - y0) / (scene_place(down, 1, true) - y0);
+        assert_rel(pressure / flow, atof(ray->words), 0.02); /* half a pixel in 30 */
+    }
+    assert_true(rays >= 3);
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+}
+
+/* A stream of shots that end one second later each. */
+static void make_shots(size_t count, plot_collector *collector) {
+    shot_text text = {0};
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(shot_text_add_format(&text,
+                                              "# shot: number %zu of a long series\n"
+                                              "time,pressure,weight\n",
+                                              i),
+                         SHOT_OK);
+        for (size_t t = 0; t < 20; t++)
+            assert_int_equal(
+                shot_text_add_format(&text, "%zu,%g,%zu\n", t + i, 9.0 + 0.01 * (double)i, t),
+                SHOT_OK);
+    }
+    scene_shots(text.bytes, collector);
+    shot_text_free(&text);
+}
+
+/* Protects: two hundred shots lie over each other at their first rows, with the median where the
+ * middle shot is; three are told apart by their lines and named. */
+static void shots_lie_over_each_other(void **state) {
+    plot_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    const shot_texts all = {0};
+    make_shots(200, &collector);
+    assert_int_equal(plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+    assert_non_null(scene_group(&scene, "line shot", 399)); /* two channels */
+    assert_null(scene_group(&scene, "line shot", 400));
+    const plot_shape *down = scene_group(&scene, "axis values", 0);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *median = scene_inside(scene_group(&scene, "line median", 0), PLOT_PATH, 0);
+    assert_close(points_of(&scene, median)[1], scene_place(down, 9.995, true), 0.5);
+    const plot_shape *last = scene_inside(scene_group(&scene, "line shot", 199), PLOT_PATH, 0);
+    assert_close(points_of(&scene, last)[0], scene_place(across, 0, false), 0.5);
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+    make_shots(3, &collector);
+    assert_int_equal(plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+    assert_true(scene_says(&scene, "number 2 of a long series"));
+    assert_null(scene_group(&scene, "line median", 0));
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+}
+
+/* Protects: a panel a shot, none beyond the page, for any number of shots. */
+static void every_shot_has_its_small_panel(void **state) {
+    static const size_t counts[] = {1, 2, 5, 200};
+    const shot_texts all = {0};
+    for (size_t i = 0; i < 4; i++) {
+        plot_collector collector;
+        plot_scene scene = {0};
+        plot_look look = scene_look();
+        make_shots(counts[i], &collector);
+        assert_int_equal(plot_multiples_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+        assert_non_null(scene_group(&scene, "panel", counts[i] - 1));
+        assert_null(scene_group(&scene, "panel", counts[i]));
+        for (size_t k = 0; k < scene.point_count; k += 2) {
+            assert_true(scene.points[k] >= -1 && scene.points[k] <= look.width + 1);
+            assert_true(scene.points[k + 1] >= -1 && scene.points[k + 1] <= scene.height + 1);
+        }
+        plot_scene_free(&scene);
+        plot_collector_free(&collector);
+    }
+}
+
+/* Protects: several shots without rows or values are drawn all the same. */
+static void empty_shots_are_drawn(void **state) {
+    plot_collector collector;
+    plot_look look = scene_look();
+    const shot_texts all = {0};
+    scene_shots("time,pressure\ntime,pressure,flow\n0,,\n1,,\ntime,pressure\n5,-3\n", &collector);
+    shot_status (*const draws[])(const plot_shots *, const shot_texts *, const plot_look *,
+                                 plot_scene *,
+                                 shot_error *) = {plot_overlay_draw, plot_multiples_draw};
+    for (size_t i = 0; i < 2; i++) {
+        plot_scene scene = {0};
+        assert_int_equal(draws[i](&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+        plot_scene_free(&scene);
+    }
+    plot_scene scene = {0};
+    assert_int_equal(plot_path_draw(&collector.shots, &look, &scene, NULL), SHOT_OK);
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_sweep_is_at_its_place),
+        cmocka_unit_test(a_comparison_is_at_its_place),
+        cmocka_unit_test(a_spectrum_is_at_its_place),
+        cmocka_unit_test(a_control_chart_names_the_odd_shot),
+        cmocka_unit_test(rays_have_their_resistance),
+        cmocka_unit_test(shots_lie_over_each_other),
+        cmocka_unit_test(every_shot_has_its_small_panel),
+        cmocka_unit_test(empty_shots_are_drawn),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
