@@ -12,6 +12,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "filter/error_basis.h"
 #include "filter/named_channels.h"
 #include "filter/noise_watch.h"
 
@@ -57,32 +58,6 @@ static shot_status out_of_memory(const by_channel *self, shot_error *error) {
 }
 
 /* ---- the channels of a shot ---- */
-
-/* Smoothing and resampling leave samples whose errors depend on each other, and so does what made a
- * channel that bears the name of another with a suffix. */
-static bool is_correlated(const char *history, const char *channel) {
-    static const char *const filters[] = {"shot-smooth", "shot-resample", "shot-average"};
-    const char *only = strstr(history, "--channel ");
-    for (size_t i = 0; i < sizeof filters / sizeof *filters; i++)
-        if (strncmp(history, filters[i], strlen(filters[i])) == 0)
-            return only == NULL || strstr(only, channel) != NULL;
-    return false;
-}
-
-static bool is_made(const char *channel) {
-    const char *dot = strrchr(channel, '.');
-    return dot != NULL && strncmp(channel, "wanted.", 7) != 0;
-}
-
-static const char *reason_against_errors(const by_channel *self, const char *channel) {
-    for (size_t i = 0; i < self->head.line_count; i++) {
-        const shot_line *line = &self->head.lines[i];
-        if (line->key != NULL && strcmp(line->key, "history") == 0 &&
-            is_correlated(line->value, channel))
-            return line->value;
-    }
-    return is_made(channel) ? "the filter that made it" : NULL;
-}
 
 static shot_status add_worked(by_channel *self, size_t column) {
     if (self->count == self->room) {
@@ -141,7 +116,7 @@ static void look_for_noise(by_channel *self) {
         if (one->known && noise.correlation == 0)
             one->sd = noise.sd;
         if (self->rule.errors && self->why_not == NULL)
-            self->why_not = reason_against_errors(self, one->name);
+            self->why_not = error_basis_fault(&self->head, one->name);
         self->wait = self->wait || isnan(one->sd);
     }
     self->errors = self->errors && self->why_not == NULL;

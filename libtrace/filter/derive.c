@@ -8,15 +8,17 @@
 #include <string.h>
 
 #include <shottrace/trace/stage.h>
+#include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "filter/derive_errors.h"
 #include "filter/derive_parts.h"
 #include "filter/named_channels.h"
-#include "signal/pi.h"
 
 struct derive_settings {
     shot_texts quantities;
     double least_flow, least_pressure, window;
+    bool errors;
 };
 
 static const struct {
@@ -68,6 +70,11 @@ static const shot_option options[] = {
      .high = 1e6,
      .field = offsetof(struct derive_settings, window),
      .help = "outflow is the slope of the weight over so long: drops make steps"},
+    {.letter = 'e',
+     .name = "errors",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct derive_settings, errors),
+     .help = "add the standard error of each quantity, NAME.se"},
     {0}};
 
 typedef struct derive_sink {
@@ -76,6 +83,8 @@ typedef struct derive_sink {
     bool wanted[DERIVE_QUANTITIES];
     size_t added;
     derive_outflow outflow;
+    derive_errors errors;
+    shot_head head;      /* of the input */
     shot_rows held, out; /* rows that wait for the scale; rows made */
     double *row;
     double water, last_flow, last_time;
@@ -84,108 +93,76 @@ typedef struct derive_sink {
     bool from_outflow; /* there is no flow of water */
 } derive_sink;
 
-/* ---- what the shot allows ---- */
-
-static bool allows(const derive_shot *shot, derive_quantity quantity, bool outflow) {
-    bool flow = shot->flow > 0 || shot->outflow > 0 || outflow;
-    switch (quantity) {
-    case DERIVE_OUTFLOW:
-        return shot->weight > 0 && shot->outflow < 0;
-    case DERIVE_WATER:
-        return shot->flow > 0 && shot->water < 0;
-    case DERIVE_PERMEABILITY:
-        return shot->pressure > 0 && flow && isfinite(shot->area) && isfinite(shot->length);
-    default:
-        return shot->pressure > 0 && flow;
-    }
-}
-
-static const char *needs(derive_quantity quantity) {
-    static const char *const texts[DERIVE_QUANTITIES] = {
-        "weight and no outflow yet",
-        "flow and no water yet",
-        "pressure and flow, outflow or weight",
-        "pressure and flow, outflow or weight",
-        "pressure and flow, outflow or weight",
-        "pressure, flow, outflow or weight, '# basket:' and '# bed:' or '# dose:'"};
-    return texts[quantity];
-}
+/* ---- begin ---- */
 
 static shot_status choose(derive_sink *self, const shot_head *head, shot_error *error) {
     const struct derive_settings *settings = self->stage.settings;
-    bool outflow = allows(&self->shot, DERIVE_OUTFLOW, false);
     for (int q = 0; q < DERIVE_QUANTITIES; q++) {
         bool named = named_channels_hold(&settings->quantities, quantities[q].name);
-        bool can = allows(&self->shot, (derive_quantity)q, outflow);
+        bool can = derive_shot_allows(&self->shot, (derive_quantity)q);
+        bool there = shot_head_channel(head, quantities[q].name) >= 0;
         if (named && !can)
             return shot_fail(error, SHOT_ERR_DATA, "shot '%s' does not allow %s: it needs %s",
-                             head->name, quantities[q].name, needs((derive_quantity)q));
-        self->wanted[q] = can && (named || settings->quantities.count == 0);
+                             head->name, quantities[q].name, derive_needs((derive_quantity)q));
+        self->wanted[q] = can && (named || (settings->quantities.count == 0 && !there));
         self->added += self->wanted[q];
     }
     return SHOT_OK;
 }
 
-/* ---- the bed ---- */
-
-/* Roast and ground coffee, tamped, weighs about so much a ml (common practice, no source). */
-static const double tamped = 0.45; /* g/ml */
-
-static shot_status read_bed(derive_sink *self, const shot_head *head, shot_error *error) {
-    double basket, bed, dose;
-    SHOT_TRY(shot_head_quantity(head, "basket", "mm", &basket, error));
-    SHOT_TRY(shot_head_quantity(head, "bed", "mm", &bed, error));
-    SHOT_TRY(shot_head_quantity(head, "dose", "g", &dose, error));
-    double radius = basket / 2e3;
-    self->shot.area = SHOT_PI * radius * radius;
-    self->shot.length = !isnan(bed) ? bed / 1e3 : dose / tamped * 1e-6 / self->shot.area;
-    return SHOT_OK;
+static shot_status add_channel(shot_head *head, const char *name, const char *suffix,
+                               const char *unit, shot_error *error) {
+    shot_text whole = {0};
+    shot_status status = shot_text_add_format(&whole, "%s%s", name, suffix);
+    if (status == SHOT_OK && shot_head_channel(head, whole.bytes) >= 0)
+        status = shot_fail(error, SHOT_ERR_DATA,
+                           "shot '%s' has a channel '%s' already; take it out before", head->name,
+                           whole.bytes);
+    if (status == SHOT_OK)
+        status = shot_head_add_channel(head, whole.bytes, unit);
+    shot_text_free(&whole);
+    return status;
 }
 
-static bool bed_is_guessed(const shot_head *head) {
-    return shot_head_value(head, "bed") == NULL;
-}
-
-/* ---- begin ---- */
-
-static void find_channels(derive_sink *self, const shot_head *head) {
-    const struct derive_settings *settings = self->stage.settings;
-    self->shot = (derive_shot){.pressure = shot_head_channel(head, "pressure"),
-                               .flow = shot_head_channel(head, "flow"),
-                               .outflow = shot_head_channel(head, "outflow"),
-                               .weight = shot_head_channel(head, "weight"),
-                               .temperature = shot_head_channel(head, "temperature"),
-                               .water = shot_head_channel(head, "water"),
-                               .celsius = 93,
-                               .least_flow = settings->least_flow,
-                               .least_pressure = settings->least_pressure};
-}
-
-static shot_status add_channels(derive_sink *self, const shot_head *head, shot_head *longer,
-                                shot_error *error) {
-    SHOT_TRY(shot_head_copy(head, longer));
+static shot_status add_channels(derive_sink *self, shot_head *longer, shot_error *error) {
+    SHOT_TRY(shot_head_copy(&self->head, longer));
     for (int q = 0; q < DERIVE_QUANTITIES; q++) {
         char *unit;
         if (!self->wanted[q])
             continue;
         SHOT_TRY(shot_unit_combine(quantities[q].x, 1, quantities[q].y, quantities[q].power, &unit,
                                    error));
-        shot_status status = shot_head_add_channel(longer, quantities[q].name, unit);
+        shot_status status = add_channel(longer, quantities[q].name, "", unit, error);
+        if (status == SHOT_OK && self->errors.added[q])
+            status = add_channel(longer, quantities[q].name, ".se", unit, error);
         free(unit);
         SHOT_TRY(status);
     }
     return SHOT_OK;
 }
 
+/* Which of the quantities get a standard error. */
+static void choose_errors(derive_sink *self) {
+    static const bool none[DERIVE_QUANTITIES];
+    const struct derive_settings *settings = self->stage.settings;
+    derive_errors_begin(&self->errors, &self->shot, &self->head,
+                        settings->errors ? self->wanted : none);
+    for (int q = 0; q < DERIVE_QUANTITIES; q++)
+        self->added += self->errors.added[q];
+}
+
 static shot_status start_shot(derive_sink *self, const shot_head *head, shot_error *error) {
     const struct derive_settings *settings = self->stage.settings;
     double lag;
-    find_channels(self, head);
+    derive_shot_find(&self->shot, head);
+    self->shot.least_flow = settings->least_flow;
+    self->shot.least_pressure = settings->least_pressure;
     self->added = self->permeabilities = 0;
     self->water = self->sum_permeability = 0;
     self->last_time = self->last_flow = NAN;
-    SHOT_TRY(read_bed(self, head, error));
+    SHOT_TRY(derive_shot_read_bed(&self->shot, head, error));
     SHOT_TRY(choose(self, head, error));
+    choose_errors(self);
     self->from_outflow = self->shot.flow < 0;
     SHOT_TRY(shot_head_quantity(head, "scale.lag", "s", &lag, error));
     if (self->shot.outflow < 0 && self->shot.weight > 0)
@@ -199,7 +176,7 @@ static shot_status start_shot(derive_sink *self, const shot_head *head, shot_err
     return self->row ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
-static shot_status say(derive_sink *self, const shot_head *head, shot_error *error) {
+static shot_status say(derive_sink *self, shot_error *error) {
     bool rests = self->wanted[DERIVE_RESISTANCE] || self->wanted[DERIVE_CONDUCTANCE] ||
                  self->wanted[DERIVE_POWER] || self->wanted[DERIVE_PERMEABILITY];
     shot_sink *next = self->stage.next;
@@ -210,24 +187,26 @@ static shot_status say(derive_sink *self, const shot_head *head, shot_error *err
     if (rests && self->from_outflow && self->shot.temperature < 0)
         SHOT_TRY(shot_sink_say(next, "note", error,
                                "shot-derive: no temperature: water is taken to be at 93 degC"));
-    if (self->wanted[DERIVE_PERMEABILITY] && bed_is_guessed(head))
+    if (self->wanted[DERIVE_PERMEABILITY] && self->shot.bed_is_guessed)
         SHOT_TRY(shot_sink_say(next, "note", error,
                                "shot-derive: no '# bed:': its depth is taken to be %.1f mm, from "
                                "the dose at %.2f g/ml",
-                               1e3 * self->shot.length, tamped));
+                               1e3 * self->shot.length, DERIVE_TAMPED));
     return SHOT_OK;
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
     shot_head longer = {0};
-    SHOT_TRY(start_shot(self, head, error));
-    shot_status status = add_channels(self, head, &longer, error);
+    shot_head_free(&self->head);
+    SHOT_TRY(shot_head_copy(head, &self->head));
+    SHOT_TRY(start_shot(self, &self->head, error));
+    shot_status status = add_channels(self, &longer, error);
     if (status == SHOT_OK)
         status = shot_stage_begin(sink, &longer, error);
     shot_head_free(&longer);
     SHOT_TRY(status);
-    return say(self, head, error);
+    return say(self, error);
 }
 
 /* ---- rows ---- */
@@ -239,38 +218,81 @@ static double cell(const derive_sink *self, ptrdiff_t column, size_t i) {
 static void integrate_water(derive_sink *self, double t, double flow) {
     if (isnan(flow))
         return;
-    if (!isnan(self->last_flow))
+    if (!isnan(self->last_flow)) {
         self->water += (t - self->last_time) * (flow + self->last_flow) / 2;
+        derive_errors_add_water(&self->errors, t - self->last_time);
+    }
     self->last_flow = flow;
     self->last_time = t;
 }
 
-static shot_status make_row(derive_sink *self, size_t i) {
-    size_t columns = self->held.columns;
-    double t = self->held.column[0][i], celsius = cell(self, self->shot.temperature, i);
+/* What a row is made of. */
+typedef struct derive_makings {
+    derive_row row, through; /* through the puck: without the outflow where there is a flow */
+    derive_row se;
+} derive_makings;
+
+static derive_makings take_row(derive_sink *self, size_t i) {
+    const double t = self->held.column[0][i], celsius = cell(self, self->shot.temperature, i);
+    derive_makings of = {.row = {.pressure = cell(self, self->shot.pressure, i),
+                                 .flow = cell(self, self->shot.flow, i),
+                                 .outflow = cell(self, self->shot.outflow, i)}};
+    double gain = NAN;
     if (!isnan(celsius))
         self->shot.celsius = celsius;
-    derive_row row = {.pressure = cell(self, self->shot.pressure, i),
-                      .flow = cell(self, self->shot.flow, i),
-                      .outflow = cell(self, self->shot.outflow, i),
-                      .celsius = self->shot.celsius};
-    if (self->outflow.fit != NULL)
-        row.outflow = derive_outflow_at(&self->outflow, t);
-    integrate_water(self, t, row.flow);
-    derive_row through = row;
+    of.row.celsius = self->shot.celsius;
+    if (self->outflow.fit != NULL) {
+        const shot_local_fit_value slope = derive_outflow_at(&self->outflow, t);
+        of.row.outflow = slope.value;
+        gain = slope.gain;
+    }
+    integrate_water(self, t, of.row.flow);
+    of.through = of.row;
     if (!self->from_outflow) /* a missing sample of the flow is missing */
-        through.outflow = NAN;
+        of.through.outflow = NAN;
+    of.se = derive_errors_of_row(&self->errors, &self->held, i, gain);
+    return of;
+}
+
+static double value_of(const derive_sink *self, derive_quantity q, const derive_makings *of) {
+    switch (q) {
+    case DERIVE_OUTFLOW:
+        return of->row.outflow;
+    case DERIVE_WATER:
+        return isnan(of->row.flow) ? NAN : self->water;
+    default:
+        return derive_value(q, &of->through, &self->shot);
+    }
+}
+
+static double error_of(const derive_sink *self, derive_quantity q, const derive_makings *of) {
+    switch (q) {
+    case DERIVE_OUTFLOW:
+        return isnan(of->row.outflow) ? NAN : of->se.outflow;
+    case DERIVE_WATER:
+        return isnan(of->row.flow) ? NAN : derive_errors_of_water(&self->errors);
+    default:
+        return derive_error(q, &of->through, &of->se, &self->shot);
+    }
+}
+
+static double finite(double value) {
+    return isfinite(value) ? value : NAN;
+}
+
+static shot_status make_row(derive_sink *self, size_t i) {
+    const derive_makings of = take_row(self, i);
+    size_t columns = self->held.columns;
     for (size_t c = 0; c < columns; c++)
         self->row[c] = self->held.column[c][i];
-    for (int q = 0; q < DERIVE_QUANTITIES; q++) {
+    for (derive_quantity q = 0; q < DERIVE_QUANTITIES; q++) {
         if (!self->wanted[q])
             continue;
-        double value = q == DERIVE_OUTFLOW ? row.outflow
-                       : q == DERIVE_WATER
-                           ? (isnan(row.flow) ? NAN : self->water)
-                           : derive_value((derive_quantity)q, &through, &self->shot);
-        self->row[columns++] = isfinite(value) ? value : NAN;
-        if (q == DERIVE_PERMEABILITY && isfinite(value)) {
+        const double value = finite(value_of(self, q, &of));
+        self->row[columns++] = value;
+        if (self->errors.added[q])
+            self->row[columns++] = finite(error_of(self, q, &of));
+        if (q == DERIVE_PERMEABILITY && !isnan(value)) {
             self->sum_permeability += log10(value);
             self->permeabilities++;
         }
@@ -306,7 +328,8 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     for (size_t i = 0; self->outflow.fit != NULL && i < block->rows; i++)
         SHOT_TRY(derive_outflow_add(&self->outflow, block->column[0][i],
                                     block->column[self->shot.weight][i]));
-    return hand_on(self, false, error);
+    SHOT_TRY(derive_errors_watch(&self->errors, block));
+    return self->errors.waits ? SHOT_OK : hand_on(self, false, error);
 }
 
 /* Published permeabilities of coffee beds are 1e-14 to 1e-13 m2 (Corrochano et al. 2015, J. Food
@@ -323,9 +346,35 @@ static shot_status warn_of_permeability(derive_sink *self, shot_error *error) {
                          typical);
 }
 
+/* Which standard errors were left out, and why: a line for each reason. */
+static shot_status say_faults(derive_sink *self, shot_error *error) {
+    const char *const *fault = self->errors.fault;
+    for (int q = 0; q < DERIVE_QUANTITIES; q++) {
+        shot_text names = {0};
+        bool said = fault[q] == NULL;
+        for (int before = 0; before < q; before++)
+            said = said || fault[before] == fault[q];
+        shot_status status = SHOT_OK;
+        for (int k = q; k < DERIVE_QUANTITIES && !said && status == SHOT_OK; k++)
+            if (fault[k] == fault[q])
+                status =
+                    shot_text_add_format(&names, "%s%s", k > q ? ", " : "", quantities[k].name);
+        if (status == SHOT_OK && !said)
+            status = shot_sink_say(self->stage.next, "note", error,
+                                   "shot-derive: no standard error of %s, since the errors of "
+                                   "samples that went through %s depend on each other",
+                                   names.bytes, fault[q]);
+        shot_text_free(&names);
+        SHOT_TRY(status);
+    }
+    return SHOT_OK;
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
+    derive_errors_learn(&self->errors);
     SHOT_TRY(hand_on(self, true, error));
+    SHOT_TRY(say_faults(self, error));
     SHOT_TRY(warn_of_permeability(self, error));
     derive_outflow_free(&self->outflow);
     return shot_stage_end(sink, cut, error);
@@ -334,8 +383,10 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
 static void release(shot_sink *sink) {
     derive_sink *self = (derive_sink *)sink;
     derive_outflow_free(&self->outflow);
+    derive_errors_free(&self->errors);
     shot_rows_free(&self->held);
     shot_rows_free(&self->out);
+    shot_head_free(&self->head);
     free(self->row);
     shot_stage_free(sink);
 }
@@ -368,13 +419,16 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static void latency(const void *values, char *out, size_t room) {
     const struct derive_settings *settings = values;
-    snprintf(out, room, "with a weight to derive from: %g s and '# scale.lag:'; else 0 s",
-             settings->window / 2);
+    if (settings->errors)
+        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+    else
+        snprintf(out, room, "with a weight to derive from: %g s and '# scale.lag:'; else 0 s",
+                 settings->window / 2);
 }
 
 static const char *const examples[] = {
     "shot-derive shot.csv | shot-report",
-    "shot-derive --quantity outflow,hydraulic-resistance shot.csv",
+    "shot-derive --quantity outflow,hydraulic-resistance --errors shot.csv",
     NULL,
 };
 
@@ -389,7 +443,11 @@ const shot_description shot_derive = {
         "temperature (IAPWS SR6-08) or at 93 degC. Flow into the basket and flow of the beverage "
         "are told apart: the second stands in for the first only where there is no first, over the "
         "density of water, and a note says so. What cannot be known is missing. A gauge or a meter "
-        "at the pump shows more than the puck gets.",
+        "at the pump shows more than the puck gets.\n"
+        "Standard errors (--errors) carry the noise of the channels through to the quantity (JCGM "
+        "100:2008, eq. 10): a '# noise:' line, a channel NAME.se, or else an estimate for which "
+        "the shot is held to its end. The bed's size, the sensors' zeros and scales, and what the "
+        "formulas leave out are not in them.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_WINDOW,

@@ -23,12 +23,24 @@ typedef enum derive_quantity {
 typedef struct derive_shot {
     ptrdiff_t pressure, flow, outflow, weight, temperature, water;
     double area, length;   /* of the bed, m2 and m; NaN if not known */
+    bool bed_is_guessed;   /* its depth comes from the dose */
     double celsius;        /* of the last temperature seen, or 93 */
     double least_flow;     /* ml/s */
     double least_pressure; /* bar */
 } derive_shot;
 
-/* One row's values: what is not measured is NaN. */
+/* Roast and ground coffee, tamped, weighs about so much, g/ml (common practice, no source). */
+#define DERIVE_TAMPED 0.45
+
+/* Where the channels stand; the limits of the flow and the pressure are left as they are. */
+void derive_shot_find(derive_shot *shot, const shot_head *head);
+/* The bed from '# basket:', '# bed:' and '# dose:'; an error if one is no quantity. */
+shot_status derive_shot_read_bed(derive_shot *shot, const shot_head *head, shot_error *error);
+bool derive_shot_allows(const derive_shot *shot, derive_quantity quantity);
+/* What a quantity needs, in words. */
+const char *derive_needs(derive_quantity quantity);
+
+/* One row's values, or their standard errors: what is not measured is NaN. */
 typedef struct derive_row {
     double pressure, flow, outflow; /* bar, ml/s, g/s */
     double celsius;
@@ -42,6 +54,13 @@ double derive_flow(const derive_row *row);
  * known. */
 double derive_value(derive_quantity quantity, const derive_row *row, const derive_shot *shot);
 
+/* The standard error of that quantity from those of the row, to the first order: the root of the
+ * sum of (df/dx)^2 u(x)^2 over what it rests on (Joint Committee for Guides in Metrology 2008, JCGM
+ * 100, 'Guide to the expression of uncertainty in measurement', eq. 10).  The bed is taken as
+ * given. */
+double derive_error(derive_quantity quantity, const derive_row *row, const derive_row *se,
+                    const derive_shot *shot);
+
 /* ---- outflow ---- */
 
 /* The slope of the weight, on the clock of the cup: a straight line through the samples within half
@@ -54,8 +73,9 @@ typedef struct derive_outflow {
 
 shot_status derive_outflow_begin(derive_outflow *outflow, double window, double lag);
 shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight);
-/* The outflow at `t`, for rows in order; samples that no later row reaches are forgotten. */
-double derive_outflow_at(derive_outflow *outflow, double t);
+/* The outflow at `t`, and what it carries of the noise of the samples, for rows in order; samples
+ * that no later row reaches are forgotten.  NaN where there is none. */
+shot_local_fit_value derive_outflow_at(derive_outflow *outflow, double t);
 void derive_outflow_free(derive_outflow *outflow);
 
 #endif

@@ -37,6 +37,59 @@ double derive_value(derive_quantity quantity, const derive_row *row, const deriv
     }
 }
 
+/* ---- standard errors ---- */
+
+/* The slope of the logarithm of a property of water, a K, from half a degree on either side (or on
+ * one, at the ends of what the formulas cover). */
+static double log_slope(double (*property)(double), double celsius) {
+    const double half = 0.5;
+    double low = property(celsius - half), high = property(celsius + half), width = 2 * half;
+    if (isnan(low) || isnan(high)) {
+        low = isnan(low) ? property(celsius) : low;
+        high = isnan(high) ? property(celsius) : high;
+        width = half;
+    }
+    return log(high / low) / width;
+}
+
+/* Partial derivatives by the pressure, the flow through the puck and the temperature. */
+typedef struct partials {
+    double pressure, flow, celsius;
+} partials;
+
+static partials partials_of(derive_quantity quantity, double p, double flow, double celsius,
+                            double value) {
+    switch (quantity) {
+    case DERIVE_RESISTANCE:
+        return (partials){1 / flow, -p / (flow * flow), 0};
+    case DERIVE_CONDUCTANCE:
+        return (partials){-flow / (p * p), 1 / p, 0};
+    case DERIVE_POWER:
+        return (partials){flow / 10, p / 10, 0};
+    case DERIVE_PERMEABILITY:
+        return (partials){-value / p, value / flow,
+                          value * log_slope(shot_water_viscosity, celsius)};
+    default:
+        return (partials){NAN, NAN, NAN};
+    }
+}
+
+double derive_error(derive_quantity quantity, const derive_row *row, const derive_row *se,
+                    const derive_shot *shot) {
+    const double value = derive_value(quantity, row, shot), flow = derive_flow(row);
+    const bool of_beverage = isnan(row->flow); /* over the density, which the temperature moves */
+    partials by = partials_of(quantity, row->pressure, flow, row->celsius, value);
+    double flow_error = se->flow;
+    if (of_beverage) {
+        flow_error = se->outflow / (shot_water_density(row->celsius) / 1000);
+        by.celsius -= by.flow * flow * log_slope(shot_water_density, row->celsius);
+    }
+    const bool by_temperature = of_beverage || quantity == DERIVE_PERMEABILITY;
+    const double a = by.pressure * se->pressure, b = by.flow * flow_error,
+                 c = by_temperature ? by.celsius * se->celsius : 0;
+    return isnan(value) ? NAN : sqrt(a * a + b * b + c * c);
+}
+
 /* ---- outflow ---- */
 
 shot_status derive_outflow_begin(derive_outflow *outflow, double window, double lag) {
@@ -52,7 +105,7 @@ shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight)
     return isnan(weight) ? SHOT_OK : shot_rows_append_row(&outflow->samples, row);
 }
 
-double derive_outflow_at(derive_outflow *outflow, double t) {
+shot_local_fit_value derive_outflow_at(derive_outflow *outflow, double t) {
     double seen = t + outflow->lag;
     size_t begin = 0, end;
     const shot_rows *held = &outflow->samples;
@@ -64,8 +117,8 @@ double derive_outflow_at(derive_outflow *outflow, double t) {
     /* a line needs samples on both sides of the place, or it is a guess */
     if (end < 3 || held->column[0][0] > seen || held->column[0][end - 1] < seen ||
         shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0) != SHOT_OK)
-        return NAN;
-    return shot_local_fit_at(outflow->fit, seen, 1).value;
+        return (shot_local_fit_value){NAN, NAN};
+    return shot_local_fit_at(outflow->fit, seen, 1);
 }
 
 void derive_outflow_free(derive_outflow *outflow) {

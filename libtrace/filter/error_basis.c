@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* May the errors of a channel's samples be taken for independent ones? */
+#include "filter/error_basis.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+static bool starts(const char *text, const char *word) {
+    return strncmp(text, word, strlen(word)) == 0;
+}
+
+/* Is the channel in the list behind `option`?  True without such a list: then all are meant. */
+static bool is_meant(const char *history, const char *option, const char *channel) {
+    const char *list = strstr(history, option);
+    const size_t length = strlen(channel);
+    if (list == NULL)
+        return true;
+    for (list += strlen(option); *list != '\0' && *list != ' '; list += *list == ',') {
+        const size_t part = strcspn(list, ", ");
+        if (part == length && memcmp(list, channel, length) == 0)
+            return true;
+        list += part;
+    }
+    return false;
+}
+
+/* A filter that smooths or interpolates a channel leaves samples whose errors depend on each other.
+ */
+static bool changes(const char *history, const char *channel) {
+    if (starts(history, "shot-smooth") || starts(history, "shot-average"))
+        return is_meant(history, "--channel ", channel);
+    if (starts(history, "shot-align"))
+        return (strstr(history, "--apply") != NULL || strstr(history, "--delay ") != NULL) &&
+               is_meant(history, "--channel ", channel);
+    return starts(history, "shot-resample");
+}
+
+/* Quantities of shot-derive that bear no dot; a log may have the first two itself. */
+static bool may_derive(const char *history, const char *channel) {
+    return starts(history, "shot-derive") && is_meant(history, "--quantity ", channel) &&
+           (strcmp(channel, "outflow") == 0 || strcmp(channel, "water") == 0 ||
+            starts(channel, "hydraulic-") || starts(channel, "apparent-"));
+}
+
+static bool is_made(const char *channel) {
+    return strrchr(channel, '.') != NULL && !starts(channel, "wanted.");
+}
+
+const char *error_basis_fault(const shot_head *head, const char *channel) {
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key != NULL && strcmp(line->key, "history") == 0 &&
+            (changes(line->value, channel) || may_derive(line->value, channel)))
+            return line->value;
+    }
+    return is_made(channel) ? "the filter that made it" : NULL;
+}
