@@ -15,6 +15,7 @@
 #include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/filter/split.h>
 #include <shottrace/filter/tag.h>
 #include <shottrace/detect/pulses.h>
 #include <shottrace/judge/average.h>
@@ -29,6 +30,7 @@
 static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
+    &shot_split,
     &shot_tag,
     &shot_pick,
     &shot_clean,

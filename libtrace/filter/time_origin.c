@@ -9,21 +9,21 @@
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/text.h>
 
-static shot_status move(const shot_decimal *origin, double *time) {
+shot_status time_origin_shift(const shot_decimal *by, double *time) {
     shot_decimal moved;
     if (isnan(*time))
         return SHOT_OK;
     SHOT_TRY(shot_decimal_from(*time, &moved));
-    SHOT_TRY(shot_decimal_subtract(&moved, origin));
+    SHOT_TRY(shot_decimal_subtract(&moved, by));
     *time = shot_decimal_value(&moved);
     return SHOT_OK;
 }
 
-static shot_status move_mark(const shot_decimal *origin, shot_mark *mark) {
+shot_status time_origin_shift_mark(const shot_decimal *by, shot_mark *mark) {
     double *const times[] = {&mark->from,      &mark->to,     &mark->from_low,
                              &mark->from_high, &mark->to_low, &mark->to_high};
     for (size_t i = 0; i < sizeof times / sizeof *times; i++)
-        SHOT_TRY(move(origin, times[i]));
+        SHOT_TRY(time_origin_shift(by, times[i]));
     return SHOT_OK;
 }
 
@@ -65,8 +65,8 @@ shot_status time_origin_move(shot_table *shot, double origin) {
     shot_decimal by;
     SHOT_TRY(shot_decimal_from(origin, &by));
     for (size_t i = 0; i < shot->rows.rows; i++)
-        SHOT_TRY(move(&by, &shot->rows.column[0][i]));
+        SHOT_TRY(time_origin_shift(&by, &shot->rows.column[0][i]));
     for (size_t i = 0; i < shot->marks.count; i++)
-        SHOT_TRY(move_mark(&by, &shot->marks.marks[i]));
+        SHOT_TRY(time_origin_shift_mark(&by, &shot->marks.marks[i]));
     return move_clock(shot, &by);
 }

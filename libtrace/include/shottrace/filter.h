@@ -11,6 +11,7 @@
 #include <shottrace/filter/pick.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
+#include <shottrace/filter/split.h>
 #include <shottrace/filter/tag.h>
 
 #endif
