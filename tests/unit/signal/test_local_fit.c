@@ -2,12 +2,18 @@
 /* Protects: the local polynomial on uneven times gives exact values and derivatives, leaves missing
  * samples out, refuses to guess, and reports the noise that it lets through. */
 #include <support/check.h>
+#include <support/reference.h>
 
 #include <stdlib.h>
 
 #include <shottrace/signal/local_fit.h>
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/savgol.h>
+
+static int by_size(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
 
 enum { ROWS = 10 };
 
@@ -217,6 +223,41 @@ static void too_few_samples_give_no_value(void **state) {
     assert_null(fit);
 }
 
+/* Locally weighted regression of Cleveland 1979, J. Am. Stat. Assoc. 74:829-836, without its robust
+ * rounds, on speed and stopping distance (Ezekiel 1930): a line with tricube weights over the 33
+ * nearest of 50 samples, many of them tied.  The values are those of R 4.2.2,
+ * lowess(cars, f = 2/3, iter = 0, delta = 0), which follows Cleveland's own program; 15 digits. */
+static void tapered_lines_are_clevelands(void **state) {
+    static const struct {
+        double speed, value;
+    } known[] = {
+        {4, 3.44386376770817},  {7, 12.784337355356},   {8, 15.9523925594301},
+        {9, 19.096756203497},   {10, 22.1871050994961}, {11, 25.6057425711934},
+        {12, 29.3631525336528}, {13, 32.9158438354901}, {14, 36.5587877608025},
+        {15, 41.1030326468436}, {16, 45.021073168555},  {17, 47.3632037084674},
+        {18, 49.5652621693894}, {19, 52.9046014359251}, {20, 59.4110964650322},
+        {22, 71.2157095269454}, {23, 77.029829457655},  {24, 82.9754481641353},
+        {25, 89.1275154056773},
+    };
+    enum { CARS = 50, NEAREST = 33 };
+    double speed[CARS], distance[CARS], away[CARS];
+    assert_int_equal(reference_group("cars.csv", 0, NULL, speed, CARS), CARS);
+    assert_int_equal(reference_group("cars.csv", 1, NULL, distance, CARS), CARS);
+    shot_local_fit *fit;
+    assert_int_equal(shot_local_fit_new(1, &fit), SHOT_OK);
+    for (size_t k = 0; k < sizeof known / sizeof *known; k++) {
+        for (size_t i = 0; i < CARS; i++)
+            away[i] = fabs(speed[i] - known[k].speed);
+        qsort(away, CARS, sizeof *away, by_size);
+        assert_int_equal(
+            shot_local_fit_set(fit, speed, distance, CARS, known[k].speed, away[NEAREST - 1]),
+            SHOT_OK);
+        /* rounding of 15 digits, and of a dozen sums */
+        assert_rel(shot_local_fit_at(fit, known[k].speed, 0).value, known[k].value, 1e-12);
+    }
+    shot_local_fit_free(fit);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(uneven_times_give_the_exact_fit),
@@ -226,6 +267,7 @@ int main(void) {
         cmocka_unit_test(even_times_give_savitzky_golay),
         cmocka_unit_test(weights_make_value_and_gain),
         cmocka_unit_test(tricube_weights_count),
+        cmocka_unit_test(tapered_lines_are_clevelands),
         cmocka_unit_test(too_few_samples_give_no_value),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
