@@ -5,6 +5,7 @@ set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/tools/need.sh"
 need $build_packages libcmocka-dev dash bash \
+    chromium tmux \
     python3-numpy python3-scipy r-base-core libgsl-dev libsoxr-dev
 cores=$(nproc)
 

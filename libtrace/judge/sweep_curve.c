@@ -64,7 +64,7 @@ static shot_status add_means(const shot_sweep_points *p, shot_text *text) {
 static shot_status add_curve(const shot_sweep_result *result, shot_text *text) {
     const shot_sweep_points *p = &result->points;
     const double *b = result->peak.parabola.b;
-    if (!result->fitted || result->peak.misfit_p < 0.05)
+    if (!result->fitted || result->peak.misfit_p < 0.1) /* as shot_peak.fits */
         return SHOT_OK;
     double from = p->settings[0], to = p->settings[p->setting_count - 1];
     for (size_t i = 0; i < CURVE_POINTS; i++) {

@@ -82,18 +82,24 @@ static shot_status find_band(plot_channel *one, const shot_table *shot) {
     return SHOT_OK;
 }
 
-/* What was wanted holds until something else is. The band fills from nought to the deviation. */
-static shot_status make_deviation(plot_channel *one, const double *wanted, size_t rows) {
+/* What was wanted holds until something else is, but not over a gap: after the pump is off nothing
+ * is wanted.  The band fills from nought to the deviation. */
+static shot_status make_deviation(plot_channel *one, const double *wanted, const double *time,
+                                  size_t rows) {
     one->deviation = malloc((rows + 1) * sizeof *one->deviation);
     one->band = malloc((2 * rows + 1) * sizeof *one->band);
     if (one->deviation == NULL || one->band == NULL)
         return SHOT_ERR_MEMORY;
-    double last = NAN;
+    const plot_series series = {time, wanted, rows, 0};
+    double last = NAN, last_time = NAN, hold = plot_curve_gap(&series) * 2 / 5;
     for (size_t i = 0; i < rows; i++) {
-        last = isfinite(wanted[i]) ? wanted[i] : last;
-        double off = one->value[i] - last;
+        if (isfinite(wanted[i])) {
+            last = wanted[i];
+            last_time = time[i];
+        }
+        double off = time[i] - last_time <= hold ? one->value[i] - last : NAN;
         one->deviation[i] = off;
-        one->band[i] = off < 0 ? off : 0 * off;
+        one->band[i] = off < 0 ? off : 0 * off; /* missing stays missing */
         one->band[rows + i] = off > 0 ? off : 0 * off;
     }
     one->value = one->deviation;
@@ -137,7 +143,8 @@ static shot_status add_with_deviation(plot_channel_list *list, const shot_table 
     if (wanted == NULL)
         return SHOT_OK;
     SHOT_TRY(add(list, shot, column, " less wanted"));
-    return make_deviation(&list->items[list->count - 1], wanted, shot->rows.rows);
+    return make_deviation(&list->items[list->count - 1], wanted, shot->rows.column[0],
+                          shot->rows.rows);
 }
 
 shot_status plot_channels_of(const shot_table *shot, const shot_texts *names,

@@ -20,8 +20,9 @@ static shot_status add_across_name(const plot_chart_side *across, shot_text *tex
     SHOT_TRY(plot_page_add_name(across->name, text));
     if (across->unit[0] == '\0')
         return SHOT_OK;
-    SHOT_TRY(shot_text_add(text, "  "));
-    return plot_page_add_unit(across->unit, text);
+    SHOT_TRY(shot_text_add(text, " ["));
+    SHOT_TRY(plot_page_add_unit(across->unit, text));
+    return shot_text_add(text, "]");
 }
 
 /* The name of the axis across stands under its right end: it may be long. */

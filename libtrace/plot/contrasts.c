@@ -46,12 +46,12 @@ static shot_status add_measure(const contrast_table *self, size_t row, shot_text
     return SHOT_OK;
 }
 
-/* "-0.78 s different". */
+/* "-0.78 s: different". */
 static shot_status add_finding(const contrast_table *self, size_t row, shot_text *text) {
     double difference = plot_csv_number(self->csv, row, self->difference);
     SHOT_TRY(shot_text_add(text, difference > 0 ? "+" : ""));
     SHOT_TRY(plot_words_add_figure(text, difference, plot_csv_text(self->csv, row, self->unit)));
-    return shot_text_add_format(text, "  %s", plot_csv_text(self->csv, row, self->verdict));
+    return shot_text_add_format(text, ": %s", plot_csv_text(self->csv, row, self->verdict));
 }
 
 /* ---- layout ---- */

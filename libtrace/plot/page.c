@@ -134,7 +134,7 @@ void plot_page_panel_name(plot_page *page, const char *name, const char *unit, c
 
 size_t plot_page_ticks_down(const plot_page *page, double height) {
     double spaces = height / ((page->look.type.cells ? 1.9 : 1.35) * page->look.type.line);
-    return spaces < 2 ? 2 : (size_t)spaces + 1;
+    return spaces < 2 ? 2 : spaces > 9 ? 10 : (size_t)spaces + 1;
 }
 
 size_t plot_page_ticks_across(const plot_page *page, double width) {

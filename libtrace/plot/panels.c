@@ -103,9 +103,15 @@ static void draw_band(panels *self, const plot_channel *one, const plot_axis *y,
                         self->page.look.pixel);
 }
 
+static const double *behind_of(const panels *self, const plot_channel *one) {
+    if (self->behind == NULL || one->deviation != NULL)
+        return NULL;
+    return shot_table_column(self->behind, one->name);
+}
+
 static void draw_behind(panels *self, const plot_channel *one, const plot_axis *y) {
-    const double *value = self->behind != NULL ? shot_table_column(self->behind, one->name) : NULL;
-    if (value == NULL || one->deviation != NULL)
+    const double *value = behind_of(self, one);
+    if (value == NULL)
         return;
     plot_series series = {self->behind->rows.column[0], value, self->behind->rows.rows, 0};
     plot_scene_open(self->page.scene, "line behind", one->name);
@@ -121,7 +127,8 @@ static void draw_panel(panels *self, size_t index) {
     const plot_pen pen = {PLOT_LINE, page->look.type.cells ? 3.2 : 1.5, PLOT_SOLID};
     plot_series series = {self->shot->rows.column[0], one->value, self->shot->rows.rows, 0};
     plot_scene_open(page->scene, "panel", one->label);
-    plot_page_panel_name(page, one->label, one->unit, one->remark);
+    bool before = one->remark == NULL && behind_of(self, one) != NULL;
+    plot_page_panel_name(page, one->label, one->unit, before ? "pale: before" : one->remark);
     y->to = page->y + (page->look.type.cells ? 8 : 2);
     page->y += panel_height(self, one);
     y->from = page->y - (page->look.type.cells ? 8 : 0);

@@ -75,32 +75,51 @@ static void draw_path(plot_chart *chart, const path *one, plot_pen pen) {
     free(xy);
 }
 
-/* A dot with its time on the path every `step` seconds. */
-static void draw_times(plot_chart *chart, const path *one, double step) {
+/* The places of the labels so far: one too near to another is left out. */
+typedef struct label_places {
+    double xy[64][2];
+    size_t count;
+} label_places;
+
+static bool has_room(label_places *self, double x, double y, double distance) {
+    for (size_t i = 0; i < self->count; i++)
+        if (hypot(x - self->xy[i][0], y - self->xy[i][1]) < distance)
+            return false;
+    if (self->count == sizeof self->xy / sizeof *self->xy)
+        return false;
+    self->xy[self->count][0] = x;
+    self->xy[self->count++][1] = y;
+    return true;
+}
+
+static void draw_time(plot_chart *chart, double t, double x, double y, label_places *places) {
     plot_page *page = &chart->page;
     const plot_type *type = &page->look.type;
+    shot_text text = {0};
+    if (plot_words_add_figure(&text, t, "s") != SHOT_OK)
+        page->scene->status = SHOT_ERR_MEMORY;
+    plot_scene_open(page->scene, "mark time", text.bytes);
+    plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, x, y, 3);
+    if (has_room(places, x, y, 2 * type->line))
+        plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START), x + 7,
+                        y - 5, 100, text.bytes);
+    plot_scene_close(page->scene);
+    shot_text_free(&text);
+}
+
+/* A dot with its time on the path every `step` seconds. */
+static void draw_times(plot_chart *chart, const path *one, double step) {
     const double *time = one->shot->rows.column[0];
     size_t rows = one->shot->rows.rows;
     plot_series p = {time, one->pressure, rows, 0}, q = {time, one->flow, rows, 0};
-    double last_x = -1e9, last_y = -1e9;
-    for (double t = ceil(time[0] / step) * step; t <= time[rows - 1]; t += step) {
+    label_places places = {.count = 0};
+    double first = ceil(time[0] / step);
+    for (size_t i = 0; (first + (double)i) * step <= time[rows - 1]; i++) {
+        double t = (first + (double)i) * step;
         double x = plot_chart_x(chart, plot_curve_at(&q, t));
         double y = plot_chart_y(chart, plot_curve_at(&p, t));
-        if (!isfinite(x) || !isfinite(y))
-            continue;
-        shot_text text = {0};
-        if (plot_words_add_figure(&text, t, "s") != SHOT_OK)
-            page->scene->status = SHOT_ERR_MEMORY;
-        plot_scene_open(page->scene, "mark time", text.bytes);
-        plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, x, y, 3);
-        if (hypot(x - last_x, y - last_y) > 2 * type->line) {
-            plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START), x + 7,
-                            y - 5, 100, text.bytes);
-            last_x = x;
-            last_y = y;
-        }
-        plot_scene_close(page->scene);
-        shot_text_free(&text);
+        if (isfinite(x) && isfinite(y))
+            draw_time(chart, t, x, y, &places);
     }
 }
 
