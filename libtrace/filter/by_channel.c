@@ -27,6 +27,7 @@ typedef struct worked {
     shot_noise found;
     double sd;         /* of a sample, correlation allowed for; NaN while unknown */
     size_t came, lost; /* samples with a value; of these, those without a result */
+    size_t beyond;     /* results beyond the largest number, which are missing */
 } worked;
 
 typedef struct gap_mark {
@@ -79,7 +80,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     noise_watch_reset(&one->noise);
     one->column = column;
     one->name = self->head.channels[column].name;
-    one->came = one->lost = 0;
+    one->came = one->lost = one->beyond = 0;
     one->sd = NAN;
     self->count++;
     return SHOT_OK;
@@ -281,6 +282,7 @@ static shot_status drain(by_channel *self, worked *one) {
         if (result.gap > 0)
             SHOT_TRY(remember_gap(self, one, result.gap));
         const bool known = isfinite(result.value);
+        one->beyond += isinf(result.value) != 0;
         const double row[2] = {known ? result.value : NAN, known ? result.gain : NAN};
         SHOT_TRY(shot_rows_append_row(&one->results, row));
     }
@@ -327,16 +329,30 @@ static shot_status tell_noise(by_channel *self, shot_error *error) {
     return SHOT_OK;
 }
 
+static shot_status tell_loss(by_channel *self, const worked *one, shot_error *error) {
+    const char *filter = self->rule.filter;
+    const size_t lost = one->lost > one->beyond ? one->lost - one->beyond : 0;
+    if (lost > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu of %zu samples are left without a value: %s",
+                               filter, one->name, lost, one->came, self->rule.why_none));
+    if (one->beyond > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu results are beyond the largest number, and are "
+                               "missing",
+                               filter, one->name, one->beyond));
+    if (self->errors && isnan(one->sd))
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: no standard errors: too few samples tell its noise",
+                               filter, one->name));
+    return SHOT_OK;
+}
+
 /* What could not be known, and why. */
 static shot_status tell_losses(by_channel *self, shot_error *error) {
     const char *filter = self->rule.filter;
-    for (size_t i = 0; i < self->count; i++) {
-        const worked *one = &self->channels[i];
-        if (one->lost > 0)
-            SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                                   "shot-%s: %s: %zu of %zu samples are left without a value: %s",
-                                   filter, one->name, one->lost, one->came, self->rule.why_none));
-    }
+    for (size_t i = 0; i < self->count; i++)
+        SHOT_TRY(tell_loss(self, &self->channels[i], error));
     if (self->why_not != NULL)
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-%s: no standard errors, since the errors of samples that went "

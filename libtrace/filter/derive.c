@@ -370,11 +370,25 @@ static shot_status say_faults(derive_sink *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* Channels whose noise too few samples tell: what rests on them has no standard error. */
+static shot_status say_unknown_noise(derive_sink *self, shot_error *error) {
+    for (int c = 0; c < DERIVE_CHANNELS; c++) {
+        const derive_noise *noise = &self->errors.of[c];
+        if (noise->needed && isnan(noise->sd))
+            SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                                   "shot-derive: no standard errors of what rests on %s: too few "
+                                   "samples tell its noise",
+                                   self->head.channels[noise->column].name));
+    }
+    return SHOT_OK;
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
     derive_errors_learn(&self->errors);
     SHOT_TRY(hand_on(self, true, error));
     SHOT_TRY(say_faults(self, error));
+    SHOT_TRY(say_unknown_noise(self, error));
     SHOT_TRY(warn_of_permeability(self, error));
     derive_outflow_free(&self->outflow);
     return shot_stage_end(sink, cut, error);

@@ -1,0 +1,216 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: conditioning of odd shots gives what it would give of ordinary ones: clocks of
+ * nanoseconds since 1970, steps of a microsecond, windows longer than the shot, orders that the
+ * window cannot bear, channels that are missing, constant, or two samples long. */
+#include <support/feed.h>
+
+#include <stdlib.h>
+
+#include <shottrace/signal/random.h>
+
+static feed run(const char *chain, const char *in) {
+    feed got = feed_chain(chain, in, strlen(in), 0);
+    if (got.status != SHOT_OK)
+        print_error("%s: %s\n", chain, got.error.what);
+    assert_int_equal(got.status, SHOT_OK);
+    return got;
+}
+
+/* A noisy ramp, 120 rows; `stamp` writes the time of a row. */
+static shot_text ramp(const char *head, void (*stamp)(shot_text *, int)) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(17, 1);
+    shot_text_add(&in, head);
+    for (int i = 0; i < 120; i++) {
+        stamp(&in, i);
+        shot_text_add_format(&in, ",%.3f\n", 3 + 0.04 * i + 0.1 * shot_random_normal(&random));
+    }
+    return in;
+}
+
+static void in_tenths(shot_text *in, int i) {
+    shot_text_add_format(in, "%d.%d", i / 10, i % 10);
+}
+
+static void in_nanoseconds(shot_text *in, int i) {
+    shot_text_add_format(in, "%lld", 1700000000000000000LL + 100000000LL * i);
+}
+
+static void in_microseconds(shot_text *in, int i) {
+    shot_text_add_format(in, "0.%06d", i);
+}
+
+static const char *rows_of(const feed *got) {
+    const char *header = strstr(got->out.bytes, "\ntime [s]");
+    assert_non_null(header);
+    return strchr(header + 1, '\n');
+}
+
+static const char *const chains[] = {
+    "clean",
+    "smooth --window 11 --order 3",
+    "smooth --window 1.05s --taper",
+    "smooth --method median --window 9",
+    "smooth --method lowpass --cutoff 1Hz",
+    "smooth --cutoff 1Hz",
+    "diff --window 0.75s",
+    "integrate --channel pressure --rule cubic",
+    "resample --rate 4",
+    "resample --rate 25 --method sinc",
+};
+
+/* The clock is subtracted from the text, so not a digit of the rows differs. */
+static void epoch_clocks_lose_nothing(void **state) {
+    shot_text near = ramp("time [s],pressure [bar]\n", in_tenths);
+    shot_text far = ramp("time [ns],pressure [bar]\n", in_nanoseconds);
+    for (size_t k = 0; k < sizeof chains / sizeof *chains; k++) {
+        feed a = run(chains[k], near.bytes), b = run(chains[k], far.bytes);
+        assert_string_equal(rows_of(&a), rows_of(&b));
+        assert_non_null(strstr(b.out.bytes, "\n# t0: 1700000000\n"));
+        feed_free(&a);
+        feed_free(&b);
+    }
+    shot_text_free(&near);
+    shot_text_free(&far);
+}
+
+/* The pressures of a trace, NaN where missing. */
+static size_t pressures(const feed *got, size_t column, double *y, size_t most) {
+    size_t n = 0;
+    for (const char *row = rows_of(got) + 1; *row != '\0' && n < most;
+         row = strchr(row, '\n') + 1) {
+        if (*row == '#')
+            continue;
+        const char *field = row;
+        for (size_t c = 0; c < column; c++)
+            field = strchr(field, ',') + 1;
+        y[n] = NAN;
+        shot_number_read(field, strchr(row, '\n'), &y[n]);
+        n++;
+    }
+    return n;
+}
+
+/* Steps of 1e-6 s instead of 0.1 s: windows a hundred thousand times shorter give the same values;
+ * slopes as many times steeper.  Times differ in their last digits, and rounding makes
+ * 1e-12 of them (the limits of running_fit.h). */
+static void steps_of_a_microsecond_are_steps(void **state) {
+    static const struct {
+        const char *slow, *fast;
+        size_t column;
+        double factor;
+    } pairs[] = {
+        {"smooth --window 11 --order 3", "smooth --window 11 --order 3", 1, 1},
+        {"smooth --window 1.05s --taper", "smooth --window 0.0000105s --taper", 1, 1},
+        {"smooth --method lowpass --cutoff 1Hz", "smooth --method lowpass --cutoff 100000Hz", 1, 1},
+        {"diff --window 0.75s", "diff --window 0.0000075s", 2, 1e5},
+        {"integrate --channel pressure", "integrate --channel pressure", 2, 1e-5},
+    };
+    shot_text slow = ramp("time [s],pressure [bar]\n", in_tenths);
+    shot_text fast = ramp("time [s],pressure [bar]\n", in_microseconds);
+    for (size_t k = 0; k < sizeof pairs / sizeof *pairs; k++) {
+        double a[120], b[120];
+        feed one = run(pairs[k].slow, slow.bytes), other = run(pairs[k].fast, fast.bytes);
+        assert_int_equal(pressures(&one, pairs[k].column, a, 120), 120);
+        assert_int_equal(pressures(&other, pairs[k].column, b, 120), 120);
+        for (size_t i = 0; i < 120; i++)
+            assert_close(b[i] / pairs[k].factor, a[i], 1e-9);
+        feed_free(&one);
+        feed_free(&other);
+    }
+    shot_text_free(&slow);
+    shot_text_free(&fast);
+}
+
+/* No value is guessed, and the note counts what is missing. */
+static void windows_longer_than_the_shot_give_nothing(void **state) {
+    static const char in[] = "time,pressure\n0,1\n1,2\n2,4\n3,4\n4,5\n";
+    static const char *const long_ones[] = {"smooth --window 7", "smooth --window 100s",
+                                            "smooth --window 999999999", "diff --window 9",
+                                            "diff --window 50s --order 4"};
+    for (size_t k = 0; k < sizeof long_ones / sizeof *long_ones; k++) {
+        double y[8];
+        feed got = run(long_ones[k], in);
+        const size_t column = strncmp(long_ones[k], "diff", 4) == 0 ? 2 : 1;
+        assert_int_equal(pressures(&got, column, y, 8), 5);
+        for (size_t i = 0; i < 5; i++)
+            assert_true(isnan(y[i]));
+        assert_non_null(strstr(got.out.bytes, "5 of 5 samples are left without a value"));
+        feed_free(&got);
+    }
+}
+
+/* Where the count is known the call is refused; in a window of time the sample is missing. */
+static void orders_above_the_window_are_refused(void **state) {
+    static const char in[] = "time,pressure\n0,1\n1,2\n2,4\n3,4\n4,5\n";
+    feed got = feed_chain("smooth --window 5 --order 5", in, strlen(in), 0);
+    assert_int_equal(got.status, SHOT_ERR_USAGE);
+    assert_string_equal(got.error.what,
+                        "--window: 5 samples cannot determine a polynomial of order "
+                        "5; choose a longer window or a lower --order");
+    feed_free(&got);
+    double y[8];
+    got = run("smooth --window 2s --order 3", in);
+    assert_int_equal(pressures(&got, 1, y, 8), 5);
+    for (size_t i = 0; i < 5; i++)
+        assert_true(isnan(y[i]));
+    feed_free(&got);
+}
+
+static void missing_constant_and_short_channels(void **state) {
+    static const char missing[] = "time,pressure,mood\n0,,1\n1,,2\n2,,3\n3,,4\n4,,5\n5,,5\n";
+    static const char constant[] = "time,pressure\n0,9.1\n1,9.1\n2,9.1\n3,9.1\n4,9.1\n5,9.1\n";
+    static const char two[] = "time,pressure\n0,3\n2,4\n";
+    for (size_t k = 0; k < sizeof chains / sizeof *chains; k++) {
+        double y[200];
+        const bool adds = strncmp(chains[k], "diff", 4) == 0 || strncmp(chains[k], "int", 3) == 0;
+        if (strstr(chains[k], "--cutoff 1Hz") != NULL) /* above half of one sample a second */
+            continue;
+        feed got = run(chains[k], missing);
+        for (size_t i = pressures(&got, adds ? 3 : 1, y, 200); i-- > 0;)
+            assert_true(isnan(y[i]));
+        feed_free(&got);
+        got = run(chains[k], constant);
+        const bool resampled = strncmp(chains[k], "resample", 8) == 0;
+        for (size_t i = pressures(&got, 1, y, 200); i-- > 0;)
+            if (!isnan(y[i])) /* in a grid a kernel adds its own rounding */
+                assert_close(y[i], 9.1, resampled ? 1e-12 : 0);
+        feed_free(&got);
+        got = run(chains[k], two);
+        assert_non_null(strstr(got.out.bytes, "# close: shots=1\n"));
+        feed_free(&got);
+    }
+}
+
+/* An empty column of errors, or of results, says why. */
+static void what_is_not_known_is_said(void **state) {
+    static const struct {
+        const char *chain, *in, *note;
+    } cases[] = {
+        {"smooth --window 1 --order 0 --errors", "time,pressure\n0,3\n2,4\n",
+         "# note: shot-smooth: pressure: no standard errors: too few samples tell its noise\n"},
+        {"derive --errors", "time,pressure,flow\n0,3,2\n2,4,2\n",
+         "# note: shot-derive: no standard errors of what rests on pressure: too few samples tell "
+         "its noise\n"},
+        {"diff --window 3 --channel x", "time,x\n0,1e308\n0.1,2\n0.2,-1e308\n0.3,2\n0.4,2\n",
+         "# note: shot-diff: x: 4 results are beyond the largest number, and are missing\n"},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        feed got = run(cases[k].chain, cases[k].in);
+        if (strstr(got.out.bytes, cases[k].note) == NULL)
+            fail_msg("%s: %s", cases[k].chain, got.out.bytes);
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(epoch_clocks_lose_nothing),
+        cmocka_unit_test(steps_of_a_microsecond_are_steps),
+        cmocka_unit_test(windows_longer_than_the_shot_give_nothing),
+        cmocka_unit_test(orders_above_the_window_are_refused),
+        cmocka_unit_test(missing_constant_and_short_channels),
+        cmocka_unit_test(what_is_not_known_is_said),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
