@@ -207,7 +207,8 @@ static void draw_lane(plot_page *page, const plot_axis *x, const lane *one,
     for (size_t i = next_of(one, marks, 0), next; i < marks->count; i = next) {
         const shot_mark *mark = &marks->marks[i];
         next = next_of(one, marks, i + 1);
-        double to = isfinite(mark->to) ? mark->to : x->high;
+        bool point = one->style == POINTS || one->style == NOTES;
+        double to = point ? mark->from : isfinite(mark->to) ? mark->to : x->high;
         item it = {.mark = mark,
                    .style = one->style,
                    .left = plot_axis_clamp(x, mark->from),

@@ -18,7 +18,10 @@ static shot_status format_of_name(const char *path, plot_format *out, shot_error
     static const struct {
         const char *suffix;
         plot_format format;
-    } known[] = {{".svg", PLOT_FORMAT_SVG}, {".pdf", PLOT_FORMAT_PDF}, {".png", PLOT_FORMAT_PNG}};
+    } known[] = {{".svg", PLOT_FORMAT_SVG},
+                 {".pdf", PLOT_FORMAT_PDF},
+                 {".png", PLOT_FORMAT_PNG},
+                 {".txt", PLOT_FORMAT_TEXT}};
     const char *suffix = strrchr(path, '.');
     for (size_t i = 0; suffix != NULL && i < sizeof known / sizeof *known; i++)
         if (strcasecmp(suffix, known[i].suffix) == 0) {

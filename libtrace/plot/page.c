@@ -185,6 +185,18 @@ double plot_page_name_width(const plot_page *page, const char *name) {
     return plot_glyphs_width(type, name, type->small, false) + type->line / 2;
 }
 
+/* How far the label of the first tick reaches beyond the left end of the axis, if it does. */
+static double first_half_width(const plot_page *page, const plot_axis *x) {
+    shot_text label = {0};
+    double beyond = 0;
+    if (plot_axis_ticks(x) > 0 && plot_axis_add_label(x, plot_axis_tick(x, 0), &label) == SHOT_OK)
+        beyond =
+            plot_glyphs_width(&page->look.type, label.bytes, page->look.type.small, false) / 2 -
+            (plot_axis_place(x, plot_axis_tick(x, 0)) - page->left);
+    shot_text_free(&label);
+    return beyond;
+}
+
 void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name) {
     const plot_type *type = &page->look.type;
     plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_MIDDLE);
@@ -201,9 +213,10 @@ void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name) {
         add_tick_label(page, x, value, font, place, baseline);
     }
     font.anchor = PLOT_END;
+    double gap = type->cells ? 8 : 7; /* to the labels, the first of which may lie half beyond */
+    double end = fmin(page->left - type->line / 2, page->left - first_half_width(page, x)) - gap;
     if (name[0] != '\0')
-        plot_scene_words(page->scene, font, page->left - type->line / 2 - (type->cells ? 8 : 7),
-                         baseline, name);
+        plot_scene_words(page->scene, font, end, baseline, name);
     page->y = top + tick + type->line;
     plot_scene_close(page->scene);
 }

@@ -12,7 +12,7 @@
 typedef struct painter {
     const plot_scene *scene;
     cairo_t *cairo;
-    PangoLayout *layout; /* one for all words */
+    PangoLayout *layout; /* one for all words, made at the first */
     bool with_words;
 } painter;
 
@@ -65,7 +65,16 @@ static void paint_dot(painter *self, const plot_shape *shape) {
     stroke(self, shape->pen);
 }
 
+static PangoLayout *make_layout(cairo_t *cairo) {
+    PangoLayout *layout = pango_cairo_create_layout(cairo);
+    pango_layout_set_auto_dir(layout, FALSE); /* as in SVG: the page runs left to right */
+    pango_layout_set_single_paragraph_mode(layout, TRUE);
+    return layout;
+}
+
 static void paint_words(painter *self, const plot_shape *shape) {
+    if (self->layout == NULL)
+        self->layout = make_layout(self->cairo);
     const plot_font *font = &shape->font;
     PangoFontDescription *description = pango_font_description_new();
     pango_font_description_set_family(description, "Helvetica, Arial, sans-serif");
@@ -124,13 +133,10 @@ static shot_status paint(const plot_scene *scene, cairo_surface_t *surface, doub
     cairo_set_line_join(self.cairo, CAIRO_LINE_JOIN_ROUND);
     if (!with_words) /* for cells of a terminal: two clear colours serve them best */
         cairo_set_antialias(self.cairo, CAIRO_ANTIALIAS_NONE);
-    self.layout = pango_cairo_create_layout(self.cairo);
-    pango_layout_set_auto_dir(self.layout, FALSE); /* as in SVG: the page runs left to right */
-    pango_layout_set_single_paragraph_mode(self.layout, TRUE);
     for (size_t i = 0; i < scene->count; i++)
         paint_shape(&self, &scene->shapes[i]);
     bool fine = cairo_status(self.cairo) == CAIRO_STATUS_SUCCESS;
-    g_object_unref(self.layout);
+    g_clear_object(&self.layout);
     cairo_destroy(self.cairo);
     return fine ? SHOT_OK : SHOT_ERR_MEMORY;
 }

@@ -15,6 +15,7 @@ static const char shot_text_of_test[] =
     "unit=bar/s\n"
     "# mark: surge id=s1 from=6.5 channel=flow\n"
     "# mark: surge id=s2 refines=s1 from=6.25 to=7.75 channel=flow value=12.3 unit=%\n"
+    "# mark: note id=n1 from=2 note=\"look here\"\n"
     "# end: rows=11\n# close: shots=1\n";
 
 typedef struct picture {
@@ -102,6 +103,7 @@ static void the_page_says_what_it_shows(void **state) {
     assert_true(scene_says(&one.scene, "shot-clean"));
     assert_true(scene_says(&one.scene, "ml/s"));
     assert_true(scene_says(&one.scene, "time s"));
+    assert_true(scene_says(&one.scene, "look here"));
     assert_non_null(strstr(one.scene.description, "pressure from 0 to 9.5 bar"));
     done(&one);
 }
