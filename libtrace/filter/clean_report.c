@@ -28,7 +28,9 @@ shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_cha
         mark->channel = (char *)channel->name;
     if (channel != NULL && !isnan(mark->value))
         mark->unit = (char *)channel->unit;
-    return shot_sink_mark(self->stage.next, mark, error);
+    const shot_status status = shot_sink_mark(self->stage.next, mark, error);
+    mark->id = NULL; /* it ends here */
+    return status;
 }
 
 /* The number in an id that this filter might have given, or 0. */
