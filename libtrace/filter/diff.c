@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "filter/fit_kernel.h"
+#include "filter/fit_options.h"
 
 struct diff_settings {
     shot_texts channels;
@@ -14,22 +15,8 @@ struct diff_settings {
 };
 
 static const shot_option options[] = {
-    {.letter = 'c',
-     .name = "channel",
-     .kind = SHOT_OPTION_LIST,
-     .argument = "NAME,...",
-     .field = offsetof(struct diff_settings, channels),
-     .help = "the channels to differentiate; without it all measured ones that are known"},
-    {.letter = 'w',
-     .name = "window",
-     .kind = SHOT_OPTION_SPAN,
-     .argument = "LENGTH",
-     .initial = "0.7s",
-     .low = 1e-9,
-     .high = 1e9,
-     .field = offsetof(struct diff_settings, window),
-     .help = "length of the window, a time (0.7s) or an odd count of the channel's own "
-             "samples (11)"},
+    FIT_OPTION_CHANNELS(struct diff_settings, "differentiate"),
+    FIT_OPTION_WINDOW(struct diff_settings),
     {.letter = 'd',
      .name = "derivative",
      .kind = SHOT_OPTION_COUNT,
@@ -43,19 +30,12 @@ static const shot_option options[] = {
      .name = "order",
      .kind = SHOT_OPTION_COUNT,
      .argument = "N",
-     .low = 0,
+     .low = 1,
      .high = 20,
      .field = offsetof(struct diff_settings, order),
      .help = "order of the polynomial; without it one more than the derivative"},
-    {.name = "taper",
-     .kind = SHOT_OPTION_FLAG,
-     .field = offsetof(struct diff_settings, taper),
-     .help = "let samples count less towards the edges of the window (tricube)"},
-    {.letter = 'e',
-     .name = "errors",
-     .kind = SHOT_OPTION_FLAG,
-     .field = offsetof(struct diff_settings, errors),
-     .help = "add the standard error of each derivative, NAME.d1.se"},
+    FIT_OPTION_TAPER(struct diff_settings),
+    FIT_OPTION_ERRORS(struct diff_settings, "derivative, NAME.d1.se"),
     {0}};
 
 static shot_status rule_of(const struct diff_settings *settings, shot_running_fit_rule *rule,

@@ -7,6 +7,7 @@
 
 #include "filter/cutoff_kernel.h"
 #include "filter/fit_kernel.h"
+#include "filter/fit_options.h"
 #include "filter/lowpass_kernel.h"
 #include "filter/median_kernel.h"
 
@@ -22,22 +23,8 @@ struct smooth_settings {
 };
 
 static const shot_option options[] = {
-    {.letter = 'c',
-     .name = "channel",
-     .kind = SHOT_OPTION_LIST,
-     .argument = "NAME,...",
-     .field = offsetof(struct smooth_settings, channels),
-     .help = "the channels to smooth; without it all measured ones that are known"},
-    {.letter = 'w',
-     .name = "window",
-     .kind = SHOT_OPTION_SPAN,
-     .argument = "LENGTH",
-     .initial = "0.7s",
-     .low = 1e-9,
-     .high = 1e9,
-     .field = offsetof(struct smooth_settings, window),
-     .help = "length of the window, a time (0.7s) or an odd count of the channel's own "
-             "samples (11)"},
+    FIT_OPTION_CHANNELS(struct smooth_settings, "smooth"),
+    FIT_OPTION_WINDOW(struct smooth_settings),
     {.name = "cutoff",
      .kind = SHOT_OPTION_QUANTITY,
      .argument = "FREQUENCY",
@@ -70,15 +57,8 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct smooth_settings, fill),
      .help = "give missing samples the smoothed value where the window has samples on both sides"},
-    {.name = "taper",
-     .kind = SHOT_OPTION_FLAG,
-     .field = offsetof(struct smooth_settings, taper),
-     .help = "let samples count less towards the edges of the window (tricube)"},
-    {.letter = 'e',
-     .name = "errors",
-     .kind = SHOT_OPTION_FLAG,
-     .field = offsetof(struct smooth_settings, errors),
-     .help = "add the standard error of each smoothed channel, NAME.se"},
+    FIT_OPTION_TAPER(struct smooth_settings),
+    FIT_OPTION_ERRORS(struct smooth_settings, "smoothed channel, NAME.se"),
     {0}};
 
 static bool has_cutoff(const struct smooth_settings *settings) {

@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: 95 % intervals from the standard errors of smooth, diff and integrate hold the truth in
+ * 93 to 97 % of the cases, on polynomials of the fit's degree: even and uneven times, samples
+ * missing, noise told by a line or estimated from the shot itself. */
+#include <support/feed.h>
+
+#include <stdlib.h>
+
+#include <shottrace/signal/random.h>
+
+enum { SHOTS = 300, ROWS = 160, DEGREE = 4 };
+
+typedef struct error_case {
+    const char *chain;
+    size_t degree;     /* of the polynomial */
+    int derivative;    /* of it that is the truth; -1: its integral from the first sample */
+    size_t column;     /* of the result; the error stands behind it */
+    size_t from, step; /* rows that are looked at: samples of two of them share no window */
+} error_case;
+
+/* The truth about a polynomial c[0] + c[1] t + ... */
+static double truth_at(const double *c, const error_case *of, double t) {
+    double sum = 0;
+    for (size_t k = of->degree + 1; k-- > 0;) {
+        double term = c[k];
+        for (int d = 0; d < of->derivative; d++)
+            term *= (double)k - d;
+        if (of->derivative < 0)
+            term /= (double)(k + 1);
+        sum += term * pow(t, (double)k - of->derivative < 0 ? 0 : (double)k - of->derivative);
+    }
+    return sum;
+}
+
+static shot_text noisy_polynomial(const error_case *of, uint64_t seed, bool even, bool told,
+                                  double *c) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(seed, 7);
+    for (size_t k = 0; k <= DEGREE; k++)
+        c[k] = shot_random_between(&random, -1, 1) / pow(6, (double)k);
+    shot_text_add(&in, told ? "# noise: pressure sd=0.05 corr=0s\n" : "");
+    shot_text_add(&in, "time [s],pressure [bar]\n");
+    for (int i = 0; i < ROWS; i++) {
+        const double jitter = even ? 0 : 0.04 * shot_random_uniform(&random);
+        const double t = 0.05 * i + (i > 0 ? jitter : 0);
+        double y = 0.05 * shot_random_normal(&random);
+        for (size_t k = of->degree + 1; k-- > 0;)
+            y += c[k] * pow(t, (double)k);
+        shot_text_add_format(&in, "%.17g,", t);
+        if (i == 0 || !shot_random_chance(&random, 0.1))
+            shot_text_add_number(&in, y);
+        shot_text_add(&in, "\n");
+    }
+    return in;
+}
+
+static void count_shot(const error_case *of, const char *rows, const double *c, size_t *held,
+                       size_t *met) {
+    size_t row = 0;
+    for (; *rows != '\0'; rows = strchr(rows, '\n') + 1) {
+        if (*rows == '#' || row++ % of->step != of->from)
+            continue;
+        const double t = strtod(rows, NULL);
+        for (size_t k = 0; k < of->column; k++)
+            rows = strchr(rows, ',') + 1;
+        if (*rows == ',' || *rows == '\n')
+            continue;
+        const double value = strtod(rows, NULL), se = strtod(strchr(rows, ',') + 1, NULL);
+        assert_true(se > 0);
+        ++*met;
+        *held += fabs(value - truth_at(c, of, t)) <= 1.959963984540054 * se;
+    }
+}
+
+static void check_coverage(const error_case *of, bool even, bool told) {
+    size_t held = 0, met = 0;
+    for (uint64_t seed = 0; seed < SHOTS; seed++) {
+        double c[DEGREE + 1];
+        shot_text in = noisy_polynomial(of, seed, even, told, c);
+        feed got = feed_chain(of->chain, in.bytes, in.length, 0);
+        assert_int_equal(got.status, SHOT_OK);
+        const char *header = strstr(got.out.bytes, "\ntime [s]");
+        count_shot(of, strchr(header + 1, '\n') + 1, c, &held, &met);
+        feed_free(&got);
+        shot_text_free(&in);
+    }
+    const double share = (double)held / (double)met;
+    print_message("%5.2f %% of %zu: %s, %s times, noise %s\n", 100 * share, met, of->chain,
+                  even ? "even" : "uneven", told ? "told" : "estimated");
+    assert_true(met > 1000 && share >= 0.93 && share <= 0.97);
+}
+
+/* At least 1000 independent intervals a case: one standard error of the share is 0.7 %. */
+static void intervals_hold_the_truth(void **state) {
+    static const error_case cases[] = {
+        {"smooth --errors --window 0.7s --order 1", 1, 0, 1, 10, 25},
+        {"smooth --errors --window 0.7s", 2, 0, 1, 10, 25},
+        {"smooth --errors --window 15 --order 3", 3, 0, 1, 10, 25},
+        {"smooth --errors --window 15 --order 4", 4, 0, 1, 10, 25},
+        {"smooth --errors --window 1s --taper", 2, 0, 1, 12, 25},
+        {"smooth --errors --cutoff 2Hz --channel pressure", 2, 0, 1, 12, 25},
+        {"smooth --errors --window 0.7s", 2, 0, 1, 0, ROWS / 5}, /* the ends too */
+        {"diff --errors --window 0.7s", 2, 1, 2, 10, 25},
+        {"diff --errors --window 15 --order 4", 4, 1, 2, 10, 25},
+        {"diff --errors --window 1s --derivative 2", 3, 2, 2, 12, 25},
+        {"diff --errors --window 1.2s --derivative 3 --order 4", 4, 3, 2, 15, 30},
+        {"integrate --errors --max-gap 0 --channel pressure", 1, -1, 2, 39, 40},
+        {"integrate --errors --max-gap 0 --channel pressure --rule cubic", 3, -1, 2, 39, 40},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++)
+        for (int way = 0; way < 4; way++)
+            check_coverage(&cases[k], way % 2, way / 2);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {cmocka_unit_test(intervals_hold_the_truth)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
