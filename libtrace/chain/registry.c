@@ -6,6 +6,7 @@
 
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/integrate.h>
+#include <shottrace/filter/join.h>
 #include <shottrace/filter/pick.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
@@ -30,6 +31,7 @@
 static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
+    &shot_join,
     &shot_split,
     &shot_tag,
     &shot_pick,

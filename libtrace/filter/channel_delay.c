@@ -163,7 +163,9 @@ static void break_at_gaps(samples *s) {
     }
 }
 
-shot_status channel_delay_remove(const double *t, double *y, size_t n, double delay) {
+/* The cubic through the samples of y, `delay` later than each row, for the rows that have a sample
+ * or for those that have none. */
+static shot_status replace(const double *t, double *y, size_t n, double delay, bool missing) {
     samples s;
     shot_status status = samples_of(t, y, n, &s);
     double *at = malloc((2 * n + 1) * sizeof *at), *value = at + n;
@@ -176,8 +178,16 @@ shot_status channel_delay_remove(const double *t, double *y, size_t n, double de
         status = shot_monotone_cubic(s.t, s.y, s.n, at, n, value);
     }
     for (size_t i = 0; i < n && status == SHOT_OK; i++)
-        y[i] = isnan(y[i]) ? NAN : value[i];
+        y[i] = (isnan(y[i]) != 0) == missing ? value[i] : y[i];
     free(at);
     samples_free(&s);
     return status == SHOT_ERR_RANGE ? SHOT_ERR_DATA : status;
+}
+
+shot_status channel_delay_remove(const double *t, double *y, size_t n, double delay) {
+    return replace(t, y, n, delay, false);
+}
+
+shot_status channel_fill(const double *t, double *y, size_t n) {
+    return replace(t, y, n, 0, true);
 }

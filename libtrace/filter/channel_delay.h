@@ -30,4 +30,7 @@ shot_status channel_delay_find(const double *t, const double *a, const double *b
  * usual interval).  SHOT_ERR_MEMORY. */
 shot_status channel_delay_remove(const double *t, double *y, size_t n, double delay);
 
+/* Put the same cubic where y is missing between its samples, but not in gaps.  SHOT_ERR_MEMORY. */
+shot_status channel_fill(const double *t, double *y, size_t n);
+
 #endif

@@ -8,6 +8,7 @@
 #include <shottrace/filter/derive.h>
 #include <shottrace/filter/diff.h>
 #include <shottrace/filter/integrate.h>
+#include <shottrace/filter/join.h>
 #include <shottrace/filter/pick.h>
 #include <shottrace/filter/resample.h>
 #include <shottrace/filter/smooth.h>
