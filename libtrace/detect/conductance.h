@@ -1,18 +1,26 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The puck's hydraulic conductance (flow over pressure, the inverse of its resistance) as a linear
- * model of what a log shows, with a sudden step in it.
+/* The puck's hydraulic conductance (flow over pressure, the inverse of its resistance) as a state
+ * that wanders, seen through a flow meter or a scale, and a sudden opening in it.
  *
- * Conductance is taken as a straight line in time, or a parabola, plus a step that opens evenly
- * from `onset` over `seconds`:
+ * Between samples the conductance g changes by a slope d, and both wander:
  *
- *     G(t) = b0 + b1 u + b2 u^2 + a S(t),   S = 0 before onset, 1 after onset + seconds
+ *     dg = d dt + level dW1,   dd = slope dW2          (local linear trend)
  *
- * A flow meter shows Q = G p; a scale shows W = W0 + integral of G p.  With the pressure p known
- * (its noise is a tenth of the flow's) both are linear in b and a, so that least squares on the
- * samples as they are gives a with its standard error: no derivative of noisy figures is taken, no
- * ratio formed that could blow up at small flows.  Darcy 1856, 'Les fontaines publiques de la ville
- * de Dijon', note D; the linear model: Seber & Lee 2003, 'Linear Regression Analysis', 2nd ed.,
- * section 3.
+ * A flow meter shows Q = g p + C dp/dt + e + noise, where C is what the room over the puck takes
+ * when the pressure rises, and e is noise that lasts, of a meter that counts pulses over a gate or
+ * of a sensor that drifts (first-order autoregression); a scale shows W = W0 + integral of g p + e
+ * + noise.  With the pressure p known (its noise goes with the flow's) this is a linear state-space
+ * model of four states, (g, d, C, e) or (g, d, W, e), and the Kalman filter gives innovations that
+ * are white where nothing sudden happens. An opening a S(t) adds a times the filter's answer to p
+ * S(t) to them, so that least squares on the innovations gives a with its standard error, whatever
+ * the trend: no derivative of noisy figures is taken, no ratio formed that could blow up at small
+ * flows.
+ *
+ * Sources: Darcy 1856, 'Les fontaines publiques de la ville de Dijon', note D (Q = g p); Harvey
+ * 1989, 'Forecasting, Structural Time Series Models and the Kalman Filter', sections 2.3.2, 3.4
+ * (likelihood from the innovations) and 7.6 (interventions); Willsky & Jones 1976, 'A generalized
+ * likelihood ratio approach to the detection and estimation of jumps in linear systems', IEEE
+ * Trans. Autom. Control 21:108-112.
  */
 #ifndef SHOT_DETECT_CONDUCTANCE_H
 #define SHOT_DETECT_CONDUCTANCE_H
@@ -22,44 +30,72 @@
 
 #include <shottrace/status.h>
 
-/* The samples of one channel over the brew, with the pressure at the puck at their instants. */
+/* The samples of one channel over a stretch, with the pressure at the puck at their instants. */
 typedef struct conductance_data {
-    double *t, *y, *pressure; /* [n] */
+    double *t, *y, *pressure, *rate; /* [n]; rate is dp/dt, bar/s */
+    double *age;                     /* [n] s since pressure was last changed on purpose */
     size_t n;
-    bool summed; /* y is the integral of the flow: a scale */
-    double sd;   /* of the noise of a sample */
-    double lag;  /* s by which y follows the flow through the puck */
+    bool summed;         /* y is the integral of the flow: a scale */
+    double sd, least_sd; /* of the noise of a sample: expected, and at least */
+    double pressure_sd;  /* of the noise of the gauge */
+    double coarse;       /* step in which y is written where noise does not carry it over; else 0 */
+    double lag;          /* s by which y follows the flow through the puck */
+    double middle;       /* a typical conductance, the scale of its wander */
 } conductance_data;
 
-typedef struct conductance_step {
-    double onset, seconds; /* s */
-    double from, to;       /* what is looked at, s */
-    int order;             /* of the trend, 1 or 2 */
-} conductance_step;
+/* How the trend wanders, relative to a typical conductance, at an age of the load of 10 s.  A bed
+ * that wets, swells, is compressed and relaxes does so ever more slowly, evenly in the logarithm of
+ * the time since its load changed (Terzaghi's consolidation and its creep, Mitchell & Soga 2005,
+ * 'Fundamentals of Soil Behavior', 3rd ed., section 12.4); so the level's variance goes with 1/age
+ * and the slope's with 1/age^3, those of a walk in ln(age). */
+typedef struct conductance_wander {
+    double level; /* SD after a second of the level, 1/sqrt(s) */
+    double slope; /* SD after a second of the slope, 1/s/sqrt(s) */
+    double drift; /* SD of noise that lasts for half a second, over that of white noise */
+} conductance_wander;
 
-typedef struct conductance_fit {
-    double step, step_se; /* a, for noise of SD 1 times `sd` of the data */
-    double base;          /* conductance without the step, half way through it */
-    double rss;           /* residual sum of squares */
-    size_t n;             /* samples */
-    double before, after; /* seconds of data before the onset and after the end */
-} conductance_fit;
+/* An opening: from 0 at `onset` to 1 after `seconds`, as 1 - (1 - u)^sharpness; then it stays, or
+ * heals with a time constant. */
+typedef struct conductance_opening {
+    double onset, seconds, sharpness;
+    double heal; /* s; infinite: it stays */
+} conductance_opening;
 
-/* S(t) of a step. */
-double conductance_opening(const conductance_step *step, double t);
+/* What the Kalman filter says of each sample. */
+typedef struct conductance_filter {
+    double *gain;       /* [4 n] of the state */
+    double *variance;   /* [n] of the innovation, for noise of its known SD */
+    double *innovation; /* [n] */
+    double *level;      /* [n] conductance before sample i, as predicted */
+    double scale;       /* by which all variances are larger than expected */
+    double likelihood;  /* its logarithm, with that scale */
+} conductance_filter;
 
-/* Fit.  SHOT_ERR_SINGULAR where the samples do not suffice.  `work` holds
- * conductance_workspace(n) doubles. */
-size_t conductance_workspace(size_t n);
-shot_status conductance_fit_step(const conductance_data *data, const conductance_step *step,
-                                 double *work, conductance_fit *out);
+/* Room for n samples.  SHOT_ERR_MEMORY.  Freed by conductance_filter_free, also after an error. */
+shot_status conductance_filter_new(size_t n, conductance_filter *out);
+void conductance_filter_free(conductance_filter *filter);
 
-/* The residual sum of squares of a smooth trend of that order alone, over the same samples. */
-shot_status conductance_fit_trend(const conductance_data *data, const conductance_step *step,
-                                  int order, double *work, double *rss);
+/* Run it over the samples. */
+void conductance_filter_run(const conductance_data *data, conductance_wander wander,
+                            conductance_filter *filter);
 
-/* The weights by which the samples make the step: step = sum weights[i] y[i]; 0 outside. */
-shot_status conductance_weights(const conductance_data *data, const conductance_step *step,
-                                double *work, double *weights);
+/* S(t). */
+double conductance_open(const conductance_opening *opening, double t);
+
+/* What the innovations say of an opening: a = along / square, variance 1 / square.
+ * answer (may be NULL) gets the filter's answer over its SD, at `first` and on [n]. */
+typedef struct conductance_evidence {
+    double along, square;
+    double base;   /* conductance before the onset, as predicted from the samples before */
+    double before; /* s of samples before the onset */
+    size_t first;  /* the first sample behind the onset */
+} conductance_evidence;
+
+conductance_evidence conductance_weigh(const conductance_data *data,
+                                       const conductance_filter *filter,
+                                       const conductance_opening *opening, double *answer);
+
+/* Take a S(t) out of the samples: what is left is as if the puck had held. */
+void conductance_take_out(conductance_data *data, const conductance_opening *opening, double a);
 
 #endif

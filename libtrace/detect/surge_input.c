@@ -9,7 +9,7 @@
 
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
 static const double calm = 0.3;    /* s over which pressure is averaged */
-static const double outlying = 5;  /* noise SD from the median of the neighbours */
+static const double outlying = 5;  /* usual distances from the median of the neighbours */
 
 /* ---- pressure at the puck ---- */
 
@@ -34,15 +34,29 @@ static double puck_pressure(const shot_phase_input *input, double k, double t) {
 
 /* ---- spikes and knocks ---- */
 
-/* A sample far from the median of its window.  A median of a rising stretch is its middle, so that
- * neither a slope nor a step is a spike.  A knock rings for about half a second. */
-static bool is_outlier(const shot_channel_view *view, size_t i, bool summed, double *work) {
+/* How far a sample is from the median of its window; 0 with too few.  A median of a rising stretch
+ * is its middle, so that neither a slope nor a step stands out.  A knock rings for about half a
+ * second. */
+static double far_out(const shot_channel_view *view, size_t i, bool summed, double *work) {
     double spacing = view->noise.spacing, half = summed ? fmax(0.7, 2.5 * spacing) : 2.5 * spacing;
     size_t n = 0, k = shot_view_first(view, view->t[i] - half);
     for (; k < view->n && view->t[k] <= view->t[i] + half; k++)
         work[n++] = view->y[k];
-    double far = fabs(view->y[i] - shot_median(work, n));
-    return n >= 4 && far > fmax(outlying * view->noise.sd, 1.01 * view->step);
+    return n >= 4 ? fabs(view->y[i] - shot_median(work, n)) : 0;
+}
+
+/* Spikes stand out from what is usual in this stretch (Hampel 1974, J. Am. Stat. Assoc.
+ * 69:383-393). */
+static void find_outliers(const shot_channel_view *view, bool summed, double from, double to,
+                          double *work, double *far, bool *out_of_line) {
+    size_t first = shot_view_first(view, from), n = 0;
+    for (size_t i = first; i < view->n && view->t[i] <= to; i++, n++)
+        far[n] = far_out(view, i, summed, work);
+    for (size_t i = 0; i < n; i++)
+        work[i] = far[i];
+    double usual = n > 0 ? SHOT_MAD_TO_SD * shot_median(work, n) : 0;
+    for (size_t i = 0; i < n; i++)
+        out_of_line[first + i] = far[i] > fmax(outlying * usual, 1.01 * view->step);
 }
 
 /* ---- samples ---- */
@@ -66,16 +80,46 @@ static size_t add_mean(const shot_channel_view *view, const bool *out_of_line, s
     return k - i;
 }
 
+/* A typical conductance: all the water over all the pressure. */
+static double typical(const conductance_data *data) {
+    double water = 0, pressure = 0;
+    for (size_t i = 1; i < data->n; i++) {
+        double dt = data->t[i] - data->t[i - 1];
+        pressure += dt * (data->pressure[i] + data->pressure[i - 1]) / 2;
+        water +=
+            data->summed ? data->y[i] - data->y[i - 1] : dt * (data->y[i] + data->y[i - 1]) / 2;
+    }
+    return pressure > 0 ? fmax(water / pressure, 0) : 0;
+}
+
+/* What is known of a sample's error beforehand; how large it really is in this stretch follows from
+ * the samples themselves, but it is never less than what rounding hides, or, where a filter has
+ * smoothed, what was there before. */
+static void set_noise(const shot_phase_input *input, const shot_channel_view *view, double mean_of,
+                      conductance_data *out) {
+    double least =
+        view->processed ? view->noise.sd * sqrt(view->noise.inflation) : view->step / sqrt(12);
+    out->middle = typical(out);
+    out->pressure_sd = input->pressure.noise.sd;
+    out->sd = fmax(view->noise.sd, least) / sqrt(mean_of);
+    out->least_sd = least / sqrt(mean_of);
+    out->coarse = !out->summed && view->noise.sd < view->step / 2 ? view->step : 0;
+}
+
 static void take(const shot_phase_input *input, const shot_channel_view *view, double k,
                  const bool *out_of_line, double from, double to, conductance_data *out) {
     size_t first = shot_view_first(view, from), steps = 0;
     for (size_t i = first; i < view->n && view->t[i] <= to; steps++)
         i += add_mean(view, out_of_line, i, to, out);
-    for (size_t i = 0; i < out->n; i++)
-        out->pressure[i] = puck_pressure(input, k, out->t[i] - out->lag);
+    for (size_t i = 0; i < out->n; i++) {
+        double at = out->t[i] - out->lag;
+        out->pressure[i] = puck_pressure(input, k, at);
+        out->rate[i] =
+            (puck_pressure(input, k, at + calm) - puck_pressure(input, k, at - calm)) / (2 * calm);
+    }
     size_t all = shot_view_first(view, to) - first;
     double mean_of = steps > 0 ? fmax(1, (double)all / (double)steps) : 1;
-    out->sd = view->noise.sd * sqrt(view->noise.inflation / mean_of);
+    set_noise(input, view, mean_of, out);
 }
 
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
@@ -87,14 +131,20 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
     out->t = malloc((view->n + 1) * sizeof(double));
     out->y = malloc((view->n + 1) * sizeof(double));
     out->pressure = malloc((view->n + 1) * sizeof(double));
+    out->rate = malloc((view->n + 1) * sizeof(double));
+    out->age = malloc((view->n + 1) * sizeof(double));
     double *work = malloc((view->n + 1) * sizeof *work);
-    bool *out_of_line = malloc((view->n + 1) * sizeof *out_of_line);
+    double *far = malloc((view->n + 1) * sizeof *far);
+    bool *out_of_line = calloc(view->n + 1, sizeof *out_of_line);
     shot_status status =
-        out->t && out->y && out->pressure && work && out_of_line ? SHOT_OK : SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < view->n && status == SHOT_OK; i++)
-        out_of_line[i] = is_outlier(view, i, summed, work);
-    if (status == SHOT_OK)
+        out->t && out->y && out->pressure && out->rate && out->age && far && work && out_of_line
+            ? SHOT_OK
+            : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK) {
+        find_outliers(view, summed, from + out->lag, to + out->lag, work, far, out_of_line);
         take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, out);
+    }
+    free(far);
     free(work);
     free(out_of_line);
     return status;
@@ -104,5 +154,7 @@ void surge_input_free(conductance_data *data) {
     free(data->t);
     free(data->y);
     free(data->pressure);
+    free(data->rate);
+    free(data->age);
     *data = (conductance_data){0};
 }

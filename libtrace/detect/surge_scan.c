@@ -1,172 +1,306 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The matched filter.
+/* The generalized likelihood ratio test of Willsky & Jones 1976 for openings of unknown instant,
+ * length and size.
  *
- * Threshold.  Slid along the brew, the score of one filter is a Gaussian process of variance 1
- * whose correlation falls linearly from lag 0, rho(h) = 1 - c |h|; its maximum over T seconds
- * exceeds u with probability close to T c u phi(u), plus tail(u) for the start (Leadbetter,
- * Lindgren & Rootzen 1983, 'Extremes and Related Properties of Random Sequences and Processes',
- * theorem 12.2.9 with alpha = 1).  The filters' probabilities are summed (Bonferroni), which is
- * careful.
+ * Threshold.  Slid along a stretch in small hops, the score of one kind of opening is a Gaussian
+ * process of variance 1; between hops whose scores correlate by rho it passes up through u with
+ * probability close to (1 - rho) u phi(u) (Leadbetter, Lindgren & Rootzen 1983, 'Extremes and
+ * Related Properties of Random Sequences and Processes', theorem 12.2.9 with alpha = 1), and with
+ * no more than tail(u).  rho is that of the filter's answers.  The kinds' probabilities are summed
+ * (Bonferroni), which is careful.
  *
- * Noise that is not white, and a puck whose resistance wanders, make the score larger than 1 all
- * along the brew; its own median absolute value says by how much (an empirical null, Efron 2004,
- * 'Large-scale simultaneous hypothesis testing', J. Am. Stat. Assoc. 99:96-104). */
+ * Wander.  A sudden opening makes the whole trend look as if it wandered, and would hide itself;
+ * so the highest candidates are judged again with the wander fitted beside them. */
 #include "detect/surge_scan.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/median.h>
 
-/* A surge takes 0.2 to 2 s; the trend around it is a line for some seconds and a parabola for
- * longer. */
-static const struct {
-    double seconds, reach; /* of the opening, and before and after it */
-    int order;
-} filters[] = {
-    {0.2, 1.5, 1}, {0.2, 3, 1}, {0.2, 6, 2}, {0.8, 1.5, 1}, {0.8, 3, 1},
-    {0.8, 6, 2},   {1.6, 2, 1}, {1.6, 3, 1}, {1.6, 6, 2},
+/* A surge takes 0.2 to 2 s, and stays or heals. */
+static const struct kind {
+    double seconds, heal;
+} kinds[] = {{0.2, INFINITY}, {0.6, INFINITY}, {1.2, INFINITY}, {2, INFINITY},
+             {0.2, 5},        {0.6, 5},        {1.2, 5},        {2, 5}};
+enum { KINDS = sizeof kinds / sizeof *kinds };
+
+static const double hop = 0.1;   /* s between the places at which openings are tried */
+static const double least = 0.5; /* s of samples needed before an onset, and behind its end */
+enum { SECOND_LOOKS = 12 };      /* candidates judged again with the wander fitted beside them */
+
+/* Wander from none to 3 % a second and beyond, in steps of a factor of two and of three. */
+static const double levels[] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064};
+static const double slopes[] = {0, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3};
+static const double drifts[] = {0, 0.5, 1, 2};
+enum {
+    LEVELS = sizeof levels / sizeof *levels,
+    SLOPES = sizeof slopes / sizeof *slopes,
+    DRIFTS = sizeof drifts / sizeof *drifts
 };
-enum { FILTERS = sizeof filters / sizeof *filters };
 
-static const double hop = 0.1;   /* s between the places at which filters are tried */
-static const double least = 0.7; /* s of trend needed on either side */
+/* ---- channels together ---- */
 
-shot_status surge_weigh(const surge_scan *scan, const conductance_step *step, surge_evidence *out) {
-    double weight = 0, sum = 0;
-    *out = (surge_evidence){.before = INFINITY, .after = INFINITY};
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        const conductance_data *data = scan->channels[k];
-        conductance_fit fit;
-        if (conductance_fit_step(data, step, scan->work, &fit) != SHOT_OK || !(fit.base > 0))
-            continue;
-        double gain = fit.step / fit.base, se = fit.step_se / fit.base;
-        weight += 1 / (se * se);
-        sum += gain / (se * se);
-        out->chi2 += fit.rss / (data->sd * data->sd);
-        out->n += fit.n;
-        out->before = fmin(out->before, fit.before);
-        out->after = fmin(out->after, fit.after);
-    }
-    if (out->n == 0)
-        return SHOT_ERR_SINGULAR;
-    out->gain = sum / weight;
-    out->gain_se = 1 / sqrt(weight);
+void surge_scan_free(surge_scan *scan) {
+    for (size_t k = 0; scan->filters != NULL && k < scan->channel_count; k++)
+        conductance_filter_free(&scan->filters[k]);
+    free(scan->filters);
+    free(scan->wanders);
+}
+
+shot_status surge_scan_new(conductance_data *const *channels, size_t count, double from, double to,
+                           surge_scan *out) {
+    *out = (surge_scan){channels,
+                        calloc(count + 1, sizeof *out->filters),
+                        calloc(count + 1, sizeof *out->wanders),
+                        count,
+                        from,
+                        to};
+    if (out->filters == NULL || out->wanders == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < count; k++)
+        SHOT_TRY(conductance_filter_new(channels[k]->n, &out->filters[k]));
     return SHOT_OK;
 }
 
-static conductance_step filter_at(size_t f, double onset) {
-    double seconds = filters[f].seconds, reach = filters[f].reach;
-    return (conductance_step){onset, seconds, onset - reach, onset + seconds + reach,
-                              filters[f].order};
+/* Least squares for one relative gain seen by all channels. */
+surge_evidence surge_together(const conductance_evidence *each, size_t count) {
+    double along = 0, square = 0;
+    for (size_t k = 0; k < count; k++) {
+        if (!(each[k].base > 0) || each[k].before < least)
+            continue;
+        along += each[k].along * each[k].base;
+        square += each[k].square * each[k].base * each[k].base;
+    }
+    return (surge_evidence){along / square, 1 / sqrt(square), along / sqrt(square)};
 }
 
-/* c of the correlation 1 - c |h| of a filter's score, from its weights here and a hop later. */
-static double roughness(const surge_scan *scan, const conductance_data *data, size_t filter,
-                        double *weights) {
-    double middle = (scan->from + scan->to) / 2;
-    conductance_step here = filter_at(filter, middle), there = filter_at(filter, middle + hop);
-    double *a = weights, *b = weights + data->n, ab = 0, aa = 0, bb = 0;
-    if (conductance_weights(data, &here, scan->work, a) != SHOT_OK ||
-        conductance_weights(data, &there, scan->work, b) != SHOT_OK)
-        return 1 / hop;
-    for (size_t i = 0; i < data->n; i++) {
+const double surge_drain = 0.4;
+
+conductance_opening surge_seen(const conductance_data *data, const conductance_opening *opening,
+                               double drain) {
+    conductance_opening seen = *opening;
+    seen.onset += data->summed ? drain : 0;
+    return seen;
+}
+
+static conductance_evidence weigh_one(const surge_scan *scan, size_t k,
+                                      const conductance_opening *opening, double *answer) {
+    conductance_opening seen = surge_seen(scan->channels[k], opening, surge_drain);
+    return conductance_weigh(scan->channels[k], &scan->filters[k], &seen, answer);
+}
+
+shot_status surge_weigh(const surge_scan *scan, const conductance_opening *opening,
+                        surge_evidence *out) {
+    conductance_evidence each[2];
+    for (size_t k = 0; k < scan->channel_count; k++)
+        each[k] = weigh_one(scan, k, opening, NULL);
+    *out = surge_together(each, scan->channel_count);
+    return isfinite(out->score) ? SHOT_OK : SHOT_ERR_SINGULAR;
+}
+
+/* ---- wander ---- */
+
+static double likelihood_with(const surge_scan *scan, size_t k,
+                              const conductance_opening *opening) {
+    const conductance_filter *filter = &scan->filters[k];
+    if (opening == NULL)
+        return filter->likelihood;
+    conductance_evidence e = weigh_one(scan, k, opening, NULL);
+    return filter->likelihood + (e.square > 0 ? e.along * e.along / e.square / 2 : 0);
+}
+
+/* A place in the grid of wander. */
+typedef struct place {
+    int level, slope, drift;
+} place;
+
+static conductance_wander wander_at(place at) {
+    return (conductance_wander){levels[at.level], slopes[at.slope], drifts[at.drift]};
+}
+
+static bool try_place(surge_scan *scan, size_t k, const conductance_opening *opening, place at,
+                      double *most) {
+    if (at.level < 0 || at.level >= LEVELS || at.slope < 0 || at.slope >= SLOPES || at.drift < 0 ||
+        at.drift >= DRIFTS)
+        return false;
+    conductance_filter_run(scan->channels[k], wander_at(at), &scan->filters[k]);
+    double now = likelihood_with(scan, k, opening);
+    if (!(now > *most))
+        return false;
+    *most = now;
+    return true;
+}
+
+/* Up the likelihood from `at`, one step in one direction at a time. */
+static place climb(surge_scan *scan, size_t k, const conductance_opening *opening, place at) {
+    static const place steps[] = {{1, 0, 0},  {-1, 0, 0}, {0, 1, 0},  {0, -1, 0}, {0, 0, 1},
+                                  {0, 0, -1}, {-1, 1, 0}, {1, -1, 0}, {-1, 0, 1}, {1, 0, -1}};
+    double most = -INFINITY;
+    bool better = try_place(scan, k, opening, at, &most);
+    while (better) {
+        place from = at;
+        better = false;
+        for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+            place to = {from.level + steps[i].level, from.slope + steps[i].slope,
+                        from.drift + steps[i].drift};
+            if (try_place(scan, k, opening, to, &most)) {
+                at = to;
+                better = true;
+            }
+        }
+    }
+    return at;
+}
+
+static void fit_one(surge_scan *scan, size_t k, const conductance_opening *opening) {
+    static const place starts[] = {{0, 1, 0}, {3, 2, 0}, {5, 3, 1}, {1, 3, 2}};
+    double most = -INFINITY;
+    for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
+        place top = climb(scan, k, opening, starts[i]);
+        if (try_place(scan, k, opening, top, &most))
+            scan->wanders[k] = wander_at(top);
+    }
+    conductance_filter_run(scan->channels[k], scan->wanders[k], &scan->filters[k]);
+}
+
+void surge_scan_fit(surge_scan *scan, const conductance_opening *opening) {
+    for (size_t k = 0; k < scan->channel_count; k++)
+        fit_one(scan, k, opening);
+}
+
+/* ---- all openings ---- */
+
+typedef struct scores {
+    surge_candidate *items;
+    size_t count;
+    double crossings[KINDS]; /* sum over the hops of 1 - rho */
+    double hops[KINDS];
+} scores;
+
+static size_t places(const surge_scan *scan) {
+    return (size_t)fmax(0, (scan->to - scan->from) / hop) + 2;
+}
+
+/* How much an opening and the last one of its kind have in common. */
+static double correlation(const double *a, const double *b, size_t n) {
+    double ab = 0, aa = 0, bb = 0;
+    for (size_t i = 0; i < n; i++) {
         ab += a[i] * b[i];
         aa += a[i] * a[i];
         bb += b[i] * b[i];
     }
-    return (1 - ab / sqrt(aa * bb)) / hop;
+    return aa > 0 && bb > 0 ? ab / sqrt(aa * bb) : 1;
 }
 
-/* Sum over the filters of the probability that noise exceeds u, less the rate. */
-static double excess(double u, double seconds, const double *c, double rate) {
-    double p = 0;
-    for (size_t f = 0; f < FILTERS; f++)
-        p += shot_normal_tail(u) + seconds * c[f] * u * shot_normal_density(u);
-    return p - rate;
-}
-
-static shot_status threshold(const surge_scan *scan, double rate, double *out) {
-    double c[FILTERS] = {0};
+/* One opening: its score, and rho to the last one from the channel in which they differ most. */
+static double weigh_next(const surge_scan *scan, const conductance_opening *opening,
+                         double *const *answers, double *const *last, surge_evidence *out) {
+    conductance_evidence each[2];
+    double rho = 1;
     for (size_t k = 0; k < scan->channel_count; k++) {
-        const conductance_data *data = scan->channels[k];
-        double *weights = malloc((2 * data->n + 1) * sizeof *weights);
-        if (weights == NULL)
-            return SHOT_ERR_MEMORY;
-        for (size_t f = 0; f < FILTERS; f++)
-            c[f] = fmax(c[f], roughness(scan, data, f, weights));
-        free(weights);
+        each[k] = weigh_one(scan, k, opening, answers[k]);
+        rho = fmin(rho, correlation(answers[k], last[k], scan->channels[k]->n));
     }
+    *out = surge_together(each, scan->channel_count);
+    return rho;
+}
+
+static void scan_kind(const surge_scan *scan, size_t kind, double *const *answers, scores *all) {
+    double *now[2] = {answers[0], answers[1]}, *last[2] = {answers[2], answers[3]};
+    bool begun = false;
+    for (double at = scan->from + least; at < scan->to - least; at += hop) {
+        surge_candidate *one = &all->items[all->count];
+        one->opening = (conductance_opening){at, kinds[kind].seconds, 1, kinds[kind].heal};
+        double rho = weigh_next(scan, &one->opening, now, last, &one->evidence);
+        if (!isfinite(one->evidence.score))
+            continue;
+        all->crossings[kind] += begun ? 1 - rho : 0;
+        all->hops[kind]++;
+        all->count++;
+        begun = true;
+        for (int k = 0; k < 2; k++) {
+            double *swap = now[k];
+            now[k] = last[k];
+            last[k] = swap;
+        }
+    }
+}
+
+/* ---- threshold ---- */
+
+static double chance_above(const scores *all, double u) {
+    double p = 0, tail = shot_normal_tail(u), up = u * shot_normal_density(u);
+    for (size_t f = 0; f < KINDS; f++)
+        p += tail + fmin(all->crossings[f] * up, all->hops[f] * tail);
+    return p;
+}
+
+static double threshold(const scores *all, double rate) {
     double low = 1, high = 12; /* falls from many to none between these */
     for (int i = 0; i < 60; i++) {
         double middle = (low + high) / 2;
-        if (excess(middle, scan->to - scan->from, c, rate) > 0)
+        if (chance_above(all, middle) > rate)
             low = middle;
         else
             high = middle;
     }
-    *out = high;
-    return SHOT_OK;
+    return high;
 }
 
-/* Every filter at every place. */
-typedef struct scores {
-    surge_candidate *items;
-    surge_evidence *evidence;
-    size_t count;
-} scores;
+/* ---- the best ---- */
 
-static void score_all(const surge_scan *scan, scores *all) {
-    for (size_t f = 0; f < FILTERS; f++)
-        for (double at = scan->from + least; at < scan->to - least - filters[f].seconds;
-             at += hop) {
-            surge_candidate *one = &all->items[all->count];
-            surge_evidence *evidence = &all->evidence[all->count];
-            one->step = filter_at(f, at);
-            if (surge_weigh(scan, &one->step, evidence) != SHOT_OK || evidence->before < least ||
-                evidence->after < least)
-                continue;
-            one->score = evidence->gain / evidence->gain_se;
-            all->count++;
-        }
+static int higher_first(const void *a, const void *b) {
+    double x = ((const surge_candidate *)a)->evidence.score;
+    double y = ((const surge_candidate *)b)->evidence.score;
+    return x < y ? 1 : x > y ? -1 : 0;
 }
 
-/* By how much scores are larger than those of white noise; never less than 1. */
-static double enlargement(const scores *all, double *work) {
-    for (size_t i = 0; i < all->count; i++)
-        work[i] = fabs(all->items[i].score);
-    return all->count > 0 ? fmax(1, SHOT_MAD_TO_SD * shot_median(work, all->count)) : 1;
-}
-
-static void choose(const scores *all, double least_score, double enlarged, surge_accept accept,
-                   const void *user, surge_candidate *best) {
-    best->score = NAN;
-    for (size_t i = 0; i < all->count; i++) {
-        double score = all->items[i].score / enlarged;
-        if (score < least_score || score <= best->score ||
-            !accept(user, &all->items[i].step, &all->evidence[i]))
+/* Local maxima first come the highest; each is judged with the wander fitted beside it. */
+static void choose(surge_scan *scan, scores *all, double least_score, double least_gain,
+                   surge_accept accept, const void *user, surge_candidate *best) {
+    double seen[SECOND_LOOKS];
+    size_t looks = 0;
+    qsort(all->items, all->count, sizeof *all->items, higher_first);
+    for (size_t i = 0; i < all->count && looks < SECOND_LOOKS; i++) {
+        surge_candidate one = all->items[i];
+        bool near = false;
+        for (size_t k = 0; k < looks; k++)
+            near = near || fabs(seen[k] - one.opening.onset) < 0.5;
+        if (near || one.evidence.score <= 0 || !accept(user, &one.opening))
             continue;
-        *best = all->items[i];
-        best->score = score;
+        seen[looks++] = one.opening.onset;
+        surge_scan_fit(scan, &one.opening);
+        if (surge_weigh(scan, &one.opening, &one.evidence) != SHOT_OK ||
+            one.evidence.score < least_score || one.evidence.score <= best->evidence.score ||
+            one.evidence.gain < least_gain)
+            continue;
+        *best = one;
     }
 }
 
-shot_status surge_scan_best(const surge_scan *scan, double alarm_rate, surge_accept accept,
-                            const void *user, surge_candidate *best) {
-    double least_score;
-    size_t room = FILTERS * (size_t)((scan->to - scan->from) / hop + 2);
-    *best = (surge_candidate){.score = NAN};
-    SHOT_TRY(threshold(scan, alarm_rate, &least_score));
-    scores all = {malloc(room * sizeof *all.items), malloc(room * sizeof *all.evidence), 0};
-    double *work = malloc(room * sizeof *work);
-    shot_status status = all.items && all.evidence && work ? SHOT_OK : SHOT_ERR_MEMORY;
-    if (status == SHOT_OK) {
-        score_all(scan, &all);
-        choose(&all, least_score, enlargement(&all, work), accept, user, best);
+shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
+                            surge_accept accept, const void *user, surge_candidate *best) {
+    scores all = {.items = malloc(KINDS * places(scan) * sizeof *all.items)};
+    double *answers[4] = {NULL, NULL, NULL, NULL};
+    shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < 4; k++) {
+        size_t n = k % 2 < scan->channel_count ? scan->channels[k % 2]->n : 0;
+        answers[k] = calloc(n + 1, sizeof(double));
+        status = answers[k] ? status : SHOT_ERR_MEMORY;
     }
+    best->evidence = (surge_evidence){NAN, NAN, -INFINITY};
+    if (status == SHOT_OK) {
+        surge_scan_fit(scan, NULL);
+        for (size_t kind = 0; kind < KINDS; kind++)
+            scan_kind(scan, kind, answers, &all);
+        choose(scan, &all, threshold(&all, alarm_rate), least_gain, accept, user, best);
+        surge_scan_fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
+    }
+    if (!isfinite(best->evidence.score))
+        best->evidence.score = NAN;
+    for (size_t k = 0; k < 4; k++)
+        free(answers[k]);
     free(all.items);
-    free(all.evidence);
-    free(work);
     return status;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A matched filter for steps of conductance, slid over a brew at several lengths, and the height
- * that noise alone reaches too seldom to matter. */
+/* Openings slid over a stretch at several lengths, and the height that noise alone reaches too
+ * seldom to matter. */
 #ifndef SHOT_DETECT_SURGE_SCAN_H
 #define SHOT_DETECT_SURGE_SCAN_H
 
@@ -8,34 +8,53 @@
 
 #include "detect/conductance.h"
 
+/* The channels that show one stretch of the shot, each with its filter. */
 typedef struct surge_scan {
     conductance_data *const *channels;
+    conductance_filter *filters; /* [channel_count] */
+    conductance_wander *wanders; /* [channel_count] */
     size_t channel_count;
-    double from, to; /* of the brew, s */
-    double *work;
+    double from, to; /* of the stretch, s */
 } surge_scan;
 
-/* What the channels together say of one step. */
+shot_status surge_scan_new(conductance_data *const *channels, size_t count, double from, double to,
+                           surge_scan *out);
+void surge_scan_free(surge_scan *scan);
+
+/* What the channels together say of one opening. */
 typedef struct surge_evidence {
-    double gain, gain_se; /* step over base, weighted means over the channels */
-    double chi2;          /* sum of rss / sd^2 */
-    double before, after; /* s, the shorter of the channels */
-    size_t n;
+    double gain, gain_se; /* of conductance over what it was, weighted over the channels */
+    double score;         /* gain over its standard error */
 } surge_evidence;
 
-/* Evidence for one step; SHOT_ERR_SINGULAR where no channel suffices. */
-shot_status surge_weigh(const surge_scan *scan, const conductance_step *step, surge_evidence *out);
+surge_evidence surge_together(const conductance_evidence *each, size_t count);
+
+/* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
+ * second, common practice, no source. */
+extern const double surge_drain;
+
+/* An opening as a channel shows it: on the scale after that time. */
+conductance_opening surge_seen(const conductance_data *data, const conductance_opening *opening,
+                               double drain);
+
+/* SHOT_ERR_SINGULAR where no channel suffices. */
+shot_status surge_weigh(const surge_scan *scan, const conductance_opening *opening,
+                        surge_evidence *out);
+
+/* Fit each channel's wander by maximum likelihood, with an opening of unknown size in it (or
+ * NULL), and run the filters so. */
+void surge_scan_fit(surge_scan *scan, const conductance_opening *opening);
 
 typedef struct surge_candidate {
-    conductance_step step;
-    double score; /* gain over its standard error, that enlarged to what the brew shows */
+    conductance_opening opening;
+    surge_evidence evidence;
 } surge_candidate;
 
-/* Slide all filters over the brew.  *best gets the highest candidate that `accept` takes;
- * its score is NaN if there is none above the threshold. */
-typedef bool (*surge_accept)(const void *user, const conductance_step *step,
-                             const surge_evidence *evidence);
-shot_status surge_scan_best(const surge_scan *scan, double alarm_rate, surge_accept accept,
-                            const void *user, surge_candidate *best);
+/* Slide all openings over the stretch.  *best gets the highest candidate above the threshold with a
+ * gain of at least `least_gain` that `accept` takes; its score is NaN if there is none.  The
+ * filters are left as fitted with it. */
+typedef bool (*surge_accept)(const void *user, const conductance_opening *opening);
+shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
+                            surge_accept accept, const void *user, surge_candidate *best);
 
 #endif

@@ -32,6 +32,10 @@ static const double level = 0.95;
 static const double building = 3; /* s after the first drop in which the stream still builds up;
                                      common practice, no source */
 
+static const double settled = 0.5; /* s before the pump is off in which its end is felt */
+
+static const double soaking = 4; /* s of pre-wetting that are worth a look */
+
 /* What a shot gives to judge by. */
 typedef struct evidence {
     shot_phase_input input;
@@ -72,23 +76,28 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     return status;
 }
 
+/* A stretch in which surges are looked for: the brew, or the pre-wetting while it is held. */
+typedef struct stretch {
+    double from, to;
+} stretch;
+
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
-                                const shot_phases *phases, conductance_data *data) {
-    double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at;
-    double start = phases->full.at;
+                                const shot_phases *phases, stretch over, conductance_data *data) {
     if (summed && !isnan(phases->first_drip.at))
-        start = fmax(start, phases->first_drip.at + building);
-    if (view->n < 5)
+        over.from = fmax(over.from, phases->first_drip.at + building);
+    if (view->n < 5 || !(over.to > over.from))
         return SHOT_OK;
-    SHOT_TRY(surge_input_take(&e->input, view, phases->restriction, summed, start, end, data));
-    if (data->n >= 8)
+    SHOT_TRY(
+        surge_input_take(&e->input, view, phases->restriction, summed, over.from, over.to, data));
+    if (data->n >= 8 && data->middle > 0)
         e->channels[e->count++] = data;
     return SHOT_OK;
 }
 
-static shot_status take_channels(evidence *e, const shot_phases *phases) {
-    SHOT_TRY(take_channel(e, &e->input.flow, false, phases, &e->flow));
-    SHOT_TRY(take_channel(e, &e->input.weight, true, phases, &e->weight));
+static shot_status take_channels(evidence *e, const shot_phases *phases, stretch over) {
+    e->count = 0;
+    SHOT_TRY(take_channel(e, &e->input.flow, false, phases, over, &e->flow));
+    SHOT_TRY(take_channel(e, &e->input.weight, true, phases, over, &e->weight));
     bool flow = e->count > 0 && e->channels[0] == &e->flow;
     e->channel = flow ? "flow" : "weight";
     e->unit = flow ? "ml/s" : "g/s";
@@ -104,21 +113,34 @@ static shot_status say_why(const evidence *e, const shot_phases *phases, shot_fi
     return shot_findings_note(found, "surges", "%s", why);
 }
 
-static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
-    shot_phases phases;
+static shot_status look_over(evidence *e, const shot_phases *phases, stretch over,
+                             double alarm_rate, shot_findings *found, size_t *channels) {
     surge *surges = NULL;
     size_t count = 0;
-    SHOT_TRY(shot_phases_find(&e->input, &phases));
-    if (!isnan(phases.full.at))
-        SHOT_TRY(take_channels(e, &phases));
-    if (e->count == 0)
-        return say_why(e, &phases, found);
-    SHOT_TRY(surges_find(e->channels, e->count, alarm_rate, level, &surges, &count));
-    shot_status status = SHOT_OK;
+    shot_status status = take_channels(e, phases, over);
+    *channels += e->count;
+    if (status == SHOT_OK)
+        status = surges_find(e->channels, e->count, alarm_rate, level, &surges, &count);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)
         status = add_surge(&surges[i], e, found);
     free(surges);
+    surge_input_free(&e->flow);
+    surge_input_free(&e->weight);
     return status;
+}
+
+static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
+    shot_phases phases;
+    size_t channels = 0;
+    SHOT_TRY(shot_phases_find(&e->input, &phases));
+    double end = isnan(phases.pump_off.at) ? INFINITY : phases.pump_off.at - settled;
+    if (e->input.pressure.n > 0 && phases.held && phases.rise.at - phases.fill_end.at > soaking)
+        SHOT_TRY(look_over(e, &phases, (stretch){phases.fill_end.at, phases.rise.at - settled},
+                           alarm_rate / 2, found, &channels));
+    if (!isnan(phases.full.at))
+        SHOT_TRY(look_over(e, &phases, (stretch){phases.full.at, end}, alarm_rate / 2, found,
+                           &channels));
+    return channels > 0 ? SHOT_OK : say_why(e, &phases, found);
 }
 
 static shot_status find(const shot_table *shot, const void *values, shot_findings *found,
@@ -128,8 +150,6 @@ static shot_status find(const shot_table *shot, const void *values, shot_finding
     shot_status status = shot_phase_input_take(shot, &e.input, error);
     if (status == SHOT_OK)
         status = look(&e, settings->alarm_rate / 100, found);
-    surge_input_free(&e.flow);
-    surge_input_free(&e.weight);
     shot_phase_input_free(&e.input);
     return status;
 }

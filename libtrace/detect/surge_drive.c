@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Pressure that is changed on purpose. */
+#include "detect/surge_drive.h"
+
+#include <math.h>
+
+static const double much = 0.04, per = 1; /* change of ln(pressure) in so many seconds */
+static const double half = 0.25;          /* s either side of an instant that are averaged */
+static const double drained = 1;    /* s until a scale shows what left the bed, at most; common
+                                       practice, no source */
+static const double clear = 2;      /* standard errors */
+static const double youngest = 0.5; /* s: what moves faster is the gauge's and meter's own */
+
+static size_t first_at(const conductance_data *data, double t) {
+    size_t low = 0, high = data->n;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (data->t[middle] - data->lag >= t)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
+
+static double mean_over(const conductance_data *data, const double *y, double from, double to,
+                        size_t *count) {
+    double sum = 0;
+    size_t i = first_at(data, from), first = i;
+    for (; i < data->n && data->t[i] - data->lag <= to; i++)
+        sum += y[i];
+    *count = i - first;
+    return i > first ? sum / (double)(i - first) : NAN;
+}
+
+double surge_mean_pressure(const conductance_data *data, double from, double to, double *se) {
+    size_t n;
+    double mean = mean_over(data, data->pressure, from, to, &n);
+    *se = n > 0 ? data->pressure_sd / sqrt((double)n) : INFINITY;
+    return mean;
+}
+
+double surge_mean_flow(const conductance_data *data, double from, double to, double *se) {
+    size_t n, m;
+    if (!data->summed) {
+        double flow = mean_over(data, data->y, from, to, &n);
+        *se = n > 0 ? data->sd / sqrt((double)n) : INFINITY;
+        return flow;
+    }
+    double middle = (from + to) / 2, apart = (to - from) / 2;
+    double late = mean_over(data, data->y, middle, middle + apart, &n);
+    double early = mean_over(data, data->y, middle - apart, middle, &m);
+    *se = n > 0 && m > 0 ? data->sd * sqrt(1 / (double)n + 1 / (double)m) / apart : INFINITY;
+    return (late - early) / apart;
+}
+
+/* Flow goes with pressure unless it clearly does not. */
+static surge_drive drive_at(const conductance_data *data, double t) {
+    double wide = data->summed ? 2 * half : half, late = data->summed ? drained : 0;
+    double before_se, after_se;
+    double before = surge_mean_pressure(data, t - half, t + half, &before_se);
+    double after = surge_mean_pressure(data, t + per - half, t + per + half, &after_se);
+    double change = log(after / before);
+    if (!(fabs(change) > much + clear * hypot(before_se / before, after_se / after)))
+        return SURGE_STEADY;
+    double q0 = surge_mean_flow(data, t - wide, t + wide, &before_se);
+    double q1 = surge_mean_flow(data, t + per + late - wide, t + per + late + wide, &after_se);
+    double se = hypot(before_se / q0, after_se / q1);
+    double apart = change > 0 ? change - log(q1 / q0) : log(q1 / q0) - change;
+    bool alone = q0 > 0 && q1 > 0 && apart > clear * se && apart > fabs(change) / 2;
+    return alone ? SURGE_STEADY : change > 0 ? SURGE_RAISED : SURGE_LOWERED;
+}
+
+void surge_drive_find(const conductance_data *data, surge_drive *drive) {
+    for (size_t i = 0; i < data->n; i++)
+        drive[i] = SURGE_STEADY;
+    for (size_t i = 0; i < data->n; i++) {
+        surge_drive here = drive_at(data, data->t[i] - data->lag);
+        if (here == SURGE_STEADY)
+            continue;
+        for (size_t k = i; k < data->n && data->t[k] <= data->t[i] + per; k++)
+            drive[k] = here;
+    }
+}
+
+void surge_drive_age(const conductance_data *first, const surge_drive *drive,
+                     conductance_data *data) {
+    double since = first->t[0] - first->lag;
+    size_t k = 0;
+    for (size_t i = 0; i < data->n; i++) {
+        double t = data->t[i] - data->lag;
+        for (; k < first->n && first->t[k] - first->lag <= t; k++)
+            if (drive[k] != SURGE_STEADY)
+                since = first->t[k] - first->lag;
+        data->age[i] = youngest + fmax(t - since, 0);
+    }
+}

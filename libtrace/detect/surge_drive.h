@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What drives the puck: is pressure steady, or changed on purpose? */
+#ifndef SHOT_DETECT_SURGE_DRIVE_H
+#define SHOT_DETECT_SURGE_DRIVE_H
+
+#include "detect/conductance.h"
+
+/* Mean pressure over the samples that show what happened in the puck from..to; NaN without any;
+ * and its standard error. */
+double surge_mean_pressure(const conductance_data *data, double from, double to, double *se);
+
+/* Water that moved in from..to, ml or g a second, and its standard error. */
+double surge_mean_flow(const conductance_data *data, double from, double to, double *se);
+
+typedef enum surge_drive { SURGE_STEADY, SURGE_RAISED, SURGE_LOWERED } surge_drive;
+
+/* Which samples lie where a person or a program raises or lowers the pressure: it changes by 4 % in
+ * a second or more, and the flow goes with it; where the puck gives way, flow and pressure go
+ * apart. drive   [data->n] */
+void surge_drive_find(const conductance_data *data, surge_drive *drive);
+
+/* The age of the load at each sample of `data`, s since pressure was last changed on purpose
+ * according to `first` (or since its first sample). */
+void surge_drive_age(const conductance_data *first, const surge_drive *drive,
+                     conductance_data *data);
+
+#endif

@@ -1,0 +1,201 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every onset, length and shape in reach is tried, and for a scale every time in which the basket
+ * may drain.  With nothing known before but that, each is as credible as it makes the log likely,
+ * exp(score^2 / 2), times the standard error that the unknown gain leaves; onset, end and size are
+ * means over all of them, their intervals the quantiles (Gelman et al. 2013, 'Bayesian Data
+ * Analysis', 3rd ed., section 14.2: flat priors, the size integrated out). */
+#include "detect/surge_measure.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/distribution.h>
+
+#include "detect/surge_drive.h"
+
+static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried */
+static const double lengths[] = {0.1, 0.2, 0.35, 0.5, 0.7, 0.9, 1.2, 1.5, 1.8, 2.1, 2.6};
+static const double sharpnesses[] = {1, 2};
+static const double heals[] = {INFINITY, 6};
+enum {
+    LENGTHS = sizeof lengths / sizeof *lengths,
+    SHARPNESSES = sizeof sharpnesses / sizeof *sharpnesses,
+    HEALS = sizeof heals / sizeof *heals,
+    SHAPES = LENGTHS * SHARPNESSES * HEALS,
+    ONSETS = 49,    /* 2 reach / step + 1 */
+    DRAINS = 21,    /* 0 to 1 s, also in steps */
+    DRAIN_STEP = 2, /* of which every second is tried */
+};
+
+static conductance_opening shape(size_t i, double onset) {
+    return (conductance_opening){onset, lengths[i % LENGTHS],
+                                 sharpnesses[i / LENGTHS % SHARPNESSES],
+                                 heals[i / LENGTHS / SHARPNESSES]};
+}
+
+/* ---- what each channel says, once for each onset and shape ---- */
+
+typedef struct table {
+    conductance_evidence *items; /* [onsets][SHAPES] */
+    bool summed;
+} table;
+
+static shot_status fill(const surge_scan *scan, size_t k, double first, table *out) {
+    const conductance_data *data = scan->channels[k];
+    size_t onsets = data->summed ? ONSETS + DRAINS - 1 : ONSETS;
+    out->summed = data->summed;
+    out->items = malloc(onsets * SHAPES * sizeof *out->items);
+    if (out->items == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < onsets; i++)
+        for (size_t s = 0; s < SHAPES; s++) {
+            conductance_opening opening = shape(s, first + (double)i * step);
+            out->items[i * SHAPES + s] = conductance_weigh(data, &scan->filters[k], &opening, NULL);
+        }
+    return SHOT_OK;
+}
+
+/* ---- the trials ---- */
+
+typedef struct trial {
+    size_t onset, shape;
+    double gain, gain_se, score;
+    double weight; /* how credible */
+} trial;
+
+typedef struct trials {
+    trial *items;
+    size_t count, best;
+    double first; /* onset of index 0, s */
+} trials;
+
+static void add_trial(const table *tables, size_t channels, size_t onset, size_t s, size_t drain,
+                      trials *all) {
+    conductance_evidence each[2];
+    for (size_t k = 0; k < channels; k++)
+        each[k] = tables[k].items[(onset + (tables[k].summed ? drain : 0)) * SHAPES + s];
+    surge_evidence e = surge_together(each, channels);
+    if (!isfinite(e.score) || !(e.gain > 0))
+        return;
+    all->items[all->count] = (trial){onset, s, e.gain, e.gain_se, e.score, 0};
+    if (e.score > all->items[all->best].score || all->count == 0)
+        all->best = all->count;
+    all->count++;
+}
+
+static void try_all(const table *tables, size_t channels, trials *all) {
+    bool drains = tables[0].summed || (channels > 1 && tables[1].summed);
+    for (size_t onset = 0; onset < ONSETS; onset++)
+        for (size_t s = 0; s < SHAPES; s++)
+            for (size_t d = 0; d < (drains ? DRAINS : 1); d += DRAIN_STEP)
+                add_trial(tables, channels, onset, s, d, all);
+}
+
+static void weigh_trials(trials *all) {
+    double sum = 0, top = all->items[all->best].score;
+    for (size_t i = 0; i < all->count; i++) {
+        trial *one = &all->items[i];
+        one->weight = exp((one->score * one->score - top * top) / 2) * one->gain_se;
+        sum += one->weight;
+    }
+    for (size_t i = 0; i < all->count; i++)
+        all->items[i].weight /= sum;
+}
+
+/* ---- means and quantiles ---- */
+
+static double onset_of(const trials *all, const trial *one) {
+    return all->first + (double)one->onset * step;
+}
+
+static double end_of(const trials *all, const trial *one) {
+    return onset_of(all, one) + lengths[one->shape % LENGTHS];
+}
+
+static double loss_of(double gain) {
+    return gain / (1 + gain);
+}
+
+/* How credible it is that `what` is below x; a step of the grid is spread over its width. */
+typedef double (*share_below)(const trials *all, const trial *one, double x);
+
+static double spread(double at, double x) {
+    double share = (x - at) / step + 0.5;
+    return share < 0 ? 0 : share > 1 ? 1 : share;
+}
+
+static double onset_below(const trials *all, const trial *one, double x) {
+    return spread(onset_of(all, one), x);
+}
+
+static double end_below(const trials *all, const trial *one, double x) {
+    return spread(end_of(all, one), x);
+}
+
+static double loss_below(const trials *all, const trial *one, double x) {
+    (void)all;
+    double gain = x < 1 ? x / (1 - x) : INFINITY;
+    return shot_normal_tail((one->gain - gain) / one->gain_se);
+}
+
+static double quantile(const trials *all, share_below below, double p, double low, double high) {
+    for (int i = 0; i < 40; i++) {
+        double middle = (low + high) / 2, share = 0;
+        for (size_t k = 0; k < all->count; k++)
+            if (all->items[k].weight > 1e-9)
+                share += all->items[k].weight * below(all, &all->items[k], middle);
+        if (share < p)
+            low = middle;
+        else
+            high = middle;
+    }
+    return (low + high) / 2;
+}
+
+static surge summary(const trials *all, double level) {
+    surge s = {.score = all->items[all->best].score};
+    double tail = (1 - level) / 2, last = all->first + ONSETS * step + 3;
+    for (size_t i = 0; i < all->count; i++) {
+        const trial *one = &all->items[i];
+        s.from += one->weight * onset_of(all, one);
+        s.to += one->weight * end_of(all, one);
+        s.loss += one->weight * loss_of(one->gain);
+    }
+    s.from_low = quantile(all, onset_below, tail, all->first - 1, last);
+    s.from_high = quantile(all, onset_below, 1 - tail, all->first - 1, last);
+    s.to_low = quantile(all, end_below, tail, all->first - 1, last);
+    s.to_high = quantile(all, end_below, 1 - tail, all->first - 1, last);
+    s.loss_low = quantile(all, loss_below, tail, -1, 1);
+    s.loss_high = quantile(all, loss_below, 1 - tail, -1, 1);
+    return s;
+}
+
+static void rise_of_flow(const conductance_data *data, surge *out) {
+    double se;
+    out->flow_rise = surge_mean_flow(data, out->to, out->to + 1, &se) -
+                     surge_mean_flow(data, out->from - 1, out->from, &se);
+}
+
+shot_status surge_measure(const surge_scan *scan, const conductance_opening *around, double level,
+                          conductance_opening *opening, surge *out) {
+    table tables[2] = {{NULL, false}, {NULL, false}};
+    trials all = {malloc(ONSETS * SHAPES * (DRAINS / DRAIN_STEP + 1) * sizeof *all.items), 0, 0,
+                  around->onset - reach};
+    shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
+        status = fill(scan, k, all.first, &tables[k]);
+    *out = (surge){.loss = NAN};
+    if (status == SHOT_OK)
+        try_all(tables, scan->channel_count, &all);
+    if (status == SHOT_OK && all.count > 0) {
+        const trial *top = &all.items[all.best];
+        weigh_trials(&all);
+        *out = summary(&all, level);
+        *opening = shape(top->shape, onset_of(&all, top));
+        rise_of_flow(scan->channels[0], out);
+    }
+    for (size_t k = 0; k < 2; k++)
+        free(tables[k].items);
+    free(all.items);
+    return status;
+}

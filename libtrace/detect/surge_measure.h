@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Onset, end and size of a surge, with intervals. */
+#ifndef SHOT_DETECT_SURGE_MEASURE_H
+#define SHOT_DETECT_SURGE_MEASURE_H
+
+#include "detect/surge_finder.h"
+#include "detect/surge_scan.h"
+
+/* Measure the surge near `around`, with the filters of `scan` as they are.
+ *   level     of the intervals
+ *   opening   the best single opening, to be taken out
+ *   out       loss is NaN where nothing opens
+ * SHOT_ERR_MEMORY. */
+shot_status surge_measure(const surge_scan *scan, const conductance_opening *around, double level,
+                          conductance_opening *opening, surge *out);
+
+#endif
