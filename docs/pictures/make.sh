@@ -34,7 +34,9 @@ shot-synth --style line --seed 3 --count 24 --spread 0.3 --logger clean --rate 4
     shot-segment > week.trace
 shot-plot -o "$out/many.svg" --channel pressure,flow week.trace
 shot-plot -o "$out/multiples.svg" --show multiples --channel flow week.trace
-shot-plot -o "$out/control.svg" --show control --measure brew.flow,first-drip.time week.trace
+shot-synth --style line --seed 3 --first 30 --spread 0.3 --logger clean --rate 4Hz --name finer \
+    --permeability 1.5e-15 | shot-segment | cat week.trace - |
+    shot-plot -o "$out/control.svg" --show control --measure brew.flow,first-drip.time
 
 # Tables.
 for bar in 9 7 10 6 8 11; do

@@ -58,7 +58,6 @@ static void choose_look(plot_output *out, const struct plot_settings *settings) 
     int columns = settings->width >= 20 ? (int)settings->width : 80;
     bool dark = settings->theme == PLOT_THEME_AUTO ? terminal : settings->theme == PLOT_THEME_DARK;
     out->look.theme = dark ? PLOT_DARK : PLOT_LIGHT;
-    out->look.height = (double)settings->height;
     out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
     out->terminal = terminal ? plot_terminal_detect(STDOUT_FILENO) : plot_terminal_plain(columns);
     if (settings->width >= 20)

@@ -13,7 +13,6 @@
 typedef struct plot_look {
     plot_theme theme;
     double width;   /* of the page */
-    double height;  /* of the page where one was asked for, else 0 */
     double pixel;   /* of the device, in page units */
     plot_type type; /* plot_type_page or plot_type_cells */
 } plot_look;

@@ -72,13 +72,6 @@ static const shot_option options[] = {
      .high = 20000,
      .help = "of the page, in 1/96 inch (default 960); for text, columns (default: the "
              "terminal's, or 80)"},
-    {.name = "height",
-     .kind = SHOT_OPTION_COUNT,
-     .field = offsetof(struct plot_settings, height),
-     .argument = "UNITS",
-     .low = 0,
-     .high = 20000,
-     .help = "of the page (default: what the picture needs)"},
     {.name = "scale",
      .kind = SHOT_OPTION_NUMBER,
      .field = offsetof(struct plot_settings, scale),

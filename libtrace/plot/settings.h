@@ -29,7 +29,7 @@ struct plot_settings {
     const char *output, *behind;
     int format, show, theme;
     shot_texts channels, measures;
-    long width, height;
+    long width;
     double scale;
 };
 
