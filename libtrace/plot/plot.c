@@ -56,7 +56,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FILE,
      .field = offsetof(struct plot_settings, behind),
      .argument = "FILE",
-     .help = "the same shots before a filter, drawn pale behind"},
+     .help = "the same shot before a filter, drawn pale behind its panels"},
     {.name = "theme",
      .kind = SHOT_OPTION_CHOICE,
      .field = offsetof(struct plot_settings, theme),
@@ -127,9 +127,12 @@ static shot_status draw_shots(plot_source *self, plot_scene *scene, shot_error *
     const plot_look *look = &self->target.look;
     if (shots->count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to draw");
-    switch (settings->show == PLOT_SHOW_AUTO
-                ? (shots->count == 1 ? PLOT_SHOW_PANELS : PLOT_SHOW_OVERLAY)
-                : (plot_show)settings->show) {
+    bool panels = settings->show == PLOT_SHOW_PANELS ||
+                  (settings->show == PLOT_SHOW_AUTO && shots->count == 1);
+    if (settings->behind != NULL && !panels)
+        return shot_fail(error, SHOT_ERR_USAGE, "--behind is for the panels of one shot");
+    switch (panels ? PLOT_SHOW_PANELS : (plot_show)settings->show) {
+    case PLOT_SHOW_AUTO:
     case PLOT_SHOW_OVERLAY:
         return plot_overlay_draw(shots, &settings->channels, look, scene, error);
     case PLOT_SHOW_MULTIPLES:
@@ -253,15 +256,23 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
 static const char *const examples[] = {
     "shot-segment < shot.csv | shot-surges | shot-plot -o shot.svg",
     "shot-smooth < shot.csv | shot-plot --behind shot.csv -o smooth.png",
+    "shot-sweep --at 30s --format curve sweep.trace | shot-plot -o sweep.svg",
     NULL,
 };
 
 const shot_description shot_plot = {
     .name = "plot",
     .purpose = "pictures: SVG, PDF, PNG, or in the terminal",
-    .details = "Draws a shot with everything that the filters before it found: a panel for each "
-               "channel over the same time, phases and other findings above, with the intervals of "
-               "all estimates.",
+    .details =
+        "Draws a shot with everything that the filters before it found: a panel for each channel "
+        "over the same time, phases and other findings above, with the intervals of all estimates. "
+        "NAME.se becomes a band about NAME, wanted.NAME a panel of what NAME was off by. Several "
+        "shots lie over each other; --show chooses otherwise.\n"
+        "Tables are told by their first line: shot-sweep --format curve, shot-compare --format "
+        "csv, "
+        "shot-spectrum --table, and shot-report --format csv, which becomes a control chart.\n"
+        "All shots are kept until the stream ends. Without -o a terminal shows the picture itself; "
+        "NO_COLOR is honoured. Text in SVG stays text.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
