@@ -75,7 +75,8 @@ static void draw_path(plot_chart *chart, const path *one, plot_pen pen) {
     free(xy);
 }
 
-/* The places of the labels so far: one too near to another is left out. */
+/* The places of the labels so far: one too near to another is left out, and so are those that come
+ * when the page is full of them. */
 typedef struct label_places {
     double xy[64][2];
     size_t count;

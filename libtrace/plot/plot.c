@@ -50,7 +50,8 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, measures),
      .argument = "NAME",
-     .help = "of a control chart: these measures (default: brew.pressure, brew.flow, "
+     .help = "of a control chart: these measures, or metadata keys that are numbers "
+             "(default: brew.pressure, brew.flow, "
              "first-drip.time, beverage.mass)"},
     {.name = "behind",
      .kind = SHOT_OPTION_FILE,
@@ -95,8 +96,13 @@ typedef struct plot_source {
 
 /* ---- what to draw ---- */
 
+/* A measure that is named may be a metadata key of the shots. */
 static shot_status draw_measures(plot_source *self, shot_measure_table *table, plot_scene *scene,
                                  shot_error *error) {
+    const shot_texts *names = &self->settings->measures;
+    for (size_t i = 0, column; i < names->count; i++)
+        if (!shot_measure_table_find(table, names->items[i], &column))
+            SHOT_TRY(shot_measure_table_add_key(table, names->items[i], error));
     return plot_control_draw(table, &self->settings->measures, &self->target.look, scene, error);
 }
 

@@ -127,6 +127,38 @@ static void channels_can_be_named(void **state) {
     done(&one);
 }
 
+/* Protects: names that are long, run from right to left or are of wide characters stay on the page
+ * and are shortened where they must be. */
+static void names_of_any_script_fit(void **state) {
+    static const char *const pieces[] = {"long name ", "\xd7\xa7\xd7\xa4\xd7\x94 ",
+                                         "\xe6\x97\xa5\xe6\x9c\xac"};
+    for (size_t i = 0; i < 3; i++) {
+        shot_text log = {0};
+        picture one;
+        for (int part = 0; part < 3; part++) {
+            static const char *const starts[] = {"# shot: ", "\n# grind: ", "\ntime,"};
+            assert_int_equal(shot_text_add(&log, starts[part]), SHOT_OK);
+            for (int k = 0; k < 60; k++)
+                assert_int_equal(shot_text_add(&log, pieces[i]), SHOT_OK);
+        }
+        assert_int_equal(shot_text_add(&log, "\n0,1\n1,2\n"), SHOT_OK);
+        draw(log.bytes, &one, NULL);
+        for (size_t k = 0; k < one.scene.count; k++) {
+            const plot_shape *shape = &one.scene.shapes[k];
+            if (shape->kind != PLOT_WORDS || shape->font.anchor != PLOT_START)
+                continue;
+            double width = plot_glyphs_width(&plot_type_page, shape->words, shape->font.size,
+                                             shape->font.bold);
+            assert_true(shape->x >= 0 && shape->x + width <= 960);
+        }
+        assert_non_null(
+            strstr(scene_inside(scene_group(&one.scene, "title", 0), PLOT_WORDS, 0)->words,
+                   "\xe2\x80\xa6"));
+        shot_text_free(&log);
+        done(&one);
+    }
+}
+
 /* Protects: logs without rows, of one row, without values, of enormous and of negative values are
  * drawn all the same, and everything stays on the page. */
 static void odd_logs_are_drawn(void **state) {
@@ -162,6 +194,7 @@ int main(void) {
         cmocka_unit_test(the_page_says_what_it_shows),
         cmocka_unit_test(channels_can_be_named),
         cmocka_unit_test(odd_logs_are_drawn),
+        cmocka_unit_test(names_of_any_script_fit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
