@@ -192,8 +192,12 @@ static shot_status check_delay(const aligner *self, shot_error *error) {
 
 static shot_status align_shot(aligner *self) {
     const struct align_settings *settings = self->stage.settings;
-    for (size_t i = 0; i < settings->channels.count; i++)
-        SHOT_TRY(align_channel(self, settings->channels.items[i]));
+    const shot_texts *channels = &settings->channels;
+    for (size_t i = 0; i < channels->count; i++) {
+        const shot_texts before = {channels->items, i};
+        if (!named_channels_hold(&before, channels->items[i])) /* none is shifted twice */
+            SHOT_TRY(align_channel(self, channels->items[i]));
+    }
     SHOT_TRY(move_origin(self));
     return self->stage.history == NULL
                ? SHOT_OK

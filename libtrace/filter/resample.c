@@ -196,6 +196,9 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
 /* A long time without rows is passed in steps, so that its empty rows need not all be held. */
 enum { JUMP = 4096 };
 
+/* Rows: at 20 a second two months, at 1000 a day. */
+static const double LONGEST_JUMP = 1e8;
+
 static shot_status pass_jump(resampler *self, double t, shot_error *error) {
     const int64_t k = resample_grid_first(&self->grid, t, 1);
     while (self->clock.next < k) {
@@ -209,31 +212,6 @@ static shot_status pass_jump(resampler *self, double t, shot_error *error) {
         SHOT_TRY(emit(self, error));
     }
     return SHOT_OK;
-}
-
-static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    resampler *self = (resampler *)sink;
-    const double *t = block->column[0];
-    size_t first = 0;
-    for (size_t i = 0; i < block->rows; i++) {
-        if (!self->begun) {
-            const shot_status status = begin_rows(self, t[i], error);
-            if (status != SHOT_OK)
-                return shot_stage_give_up(sink, status);
-        } else if (t[i] - self->last > JUMP * self->grid.step) {
-            SHOT_TRY(take_rows(self, block, first, i, error));
-            SHOT_TRY(pass_jump(self, t[i], error));
-            first = i;
-        }
-        self->last = t[i];
-    }
-    return take_rows(self, block, first, block->rows, error);
-}
-
-static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    if (shot_head_add_line(&((resampler *)sink)->head, one->key, one->value) != SHOT_OK)
-        return out_of_memory(error);
-    return shot_stage_line(sink, one, error);
 }
 
 /* Resampled values are no longer independent: tell what the samples were, where nobody has yet.
@@ -252,15 +230,57 @@ static shot_status tell_noise(resampler *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* No more rows: what waited goes out. */
+static shot_status finish_rows(resampler *self, shot_error *error) {
+    for (size_t c = 0; c < self->count; c++)
+        if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
+            return out_of_memory(error);
+    SHOT_TRY(emit(self, error));
+    return tell_noise(self, error);
+}
+
+/* A clock that was set while it ran would fill the disk with empty rows. */
+static shot_status refuse_jump(resampler *self, double t, shot_error *error) {
+    const shot_status status =
+        shot_fail(error, SHOT_ERR_DATA,
+                  "the time jumps from %.10g to %.10g s, over %.2g rows of the grid; cut the log "
+                  "there, or choose a longer --step",
+                  self->last, t, (t - self->last) / self->grid.step);
+    return finish_rows(self, NULL) == SHOT_OK ? shot_stage_give_up(&self->stage.sink, status)
+                                              : status;
+}
+
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    const double *t = block->column[0];
+    size_t first = 0;
+    for (size_t i = 0; i < block->rows; i++) {
+        if (!self->begun) {
+            const shot_status status = begin_rows(self, t[i], error);
+            if (status != SHOT_OK)
+                return shot_stage_give_up(sink, status);
+        } else if (t[i] - self->last > JUMP * self->grid.step) {
+            SHOT_TRY(take_rows(self, block, first, i, error));
+            if (t[i] - self->last > LONGEST_JUMP * self->grid.step)
+                return refuse_jump(self, t[i], error);
+            SHOT_TRY(pass_jump(self, t[i], error));
+            first = i;
+        }
+        self->last = t[i];
+    }
+    return take_rows(self, block, first, block->rows, error);
+}
+
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    if (shot_head_add_line(&((resampler *)sink)->head, one->key, one->value) != SHOT_OK)
+        return out_of_memory(error);
+    return shot_stage_line(sink, one, error);
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     resampler *self = (resampler *)sink;
-    if (self->begun) {
-        for (size_t c = 0; c < self->count; c++)
-            if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
-                return out_of_memory(error);
-        SHOT_TRY(emit(self, error));
-        SHOT_TRY(tell_noise(self, error));
-    }
+    if (self->begun)
+        SHOT_TRY(finish_rows(self, error));
     return shot_stage_end(sink, cut, error);
 }
 

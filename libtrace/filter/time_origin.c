@@ -50,23 +50,26 @@ static shot_status set_clock(shot_table *shot, const char *text) {
     return time_origin_add_early_line(shot, "t0", text);
 }
 
-static shot_status move_clock(shot_table *shot, const shot_decimal *origin) {
+/* The text of the clock at the new origin. */
+static shot_status moved_clock(const shot_table *shot, const shot_decimal *origin, char *text) {
     const char *before = shot_head_origin(&shot->head);
     shot_decimal clock;
-    char text[SHOT_DECIMAL_ROOM + 1];
     if (shot_decimal_read(before, before + strlen(before), 0, &clock) == NULL)
         return SHOT_ERR_SYNTAX;
     SHOT_TRY(shot_decimal_add(&clock, origin));
     text[shot_decimal_write(text, &clock)] = '\0';
-    return set_clock(shot, text);
+    return SHOT_OK;
 }
 
+/* The clock first: where it cannot be read nothing moves. */
 shot_status time_origin_move(shot_table *shot, double origin) {
     shot_decimal by;
+    char clock[SHOT_DECIMAL_ROOM + 1];
     SHOT_TRY(shot_decimal_from(origin, &by));
+    SHOT_TRY(moved_clock(shot, &by, clock));
     for (size_t i = 0; i < shot->rows.rows; i++)
         SHOT_TRY(time_origin_shift(&by, &shot->rows.column[0][i]));
     for (size_t i = 0; i < shot->marks.count; i++)
         SHOT_TRY(time_origin_shift_mark(&by, &shot->marks.marks[i]));
-    return move_clock(shot, &by);
+    return set_clock(shot, clock);
 }

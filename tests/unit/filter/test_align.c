@@ -157,6 +157,26 @@ static void what_cannot_be_done_is_an_error(void **state) {
     }
 }
 
+/* A clock that cannot be read leaves rows and marks where they were, and is an error. */
+static void a_clock_that_cannot_be_read_moves_nothing(void **state) {
+    static const char in[] = "# t0: noon\ntime,pressure\n0,1\n1,2\n# mark: brew id=b from=1 to=1\n";
+    feed result = feed_chain("align --origin brew", in, strlen(in), 0);
+    assert_int_equal(result.status, SHOT_ERR_SYNTAX);
+    assert_string_equal(result.error.what, "shot '1': '# t0:' is not a number of seconds");
+    assert_non_null(strstr(result.out.bytes, "\n0,1\n1,2\n# mark: brew id=b from=1 to=1\n"));
+    feed_free(&result);
+}
+
+static void a_channel_named_twice_is_shifted_once(void **state) {
+    static const char in[] = "time,pressure\n0,1\n1,2\n2,3\n3,4\n4,5\n";
+    feed once = feed_chain("align --channel pressure --delay 1s", in, strlen(in), 0);
+    feed twice = feed_chain("align --channel pressure,pressure --delay 1s", in, strlen(in), 0);
+    assert_string_equal(strstr(once.out.bytes, "time [s]"), strstr(twice.out.bytes, "time [s]"));
+    assert_non_null(strstr(once.out.bytes, "\n0,2\n1,3\n"));
+    feed_free(&once);
+    feed_free(&twice);
+}
+
 static void constant_and_empty_channels_are_no_trap(void **state) {
     shot_text in = {0};
     shot_text_add(&in, "time [s],pressure [bar],flow [ml/s],weight [g]\n");
@@ -179,6 +199,8 @@ int main(void) {
         cmocka_unit_test(a_clock_is_begun_where_there_was_none),
         cmocka_unit_test(what_cannot_be_known_is_said),
         cmocka_unit_test(what_cannot_be_done_is_an_error),
+        cmocka_unit_test(a_clock_that_cannot_be_read_moves_nothing),
+        cmocka_unit_test(a_channel_named_twice_is_shifted_once),
         cmocka_unit_test(constant_and_empty_channels_are_no_trap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -235,6 +235,23 @@ static void a_jump_of_the_clock_is_a_gap(void **state) {
     feed_free(&result);
 }
 
+/* A clock set while it ran must not fill the disk: what came before the jump comes out, however the
+ * bytes arrived, and the jump is an error. */
+static void a_jump_over_too_many_rows_is_an_error(void **state) {
+    static const char in[] = "time,pressure\n0,1\n1,2\n2,3\n3,4\n1000000000,5\n1000000001,5\n";
+    for (size_t block = 0; block < 60; block += 7) {
+        feed result = feed_chain("resample --rate 1", in, strlen(in), block);
+        assert_int_equal(result.status, SHOT_ERR_DATA);
+        assert_string_equal(
+            result.error.what,
+            "the time jumps from 3 to 1000000000 s, over 1e+09 rows of the grid; cut "
+            "the log there, or choose a longer --step");
+        assert_non_null(strstr(result.out.bytes, "\n0,1\n1,2\n2,3\n3,4\n"));
+        assert_null(strstr(result.out.bytes, "# end:"));
+        feed_free(&result);
+    }
+}
+
 static void wrong_calls_are_refused(void **state) {
     static const char *const chains[] = {"resample --rate 20 --step 0.1", "resample --rate 0",
                                          "resample --rate 20bar",         "resample --step -1s",
@@ -264,6 +281,7 @@ int main(void) {
         cmocka_unit_test(the_monotone_cubic_stays_monotone_where_the_rate_falls),
         cmocka_unit_test(blocks_do_not_matter),
         cmocka_unit_test(a_jump_of_the_clock_is_a_gap),
+        cmocka_unit_test(a_jump_over_too_many_rows_is_an_error),
         cmocka_unit_test(wrong_calls_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
