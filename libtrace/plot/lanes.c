@@ -13,6 +13,7 @@ typedef enum lane_style {
     STRETCH, /* a tinted box with its duration inside */
     BLOCKS,  /* dark boxes with their value behind */
     ALERTS,  /* the same in the warm ink */
+    OTHERS,  /* the same with their kind behind */
     POINTS,  /* a diamond with its time behind */
     NOTES    /* a triangle with its note behind */
 } lane_style;
@@ -32,16 +33,30 @@ static const lane lanes[] = {
     {"ripple", BLOCKS, {"ripple", NULL}},
     {"log", ALERTS, {"gap", "spike", "clip", "stuck", NULL}},
     {"notes", NOTES, {"note", NULL}},
+    {"other", OTHERS, {NULL}}, /* kinds that no other lane has */
 };
 enum { LANES = sizeof lanes / sizeof *lanes };
 
 /* ---- which marks ---- */
 
-static bool belongs(const lane *one, const shot_mark *mark) {
+static bool has_kind(const lane *one, const char *kind) {
     for (size_t i = 0; one->kinds[i] != NULL; i++)
-        if (strcmp(one->kinds[i], mark->kind) == 0)
-            return isfinite(mark->from);
+        if (strcmp(one->kinds[i], kind) == 0)
+            return true;
     return false;
+}
+
+/* Knees stand on their curves. */
+static bool is_other(const char *kind) {
+    for (size_t i = 0; i < LANES; i++)
+        if (has_kind(&lanes[i], kind))
+            return false;
+    return strcmp(kind, "knee") != 0;
+}
+
+static bool belongs(const lane *one, const shot_mark *mark) {
+    bool here = one->style == OTHERS ? is_other(mark->kind) : has_kind(one, mark->kind);
+    return here && isfinite(mark->from);
 }
 
 /* The index of the next standing mark of the lane from `i` on, or the count. */
@@ -82,6 +97,7 @@ static shot_status add_label(const item *one, shot_text *text) {
     const shot_mark *mark = one->mark;
     switch (one->style) {
     case SPANS:
+    case OTHERS:
         return plot_page_add_name(mark->kind, text);
     case STRETCH:
         return isfinite(mark->to) ? add_seconds(text, mark->to - mark->from) : SHOT_OK;
@@ -168,11 +184,11 @@ static void draw_item(plot_page *page, const plot_axis *x, const item *one) {
         plot_scene_dot(page->scene, one->style == POINTS ? PLOT_DIAMOND : PLOT_TRIANGLE,
                        (plot_pen){PLOT_LINE, 1, PLOT_SOLID}, one->left, middle, cells ? 6 : 4.5);
     } else {
-        plot_ink ink = one->style == ALERTS   ? PLOT_ACCENT
-                       : one->style == BLOCKS ? PLOT_LINE
-                       : one->odd             ? PLOT_TINT
-                                              : PLOT_SHADE;
-        bool thin = one->style == BLOCKS || one->style == ALERTS;
+        bool thin = one->style == BLOCKS || one->style == ALERTS || one->style == OTHERS;
+        plot_ink ink = one->style == ALERTS ? PLOT_ACCENT
+                       : thin               ? PLOT_LINE
+                       : one->odd           ? PLOT_TINT
+                                            : PLOT_SHADE;
         double inset = thin ? 0.28 * one->height : 0;
         plot_scene_box(page->scene, ink, one->left, one->top + inset,
                        fmax(one->right - one->left, 1.5), one->height - 2 * inset);

@@ -55,12 +55,12 @@ static void look_of_cells(plot_output *out) {
 
 static void choose_look(plot_output *out, const struct plot_settings *settings) {
     bool terminal = out->format == PLOT_FORMAT_TERMINAL, text = out->format == PLOT_FORMAT_TEXT;
-    int columns = settings->width >= 20 ? (int)settings->width : 80;
+    int columns = settings->width > 0 ? (int)settings->width : 80;
     bool dark = settings->theme == PLOT_THEME_AUTO ? terminal : settings->theme == PLOT_THEME_DARK;
     out->look.theme = dark ? PLOT_DARK : PLOT_LIGHT;
     out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
     out->terminal = terminal ? plot_terminal_detect(STDOUT_FILENO) : plot_terminal_plain(columns);
-    if (settings->width >= 20)
+    if (settings->width > 0)
         out->terminal.columns = columns;
     if (text || (terminal && !out->terminal.pixels))
         look_of_cells(out);
@@ -78,6 +78,10 @@ shot_status plot_output_choose(const struct plot_settings *settings, plot_output
     if (out->format == PLOT_FORMAT_AUTO)
         out->format = isatty(STDOUT_FILENO) ? PLOT_FORMAT_TERMINAL : PLOT_FORMAT_SVG;
     choose_look(out, settings);
+    double least = out->look.type.cells ? 20 : 200;
+    if (settings->width > 0 && settings->width < least)
+        return shot_fail(error, SHOT_ERR_USAGE, "--width %ld leaves no room; give %.0f at least",
+                         settings->width, least);
     return SHOT_OK;
 }
 

@@ -15,6 +15,7 @@ static const char shot_text_of_test[] =
     "unit=bar/s\n"
     "# mark: surge id=s1 from=6.5 channel=flow\n"
     "# mark: surge id=s2 refines=s1 from=6.25 to=7.75 channel=flow value=12.3 unit=%\n"
+    "# mark: zest id=z1 from=5 to=6\n"
     "# mark: note id=n1 from=2 note=\"look here\"\n"
     "# end: rows=11\n# close: shots=1\n";
 
@@ -80,6 +81,8 @@ static void everything_is_at_its_place(void **state) {
     const plot_shape *fill = scene_inside(scene_group(&one.scene, "mark fill", 0), PLOT_BOX, 0);
     assert_close(fill->x, scene_place(across, 1, false), 0.5);
     assert_close(fill->x + fill->w, scene_place(across, 3.5, false), 0.5);
+    const plot_shape *other = scene_inside(scene_group(&one.scene, "mark zest", 0), PLOT_BOX, 0);
+    assert_close(other->x, scene_place(across, 5, false), 0.5); /* a kind of the person's own */
     done(&one);
 }
 
