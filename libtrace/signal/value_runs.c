@@ -12,10 +12,11 @@ enum { LENGTHS = 1024, MOST = 512, RECENT = 8, ENOUGH_CHANGES = 10, RESIDUALS = 
 
 static const double rounding = 1e-9; /* of decimals and of sums of them, relative to the values */
 
-/* Where a run began. */
-typedef struct beginning {
+/* A run that has passed: where it began, and its samples. */
+typedef struct passed_run {
     double t, y;
-} beginning;
+    size_t n;
+} passed_run;
 
 /* How far samples lie from the line through their two neighbours, of every `stride`-th sample;
  * those inside of runs lie on it, and are counted. */
@@ -27,13 +28,15 @@ typedef struct residuals {
 struct shot_value_runs {
     shot_value_run now;        /* grows; n 0 before the first sample */
     shot_value_run kept[MOST]; /* in order of time */
+    size_t number[MOST];       /* of each in the order of all runs */
+    size_t longest[MOST]; /* of the RECENT runs on either side of each that have another value */
     size_t count;
-    size_t lengths[LENGTHS];  /* how many runs of each length, those at 0 left out; the last one
-                                 holds all longer ones */
-    beginning recent[RECENT]; /* of the runs before `now`, in a ring */
-    size_t samples, runs;     /* runs: before `now` */
-    size_t changes;           /* beyond rounding */
-    double smallest;          /* of them */
+    size_t lengths[LENGTHS];   /* how many runs of each length, those at 0 left out; the last one
+                                  holds all longer ones */
+    passed_run recent[RECENT]; /* of the runs before `now`, in a ring */
+    size_t samples, runs;      /* runs: before `now` */
+    size_t changes;            /* beyond rounding */
+    double smallest;           /* of them */
     double low, high;
     residuals residuals;
 };
@@ -94,9 +97,9 @@ static bool motion_was_missed(const shot_value_runs *runs, double t, double y) {
     if (runs->runs < RECENT || now->n < SHOT_VALUE_RUN_LEAST)
         return false;
     double longest = 0, largest = 0;
-    beginning later = {now->from, now->value};
+    passed_run later = {now->from, now->value, now->n};
     for (size_t k = 1; k <= RECENT; k++) {
-        const beginning earlier = runs->recent[(runs->runs - k) % RECENT];
+        const passed_run earlier = runs->recent[(runs->runs - k) % RECENT];
         longest = fmax(longest, later.t - earlier.t);
         largest = fmax(largest, fabs(later.y - earlier.y));
         later = earlier;
@@ -114,8 +117,31 @@ static void forget_shortest(shot_value_runs *runs) {
         if (runs->kept[i].n < runs->kept[shortest].n)
             shortest = i;
     runs->count--;
-    memmove(runs->kept + shortest, runs->kept + shortest + 1,
-            (runs->count - shortest) * sizeof *runs->kept);
+    const size_t behind = runs->count - shortest;
+    memmove(runs->kept + shortest, runs->kept + shortest + 1, behind * sizeof *runs->kept);
+    memmove(runs->number + shortest, runs->number + shortest + 1, behind * sizeof *runs->number);
+    memmove(runs->longest + shortest, runs->longest + shortest + 1, behind * sizeof *runs->longest);
+}
+
+/* The run that ends is a neighbour of those kept shortly before it. */
+static void tell_neighbours(shot_value_runs *runs) {
+    const shot_value_run *now = &runs->now;
+    for (size_t i = runs->count; i-- > 0 && runs->runs - runs->number[i] <= RECENT;)
+        if (runs->kept[i].value != now->value && now->n > runs->longest[i])
+            runs->longest[i] = now->n;
+}
+
+static void keep_run(shot_value_runs *runs) {
+    const shot_value_run *now = &runs->now;
+    if (runs->count == MOST)
+        forget_shortest(runs);
+    const size_t i = runs->count++;
+    runs->kept[i] = *now;
+    runs->number[i] = runs->runs;
+    runs->longest[i] = 0;
+    for (size_t k = 0; k < RECENT && k < runs->runs; k++)
+        if (runs->recent[k].y != now->value && runs->recent[k].n > runs->longest[i])
+            runs->longest[i] = runs->recent[k].n;
 }
 
 static void end_run(shot_value_runs *runs) {
@@ -126,12 +152,10 @@ static void end_run(shot_value_runs *runs) {
         runs->lengths[now->n < LENGTHS ? now->n : LENGTHS - 1]++;
     if (now->n >= 3 && now->n < SHOT_VALUE_RUN_LEAST)
         runs->residuals.zeros += now->n - 2;
-    if (now->n >= SHOT_VALUE_RUN_LEAST) {
-        if (runs->count == MOST)
-            forget_shortest(runs);
-        runs->kept[runs->count++] = *now;
-    }
-    runs->recent[runs->runs % RECENT] = (beginning){now->from, now->value};
+    tell_neighbours(runs);
+    if (now->n >= SHOT_VALUE_RUN_LEAST)
+        keep_run(runs);
+    runs->recent[runs->runs % RECENT] = (passed_run){now->from, now->value, now->n};
     runs->runs++;
 }
 
@@ -223,10 +247,12 @@ static size_t as_long(const shot_value_runs *runs, size_t length) {
 }
 
 double shot_value_runs_expected(const shot_value_runs *runs, size_t i) {
-    static const size_t HABIT = 4;
+    static const size_t HABIT = 4, LONGER = 3;
     const size_t n = runs->kept[i].n, others = as_long(runs, (n + 1) / 2);
     if (others > HABIT)
         return (double)others;
+    if (LONGER * runs->longest[i] > n)
+        return 1;
     const double q = fmax(shot_value_runs_stay(runs), stay_of_shorter(runs, (n + 1) / 2));
     return (double)runs->samples * pow(q, (double)(n - 1));
 }

@@ -93,6 +93,26 @@ static void a_sensor_that_repeats_is_judged_by_its_own_runs(void **state) {
     shot_value_runs_free(runs);
 }
 
+/* Much noise, then a soak in which the pump stands still and the figure falls by a step every
+ * second or three, then noise again: the runs of the soak are like each other. */
+static void a_quiet_part_is_not_stuck(void **state) {
+    shot_value_runs *runs = new_runs();
+    shot_random random = shot_random_at(6, 1);
+    double t = 0;
+    for (int i = 0; i < 300; i++, t += 0.1)
+        shot_value_runs_push(runs, t, 0.1 * round(90 + 2 * shot_random_normal(&random)));
+    for (int step = 0; step < 4; step++)
+        for (int i = 0; i < 20 + 3 * step; i++, t += 0.1)
+            shot_value_runs_push(runs, t, 0.1 * (25 - step));
+    for (int i = 0; i < 300; i++, t += 0.1)
+        shot_value_runs_push(runs, t, 0.1 * round(90 + 2 * shot_random_normal(&random)));
+    shot_value_runs_finish(runs);
+    assert_int_equal(shot_value_runs_count(runs), 4);
+    for (size_t i = 0; i < 4; i++)
+        assert_true(shot_value_runs_expected(runs, i) >= 1);
+    shot_value_runs_free(runs);
+}
+
 /* A weight that grows by 0.2 g a sample, held for 2 s: after the true jump, after none, after one
  * far too high, and after one the other way. */
 static void motion_missed_is_told_by_the_jump(void **state) {
@@ -144,6 +164,7 @@ int main(void) {
         cmocka_unit_test(flicker_between_two_steps_says_nothing),
         cmocka_unit_test(a_run_beyond_chance_is_told_from_one_of_chance),
         cmocka_unit_test(a_sensor_that_repeats_is_judged_by_its_own_runs),
+        cmocka_unit_test(a_quiet_part_is_not_stuck),
         cmocka_unit_test(motion_missed_is_told_by_the_jump),
         cmocka_unit_test(the_longest_runs_are_kept),
     };

@@ -75,7 +75,9 @@ SHOT_API double shot_value_runs_stay(const shot_value_runs *runs);
  * than half of this one tell.  Runs whose lengths are geometric with q have a length-weighted mean
  * of (1 + q) / (1 - q).  Runs at exactly 0, where many sensors rest, tell nothing.
  * More than four other runs at least half as long are a habit of the channel, of a slow sensor
- * whose figure is repeated, say: then it is their number. */
+ * whose figure is repeated, say: then it is their number.  A run less than three times as long as
+ * each of the eight before it and the eight after it (but those of its own value) is like its
+ * neighbours, in a part of the shot with little noise: then it is 1. */
 SHOT_API double shot_value_runs_expected(const shot_value_runs *runs, size_t i);
 
 /* Forget all samples and start over. */
