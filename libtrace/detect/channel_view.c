@@ -29,6 +29,24 @@ static double recorded(const char *text, const char *key) {
     return value;
 }
 
+/* Only shot-clean touched the samples: it changes single ones, and leaves the noise of the others.
+ */
+static bool is_only_cleaned(const shot_head *head) {
+    static const char *const others[] = {"shot-smooth", "shot-resample", "shot-align",
+                                         "shot-average"};
+    bool cleaned = false;
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key == NULL || strcmp(line->key, "history") != 0)
+            continue;
+        cleaned = cleaned || strncmp(line->value, "shot-clean", 10) == 0;
+        for (size_t k = 0; k < sizeof others / sizeof *others; k++)
+            if (strncmp(line->value, others[k], strlen(others[k])) == 0)
+                return false;
+    }
+    return cleaned;
+}
+
 /* The first `# noise:` of a channel is that of the log itself. */
 static void take_recorded_noise(const shot_head *head, const char *channel,
                                 shot_channel_view *view) {
@@ -39,7 +57,7 @@ static void take_recorded_noise(const shot_head *head, const char *channel,
             strncmp(line->value, channel, length) != 0 || line->value[length] != ' ')
             continue;
         double sd = recorded(line->value, " sd="), correlation = recorded(line->value, " corr=");
-        view->processed = true;
+        view->processed = !is_only_cleaned(head);
         if (sd > 0)
             view->noise.sd = sd;
         if (correlation >= 0 && view->noise.spacing > 0) {

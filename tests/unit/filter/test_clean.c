@@ -253,6 +253,26 @@ static void noise_is_told_where_samples_change(void **state) {
     shot_text_free(&in);
 }
 
+/* Detectors behind it go on giving intervals, for it changes single samples; behind a smoother they
+ * do not. */
+static void intervals_stay_behind_clean(void **state) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(8, 4);
+    shot_text_add(&in, "time,pressure\n");
+    for (int i = 0; i < 300; i++)
+        shot_text_add_format(
+            &in, "%.1f,%.3f\n", i / 10.0,
+            i == 250 ? 1.0 : fmin(9, 0.6 * i / 10.0) + 0.05 * shot_random_normal(&random));
+    feed got = clean("clean --replace | knees", in.bytes);
+    assert_non_null(strstr(got.out.bytes, "# noise: pressure sd="));
+    assert_non_null(strstr(got.out.bytes, "from.low="));
+    feed_free(&got);
+    got = clean("clean --replace | smooth | knees", in.bytes);
+    assert_null(strstr(got.out.bytes, "from.low="));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning),
@@ -263,6 +283,7 @@ int main(void) {
         cmocka_unit_test(simulated_logs_are_rarely_marked),
         cmocka_unit_test(planted_faults_are_found),
         cmocka_unit_test(noise_is_told_where_samples_change),
+        cmocka_unit_test(intervals_stay_behind_clean),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
