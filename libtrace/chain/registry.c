@@ -11,6 +11,7 @@
 #include <shottrace/filter/resample.h>
 #include <shottrace/detect/knees.h>
 #include <shottrace/detect/segment.h>
+#include <shottrace/filter/check.h>
 #include <shottrace/filter/clean.h>
 #include <shottrace/detect/spectrum.h>
 #include <shottrace/filter/derive.h>
@@ -32,6 +33,7 @@ static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
     &shot_join,
+    &shot_check,
     &shot_split,
     &shot_tag,
     &shot_pick,

@@ -8,6 +8,7 @@
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/cusum.h>
 #include <shottrace/signal/delay.h>
+#include <shottrace/signal/detectable.h>
 #include <shottrace/signal/difference.h>
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>

@@ -1,0 +1,177 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The figures of a log, one by one. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "filter/check_parts.h"
+
+/* ---- the list ---- */
+
+shot_status check_list_add(check_list *list, const char *channel, const char *measure,
+                           const char *unit, double value, const char *note) {
+    if (!isfinite(value) && note == NULL)
+        return SHOT_OK;
+    if (list->count == list->room) {
+        const size_t room = list->room ? 2 * list->room : 32;
+        check_figure *figures = realloc(list->figures, room * sizeof *figures);
+        if (figures == NULL)
+            return SHOT_ERR_MEMORY;
+        list->figures = figures;
+        list->room = room;
+    }
+    char *own = shot_text_copy(unit);
+    if (own == NULL)
+        return SHOT_ERR_MEMORY;
+    list->figures[list->count++] = (check_figure){channel, measure, own, value, NAN, NAN, note};
+    return SHOT_OK;
+}
+
+const check_figure *check_list_find(const check_list *list, const char *channel,
+                                    const char *measure) {
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->figures[i].channel, channel) == 0 &&
+            strcmp(list->figures[i].measure, measure) == 0)
+            return &list->figures[i];
+    return NULL;
+}
+
+double check_list_value(const check_list *list, const char *channel, const char *measure) {
+    const check_figure *found = check_list_find(list, channel, measure);
+    return found != NULL ? found->value : NAN;
+}
+
+void check_list_clear(check_list *list) {
+    for (size_t i = 0; i < list->count; i++)
+        free(list->figures[i].unit);
+    list->count = 0;
+}
+
+void check_list_free(check_list *list) {
+    check_list_clear(list);
+    free(list->figures);
+    *list = (check_list){0};
+}
+
+/* ---- channels ---- */
+
+static bool adds_up(const char *name) {
+    return strcmp(name, "weight") == 0 || strcmp(name, "water") == 0;
+}
+
+shot_status check_channels(const shot_table *shot, check_channel *channels) {
+    for (size_t c = 1; c < shot->head.channel_count; c++)
+        SHOT_TRY(check_channel_find(&shot->rows, c, adds_up(shot->head.channels[c].name),
+                                    &channels[c - 1]));
+    return SHOT_OK;
+}
+
+/* A vibration that is sampled too slowly comes out as a slow wave. */
+static shot_status add_aliases(const char *name, const check_channel *is, double mains,
+                               check_list *out) {
+    if (!(mains > 0) || !(is->rate > 0) || mains < is->rate / 2)
+        return SHOT_OK;
+    const double once = check_alias(mains, is->rate), twice = check_alias(2 * mains, is->rate);
+    SHOT_TRY(check_list_add(out, name, "alias", "Hz", once,
+                            once < 1 ? "it would look like a slow wave" : NULL));
+    return check_list_add(out, name, "alias.second", "Hz", twice, NULL);
+}
+
+static shot_status add_channel(const shot_channel *channel, const check_channel *is, double mains,
+                               check_list *out) {
+    const char *name = channel->name, *unit = channel->unit;
+    SHOT_TRY(check_list_add(out, name, "samples", "", (double)is->samples, NULL));
+    SHOT_TRY(check_list_add(out, name, "missing", "", (double)is->missing, NULL));
+    SHOT_TRY(check_list_add(out, name, "rate", "Hz", is->rate,
+                            isnan(is->rate) ? "fewer than three samples" : NULL));
+    SHOT_TRY(check_list_add(out, name, "jitter", "%", 100 * is->jitter, NULL));
+    SHOT_TRY(check_list_add(out, name, "gaps", "", (double)is->gaps, NULL));
+    if (is->gaps > 0)
+        SHOT_TRY(check_list_add(out, name, "gap.longest", "s", is->longest_gap, NULL));
+    SHOT_TRY(check_list_add(out, name, "resolution", unit, is->step,
+                            is->step == 0 ? "no step shows" : NULL));
+    SHOT_TRY(check_list_add(out, name, "zero", unit, is->zero,
+                            isnan(is->zero) ? "nothing is idle at the start" : NULL));
+    SHOT_TRY(check_list_add(out, name, "noise", unit, is->noise.sd,
+                            isnan(is->noise.sd) ? "too few samples" : NULL));
+    if (is->noise.sd > 0)
+        SHOT_TRY(check_list_add(out, name, "noise.correlation", "s", is->noise.correlation, NULL));
+    SHOT_TRY(check_list_add(out, name, "clipped", "s", is->clipped, NULL));
+    SHOT_TRY(check_list_add(out, name, "stuck", "s", is->stuck, NULL));
+    return add_aliases(name, is, mains, out);
+}
+
+/* ---- the shot ---- */
+
+shot_status check_order(const shot_table *shot, check_list *out) {
+    const double *t = shot->rows.column[0];
+    size_t repeats = 0, falls = 0;
+    for (size_t i = 1; i < shot->rows.rows; i++) {
+        repeats += t[i] == t[i - 1];
+        falls += t[i] < t[i - 1];
+    }
+    SHOT_TRY(check_list_add(out, "", "rows", "", (double)shot->rows.rows, NULL));
+    SHOT_TRY(check_list_add(out, "", "times.repeated", "", (double)repeats,
+                            repeats > 0 ? "shot-clean mends them" : NULL));
+    return check_list_add(out, "", "times.falling", "", (double)falls,
+                          falls > 0 ? "shot-clean mends them" : NULL);
+}
+
+typedef struct place {
+    double time;
+    size_t row;
+} place;
+
+static int by_time(const void *a, const void *b) {
+    const place *x = a, *y = b;
+    if (x->time != y->time)
+        return x->time < y->time ? -1 : 1;
+    return (x->row > y->row) - (x->row < y->row);
+}
+
+shot_status check_put_in_order(shot_rows *rows) {
+    place *places = malloc((rows->rows + 1) * sizeof *places);
+    double *column = malloc((rows->rows + 1) * sizeof *column);
+    size_t kept = 0;
+    for (size_t i = 0; places != NULL && i < rows->rows; i++)
+        places[i] = (place){rows->column[0][i], i};
+    if (places != NULL && column != NULL) {
+        qsort(places, rows->rows, sizeof *places, by_time);
+        for (size_t i = 0; i < rows->rows; i++)
+            if (i == 0 || places[i].time > places[kept - 1].time)
+                places[kept++] = places[i];
+        for (size_t c = 0; c < rows->columns; c++) {
+            for (size_t i = 0; i < kept; i++)
+                column[i] = rows->column[c][places[i].row];
+            memcpy(rows->column[c], column, kept * sizeof *column);
+        }
+        rows->rows = kept;
+    }
+    const bool fine = places != NULL && column != NULL;
+    free(places);
+    free(column);
+    return fine ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+static shot_status add_lacks(const shot_table *shot, check_list *out) {
+    static const struct {
+        const char *name, *note;
+    } wanted[] = {
+        {"pressure", "without pressure: no phases but by flow, no resistance"},
+        {"flow", "without flow: no resistance, no water used"},
+        {"weight", "without weight: no first drop, no yield"},
+        {"temperature", "without temperature: viscosity is taken as that of 93 degC"},
+    };
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+        if (shot_head_channel(&shot->head, wanted[i].name) < 0)
+            SHOT_TRY(check_list_add(out, wanted[i].name, "lacks", "", NAN, wanted[i].note));
+    return SHOT_OK;
+}
+
+shot_status check_figures(const shot_table *shot, const check_channel *channels,
+                          const struct check_settings *settings, check_list *out) {
+    SHOT_TRY(add_lacks(shot, out));
+    for (size_t c = 1; c < shot->head.channel_count; c++)
+        SHOT_TRY(add_channel(&shot->head.channels[c], &channels[c - 1], settings->mains, out));
+    return SHOT_OK;
+}

@@ -1,0 +1,112 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the figures of a log whose faults are known. */
+#include <support/feed.h>
+
+#include <shottrace/signal/detectable.h>
+#include <shottrace/signal/random.h>
+
+enum { RATE = 20, SECONDS = 40 };
+static const double noise = 0.05;
+
+/* Pressure of known noise, in steps of 0.001, with a zero of 0.2, a gap and a stretch over 8.9 bar
+ * that is clipped; a weight that comes at 2 g/s from 8 s on. */
+static shot_text made(void) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(3, 0);
+    shot_text_add(&text, "# shot: q\ntime [s],pressure [bar],weight [g]\n");
+    for (int i = 0; i < RATE * SECONDS; i++) {
+        const double t = (double)i / RATE;
+        const double shape = t < 4 ? 0.2 : t < 6 ? 0.2 + 3 * (t - 4) : t < 34 ? 6.2 : 0.2;
+        const double p = t >= 20 && t < 24 ? 8.9 : shape + noise * shot_random_normal(&random);
+        const double w = (t < 8 ? 0 : 2 * (t - 8)) + 0.02 * shot_random_normal(&random);
+        if (t < 28 || t > 29.01)
+            shot_text_add_format(&text, "%.2f,%.3f,%.2f\n", t, p, w);
+    }
+    return text;
+}
+
+static double value(const feed *got, const char *start) {
+    const char *row = strstr(got->out.bytes, start);
+    double out = NAN;
+    if (row == NULL)
+        fail_msg("there is no row %s", start);
+    shot_number_read(row + strlen(start), got->out.bytes + got->out.length, &out);
+    return out;
+}
+
+/* The noise of 780 samples is known to 1 / sqrt(2 * 780) = 2.5 % by moments, and to about 1.6 times
+ * that by medians (their efficiency is 0.37): three of these are 13 %. */
+static void figures_of_a_known_log(void **state) {
+    shot_text in = made();
+    feed got = feed_chain("check --format csv --mains 50", in.bytes, in.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    assert_close(value(&got, "q,pressure,rate,"), RATE, 1e-6);
+    assert_close(value(&got, "q,pressure,jitter,"), 0, 1e-6);
+    assert_close(value(&got, "q,pressure,gaps,"), 1, 0);
+    assert_close(value(&got, "q,pressure,gap.longest,"), 1.1, 1e-6);
+    assert_close(value(&got, "q,pressure,resolution,"), 0.001, 1e-9);
+    assert_rel(value(&got, "q,pressure,noise,"), noise, 0.13);
+    /* the median of 40 samples: 1.25 noise / sqrt(40), three of these */
+    assert_close(value(&got, "q,pressure,zero,"), 0.2, 3 * 1.25 * noise / sqrt(40));
+    assert_close(value(&got, "q,pressure,clipped,"), 4 - 1.0 / RATE, 1e-6);
+    assert_close(value(&got, "q,pressure,stuck,"), 0, 0);
+    assert_close(value(&got, "q,pressure,alias,"), 10, 1e-6);       /* 50 - 2 * 20 */
+    assert_true(isnan(value(&got, "q,,surge.smallest,")) == false); /* by the weight */
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
+/* The limits are those of the kernel with the figures that were printed. */
+static void limits_follow_from_the_figures(void **state) {
+    shot_text in = made();
+    feed got = feed_chain("check --format csv --span 3s", in.bytes, in.length, 0);
+    const double sd = value(&got, "q,weight,noise,"), rate = value(&got, "q,weight,rate,");
+    const double factor = shot_detectable_factor(0.05, (SECONDS - 1.0 / RATE) / 3, 0.9);
+    if (value(&got, "q,weight,noise.correlation,") == 0)
+        assert_rel(value(&got, "q,weight,knee.smallest,"),
+                   factor * shot_detectable_bend(sd, 1, rate, 3), 1e-9);
+    /* 2 g/s to a few per cent, since the median slope is taken */
+    const double bend = shot_detectable_bend_time(sd, 1, rate, 3, 2);
+    assert_rel(value(&got, "q,,drip.time.error,"), 1.96 * hypot(bend, 1 / (rate * sqrt(12))), 0.1);
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
+/* Times that fall or repeat are counted, and the rest is judged all the same. */
+static void a_log_out_of_order(void **state) {
+    static const char in[] = "time,pressure\n0,1\n0.1,2\n0.1,2\n0.3,4\n0.2,3\n0.4,5\n0.5,7\n";
+    feed got = feed_chain("check --format csv", in, strlen(in), 0);
+    assert_int_equal(got.status, SHOT_OK);
+    assert_close(value(&got, "1,,rows,"), 7, 0);
+    assert_close(value(&got, "1,,times.repeated,"), 1, 0);
+    assert_close(value(&got, "1,,times.falling,"), 1, 0);
+    assert_close(value(&got, "1,pressure,samples,"), 6, 0);
+    assert_close(value(&got, "1,pressure,rate,"), 10, 1e-9);
+    feed_free(&got);
+}
+
+/* Nothing, one row, no channel: said, not invented. */
+static void next_to_nothing(void **state) {
+    static const char *const logs[] = {"time,pressure\n", "time,pressure\n0,9\n", "time\n0\n1\n",
+                                       "time,weight\n0,\n1,\n2,\n"};
+    for (size_t i = 0; i < sizeof logs / sizeof *logs; i++) {
+        feed got = feed_chain("check --format csv", logs[i], strlen(logs[i]), 0);
+        assert_int_equal(got.status, SHOT_OK);
+        assert_true(isnan(value(&got, "1,,surge.smallest,")));
+        assert_null(strstr(got.out.bytes, "knee.smallest"));
+        feed_free(&got);
+        got = feed_chain("check", logs[i], strlen(logs[i]), 0);
+        assert_non_null(strstr(got.out.bytes, "surge: not to be told"));
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(figures_of_a_known_log),
+        cmocka_unit_test(limits_follow_from_the_figures),
+        cmocka_unit_test(a_log_out_of_order),
+        cmocka_unit_test(next_to_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
