@@ -28,6 +28,7 @@
 #include <shottrace/judge/sweep.h>
 #include <shottrace/puck/synth_source.h>
 #include <shottrace/stream/read.h>
+#include <shottrace/stream/write.h>
 
 static const shot_description *const descriptions[] = {
     &shot_read,
@@ -56,6 +57,7 @@ static const shot_description *const descriptions[] = {
     &shot_report,
     &shot_compare,
     &shot_sweep,
+    &shot_write,
     NULL,
 };
 

@@ -117,7 +117,8 @@ shot_status shot_track_finish(shot_track *track) {
 
 void shot_track_drop(shot_track *track, size_t count) {
     track->count -= count;
-    memmove(track->out, track->out + count, track->count * sizeof *track->out);
+    if (track->count > 0) /* without outputs there may be no room either */
+        memmove(track->out, track->out + count, track->count * sizeof *track->out);
 }
 
 void shot_track_free(shot_track *track) {

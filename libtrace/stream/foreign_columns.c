@@ -252,7 +252,7 @@ static shot_status plain_signs(const char *text, shot_text *out) {
     text += strspn(text, " \t");
     for (const char *c = text; *c != '\0'; c++)
         SHOT_TRY(shot_text_add_bytes(
-            out, strchr(",\"[]()#", *c) != NULL || (unsigned char)*c < ' ' ? "_" : c, 1));
+            out, strchr("[]()#", *c) != NULL || (unsigned char)*c < ' ' ? "_" : c, 1));
     while (out->length > 0 && strchr(" \t", out->bytes[out->length - 1]) != NULL)
         out->length--;
     return shot_text_add(out, "");

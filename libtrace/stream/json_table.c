@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "stream/column_names.h"
+#include "stream/json_export.h"
 
 /* ----------------------------------------------------------------------------------- names --- */
 
@@ -271,6 +272,8 @@ static size_t clock_list(const shot_json_table *self, const shot_json_unit *unit
 }
 
 bool shot_json_table_has_columns(const shot_json_table *self, const shot_json_unit *unit) {
+    if (shot_json_is_export(unit))
+        return true;
     for (size_t i = 0; i < unit->count; i++)
         if (unit->fields[i].list && has_number(unit, i))
             return clock_list(self, unit) < unit->count || self->settings->rate > 0;
@@ -347,6 +350,8 @@ static shot_status tell_columns(shot_json_table *self, const shot_json_unit *uni
 shot_status shot_json_table_columns(shot_json_table *self, const shot_json_unit *unit,
                                     shot_error *error) {
     SHOT_TRY(shot_json_table_end(self, error));
+    if (shot_json_is_export(unit))
+        return shot_json_export_tell(unit, self->target, error);
     size_t rows = row_count(self, unit);
     size_t *fields = calloc(unit->count + 1, sizeof *fields);
     shot_status status =

@@ -9,6 +9,8 @@
 
 #include <shottrace/trace/number_text.h>
 
+#include "stream/mark_fields.h"
+
 /* The fields of a mark in the order in which they are written. */
 typedef struct field {
     const char *key;
@@ -38,6 +40,42 @@ static const field fields[] = {
     TEXT("refines", refines),
     TEXT("note", note),
 };
+
+enum { FIELDS = sizeof fields / sizeof *fields };
+
+const char *shot_mark_field_name(size_t index, bool *number) {
+    if (index >= FIELDS)
+        return NULL;
+    *number = fields[index].number;
+    return fields[index].key;
+}
+
+static shot_status add_field(const shot_mark *mark, const field *one, shot_text *text,
+                             bool *there) {
+    const char *place = (const char *)mark + one->offset;
+    if (one->number) {
+        double value = *(const double *)place;
+        *there = isfinite(value);
+        return *there ? shot_text_add_number(text, value) : SHOT_OK;
+    }
+    const char *value = *(char *const *)place;
+    *there = value != NULL;
+    return *there ? shot_text_add(text, value) : SHOT_OK;
+}
+
+shot_status shot_mark_field(const shot_mark *mark, const char *key, shot_text *text, bool *there) {
+    *there = true;
+    if (strcmp(key, "kind") == 0)
+        return shot_text_add(text, mark->kind != NULL ? mark->kind : "note");
+    for (size_t i = 0; i < FIELDS; i++)
+        if (strcmp(fields[i].key, key) == 0)
+            return add_field(mark, &fields[i], text, there);
+    for (size_t i = 0; i < mark->extra_count; i++)
+        if (strcmp(mark->extras[i].key, key) == 0)
+            return shot_text_add(text, mark->extras[i].value);
+    *there = false;
+    return SHOT_OK;
+}
 
 static bool plain(const char *value) {
     return *value != '\0' && strpbrk(value, " \t\"\\\n") == NULL;
@@ -79,7 +117,7 @@ static shot_status write_field(shot_text *text, const field *one, const shot_mar
 
 shot_status shot_mark_write(shot_text *text, const shot_mark *mark) {
     SHOT_TRY(write_value(text, mark->kind ? mark->kind : "note"));
-    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++)
+    for (size_t i = 0; i < FIELDS; i++)
         SHOT_TRY(write_field(text, &fields[i], mark));
     for (size_t i = 0; i < mark->extra_count; i++) {
         SHOT_TRY(write_key(text, mark->extras[i].key));
@@ -112,7 +150,7 @@ static const char *read_value(const char *text, const char *end, shot_text *out)
 
 static shot_status set_field(shot_mark *mark, const char *key, const shot_text *value,
                              shot_error *error) {
-    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
+    for (size_t i = 0; i < FIELDS; i++) {
         if (strcmp(fields[i].key, key) != 0)
             continue;
         char *place = (char *)mark + fields[i].offset;

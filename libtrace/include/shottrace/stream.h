@@ -6,6 +6,7 @@
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/stream/read.h>
 #include <shottrace/stream/reader.h>
+#include <shottrace/stream/write.h>
 #include <shottrace/stream/writer.h>
 
 #endif
