@@ -130,8 +130,10 @@ static int by_time(const void *a, const void *b) {
 }
 
 shot_status check_put_in_order(shot_rows *rows) {
-    place *places = malloc((rows->rows + 1) * sizeof *places);
-    double *column = malloc((rows->rows + 1) * sizeof *column);
+    if (rows->rows == 0)
+        return SHOT_OK;
+    place *places = malloc(rows->rows * sizeof *places);
+    double *column = malloc(rows->rows * sizeof *column);
     size_t kept = 0;
     for (size_t i = 0; places != NULL && i < rows->rows; i++)
         places[i] = (place){rows->column[0][i], i};

@@ -63,9 +63,9 @@ static const shot_option options[] = {
      .help = "say on standard error what each event was taken for"},
     {0}};
 
-/* Held at most: an event that has shown no puck after so long is none, and 4 MiB of rows. */
+/* Held at most: an event that has shown no puck after so long is none, and 2 MiB of rows. */
 static const double most_held = 120;
-enum { MOST_BYTES = 4 * 1024 * 1024 };
+enum { MOST_BYTES = 2 * 1024 * 1024 };
 
 static const struct split_settings *settings_of(const splitter *self) {
     return self->stage.settings;
