@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: what a person may say about a shot, and that known figures come in their unit. */
+#include <support/check.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/head_key.h>
+
+static void keys_that_may_be_set(void **state) {
+    static const char *const fine[] = {"dose", "scale.lag", "my-own_key2", "x"};
+    static const char *const not_fine[] = {"",        "Dose",  "2nd",        "a b",   "a:b",
+                                           "history", "mark",  "t0",         "noise", "shot",
+                                           "end",     "close", "d\xc3\xb6se"};
+    for (size_t i = 0; i < sizeof fine / sizeof *fine; i++)
+        assert_int_equal(shot_head_key_check(fine[i], NULL), SHOT_OK);
+    for (size_t i = 0; i < sizeof not_fine / sizeof *not_fine; i++)
+        assert_int_equal(shot_head_key_check(not_fine[i], NULL), SHOT_ERR_SYNTAX);
+}
+
+static void is_written(const char *key, const char *value, const char *expected) {
+    shot_text text = {0};
+    assert_int_equal(shot_head_key_value(key, value, &text, NULL), SHOT_OK);
+    assert_string_equal(text.bytes, expected);
+    shot_text_free(&text);
+}
+
+/* 1 oz is 28.349523125 g: NIST SP 811, appendix B.8. */
+static void known_figures_come_in_their_unit(void **state) {
+    is_written("dose", "18.2", "18.2 g");
+    is_written("dose", " 1 oz ", "28.349523125 g");
+    is_written("basket", "5.8cm", "58 mm");
+    is_written("scale.lag", "300ms", "0.3 s");
+    is_written("score", "82", "82");
+    is_written("gauge", "pump", "pump");
+    is_written("taste", "18 bar, sour", "18 bar, sour");
+}
+
+static void what_cannot_be(void **state) {
+    static const char *const pairs[][2] = {
+        {"dose", "heavy"}, {"dose", "9bar"}, {"dose", ""}, {"score", "good"}, {"gauge", "lid"}};
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        shot_text text = {0};
+        shot_error error = {0};
+        assert_int_equal(shot_head_key_value(pairs[i][0], pairs[i][1], &text, &error),
+                         SHOT_ERR_UNIT);
+        assert_non_null(strstr(error.what, pairs[i][0]));
+        shot_text_free(&text);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(keys_that_may_be_set),
+        cmocka_unit_test(known_figures_come_in_their_unit),
+        cmocka_unit_test(what_cannot_be),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
