@@ -135,7 +135,7 @@ size_t plot_glyphs_cells(const char *words) {
     return cells;
 }
 
-static double width_of(const plot_type *type, uint32_t c, double size, bool bold) {
+double plot_glyphs_width_of(const plot_type *type, uint32_t c, double size, bool bold) {
     if (type->cells)
         return plot_glyphs_cells_of(c) * type->line / 2;
     double part = is_combining(c) ? 0 : is_wide(c) ? 1 : 0.65;
@@ -147,7 +147,7 @@ static double width_of(const plot_type *type, uint32_t c, double size, bool bold
 double plot_glyphs_width(const plot_type *type, const char *words, double size, bool bold) {
     double width = 0;
     while (*words != '\0')
-        width += width_of(type, plot_glyphs_next(&words), size, bold);
+        width += plot_glyphs_width_of(type, plot_glyphs_next(&words), size, bold);
     return width;
 }
 
@@ -159,7 +159,7 @@ shot_status plot_glyphs_fit(const plot_type *type, const char *words, double siz
     const char *next = words, *end = words;
     double width = plot_glyphs_width(type, ellipsis, size, bold);
     while (*next != '\0') {
-        width += width_of(type, plot_glyphs_next(&next), size, bold);
+        width += plot_glyphs_width_of(type, plot_glyphs_next(&next), size, bold);
         if (width > room)
             break;
         end = next;

@@ -31,6 +31,8 @@ shot_status plot_glyphs_clean(const char *words, shot_text *out);
 /* The width of a text of that size, an estimate that does not depend on the fonts of the machine,
  * so that the same log gives the same picture everywhere.  It is that of a wide typeface. */
 double plot_glyphs_width(const plot_type *type, const char *words, double size, bool bold);
+/* That of one character. */
+double plot_glyphs_width_of(const plot_type *type, uint32_t character, double size, bool bold);
 
 /* How many cells of a terminal it takes. */
 size_t plot_glyphs_cells(const char *words);

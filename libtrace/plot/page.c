@@ -62,6 +62,42 @@ void plot_page_make_gutter(plot_page *page, double label_width) {
     page->left += label_width + (page->look.type.cells ? 0.5 : 0.6) * page->look.type.line;
 }
 
+/* How many bytes of `words` fit into a line of that width, up to a space where there is one. */
+static size_t line_length(const plot_page *page, const char *words, double size, double room) {
+    const plot_type *type = &page->look.type;
+    size_t fits = 0, space = 0;
+    double width = 0;
+    for (const char *next = words; *next != '\0';) {
+        const char *at = next;
+        uint32_t character = plot_glyphs_next(&next);
+        width += plot_glyphs_width_of(type, character, size, false);
+        if (character == ' ')
+            space = (size_t)(at - words);
+        if (width > room)
+            return space > 0 ? space : fits;
+        fits = (size_t)(next - words);
+    }
+    return fits;
+}
+
+/* Words over as many lines as they need. */
+static void add_paragraph(plot_page *page, plot_font font, const char *words) {
+    double room = page->look.width - 2 * page->left;
+    while (*words != '\0') {
+        size_t length = line_length(page, words, font.size, room);
+        shot_text line = {0};
+        if (length == 0)
+            return;
+        if (shot_text_add_bytes(&line, words, length) == SHOT_OK)
+            add_line(page, font, line.bytes);
+        else
+            page->scene->status = SHOT_ERR_MEMORY;
+        shot_text_free(&line);
+        words += length;
+        words += strspn(words, " ");
+    }
+}
+
 void plot_page_end(plot_page *page, const char *words) {
     plot_scene *scene = page->scene;
     const plot_type *type = &page->look.type;
@@ -70,7 +106,7 @@ void plot_page_end(plot_page *page, const char *words) {
         page->left = margin;
         page->y += type->cells ? 0 : 0.4 * type->line;
         plot_scene_open(scene, "history", NULL);
-        add_line(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
+        add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
         plot_scene_close(scene);
     }
     scene->height = ceil(page->y + (type->cells ? 0 : 0.7 * margin));

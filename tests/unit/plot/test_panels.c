@@ -111,6 +111,32 @@ static void the_page_says_what_it_shows(void **state) {
     done(&one);
 }
 
+/* Protects: a history that is longer than the page is wide is told whole, on several lines. */
+static void a_long_history_is_told_whole(void **state) {
+    shot_text log = {0}, told = {0};
+    picture one;
+    for (int i = 0; i < 20; i++)
+        assert_int_equal(shot_text_add_format(&log, "# history: shot-smooth --window %ds\n", i),
+                         SHOT_OK);
+    assert_int_equal(shot_text_add(&log, "time,x\n0,1\n1,2\n# end: rows=2\n# close: shots=1\n"),
+                     SHOT_OK);
+    draw(log.bytes, &one, NULL);
+    const plot_shape *history = scene_group(&one.scene, "history", 0), *line;
+    for (size_t n = 0; (line = scene_inside(history, PLOT_WORDS, n)) != NULL; n++) {
+        assert_true(line->y < one.scene.height);
+        assert_int_equal(shot_text_add_format(&told, n > 0 ? " %s" : "%s", line->words), SHOT_OK);
+    }
+    shot_text_clear(&log);
+    for (int i = 0; i < 20; i++)
+        assert_int_equal(
+            shot_text_add_format(&log, "%sshot-smooth --window %ds", i > 0 ? " | " : "", i),
+            SHOT_OK);
+    assert_string_equal(told.bytes, log.bytes);
+    shot_text_free(&log);
+    shot_text_free(&told);
+    done(&one);
+}
+
 /* Protects: a named channel alone, and a sentence where it is missing. */
 static void channels_can_be_named(void **state) {
     picture one;
@@ -198,6 +224,7 @@ int main(void) {
         cmocka_unit_test(channels_can_be_named),
         cmocka_unit_test(odd_logs_are_drawn),
         cmocka_unit_test(names_of_any_script_fit),
+        cmocka_unit_test(a_long_history_is_told_whole),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
