@@ -19,28 +19,25 @@ enum { STATES = 4 };
 /* ---- the system ---- */
 
 /* x[i+1] = F x[i] + noise, between two samples: g and d as a local linear trend; the third state is
- * C, which stays, or the weight, which gathers g p. */
-typedef struct transition {
-    double dt;
-    double by_level, by_slope; /* of the weight: integrals of p and of p times time */
-    double left;               /* of noise that lasts */
-} transition;
-
-static transition between(const conductance_data *data, size_t i) {
+ * C, which stays, or the weight, which gathers g p; the fourth is noise that lasts. */
+static conductance_step between(const conductance_data *data, size_t i) {
+    if (i == 0)
+        return (conductance_step){0, 0, 0, 1};
     double dt = data->t[i] - data->t[i - 1], p = data->pressure[i - 1], q = data->pressure[i];
+    double left = exp(-dt / lasting);
     if (!data->summed)
-        return (transition){dt, 0, 0, exp(-dt / lasting)};
-    return (transition){dt, dt * (p + q) / 2, dt * dt * (p + 2 * q) / 6, exp(-dt / lasting)};
+        return (conductance_step){dt, 0, 0, left};
+    return (conductance_step){dt, dt * (p + q) / 2, dt * dt * (p + 2 * q) / 6, left};
 }
 
-static void move_state(const transition *f, double x[STATES]) {
+static void move_state(const conductance_step *f, double x[STATES]) {
     x[2] += f->by_level * x[0] + f->by_slope * x[1];
     x[0] += f->dt * x[1];
     x[3] *= f->left;
 }
 
 /* P = F P F'. */
-static void move_covariance(const transition *f, double p[STATES][STATES]) {
+static void move_covariance(const conductance_step *f, double p[STATES][STATES]) {
     double column[STATES];
     for (int k = 0; k < STATES; k++) {
         for (int j = 0; j < STATES; j++)
@@ -55,12 +52,12 @@ static void move_covariance(const transition *f, double p[STATES][STATES]) {
 
 /* What wander adds in dt: the integrals of a random walk and of its integral (Harvey 1989, eq.
  * 9.2.6), with the weight's as those times the pressure. */
-static void add_wander(const transition *f, double level, double slope, double p[STATES][STATES]) {
-    double dt = f->dt, mean = f->by_level / (dt > 0 ? dt : 1);
-    double gg = level * dt + slope * dt * dt * dt / 3, gd = slope * dt * dt / 2;
-    double wg = mean * (level * dt * dt / 2 + slope * pow(dt, 4) / 8);
-    double wd = mean * slope * pow(dt, 3) / 6;
-    double ww = mean * mean * (level * pow(dt, 3) / 3 + slope * pow(dt, 5) / 20);
+static void add_wander(const conductance_step *f, double level, double slope,
+                       double p[STATES][STATES]) {
+    double dt = f->dt, dt2 = dt * dt, dt3 = dt2 * dt, mean = f->by_level / (dt > 0 ? dt : 1);
+    double gg = level * dt + slope * dt3 / 3, gd = slope * dt2 / 2;
+    double wg = mean * (level * dt2 / 2 + slope * dt2 * dt2 / 8), wd = mean * slope * dt3 / 6;
+    double ww = mean * mean * (level * dt3 / 3 + slope * dt2 * dt3 / 20);
     p[0][0] += gg;
     p[0][1] += gd, p[1][0] += gd;
     p[1][1] += slope * dt;
@@ -82,17 +79,24 @@ static double dot(const double a[STATES], const double b[STATES]) {
 
 /* ---- the filter ---- */
 
-shot_status conductance_filter_new(size_t n, conductance_filter *out) {
+shot_status conductance_filter_new(const conductance_data *data, conductance_filter *out) {
+    size_t n = data->n;
     *out = (conductance_filter){
+        .steps = malloc((n + 1) * sizeof *out->steps),
         .gain = malloc((n * STATES + 1) * sizeof(double)),
         .variance = malloc((n + 1) * sizeof(double)),
         .innovation = malloc((n + 1) * sizeof(double)),
         .level = malloc((n + 1) * sizeof(double)),
     };
-    return out->gain && out->variance && out->innovation && out->level ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (!out->steps || !out->gain || !out->variance || !out->innovation || !out->level)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        out->steps[i] = between(data, i);
+    return SHOT_OK;
 }
 
 void conductance_filter_free(conductance_filter *filter) {
+    free(filter->steps);
     free(filter->gain);
     free(filter->variance);
     free(filter->innovation);
@@ -137,22 +141,26 @@ static void update(const conductance_data *data, size_t i, double x[STATES],
 
 void conductance_filter_run(const conductance_data *data, conductance_wander wander,
                             conductance_filter *filter) {
-    double x[STATES], p[STATES][STATES], sum = 0, logs = 0;
+    double x[STATES], p[STATES][STATES], sum = 0, logs = 0, product = 1;
     double level = wander.level * data->middle, slope = wander.slope * data->middle;
     double drift = wander.drift * wander.drift * data->sd * data->sd;
     begin(data, drift, x, p);
     for (size_t i = 0; i < data->n; i++) {
         if (i > 0) {
-            transition f = between(data, i);
-            move_state(&f, x);
-            move_covariance(&f, p);
+            const conductance_step *f = &filter->steps[i];
+            move_state(f, x);
+            move_covariance(f, p);
             double young = grown / data->age[i];
-            add_wander(&f, level * level * young, slope * slope * young * young * young, p);
-            p[3][3] += drift * (1 - f.left * f.left);
+            add_wander(f, level * level * young, slope * slope * young * young * young, p);
+            p[3][3] += drift * (1 - f->left * f->left);
         }
         update(data, i, x, p, filter);
         sum += filter->innovation[i] * filter->innovation[i] / filter->variance[i];
-        logs += log(filter->variance[i]);
+        product *= filter->variance[i];
+        if (product < 1e-100 || product > 1e100 || i + 1 == data->n) { /* one logarithm for many */
+            logs += log(product);
+            product = 1;
+        }
     }
     double n = (double)data->n;
     double least = data->least_sd / data->sd;
@@ -207,10 +215,8 @@ conductance_evidence conductance_weigh(const conductance_data *data,
     out.base = filter->level[out.first];
     out.before = opening->onset - data->t[0] + data->lag;
     for (size_t i = out.first; i < data->n; i++) {
-        if (i > out.first) {
-            transition f = between(data, i);
-            move_state(&f, x);
-        }
+        if (i > out.first)
+            move_state(&filter->steps[i], x);
         observe(data, i, h);
         double e = seen_at(data, opening, i, &sum, &last) - dot(h, x);
         for (int k = 0; k < STATES; k++)

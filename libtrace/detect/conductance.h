@@ -61,18 +61,27 @@ typedef struct conductance_opening {
     double heal; /* s; infinite: it stays */
 } conductance_opening;
 
+/* How the state moves between two samples. */
+typedef struct conductance_step {
+    double dt;
+    double by_level, by_slope; /* of the weight: integrals of p and of p times time */
+    double left;               /* of noise that lasts */
+} conductance_step;
+
 /* What the Kalman filter says of each sample. */
 typedef struct conductance_filter {
-    double *gain;       /* [4 n] of the state */
-    double *variance;   /* [n] of the innovation, for noise of its known SD */
-    double *innovation; /* [n] */
-    double *level;      /* [n] conductance before sample i, as predicted */
-    double scale;       /* by which all variances are larger than expected */
-    double likelihood;  /* its logarithm, with that scale */
+    conductance_step *steps; /* [n], to sample i from the one before */
+    double *gain;            /* [4 n] of the state */
+    double *variance;        /* [n] of the innovation, for noise of its known SD */
+    double *innovation;      /* [n] */
+    double *level;           /* [n] conductance before sample i, as predicted */
+    double scale;            /* by which all variances are larger than expected */
+    double likelihood;       /* its logarithm, with that scale */
 } conductance_filter;
 
-/* Room for n samples.  SHOT_ERR_MEMORY.  Freed by conductance_filter_free, also after an error. */
-shot_status conductance_filter_new(size_t n, conductance_filter *out);
+/* Room for the samples.  SHOT_ERR_MEMORY.  Freed by conductance_filter_free, also after an error.
+ */
+shot_status conductance_filter_new(const conductance_data *data, conductance_filter *out);
 void conductance_filter_free(conductance_filter *filter);
 
 /* Run it over the samples. */
@@ -82,8 +91,9 @@ void conductance_filter_run(const conductance_data *data, conductance_wander wan
 /* S(t). */
 double conductance_open(const conductance_opening *opening, double t);
 
-/* What the innovations say of an opening: a = along / square, variance 1 / square.
- * answer (may be NULL) gets the filter's answer over its SD, at `first` and on [n]. */
+/* What the innovations say of an opening: a =
+ * along / square, variance 1 / square. answer (may be NULL) gets the filter's answer over its SD,
+ * at `first` and on [n]. */
 typedef struct conductance_evidence {
     double along, square;
     double base;   /* conductance before the onset, as predicted from the samples before */

@@ -25,9 +25,10 @@ static const struct kind {
              {0.2, 5},        {0.6, 5},        {1.2, 5},        {2, 5}};
 enum { KINDS = sizeof kinds / sizeof *kinds };
 
-static const double hop = 0.1;   /* s between the places at which openings are tried */
-static const double least = 0.5; /* s of samples needed before an onset, and behind its end */
-enum { SECOND_LOOKS = 12 };      /* candidates judged again with the wander fitted beside them */
+static const double hop = 0.1;    /* s between the places at which openings are tried */
+static const double least = 0.5;  /* s of samples needed before an onset, and behind its end */
+static const double hidden = 2.5; /* times lower than with its own wander may a score be */
+enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
 
 /* Wander from none to 3 % a second and beyond, in steps of a factor of two and of three. */
 static const double levels[] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064};
@@ -59,7 +60,7 @@ shot_status surge_scan_new(conductance_data *const *channels, size_t count, doub
     if (out->filters == NULL || out->wanders == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t k = 0; k < count; k++)
-        SHOT_TRY(conductance_filter_new(channels[k]->n, &out->filters[k]));
+        SHOT_TRY(conductance_filter_new(channels[k], &out->filters[k]));
     return SHOT_OK;
 }
 
@@ -153,8 +154,20 @@ static place climb(surge_scan *scan, size_t k, const conductance_opening *openin
     return at;
 }
 
+static place place_of(conductance_wander wander) {
+    place at = {0, 0, 0};
+    while (levels[at.level] < wander.level)
+        at.level++;
+    while (slopes[at.slope] < wander.slope)
+        at.slope++;
+    while (drifts[at.drift] < wander.drift)
+        at.drift++;
+    return at;
+}
+
+/* From some starts, the last of them where it stood: the likelihood may have several tops. */
 static void fit_one(surge_scan *scan, size_t k, const conductance_opening *opening) {
-    static const place starts[] = {{0, 1, 0}, {3, 2, 0}, {5, 3, 1}, {1, 3, 2}};
+    const place starts[] = {{0, 1, 0}, {5, 3, 1}, place_of(scan->wanders[k])};
     double most = -INFINITY;
     for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
         place top = climb(scan, k, opening, starts[i]);
@@ -267,7 +280,7 @@ static void choose(surge_scan *scan, scores *all, double least_score, double lea
         bool near = false;
         for (size_t k = 0; k < looks; k++)
             near = near || fabs(seen[k] - one.opening.onset) < 0.5;
-        if (near || one.evidence.score <= 0 || !accept(user, &one.opening))
+        if (near || one.evidence.score < least_score / hidden || !accept(user, &one.opening))
             continue;
         seen[looks++] = one.opening.onset;
         surge_scan_fit(scan, &one.opening);

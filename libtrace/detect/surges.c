@@ -3,6 +3,7 @@
 #include <shottrace/detect/surges.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,10 +12,7 @@
 
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
-
-struct surges_settings {
-    double alarm_rate; /* % */
-};
+#include "detect/surge_watch.h"
 
 static const shot_option options[] = {
     {.name = "alarm-rate",
@@ -155,7 +153,14 @@ static shot_status find(const shot_table *shot, const void *values, shot_finding
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
-    return shot_detector_new(making, find, out, error);
+    return shot_detector_new_watching(making, &surge_watch, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    (void)settings;
+    snprintf(out, room,
+             "0 s for samples; provisional marks: 1 s after the onset of a loss of 20 %% at 10 Hz; "
+             "final marks at the end of the shot");
 }
 
 static const char *const examples[] = {
@@ -179,5 +184,5 @@ const shot_description shot_surges = {
     .settings_size = sizeof(struct surges_settings),
     .options = options,
     .make = make,
-    .latency = shot_detector_latency,
+    .latency = latency,
 };
