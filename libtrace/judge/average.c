@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "judge/average_parts.h"
+#include <shottrace/judge/measure_table.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
@@ -119,11 +120,24 @@ static shot_status make_room(average_sink *self) {
     return SHOT_OK;
 }
 
+/* What the shot measured goes with the average, so that it tells the scatter too. */
+static shot_status measure(const shot_table *shot, average_shot *out, shot_error *error) {
+    shot_measure_list measures = {0};
+    shot_text line = {0};
+    shot_status status = shot_measures_of(shot, &measures, error);
+    if (status == SHOT_OK)
+        status = shot_measured_write(&line, shot->head.name, &measures);
+    shot_measure_list_free(&measures);
+    out->measured = line.bytes; /* may be NULL where that failed */
+    return status;
+}
+
 static shot_status take(average_sink *self, double origin, shot_error *error) {
     const struct average_settings *s = settings_of(self);
     SHOT_TRY(make_room(self));
     average_shot *shot = &self->shots[self->count++];
     SHOT_TRY(average_shot_take(&self->shot, origin, s->rate, s->gap, &self->channels, shot, error));
+    SHOT_TRY(measure(&self->shot, shot, error));
     if (s->by == NULL)
         return SHOT_OK;
     shot->group = shot_text_copy(shot_head_value(&self->shot.head, s->by));

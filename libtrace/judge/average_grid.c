@@ -177,6 +177,7 @@ shot_status average_shot_take(const shot_table *shot, double origin, double rate
 }
 
 void average_shot_free(average_shot *shot) {
+    free(shot->measured);
     for (size_t c = 0; c < shot->columns; c++)
         free(shot->column[c]);
     free(shot->column);

@@ -26,6 +26,7 @@ typedef struct average_shot {
     size_t columns;
     shot_mark_list marks; /* the last of each phase, times from the mark on */
     shot_head history;    /* its lines of that key */
+    char *measured;       /* what it measured, as an average keeps it */
 } average_shot;
 
 /* Take over a shot whose time 0 is to be at `origin`.  `gap`: no further than that is a value drawn

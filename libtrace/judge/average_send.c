@@ -145,6 +145,14 @@ static shot_status send_distances(const average_group *group, shot_stage *stage,
     return SHOT_OK;
 }
 
+static shot_status send_measured(const average_group *group, shot_stage *stage, shot_error *error) {
+    for (size_t i = 0; i < group->count; i++) {
+        shot_line line = {(char *)"measured", group->shots[i]->measured};
+        SHOT_TRY(shot_sink_line(stage->next, &line, error));
+    }
+    return SHOT_OK;
+}
+
 /* Where a phase lies in the middle of the shots, if at least half of them have it. */
 static shot_status send_mark(const average_group *group, shot_stage *stage, const char *kind,
                              double *room, shot_error *error) {
@@ -189,6 +197,8 @@ static shot_status send_parts(const average_group *group, shot_stage *stage,
         status = send_noise(group, stage, room, error);
     if (status == SHOT_OK)
         status = send_distances(group, stage, band, error);
+    if (status == SHOT_OK)
+        status = send_measured(group, stage, error);
     if (status == SHOT_OK)
         status = send_marks(group, stage, room, error);
     free(room);

@@ -214,6 +214,8 @@ static shot_status add_exploratory_head(shot_text *text, const shot_compare_resu
 /* The difference with its interval; of a single shot the range that is usual for one. */
 static shot_status add_difference_cell(shot_text *text, const shot_compare_row *row, int decimals) {
     const shot_contrast *c = &row->contrast;
+    if (is_single(row) && isnan(c->test.low))
+        return SHOT_OK;
     if (is_single(row))
         return shot_words_range(text, c->a.mean - c->test.high, c->a.mean - c->test.low, decimals);
     SHOT_TRY(shot_words_number(text, c->difference, decimals));

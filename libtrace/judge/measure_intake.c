@@ -32,6 +32,30 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
     return shot_measure_checked(shot_table_line(shot_of(sink), one), error);
 }
 
+/* An average stands for the shots that it was made of. */
+static shot_status take_average(shot_measure_intake *self, bool *taken, shot_error *error) {
+    const shot_head *head = &self->shot.head;
+    *taken = false;
+    for (size_t i = 0; i < head->line_count; i++)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "measured") == 0) {
+            *taken = true;
+            SHOT_TRY(shot_measure_table_add_measured(self->table, head->lines[i].value, self->group,
+                                                     error));
+        }
+    return SHOT_OK;
+}
+
+static shot_status take_shot(shot_measure_intake *self, shot_error *error) {
+    bool taken;
+    SHOT_TRY(take_average(self, &taken, error));
+    if (taken)
+        return SHOT_OK;
+    SHOT_TRY(shot_measure_table_add_trace(self->table, &self->shot, self->group, error));
+    return self->more == NULL ? SHOT_OK
+                              : self->more(self->user, &self->shot, self->table,
+                                           self->table->shot_count - 1, error);
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     shot_measure_intake *self = (shot_measure_intake *)sink;
     if (cut) {
@@ -39,11 +63,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
                         self->shot.head.name);
         return SHOT_OK;
     }
-    shot_status status = shot_measure_table_add_trace(self->table, &self->shot, self->group, error);
-    if (status == SHOT_OK && self->more != NULL)
-        status =
-            self->more(self->user, &self->shot, self->table, self->table->shot_count - 1, error);
-    return shot_measure_checked(status, error);
+    return shot_measure_checked(take_shot(self, error), error);
 }
 
 static const shot_sink_calls intake_calls = {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A table of measures from its text: shot,measure,value,unit,low,high,level,note. */
+/* A table of measures from its text: shot,measure,value,unit,low,high,level,note, and the line that
+ * an average keeps of each of its shots. */
 #include <shottrace/judge/measure_table.h>
 
 #include <math.h>
@@ -7,6 +8,7 @@
 
 #include <shottrace/trace/csv_line.h>
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quoting.h>
 
 enum { SHOT, MEASURE, VALUE, UNIT, FIELDS };
 
@@ -53,6 +55,47 @@ shot_status shot_measure_table_add_line(shot_measure_table *table, const char *l
                                         : shot_fail(error, SHOT_ERR_SYNTAX,
                                                     "a row of measures is "
                                                     "shot,measure,value,unit,low,high,level,note");
+    shot_csv_line_free(&fields);
+    return status;
+}
+
+shot_status shot_measured_write(shot_text *text, const char *shot,
+                                const shot_measure_list *measures) {
+    SHOT_TRY(shot_text_add_csv(text, shot));
+    for (size_t i = 0; i < measures->count; i++) {
+        const shot_measure *one = &measures->items[i];
+        SHOT_TRY(shot_text_add_format(text, ",%s,", one->kind->name));
+        SHOT_TRY(shot_text_add_number(text, one->value));
+        SHOT_TRY(shot_text_add_format(text, ",%s", one->kind->unit));
+    }
+    return SHOT_OK;
+}
+
+/* The shot is new even if another one has its name: they are shots of different averages. */
+static shot_status add_measured(shot_measure_table *table, char *const *field, size_t count,
+                                size_t group, shot_error *error) {
+    size_t shot = table->shot_count;
+    SHOT_TRY(shot_measure_table_add_shot(table, field[0], group));
+    for (size_t i = 1; i + 2 < count; i += 3) {
+        const shot_measure_kind *kind = shot_measure_kind_named(field[i]);
+        const char *end = field[i + 1] + strlen(field[i + 1]);
+        double value;
+        if (kind == NULL || strcmp(kind->unit, field[i + 2]) != 0 ||
+            shot_number_read(field[i + 1], end, &value) != end)
+            return shot_fail(error, SHOT_ERR_SYNTAX,
+                             "'# measured:' says '%.60s' of '%.30s', which is no measure", field[i],
+                             field[0]);
+        SHOT_TRY(shot_measure_table_set_kind(table, shot, kind, value, error));
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_measure_table_add_measured(shot_measure_table *table, const char *line,
+                                            size_t group, shot_error *error) {
+    shot_csv_line fields = {0};
+    shot_status status = shot_csv_line_read(&fields, line, strlen(line));
+    if (status == SHOT_OK)
+        status = add_measured(table, fields.field, fields.count, group, error);
     shot_csv_line_free(&fields);
     return status;
 }

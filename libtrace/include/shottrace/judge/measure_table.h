@@ -16,6 +16,7 @@
 
 #include <shottrace/judge/measure.h>
 #include <shottrace/trace/table.h>
+#include <shottrace/trace/text.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -66,6 +67,14 @@ SHOT_API shot_status shot_measure_table_add_trace(shot_measure_table *table, con
  * empty is missing.  SHOT_ERR_SYNTAX with a sentence. */
 SHOT_API shot_status shot_measure_table_add_line(shot_measure_table *table, const char *line,
                                                  size_t length, size_t group, shot_error *error);
+
+/* The measures of a shot on one line, to be read back by the next function: its name, then name,
+ * value and unit of each measure, as CSV (RFC 4180). */
+SHOT_API shot_status shot_measured_write(shot_text *text, const char *shot,
+                                         const shot_measure_list *measures);
+/* Append the shot of such a line.  SHOT_ERR_SYNTAX with a sentence. */
+SHOT_API shot_status shot_measure_table_add_measured(shot_measure_table *table, const char *line,
+                                                     size_t group, shot_error *error);
 
 /* Make a measure of a metadata key, for all shots where its value is a number with at most one word
  * of unit behind it ("82", "18.2 g").  Nothing happens where the key is none of the shots'. */
