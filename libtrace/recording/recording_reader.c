@@ -12,7 +12,8 @@
 
 enum {
     SAMPLES = 16 * 1024, /* handed on at once, */
-    LATENCY_RATE = 5     /* but so many times a second at least */
+    LATENCY_RATE = 5,    /* but so many times a second at least */
+    FASTEST = 100000000  /* Hz; no recorder of gauges comes near (common practice, no source) */
 };
 
 /* What the thread has come to when it gives the turn back. */
@@ -138,7 +139,7 @@ static double promise(const SF_INFO *info) {
 }
 
 static shot_status check_about(shot_recording *self, const SF_INFO *info) {
-    if (info->samplerate <= 0)
+    if (info->samplerate <= 0 || info->samplerate > FASTEST)
         return shot_fail(&self->error, SHOT_ERR_DATA, "the recording gives its rate as %d Hz",
                          info->samplerate);
     if (info->channels <= 0)

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/fraction.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 
@@ -15,6 +16,10 @@
 #include "recording/recording_track.h"
 #include "stream/head_text.h"
 #include "stream/recording_scale.h"
+
+/* The numbers that the filters of all tracks may hold, and the phases between samples of which a
+ * filter keeps weights. */
+enum { MOST_WEIGHTS = 1 << 20, MOST_PHASES = 100 };
 
 /* One channel of the trace. */
 typedef struct column {
@@ -150,15 +155,42 @@ static shot_status begin(shot_foreign_recording *self, const shot_recording_abou
     return say_header(self, error);
 }
 
+/* True if filters for that fall of the rate take bounded memory: a whole ratio goes in two steps,
+ * any other needs as many weights as the header of the kernel says (signal/bandlimited.h). */
+static bool is_small(double ratio, size_t tracks) {
+    shot_fraction fraction = shot_fraction_of(ratio, MOST_PHASES);
+    double phases = fraction.under > 0 ? (double)fraction.under : MOST_PHASES;
+    return fraction.under == 1 || 320 * ratio * phases * (double)tracks <= MOST_WEIGHTS;
+}
+
+/* The rate of the rows.  Where nobody said one, the nearest that goes into the recording's a whole
+ * number of times will do if the usual one is costly. */
+static shot_status settle_rate(shot_foreign_recording *self, const shot_recording_about *about,
+                               bool was_trace, shot_error *error) {
+    double wanted = self->settings->trace_rate;
+    bool said = !isnan(wanted);
+    if (!said) /* one that was a trace is at its rate already */
+        wanted = was_trace ? about->rate : SHOT_TRACE_RATE;
+    self->rate = wanted < about->rate ? wanted : about->rate;
+    if (is_small(about->rate / self->rate, about->tracks))
+        return SHOT_OK;
+    double whole = ceil(about->rate / self->rate);
+    if (said)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--trace-rate: to come down from %g to %g Hz, no whole ratio, takes too "
+                         "much memory; say %.17g",
+                         about->rate, wanted, about->rate / whole);
+    self->rate = about->rate / whole;
+    return SHOT_OK;
+}
+
 /* No value is made up between the samples: the rate only falls. */
 static shot_status take_about(void *user, const shot_recording_about *about, shot_error *error) {
     shot_foreign_recording *self = user;
     shot_head head;
     shot_status status = shot_head_text_read(about->comment, &head);
-    double wanted = self->settings->trace_rate;
-    if (isnan(wanted)) /* one that was a trace is at its rate already */
-        wanted = head.channel_count > 0 ? about->rate : SHOT_TRACE_RATE;
-    self->rate = wanted < about->rate ? wanted : about->rate;
+    if (status == SHOT_OK)
+        status = settle_rate(self, about, head.channel_count > 0, error);
     if (status == SHOT_OK)
         status = begin(self, about, &head, error);
     shot_head_free(&head);
