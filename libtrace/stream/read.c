@@ -459,6 +459,7 @@ static const shot_option options[] = {
 static const char *const examples[] = {
     "shot-read day.csv | shot-clean | shot-segment | shot-report",
     "shot-read --explain --map pressure=p1 --unit pressure=psi log.txt > shot.csv",
+    "shot-read --scale pressure=0.5V:0bar,4.5V:16bar --full-scale 5V shot.wav",
     NULL,
 };
 
@@ -469,7 +470,7 @@ static void latency(const void *settings, char *out, size_t room) {
 
 const shot_description shot_read = {
     .name = "read",
-    .purpose = "turn a foreign log into a trace stream",
+    .purpose = "turn a foreign log or a recording into a trace stream",
     .details =
         "Works out from the first lines what separates fields, the decimal mark, quotes, the row "
         "of titles and perhaps of units, preamble and comments, encoding and compression (gzip, "
@@ -480,11 +481,15 @@ const shot_description shot_read = {
         "Values get the usual units; g/s and ml/s are never converted into each other, and an "
         "ounce is refused where it may be a mass or a volume. Columns of text become marks at "
         "their changes. Times that repeat or fall pass as they are, for shot-clean.\n"
+        "A recording (WAV, FLAC, AIFF, CAF, MAT-file ...) is told by its first bytes, scaled by "
+        "two points, and brought down to the rate of a trace.\n"
         "A row that cannot be read is named with its line and column, counted and left out; the "
-        "exit status is then 1.",
+        "exit status is then 1.\n"
+        "Tables of a row a sample and recordings pass through a window; of JSON with lists, of "
+        "a row a reading and of blocks of columns a shot is held.",
     .examples = examples,
     .role = SHOT_ROLE_SOURCE,
-    .memory = SHOT_MEMORY_WINDOW,
+    .memory = SHOT_MEMORY_SHOT,
     .traits = SHOT_TRAIT_DISORDER | SHOT_TRAIT_PASSES_DISORDER,
     .settings_size = sizeof(struct shot_read_settings),
     .options = options,
