@@ -17,7 +17,8 @@
 static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
                                                  "first drip", "end of brew",   "fill",
                                                  "soak",       "ramp",          "brew",
-                                                 "release",    "knee",          "final rise",
+                                                 "release",    "end of fill",   "main rise",
+                                                 "released",   "knee",          "final rise",
                                                  "surge",      "pulse on",      "pulse off"};
 
 const char *finding_name(finding which) {
@@ -307,6 +308,10 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
     match_instants(marks, log, "brew", true, 0.5, &of[FINDING_OFF]);
     if (findings_log_has(log, "flow"))
         match_intervals(marks, log, "fill", &of[FINDING_FILL]);
+    if (findings_log_has(log, "flow"))
+        match_instants(marks, log, "fill", true, 0.5, &of[FINDING_FILL_END]);
+    match_instants(marks, log, "soak", true, 0.5, &of[FINDING_RISE]);
+    match_instants(marks, log, "release", true, 0.5, &of[FINDING_RELEASED]);
     match_intervals(marks, log, "soak", &of[FINDING_SOAK]);
     match_intervals(marks, log, "ramp", &of[FINDING_RAMP]);
     match_intervals(marks, log, "brew", &of[FINDING_BREW]);

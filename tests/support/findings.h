@@ -30,6 +30,9 @@ typedef enum finding {
     FINDING_RAMP,
     FINDING_BREW,
     FINDING_RELEASE,
+    FINDING_FILL_END, /* ends of intervals, as instants */
+    FINDING_RISE,     /* start of the main rise: end of a soak */
+    FINDING_RELEASED,
     FINDING_KNEE,
     FINDING_FINAL_RISE,
     FINDING_SURGE,
