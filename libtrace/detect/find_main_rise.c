@@ -9,6 +9,7 @@
 
 /* The definition of the first main plateau or peak (docs/format.md, "Kinds of mark"). */
 static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
+static const double gentle = 0.2;  /* of the way that is fitted, by which a pump may start gently */
 static const double nothing = 0.5; /* bar: no pressure worth the name */
 
 static double lowest_over(const shot_channel_view *level, size_t i, double seconds) {
@@ -95,7 +96,8 @@ static shot_instant rise_start(const shot_course *course, double from, double at
     shot_instant found = shot_power_onset(puck, &rule);
     if (isnan(found.at))
         return (shot_instant){at, at - spacing, at + spacing};
-    return found;
+    return shot_instant_widened(found,
+                                hypot(shot_edge_slack(puck), gentle * fmax(0, end - found.at)));
 }
 
 /* The level is the mean of some samples; how far it may be off widens the instant at which a share
@@ -113,14 +115,22 @@ static shot_instant reach_full(const shot_course *course, double from, double to
     double off = fmax(0.002 * plateau, puck->noise.sd / 2) / fmax(slope, 0.02 * plateau);
     double low = hypot(found.at - found.low, 1.96 * off);
     double high = hypot(found.high - found.at, 1.96 * off);
-    return (shot_instant){found.at, found.at - low, found.at + high};
+    return (shot_instant){found.at, found.at - low - spacing / 4, found.at + high + spacing / 4};
 }
 
 /* ---- what came before ---- */
 
+/* What the puck is held at when the main rise starts: before it, so that the rise has no part. */
+static double held_level(const shot_course *course, const shot_instant *rise) {
+    const shot_channel_view *puck = &course->puck;
+    double until = fmin(rise->at, rise->low), span = fmax(0.5, 4 * puck->noise.spacing);
+    double mean = shot_view_mean(puck, until - span, until);
+    return (isnan(mean) ? shot_view_at(&course->level, rise->at) : mean) - course->rest;
+}
+
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
                       shot_phases *out) {
-    double held = shot_view_at(&course->level, out->rise.at) - course->rest;
+    double held = held_level(course, &out->rise);
     if (count > 0 && gaps[0].off.at < out->rise.at) {
         out->fill_end = gaps[0].off;
         out->held = true;
@@ -128,8 +138,9 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     }
     out->held = held >= nothing && out->rise.at > out->water_in.at;
     double goal = course->rest + (out->held ? held / 2 : nothing);
-    out->fill_end =
-        shot_onset_crossing(&course->puck, out->water_in.at, out->full.at, goal, 1, 0.3);
+    out->fill_end = shot_instant_widened(
+        shot_onset_crossing(&course->puck, out->water_in.at, out->full.at, goal, 1, 0.3),
+        shot_edge_slack(&course->puck));
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }

@@ -102,8 +102,11 @@ static shot_instant stream_start(const shot_channel_view *weight, const shot_pow
         return between(weight, over);
     curved.powers = 2;
     shot_instant gentle = shot_power_onset(weight, &curved);
-    if (!isnan(gentle.at))
-        found.low = fmin(found.low, gentle.low);
+    if (isnan(gentle.at))
+        return found;
+    /* neither is known to be the shape: a fifth of the way to the other one */
+    found.low = fmin(found.low, gentle.low);
+    found.at += fmin(0, gentle.at - found.at) / 5;
     return found;
 }
 

@@ -43,6 +43,14 @@ shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b) 
     return (shot_instant){at, at - half, at + half};
 }
 
+shot_instant shot_instant_widened(shot_instant one, double by) {
+    return (shot_instant){one.at, one.low - by, one.high + by};
+}
+
+double shot_edge_slack(const shot_channel_view *view) {
+    return hypot(0.01, view->noise.spacing / 2);
+}
+
 shot_status shot_view_copy(const shot_channel_view *view, shot_channel_view *out) {
     *out = *view;
     out->t = malloc((view->n + 1) * sizeof *out->t);

@@ -16,6 +16,15 @@ typedef struct shot_instant {
  * earlier, since lags and filters make a sign later, and none comes before its cause. */
 shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b);
 
+/* The same instant, its interval longer by so much on either side. */
+shot_instant shot_instant_widened(shot_instant one, double by);
+
+/* What no fit to samples knows of the instant of an edge: how a sensor answers, and what happened
+ * within the time between two samples.  A gauge or meter answers within about a hundredth of a
+ * second (common practice, no source); half the time between two samples, since an edge that is
+ * rounded may leave its first sample in the noise. */
+double shot_edge_slack(const shot_channel_view *view);
+
 /* Where the broken line through the samples of from..to bends: the least-squares place of one
  * break, with its interval (segmented_line.h), never narrower than the time between two samples
  * lets it be where the bend is sharper than the sampling.  Falls back on `guess` with the interval

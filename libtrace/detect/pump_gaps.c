@@ -161,8 +161,10 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
         while (before > d.peak && flow->y[before] < flow->y[d.peak] - 0.5 * depth &&
                flow->y[before] < flow->y[before - 1] - flow->noise.sd)
             before--;
-        pump_gap gap = {leaves(flow, flow->y[before], rest, before, first, -1),
-                        leaves(flow, rest, flow->y[d.end], last, d.end, 1)};
+        double slack = shot_edge_slack(flow);
+        pump_gap gap = {
+            shot_instant_widened(leaves(flow, flow->y[before], rest, before, first, -1), slack),
+            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack)};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;
@@ -189,8 +191,10 @@ static shot_status by_pressure(const shot_phase_input *input, double from, doubl
         if (p->y[d.trough] > kept(input) * p->y[d.peak])
             continue; /* a hand that wanders */
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
-        pump_gap gap = {shot_onset_break(p, peak - reach, peak + half, peak),
-                        shot_onset_break(p, trough - half, p->t[d.end], trough)};
+        double slack = shot_edge_slack(p);
+        pump_gap gap = {
+            shot_instant_widened(shot_onset_break(p, peak - reach, peak + half, peak), slack),
+            shot_instant_widened(shot_onset_break(p, trough - half, p->t[d.end], trough), slack)};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;

@@ -101,7 +101,6 @@ static void low_level(struct curves *c, shot_random *r, double shortest, double 
     const double level = draw(r, 1, 3.5), seconds = draw(r, shortest, longest);
     const double rise = draw(r, 0.5, 2);
     go(c, rise, level, 0);
-    c->filled = last_end(c) - rise / 2; /* half of the held pressure */
     go(c, seconds, level * draw(r, 0.95, 1.1), 0);
     c->rise = last_end(c);
     c->direct = false;
@@ -335,6 +334,8 @@ shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t
     main_part(&c, family, &r);
     if (c.direct)
         c.filled = first_at_least(&c, 0.5, c.water);
+    else if (family != ANALYTIC_PULSES) /* half of what is held when the main rise starts */
+        c.filled = first_at_least(&c, pressure_at(&c, c.rise) / 2, c.water);
     const double brewing = end_of_preinfusion(&c);
     c.drip = c.direct ? brewing + draw(&r, -0.5, 2.5) : c.rise + draw(&r, -0.5, 3);
     c.drip_tau = draw(&r, 0.3, 1.5);
