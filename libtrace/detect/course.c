@@ -51,6 +51,14 @@ static shot_status take_flow(shot_course *course, double *work) {
     return SHOT_OK;
 }
 
+/* A log that starts when water runs has no fill by which a restrictor could be told from the puck.
+ */
+static bool starts_wet(const shot_course *course) {
+    const shot_channel_view *flow = &course->flow_level;
+    double limit = fmax(0.1 * (course->flow_top - course->flow_rest), 4 * flow->noise.sd);
+    return flow->n > 0 && flow->y[0] - course->flow_rest > limit;
+}
+
 static shot_status take_pressure(shot_course *course, double *work) {
     const shot_phase_input *input = course->input;
     const shot_channel_view *pressure = &input->pressure;
@@ -60,8 +68,8 @@ static shot_status take_pressure(shot_course *course, double *work) {
     SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
     course->rest = rest_level(&shown, highest(&shown), 0.6, work);
     shot_channel_view_free(&shown);
-    course->restriction =
-        input->puck_gauge ? 0 : shot_restriction(pressure, &input->flow, course->rest);
+    bool none = input->puck_gauge || (starts_wet(course) && !input->pump_gauge);
+    course->restriction = none ? 0 : shot_restriction(pressure, &input->flow, course->rest);
     SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, course->rest,
                                 &course->puck));
     double rough = highest(&course->puck);

@@ -149,8 +149,12 @@ static void find_rise(const shot_course *course, const pump_gap *gaps, size_t co
                       shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, at;
     double plateau = first_plateau(course, start, &at);
+    out->unfinished = course->level.t[course->level.n - 1] - at < level_seconds / 3;
+    if (out->unfinished)
+        return; /* nobody knows how far it would have risen */
     if (!isnan(plateau))
         out->full = reach_full(course, start, at, plateau);
+    out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return;
     double from = foot(course, start, out->full.at, plateau);

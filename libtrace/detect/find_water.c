@@ -86,6 +86,7 @@ void shot_find_water(const shot_course *course, shot_phases *out) {
         return;
     out->water_in = onset_near(puck, course->rest, limit, about);
     out->from_pressure = true; /* the basket took water before it showed */
+    out->late = about == puck->t[0];
     out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
 }
 
@@ -145,6 +146,8 @@ void shot_find_drip(const shot_course *course, shot_phases *out) {
     const shot_channel_view *outflow = &input->outflow;
     double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
     shot_instant seen = never;
+    if (out->late_full)
+        return; /* the cup may hold some already */
     if (input->weight.n >= 5) {
         seen = first_weight(&input->weight, out->water_in.at);
     } else if (outflow->n >= 5) {

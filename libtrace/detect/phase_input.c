@@ -1,15 +1,39 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The channels and metadata by which phases are told. */
+#include <stdio.h>
 #include <string.h>
 
 #include "detect/phases.h"
 
-static shot_status view_of(const shot_table *shot, const char *channel, shot_channel_view *out) {
+static bool changes(const shot_channel_view *view) {
+    for (size_t i = 1; i < view->n; i++)
+        if (view->y[i] != view->y[0])
+            return true;
+    return false;
+}
+
+/* A view that is empty where the channel shows nothing, and why. */
+static shot_status view_of(const shot_table *shot, const char *channel, shot_channel_view *out,
+                           shot_lack *lack) {
     shot_status status = shot_channel_view_new(shot, channel, out);
-    if (status != SHOT_ERR_SINGULAR)
+    *lack = SHOT_LACK_NOTHING;
+    if (status == SHOT_ERR_SINGULAR)
+        *lack = shot_table_column(shot, channel) == NULL ? SHOT_LACK_CHANNEL : SHOT_LACK_SAMPLES;
+    else if (status != SHOT_OK)
         return status;
-    shot_channel_view_free(out);
+    else if (!changes(out))
+        *lack = SHOT_LACK_CHANGE;
+    if (*lack != SHOT_LACK_NOTHING)
+        shot_channel_view_free(out);
     return SHOT_OK;
+}
+
+void shot_lack_say(shot_lack lack, const char *channel, char out[SHOT_LACK_ROOM]) {
+    const char *format = lack == SHOT_LACK_CHANNEL   ? "there is no %s"
+                         : lack == SHOT_LACK_SAMPLES ? "the %s has fewer than five samples"
+                         : lack == SHOT_LACK_CHANGE  ? "the %s never changes"
+                                                     : "the %s tells nothing";
+    snprintf(out, SHOT_LACK_ROOM, format, channel);
 }
 
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
@@ -19,10 +43,10 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
-    SHOT_TRY(view_of(shot, "pressure", &out->pressure));
-    SHOT_TRY(view_of(shot, "flow", &out->flow));
-    SHOT_TRY(view_of(shot, "weight", &out->weight));
-    return view_of(shot, "outflow", &out->outflow);
+    SHOT_TRY(view_of(shot, "pressure", &out->pressure, &out->no_pressure));
+    SHOT_TRY(view_of(shot, "flow", &out->flow, &out->no_flow));
+    SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
+    return view_of(shot, "outflow", &out->outflow, &out->no_outflow);
 }
 
 void shot_phase_input_free(shot_phase_input *input) {

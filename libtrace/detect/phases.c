@@ -9,8 +9,65 @@
 
 static const shot_instant never = {NAN, NAN, NAN};
 
+/* ---- more than one shot in a log ---- */
+
+static const double brewed = 5; /* s: a shorter time at pressure is no brew; and as long without any
+                                   is the end of it.  Common practice, no source. */
+
+/* The time between two shots: the pressure is up for long, gone for as long, and up again; NaN if
+ * there is one shot. */
+static double between_shots(const shot_course *course) {
+    const shot_channel_view *level = &course->level;
+    double high = course->rest + 0.6 * (course->top - course->rest), none = course->rest + 0.5;
+    double up = NAN, down = NAN;
+    bool over = false;
+    for (size_t i = 0; i < level->n; i++) {
+        double t = level->t[i], y = level->y[i];
+        up = y < high ? NAN : isnan(up) ? t : up;
+        if (t - up >= brewed && over && !isnan(down))
+            return down + brewed;
+        over = over || t - up >= brewed;
+        if (y >= none && !(y >= high))
+            down = isnan(down) || t - down < brewed ? NAN : down;
+        else if (y < none && over && isnan(down))
+            down = t;
+    }
+    return NAN;
+}
+
+static void cut_view(shot_channel_view *view, double until) {
+    view->n = shot_view_first(view, until);
+}
+
+static shot_phase_input until(const shot_phase_input *input, double time) {
+    shot_phase_input shorter = *input;
+    cut_view(&shorter.pressure, time);
+    cut_view(&shorter.flow, time);
+    cut_view(&shorter.weight, time);
+    cut_view(&shorter.outflow, time);
+    return shorter;
+}
+
+/* ---- the shot ---- */
+
+static double start_of(const shot_phase_input *input) {
+    double start = input->pressure.n > 0 ? input->pressure.t[0] : NAN;
+    return input->flow.n > 0 ? fmin(start, input->flow.t[0]) : start;
+}
+
+static shot_status find_in(shot_course *course, shot_phases *out) {
+    out->restriction = course->restriction;
+    out->start = start_of(course->input);
+    shot_find_water(course, out);
+    SHOT_TRY(shot_find_main_rise(course, out));
+    shot_find_end(course, out);
+    shot_find_drip(course, out);
+    return SHOT_OK;
+}
+
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
     shot_course course;
+    shot_phase_input first;
     *out = (shot_phases){.water_in = never,
                          .fill_end = never,
                          .rise = never,
@@ -19,15 +76,15 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .released = never,
                          .first_drip = never};
     shot_status status = shot_course_new(input, &course);
-    out->restriction = course.restriction;
-    if (status == SHOT_OK) {
-        shot_find_water(&course, out);
-        status = shot_find_main_rise(&course, out);
+    double apart = status == SHOT_OK ? between_shots(&course) : NAN;
+    if (!isnan(apart)) {
+        shot_course_free(&course);
+        first = until(input, apart);
+        out->more_shots = true;
+        status = shot_course_new(&first, &course);
     }
-    if (status == SHOT_OK) {
-        shot_find_end(&course, out);
-        shot_find_drip(&course, out);
-    }
+    if (status == SHOT_OK)
+        status = find_in(&course, out);
     shot_course_free(&course);
     return status;
 }

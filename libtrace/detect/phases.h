@@ -7,8 +7,17 @@
 
 #include "detect/onset.h"
 
-/* What the log gives; a view with n = 0 is a channel that is not there. */
+/* Why a channel shows nothing. */
+typedef enum shot_lack {
+    SHOT_LACK_NOTHING, /* it shows something */
+    SHOT_LACK_CHANNEL, /* it is not logged */
+    SHOT_LACK_SAMPLES, /* fewer than five */
+    SHOT_LACK_CHANGE   /* every sample is the same */
+} shot_lack;
+
+/* What the log gives; a view with n = 0 is a channel that shows nothing. */
 typedef struct shot_phase_input {
+    shot_lack no_pressure, no_flow, no_weight, no_outflow;
     shot_channel_view pressure, flow, weight, outflow;
     bool pump_gauge;  /* the log says that the gauge sits at the pump */
     bool puck_gauge;  /* ... at the puck */
@@ -19,6 +28,10 @@ typedef struct shot_phase_input {
  * is no time.  Freed by shot_phase_input_free, also after an error. */
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out, shot_error *error);
 void shot_phase_input_free(shot_phase_input *input);
+
+/* "there is no flow", "the flow never changes", ... */
+enum { SHOT_LACK_ROOM = 64 };
+void shot_lack_say(shot_lack lack, const char *channel, char out[SHOT_LACK_ROOM]);
 
 typedef struct shot_phases {
     shot_instant water_in; /* water enters the basket */
@@ -31,6 +44,10 @@ typedef struct shot_phases {
     bool held;          /* a pre-wetting level or pulses came before the main rise */
     bool from_pressure; /* water_in is that of the pressure: water was in before */
     bool late;          /* the log starts when water was in already */
+    bool late_full;     /* ... and the brewing pressure was reached */
+    bool unfinished;    /* the log ends while the pressure rises */
+    bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
+    double start;       /* of the log, s */
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */
 } shot_phases;
 

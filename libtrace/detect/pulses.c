@@ -78,12 +78,22 @@ static shot_status add_pulses(const shot_phase_input *input, const shot_phases *
     return SHOT_OK;
 }
 
+static shot_status say_why(const shot_phase_input *input, shot_findings *found) {
+    char lack[SHOT_LACK_ROOM];
+    bool pressure = input->no_pressure != SHOT_LACK_CHANNEL;
+    if (!pressure && input->no_flow == SHOT_LACK_CHANNEL)
+        return shot_findings_note(found, "pulses", "no pulses: there is no pressure or flow");
+    shot_lack_say(pressure ? input->no_pressure : input->no_flow, pressure ? "pressure" : "flow",
+                  lack);
+    return shot_findings_note(found, "pulses", "no pulses: %s", lack);
+}
+
 static shot_status look(const shot_phase_input *input, shot_findings *found) {
     shot_phases phases;
     pump_gap *gaps = NULL;
     size_t count = 0;
     if (input->pressure.n == 0 && input->flow.n == 0)
-        return shot_findings_note(found, "pulses", "no pulses: there is no pressure or flow");
+        return say_why(input, found);
     SHOT_TRY(shot_phases_find(input, &phases));
     if (isnan(phases.full.at) || isnan(phases.water_in.at))
         return shot_findings_note(found, "pulses",

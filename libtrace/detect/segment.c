@@ -32,25 +32,43 @@ static shot_status add_mark(const char *kind, const shot_instant *from, const sh
     return shot_findings_add(found, &mark);
 }
 
-static shot_status add_phases(const shot_phases *phases, bool intervals, shot_findings *found) {
+/* A log that starts in the brew knows nothing of what came before, nor when the brew began. */
+static shot_status add_end_alone(const shot_phases *phases, bool intervals, shot_findings *found) {
+    shot_instant start = {phases->start, NAN, phases->start};
+    SHOT_TRY(add_mark("brew", &start, &phases->pump_off, "the log starts in the brew", intervals,
+                      found));
+    return add_mark("release", &phases->pump_off, &phases->released, NULL, intervals, found);
+}
+
+static shot_status add_before_brew(const shot_phases *phases, bool intervals,
+                                   shot_findings *found) {
     const char *late = phases->from_pressure
                            ? "water was in before pressure showed it; there is no flow to tell when"
                            : NULL;
     bool soak = phases->held && phases->rise.at > phases->fill_end.at + 0.3;
+    bool filled = phases->late && phases->fill_end.at <= phases->water_in.at + 0.1;
     const shot_instant *ramp = soak ? &phases->rise : &phases->fill_end;
-    if (isnan(phases->full.at) && !phases->from_pressure)
-        return add_mark("preinfusion", &phases->water_in, &phases->full, "its end cannot be known",
-                        intervals, found);
-    if (!isnan(phases->full.at)) {
-        SHOT_TRY(add_mark("preinfusion", &phases->water_in, &phases->full, late, intervals, found));
+    SHOT_TRY(add_mark("preinfusion", &phases->water_in, &phases->full, late, intervals, found));
+    if (!filled)
         SHOT_TRY(add_mark("fill", &phases->water_in, &phases->fill_end, late, intervals, found));
-        if (soak)
-            SHOT_TRY(add_mark("soak", &phases->fill_end, &phases->rise, NULL, intervals, found));
-        SHOT_TRY(add_mark("ramp", ramp, &phases->full, NULL, intervals, found));
-        SHOT_TRY(add_mark("brew", &phases->full, &phases->pump_off, NULL, intervals, found));
-        SHOT_TRY(add_mark("release", &phases->pump_off, &phases->released, NULL, intervals, found));
-    }
-    return SHOT_OK;
+    if (soak)
+        SHOT_TRY(add_mark("soak", filled ? &phases->water_in : &phases->fill_end, &phases->rise,
+                          filled ? "the log starts when the basket was full" : NULL, intervals,
+                          found));
+    return add_mark("ramp", ramp, &phases->full, NULL, intervals, found);
+}
+
+static shot_status add_phases(const shot_phases *phases, bool intervals, shot_findings *found) {
+    if (phases->late_full)
+        return add_end_alone(phases, intervals, found);
+    if (isnan(phases->full.at))
+        return phases->from_pressure && !phases->unfinished
+                   ? SHOT_OK
+                   : add_mark("preinfusion", &phases->water_in, &phases->full,
+                              "its end cannot be known", intervals, found);
+    SHOT_TRY(add_before_brew(phases, intervals, found));
+    SHOT_TRY(add_mark("brew", &phases->full, &phases->pump_off, NULL, intervals, found));
+    return add_mark("release", &phases->pump_off, &phases->released, NULL, intervals, found);
 }
 
 static shot_status add_drip(const shot_phase_input *input, const shot_phases *phases,
@@ -64,39 +82,77 @@ static shot_status add_drip(const shot_phase_input *input, const shot_phases *ph
 
 /* ---- what cannot be known, and why ---- */
 
+static shot_status note(shot_findings *found, const char *text) {
+    return shot_findings_note(found, "segment", "%s", text);
+}
+
+static shot_status say_why_no_phases(const shot_phase_input *input, const shot_phases *phases,
+                                     shot_findings *found) {
+    char lack[SHOT_LACK_ROOM];
+    if (input->pressure.n == 0) {
+        shot_lack_say(input->no_pressure, "pressure", lack);
+        return shot_findings_note(found, "segment", "no phases: %s%s", lack,
+                                  input->no_pressure == SHOT_LACK_CHANNEL ? " to tell them by"
+                                                                          : "");
+    }
+    if (phases->unfinished)
+        return note(found, "no end of the preinfusion: the log ends before the pressure has stayed "
+                           "at a level");
+    if (isnan(phases->full.at))
+        return note(found, "no phases: the pressure never rose to a level and stayed there");
+    if (isnan(phases->pump_off.at))
+        return note(found, "no end of the brew: the log ends, or pressure stays up");
+    return SHOT_OK;
+}
+
+static shot_status say_why_no_drip(const shot_phase_input *input, const shot_phases *phases,
+                                   shot_findings *found) {
+    char lack[SHOT_LACK_ROOM];
+    if (!isnan(phases->first_drip.at))
+        return SHOT_OK;
+    if (phases->late_full)
+        return note(found, "no first drip: the log starts in the brew");
+    if (input->weight.n > 0 || input->outflow.n > 0)
+        return note(found, "no first drip: the weight never left its idle level");
+    if (input->no_weight == SHOT_LACK_CHANNEL && input->no_outflow == SHOT_LACK_CHANNEL)
+        return note(found, "no first drip: there is no weight or outflow");
+    bool weight = input->no_weight != SHOT_LACK_CHANNEL;
+    shot_lack_say(weight ? input->no_weight : input->no_outflow, weight ? "weight" : "outflow",
+                  lack);
+    return shot_findings_note(found, "segment", "no first drip: %s", lack);
+}
+
+static shot_status say_why_no_water(const shot_phase_input *input, const shot_phases *phases,
+                                    shot_findings *found) {
+    char lack[SHOT_LACK_ROOM];
+    if (phases->late_full)
+        return note(found, "no preinfusion: the log starts when the brewing pressure was reached");
+    if (phases->late)
+        SHOT_TRY(note(found, "the log starts when water was in already: the start of the "
+                             "preinfusion may be earlier"));
+    if (input->flow.n > 0 || input->pressure.n == 0)
+        return SHOT_OK;
+    shot_lack_say(input->no_flow, "flow", lack);
+    return shot_findings_note(found, "segment",
+                              "%s: water entered the basket up to some seconds before pressure "
+                              "shows it",
+                              input->no_flow == SHOT_LACK_CHANNEL ? "no flow" : lack);
+}
+
 static shot_status say_why(const shot_phase_input *input, const shot_phases *phases,
                            shot_findings *found) {
-    if (input->pressure.n == 0)
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "no phases: there is no pressure to tell them by"));
-    else if (isnan(phases->full.at))
-        SHOT_TRY(shot_findings_note(
-            found, "segment", "no phases: the pressure never rose to a level and stayed there"));
-    else if (isnan(phases->pump_off.at))
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "no end of the brew: the log ends, or pressure stays up"));
-    if (input->flow.n == 0 && input->pressure.n > 0)
-        SHOT_TRY(shot_findings_note(
-            found, "segment",
-            "no flow: water entered the basket up to some seconds before pressure shows it"));
-    if (input->weight.n == 0 && input->outflow.n == 0)
-        SHOT_TRY(
-            shot_findings_note(found, "segment", "no first drip: there is no weight or outflow"));
-    else if (isnan(phases->first_drip.at))
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "no first drip: the weight never left its idle level"));
-    if (phases->late)
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "the log starts when water was in already: the start of the "
-                                    "preinfusion may be earlier"));
+    if (phases->more_shots)
+        SHOT_TRY(note(found, "more than one shot in this log: only the first was looked at; "
+                             "shot-split takes them apart"));
+    SHOT_TRY(say_why_no_phases(input, phases, found));
+    SHOT_TRY(say_why_no_water(input, phases, found));
+    SHOT_TRY(say_why_no_drip(input, phases, found));
     if (phases->restriction > 0)
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "the gauge sits before a restrictor: pressure at the puck is "
-                                    "worked out from the flow"));
-    else if (input->pump_gauge)
-        SHOT_TRY(shot_findings_note(found, "segment",
-                                    "the gauge sits at the pump and there is no flow: the puck may "
-                                    "have reached its pressure seconds later"));
+        return note(found, "the gauge sits before a restrictor: pressure at the puck is worked out "
+                           "from the flow");
+    if (input->pump_gauge)
+        return note(found, "the gauge sits at the pump and there is no flow: the puck may have "
+                           "reached its pressure seconds later");
     return SHOT_OK;
 }
 

@@ -77,9 +77,23 @@ shot_status shot_view_line(const shot_view *view, const char *channel, double fr
     return shot_straight_line_fit(view->time, values, view->rows, from, to, out);
 }
 
+/* A meter that shows one figure from start to end measures nothing. */
+static bool changes(const double *values, size_t n) {
+    double first = NAN;
+    for (size_t i = 0; values != NULL && i < n; i++) {
+        if (isnan(first))
+            first = values[i];
+        if (!isnan(values[i]) && values[i] != first)
+            return true;
+    }
+    return false;
+}
+
 double shot_view_water(const shot_view *view, double from, double to) {
     const double *flow = shot_table_column(view->shot, "flow");
     double sum = NAN, last_time = NAN, last_flow = NAN;
+    if (!changes(flow, view->rows))
+        return NAN;
     for (size_t i = 0; flow != NULL && i < view->rows; i++) {
         if (isnan(flow[i]) || view->time[i] < from || view->time[i] > to)
             continue;

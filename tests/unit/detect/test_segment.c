@@ -40,7 +40,7 @@ static shot_text textbook(int channels, const char *metadata) {
     return text;
 }
 
-/* `from` and `to` of the last mark of that kind in the trace; false if there is none. */
+/* `from` and `to` of the final mark of that kind in the trace; false if there is none. */
 static bool mark_of(const char *trace, const char *kind, double *from, double *to) {
     char start[64];
     snprintf(start, sizeof start, "# mark: %s ", kind);
@@ -49,6 +49,9 @@ static bool mark_of(const char *trace, const char *kind, double *from, double *t
         return false;
     while ((later = strstr(place + 1, start)) != NULL)
         place = later;
+    snprintf(start, sizeof start, " id=%s-", kind); /* provisional, and withdrawn since */
+    if (strncmp(strstr(place, " id="), start, strlen(start)) == 0)
+        return false;
     const char *end = strchr(place, '\n'), *open = strstr(place, " from="),
                *shut = strstr(place, " to=");
     *from = open != NULL && open < end ? strtod(open + 6, NULL) : NAN;
@@ -244,10 +247,179 @@ static void noise_alone_rarely_looks_like_water(void **state) {
     assert_true(false_ones <= 2);
 }
 
+/* ---- logs that lack something ---- */
+
+/* A shot with a held pre-wetting: water at 2 s, 3 bar from 3.5 to 8 s, 9 bar from 9.5 s, off at 30
+ * s; drops from 10 s on. */
+static double held_pressure(double t) {
+    if (t < 2.5 || t > 33)
+        return 0;
+    if (t < 8)
+        return 3 * fmin(1, t - 2.5);
+    return t < 30 ? 3 + 6 * fmin(1, (t - 8) / 1.5) : 9 * exp(-(t - 30) / 0.3);
+}
+
+static double held_flow(double t) {
+    return t < 2 || t > 30 ? 0 : t < 3 ? 6 : t < 8 ? 1 : t < 9.5 ? 4 : 2;
+}
+
+static double held_weight(double t) {
+    return t < 10 ? 0 : 2 * (fmin(t, 30) - 10);
+}
+
+typedef struct odd_log {
+    int channels, constant; /* which are logged, and which of these never change */
+    double from, to, rate;  /* of the log, s and Hz; times start at 0 */
+    double zero, every;     /* bar added; the shot comes again every so many seconds */
+} odd_log;
+
+static void odd_cell(shot_text *text, const odd_log *log, int channel, double value, double noise) {
+    if (log->channels & channel)
+        shot_text_add_format(text, ",%.2f", log->constant & channel ? 2 : value + noise);
+}
+
+static feed segment_odd(odd_log log) {
+    shot_random random = shot_random_at(9, 0);
+    shot_text text = {0};
+    shot_text_add_format(
+        &text, "# scale.lag: 0 s\ntime%s%s%s\n", log.channels & PRESSURE ? ",pressure" : "",
+        log.channels & FLOW ? ",flow" : "", log.channels & WEIGHT ? ",weight" : "");
+    for (int i = 0; i <= (log.to - log.from) * log.rate; i++) {
+        double t = log.from + i / log.rate, one = log.every > 0 ? fmod(t, log.every) : t;
+        shot_text_add_format(&text, "%.3f", i / log.rate);
+        odd_cell(&text, &log, PRESSURE, held_pressure(one) + log.zero,
+                 0.03 * shot_random_normal(&random));
+        odd_cell(&text, &log, FLOW, held_flow(one), 0.05 * shot_random_normal(&random));
+        odd_cell(&text, &log, WEIGHT, held_weight(one), 0.05 * shot_random_normal(&random));
+        shot_text_add(&text, "\n");
+    }
+    feed got = feed_chain("segment", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* `start` NaN: no mark of that kind; `end` NaN: one without end. */
+static void expect(const feed *got, const char *kind, double start, double end, double tolerance) {
+    double from, to;
+    bool found = mark_of(got->out.bytes, kind, &from, &to);
+    assert_int_equal(found, !isnan(start));
+    if (!found)
+        return;
+    assert_close(from, start, tolerance);
+    assert_close(to, end, tolerance);
+}
+
+static void expect_note(const feed *got, const char *words) {
+    if (strstr(got->out.bytes, words) == NULL)
+        fail_msg("no note '%s' in\n%s", words, strstr(got->out.bytes, "# note"));
+}
+
+enum { ALL = PRESSURE | FLOW | WEIGHT };
+
+/* What each log shows of the same shot: 0.15 s is one and a half sampling intervals. */
+static void whatever_is_logged_the_rest_is_told(void **state) {
+    static const int channels[] = {ALL, PRESSURE | FLOW, PRESSURE | WEIGHT, PRESSURE};
+    for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
+        feed got = segment_odd((odd_log){channels[i], 0, 0, 35, 10, 0, 0});
+        expect(&got, "soak", 3, 8, 0.15);
+        expect(&got, "brew", 9.35, 30, 0.15);
+        expect(&got, "preinfusion", channels[i] & FLOW ? 2 : 2.5, 9.35, 0.15);
+        expect(&got, "first-drip", channels[i] & WEIGHT ? 10 : NAN, 10, 0.15);
+        feed_free(&got);
+    }
+    feed got = segment_odd((odd_log){FLOW | WEIGHT, 0, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "first-drip", 10, 10, 0.15);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect_note(&got, "no phases: there is no pressure to tell them by");
+    feed_free(&got);
+    got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect_note(&got, "no first drip: there is no weight or outflow");
+    feed_free(&got);
+}
+
+static void a_cut_log_says_what_it_cannot_know(void **state) {
+    feed got = segment_odd((odd_log){ALL, 0, 5, 35, 10, 0, 0}); /* starts in the soak */
+    expect(&got, "fill", NAN, NAN, 0);
+    expect(&got, "soak", 0, 3, 0.15);
+    expect(&got, "brew", 4.35, 25, 0.15);
+    expect_note(&got, "the log starts when water was in already");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 12, 35, 10, 0, 0}); /* starts in the brew */
+    expect(&got, "preinfusion", NAN, NAN, 0);
+    expect(&got, "first-drip", NAN, NAN, 0);
+    expect(&got, "brew", 0, 18, 0.15);
+    expect_note(&got, "no preinfusion: the log starts when the brewing pressure was reached");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 20, 10, 0, 0}); /* ends in the brew */
+    expect(&got, "brew", 9.35, NAN, 0.15);
+    expect_note(&got, "no end of the brew: the log ends, or pressure stays up");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 9, 10, 0, 0}); /* ends in the rise */
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect_note(&got, "no end of the preinfusion: the log ends before the pressure has stayed");
+    feed_free(&got);
+}
+
+static void a_channel_that_never_changes_tells_nothing(void **state) {
+    feed got = segment_odd((odd_log){ALL, ALL, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", NAN, NAN, 0);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect(&got, "first-drip", NAN, NAN, 0);
+    expect_note(&got, "no phases: the pressure never changes");
+    expect_note(&got, "no first drip: the weight never changes");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, FLOW, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2.5, 9.35, 0.15);
+    expect_note(&got, "the flow never changes: water entered the basket up to some seconds before");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, PRESSURE, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect_note(&got, "no phases: the pressure never changes");
+    feed_free(&got);
+}
+
+/* Too short, wrong zero, slow and fast, idle minutes, two shots. */
+static void odd_conditions_change_nothing_else(void **state) {
+    feed got = segment_odd((odd_log){ALL, 0, 0, 0.3, 10, 0, 0});
+    expect_note(&got, "no phases: the pressure has fewer than five samples");
+    feed_free(&got);
+    static const double zeros[] = {0.3, -0.4};
+    for (int i = 0; i < 2; i++) {
+        got = segment_odd((odd_log){ALL, 0, 0, 35, 10, zeros[i], 0});
+        expect(&got, "soak", 3, 8, 0.15);
+        expect(&got, "release", 30, 30.87, 0.15);
+        feed_free(&got);
+    }
+    static const double rates[] = {2, 1000};
+    for (int i = 0; i < 2; i++) { /* at 2 Hz a sampling interval is 0.5 s */
+        got = segment_odd((odd_log){ALL, 0, 0, 35, rates[i], 0, 0});
+        expect(&got, "preinfusion", 2, 9.35, i == 0 ? 0.5 : 0.1);
+        expect(&got, "brew", 9.35, 30, i == 0 ? 0.5 : 0.1);
+        feed_free(&got);
+    }
+    got = segment_odd((odd_log){ALL, 0, -180, 200, 10, 0, 0});
+    expect(&got, "preinfusion", 182, 189.35, 0.15);
+    expect(&got, "brew", 189.35, 210, 0.15);
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 100, 10, 0, 60});
+    expect(&got, "preinfusion", 2, 9.35, 0.15);
+    expect(&got, "brew", 9.35, 30, 0.15);
+    expect_note(&got, "more than one shot in this log: only the first was looked at");
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_and_full_pressure_are_told_in_time),
         cmocka_unit_test(a_flush_is_no_brew),
+        cmocka_unit_test(whatever_is_logged_the_rest_is_told),
+        cmocka_unit_test(a_cut_log_says_what_it_cannot_know),
+        cmocka_unit_test(a_channel_that_never_changes_tells_nothing),
+        cmocka_unit_test(odd_conditions_change_nothing_else),
         cmocka_unit_test(noise_alone_rarely_looks_like_water),
         cmocka_unit_test(phases_of_the_textbook_shot),
         cmocka_unit_test(the_scale_lag_is_taken_off),
