@@ -73,7 +73,9 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
     if (!isnan(stops) && fabs(stops - about) < 3)
         shut = fall_start(flow, stops, course->flow_rest, slack);
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
-    out->pump_off = shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls);
+    out->pump_off = shot_instant_widened(
+        shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
+        shot_edge_slack(puck) / 2);
     if (isnan(out->pump_off.at))
         return;
     out->released = shot_onset_crossing(puck, out->pump_off.at, puck->t[puck->n - 1],

@@ -41,8 +41,8 @@ static size_t first_part(const shot_channel_view *view, double rest, size_t over
 
 /* Onset of a channel that rises from `rest` at about `about`: the level before, and the way up to
  * half of the first height that it reaches. */
-static shot_instant onset_near(const shot_channel_view *view, double rest, double limit,
-                               double about) {
+static shot_instant onset_place(const shot_channel_view *view, double rest, double limit,
+                                double about) {
     double spacing = view->noise.spacing, reach = fmax(1, 4 * spacing);
     size_t over = shot_view_first(view, about), top = over;
     for (size_t i = over; i < view->n && view->t[i] <= about + reach; i++)
@@ -63,6 +63,11 @@ static shot_instant onset_near(const shot_channel_view *view, double rest, doubl
                             .powers = 2};
     shot_instant found = shot_power_onset(view, &rule);
     return isnan(found.at) ? between(view, over) : found;
+}
+
+static shot_instant onset_near(const shot_channel_view *view, double rest, double limit,
+                               double about) {
+    return shot_instant_widened(onset_place(view, rest, limit, about), shot_edge_slack(view) / 2);
 }
 
 void shot_find_water(const shot_course *course, shot_phases *out) {
