@@ -425,6 +425,17 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
     return shot_stage_mark(sink, one, error);
 }
 
+/* The noise of a channel may be told behind its rows: whoever changed it before us knew better. */
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    by_channel *self = (by_channel *)sink;
+    const shot_head only = {.lines = (shot_line *)one, .line_count = 1};
+    shot_noise_line noise;
+    for (size_t i = 0; i < self->count; i++)
+        if (shot_noise_line_find(&only, self->channels[i].name, &noise))
+            self->channels[i].known = true;
+    return shot_stage_line(sink, one, error);
+}
+
 static shot_status hand_on_rest(by_channel *self, shot_error *error) {
     learn_noise(self);
     SHOT_TRY(hand_on_rows(self, error));
@@ -461,7 +472,7 @@ static void release(shot_sink *sink) {
 }
 
 static const shot_sink_calls calls = {
-    begin, rows, mark, shot_stage_line, end, shot_stage_pause, shot_stage_close, release};
+    begin, rows, mark, line, end, shot_stage_pause, shot_stage_close, release};
 
 shot_status by_channel_new(const shot_making *making, const by_channel_rule *rule, shot_sink **out,
                            shot_error *error) {

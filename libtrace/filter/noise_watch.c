@@ -11,7 +11,7 @@
 
 enum { PIECE = 8192, MOST = 256 };
 
-/* Room for more samples; t, y and workspace are five arrays of `room` in one allocation. */
+/* Room for more samples; t, y and the workspace lie in one allocation. */
 static shot_status make_room(noise_watch *watch) {
     if (watch->count < watch->room)
         return SHOT_OK;

@@ -15,31 +15,49 @@ static void swap(double *a, double *b) {
 /* The middle one of three spreads sorted and reversed data evenly. */
 static double pivot_of(const double *x, size_t low, size_t high) {
     const double a = x[low], b = x[low + (high - low) / 2], c = x[high];
-    return fmax(fmin(a, b), fmin(fmax(a, b), c));
+    const double less = a < b ? a : b, more = a < b ? b : a;
+    return c < less ? less : c < more ? c : more;
+}
+
+/* Move the values for which `value < pivot`, or `value <= pivot`, to the front of x[low..high];
+ * where they end.  Every value is swapped, wanted or not, since which are wanted cannot be
+ * foreseen, and a branch guessed wrong costs more than a swap (Lomuto's partition without a
+ * branch). */
+static size_t gather_less(double *x, size_t low, size_t high, double pivot) {
+    for (size_t i = low; i <= high; i++) {
+        const double value = x[i];
+        x[i] = x[low];
+        x[low] = value;
+        low += value < pivot;
+    }
+    return low;
+}
+
+static size_t gather_up_to(double *x, size_t low, size_t high, double pivot) {
+    for (size_t i = low; i <= high; i++) {
+        const double value = x[i];
+        x[i] = x[low];
+        x[low] = value;
+        low += value <= pivot;
+    }
+    return low;
 }
 
 /* Put the value of rank k in its place x[k], smaller or equal ones before it, larger or equal ones
- * after it.  Equal values gather at the pivot (Dijkstra 1976, 'A discipline of programming',
- * chapter 14), so that quantised data cost no more.  Data made to defeat the pivot are sorted
- * instead, after more rounds than other data ever need. */
+ * after it.  Values equal to the pivot gather behind the smaller ones, so that quantised data cost
+ * no more.  Data made to defeat the pivot are sorted instead, after more rounds than other data
+ * ever need. */
 static double select_rank(double *x, size_t n, size_t k) {
     size_t low = 0, high = n - 1;
     for (int round = 0; round < 100; round++) {
         const double pivot = pivot_of(x, low, high);
-        size_t less = low, i = low, more = high + 1;
-        while (i < more) {
-            if (x[i] < pivot)
-                swap(&x[less++], &x[i++]);
-            else if (x[i] > pivot)
-                swap(&x[i], &x[--more]);
-            else
-                i++;
+        const size_t equal = gather_less(x, low, high, pivot);
+        if (k < equal) {
+            high = equal - 1;
+            continue;
         }
-        if (k < less)
-            high = less - 1;
-        else if (k >= more)
-            low = more;
-        else
+        low = gather_up_to(x, equal, high, pivot);
+        if (k < low)
             return pivot;
     }
     shot_sample_quantile_sort(x + low, high - low + 1);

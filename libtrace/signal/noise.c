@@ -19,7 +19,7 @@ enum { ROUGH_REACH = 12 };
 static const double UNLIKE = 1.3;
 
 size_t shot_noise_workspace(size_t n) {
-    return 4 * n;
+    return 5 * n;
 }
 
 static size_t keep_present(const double *t, const double *y, size_t n, double *times,
@@ -55,18 +55,24 @@ static double pseudo_residual(const double *t, const double *y, size_t i, size_t
     return (y[i] - a * y[i - span] - b * y[i + span]) / sqrt(1 + a * a + b * b);
 }
 
+/* The sizes of the pseudo-residuals of a span, those of samples span .. n - span - 1; n > 2 span.
+ */
+static void residual_sizes(const double *t, const double *y, size_t n, size_t span, double *out) {
+    for (size_t i = span; i + span < n; i++)
+        out[i - span] = fabs(pseudo_residual(t, y, i, span));
+}
+
 /* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals
- * of a span within `reach` samples. */
-static void roughness(const double *t, const double *y, size_t n, size_t span, size_t reach,
-                      double *out) {
+ * of neighbours, size[0..n-3], within `reach` samples. */
+static void roughness(const double *size, size_t n, size_t reach, double *out) {
     double sum = 0;
-    size_t from = span, to = span; /* residuals in the sum */
+    size_t from = 1, to = 1; /* samples whose residuals are in the sum */
     for (size_t i = 0; i < n; i++) {
-        size_t last = i + reach + 1 < n - span ? i + reach + 1 : n - span;
+        size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
         for (; to < last; to++)
-            sum += fabs(pseudo_residual(t, y, to, span));
+            sum += size[to - 1];
         for (; from + reach < i && from + 1 < to; from++)
-            sum -= fabs(pseudo_residual(t, y, from, span));
+            sum -= size[from - 1];
         out[i] = sum / (double)(to - from);
     }
 }
@@ -86,16 +92,17 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
 }
 
 /* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with
- * too few. */
-static double white_variance(const double *t, const double *y, size_t n, size_t span,
-                             const double *rough, double limit, double *work) {
+ * too few.  `size` holds their sizes and is used up. */
+static double white_variance(double *size, size_t n, size_t span, const double *rough,
+                             double limit) {
     size_t count = 0;
-    for (size_t i = span; i + span < n; i++)
-        if (rough[i] <= limit)
-            work[count++] = fabs(pseudo_residual(t, y, i, span));
+    for (size_t i = span; i + span < n; i++) {
+        size[count] = size[i - span];
+        count += rough[i] <= limit;
+    }
     if (count < 5)
         return NAN;
-    double sd = SHOT_MAD_TO_SD * shot_median(work, count);
+    double sd = SHOT_MAD_TO_SD * shot_median(size, count);
     return sd * sd;
 }
 
@@ -121,10 +128,19 @@ static double misfit(const double *seen, size_t spans, double r, double *varianc
     return squares - sum * sum / count;
 }
 
+/* The log of a robust variance of n residuals has variance of about 2 * 2.72 / n (the median
+ * absolute deviation has an efficiency of 0.37, Hampel 1974); 4 of these are two standard errors of
+ * the improvement that chance would bring. */
+static const double CLEAR = 4 * 2 * 2.72;
+
 /* The lag-1 correlation that fits best; 0 unless it fits clearly better than white noise. */
 static double fit_correlation(const double *seen, size_t spans, size_t n, double most,
                               double *variance) {
     double best_variance, best = 0, white = misfit(seen, spans, 0, &best_variance), least = white;
+    const double chance = CLEAR / (double)n;
+    *variance = seen[0];
+    if (!(white > chance)) /* no correlation could fit clearly better */
+        return 0;
     for (int step = 1; step / 100.0 <= most; step++) {
         double r = step / 100.0, with, miss = misfit(seen, spans, r, &with);
         if (miss < least) {
@@ -133,17 +149,16 @@ static double fit_correlation(const double *seen, size_t spans, size_t n, double
             best_variance = with;
         }
     }
-    /* The log of a robust variance of n residuals has variance of about 2 * 2.72 / n (the median
-     * absolute deviation has an efficiency of 0.37, Hampel 1974); 4 of these are two standard
-     * errors of the improvement that chance would bring. */
-    bool clear = white - least > 4 * 2 * 2.72 / (double)n;
-    *variance = clear ? best_variance : seen[0];
-    return clear ? best : 0;
+    if (!(white - least > chance))
+        return 0;
+    *variance = best_variance;
+    return best;
 }
 
 shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
     double *times = work, *values = work + n, *spare = work + 2 * n, *rough = work + 3 * n;
+    double *size = work + 4 * n;
     double seen[MOST_SPANS], variance;
     *out = (shot_noise){.inflation = 1};
     size_t count = keep_present(t, y, n, times, values);
@@ -155,10 +170,15 @@ shot_status shot_noise_estimate(const double *t, const double *y, size_t n, doub
     size_t spans = LEAST_SPANS;
     while (spans < MOST_SPANS && out->spacing * (double)((size_t)1 << spans) <= straight_time)
         spans++;
-    roughness(times, values, count, 1, ROUGH_REACH, rough);
+    residual_sizes(times, values, count, 1, size);
+    roughness(size, count, ROUGH_REACH, rough);
     double limit = quiet_limit(rough, count, spare);
-    for (size_t k = 0; k < spans; k++)
-        seen[k] = white_variance(times, values, count, (size_t)1 << k, rough, limit, spare);
+    for (size_t k = 0; k < spans; k++) {
+        const size_t span = (size_t)1 << k;
+        if (k > 0)
+            residual_sizes(times, values, count, span, size);
+        seen[k] = white_variance(size, count, span, rough, limit);
+    }
     double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */
         out->sd = sqrt(least);
