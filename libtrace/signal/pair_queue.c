@@ -6,9 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Room for one more pair: by moving those held to the front, if half of the store is free there,
- * else by a larger store.  Either way each pair is moved a bounded number of times. */
-static shot_status make_room(pair_queue *queue) {
+/* By moving those held to the front, if half of the store is free there, else by a larger store.
+ * Either way each pair is moved a bounded number of times. */
+shot_status pair_queue_grow(pair_queue *queue) {
     const size_t held = queue->count - queue->base;
     double *store = queue->store;
     size_t room = queue->room;
@@ -28,22 +28,6 @@ static shot_status make_room(pair_queue *queue) {
     queue->y = store + room;
     queue->room = room;
     return SHOT_OK;
-}
-
-shot_status pair_queue_push(pair_queue *queue, double t, double y) {
-    const size_t held = queue->count - queue->base;
-    if (queue->store == NULL || (size_t)(queue->t - queue->store) + held == queue->room)
-        SHOT_TRY(make_room(queue));
-    queue->t[held] = t;
-    queue->y[held] = y;
-    queue->count++;
-    return SHOT_OK;
-}
-
-void pair_queue_drop(pair_queue *queue, size_t base) {
-    queue->t += base - queue->base;
-    queue->y += base - queue->base;
-    queue->base = base;
 }
 
 void pair_queue_clear(pair_queue *queue) {

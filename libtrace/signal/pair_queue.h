@@ -15,11 +15,27 @@ typedef struct pair_queue {
     size_t room;
 } pair_queue;
 
+/* Make room for one more pair at the end.  SHOT_ERR_MEMORY. */
+shot_status pair_queue_grow(pair_queue *queue);
+
 /* Append: amortised constant time.  SHOT_ERR_MEMORY. */
-shot_status pair_queue_push(pair_queue *queue, double t, double y);
+static inline shot_status pair_queue_push(pair_queue *queue, double t, double y) {
+    if (queue->store == NULL ||
+        queue->t + (queue->count - queue->base) == queue->store + queue->room)
+        SHOT_TRY(pair_queue_grow(queue));
+    const size_t held = queue->count - queue->base;
+    queue->t[held] = t;
+    queue->y[held] = y;
+    queue->count++;
+    return SHOT_OK;
+}
 
 /* Let all pairs before number `base` go; base <= count. */
-void pair_queue_drop(pair_queue *queue, size_t base);
+static inline void pair_queue_drop(pair_queue *queue, size_t base) {
+    queue->t += base - queue->base;
+    queue->y += base - queue->base;
+    queue->base = base;
+}
 
 /* Forget all pairs, keep the memory. */
 void pair_queue_clear(pair_queue *queue);

@@ -1,24 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Gaps: a running median over the intervals between samples. */
+/* Gaps: long intervals against the median of those around them. */
 #include <shottrace/signal/sample_gaps.h>
 
+#include <math.h>
 #include <stdlib.h>
 
-#include <shottrace/signal/running_median.h>
+#include <shottrace/signal/median.h>
 
 enum {
     BEFORE = 30, /* intervals */
     AFTER = 8,
     LEAST = 4,
-    HELD = 16 /* times; more than AFTER + 2 */
+    UNASKED = 16, /* samples that may be pushed before gaps are asked for; more than AFTER + 2 */
+    HELD = 64     /* times; at least BEFORE + UNASKED + 1 */
 };
 
 struct shot_sample_gaps {
     shot_gap_rule rule;
-    shot_running_median *spacing;
-    double time[HELD]; /* sample i stands in i modulo HELD */
-    size_t samples;    /* pushed */
-    size_t judged;     /* intervals */
+    double time[HELD];       /* sample i stands in i modulo HELD */
+    double shortest, latest; /* no interval held is shorter; the time of the last sample */
+    size_t samples;          /* pushed */
+    size_t judged;           /* intervals */
+    bool finished;
 };
 
 shot_status shot_sample_gaps_new(shot_gap_rule rule, shot_sample_gaps **out) {
@@ -29,59 +32,85 @@ shot_status shot_sample_gaps_new(shot_gap_rule rule, shot_sample_gaps **out) {
     if (gaps == NULL)
         return SHOT_ERR_MEMORY;
     gaps->rule = rule;
-    const shot_reach reach = {BEFORE, AFTER, true};
-    const shot_status status =
-        shot_running_median_new(reach, SHOT_MISSING_SERVED, false, &gaps->spacing);
-    if (status != SHOT_OK) {
-        free(gaps);
-        return status;
-    }
+    shot_sample_gaps_reset(gaps);
     *out = gaps;
     return SHOT_OK;
 }
 
 void shot_sample_gaps_free(shot_sample_gaps *gaps) {
-    if (gaps != NULL)
-        shot_running_median_free(gaps->spacing);
     free(gaps);
 }
 
 void shot_sample_gaps_reset(shot_sample_gaps *gaps) {
-    shot_running_median_reset(gaps->spacing);
     gaps->samples = gaps->judged = 0;
+    gaps->shortest = INFINITY;
+    gaps->latest = -INFINITY;
+    gaps->finished = false;
 }
 
 shot_status shot_sample_gaps_push(shot_sample_gaps *gaps, double t) {
-    if (gaps->samples - gaps->judged >= HELD)
+    if (gaps->samples - gaps->judged >= UNASKED)
         return SHOT_ERR_RANGE;
-    if (gaps->samples > 0)
-        SHOT_TRY(
-            shot_running_median_push(gaps->spacing, t, t - gaps->time[(gaps->samples - 1) % HELD]));
-    gaps->time[gaps->samples % HELD] = t;
-    gaps->samples++;
+    if (!isfinite(t) || t < gaps->latest)
+        return SHOT_ERR_DATA;
+    if (gaps->samples > 0 && t - gaps->latest < gaps->shortest)
+        gaps->shortest = t - gaps->latest;
+    gaps->time[gaps->samples++ % HELD] = t;
+    gaps->latest = t;
     return SHOT_OK;
 }
 
 void shot_sample_gaps_finish(shot_sample_gaps *gaps) {
-    shot_running_median_finish(gaps->spacing);
+    gaps->finished = true;
 }
 
-static bool is_gap(const shot_sample_gaps *gaps, const shot_median_at *at) {
-    if (gaps->rule.length > 0)
-        return at->value > gaps->rule.length;
-    return at->n >= LEAST && at->value > gaps->rule.factor * at->median;
+/* From sample i to the next. */
+static double interval(const shot_sample_gaps *gaps, size_t i) {
+    return gaps->time[(i + 1) % HELD] - gaps->time[i % HELD];
+}
+
+/* The intervals around number i, in order of time; how many there are. */
+static size_t neighbours(const shot_sample_gaps *gaps, size_t i, double *out) {
+    const size_t first = i > BEFORE ? i - BEFORE : 0, all = gaps->samples - 1;
+    const size_t end = i + 1 + AFTER < all ? i + 1 + AFTER : all;
+    for (size_t k = first; k < end; k++)
+        out[k - first] = interval(gaps, k);
+    return end - first;
+}
+
+/* No interval that a later median sees is shorter than the shortest from number i - BEFORE on. */
+static void look_for_shortest(shot_sample_gaps *gaps, size_t i) {
+    gaps->shortest = INFINITY;
+    for (size_t k = i > BEFORE ? i - BEFORE : 0; k + 1 < gaps->samples; k++)
+        gaps->shortest = fmin(gaps->shortest, interval(gaps, k));
+}
+
+/* Whether interval i is a gap; `spacing` then gets what is usual there. */
+static bool is_gap(shot_sample_gaps *gaps, size_t i, double *spacing) {
+    const shot_gap_rule rule = gaps->rule;
+    const double length = interval(gaps, i);
+    double around[BEFORE + 1 + AFTER];
+    /* The median is not below the shortest: nearly always that settles it. */
+    if (length <= (rule.length > 0 ? rule.length : rule.factor * gaps->shortest))
+        return false;
+    const size_t n = neighbours(gaps, i, around);
+    look_for_shortest(gaps, i);
+    *spacing = shot_median(around, n);
+    return rule.length > 0 || (n >= LEAST && length > rule.factor * *spacing);
+}
+
+/* An interval is judged when those after it are known, or will not come. */
+static bool can_judge(const shot_sample_gaps *gaps) {
+    return gaps->judged + 1 + (gaps->finished ? 0 : AFTER) < gaps->samples;
 }
 
 shot_status shot_sample_gaps_next(shot_sample_gaps *gaps, shot_gap *gap, bool *ready) {
-    for (;;) {
-        shot_median_at at;
-        SHOT_TRY(shot_running_median_next(gaps->spacing, &at, ready));
-        if (!*ready)
-            return SHOT_OK;
+    for (*ready = false; !*ready && can_judge(gaps);) {
         const size_t i = gaps->judged++;
-        if (is_gap(gaps, &at)) {
-            *gap = (shot_gap){gaps->time[i % HELD], gaps->time[(i + 1) % HELD], at.median};
-            return SHOT_OK;
-        }
+        double spacing;
+        *ready = is_gap(gaps, i, &spacing);
+        if (*ready)
+            *gap = (shot_gap){gaps->time[i % HELD], gaps->time[(i + 1) % HELD], spacing};
     }
+    return SHOT_OK;
 }

@@ -89,7 +89,8 @@ static double time_of(const shot_sliding_window *window, size_t sample) {
 
 /* By how much a stamp may miss the edge at a distance of `reach`. */
 static double slack(double t, double reach) {
-    return fmax(1e-6 * reach, 2 * DBL_EPSILON * fabs(t));
+    const double of_reach = 1e-6 * reach, of_stamp = 2 * DBL_EPSILON * fabs(t);
+    return of_reach > of_stamp ? of_reach : of_stamp;
 }
 
 /* Move the low edge forward to the first sample at or after a time. */
