@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Numbers to and from text: the short path, and the layout of what is written. */
+/* Numbers from text: the short paths. */
 #include <shottrace/trace/number_text.h>
 
 #include <float.h>
@@ -21,14 +21,8 @@ static const double power_of_ten[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  
                                       1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 enum {
     LAST_EXACT_POWER = 22,
-    SAFE_DIGITS = 19, /* that many decimal digits always fit into 64 bits */
-    MOST_DECIMALS = 9,
-    FIXED_FROM = -5, /* decimal exponents of the leading digit that are written in fixed form */
-    FIXED_TO = 15
+    SAFE_DIGITS = 19 /* that many decimal digits always fit into 64 bits */
 };
-static const double smallest_fixed = 1e-5;
-
-/* ------------------------------------------------------------------------------- reading ---- */
 
 /* What a pass over the text of a number, after its sign, has seen. */
 struct scan {
@@ -168,155 +162,4 @@ const char *shot_number_read(const char *text, const char *end, double *out) {
     }
     *out = negative ? -value : value;
     return after;
-}
-
-/* ------------------------------------------------------------------------------- writing ---- */
-
-static char *write_integer(char *out, uint64_t value) {
-    char text[20];
-    size_t at = sizeof text;
-    do {
-        text[--at] = (char)('0' + value % 10);
-        value /= 10;
-    } while (value != 0);
-    memcpy(out, text + at, sizeof text - at);
-    return out + (sizeof text - at);
-}
-
-static char *write_zeros(char *out, int count) {
-    for (; count > 0; count--)
-        *out++ = '0';
-    return out;
-}
-
-/* Most logged values are integers over a small power of ten.  Take the largest power that keeps
- * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
- * division gives the value back, these digits less their trailing zeros are the shortest text. */
-static bool as_decimal(double magnitude, uint64_t *digits, int *decimals) {
-    int k = MOST_DECIMALS;
-    if (magnitude != 0 && magnitude < smallest_fixed)
-        return false;
-    while (k > 0 && magnitude * power_of_ten[k] >= 1e15)
-        k--;
-    double scaled = magnitude * power_of_ten[k] + 0.5;
-    if (scaled >= 1e15)
-        return false;
-    uint64_t d = (uint64_t)scaled;
-    if ((double)d / power_of_ten[k] != magnitude)
-        return false;
-    for (; k >= 3 && d % 1000 == 0; k -= 3)
-        d /= 1000;
-    for (; k > 0 && d % 10 == 0; k--)
-        d /= 10;
-    *digits = d;
-    *decimals = k;
-    return true;
-}
-
-static char *write_decimal(char *out, uint64_t digits, int decimals) {
-    static const uint64_t power[] = {1,      10,      100,      1000,      10000,
-                                     100000, 1000000, 10000000, 100000000, 1000000000};
-    out = write_integer(out, digits / power[decimals]);
-    if (decimals == 0)
-        return out;
-    *out++ = '.';
-    uint64_t rest = digits % power[decimals];
-    for (int k = decimals - 1; k > 0 && rest < power[k]; k--)
-        *out++ = '0';
-    return write_integer(out, rest);
-}
-
-/* Significant digits without trailing zeros: 0.digits[0] digits[1] ... times 10^(exponent + 1). */
-struct figures {
-    char digits[SHOT_NUMBER_ROOM];
-    int count;
-    int exponent; /* of the leading digit */
-};
-
-/* The figures of a finite magnitude: shortest if `digits` is 0, else rounded to that many. */
-static struct figures figures_of(double magnitude, int digits) {
-    char text[SHOT_NUMBER_ROOM];
-    size_t length = shot_number_write_exact(text, magnitude, digits);
-    struct figures f = {.count = 0, .exponent = 0};
-    const char *p = text;
-    for (; *p != 'e'; p++)
-        if (*p != '.')
-            f.digits[f.count++] = *p;
-    while (f.count > 1 && f.digits[f.count - 1] == '0')
-        f.count--;
-    bool negative = p[1] == '-';
-    for (p += 2; p < text + length; p++)
-        f.exponent = f.exponent * 10 + (*p - '0');
-    if (negative)
-        f.exponent = -f.exponent;
-    return f;
-}
-
-static char *write_bytes(char *out, const char *bytes, int count) {
-    memcpy(out, bytes, (size_t)count);
-    return out + count;
-}
-
-static char *write_with_exponent(char *out, const struct figures *f) {
-    *out++ = f->digits[0];
-    if (f->count > 1) {
-        *out++ = '.';
-        out = write_bytes(out, f->digits + 1, f->count - 1);
-    }
-    unsigned exponent = (unsigned)(f->exponent < 0 ? -f->exponent : f->exponent);
-    *out++ = 'e';
-    *out++ = f->exponent < 0 ? '-' : '+';
-    if (exponent < 10)
-        *out++ = '0';
-    return write_integer(out, exponent);
-}
-
-static char *write_fixed(char *out, const struct figures *f) {
-    int whole = f->exponent + 1; /* digits before the point; negative: zeros right behind it */
-    if (whole >= f->count) {
-        out = write_bytes(out, f->digits, f->count);
-        return write_zeros(out, whole - f->count);
-    }
-    if (whole > 0)
-        out = write_bytes(out, f->digits, whole);
-    else
-        *out++ = '0';
-    *out++ = '.';
-    out = write_zeros(out, -whole);
-    int before = whole > 0 ? whole : 0;
-    return write_bytes(out, f->digits + before, f->count - before);
-}
-
-static char *write_figures(char *out, double magnitude, int digits) {
-    struct figures f = figures_of(magnitude, 0);
-    if (f.count > digits)
-        f = figures_of(magnitude, digits);
-    bool fixed = f.exponent >= FIXED_FROM && f.exponent < FIXED_TO;
-    return fixed ? write_fixed(out, &f) : write_with_exponent(out, &f);
-}
-
-static size_t write_number(char *out, double value, int digits) {
-    if (!isfinite(value))
-        return 0;
-    char *p = out;
-    if (signbit(value))
-        *p++ = '-';
-    double magnitude = fabs(value);
-    uint64_t integer;
-    int decimals;
-    if (digits >= DBL_DIG && as_decimal(magnitude, &integer, &decimals))
-        return (size_t)(write_decimal(p, integer, decimals) - out);
-    return (size_t)(write_figures(p, magnitude, digits) - out);
-}
-
-size_t shot_number_write(char *out, double value) {
-    return write_number(out, value, DBL_DECIMAL_DIG);
-}
-
-size_t shot_number_write_digits(char *out, double value, int digits) {
-    if (digits < 1)
-        digits = 1;
-    if (digits > DBL_DECIMAL_DIG)
-        digits = DBL_DECIMAL_DIG;
-    return write_number(out, value, digits);
 }

@@ -10,8 +10,9 @@
  *         ... not a number, or something follows it ...
  *     size_t length = shot_number_write(line, bar);
  *
- * The few-digit decimals of logs take a short path; all others go to the C++ run-time's
- * std::from_chars and std::to_chars.  Nothing here allocates; everything is safe in threads. */
+ * The few-digit decimals of logs take a short path, and so does what is computed from them when it
+ * is written; all others go to the C++ run-time's std::from_chars and std::to_chars.  Nothing here
+ * allocates; everything is safe in threads. */
 #ifndef SHOTTRACE_TRACE_NUMBER_TEXT_H
 #define SHOTTRACE_TRACE_NUMBER_TEXT_H
 
@@ -23,8 +24,8 @@
 extern "C" {
 #endif
 
-/* Bytes that the longest written number needs. */
-#define SHOT_NUMBER_ROOM 32
+/* Bytes that writing a number needs; the text itself is shorter. */
+#define SHOT_NUMBER_ROOM 40
 
 /* Reads one decimal number that starts at `text`: an optional sign, digits with an optional '.',
  * at least one digit, an optional exponent.  No leading spaces, no hexadecimal, no inf or nan.

@@ -1,0 +1,233 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers to text: the short paths, and the layout of what is written. */
+#include <shottrace/trace/number_text.h>
+
+#include <float.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "number_text_exact.h"
+#include "shortest_decimal.h"
+
+enum {
+    MOST_DECIMALS = 9,
+    FIXED_FROM = -5, /* decimal exponents of the leading digit that are written in fixed form */
+    FIXED_TO = 15
+};
+static const double smallest_fixed = 1e-5;
+
+static const uint64_t power_of_ten[] = {
+    1u,
+    10u,
+    100u,
+    1000u,
+    10000u,
+    100000u,
+    1000000u,
+    10000000u,
+    100000000u,
+    1000000000u,
+    10000000000u,
+    100000000000u,
+    1000000000000u,
+    10000000000000u,
+    100000000000000u,
+    1000000000000000u,
+    10000000000000000u,
+    100000000000000000u,
+    1000000000000000000u,
+    10000000000000000000u,
+};
+
+/* ---- whole numbers ---- */
+
+static char *write_integer(char *out, uint64_t value) {
+    char text[20];
+    size_t at = sizeof text;
+    do {
+        text[--at] = (char)('0' + value % 10);
+        value /= 10;
+    } while (value != 0);
+    memcpy(out, text + at, sizeof text - at);
+    return out + (sizeof text - at);
+}
+
+/* Exactly eight digits. */
+static void write_eight(char *out, uint32_t value) {
+    static const char pairs[] =
+        "000102030405060708091011121314151617181920212223242526272829303132333435363738394041424344"
+        "454647484950515253545556575859606162636465666768697071727374757677787980818283848586878889"
+        "90919293949596979899";
+    const uint32_t high = value / 10000, low = value % 10000;
+    memcpy(out, pairs + 2 * (high / 100), 2);
+    memcpy(out + 2, pairs + 2 * (high % 100), 2);
+    memcpy(out + 4, pairs + 2 * (low / 100), 2);
+    memcpy(out + 6, pairs + 2 * (low % 100), 2);
+}
+
+enum { AT_ONCE = 16 };
+
+/* Exactly `count` digits, 1 to 19, of a value with no more.  The last 16 places are written at
+ * once, whatever is wanted of them: what follows overwrites the rest. */
+static char *write_digits(char *out, uint64_t value, int count) {
+    for (; count > AT_ONCE; count--) {
+        *out++ = (char)('0' + value / power_of_ten[count - 1]);
+        value %= power_of_ten[count - 1];
+    }
+    value *= power_of_ten[AT_ONCE - count];
+    write_eight(out, (uint32_t)(value / 100000000));
+    write_eight(out + 8, (uint32_t)(value % 100000000));
+    return out + count;
+}
+
+/* ---- decimals ---- */
+
+/* Most logged values are integers over a small power of ten.  Take the largest power that keeps
+ * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
+ * division gives the value back, these digits less their trailing zeros are the shortest text. */
+static bool as_decimal(double magnitude, shortest_decimal *out) {
+    int k = MOST_DECIMALS;
+    if (magnitude != 0 && magnitude < smallest_fixed)
+        return false;
+    while (k > 0 && magnitude * (double)power_of_ten[k] >= 1e15)
+        k--;
+    double scaled = magnitude * (double)power_of_ten[k] + 0.5;
+    if (scaled >= 1e15)
+        return false;
+    uint64_t d = (uint64_t)scaled;
+    if ((double)d / (double)power_of_ten[k] != magnitude)
+        return false;
+    if (k >= 6 && d % 1000000 == 0) {
+        d /= 1000000;
+        k -= 6;
+    }
+    for (; k > 0 && d % 10 == 0; k--)
+        d /= 10;
+    *out = (shortest_decimal){d, k};
+    return true;
+}
+
+/* digits / 10^decimals, which is the shortest text of a magnitude: their whole parts are the same.
+ */
+static char *write_decimal(char *out, double magnitude, const shortest_decimal *decimal) {
+    if (decimal->decimals == 0)
+        return write_integer(out, decimal->digits);
+    const uint64_t whole = (uint64_t)magnitude;
+    if (whole < 10)
+        *out++ = (char)('0' + whole);
+    else
+        out = write_integer(out, whole);
+    *out++ = '.';
+    return write_digits(out, decimal->digits - whole * power_of_ten[decimal->decimals],
+                        decimal->decimals);
+}
+
+/* ---- everything else ---- */
+
+static char *write_zeros(char *out, int count) {
+    for (; count > 0; count--)
+        *out++ = '0';
+    return out;
+}
+
+/* Significant digits without trailing zeros: 0.digits[0] digits[1] ... times 10^(exponent + 1). */
+struct figures {
+    char digits[SHOT_NUMBER_ROOM];
+    int count;
+    int exponent; /* of the leading digit */
+};
+
+/* The figures of a finite magnitude: shortest if `digits` is 0, else rounded to that many. */
+static struct figures figures_of(double magnitude, int digits) {
+    char text[SHOT_NUMBER_ROOM];
+    size_t length = shot_number_write_exact(text, magnitude, digits);
+    struct figures f = {.count = 0, .exponent = 0};
+    const char *p = text;
+    for (; *p != 'e'; p++)
+        if (*p != '.')
+            f.digits[f.count++] = *p;
+    while (f.count > 1 && f.digits[f.count - 1] == '0')
+        f.count--;
+    bool negative = p[1] == '-';
+    for (p += 2; p < text + length; p++)
+        f.exponent = f.exponent * 10 + (*p - '0');
+    if (negative)
+        f.exponent = -f.exponent;
+    return f;
+}
+
+static char *write_bytes(char *out, const char *bytes, int count) {
+    memcpy(out, bytes, (size_t)count);
+    return out + count;
+}
+
+static char *write_with_exponent(char *out, const struct figures *f) {
+    *out++ = f->digits[0];
+    if (f->count > 1) {
+        *out++ = '.';
+        out = write_bytes(out, f->digits + 1, f->count - 1);
+    }
+    unsigned exponent = (unsigned)(f->exponent < 0 ? -f->exponent : f->exponent);
+    *out++ = 'e';
+    *out++ = f->exponent < 0 ? '-' : '+';
+    if (exponent < 10)
+        *out++ = '0';
+    return write_integer(out, exponent);
+}
+
+static char *write_fixed(char *out, const struct figures *f) {
+    int whole = f->exponent + 1; /* digits before the point; negative: zeros right behind it */
+    if (whole >= f->count) {
+        out = write_bytes(out, f->digits, f->count);
+        return write_zeros(out, whole - f->count);
+    }
+    if (whole > 0)
+        out = write_bytes(out, f->digits, whole);
+    else
+        *out++ = '0';
+    *out++ = '.';
+    out = write_zeros(out, -whole);
+    int before = whole > 0 ? whole : 0;
+    return write_bytes(out, f->digits + before, f->count - before);
+}
+
+static char *write_figures(char *out, double magnitude, int digits) {
+    struct figures f = figures_of(magnitude, 0);
+    if (f.count > digits)
+        f = figures_of(magnitude, digits);
+    bool fixed = f.exponent >= FIXED_FROM && f.exponent < FIXED_TO;
+    return fixed ? write_fixed(out, &f) : write_with_exponent(out, &f);
+}
+
+static bool in_fixed_form(double magnitude) {
+    return magnitude >= smallest_fixed && magnitude < 1e15;
+}
+
+static size_t write_number(char *out, double value, int digits) {
+    if (!isfinite(value))
+        return 0;
+    char *p = out;
+    if (signbit(value))
+        *p++ = '-';
+    const double magnitude = fabs(value);
+    shortest_decimal decimal;
+    const bool is_short = digits >= DBL_DIG && as_decimal(magnitude, &decimal);
+    if (is_short || (digits >= DBL_DECIMAL_DIG && in_fixed_form(magnitude) &&
+                     shortest_decimal_find(magnitude, &decimal)))
+        return (size_t)(write_decimal(p, magnitude, &decimal) - out);
+    return (size_t)(write_figures(p, magnitude, digits) - out);
+}
+
+size_t shot_number_write(char *out, double value) {
+    return write_number(out, value, DBL_DECIMAL_DIG);
+}
+
+size_t shot_number_write_digits(char *out, double value, int digits) {
+    if (digits < 1)
+        digits = 1;
+    if (digits > DBL_DECIMAL_DIG)
+        digits = DBL_DECIMAL_DIG;
+    return write_number(out, value, digits);
+}
