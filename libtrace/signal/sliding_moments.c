@@ -18,7 +18,7 @@ void sliding_moments_free(sliding_moments *sums) {
     sums->room = 0;
 }
 
-static void add_sample(const sliding_moments *sums, double t, double y, moments *to) {
+static inline void add_sample(const sliding_moments *sums, double t, double y, moments *to) {
     const double x = (t - sums->anchor) / sums->scale, value = y - sums->level;
     double power = 1;
     for (size_t k = 0; k <= sums->order; k++, power *= x) {
@@ -69,7 +69,7 @@ shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view
 /* The normal matrix L D L' of the sums, D in place of the diagonal.  A pivot compared with the
  * diagonal it came from is what of that power the lower ones cannot express: 1e-3 of it leaves
  * errors near 1e-13. */
-static bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOST_TERMS]) {
+static inline bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOST_TERMS]) {
     static const double LEAST_PIVOT = 1e-3;
     for (size_t i = 0; i < terms; i++) {
         for (size_t j = 0; j <= i; j++) {
@@ -85,7 +85,7 @@ static bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOS
 }
 
 /* Solve L D L' z = z. */
-static void solve(size_t terms, double l[MOST_TERMS][MOST_TERMS], double *z) {
+static inline void solve(size_t terms, double l[MOST_TERMS][MOST_TERMS], double *z) {
     for (size_t i = 0; i < terms; i++)
         for (size_t k = 0; k < i; k++)
             z[i] -= l[i][k] * z[k];
@@ -97,7 +97,7 @@ static void solve(size_t terms, double l[MOST_TERMS][MOST_TERMS], double *z) {
 }
 
 /* The derivative of every power at x. */
-static void powers_at(double x, size_t terms, size_t derivative, double *at) {
+static inline void powers_at(double x, size_t terms, size_t derivative, double *at) {
     double power = 1;
     for (size_t k = 0; k < terms; k++) {
         at[k] = 0;
@@ -111,13 +111,14 @@ static void powers_at(double x, size_t terms, size_t derivative, double *at) {
     }
 }
 
-bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *view, double at,
-                           size_t derivative, shot_local_fit_value *out) {
-    const size_t terms = sums->order + 1;
+/* The solution for a number of terms and a derivative that the compiler knows, where they are
+ * usual: it then unrolls every loop. */
+static inline bool solve_for(const sliding_moments *sums, const shot_window_view *view, double at,
+                             size_t terms, size_t derivative, shot_local_fit_value *out) {
     moments sum = sums->back;
     if (view->first < sums->boundary) {
         const moments *front = &sums->front[view->first - sums->first];
-        for (size_t k = 0; k <= 2 * sums->order; k++)
+        for (size_t k = 0; k + 1 < 2 * terms; k++)
             sum.power[k] += front->power[k];
         for (size_t k = 0; k < terms; k++)
             sum.with[k] += front->with[k];
@@ -139,4 +140,16 @@ bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *
     out->value = derivative == 0 ? value + sums->level : value * unit;
     out->gain = gain * unit * unit;
     return true;
+}
+
+bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *view, double at,
+                           size_t derivative, shot_local_fit_value *out) {
+    const size_t terms = sums->order + 1;
+    if (terms == 3 && derivative == 0)
+        return solve_for(sums, view, at, 3, 0, out);
+    if (terms == 3 && derivative == 1)
+        return solve_for(sums, view, at, 3, 1, out);
+    if (terms == 4 && derivative == 0)
+        return solve_for(sums, view, at, 4, 0, out);
+    return solve_for(sums, view, at, terms, derivative, out);
 }
