@@ -270,9 +270,36 @@ static shot_status remember_gap(by_channel *self, const worked *one, double gap)
     return SHOT_OK;
 }
 
-/* Take the results that are known. */
+/* What is not finite is missing, and its gain with it; how many were infinite. */
+static size_t keep_finite(double *value, double *gain, size_t count) {
+    size_t beyond = 0;
+    for (size_t i = 0; i < count; i++) {
+        const bool known = isfinite(value[i]);
+        beyond += isinf(value[i]) != 0;
+        value[i] = known ? value[i] : NAN;
+        gain[i] = known ? gain[i] : NAN;
+    }
+    return beyond;
+}
+
+/* Take the results that are known, many at once.  There is one for each row held, and no more. */
+static shot_status take_results(const by_channel *self, worked *one) {
+    shot_rows *results = &one->results;
+    const size_t have = results->rows, room = self->held.rows - have;
+    SHOT_TRY(shot_rows_reserve(results, room));
+    double *value = results->column[0] + have, *gain = results->column[1] + have;
+    size_t count;
+    SHOT_TRY(one->kernel.calls->take(one->kernel.object, room, value, gain, &count));
+    one->beyond += keep_finite(value, gain, count);
+    results->rows += count;
+    return SHOT_OK;
+}
+
+/* ... and one by one. */
 static shot_status drain(by_channel *self, worked *one) {
     const channel_kernel *kernel = &one->kernel;
+    if (kernel->calls->take != NULL)
+        return take_results(self, one);
     for (;;) {
         channel_result result;
         bool ready;
@@ -281,9 +308,8 @@ static shot_status drain(by_channel *self, worked *one) {
             return SHOT_OK;
         if (result.gap > 0)
             SHOT_TRY(remember_gap(self, one, result.gap));
-        const bool known = isfinite(result.value);
-        one->beyond += isinf(result.value) != 0;
-        const double row[2] = {known ? result.value : NAN, known ? result.gain : NAN};
+        double row[2] = {result.value, result.gain};
+        one->beyond += keep_finite(&row[0], &row[1], 1);
         SHOT_TRY(shot_rows_append_row(&one->results, row));
     }
 }
@@ -301,9 +327,10 @@ static shot_status work_on(by_channel *self, worked *one, const shot_block *bloc
         SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r]));
         if (watch)
             SHOT_TRY(noise_watch_push(&one->noise, t[r], y[r]));
-        SHOT_TRY(drain(self, one));
+        if (one->kernel.calls->take == NULL)
+            SHOT_TRY(drain(self, one));
     }
-    return SHOT_OK;
+    return drain(self, one);
 }
 
 /* ---- the end of a shot ---- */

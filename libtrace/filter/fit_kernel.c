@@ -50,6 +50,10 @@ static shot_status next(void *kernel, channel_result *result, bool *ready) {
     return SHOT_OK;
 }
 
+static shot_status take(void *kernel, size_t room, double *value, double *gain, size_t *count) {
+    return shot_running_fit_take(kernel, room, value, gain, count);
+}
+
 static void reset(void *kernel) {
     shot_running_fit_reset(kernel);
 }
@@ -58,7 +62,7 @@ static void release(void *kernel) {
     shot_running_fit_free(kernel);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release};
+static const channel_kernel_calls calls = {push, finish, next, reset, release, take};
 
 shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *out) {
     shot_running_fit *fit;

@@ -11,6 +11,7 @@
 
 #include "dot.h"
 #include "sliding_moments.h"
+#include "window_stretch.h"
 
 /* The weights of an even window, and for what they hold. */
 typedef struct even_weights {
@@ -122,8 +123,8 @@ static bool is_even(const shot_running_fit *fit, const shot_window_view *view) {
     const double *t = view->t, last = t[view->n - 1];
     const double step = (last - t[0]) / (double)(view->n - 1);
     const size_t half = view->n / 2;
-    return fabs(t[half] - (t[0] + (double)half * step)) <=
-           rounding_of(fmax(fabs(t[0]), fabs(last)));
+    const double start = fabs(t[0]), end = fabs(last);
+    return fabs(t[half] - (t[0] + (double)half * step)) <= rounding_of(start > end ? start : end);
 }
 
 /* A missing sample is filled only between samples. */
@@ -227,21 +228,67 @@ static shot_status fit_window(shot_running_fit *fit, const shot_window_view *vie
     return fit_afresh(fit, view, out);
 }
 
+/* The result of a row that is wanted; a window with too few samples gives none. */
+static shot_status fit_row(shot_running_fit *fit, const shot_window_view *view,
+                           shot_local_fit_value *out) {
+    *out = (shot_local_fit_value){NAN, NAN};
+    if (view->n <= fit->rule.order)
+        return SHOT_OK;
+    SHOT_TRY(fit_window(fit, view, out));
+    if (fit->moved <= view->first && !isnan(out->value)) /* all values are the same */
+        out->value = fit->rule.derivative == 0 ? view->y[0] : 0;
+    return SHOT_OK;
+}
+
 shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at, bool *ready) {
     shot_window_view view;
     *ready = shot_sliding_window_next(fit->window, &view);
     if (!*ready)
         return SHOT_OK;
     look_at_new(fit, &view);
-    *at = (shot_running_fit_at){view.at, view.value, NAN, NAN};
-    const bool wanted = !isnan(view.value) || lies_between(&view);
-    if (!wanted || view.n <= fit->rule.order)
+    shot_local_fit_value value = {NAN, NAN};
+    if (!isnan(view.value) || lies_between(&view))
+        SHOT_TRY(fit_row(fit, &view, &value));
+    *at = (shot_running_fit_at){view.at, view.value, value.value, value.gain};
+    return SHOT_OK;
+}
+
+/* The results of a stretch of windows, at most `room`; how many in *count. */
+static shot_status take_stretch(shot_running_fit *fit, size_t room, double *fitted, double *gain,
+                                size_t *count) {
+    shot_window_view view;
+    const size_t found = window_stretch_find(fit->window, &view);
+    *count = found < room ? found : room;
+    if (*count == 0)
         return SHOT_OK;
-    shot_local_fit_value value;
-    SHOT_TRY(fit_window(fit, &view, &value));
-    if (fit->moved <= view.first && !isnan(value.value)) /* all values are the same */
-        value.value = fit->rule.derivative == 0 ? view.y[0] : 0;
-    at->fitted = value.value;
-    at->gain = value.gain;
+    for (size_t i = 0;; window_stretch_next(&view)) {
+        shot_local_fit_value value;
+        look_at_new(fit, &view);
+        SHOT_TRY(fit_row(fit, &view, &value));
+        fitted[i] = value.value;
+        gain[i] = value.gain;
+        if (++i == *count)
+            break;
+    }
+    window_stretch_pass(fit->window, *count);
+    return SHOT_OK;
+}
+
+shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fitted, double *gain,
+                                  size_t *count) {
+    bool ready = true;
+    for (*count = 0; *count < room && ready;) {
+        size_t more;
+        SHOT_TRY(take_stretch(fit, room - *count, fitted + *count, gain + *count, &more));
+        *count += more;
+        if (more > 0)
+            continue;
+        shot_running_fit_at at;
+        SHOT_TRY(shot_running_fit_next(fit, &at, &ready));
+        if (ready) {
+            fitted[*count] = at.fitted;
+            gain[(*count)++] = at.gain;
+        }
+    }
     return SHOT_OK;
 }

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "pair_queue.h"
+#include "window_stretch.h"
 
 typedef struct span {
     size_t low, high;
@@ -253,4 +254,70 @@ bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *vie
     }
     return window->ends == SHOT_ENDS_CUT ? next_cut(window, t, !missing, view)
                                          : next_full(window, t, !missing, view);
+}
+
+/* ---- many windows at once ---- */
+
+/* Of `most` rows from the next one on, those up to the first without a value. */
+static size_t rows_with_value(const shot_sliding_window *window, size_t most) {
+    size_t count = 0;
+    while (count < most && !isnan(window->rows.y[count]))
+        count++;
+    return count;
+}
+
+/* Whether the window of a row at time t is `last` moved on by one sample: what move_low and
+ * move_high would find, and know, starting from it. */
+static bool moves_by_one(const shot_sliding_window *window, double t, span last) {
+    const shot_reach reach = window->reach;
+    const double margin = slack(t, reach.after), high = t + reach.after;
+    const double low = t - reach.before - slack(t, reach.before);
+    if (last.high + 1 >= window->samples.count)
+        return false;
+    const double *time = window->samples.t - window->samples.base;
+    return time[last.low] < low && time[last.low + 1] >= low &&
+           time[last.high - 1] < high - margin && time[last.high] <= high + margin &&
+           (time[last.high] >= high - margin || time[last.high + 1] > high + margin);
+}
+
+/* Of `most` rows, those whose windows in time move on by one sample each. */
+static size_t rows_in_step(const shot_sliding_window *window, span first, size_t most) {
+    size_t count = 1;
+    for (; count < most; count++) {
+        const span last = {first.low + count - 1, first.high + count - 1};
+        if (!moves_by_one(window, window->rows.t[count], last))
+            break;
+    }
+    return count;
+}
+
+size_t window_stretch_find(shot_sliding_window *window, shot_window_view *view) {
+    const size_t pending = window->rows.count - window->rows.base;
+    span edges = window->now;
+    if (pending == 0 || isnan(window->rows.y[0]) || !begins_inside(window, window->rows.t[0]) ||
+        !move_to(window, window->rows.t[0], 1, &edges))
+        return 0;
+    const size_t known = window->samples.count - edges.high + 1;
+    const size_t rows = rows_with_value(window, pending < known ? pending : known);
+    const size_t offset = edges.low - window->samples.base;
+    *view = (shot_window_view){.t = window->samples.t + offset,
+                               .y = window->samples.y + offset,
+                               .n = edges.high - edges.low,
+                               .first = edges.low,
+                               .own = window->passed - edges.low,
+                               .at = window->rows.t[0],
+                               .value = window->rows.y[0],
+                               .middle = window->rows.t[0],
+                               .centred = true};
+    window->now = edges;
+    return window->reach.samples ? rows : rows_in_step(window, edges, rows);
+}
+
+void window_stretch_pass(shot_sliding_window *window, size_t rows) {
+    window->now.low += rows - 1;
+    window->now.high += rows - 1;
+    window->passed += rows;
+    pair_queue_drop(&window->rows, window->rows.base + rows);
+    if (window->now.low > window->samples.base)
+        pair_queue_drop(&window->samples, window->now.low);
 }

@@ -75,6 +75,13 @@ SHOT_API void shot_running_fit_finish(shot_running_fit *fit);
 SHOT_API shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at,
                                            bool *ready);
 
+/* The results that are known, at most `room` of them, in less time than one by one.
+ *   fitted, gain   as in shot_running_fit_at   [room]
+ *   count          receives how many
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fitted,
+                                           double *gain, size_t *count);
+
 /* Forget all samples and start over. */
 SHOT_API void shot_running_fit_reset(shot_running_fit *fit);
 
