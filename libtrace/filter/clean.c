@@ -194,11 +194,22 @@ static double hole_of(const struct clean_settings *settings) {
     return fmax(2 * window, 2);
 }
 
+/* Of the head only the channels and what is known of their noise are wanted later; other lines may
+ * be long. */
+static shot_status keep_head(const shot_head *head, shot_head *out) {
+    for (size_t i = 0; i < head->line_count; i++)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "noise") == 0)
+            SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
+    for (size_t c = 0; c < head->channel_count; c++)
+        SHOT_TRY(shot_head_add_channel(out, head->channels[c].name, head->channels[c].unit));
+    return SHOT_OK;
+}
+
 static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     const struct clean_settings *settings = self->stage.settings;
     forget_shot(self);
     self->hole = hole_of(settings);
-    SHOT_TRY(shot_head_copy(head, &self->head));
+    SHOT_TRY(keep_head(head, &self->head));
     SHOT_TRY(shot_rows_init(&self->held, head->channel_count));
     SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
     SHOT_TRY(clean_gaps_new(settings, &self->row_gaps));

@@ -11,9 +11,14 @@
 #include "stream/row_text.h"
 
 static shot_status add_plain(shot_text *text, const char *value) {
-    for (const char *c = value; *c != '\0'; c++)
-        SHOT_TRY(shot_text_add_bytes(text, *c == '\n' || *c == '\r' ? " " : c, 1));
-    return SHOT_OK;
+    for (;; value++) {
+        const size_t length = strcspn(value, "\n\r");
+        SHOT_TRY(shot_text_add_bytes(text, value, length));
+        value += length;
+        if (*value == '\0')
+            return SHOT_OK;
+        SHOT_TRY(shot_text_add(text, " "));
+    }
 }
 
 shot_status shot_line_write(shot_text *text, const char *key, const char *value) {

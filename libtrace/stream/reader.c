@@ -261,13 +261,15 @@ static shot_status metadata_line(reader *self, const char *text, const char *end
     size_t length = shot_metadata_key(word, end);
     char *key = length ? shot_text_copy_bytes(word, length) : NULL;
     const char *start = length ? after_key(word, end, key ? key : "") : text;
-    char *value =
-        shot_text_copy_bytes(start ? start : text, (size_t)(end - (start ? start : text)));
-    shot_status status = value == NULL || (length && key == NULL)
-                             ? SHOT_ERR_MEMORY
-                             : other_line(self, key, value, error);
+    if (start == NULL)
+        start = text;
+    /* A line that was carried over ends with a NUL and need not be copied: it may be long. */
+    char *copy = *end == '\0' ? NULL : shot_text_copy_bytes(start, (size_t)(end - start));
+    const bool failed = (*end != '\0' && copy == NULL) || (length && key == NULL);
+    shot_status status =
+        failed ? SHOT_ERR_MEMORY : other_line(self, key, copy ? copy : start, error);
     free(key);
-    free(value);
+    free(copy);
     return status;
 }
 
@@ -446,6 +448,15 @@ static shot_status take_line(reader *self, const char *line, const char *end, sh
     return located(self, read_line(self, line, end, error), error);
 }
 
+/* The room for a line is kept, unless it is very long: that one is likely to stay alone. */
+static void clear_carry(reader *self) {
+    enum { LONG = 1 << 20 };
+    if (self->carry.room > LONG)
+        shot_text_free(&self->carry);
+    else
+        shot_text_clear(&self->carry);
+}
+
 static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
     reader *self = (reader *)source;
     const char *end = bytes + count, *newline;
@@ -456,7 +467,7 @@ static shot_status push(shot_source *source, const char *bytes, size_t count, sh
         SHOT_TRY(located(self, shot_text_add_bytes(&self->carry, bytes, (size_t)(newline - bytes)),
                          error));
         SHOT_TRY(take_line(self, self->carry.bytes, self->carry.bytes + self->carry.length, error));
-        shot_text_clear(&self->carry);
+        clear_carry(self);
         bytes = newline + 1;
     }
     while (self->carry.length == 0 &&

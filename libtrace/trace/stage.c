@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/trace/number_text.h>
 
@@ -22,17 +23,20 @@ shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *cal
     return SHOT_OK;
 }
 
+/* The longer head borrows all of the given one: a head may hold a long text. */
 shot_status shot_stage_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    shot_stage *stage = (shot_stage *)sink;
-    shot_head longer;
-    shot_status status = shot_head_copy(head, &longer);
-    if (status == SHOT_OK && stage->history != NULL)
-        status = shot_head_add_line(&longer, "history", stage->history);
-    if (status != SHOT_OK)
-        shot_fail(error, status, "out of memory for the head of a shot");
-    else
-        status = shot_sink_begin(stage->next, &longer, error);
-    shot_head_free(&longer);
+    const shot_stage *stage = (shot_stage *)sink;
+    if (stage->history == NULL)
+        return shot_sink_begin(stage->next, head, error);
+    shot_head longer = *head;
+    longer.lines = malloc((head->line_count + 1) * sizeof *longer.lines);
+    if (longer.lines == NULL)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the head of a shot");
+    if (head->line_count > 0)
+        memcpy(longer.lines, head->lines, head->line_count * sizeof *longer.lines);
+    longer.lines[longer.line_count++] = (shot_line){(char *)"history", (char *)stage->history};
+    const shot_status status = shot_sink_begin(stage->next, &longer, error);
+    free(longer.lines);
     return status;
 }
 
