@@ -36,7 +36,7 @@ static void make(const setting *s, int index, double *t, double *y) {
 }
 
 static void mean_estimate(const setting *s, double *sd, double *inflation) {
-    double t[N], y[N], work[4 * N];
+    double t[N], y[N], work[5 * N];
     *sd = *inflation = 0;
     for (int i = 0; i < SERIES; i++) {
         shot_noise noise;
@@ -87,7 +87,7 @@ static void rounding_adds_to_noise(void **state) {
 }
 
 static void too_few_values_say_so(void **state) {
-    double t[] = {0, 1, 2, 3, 4, 5}, y[] = {1, NAN, 1, 2, NAN, 3}, work[24];
+    double t[] = {0, 1, 2, 3, 4, 5}, y[] = {1, NAN, 1, 2, NAN, 3}, work[30];
     shot_noise noise;
     assert_int_equal(shot_noise_estimate(t, y, 6, 0, work, &noise), SHOT_ERR_SINGULAR);
     assert_close(noise.sd, 0, 0);
