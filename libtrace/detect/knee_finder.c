@@ -95,10 +95,9 @@ static shot_segmented_line *widest_fit(const search *self, double from, double t
 }
 
 /* No machine breaks a slope in an instant, and of a break that is seen whole only from `reach` on,
- * no narrower window tells where in it the instant lies.  The part of the reach that counts as a
- * standard deviation of 1.96 was chosen for the coverage of the intervals on the tuning seeds
- * (docs/knees.md, table of coverage). */
-static const double UNSHARP = 0.3;
+ * no narrower window tells where in it the instant lies: it may be anywhere within half of the
+ * reach either way.  Taken as equally likely, 95 % of that counts. */
+static const double UNSHARP = 0.95 * 0.5;
 
 /* Move the end of an interval outwards by what comes on top: the rounding of the knee and half a
  * step of the clock. */

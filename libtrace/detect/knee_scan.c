@@ -26,7 +26,6 @@
 static const double NARROWEST = 0.125, NEAR = 0.25, ROUNDED = 0.5, WIDEST = 4; /* s */
 static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
-static const double SHARP = 0.4; /* of the way from a bend to a break */
 
 enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
 
@@ -138,11 +137,11 @@ static bool beats_steps(const scan *self, double change, double reach) {
            fabs(change) * reach >= 3 * self->view->step;
 }
 
-/* A break shows its whole change in the narrower window, a bend the share of the window's length.
- * The limit lies a little below the middle: machines round their breaks. */
+/* A change of slope that grows with the width h of the window as h^a has a = 0 for a break and a =
+ * 1 for a bend; between the two, a = 1/2 divides (the exponent of regularity: Mallat & Hwang 1992,
+ * 'Singularity detection and processing with wavelets', IEEE Trans. Inf. Theory 38:617-643). */
 static bool holds(sight near, sight wide) {
-    double bend = near.length / wide.length;
-    return near.change / wide.change >= bend + SHARP * (1 - bend);
+    return near.change / wide.change >= sqrt(near.length / wide.length);
 }
 
 /* Does the change at place i hold when the window is narrowed from 2 h to h, at the narrowest h
