@@ -54,19 +54,21 @@ static shot_status add_pulse(const shot_phase_input *input, const shot_instant *
     return shot_findings_add(found, &mark);
 }
 
-/* Count, period and duty, for a person who reads the trace. */
+/* Count, period and duty, for a person who reads the trace; the last pulse has none after it, and
+ * counts in neither. */
 static shot_status sum_up(const shot_instant *water, const pump_gap *gaps, size_t count,
                           shot_findings *found) {
     if (count == 0)
         return SHOT_OK;
-    double on = gaps[0].off.at - water->at, span = gaps[count - 1].on.at - water->at;
-    for (size_t i = 1; i < count; i++)
-        on += gaps[i].off.at - gaps[i - 1].on.at;
+    double on = gaps[0].off.at - water->at;
     if (count == 1)
         return shot_findings_note(found, "pulses", "1 pulse, on for %.2f s, then off for %.2f s",
                                   on, gaps[0].on.at - gaps[0].off.at);
+    double span = gaps[count - 2].on.at - water->at;
+    for (size_t i = 1; i + 1 < count; i++)
+        on += gaps[i].off.at - gaps[i - 1].on.at;
     return shot_findings_note(found, "pulses", "%zu pulses, period %.2f s, on for %.0f %% of it",
-                              count, span / (double)count, 100 * on / span);
+                              count, span / (double)(count - 1), 100 * on / span);
 }
 
 static shot_status add_pulses(const shot_phase_input *input, const shot_phases *phases,

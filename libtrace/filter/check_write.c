@@ -157,8 +157,9 @@ static shot_status add_remark(shot_text *text, shot_text *words, const check_lis
             shot_text_add_format(words, "%s: the longest gap is %.3g s", one->channel, one->value));
     else if (is_new_alias(list, one))
         SHOT_TRY(shot_text_add_format(
-            words, "%s: a ripple at the mains frequency appears at %.3g Hz%s%s", one->channel,
-            one->value, one->note ? ": " : "", one->note ? one->note : ""));
+            words, "%s: a ripple at the mains frequency appears at %s%.3g Hz%s%s", one->channel,
+            one->value < 0.001 ? "less than " : "", fmax(one->value, 0.001), one->note ? ": " : "",
+            one->note ? one->note : ""));
     return words->length > 0 ? add_words(text, words) : SHOT_OK;
 }
 

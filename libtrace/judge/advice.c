@@ -49,12 +49,14 @@ static shot_status gushing(const shot_measure_list *list, shot_text *out) {
 static shot_status channelled(const shot_measure_list *list, shot_text *out) {
     if (!(value_of(list, "surge.count") >= 1))
         return SHOT_OK;
-    return shot_text_add_format(
-        out,
-        "The puck channelled %.1f s after the water came, and lost %.0f %% of its resistance: let "
-        "the pressure fall from just before that time, or brew at a lower one; a slightly coarser "
-        "grind and a more even bed help too.",
-        value_of(list, "surge.first"), value_of(list, "surge.loss"));
+    double first = value_of(list, "surge.first"), loss = value_of(list, "surge.loss");
+    SHOT_TRY(shot_text_add(out, "The puck channelled"));
+    if (isfinite(first))
+        SHOT_TRY(shot_text_add_format(out, " %.1f s after the water came", first));
+    if (isfinite(loss))
+        SHOT_TRY(shot_text_add_format(out, ", and lost %.0f %% of its resistance", loss));
+    return shot_text_add(out, ": let the pressure fall from just before that time, or brew at a "
+                              "lower one; a slightly coarser grind and a more even bed help too.");
 }
 
 static shot_status pulses_let_go(const shot_measure_list *list, shot_text *out) {
