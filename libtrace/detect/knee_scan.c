@@ -139,7 +139,8 @@ static bool beats_steps(const scan *self, double change, double reach) {
 
 /* A change of slope that grows with the width h of the window as h^a has a = 0 for a break and a =
  * 1 for a bend; between the two, a = 1/2 divides (the exponent of regularity: Mallat & Hwang 1992,
- * 'Singularity detection and processing with wavelets', IEEE Trans. Inf. Theory 38:617-643). */
+ * 'Singularity detection and processing with wavelets', IEEE Trans. Inf. Theory 38:617-643; from
+ * memory). */
 static bool holds(sight near, sight wide) {
     return near.change / wide.change >= sqrt(near.length / wide.length);
 }
