@@ -96,6 +96,7 @@ static bool has_room(label_places *self, double x, double y, double distance) {
 static void draw_time(plot_chart *chart, double t, double x, double y, label_places *places) {
     plot_page *page = &chart->page;
     const plot_type *type = &page->look.type;
+    bool near_top = y - chart->y.to < 2 * type->line; /* where the lines have their names */
     shot_text text = {0};
     if (plot_words_add_figure(&text, t, "s") != SHOT_OK)
         page->scene->status = SHOT_ERR_MEMORY;
@@ -103,7 +104,7 @@ static void draw_time(plot_chart *chart, double t, double x, double y, label_pla
     plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, x, y, 3);
     if (has_room(places, x, y, 2 * type->line))
         plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START), x + 7,
-                        y - 5, 100, text.bytes);
+                        near_top ? y + type->small + 4 : y - 5, 100, text.bytes);
     plot_scene_close(page->scene);
     shot_text_free(&text);
 }
