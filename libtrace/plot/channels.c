@@ -207,13 +207,21 @@ static void find_brew(const shot_table *shot, size_t *from, size_t *to) {
         --*to;
 }
 
-/* Quotients run off where their divisor nears nought: of a column that no sensor made, what most of
- * its values are.  Returns true if something was left out. */
+static bool is_quotient(const char *name) {
+    static const char *const quotients[] = {"resistance", "conductance", "permeability"};
+    for (size_t i = 0; i < sizeof quotients / sizeof *quotients; i++)
+        if (strstr(name, quotients[i]) != NULL)
+            return true;
+    return false;
+}
+
+/* Quotients run off where their divisor nears nought: of these, what most of their values are.
+ * Returns true if something was left out. */
 static bool leave_out_outliers(const char *name, const double *values, const shot_table *shot,
                                double *low, double *high) {
     double middle_low, middle_high;
     size_t from, to;
-    if (shot_channel_kind_of(name) != NULL)
+    if (!is_quotient(name))
         return false;
     find_brew(shot, &from, &to);
     if (!middle_of(values, from, to, &middle_low, &middle_high))

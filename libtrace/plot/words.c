@@ -41,7 +41,7 @@ shot_status plot_words_add_title(const shot_head *head, shot_text *text) {
 
 /* Lines that speak of the data rather than of the shot. */
 static bool is_about_data(const char *key) {
-    static const char *const keys[] = {"history", "noise", "note", "distance", "t0"};
+    static const char *const keys[] = {"history", "noise", "note", "distance", "measured", "t0"};
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
         if (strcmp(key, keys[i]) == 0)
             return true;
