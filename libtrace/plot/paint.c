@@ -133,6 +133,8 @@ static shot_status paint(const plot_scene *scene, cairo_surface_t *surface, doub
     cairo_set_line_join(self.cairo, CAIRO_LINE_JOIN_ROUND);
     if (!with_words) /* for cells of a terminal: two clear colours serve them best */
         cairo_set_antialias(self.cairo, CAIRO_ANTIALIAS_NONE);
+    set_ink(&self, PLOT_PAPER); /* also what a last row of cells or pixels has below the page */
+    cairo_paint(self.cairo);
     for (size_t i = 0; i < scene->count; i++)
         paint_shape(&self, &scene->shapes[i]);
     bool fine = cairo_status(self.cairo) == CAIRO_STATUS_SUCCESS;
