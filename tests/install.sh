@@ -30,7 +30,7 @@ find_package(shottrace REQUIRED)
 add_executable(by-cmake consumer.c)
 target_link_libraries(by-cmake PRIVATE shottrace::shottrace)
 END
-cmake -S "$work" -B "$work/b" -DCMAKE_PREFIX_PATH="$work/prefix" > "$work/log" 2>&1 ||
+cmake -S "$work" -B "$work/b" -G Ninja -DCMAKE_PREFIX_PATH="$work/prefix" > "$work/log" 2>&1 ||
     { cat "$work/log"; exit 1; }
 cmake --build "$work/b" > "$work/log" 2>&1 || { cat "$work/log"; exit 1; }
 [ "$("$work/b/by-cmake")" = linked ]

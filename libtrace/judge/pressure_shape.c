@@ -84,7 +84,8 @@ shot_status shot_pressure_shape(const shot_view *view, const shot_straight_line 
         *out = (pressure_shape){step < 0 ? "stepped down" : "stepped up", step, at};
     } else if (fabs(change) < least_change) {
         out->words = "held";
-    } else {
+    } else if (fabs(line->slope) >
+               shot_straight_line_half_width(line, line->slope_se, SHOT_MEASURE_LEVEL)) {
         out->words = change < 0 ? "falling evenly, as a spring's does" : "rising evenly";
     }
     return SHOT_OK;

@@ -5,9 +5,10 @@
 #include <string.h>
 
 #include <shottrace/judge/measure.h>
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/sample_quantile.h>
 
 #include "judge/sweep_parts.h"
-#include <shottrace/signal/sample_quantile.h>
 
 /* Settings closer than this part of the sweep's range are one setting: a machine does not meet its
  * pressure to the last digit (common practice, no source). */
@@ -135,18 +136,32 @@ static void find_order(shot_sweep_result *result) {
         result->p_order = 0; /* without any scatter about the order: one after the other */
 }
 
-static shot_status find_drift(shot_sweep_result *result) {
+/* The order as a term beside the curve, by partial regression: what the curve leaves of y against
+ * what it leaves of the order, with a degree of freedom less for each figure of the curve (Frisch &
+ * Waugh 1933, Econometrica 1:387-401).  With under two of them nothing is said. */
+static void find_drift(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
-    double *rest = malloc((p->count + 1) * sizeof *rest);
-    if (rest == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < p->count; i++)
-        rest[i] = p->y[i] - parabola(&result->peak.parabola, p->x[i]);
-    if (shot_trend_slope(p->place, rest, NULL, p->count, result->settings->level, &result->drift) !=
-        SHOT_OK)
-        result->drift.p = NAN;
-    free(rest);
-    return SHOT_OK;
+    const double df = (double)p->count - 4;
+    shot_vertex order;
+    result->drift.p = NAN;
+    if (df < 2 || shot_vertex_fit(p->x, p->place, p->count, 0.95, &order) != SHOT_OK)
+        return;
+    double squares = 0, products = 0, left = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        double place = p->place[i] - parabola(&order, p->x[i]);
+        squares += place * place;
+        products += place * (p->y[i] - parabola(&result->peak.parabola, p->x[i]));
+    }
+    const double slope = products / squares;
+    for (size_t i = 0; i < p->count; i++) {
+        double place = p->place[i] - parabola(&order, p->x[i]);
+        double rest = p->y[i] - parabola(&result->peak.parabola, p->x[i]) - slope * place;
+        left += rest * rest;
+    }
+    const double se = sqrt(left / df / squares), t = slope / se;
+    const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
+    result->drift = (shot_slope){
+        slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
 }
 
 shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
@@ -158,7 +173,9 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
     SHOT_TRY(find_settings(result, &result->points));
     SHOT_TRY(find_peak(result));
     find_order(result);
-    return result->fitted ? find_drift(result) : SHOT_OK;
+    if (result->fitted)
+        find_drift(result);
+    return SHOT_OK;
 }
 
 void shot_sweep_result_free(shot_sweep_result *result) {
