@@ -9,6 +9,7 @@
 #include <shottrace/trace/log_time.h>
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/quoting.h>
+#include <shottrace/trace/stage.h>
 
 #include "judge/score.h"
 
@@ -121,12 +122,7 @@ static shot_status add_header(marks_sink *self) {
 }
 
 static shot_status flush(marks_sink *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 static shot_status out_of_memory(shot_error *error) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One shot, one summary. */
 #include <shottrace/judge/report.h>
+#include <shottrace/trace/stage.h>
 
 #include <stdlib.h>
 
@@ -92,12 +93,7 @@ static shot_status write_shot(report_sink *self, const shot_measure_list *measur
 }
 
 static shot_status flush(report_sink *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 /* ---- what was wanted ---- */

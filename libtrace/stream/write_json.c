@@ -10,6 +10,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 #include <shottrace/trace/quoting.h>
+#include <shottrace/trace/stage.h>
 
 #include "stream/head_text.h"
 #include "stream/mark_fields.h"
@@ -33,12 +34,7 @@ static shot_status out_of_memory(shot_error *error) {
 }
 
 static shot_status flush(json_sink *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 /* -------------------------------------------------------------------------------- metadata --- */

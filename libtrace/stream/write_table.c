@@ -44,12 +44,7 @@ typedef struct table_sink {
 } table_sink;
 
 static shot_status flush(table_sink *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 static shot_status out_of_memory(shot_error *error) {

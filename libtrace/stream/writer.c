@@ -7,6 +7,7 @@
 
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
 #include "stream/head_text.h"
@@ -21,12 +22,7 @@ typedef struct writer {
 } writer;
 
 static shot_status flush(writer *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 /* Called after every addition: report lack of memory, and hand on what has gathered. */

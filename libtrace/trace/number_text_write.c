@@ -18,29 +18,6 @@ enum {
 };
 static const double smallest_fixed = 1e-5;
 
-static const uint64_t power_of_ten[] = {
-    1u,
-    10u,
-    100u,
-    1000u,
-    10000u,
-    100000u,
-    1000000u,
-    10000000u,
-    100000000u,
-    1000000000u,
-    10000000000u,
-    100000000000u,
-    1000000000000u,
-    10000000000000u,
-    100000000000000u,
-    1000000000000000u,
-    10000000000000000u,
-    100000000000000000u,
-    1000000000000000000u,
-    10000000000000000000u,
-};
-
 /* ---- whole numbers ---- */
 
 static char *write_integer(char *out, uint64_t value) {
@@ -73,10 +50,10 @@ enum { AT_ONCE = 16 };
  * once, whatever is wanted of them: what follows overwrites the rest. */
 static char *write_digits(char *out, uint64_t value, int count) {
     for (; count > AT_ONCE; count--) {
-        *out++ = (char)('0' + value / power_of_ten[count - 1]);
-        value %= power_of_ten[count - 1];
+        *out++ = (char)('0' + value / shot_power_of_ten[count - 1]);
+        value %= shot_power_of_ten[count - 1];
     }
-    value *= power_of_ten[AT_ONCE - count];
+    value *= shot_power_of_ten[AT_ONCE - count];
     write_eight(out, (uint32_t)(value / 100000000));
     write_eight(out + 8, (uint32_t)(value % 100000000));
     return out + count;
@@ -91,13 +68,13 @@ static bool as_decimal(double magnitude, shortest_decimal *out) {
     int k = MOST_DECIMALS;
     if (magnitude != 0 && magnitude < smallest_fixed)
         return false;
-    while (k > 0 && magnitude * (double)power_of_ten[k] >= 1e15)
+    while (k > 0 && magnitude * (double)shot_power_of_ten[k] >= 1e15)
         k--;
-    double scaled = magnitude * (double)power_of_ten[k] + 0.5;
+    double scaled = magnitude * (double)shot_power_of_ten[k] + 0.5;
     if (scaled >= 1e15)
         return false;
     uint64_t d = (uint64_t)scaled;
-    if ((double)d / (double)power_of_ten[k] != magnitude)
+    if ((double)d / (double)shot_power_of_ten[k] != magnitude)
         return false;
     if (k >= 6 && d % 1000000 == 0) {
         d /= 1000000;
@@ -120,7 +97,7 @@ static char *write_decimal(char *out, double magnitude, const shortest_decimal *
     else
         out = write_integer(out, whole);
     *out++ = '.';
-    return write_digits(out, decimal->digits - whole * power_of_ten[decimal->decimals],
+    return write_digits(out, decimal->digits - whole * shot_power_of_ten[decimal->decimals],
                         decimal->decimals);
 }
 

@@ -4,10 +4,7 @@
 
 #include <string.h>
 
-#ifdef __SIZEOF_INT128__
-__extension__ typedef unsigned __int128 uint128;
-
-static const uint64_t power_of_ten[] = {
+const uint64_t shot_power_of_ten[20] = {
     1u,
     10u,
     100u,
@@ -29,6 +26,9 @@ static const uint64_t power_of_ten[] = {
     1000000000000000000u,
     10000000000000000000u,
 };
+
+#ifdef __SIZEOF_INT128__
+__extension__ typedef unsigned __int128 uint128;
 
 /* A magnitude c 2^-shift, c of 53 bits. */
 typedef struct binary {
@@ -67,7 +67,7 @@ typedef struct quarters {
 } quarters;
 
 static quarters quarters_of(binary value, int decimals) {
-    const uint64_t power = power_of_ten[decimals];
+    const uint64_t power = shot_power_of_ten[decimals];
     const uint128 product = (uint128)(4 * value.c) * power, half_a_bit = (uint128)2 * power;
     const uint64_t odd = value.c & 1; /* halves round to even: an odd number's interval is open */
     return (quarters){rounded_to_odd(product, value.shift),

@@ -12,6 +12,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+/* 10^0 to 10^19: all powers of ten that 64 bits hold. */
+extern const uint64_t shot_power_of_ten[20];
+
 typedef struct shortest_decimal {
     uint64_t digits; /* at most 17; no trailing zero */
     int decimals;    /* of them, behind the point: 0 to 19 */

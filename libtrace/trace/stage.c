@@ -48,6 +48,14 @@ shot_status shot_stage_mark(shot_sink *sink, const shot_mark *mark, shot_error *
     return shot_sink_mark(((shot_stage *)sink)->next, mark, error);
 }
 
+shot_status shot_output_flush(const shot_output *output, shot_text *text, shot_error *error) {
+    if (text->length == 0)
+        return SHOT_OK;
+    shot_status status = output->write(output->user, text->bytes, text->length, error);
+    shot_text_clear(text);
+    return status;
+}
+
 shot_status shot_fail_disorder(double last, double time, shot_error *error) {
     char before[SHOT_NUMBER_ROOM + 1], now[SHOT_NUMBER_ROOM + 1];
     before[shot_number_write(before, last)] = '\0';

@@ -8,6 +8,7 @@
 #define SHOTTRACE_TRACE_STAGE_H
 
 #include <shottrace/trace/description.h>
+#include <shottrace/trace/text.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -24,6 +25,10 @@ typedef struct shot_stage {
 /* Allocate a zeroed stage of `size` bytes (the filter's struct) and set it up from `making`. */
 SHOT_API shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls,
                                     size_t size, shot_stage **out, shot_error *error);
+
+/* Write the text that has gathered, and empty it; writes nothing where there is none. */
+SHOT_API shot_status shot_output_flush(const shot_output *output, shot_text *text,
+                                       shot_error *error);
 
 /* SHOT_ERR_DATA: after `last` the time [s] repeats or falls, which only read and clean accept. */
 SHOT_API shot_status shot_fail_disorder(double last, double time, shot_error *error);
