@@ -313,6 +313,8 @@ static shot_status sample(const struct curves *c, const struct log *log, shot_ra
 static shot_status finish(const struct curves *c, const struct log *log, shot_random *r,
                           analytic_shot *shot, analytic_shot **out) {
     const shot_status status = sample(c, log, r, shot);
+    memcpy(shot->noise, log->noise, sizeof shot->noise);
+    memcpy(shot->step, log->step, sizeof shot->step);
     if (status == SHOT_OK)
         *out = shot;
     else
@@ -320,8 +322,9 @@ static shot_status finish(const struct curves *c, const struct log *log, shot_ra
     return status;
 }
 
-shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t seed,
-                              uint64_t index, analytic_shot **out) {
+/* `quiet_rate` 0: a log of that grade; else no faults, at that rate. */
+static shot_status make(analytic_family family, shot_grade grade, uint64_t seed, uint64_t index,
+                        double quiet_rate, analytic_shot **out) {
     shot_random r = shot_random_at(seed ^ UINT64_C(0xa11a11), index);
     analytic_shot *shot = calloc(1, sizeof *shot);
     *out = NULL;
@@ -346,8 +349,20 @@ shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t
     c.density = 0.98;
     draw_surges(&c, &r, brewing);
     add_truth(&c, brewing, &shot->truth);
-    const struct log log = draw_log(grade, &r);
+    struct log log = draw_log(grade, &r);
+    if (quiet_rate > 0)
+        log = (struct log){.rate = quiet_rate, .scale_delay = log.scale_delay};
     return finish(&c, &log, &r, shot, out);
+}
+
+shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t seed,
+                              uint64_t index, analytic_shot **out) {
+    return make(family, grade, seed, index, 0, out);
+}
+
+shot_status analytic_shot_quiet(analytic_family family, shot_grade grade, uint64_t seed,
+                                uint64_t index, double rate, analytic_shot **out) {
+    return make(family, grade, seed, index, rate, out);
 }
 
 shot_status analytic_shot_textbook(double rate, double noise, uint64_t seed, analytic_shot **out) {

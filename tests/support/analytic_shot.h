@@ -30,12 +30,17 @@ typedef struct analytic_shot {
     size_t rows;
     double *time, *pressure, *flow, *weight; /* s, bar, ml/s, g; NaN where missing */
     double scale_lag;                        /* s */
+    double noise[3], step[3];                /* of pressure, flow and weight */
     shot_truth_list truth;
 } analytic_shot;
 
 /* Shot `index` of `seed`.  `*out` is owned by the caller; NULL on failure (SHOT_ERR_MEMORY). */
 shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t seed,
                               uint64_t index, analytic_shot **out);
+
+/* The same shot without noise, steps or lost rows, at `rate` Hz: what the log was made from. */
+shot_status analytic_shot_quiet(analytic_family family, shot_grade grade, uint64_t seed,
+                                uint64_t index, double rate, analytic_shot **out);
 
 /* The textbook shot: t in s: 0-6.5 ramp 0 to 8.7 bar; 6.5-7.0 lift to 9.0; hold to 27; 27-28 to 0;
  * first drip at 7.0, outflow 2 (1 - exp(-(t - 7)/1.5)) g/s until 27.  Exact answers: knees of the

@@ -13,6 +13,7 @@
 #include <shottrace/trace/text.h>
 
 #include "support/analytic_shot.h"
+#include "support/findings_ideal.h"
 
 static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
                                                  "first drip", "end of brew",   "fill",
@@ -59,6 +60,7 @@ void findings_score_free(findings_score *score) {
     for (int i = 0; i < FINDING_COUNT; i++) {
         numbers_free(&score->of[i].error);
         numbers_free(&score->of[i].width);
+        numbers_free(&score->of[i].ideal);
     }
     for (int i = 0; i < LIVE_COUNT; i++)
         numbers_free(&score->live[i].delay);
@@ -179,13 +181,16 @@ static void miss_or_false(const events *truth, const events *found, finding_scor
         score->false_ones += !found->items[i].used;
 }
 
-static void count_hit(const event *t, const event *f, finding_score *score) {
+static void count_hit(const event *t, const event *f, const findings_log *log,
+                      finding_score *score) {
     score->hits++;
     numbers_add(&score->error, fabs(f->at - t->at));
     if (isfinite(f->low) && isfinite(f->high)) {
         score->intervals++;
         score->covered += f->low <= t->at && t->at <= f->high;
         numbers_add(&score->width, f->high - f->low);
+        if (log->ideal != NULL)
+            numbers_add(&score->ideal, ideal_width(log->ideal, log->column[0], log->rows, t->at));
     }
 }
 
@@ -224,12 +229,13 @@ static double apartness(const event *t, const event *f) {
 }
 
 static void match(events *truth, events *found, double tolerance,
-                  double (*misfit)(const event *, const event *), finding_score *score) {
+                  double (*misfit)(const event *, const event *), const findings_log *log,
+                  finding_score *score) {
     event *t, *f;
     while (best_pair(truth, found, tolerance, misfit, &t, &f)) {
         t->used = f->used = true;
         if (!t->note)
-            count_hit(t, f, score);
+            count_hit(t, f, log, score);
     }
     miss_or_false(truth, found, score);
 }
@@ -283,13 +289,13 @@ bool findings_log_has(const findings_log *log, const char *channel) {
 static void match_instants(const shot_mark_list *marks, const findings_log *log, const char *kind,
                            bool ends, double tolerance, finding_score *score) {
     events truth = truth_of(log->truth, kind, ends), found = found_of(marks, kind, ends);
-    match(&truth, &found, tolerance, distance, score);
+    match(&truth, &found, tolerance, distance, log, score);
 }
 
 static void match_intervals(const shot_mark_list *marks, const findings_log *log, const char *kind,
                             finding_score *score) {
     events truth = truth_of(log->truth, kind, false), found = found_of(marks, kind, false);
-    match(&truth, &found, 0.5, apartness, score);
+    match(&truth, &found, 0.5, apartness, log, score);
 }
 
 /* ---- kinds ---- */
@@ -324,7 +330,7 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
         return;
     events truth = truth_of(log->truth, "knee", false), found = found_of(marks, "knee", false);
     add_notes(log->truth, "a bend", &truth);
-    match(&truth, &found, 0.5, distance, &score->of[FINDING_KNEE]);
+    match(&truth, &found, 0.5, distance, log, &score->of[FINDING_KNEE]);
     truth.count = found.count = 0;
     for (size_t i = 0; i < log->truth->count; i++) {
         const shot_truth *t = &log->truth->items[i];
@@ -337,7 +343,7 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
             add_event(&found, (event){m->from, m->to, m->from_low, m->from_high, NAN, NAN, NAN,
                                       false, false});
     }
-    match(&truth, &found, 0.5, distance, &score->of[FINDING_FINAL_RISE]);
+    match(&truth, &found, 0.5, distance, log, &score->of[FINDING_FINAL_RISE]);
 }
 
 static void judge_sizes(const events *truth, const events *found, findings_score *score) {
@@ -365,7 +371,7 @@ static void judge_surges(const shot_mark_list *marks, const findings_log *log,
     quiet = quiet && truth.count == 0;
     score->quiet += quiet;
     score->quiet_surges += quiet ? found.count : 0;
-    match(&truth, &found, 1, distance, &score->of[FINDING_SURGE]);
+    match(&truth, &found, 1, distance, log, &score->of[FINDING_SURGE]);
     judge_sizes(&truth, &found, score);
 }
 
@@ -384,7 +390,7 @@ static void judge_pulses(const shot_mark_list *marks, const findings_log *log,
         double period = found.items[n - 1].at - found.items[0].at;
         numbers_add(&score->pulse_period, fabs(period / true_period - 1));
     }
-    match(&truth, &found, 0.5, distance, &score->of[FINDING_PULSE_ON]);
+    match(&truth, &found, 0.5, distance, log, &score->of[FINDING_PULSE_ON]);
     match_instants(marks, log, "pulse", true, 0.5, &score->of[FINDING_PULSE_OFF]);
 }
 
@@ -416,6 +422,8 @@ void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint6
     if (shot_synth_new((shot_style)style, grade, seed, index, &shot) != SHOT_OK)
         abort();
     const shot_machine_recipe *machine = &shot->recipe.machine;
+    findings_ideal ideal;
+    findings_ideal_of_brew(shot, &ideal);
     findings_log log = {shot->log->rows,
                         shot->log->columns,
                         shot->log->name,
@@ -424,8 +432,10 @@ void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint6
                         machine->gauge_at_puck != 0 ? "puck" : "pump",
                         shot->log->scale_lag,
                         machine->gauge_at_puck == 0 && machine->jet > 0,
-                        &shot->truth};
+                        &shot->truth,
+                        &ideal.curves};
     findings_judge(chain, &log, score, NULL);
+    findings_ideal_free(&ideal);
     shot_synth_free(shot);
 }
 
@@ -437,8 +447,11 @@ void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint6
     if (analytic_shot_new((analytic_family)family, grade, seed, index, &shot) != SHOT_OK)
         abort();
     const double *column[] = {shot->time, shot->pressure, shot->flow, shot->weight};
-    findings_log log = {shot->rows,      4,     name,        unit, column, "puck",
-                        shot->scale_lag, false, &shot->truth};
+    findings_ideal ideal;
+    findings_ideal_of_pieces((analytic_family)family, grade, seed, index, shot, &ideal);
+    findings_log log = {shot->rows,      4,     name,         unit,         column, "puck",
+                        shot->scale_lag, false, &shot->truth, &ideal.curves};
     findings_judge(chain, &log, score, NULL);
+    findings_ideal_free(&ideal);
     analytic_shot_free(shot);
 }

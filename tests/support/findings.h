@@ -18,6 +18,8 @@
 #include <shottrace/puck/truth.h>
 #include <shottrace/trace/mark.h>
 
+#include "support/ideal.h"
+
 /* What is scored, in the order of the table. */
 typedef enum finding {
     FINDING_WATER,     /* start of preinfusion */
@@ -57,6 +59,7 @@ typedef struct finding_score {
     size_t hits, misses, false_ones;
     size_t intervals, covered; /* hits with an interval, and those whose interval holds the truth */
     numbers error, width;      /* of hits: |found - true|, and width of the interval */
+    numbers ideal;             /* the narrowest that it can be, support/ideal.h */
 } finding_score;
 
 /* What can be told while the shot runs. */
@@ -93,6 +96,7 @@ typedef struct findings_log {
     double scale_lag;     /* s */
     bool restricted_pump; /* a restricted machine with its gauge at the pump */
     const shot_truth_list *truth;
+    const ideal_curves *ideal; /* may be NULL */
 } findings_log;
 
 /* Run the chain over the log, with rows in order of time and repeats left out, and add to the

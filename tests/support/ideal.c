@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The limits that noise and sampling set to the time of an event. */
+#include "support/ideal.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { NUISANCES = 3 }; /* level, slope before and change of slope: all unknown */
+
+static double slope_at(const ideal_curves *curves, size_t channel, double at) {
+    const double *x = curves->curve[channel];
+    const double place = floor(at / curves->step + 0.5);
+    if (!(place >= 1 && place + 1 < (double)curves->count))
+        return 0;
+    const size_t i = (size_t)place;
+    return (x[i + 1] - x[i - 1]) / (2 * curves->step);
+}
+
+static double dot(const double *a, const double *b, size_t n) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* Take out of `vector` what lies along `basis`, which is of length 1 or 0. */
+static void take_out(double *vector, const double *basis, size_t n) {
+    const double along = dot(vector, basis, n);
+    for (size_t i = 0; i < n; i++)
+        vector[i] -= along * basis[i];
+}
+
+/* What the nuisances leave of |change|^2, by Gram and Schmidt; `work` has room for 3 n. */
+static double left_over(double *change, const double *u, size_t n, double *work) {
+    for (size_t k = 0; k < NUISANCES; k++) {
+        double *basis = work + k * n;
+        for (size_t i = 0; i < n; i++)
+            basis[i] = k == 0 ? 1 : k == 1 ? u[i] : fmax(u[i], 0);
+        const double before = sqrt(dot(basis, basis, n));
+        for (size_t j = 0; j < k; j++)
+            take_out(basis, work + j * n, n);
+        const double size = sqrt(dot(basis, basis, n));
+        for (size_t i = 0; i < n; i++) /* a basis that the others span already adds nothing */
+            basis[i] = size > 1e-9 * before ? basis[i] / size : 0;
+        take_out(change, basis, n);
+    }
+    return dot(change, change, n);
+}
+
+/* Fisher's information of one channel on the time of the event, 1/s^2. */
+static double information(const ideal_curves *curves, size_t channel, const double *times,
+                          size_t first, size_t end, double at) {
+    const size_t most = end - first;
+    double *work = malloc((most + 1) * (NUISANCES + 2) * sizeof *work);
+    if (work == NULL)
+        abort();
+    double *change = work + NUISANCES * most, *u = change + most;
+    size_t n = 0;
+    for (size_t i = first; i < end; i++) {
+        if (isnan(curves->logged[channel][i]))
+            continue;
+        change[n] = slope_at(curves, channel, times[i]);
+        u[n++] = times[i] - at;
+    }
+    const double energy = n > NUISANCES ? left_over(change, u, n, work) : 0;
+    free(work);
+    return energy / (curves->noise[channel] * curves->noise[channel]);
+}
+
+/* 95 % of the time between the samples before and behind the event. */
+static double sampling_limit(const double *times, size_t rows, size_t behind) {
+    if (rows < 2)
+        return INFINITY;
+    const size_t i = behind == 0 ? 1 : behind == rows ? rows - 1 : behind;
+    return 0.95 * (times[i] - times[i - 1]);
+}
+
+double ideal_width(const ideal_curves *curves, const double *times, size_t rows, double at) {
+    const double reach = 1;    /* s */
+    const size_t samples = 10; /* at least, either way */
+    size_t middle = 0, first, end;
+    double sum = 0;
+    while (middle < rows && times[middle] < at)
+        middle++;
+    first = middle > samples ? middle - samples : 0;
+    end = middle + samples < rows ? middle + samples : rows;
+    while (first > 0 && times[first - 1] >= at - reach)
+        first--;
+    while (end < rows && times[end] <= at + reach)
+        end++;
+    for (size_t c = 0; c < curves->channels; c++)
+        sum += information(curves, c, times, first, end, at);
+    const double noise_limit = sum > 0 ? 2 * 1.959964 / sqrt(sum) : INFINITY;
+    return fmax(noise_limit, sampling_limit(times, rows, middle));
+}
