@@ -7,6 +7,8 @@
 
 #include <math.h>
 
+#include <shottrace/signal/first_order.h>
+
 enum { HOLD = 2 }; /* s that the last value of a channel counts */
 
 static const double smoothing = 0.25; /* s, of pressure, flow and weight */
@@ -48,12 +50,12 @@ void split_watch_init(split_watch *watch, bool pressure, bool flow, bool weight)
 
 /* ---- levels ---- */
 
-/* First-order low-pass for uneven samples: the share of the way is 1 - exp(-dt / tau). */
 static void level_take(split_level *level, double time, double value, double tau) {
     if (isnan(value))
         return;
-    const double share = isnan(level->time) ? 1 : 1 - exp(-(time - level->time) / tau);
-    level->smooth = isnan(level->smooth) ? value : level->smooth + share * (value - level->smooth);
+    level->smooth = isnan(level->smooth)
+                        ? value
+                        : shot_first_order(level->smooth, value, time - level->time, tau);
     level->value = value;
     level->time = time;
 }
@@ -66,7 +68,7 @@ static double level_now(const split_level *level, double time) {
 /* A small reading at rest is the sensor's zero. */
 static void follow_zero(split_level *level, double dt, double bound) {
     if (!isnan(level->smooth) && fabs(level->smooth) < bound)
-        level->zero += (1 - exp(-dt / zero_time)) * (level->smooth - level->zero);
+        level->zero = shot_first_order(level->zero, level->smooth, dt, zero_time);
 }
 
 /* The slopes of two lags of a ramp differ by rate times the difference of their time constants. */

@@ -125,55 +125,56 @@ static void stays_inside_the_text(void **state) {
 /* Decimal numbers chosen to lie within a hair of the middle between two doubles, so that a reader
  * that rounds more than once fails: Paxson 1991, "A program for testing IEEE decimal-binary
  * conversion", tables 1 and 2 (just under and just over the middle, 1 to 24 digits). */
+static const char *const hard_cases[] = {
+    "5e125",
+    "69e267",
+    "999e-26",
+    "7861e-34",
+    "75569e-254",
+    "928609e-261",
+    "9210917e80",
+    "84863171e114",
+    "653777767e273",
+    "5232604057e-298",
+    "27235667517e-109",
+    "653532977297e-123",
+    "3142213164987e-294",
+    "46202199371337e-72",
+    "231010996856685e-73",
+    "9324754620109615e212",
+    "78459735791271921e49",
+    "272104041512242479e200",
+    "6802601037806061975e198",
+    "20505426358836677347e-221",
+    "836168422905420598437e-234",
+    "4891559871276714924261e222",
+    "9e-265",
+    "85e-37",
+    "623e100",
+    "3571e263",
+    "81661e153",
+    "920657e-23",
+    "4603285e-24",
+    "87575437e-309",
+    "245540327e122",
+    "6138508175e120",
+    "83356057653e193",
+    "619534293513e124",
+    "2335141086879e218",
+    "36167929443327e-159",
+    "609610927149051e-255",
+    "3743626360493413e-165",
+    "94080055902682397e-242",
+    "899810892172646163e283",
+    "7120190517612959703e120",
+    "25188282901709339043e-252",
+    "308984926168550152811e-52",
+    "6372891218502368041059e64",
+};
+
 static void reads_the_published_hard_cases(void **state) {
-    static const char *const cases[] = {
-        "5e125",
-        "69e267",
-        "999e-26",
-        "7861e-34",
-        "75569e-254",
-        "928609e-261",
-        "9210917e80",
-        "84863171e114",
-        "653777767e273",
-        "5232604057e-298",
-        "27235667517e-109",
-        "653532977297e-123",
-        "3142213164987e-294",
-        "46202199371337e-72",
-        "231010996856685e-73",
-        "9324754620109615e212",
-        "78459735791271921e49",
-        "272104041512242479e200",
-        "6802601037806061975e198",
-        "20505426358836677347e-221",
-        "836168422905420598437e-234",
-        "4891559871276714924261e222",
-        "9e-265",
-        "85e-37",
-        "623e100",
-        "3571e263",
-        "81661e153",
-        "920657e-23",
-        "4603285e-24",
-        "87575437e-309",
-        "245540327e122",
-        "6138508175e120",
-        "83356057653e193",
-        "619534293513e124",
-        "2335141086879e218",
-        "36167929443327e-159",
-        "609610927149051e-255",
-        "3743626360493413e-165",
-        "94080055902682397e-242",
-        "899810892172646163e283",
-        "7120190517612959703e120",
-        "25188282901709339043e-252",
-        "308984926168550152811e-52",
-        "6372891218502368041059e64",
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
-        assert_reads(cases[i], strtod(cases[i], NULL));
+    for (size_t i = 0; i < sizeof hard_cases / sizeof *hard_cases; i++)
+        assert_reads(hard_cases[i], strtod(hard_cases[i], NULL));
 }
 
 /* The places where the format itself has an edge, from IEEE 754-2019, table 3.5 (p = 53, emax =
@@ -288,18 +289,44 @@ static double finite(shot_random *random) {
     return value;
 }
 
-/* 10^6 doubles of any bits and 10^6 logged ones come back bit for bit. */
+static void check_round_trip(double value) {
+    char text[SHOT_NUMBER_ROOM];
+    double back = NAN;
+    const size_t length = shot_number_write(text, value);
+    assert_true(length > 0 && length <= SHOT_NUMBER_ROOM);
+    const char *after = shot_number_read(text, text + length, &back);
+    if (after != text + length || bits_of(back) != bits_of(value))
+        fail_msg("%.17g is written '%.*s' and read %.17g", value, (int)length, text, back);
+}
+
+static void check_round_trip_beside(double value) {
+    check_round_trip(value);
+    check_round_trip(nextafter(value, 0));
+    if (value < DBL_MAX)
+        check_round_trip(nextafter(value, INFINITY));
+}
+
+/* 10^6 doubles of any bits and 10^6 logged ones come back bit for bit.  (The bench of number text
+ * does 10^8.) */
 static void what_is_written_reads_back_the_same(void **state) {
     shot_random random = shot_random_at(20, 1);
-    for (int i = 0; i < 2000000; i++) {
-        double value = i % 2 == 0 ? finite(&random) : logged(&random), back = NAN;
-        char text[SHOT_NUMBER_ROOM];
-        size_t length = shot_number_write(text, value);
-        assert_true(length > 0 && length <= SHOT_NUMBER_ROOM);
-        const char *after = shot_number_read(text, text + length, &back);
-        if (after != text + length || bits_of(back) != bits_of(value))
-            fail_msg("%.17g is written '%.*s' and read %.17g", value, (int)length, text, back);
+    for (int i = 0; i < 2000000; i++)
+        check_round_trip(i % 2 == 0 ? finite(&random) : logged(&random));
+}
+
+/* So do the hard decimals, every power of two, where the gaps between doubles change, every power
+ * of ten, and the doubles on either side of each. */
+static void hard_numbers_are_written_and_read_back(void **state) {
+    for (size_t i = 0; i < sizeof hard_cases / sizeof *hard_cases; i++)
+        check_round_trip_beside(strtod(hard_cases[i], NULL));
+    for (int exponent = -1074; exponent <= 1023; exponent++)
+        check_round_trip_beside(ldexp(1, exponent));
+    for (int exponent = -323; exponent <= 308; exponent++) {
+        char text[8];
+        snprintf(text, sizeof text, "1e%d", exponent);
+        check_round_trip_beside(strtod(text, NULL));
     }
+    check_round_trip_beside(DBL_MAX);
 }
 
 /* Reading agrees with the C library on decimals of 1 to 25 random digits and any exponent. */
@@ -438,6 +465,7 @@ int main(void) {
         cmocka_unit_test(writes_the_notation_of_the_stream),
         cmocka_unit_test(writes_at_most_the_digits_asked_for),
         cmocka_unit_test(what_is_written_reads_back_the_same),
+        cmocka_unit_test(hard_numbers_are_written_and_read_back),
         cmocka_unit_test(reading_agrees_with_the_c_library),
         cmocka_unit_test(what_is_written_is_shortest_and_nearest),
         cmocka_unit_test(rounding_agrees_with_the_c_library),
