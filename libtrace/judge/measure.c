@@ -149,6 +149,7 @@ shot_status shot_measures_against(const shot_table *shot, const shot_table *want
     SHOT_TRY(shot_measure_machine(&view, out));
     SHOT_TRY(shot_measure_resistance(&view, out));
     SHOT_TRY(shot_measure_cup(&view, out, error));
+    SHOT_TRY(shot_measure_stream(&view, out));
     SHOT_TRY(shot_measure_model(&view, out));
     SHOT_TRY(shot_measure_findings(&view, out));
     if (out->count > 1)

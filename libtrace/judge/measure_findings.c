@@ -23,13 +23,24 @@ static const shot_mark *next_of(const shot_mark_list *list, const char *kind,
     return next;
 }
 
-/* Whether a filter of that name ran: then 0 found is a figure, else nothing is known. */
+/* Does a line with that key begin with the tool's name, and go on with `more`? */
+static bool says(const shot_line *line, const char *key, const char *tool, const char *more) {
+    const size_t length = strlen(tool);
+    return line->key != NULL && strcmp(line->key, key) == 0 &&
+           strncmp(line->value, tool, length) == 0 &&
+           strncmp(line->value + length, more, strlen(more)) == 0;
+}
+
+/* Whether a filter of that name ran and could tell: then 0 found is a figure, else nothing is
+ * known.  What it could not tell it says in a note, "shot-surges: no surges: there is no flow". */
 static bool looked_for(const shot_head *head, const char *tool) {
-    for (size_t i = 0; i < head->line_count; i++)
-        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "history") == 0 &&
-            strncmp(head->lines[i].value, tool, strlen(tool)) == 0)
-            return true;
-    return false;
+    bool ran = false;
+    for (size_t i = 0; i < head->line_count; i++) {
+        if (says(&head->lines[i], "note", tool, ": no "))
+            return false;
+        ran = ran || says(&head->lines[i], "history", tool, "");
+    }
+    return ran;
 }
 
 static size_t count_of(const shot_mark_list *list, const char *kind) {
