@@ -9,12 +9,11 @@
 #include <string.h>
 
 #include <shottrace/trace/noise_line.h>
-#include <shottrace/trace/text.h>
-#include <shottrace/trace/unit.h>
 
 #include "filter/error_basis.h"
 #include "filter/named_channels.h"
 #include "filter/noise_watch.h"
+#include "filter/standard_errors.h"
 
 typedef struct worked {
     size_t column;    /* in the input */
@@ -114,8 +113,7 @@ static void look_for_noise(by_channel *self) {
         worked *one = &self->channels[i];
         shot_noise_line noise;
         one->known = shot_noise_line_find(&self->head, one->name, &noise);
-        if (one->known && noise.correlation == 0)
-            one->sd = noise.sd;
+        one->sd = standard_errors_told(&self->head, one->name);
         if (self->rule.errors && self->why_not == NULL)
             self->why_not = error_basis_fault(&self->head, one->name);
         self->wait = self->wait || isnan(one->sd);
@@ -127,22 +125,9 @@ static void look_for_noise(by_channel *self) {
 /* ---- the head ---- */
 
 static shot_status add_channel(by_channel *self, shot_head *head, const worked *one,
-                               const char *suffix, shot_error *error) {
-    shot_text name = {0};
-    char *unit = NULL;
-    shot_status status = shot_unit_combine(self->head.channels[one->column].unit, 1, "s",
-                                           self->rule.seconds, &unit, error);
-    if (status == SHOT_OK)
-        status = shot_text_add_format(&name, "%s%s%s", one->name,
-                                      self->rule.suffix ? self->rule.suffix : "", suffix);
-    if (status == SHOT_OK && shot_head_channel(head, name.bytes) >= 0)
-        status = shot_fail(error, SHOT_ERR_DATA,
-                           "shot '%s' has a channel '%s' already; take it out before", head->name,
-                           name.bytes);
-    if (status == SHOT_OK)
-        status = shot_head_add_channel(head, name.bytes, unit);
-    free(unit);
-    shot_text_free(&name);
+                               const char *tail, shot_error *error) {
+    const shot_status status = standard_errors_add_channel(
+        &self->head, one->column, self->rule.suffix, tail, self->rule.seconds, head, error);
     return status == SHOT_ERR_MEMORY ? out_of_memory(self, error) : status;
 }
 
@@ -369,9 +354,7 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
                                "missing",
                                filter, one->name, one->beyond));
     if (self->errors && isnan(one->sd))
-        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                               "shot-%s: %s: no standard errors: too few samples tell its noise",
-                               filter, one->name));
+        SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
     return SHOT_OK;
 }
 
@@ -381,10 +364,7 @@ static shot_status tell_losses(by_channel *self, shot_error *error) {
     for (size_t i = 0; i < self->count; i++)
         SHOT_TRY(tell_loss(self, &self->channels[i], error));
     if (self->why_not != NULL)
-        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                               "shot-%s: no standard errors, since the errors of samples that went "
-                               "through %s depend on each other",
-                               filter, self->why_not));
+        SHOT_TRY(standard_errors_say_fault(self->stage.next, filter, NULL, self->why_not, error));
     if (self->count == 0)
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-%s: no measured channel among those known; name one with "

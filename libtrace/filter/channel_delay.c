@@ -46,7 +46,7 @@ static shot_status samples_of(const double *t, const double *y, size_t n, sample
 /* Bring a channel onto places first .. last (not included) of a grid. */
 static shot_status onto_grid(const samples *s, const resample_grid *grid, int64_t first,
                              int64_t last, resample_channel *channel) {
-    resample_channel_init(channel, grid, RESAMPLE_CUBIC, (resample_reach){GAP, true});
+    resample_channel_init(channel, grid, RESAMPLE_CUBIC, (resample_reach){GAP, true}, false);
     resample_channel_begin(channel, first);
     for (size_t i = 0; i < s->n; i++)
         SHOT_TRY(resample_channel_push(channel, s->t[i], s->y[i]));

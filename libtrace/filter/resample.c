@@ -11,13 +11,16 @@
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/stage.h>
 
+#include "filter/error_basis.h"
 #include "filter/noise_watch.h"
 #include "filter/resample_channel.h"
+#include "filter/standard_errors.h"
 
 struct resample_settings {
     double rate, step;
     int method;
     shot_span max_gap;
+    bool errors;
 };
 
 static const shot_option options[] = {
@@ -59,16 +62,30 @@ static const shot_option options[] = {
      .high = 1e9,
      .help = "the longest interval between two samples of a channel that is bridged: a time (2s), "
              "or a multiple of the channel's usual interval (5); a longer one stays missing"},
+    {.letter = 'e',
+     .name = "errors",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct resample_settings, errors),
+     .help = "add the standard error of each measured channel, NAME.se"},
     {0}};
+
+/* The standard errors of a channel. */
+typedef struct wanted_errors {
+    bool wanted;       /* a column is added */
+    const char *fault; /* or why none is, borrowed from the head; NULL: nobody wants one */
+    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
+} wanted_errors;
 
 typedef struct resampler {
     shot_stage stage;
     resample_grid grid;
     resample_channel *channels; /* owned [count] */
     noise_watch *noise;         /* of each, before it is resampled; owned [count] */
+    wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */
-    const double **block;       /* owned [count + 1] */
+    bool wait;                  /* rows wait until the noise is known, at the shot's end */
+    const double **block;       /* owned [2 * count + 1] */
     shot_head head;             /* of the input, with the lines that came later */
     bool begun;                 /* a row of this shot has been seen */
     double last;                /* its time */
@@ -85,9 +102,11 @@ static void clear_channels(resampler *self) {
     }
     free(self->channels);
     free(self->noise);
+    free(self->errors);
     free(self->block);
     self->channels = NULL;
     self->noise = NULL;
+    self->errors = NULL;
     self->block = NULL;
     self->count = 0;
 }
@@ -101,14 +120,46 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
     clear_channels(self);
     self->channels = calloc(count + 1, sizeof *self->channels);
     self->noise = calloc(count + 1, sizeof *self->noise);
-    self->block = calloc(count + 1, sizeof *self->block);
-    if (self->channels == NULL || self->noise == NULL || self->block == NULL)
+    self->errors = calloc(count + 1, sizeof *self->errors);
+    self->block = calloc(2 * count + 1, sizeof *self->block);
+    if (self->channels == NULL || self->noise == NULL || self->errors == NULL ||
+        self->block == NULL)
         return out_of_memory(error);
     self->count = count;
     for (size_t c = 0; c < count; c++)
         resample_channel_init(&self->channels[c], &self->grid, (resample_method)settings->method,
-                              reach);
+                              reach, settings->errors);
     return SHOT_OK;
+}
+
+/* Errors are for what a sensor measured and nobody has smoothed. */
+static void choose_errors(resampler *self) {
+    const struct resample_settings *settings = self->stage.settings;
+    self->wait = false;
+    for (size_t c = 0; c < self->count; c++) {
+        const char *name = self->head.channels[c + 1].name;
+        wanted_errors *one = &self->errors[c];
+        *one = (wanted_errors){.sd = standard_errors_told(&self->head, name)};
+        if (!settings->errors || !shot_channel_is_measured(name))
+            continue;
+        one->fault = error_basis_fault(&self->head, name);
+        one->wanted = one->fault == NULL;
+        self->wait = self->wait || (one->wanted && isnan(one->sd));
+    }
+}
+
+static shot_status hand_on_head(resampler *self, shot_error *error) {
+    shot_head head = {0};
+    shot_status status = shot_head_copy(&self->head, &head);
+    for (size_t c = 0; c < self->count && status == SHOT_OK; c++)
+        if (self->errors[c].wanted)
+            status = standard_errors_add_channel(&self->head, c + 1, NULL, ".se", 0, &head, error);
+    if (status == SHOT_ERR_MEMORY)
+        status = out_of_memory(error);
+    if (status == SHOT_OK)
+        status = shot_stage_begin(&self->stage.sink, &head, error);
+    shot_head_free(&head);
+    return status;
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
@@ -120,7 +171,24 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     for (size_t c = 0; c < self->count; c++)
         noise_watch_reset(&self->noise[c]);
     self->begun = false;
-    return shot_stage_begin(sink, head, error);
+    choose_errors(self);
+    return hand_on_head(self, error);
+}
+
+/* The columns of the first n rows that are decided, gains made standard errors; how many. */
+static size_t gather_columns(resampler *self, size_t n) {
+    size_t count = self->count + 1;
+    self->block[0] = self->clock.value;
+    for (size_t c = 0; c < self->count; c++) {
+        resample_column *column = &self->channels[c].column;
+        self->block[c + 1] = column->value;
+        if (!self->errors[c].wanted)
+            continue;
+        for (size_t r = 0; r < n; r++)
+            column->gain[r] = self->errors[c].sd * sqrt(column->gain[r]);
+        self->block[count++] = column->gain;
+    }
+    return count;
 }
 
 /* Hand on the rows that every channel has decided. */
@@ -128,12 +196,9 @@ static shot_status emit(resampler *self, shot_error *error) {
     size_t n = self->clock.count;
     for (size_t c = 0; c < self->count; c++)
         n = self->channels[c].column.count < n ? self->channels[c].column.count : n;
-    if (n == 0)
+    if (n == 0 || self->wait)
         return SHOT_OK;
-    self->block[0] = self->clock.value;
-    for (size_t c = 0; c < self->count; c++)
-        self->block[c + 1] = self->channels[c].column.value;
-    const shot_block block = {n, self->count + 1, self->block};
+    const shot_block block = {n, gather_columns(self, n), self->block};
     SHOT_TRY(shot_sink_rows(self->stage.next, &block, error));
     resample_column_drop(&self->clock, n);
     for (size_t c = 0; c < self->count; c++)
@@ -145,7 +210,7 @@ static shot_status emit(resampler *self, shot_error *error) {
 static shot_status advance_clock(resampler *self, int64_t k) {
     while (self->clock.next < k) {
         const double time = resample_grid_time(&self->grid, self->clock.next, 1);
-        SHOT_TRY(resample_column_add(&self->clock, &time, 1));
+        SHOT_TRY(resample_column_add(&self->clock, &time, NULL, 1));
     }
     return SHOT_OK;
 }
@@ -230,13 +295,39 @@ static shot_status tell_noise(resampler *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* The noise that nobody told; rows need wait no longer. */
+static void learn_noise(resampler *self) {
+    shot_noise found;
+    self->wait = false;
+    for (size_t c = 0; c < self->count; c++)
+        if (self->errors[c].wanted && isnan(self->errors[c].sd) &&
+            noise_watch_estimate(&self->noise[c], &found))
+            self->errors[c].sd = found.sd * sqrt(found.inflation);
+}
+
+/* Why there are no errors where they were asked for. */
+static shot_status tell_no_errors(resampler *self, shot_error *error) {
+    shot_sink *next = self->stage.next;
+    for (size_t c = 0; c < self->count; c++) {
+        const char *name = self->head.channels[c + 1].name;
+        const wanted_errors *one = &self->errors[c];
+        if (one->fault != NULL)
+            SHOT_TRY(standard_errors_say_fault(next, "resample", name, one->fault, error));
+        if (one->wanted && isnan(one->sd))
+            SHOT_TRY(standard_errors_say_unknown(next, "resample", name, error));
+    }
+    return SHOT_OK;
+}
+
 /* No more rows: what waited goes out. */
 static shot_status finish_rows(resampler *self, shot_error *error) {
     for (size_t c = 0; c < self->count; c++)
         if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
             return out_of_memory(error);
+    learn_noise(self);
     SHOT_TRY(emit(self, error));
-    return tell_noise(self, error);
+    SHOT_TRY(tell_noise(self, error));
+    return tell_no_errors(self, error);
 }
 
 /* A clock that was set while it ran would fill the disk with empty rows. */
@@ -316,6 +407,10 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *made, char *out, size_t room) {
     const struct resample_settings *settings = made;
     const double step = step_of(settings);
+    if (settings->errors) {
+        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        return;
+    }
     switch (settings->method) {
     case RESAMPLE_LINEAR:
         snprintf(out, room, "1 sample; where the rate falls, %g s more", 10 * step);
@@ -331,6 +426,7 @@ static void latency(const void *made, char *out, size_t room) {
 static const char *const examples[] = {
     "shot-resample --rate 20 < shot.csv",
     "shot-resample --step 100ms --method sinc --max-gap 1s < shot.csv",
+    "shot-resample --rate 10 --errors < shot.csv",
     NULL,
 };
 
@@ -347,7 +443,10 @@ const shot_description shot_resample = {
         "percent; "
         "with cubic it is held to the range that the samples have within a step.\n"
         "The first 8 intervals of a channel wait for each other, to learn what is usual. Marks and "
-        "metadata stay at their times.",
+        "metadata stay at their times.\n"
+        "Standard errors (--errors) come from the noise of the samples, a '# noise:' line or else "
+        "an estimate for which the shot is held to its end, and from the weight that each has in "
+        "the new value; what no sample saw is not in them.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_WINDOW,

@@ -11,9 +11,9 @@
 enum { ENOUGH = 1024 };
 
 void resample_channel_init(resample_channel *channel, const resample_grid *grid,
-                           resample_method method, resample_reach reach) {
-    *channel = (resample_channel){.reach = reach};
-    resample_run_init(&channel->run, grid, method);
+                           resample_method method, resample_reach reach, bool weighed) {
+    *channel = (resample_channel){.reach = reach, .column.weighed = weighed};
+    resample_run_init(&channel->run, grid, method, weighed);
 }
 
 void resample_channel_begin(resample_channel *channel, int64_t k) {

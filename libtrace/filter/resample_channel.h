@@ -34,8 +34,9 @@ typedef struct resample_channel {
     double last;  /* time of its last sample */
 } resample_channel;
 
+/* With `weighed` the gain of each value is kept too. */
 void resample_channel_init(resample_channel *channel, const resample_grid *grid,
-                           resample_method method, resample_reach reach);
+                           resample_method method, resample_reach reach, bool weighed);
 
 /* Begin a shot whose grid begins at place k. */
 void resample_channel_begin(resample_channel *channel, int64_t k);

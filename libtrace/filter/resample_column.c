@@ -11,20 +11,30 @@ void resample_column_begin(resample_column *column, int64_t k) {
     column->next = k;
 }
 
+static shot_status grow(double **numbers, size_t room) {
+    double *more = realloc(*numbers, room * sizeof *more);
+    if (more == NULL)
+        return SHOT_ERR_MEMORY;
+    *numbers = more;
+    return SHOT_OK;
+}
+
 static shot_status reserve(resample_column *column, size_t more) {
     if (column->count + more <= column->room)
         return SHOT_OK;
     const size_t room = 2 * (column->count + more) + 64;
-    double *value = realloc(column->value, room * sizeof *value);
-    if (value == NULL)
-        return SHOT_ERR_MEMORY;
-    column->value = value;
+    SHOT_TRY(grow(&column->value, room));
+    if (column->weighed)
+        SHOT_TRY(grow(&column->gain, room));
     column->room = room;
     return SHOT_OK;
 }
 
-shot_status resample_column_add(resample_column *column, const double *value, size_t n) {
+shot_status resample_column_add(resample_column *column, const double *value, const double *gain,
+                                size_t n) {
     SHOT_TRY(reserve(column, n));
+    for (size_t i = 0; i < n && column->weighed; i++)
+        column->gain[column->count + i] = isfinite(value[i]) ? gain[i] : NAN;
     for (size_t i = 0; i < n; i++)
         column->value[column->count++] = isfinite(value[i]) ? value[i] : NAN;
     column->next += (int64_t)n;
@@ -35,17 +45,23 @@ shot_status resample_column_skip(resample_column *column, int64_t k) {
     if (k <= column->next)
         return SHOT_OK;
     SHOT_TRY(reserve(column, (size_t)(k - column->next)));
-    for (; column->next < k; column->next++)
+    for (; column->next < k; column->next++) {
+        if (column->weighed)
+            column->gain[column->count] = NAN;
         column->value[column->count++] = NAN;
+    }
     return SHOT_OK;
 }
 
 void resample_column_drop(resample_column *column, size_t n) {
     column->count -= n;
     memmove(column->value, column->value + n, column->count * sizeof *column->value);
+    if (column->weighed)
+        memmove(column->gain, column->gain + n, column->count * sizeof *column->gain);
 }
 
 void resample_column_clear(resample_column *column) {
     free(column->value);
+    free(column->gain);
     *column = (resample_column){0};
 }

@@ -29,29 +29,37 @@ static const double ON_SAMPLE = 1e-6;
 
 typedef shot_status (*interpolate)(const double *t, const double *y, size_t n, const double *at,
                                    size_t m, double *value);
+typedef shot_status (*weigh)(const double *t, const double *y, size_t n, const double *at, size_t m,
+                             shot_sample_weights *out);
 
 static const struct {
     interpolate function;
+    weigh weights;
     size_t ahead; /* samples after a place, and before it, that decide its value */
 } METHODS[] = {
-    [RESAMPLE_LINEAR] = {shot_linear, 1},
-    [RESAMPLE_CUBIC] = {shot_monotone_cubic, 2},
-    [RESAMPLE_SINC] = {shot_lagrange, 4},
+    [RESAMPLE_LINEAR] = {shot_linear, shot_linear_weights, 1},
+    [RESAMPLE_CUBIC] = {shot_monotone_cubic, shot_monotone_cubic_weights, 2},
+    [RESAMPLE_SINC] = {shot_lagrange, shot_lagrange_weights, 4},
 };
 
-void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method) {
-    *run = (resample_run){.grid = grid, .method = method};
+void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method,
+                       bool weighed) {
+    *run = (resample_run){.grid = grid, .method = method, .weighed = weighed};
 }
 
 void resample_run_begin(resample_run *run, double spacing) {
     run->n = 0;
     run->placed = false;
     run->spacing = spacing;
+    run->dropped = 0;
+    run->made = 0;
+    resample_gain_begin(&run->gain);
 }
 
 void resample_run_clear(resample_run *run) {
     shot_bandlimited_free(run->filter);
     resample_column_clear(&run->nodes);
+    resample_gain_clear(&run->gain);
     free(run->t);
     free(run->y);
     *run = (resample_run){0};
@@ -144,26 +152,31 @@ static shot_status place(resample_run *run, resample_column *column, bool over) 
         (run->method == RESAMPLE_SINC && run->n <= INTERVALS && !over))
         return SHOT_OK;
     run->placed = true;
-    return run->method == RESAMPLE_SINC ? place_bandlimited(run, column)
-                                        : place_interpolated(run, column);
+    SHOT_TRY(run->method == RESAMPLE_SINC ? place_bandlimited(run, column)
+                                          : place_interpolated(run, column));
+    run->first_node = run->node;
+    return SHOT_OK;
 }
 
-/* Hold back n outputs of the filter, the first at place k, to the range of the nodes that lie up to
- * a step before and after each. */
-static void hold_in_range(const resample_run *run, int64_t k, double *out, size_t n) {
+/* Hold back an output of the filter at place k to the range of the nodes that lie up to a step
+ * before and after it.  Where it is one of them, the gain is that node's. */
+static void hold_in_range(const resample_run *run, int64_t k, double *out, double *gain) {
     const int64_t first = run->nodes.next - (int64_t)run->nodes.count;
-    for (size_t i = 0; i < n; i++) {
-        const int64_t here = (k + (int64_t)i) * run->parts;
-        const int64_t from = here - run->parts > first ? here - run->parts : first;
-        const int64_t to =
-            here + run->parts < run->nodes.next ? here + run->parts : run->nodes.next - 1;
-        double low = INFINITY, high = -INFINITY;
-        for (int64_t j = from; j <= to; j++) {
-            low = fmin(low, run->nodes.value[j - first]);
-            high = fmax(high, run->nodes.value[j - first]);
-        }
-        out[i] = fmin(fmax(out[i], low), high);
+    const int64_t here = k * run->parts, last = run->nodes.next - 1;
+    const int64_t from = here - run->parts > first ? here - run->parts : first;
+    const int64_t to = here + run->parts < last ? here + run->parts : last;
+    const double *value = run->nodes.value;
+    int64_t low = from, high = from;
+    for (int64_t j = from + 1; j <= to; j++) {
+        low = value[j - first] < value[low - first] ? j : low;
+        high = value[j - first] > value[high - first] ? j : high;
     }
+    const int64_t held = *out < value[low - first] ? low : *out > value[high - first] ? high : -1;
+    if (held < 0)
+        return;
+    *out = value[held - first];
+    if (run->weighed)
+        *gain = resample_gain_of_node(&run->gain, (uint64_t)(held - run->first_node));
 }
 
 /* Nodes that no later output looks at: those more than a step before place k. */
@@ -175,36 +188,62 @@ static void forget_nodes(resample_run *run, int64_t k) {
                              keep < run->nodes.next ? (size_t)(keep - first) : run->nodes.count);
 }
 
-/* Values of nodes through the filter; none when the run is over. */
+/* The gains of the next n outputs of the filter. */
+static shot_status weigh_outputs(resample_run *run, double *gain, size_t n) {
+    for (size_t i = 0; i < n && run->weighed; i++)
+        SHOT_TRY(resample_gain_of_output(&run->gain, run->filter, run->made + i, &gain[i]));
+    run->made += n;
+    return SHOT_OK;
+}
+
+/* Values of nodes through the filter; none when the run is over.  `gain` has room as `out` has if
+ * gains are asked for. */
 static shot_status filter(resample_run *run, const double *value, size_t n, double *out,
-                          resample_column *column) {
+                          double *gain, resample_column *column) {
     const bool bounded = run->method == RESAMPLE_CUBIC;
     if (bounded)
-        SHOT_TRY(resample_column_add(&run->nodes, value, n));
+        SHOT_TRY(resample_column_add(&run->nodes, value, NULL, n));
     const size_t made = n > 0 ? shot_bandlimited_push(run->filter, value, n, out)
                               : shot_bandlimited_finish(run->filter, out);
-    if (bounded) {
-        hold_in_range(run, column->next, out, made);
+    SHOT_TRY(weigh_outputs(run, gain, made));
+    for (size_t i = 0; i < made && bounded; i++)
+        hold_in_range(run, column->next + (int64_t)i, &out[i], &gain[i]);
+    if (bounded)
         forget_nodes(run, column->next + (int64_t)made);
-    }
-    return resample_column_add(column, out, made);
+    resample_gain_forget(&run->gain);
+    return resample_column_add(column, out, gain, made);
 }
 
 /* Values of a handful of nodes, through the filter if there is one. */
 enum { BATCH = 256 };
 
-static shot_status hand_on(resample_run *run, const double *value, size_t n,
-                           resample_column *column) {
-    if (!run->filtered)
-        return resample_column_add(column, value, n);
+static shot_status hand_on_filtered(resample_run *run, const double *value, size_t n,
+                                    resample_column *column) {
     const size_t room = shot_bandlimited_room(run->filter, n);
-    double few[BATCH], *out = room <= BATCH ? few : malloc(room * sizeof *out);
+    double few[2 * BATCH], *out = room <= BATCH ? few : malloc(2 * room * sizeof *out);
     if (out == NULL)
         return SHOT_ERR_MEMORY;
-    const shot_status status = filter(run, value, n, out, column);
+    const shot_status status = filter(run, value, n, out, out + room, column);
     if (out != few)
         free(out);
     return status;
+}
+
+static shot_status hand_on_nodes(resample_run *run, const double *value, size_t n,
+                                 resample_column *column) {
+    double gain[BATCH];
+    for (size_t i = 0; i < n && run->weighed; i++)
+        gain[i] = resample_gain_of_node(&run->gain, run->gain.next - n + i);
+    resample_gain_forget_all(&run->gain);
+    return resample_column_add(column, value, gain, n);
+}
+
+/* Remember what the nodes at m <= BATCH times owe to which samples. */
+static shot_status weigh_nodes(resample_run *run, const double *at, size_t m) {
+    shot_sample_weights nodes[BATCH];
+    if (METHODS[run->method].weights(run->t, run->y, run->n, at, m, nodes) != SHOT_OK)
+        return SHOT_ERR_DATA;
+    return resample_gain_note(&run->gain, nodes, m, run->dropped);
 }
 
 /* Interpolate the nodes up to `last`, a sample's time. */
@@ -223,8 +262,11 @@ static shot_status pass_nodes(resample_run *run, double last, resample_column *c
             return SHOT_OK;
         if (METHODS[run->method].function(run->t, run->y, run->n, at, m, value) != SHOT_OK)
             return SHOT_ERR_DATA;
+        if (run->weighed)
+            SHOT_TRY(weigh_nodes(run, at, m));
         run->node += (int64_t)m;
-        SHOT_TRY(hand_on(run, value, m, column));
+        SHOT_TRY(run->filtered ? hand_on_filtered(run, value, m, column)
+                               : hand_on_nodes(run, value, m, column));
     }
 }
 
@@ -238,6 +280,7 @@ static void forget(resample_run *run) {
     if (i <= before)
         return;
     const size_t drop = i - before;
+    run->dropped += drop;
     run->n -= drop;
     memmove(run->t, run->t + drop, run->n * sizeof *run->t);
     memmove(run->y, run->y + drop, run->n * sizeof *run->y);
@@ -258,12 +301,16 @@ shot_status resample_run_flush(resample_run *run, resample_column *column) {
 static shot_status fill_tail(resample_run *run, resample_column *column) {
     for (;;) {
         const double at = resample_grid_time(run->grid, column->next, 1);
-        double value;
+        double value, gain = 0;
+        shot_sample_weights w;
         if (at > run->t[run->n - 1])
             return SHOT_OK;
-        if (shot_monotone_cubic(run->t, run->y, run->n, &at, 1, &value) != SHOT_OK)
+        if (shot_monotone_cubic(run->t, run->y, run->n, &at, 1, &value) != SHOT_OK ||
+            shot_monotone_cubic_weights(run->t, run->y, run->n, &at, 1, &w) != SHOT_OK)
             return SHOT_ERR_DATA;
-        SHOT_TRY(resample_column_add(column, &value, 1));
+        for (size_t k = 0; k < w.count; k++)
+            gain += w.weight[k] * w.weight[k];
+        SHOT_TRY(resample_column_add(column, &value, &gain, 1));
     }
 }
 
@@ -273,6 +320,6 @@ shot_status resample_run_finish(resample_run *run, resample_column *column) {
     SHOT_TRY(place(run, column, true));
     SHOT_TRY(pass_nodes(run, run->t[run->n - 1], column));
     if (run->filtered)
-        SHOT_TRY(hand_on(run, NULL, 0, column));
+        SHOT_TRY(hand_on_filtered(run, NULL, 0, column));
     return run->method == RESAMPLE_SINC ? fill_tail(run, column) : SHOT_OK;
 }

@@ -15,6 +15,7 @@
 #include <shottrace/signal/bandlimited.h>
 
 #include "filter/resample_column.h"
+#include "filter/resample_gain.h"
 #include "filter/resample_grid.h"
 
 typedef enum resample_method { RESAMPLE_LINEAR, RESAMPLE_CUBIC, RESAMPLE_SINC } resample_method;
@@ -33,9 +34,16 @@ typedef struct resample_run {
     shot_bandlimited *filter; /* owned, kept from run to run */
     double filter_ratio;      /* what it was made for */
     resample_column nodes;    /* cubic: those that may still bound an output of the filter */
+    bool weighed;             /* gains are asked for */
+    resample_gain gain;       /* ... from these nodes */
+    size_t dropped;           /* samples of the run before t[0] */
+    uint64_t made;            /* outputs of the filter in this run */
+    int64_t first_node;       /* number of the first node */
 } resample_run;
 
-void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method);
+/* With `weighed` the columns are given the gain of each value. */
+void resample_run_init(resample_run *run, const resample_grid *grid, resample_method method,
+                       bool weighed);
 
 /* Begin a run of a channel whose samples are usually `spacing` s apart. */
 void resample_run_begin(resample_run *run, double spacing);

@@ -7,33 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/signal/fraction.h>
-
-#include "signal/bandlimited_kernel.h"
-
-/* An output this near to a sample lies on it: decimal steps are not exact in binary. */
-static const double ON_SAMPLE = 1e-9;
+#include "signal/bandlimited_state.h"
 
 /* Ratios are taken as fractions up to this denominator; beyond it the bank would grow too large. */
 enum { MAX_UP = 1024 };
-
-/* A large whole ratio is taken in two steps: a short filter first, which only has to keep what
- * would fold into the final band out of it, then the sharp one at a rate that is far lower
- * (Crochiere & Rabiner 1975, 'Optimum FIR digital filter implementations for decimation,
- * interpolation and narrow-band filtering', IEEE Trans. ASSP 23:444-456). */
-struct shot_bandlimited {
-    shot_bandlimited *before; /* the first step, owned; NULL if there is only one */
-    uint64_t factor;          /* ... its ratio */
-    bandlimited_kernel kernel;
-    double ratio;
-    shot_fraction fraction; /* of the ratio, if it is one of small numbers */
-    double offset;
-    double *x; /* history, owned [capacity]; x[0] is sample `first` of the run */
-    size_t capacity, count;
-    int64_t first;    /* may lie before the run's sample 0: the reflection */
-    int64_t received; /* samples of the run so far */
-    uint64_t made;    /* outputs of the run so far */
-};
 
 static int is_quality(shot_bandlimited_quality q) {
     return q.attenuation >= 21 && q.attenuation <= 160 && q.keep > 0 && q.keep < 1;
@@ -53,7 +30,11 @@ static shot_status new_step(const bandlimited_design *design, shot_bandlimited *
     /* Two half lengths of history, one of reflection, and room to work in. */
     b->capacity = 4 * b->kernel.half + 1024;
     b->x = malloc(b->capacity * sizeof *b->x);
-    return b->x == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
+    b->row = malloc(4 * b->kernel.half * sizeof *b->row);
+    if (b->x == NULL || b->row == NULL)
+        return SHOT_ERR_MEMORY;
+    b->middle = b->row + 2 * b->kernel.half;
+    return SHOT_OK;
 }
 
 /* Ratios from here on are worth two steps, the second of them of at least LAST. */
@@ -131,6 +112,7 @@ void shot_bandlimited_free(shot_bandlimited *b) {
     shot_bandlimited_free(b->before);
     bandlimited_kernel_clear(&b->kernel);
     free(b->x);
+    free(b->row);
     free(b);
 }
 
@@ -162,40 +144,21 @@ size_t shot_bandlimited_room(const shot_bandlimited *b, size_t n) {
     return total > (double)b->made ? (size_t)(total - (double)b->made) : 0;
 }
 
-typedef struct place { /* of an output: `phase` after sample i of the run */
-    int64_t i;
-    double phase;
-} place;
-
-static place place_of(const shot_bandlimited *b, uint64_t output) {
-    const uint64_t over = b->fraction.over, under = b->fraction.under;
-    const uint64_t whole = under > 0 ? output * over / under : 0;
-    const double rest =
-        under > 0 ? (double)(output * over % under) / (double)under : (double)output * b->ratio;
-    const double part = rest + b->offset, below = floor(part + ON_SAMPLE);
-    return (place){(int64_t)whole + (int64_t)below, fmax(0, part - below)};
-}
-
 static double *sample(const shot_bandlimited *b, int64_t i) {
     return b->x + (i - b->first);
 }
 
-/* On the first or the last sample the odd reflection makes the filtered value that sample, but for
- * rounding. */
-static int is_end(place p, place end) {
-    return p.phase == 0 && (p.i == 0 || p.i == end.i);
-}
-
 /* Write the outputs whose samples up to `last` are known, and that lie at `end` at the latest. */
-static size_t emit(shot_bandlimited *b, int64_t last, place end, double *y) {
+static size_t emit(shot_bandlimited *b, int64_t last, bandlimited_place end, double *y) {
     size_t n = 0;
     for (;;) {
-        const place p = place_of(b, b->made);
+        const bandlimited_place p = bandlimited_place_of(b, b->made);
         if (p.i + (int64_t)b->kernel.half > last || p.i > end.i ||
             (p.i == end.i && p.phase > end.phase))
             return n;
-        y[n++] = is_end(p, end) ? *sample(b, p.i)
-                                : bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
+        y[n++] = bandlimited_is_end(p, end)
+                     ? *sample(b, p.i)
+                     : bandlimited_kernel_apply(&b->kernel, sample(b, p.i), p.phase);
         b->made++;
     }
 }
@@ -203,7 +166,7 @@ static size_t emit(shot_bandlimited *b, int64_t last, place end, double *y) {
 /* Forget samples that neither an output nor the reflection at the end will look at. */
 static void forget(shot_bandlimited *b) {
     const int64_t half = (int64_t)b->kernel.half;
-    const int64_t for_output = place_of(b, b->made).i - half + 1;
+    const int64_t for_output = bandlimited_place_of(b, b->made).i - half + 1;
     const int64_t for_end = b->received - 1 - half;
     const int64_t keep = for_output < for_end ? for_output : for_end;
     if (keep <= b->first)
@@ -235,7 +198,7 @@ static size_t push_step(shot_bandlimited *b, const double *x, size_t n, double *
         if (before <= half && b->received > half)
             reflect_start(b);
         if (b->received > half)
-            made += emit(b, b->received - 1, (place){b->received, 0}, y + made);
+            made += emit(b, b->received - 1, (bandlimited_place){b->received, 0}, y + made);
         x += take;
         n -= take;
     }
@@ -270,7 +233,7 @@ static size_t finish_step(shot_bandlimited *b, double *y) {
             *sample(b, n - 1 + k) = reflected(x, n, n - 1 + k);
         }
     }
-    return emit(b, n - 1 + half, (place){n - 1, 0}, y);
+    return emit(b, n - 1 + half, (bandlimited_place){n - 1, 0}, y);
 }
 
 /* Samples that the first step takes at once; it makes fewer of them. */

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/window_function.h>
 
@@ -117,20 +118,48 @@ shot_status bandlimited_kernel_make(const bandlimited_design *d, bandlimited_ker
     return make_window(shot_window_kaiser_beta(attenuation), kernel);
 }
 
-double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase) {
-    const size_t n = 2 * kernel->half;
-    const double *first = x - (kernel->half - 1);
+/* An output between two rows. */
+typedef struct between {
+    size_t row;     /* the one at or before it */
+    double part[4]; /* what the rows row - 1 .. row + 2 count; only [1] where it lies on the row */
+    bool on_row;
+} between;
+
+/* Cubic of Lagrange through the rows at -1, 0, 1, 2 (Abramowitz & Stegun 1964, 25.2.13). */
+static between rows_around(const bandlimited_kernel *kernel, double phase) {
     const double place = phase * (double)kernel->phases;
     const double below = floor(place + ON_ROW);
     const double s = place - below;
-    const size_t p = (size_t)below + 1;
+    const size_t row = (size_t)below + 1;
     if (fabs(s) <= ON_ROW)
-        return dot(row_of(kernel, p), first, n);
-    /* Cubic of Lagrange through the rows at -1, 0, 1, 2 (Abramowitz & Stegun 1964, 25.2.13). */
-    return -s * (s - 1) * (s - 2) / 6 * dot(row_of(kernel, p - 1), first, n) +
-           (s + 1) * (s - 1) * (s - 2) / 2 * dot(row_of(kernel, p), first, n) -
-           s * (s + 1) * (s - 2) / 2 * dot(row_of(kernel, p + 1), first, n) +
-           s * (s + 1) * (s - 1) / 6 * dot(row_of(kernel, p + 2), first, n);
+        return (between){row, {0, 1, 0, 0}, true};
+    return (between){row,
+                     {-s * (s - 1) * (s - 2) / 6, (s + 1) * (s - 1) * (s - 2) / 2,
+                      -s * (s + 1) * (s - 2) / 2, s * (s + 1) * (s - 1) / 6},
+                     false};
+}
+
+double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase) {
+    const size_t n = 2 * kernel->half;
+    const double *first = x - (kernel->half - 1);
+    const between b = rows_around(kernel, phase);
+    if (b.on_row)
+        return dot(row_of(kernel, b.row), first, n);
+    return b.part[0] * dot(row_of(kernel, b.row - 1), first, n) +
+           b.part[1] * dot(row_of(kernel, b.row), first, n) +
+           b.part[2] * dot(row_of(kernel, b.row + 1), first, n) +
+           b.part[3] * dot(row_of(kernel, b.row + 2), first, n);
+}
+
+void bandlimited_kernel_weights(bandlimited_kernel *kernel, double phase, double *weight) {
+    const size_t n = 2 * kernel->half;
+    const between b = rows_around(kernel, phase);
+    memset(weight, 0, n * sizeof *weight);
+    for (size_t r = b.on_row ? 1 : 0; r < (b.on_row ? 2 : 4); r++) {
+        const double *row = row_of(kernel, b.row - 1 + r);
+        for (size_t k = 0; k < n; k++)
+            weight[k] += b.part[r] * row[k];
+    }
 }
 
 void bandlimited_kernel_clear(bandlimited_kernel *kernel) {

@@ -36,6 +36,9 @@ shot_status bandlimited_kernel_make(const bandlimited_design *design, bandlimite
 /* The value at x[0] + phase, 0 <= phase <= 1; x points to sample i, with the samples around it. */
 double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase);
 
+/* The weights of samples i - half + 1 .. i + half in that value. */
+void bandlimited_kernel_weights(bandlimited_kernel *kernel, double phase, double *weight);
+
 void bandlimited_kernel_clear(bandlimited_kernel *kernel);
 
 #endif

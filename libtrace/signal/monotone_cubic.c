@@ -3,7 +3,10 @@
 #include <shottrace/signal/monotone_cubic.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
+
+#include <shottrace/signal/sample_weights.h>
 
 #include "signal/cursor.h"
 
@@ -33,33 +36,46 @@ static double end_slope(double h0, double d0, double h1, double d1) {
     return slope;
 }
 
-/* Slope at sample i of the run lo..hi (inclusive), hi > lo. */
-static double run_slope(const double *t, const double *y, size_t lo, size_t hi, size_t i) {
-    if (hi == lo + 1)
-        return (y[hi] - y[lo]) / (t[hi] - t[lo]);
-    const size_t left = i == lo ? lo : i == hi ? hi - 2 : i - 1; /* first of the three samples */
-    const double h0 = t[left + 1] - t[left], h1 = t[left + 2] - t[left + 1];
-    const double d0 = (y[left + 1] - y[left]) / h0, d1 = (y[left + 2] - y[left + 1]) / h1;
-    if (i == lo)
+/* A run of samples lo..hi (inclusive), hi > lo. */
+typedef struct run {
+    size_t lo, hi;
+} run;
+
+/* The first of the two or three samples that the slope at sample i rests on. */
+static size_t slope_first(run r, size_t i) {
+    return r.hi == r.lo + 1 || i == r.lo ? r.lo : i == r.hi ? r.hi - 2 : i - 1;
+}
+
+static double run_slope(const double *t, const double *y, run r, size_t i) {
+    const size_t first = slope_first(r, i);
+    const double h0 = t[first + 1] - t[first], d0 = (y[first + 1] - y[first]) / h0;
+    if (r.hi == r.lo + 1)
+        return d0;
+    const double h1 = t[first + 2] - t[first + 1], d1 = (y[first + 2] - y[first + 1]) / h1;
+    if (i == r.lo)
         return end_slope(h0, d0, h1, d1);
-    if (i == hi)
+    if (i == r.hi)
         return end_slope(h1, d1, h0, d0);
     return inner_slope(h0, d0, h1, d1);
 }
 
 double shot_monotone_cubic_slope(const double *t, const double *y, size_t n, size_t i) {
-    return run_slope(t, y, 0, n - 1, i);
+    return run_slope(t, y, (run){0, n - 1}, i);
 }
 
-/* Slope at sample i from the run around it; a run ends beside a missing sample.  The formulas look
- * at most two samples away, so no more of the run needs to be known. */
+/* The run around sample i, as far as its slope looks: two samples away at most.  A run ends beside
+ * a missing sample. */
+static run run_around(const double *y, size_t n, size_t i) {
+    run r = {i, i};
+    while (r.lo > 0 && i - r.lo < 2 && !isnan(y[r.lo - 1]))
+        r.lo--;
+    while (r.hi + 1 < n && r.hi - i < 2 && !isnan(y[r.hi + 1]))
+        r.hi++;
+    return r;
+}
+
 static double slope_at(const double *t, const double *y, size_t n, size_t i) {
-    size_t lo = i, hi = i;
-    while (lo > 0 && i - lo < 2 && !isnan(y[lo - 1]))
-        lo--;
-    while (hi + 1 < n && hi - i < 2 && !isnan(y[hi + 1]))
-        hi++;
-    return run_slope(t, y, lo, hi, i);
+    return run_slope(t, y, run_around(y, n, i), i);
 }
 
 typedef struct piece { /* the cubic between two samples */
@@ -103,6 +119,93 @@ shot_status shot_monotone_cubic(const double *t, const double *y, size_t n, cons
             p_of = i;
             value[k] = hermite(&p, at[k]);
         }
+    }
+    return SHOT_OK;
+}
+
+/* ---- weights ---- */
+
+/* What a slope does where the slopes of the two intervals that it rests on change. */
+typedef struct parts {
+    double d0, d1;
+} parts;
+
+static parts inner_parts(double h0, double d0, double h1, double d1) {
+    const double value = inner_slope(h0, d0, h1, d1);
+    const double w0 = 2 * h1 + h0, w1 = h1 + 2 * h0;
+    if (value == 0)
+        return (parts){0, 0};
+    const double over0 = value / d0, over1 = value / d1;
+    return (parts){over0 * over0 * w0 / (w0 + w1), over1 * over1 * w1 / (w0 + w1)};
+}
+
+static parts end_parts(double h0, double d0, double h1, double d1) {
+    const double value = end_slope(h0, d0, h1, d1);
+    if (value == 0)
+        return (parts){0, 0};
+    if (sign(d0) != sign(d1) && value == 3 * d0)
+        return (parts){3, 0};
+    return (parts){(2 * h0 + h1) / (h0 + h1), -h0 / (h0 + h1)};
+}
+
+/* The same choice as in run_slope, for a run of three and more. */
+static parts run_parts(const double *t, const double *y, run r, size_t i) {
+    const size_t first = slope_first(r, i);
+    const double h0 = t[first + 1] - t[first], d0 = (y[first + 1] - y[first]) / h0;
+    const double h1 = t[first + 2] - t[first + 1], d1 = (y[first + 2] - y[first + 1]) / h1;
+    if (i == r.lo)
+        return end_parts(h0, d0, h1, d1);
+    if (i == r.hi) {
+        const parts turned = end_parts(h1, d1, h0, d0);
+        return (parts){turned.d1, turned.d0};
+    }
+    return inner_parts(h0, d0, h1, d1);
+}
+
+/* Add what the value owes to the slope at sample i, `share` of it. */
+static void add_slope(const double *t, const double *y, size_t n, size_t i, double share,
+                      shot_sample_weights *out) {
+    const run r = run_around(y, n, i);
+    const size_t first = slope_first(r, i);
+    const bool line = r.hi == r.lo + 1;
+    const parts of = line ? (parts){1, 0} : run_parts(t, y, r, i);
+    double *w = out->weight + (first - out->first);
+    const double a = share * of.d0 / (t[first + 1] - t[first]);
+    w[0] -= a;
+    w[1] += a;
+    if (line)
+        return;
+    const double b = share * of.d1 / (t[first + 2] - t[first + 1]);
+    w[1] -= b;
+    w[2] += b;
+}
+
+/* The derivatives of `hermite` by the samples; its clamp is for rounding alone. */
+static void weights_between(const double *t, const double *y, size_t n, size_t i, double at,
+                            shot_sample_weights *out) {
+    const run left = run_around(y, n, i), right = run_around(y, n, i + 1);
+    const double h = t[i + 1] - t[i];
+    const double s = (at - t[i]) / h, r = (t[i + 1] - at) / h;
+    *out = (shot_sample_weights){.first = left.lo, .count = right.hi - left.lo + 1};
+    out->weight[i - left.lo] = r * r * (1 + 2 * s);
+    out->weight[i + 1 - left.lo] = s * s * (1 + 2 * r);
+    add_slope(t, y, n, i, h * s * r * r, out);
+    add_slope(t, y, n, i + 1, -h * s * s * r, out);
+}
+
+shot_status shot_monotone_cubic_weights(const double *t, const double *y, size_t n,
+                                        const double *at, size_t m, shot_sample_weights *out) {
+    if (!times_rise(t, n) || !times_do_not_fall(at, m))
+        return SHOT_ERR_RANGE;
+    size_t i = 0;
+    for (size_t k = 0; k < m; k++) {
+        out[k] = (shot_sample_weights){0};
+        if (!cursor_seek(t, n, at[k], &i) || isnan(y[i]))
+            continue;
+        if (at[k] == t[i])
+            out[k] = (shot_sample_weights){i, 1, {1}};
+        else if (!isnan(y[i + 1]))
+            weights_between(t, y, n, i, at[k], &out[k]);
     }
     return SHOT_OK;
 }

@@ -106,6 +106,13 @@ static void intervals_hold_the_truth(void **state) {
         {"diff --errors --window 1.2s --derivative 3 --order 4", 4, 3, 2, 15, 30},
         {"integrate --errors --max-gap 0 --channel pressure", 1, -1, 2, 39, 40},
         {"integrate --errors --max-gap 0 --channel pressure --rule cubic", 3, -1, 2, 39, 40},
+        {"resample --errors --rate 7 --method linear", 1, 0, 1, 4, 10},
+        {"resample --errors --rate 31 --method linear", 1, 0, 1, 7, 37},
+        {"resample --errors --rate 7", 1, 0, 1, 4, 10},
+        {"resample --errors --rate 31", 1, 0, 1, 7, 37},
+        {"resample --errors --rate 7 --method sinc", 1, 0, 1, 4, 10},
+        {"resample --errors --rate 31 --method sinc", 1, 0, 1, 7, 37},
+        {"resample --errors --rate 1 --method sinc", 1, 0, 1, 1, 2},
     };
     for (size_t k = 0; k < sizeof cases / sizeof *cases; k++)
         for (int way = 0; way < 4; way++)

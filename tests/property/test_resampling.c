@@ -168,12 +168,69 @@ static void a_channel_does_not_see_its_neighbours(void **state) {
     }
 }
 
+/* ---- standard errors ---- */
+
+enum { SAMPLES = 60, PLACES = 400 };
+
+/* One column of what a chain makes of y: SAMPLES samples at times t, noise told as 1. */
+static size_t resampled(const char *chain, const double *t, const double *y, size_t column,
+                        double *out) {
+    shot_text in = {0};
+    shot_text_add(&in, "# noise: pressure sd=1 corr=0s\ntime [s],pressure [bar]\n");
+    for (size_t i = 0; i < SAMPLES; i++)
+        shot_text_add_format(&in, "%.17g,%.17g\n", t[i], y[i]);
+    feed got = feed_chain(chain, in.bytes, in.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    size_t n = 0;
+    char *row = strchr(strstr(got.out.bytes, "\ntime") + 1, '\n') + 1;
+    for (; *row != '#'; row = strchr(row, '\n') + 1) {
+        const char *field = row;
+        for (size_t c = 0; c < column; c++)
+            field = strchr(field, ',') + 1;
+        assert_true(n < PLACES);
+        out[n++] = strtod(field, NULL);
+    }
+    feed_free(&got);
+    shot_text_free(&in);
+    return n;
+}
+
+/* Where a method is linear, a lone sample of 1 among zeros shows its weight in every row; the root
+ * of the sum of their squares is the standard error.  1e-12: rounding of numbers near 1. */
+static void errors_are_those_of_the_weights(void **state) {
+    static const char *const chains[] = {"resample --errors --rate 7 --method linear",
+                                         "resample --errors --rate 33 --method linear",
+                                         "resample --errors --rate 7 --method sinc",
+                                         "resample --errors --rate 33 --method sinc",
+                                         "resample --errors --rate 1.25 --method sinc",
+                                         "resample --errors --rate 2.3 --method linear"};
+    shot_random random = shot_random_at(37, 1);
+    for (size_t k = 0; k < sizeof chains / sizeof *chains; k++)
+        for (int even = 0; even < 2; even++) {
+            double t[SAMPLES], y[SAMPLES] = {0}, se[PLACES], one[PLACES], sum[PLACES] = {0};
+            for (size_t i = 0; i < SAMPLES; i++)
+                t[i] = 0.05 * (double)i + (even ? 0 : 0.04 * shot_random_uniform(&random));
+            const size_t n = resampled(chains[k], t, y, 2, se);
+            for (size_t i = 0; i < SAMPLES; i++) {
+                y[i] = 1;
+                assert_int_equal(resampled(chains[k], t, y, 1, one), n);
+                y[i] = 0;
+                for (size_t r = 0; r < n; r++)
+                    sum[r] += one[r] * one[r];
+            }
+            /* the last row of uneven samples may lie behind the last node, on a cubic */
+            for (size_t r = 0; r + !even < n; r++)
+                assert_rel(se[r], sqrt(sum[r]), 1e-12);
+        }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(time_may_run_backwards),
         cmocka_unit_test(units_and_origins_do_not_matter),
         cmocka_unit_test(band_limited_resampling_is_linear_and_symmetric),
         cmocka_unit_test(a_channel_does_not_see_its_neighbours),
+        cmocka_unit_test(errors_are_those_of_the_weights),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

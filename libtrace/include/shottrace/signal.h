@@ -47,6 +47,7 @@
 #include <shottrace/signal/sample_gaps.h>
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/sample_size.h>
+#include <shottrace/signal/sample_weights.h>
 #include <shottrace/signal/savgol.h>
 #include <shottrace/signal/segment_spectra.h>
 #include <shottrace/signal/segmented_line.h>

@@ -156,8 +156,54 @@ static void wrong_arguments_are_refused(void **state) {
     shot_bandlimited_free(NULL);
 }
 
+/* Every output is the sum of its weights times the samples, at the ends and inside, in runs of any
+ * length, at any ratio, in one step and in two; weights do not reach back behind those of the
+ * output before.  1e-12: some thousand roundings of numbers near 1. */
+static void weights_make_the_outputs(void **state) {
+    enum { MOST = 4000 };
+    static double x[MOST], y[2 * MOST];
+    const struct {
+        double ratio, offset;
+        size_t n;
+    } cases[] = {{1, 0, 700},      {2, 0.3, 900},  {0.5, 0, 300}, {1.37, 0.2, 900}, {7.3, 1, 4000},
+                 {0.31, 0.5, 800}, {48, 5, 4000},  {24, 0, 1500}, {48, 0, 30},      {2, 0, 4},
+                 {0.5, 0, 3},      {0.75, 0.1, 2}, {2, 0, 1},     {1, 0, 170}};
+    shot_random random = shot_random_at(36, 1);
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        shot_bandlimited *b;
+        assert_int_equal(
+            shot_bandlimited_new(cases[c].ratio, cases[c].offset, SHOT_BANDLIMITED_DEFAULT, &b),
+            SHOT_OK);
+        double *weight = malloc(shot_bandlimited_span(b) * sizeof *weight);
+        size_t made = 0, weighed = 0;
+        uint64_t last = 0;
+        for (size_t i = 0; i < cases[c].n; i++)
+            x[i] = shot_random_normal(&random);
+        for (size_t i = 0; i <= cases[c].n; i += 50) {
+            const size_t some = cases[c].n - i < 50 ? cases[c].n - i : 50;
+            made += shot_bandlimited_push(b, x + i, some, y + made);
+            if (some < 50 || i + 50 > cases[c].n)
+                made += shot_bandlimited_finish(b, y + made);
+            for (; weighed < made; weighed++) {
+                uint64_t first;
+                double sum = 0;
+                const size_t count = shot_bandlimited_weights(b, weighed, &first, weight);
+                assert_true(count > 0 && count <= shot_bandlimited_span(b) && first >= last);
+                for (size_t k = 0; k < count; k++)
+                    sum += weight[k] * x[first + k];
+                assert_close(sum, y[weighed], 1e-12);
+                last = first;
+            }
+        }
+        assert_true(weighed > 0);
+        free(weight);
+        shot_bandlimited_free(b);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(weights_make_the_outputs),
         cmocka_unit_test(outputs_lie_inside_the_input),
         cmocka_unit_test(straight_lines_stay_straight_to_the_ends),
         cmocka_unit_test(an_end_sample_comes_back),

@@ -29,6 +29,7 @@
 #define SHOTTRACE_SIGNAL_BANDLIMITED_H
 
 #include <stddef.h>
+#include <stdint.h>
 
 #include <shottrace/status.h>
 
@@ -74,6 +75,18 @@ SHOT_API void shot_bandlimited_reset(shot_bandlimited *b, double offset);
 
 /* Input samples after its own place that an output waits for. */
 SHOT_API size_t shot_bandlimited_look_ahead(const shot_bandlimited *b);
+
+/* The weights of the run's samples in an output that has been made, for the propagation of errors:
+ * the output is the sum of weight[k] * x[*first + k], the ends and both steps allowed for.
+ *   output   its number in the run, from 0
+ *   first    the first sample that counts; it does not fall from output to output
+ *   weight   room for shot_bandlimited_span(b) numbers
+ * Returns how many weights there are.  Some thousand operations; nothing is allocated. */
+SHOT_API size_t shot_bandlimited_weights(shot_bandlimited *b, uint64_t output, uint64_t *first,
+                                         double *weight);
+
+/* The most samples that an output is made of. */
+SHOT_API size_t shot_bandlimited_span(const shot_bandlimited *b);
 
 /* NULL is fine. */
 SHOT_API void shot_bandlimited_free(shot_bandlimited *b);

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the filters with --errors share. */
+#include "filter/standard_errors.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/trace/noise_line.h>
+#include <shottrace/trace/text.h>
+#include <shottrace/trace/unit.h>
+
+double standard_errors_told(const shot_head *head, const char *channel) {
+    shot_noise_line line;
+    return shot_noise_line_find(head, channel, &line) && line.correlation == 0 ? line.sd : NAN;
+}
+
+shot_status standard_errors_add_channel(const shot_head *from, size_t column, const char *suffix,
+                                        const char *tail, int seconds, shot_head *to,
+                                        shot_error *error) {
+    const shot_channel *channel = &from->channels[column];
+    shot_text name = {0};
+    char *unit = NULL;
+    shot_status status = shot_unit_combine(channel->unit, 1, "s", seconds, &unit, error);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&name, "%s%s%s", channel->name, suffix ? suffix : "", tail);
+    if (status == SHOT_OK && shot_head_channel(to, name.bytes) >= 0)
+        status = shot_fail(error, SHOT_ERR_DATA,
+                           "shot '%s' has a channel '%s' already; take it out before", to->name,
+                           name.bytes);
+    if (status == SHOT_OK)
+        status = shot_head_add_channel(to, name.bytes, unit);
+    free(unit);
+    shot_text_free(&name);
+    return status;
+}
+
+shot_status standard_errors_say_unknown(shot_sink *next, const char *filter, const char *channel,
+                                        shot_error *error) {
+    return shot_sink_say(next, "note", error,
+                         "shot-%s: %s: no standard errors: too few samples tell its noise", filter,
+                         channel);
+}
+
+shot_status standard_errors_say_fault(shot_sink *next, const char *filter, const char *channel,
+                                      const char *fault, shot_error *error) {
+    return shot_sink_say(next, "note", error,
+                         "shot-%s: %s%sno standard errors, since the errors of samples that went "
+                         "through %s depend on each other",
+                         filter, channel ? channel : "", channel ? ": " : "", fault);
+}

@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the filters with --errors share: the noise that a head tells, the column NAME.se, and words
+ * for what cannot be known. */
+#ifndef SHOT_FILTER_STANDARD_ERRORS_H
+#define SHOT_FILTER_STANDARD_ERRORS_H
+
+#include <shottrace/trace/shot.h>
+#include <shottrace/trace/sink.h>
+
+/* The standard deviation of a sample that a noise line of the head tells, if it tells of white
+ * noise; NaN where it has to be estimated, for no line or for correlated noise. */
+double standard_errors_told(const shot_head *head, const char *channel);
+
+/* Append to `to` a channel made from channel `column` of `from`: its name with suffix (may be NULL)
+ * and tail behind it, its unit times s to the power `seconds`.  SHOT_ERR_DATA where the name is
+ * taken; SHOT_ERR_MEMORY without words. */
+shot_status standard_errors_add_channel(const shot_head *from, size_t column, const char *suffix,
+                                        const char *tail, int seconds, shot_head *to,
+                                        shot_error *error);
+
+/* A note that a channel has no errors, since nothing tells its noise. */
+shot_status standard_errors_say_unknown(shot_sink *next, const char *filter, const char *channel,
+                                        shot_error *error);
+
+/* A note that there are none, for what error_basis_fault found; of one channel, or of all (NULL).
+ */
+shot_status standard_errors_say_fault(shot_sink *next, const char *filter, const char *channel,
+                                      const char *fault, shot_error *error);
+
+#endif
