@@ -64,12 +64,16 @@ static shot_status plain_words(const char *text, size_t length, shot_text *out) 
 
 /* True if `word` is one of the alternatives of `list`, which '|' separates; *rank is its place. */
 static bool is_listed(const char *word, const char *list, int *rank) {
-    size_t length = strlen(word);
     for (*rank = 0; *list != '\0'; ++*rank) {
-        size_t one = strcspn(list, "|");
-        if (one == length && memcmp(list, word, length) == 0)
+        const char *at = word;
+        while (*at != '\0' && *at == *list && *list != '|') {
+            at++;
+            list++;
+        }
+        if (*at == '\0' && (*list == '|' || *list == '\0'))
             return true;
-        list += one + (list[one] == '|');
+        while (*list != '\0' && *list++ != '|') {
+        }
     }
     return false;
 }
@@ -150,6 +154,10 @@ static const shot_channel_kind *kind_meant(const char *words, int *rank) {
 
 /* ------------------------------------------------------------------------------------- units - */
 
+/* No unit that a person writes is longer, in bytes; a cell of a thousand words is not searched
+ * through from each of them. */
+enum { LONGEST_UNIT = 48 };
+
 /* Other spellings of units, compared in lower case. */
 static const struct {
     const char *unit, *words;
@@ -194,7 +202,8 @@ static shot_status plain_signs(const char *text, size_t length, bool low, shot_t
     shot_text_clear(out);
     for (size_t i = 0; i < length;) {
         size_t used = 0;
-        for (size_t k = 0; k < sizeof signs / sizeof *signs && used == 0; k++) {
+        const bool sign_at = (unsigned char)text[i] >= 0x80;
+        for (size_t k = 0; sign_at && k < sizeof signs / sizeof *signs && used == 0; k++) {
             size_t sign = strlen(signs[k].sign);
             if (sign <= length - i && memcmp(text + i, signs[k].sign, sign) == 0) {
                 SHOT_TRY(shot_text_add(out, signs[k].plain));
@@ -274,6 +283,8 @@ bool shot_title_is_unit(const char *text, size_t length) {
     shot_text unit = {0};
     bool known = false;
     trim(&text, &length);
+    if (length > LONGEST_UNIT)
+        return false;
     if (length >= 2 && strchr("[(", text[0]) != NULL && strchr("])", text[length - 1]) != NULL) {
         text++;
         length -= 2;
@@ -324,7 +335,7 @@ static shot_status cut_brackets(shot_title *title, const char *text, size_t *len
 
 /* `NAME_UNIT` and its kin: the longest tail that is a unit of the channel that the rest means. */
 static shot_status cut_tail(shot_title *title, const char *text, size_t length) {
-    for (size_t at = 1; at + 1 < length; at++) {
+    for (size_t at = length > LONGEST_UNIT ? length - LONGEST_UNIT : 1; at + 1 < length; at++) {
         if (strchr("_/,. -", text[at]) == NULL)
             continue;
         bool known;
@@ -369,9 +380,10 @@ shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
 }
 
 bool shot_title_names_time(const char *text, size_t length) {
+    const size_t longest = 256; /* in bytes: what is longer is prose, or many cells taken for one */
     shot_title title = {0};
-    bool is_time = shot_title_read(text, length, &title) == SHOT_OK && title.kind != NULL &&
-                   strcmp(title.kind->name, "time") == 0;
+    bool is_time = length <= longest && shot_title_read(text, length, &title) == SHOT_OK &&
+                   title.kind != NULL && strcmp(title.kind->name, "time") == 0;
     shot_title_free(&title);
     return is_time;
 }

@@ -43,7 +43,12 @@ typedef struct sample {
     shot_text scratch;
 } sample;
 
-static shot_status look_at_cell(const shot_cell *cell, shot_text *scratch, shape *one) {
+/* A title costs far more to read than a number: no header needs more cells than these to show the
+ * title of time, and a row with a cell that is no unit is no row of units. */
+enum { TITLES_READ = 256 };
+
+static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *scratch,
+                                shape *one) {
     shot_cell c = shot_cell_trimmed(cell);
     shot_cell_number number;
     if (c.length == 0) {
@@ -62,8 +67,10 @@ static shot_status look_at_cell(const shot_cell *cell, shot_text *scratch, shape
     bool clock = shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN;
     one->clocks += clock;
     one->plain += clock || is_words(c.text, c.text + c.length);
-    one->units += shot_title_is_unit(c.text, c.length);
-    one->known_name = one->known_name || (!clock && shot_title_names_time(c.text, c.length));
+    if (one->units + one->empties == place)
+        one->units += shot_title_is_unit(c.text, c.length);
+    if (!one->known_name && !clock && place < TITLES_READ)
+        one->known_name = shot_title_names_time(c.text, c.length);
     return SHOT_OK;
 }
 
@@ -80,7 +87,7 @@ static shot_status take_shape(void *user, const shot_record *record, shot_error 
     shape *one = &s->shapes[s->count++];
     *one = (shape){.line = record->line, .cells = record->count, .comment = record->comment};
     for (size_t i = 0; i < record->count; i++)
-        SHOT_TRY(look_at_cell(&record->cells[i], &s->scratch, one));
+        SHOT_TRY(look_at_cell(&record->cells[i], i, &s->scratch, one));
     return SHOT_OK;
 }
 

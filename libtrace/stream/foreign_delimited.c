@@ -12,8 +12,15 @@
 #include "stream/held_records.h"
 #include "stream/metadata_text.h"
 
-/* The sample: so many lines, doubled while they hold few rows, up to so many bytes. */
-enum { SAMPLE_LINES = 16, SAMPLE_ROWS = 8, SAMPLE_BYTES = 64 * 1024 };
+/* The sample: so many lines, doubled while they hold few rows, up to so many bytes; more bytes, up
+ * to the most, while there is no row at all and so few lines that they must be long. */
+enum {
+    SAMPLE_LINES = 16,
+    SAMPLE_ROWS = 8,
+    SAMPLE_BYTES = 64 * 1024,
+    SAMPLE_MOST = 32 * 1024 * 1024,
+    LONG_LINES = 1000
+};
 
 struct shot_delimited {
     const struct shot_read_settings *settings;
@@ -23,7 +30,7 @@ struct shot_delimited {
     const char *file;
 
     shot_text sample;
-    size_t lines, wanted_lines;
+    size_t lines, wanted_lines, wanted_bytes;
     bool after_cr, decided;
     shot_dialect dialect;
     shot_records *records;
@@ -48,6 +55,7 @@ shot_status shot_delimited_new(const struct shot_read_settings *settings, const 
     self->target = target;
     self->file = file;
     self->wanted_lines = SAMPLE_LINES;
+    self->wanted_bytes = SAMPLE_BYTES;
     return SHOT_OK;
 }
 
@@ -271,6 +279,27 @@ static shot_status start(shot_delimited *self, const shot_text *reasons, shot_er
     return status;
 }
 
+static bool is_enough(const shot_delimited *self, size_t rows) {
+    if (rows >= SAMPLE_ROWS || self->sample.length >= SAMPLE_MOST)
+        return true;
+    return self->sample.length >= SAMPLE_BYTES && (rows > 0 || self->lines >= LONG_LINES);
+}
+
+static void want_more(shot_delimited *self) {
+    if (self->lines >= self->wanted_lines)
+        self->wanted_lines *= 2;
+    if (self->sample.length >= self->wanted_bytes)
+        self->wanted_bytes *= 2;
+}
+
+static shot_status no_rows(const shot_delimited *self, bool all, shot_error *error) {
+    if (all)
+        return shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the text");
+    return shot_fail(error, SHOT_ERR_SYNTAX,
+                     "no rows of numbers were found in the first %zu lines (%zu KiB)",
+                     self->lines + 1, self->sample.length / 1024);
+}
+
 /* Look at the sample; decide if it is enough, or all that comes. */
 static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
     shot_text reasons = {0};
@@ -278,14 +307,13 @@ static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
     SHOT_TRY(said_dialect(self->settings, &self->dialect, error));
     shot_status status = shot_dialect_guess(self->sample.bytes, self->sample.length, all,
                                             &self->dialect, &rows, &reasons);
-    bool enough = all || rows >= SAMPLE_ROWS || self->sample.length >= SAMPLE_BYTES;
+    const bool enough = all || is_enough(self, rows);
     if (status == SHOT_OK && enough && rows == 0)
-        status = shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the %s",
-                           all ? "text" : "first lines");
+        status = no_rows(self, all, error);
     else if (status == SHOT_OK && enough)
         status = start(self, &reasons, error);
     else
-        self->wanted_lines *= 2;
+        want_more(self);
     shot_text_free(&reasons);
     return status;
 }
@@ -295,7 +323,7 @@ static size_t sample_end(shot_delimited *self, const char *bytes, size_t count) 
     for (size_t i = 0; i < count; i++) {
         self->lines += bytes[i] == '\n' || (self->after_cr && bytes[i] != '\n');
         self->after_cr = bytes[i] == '\r';
-        if (self->lines >= self->wanted_lines || self->sample.length + i + 1 >= SAMPLE_BYTES)
+        if (self->lines >= self->wanted_lines || self->sample.length + i + 1 >= self->wanted_bytes)
             return i + 1;
     }
     return count;
@@ -307,7 +335,7 @@ static shot_status take_sample(shot_delimited *self, const char **bytes, size_t 
     SHOT_TRY(shot_text_add_bytes(&self->sample, *bytes, used));
     *bytes += used;
     *count -= used;
-    bool full = self->lines >= self->wanted_lines || self->sample.length >= SAMPLE_BYTES;
+    bool full = self->lines >= self->wanted_lines || self->sample.length >= self->wanted_bytes;
     return full ? consider(self, false, error) : SHOT_OK;
 }
 

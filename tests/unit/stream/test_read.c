@@ -92,6 +92,7 @@ static void odd_shapes_end_well(void **state) {
     free(bytes);
 }
 
+/* Columns of one name are told apart in a time that grows with their number. */
 static void many_titles_end_well(void **state) {
     enum { TITLES = 8000 };
     shot_text text = {0};
@@ -105,7 +106,8 @@ static void many_titles_end_well(void **state) {
     }
     feed result =
         feed_chain("read --header yes --delimiter , --decimal point", text.bytes, text.length, 0);
-    assert_int_equal(result.status, SHOT_ERR_SYNTAX); /* the sample holds no row */
+    assert_int_equal(result.status, SHOT_OK); /* the header is longer than the first sample */
+    assert_non_null(strstr(result.out.bytes, "# end: rows=10\n"));
     feed_free(&result);
     shot_text_free(&text);
 }
