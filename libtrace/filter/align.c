@@ -139,11 +139,9 @@ static shot_status remember_noise(aligner *self, const char *channel) {
     shot_noise_line line;
     shot_noise noise;
     noise_watch watch = {0};
-    shot_status status = SHOT_OK;
     if (shot_noise_line_find(&self->shot.head, channel, &line))
         return SHOT_OK;
-    for (size_t i = 0; i < self->shot.rows.rows && status == SHOT_OK; i++)
-        status = noise_watch_push(&watch, t[i], y[i]);
+    shot_status status = noise_watch_push(&watch, t, y, self->shot.rows.rows);
     if (status == SHOT_OK && noise_watch_estimate(&watch, &noise)) {
         line = (shot_noise_line){noise.sd, noise.correlation};
         /* to ourselves: our `line` keeps it with the shot */

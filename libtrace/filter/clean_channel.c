@@ -239,7 +239,7 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
         return SHOT_OK;
     SHOT_TRY(look_for_gaps(self, channel, t, error));
     flat_finder_push(&channel->flat, t, y);
-    SHOT_TRY(noise_watch_push(&channel->noise, t, y));
+    SHOT_TRY(noise_watch_push(&channel->noise, &t, &y, 1));
     channel->last = t;
     return SHOT_OK;
 }

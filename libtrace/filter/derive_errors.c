@@ -120,9 +120,9 @@ void derive_errors_free(derive_errors *errors) {
 shot_status derive_errors_watch(derive_errors *errors, const shot_block *block) {
     for (derive_channel c = 0; c < DERIVE_CHANNELS; c++) {
         derive_noise *noise = &errors->of[c];
-        for (size_t i = 0; i < block->rows && noise->learns; i++)
-            SHOT_TRY(noise_watch_push(&noise->watch, block->column[0][i],
-                                      block->column[noise->column][i]));
+        if (noise->learns)
+            SHOT_TRY(noise_watch_push(&noise->watch, block->column[0], block->column[noise->column],
+                                      block->rows));
     }
     return SHOT_OK;
 }

@@ -11,11 +11,13 @@
 
 enum { PIECE = 8192, MOST = 256 };
 
-/* Room for more samples; t, y and the workspace lie in one allocation. */
-static shot_status make_room(noise_watch *watch) {
-    if (watch->count < watch->room)
+/* Room for so many samples; t, y and the workspace lie in one allocation. */
+static shot_status make_room(noise_watch *watch, size_t wanted) {
+    if (wanted <= watch->room)
         return SHOT_OK;
-    const size_t room = watch->room == 0 ? 512 : 2 * watch->room;
+    size_t room = watch->room == 0 ? 512 : 2 * watch->room;
+    while (room < wanted)
+        room *= 2;
     double *samples = malloc((2 * room + shot_noise_workspace(room)) * sizeof *samples);
     if (samples == NULL)
         return SHOT_ERR_MEMORY;
@@ -65,18 +67,32 @@ static shot_status keep_verdict(noise_watch *watch) {
     return SHOT_OK;
 }
 
-shot_status noise_watch_push(noise_watch *watch, double t, double y) {
-    if (isnan(y))
-        return SHOT_OK;
+/* Samples that belong to one piece.  Each is written; the next one takes the place of one that is
+ * missing. */
+static void add(noise_watch *watch, const double *restrict t, const double *restrict y, size_t n) {
+    double *times = watch->samples, *values = times + watch->room;
+    size_t count = watch->count;
+    for (size_t i = 0; i < n; i++) {
+        times[count] = t[i];
+        values[count] = y[i];
+        count += !isnan(y[i]);
+    }
+    watch->count = count;
+}
+
+shot_status noise_watch_push(noise_watch *watch, const double *t, const double *y, size_t n) {
     if (watch->stride == 0)
         watch->stride = 1;
-    if (watch->count == PIECE) {
-        SHOT_TRY(keep_verdict(watch));
-        watch->count = 0;
+    for (size_t done = 0; done < n;) {
+        if (watch->count == PIECE) {
+            SHOT_TRY(keep_verdict(watch));
+            watch->count = 0;
+        }
+        const size_t left = n - done, free = PIECE - watch->count, some = left < free ? left : free;
+        SHOT_TRY(make_room(watch, watch->count + some));
+        add(watch, t + done, y + done, some);
+        done += some;
     }
-    SHOT_TRY(make_room(watch));
-    watch->samples[watch->count] = t;
-    watch->samples[watch->room + watch->count++] = y;
     return SHOT_OK;
 }
 

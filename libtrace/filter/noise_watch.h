@@ -18,8 +18,8 @@ typedef struct noise_watch {
     size_t stride, skipped; /* of verdicts */
 } noise_watch;
 
-/* A sample; missing ones are left out.  SHOT_ERR_MEMORY. */
-shot_status noise_watch_push(noise_watch *watch, double t, double y);
+/* Samples t, y [n]; missing ones are left out.  SHOT_ERR_MEMORY. */
+shot_status noise_watch_push(noise_watch *watch, const double *t, const double *y, size_t n);
 
 /* The estimate; false with fewer than five samples. */
 bool noise_watch_estimate(noise_watch *watch, shot_noise *out);

@@ -242,11 +242,10 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         first < last ? advance_clock(self, place_after(self, t[last - 1])) : SHOT_OK;
     for (size_t c = 0; c < self->count && status == SHOT_OK; c++) {
         const double *y = block->column[c + 1];
-        for (size_t i = first; i < last && status == SHOT_OK; i++) {
+        for (size_t i = first; i < last && status == SHOT_OK; i++)
             status = resample_channel_push(&self->channels[c], t[i], y[i]);
-            if (status == SHOT_OK)
-                status = noise_watch_push(&self->noise[c], t[i], y[i]);
-        }
+        if (status == SHOT_OK)
+            status = noise_watch_push(&self->noise[c], t + first, y + first, last - first);
         if (status == SHOT_OK)
             status = resample_channel_flush(&self->channels[c]);
     }

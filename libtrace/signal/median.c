@@ -6,6 +6,8 @@
 
 #include <shottrace/signal/sample_quantile.h>
 
+#include "wide.h"
+
 static void swap(double *a, double *b) {
     const double keep = *a;
     *a = *b;
@@ -64,16 +66,21 @@ static double select_rank(double *x, size_t n, size_t k) {
     return x[k];
 }
 
+SHOT_WIDE static double largest(const double *x, size_t n) {
+    double most = x[0];
+#pragma omp simd reduction(max : most)
+    for (size_t i = 1; i < n; i++)
+        most = greater(x[i], most);
+    return most;
+}
+
 static double median_of_present(double *x, size_t n) {
     if (n == 0)
         return NAN;
     const double upper = select_rank(x, n, n / 2);
     if (n % 2 == 1)
         return upper;
-    double lower = x[0];
-    for (size_t i = 1; i < n / 2; i++)
-        lower = fmax(lower, x[i]);
-    return lower / 2 + upper / 2; /* the sum could overflow */
+    return largest(x, n / 2) / 2 + upper / 2; /* the sum could overflow */
 }
 
 /* Move the values to the front; how many there are. */

@@ -8,6 +8,8 @@
 
 #include <shottrace/signal/median.h>
 
+#include "wide.h"
+
 /* Neighbours 1, 2, 4, ... samples away: at least three distances, and more while they are within
  * the time in which a shot's curves stay straight. */
 enum { LEAST_SPANS = 3, MOST_SPANS = 12 };
@@ -26,40 +28,37 @@ static size_t keep_present(const double *t, const double *y, size_t n, double *t
                            double *values) {
     size_t count = 0;
     for (size_t i = 0; i < n; i++) {
-        if (isnan(y[i]))
-            continue;
         times[count] = t[i];
-        values[count++] = y[i];
+        values[count] = y[i];
+        count += !isnan(y[i]);
     }
     return count;
 }
 
-static double largest(const double *y, size_t n) {
+SHOT_WIDE static double largest(const double *y, size_t n) {
     double most = 0;
+#pragma omp simd reduction(max : most)
     for (size_t i = 0; i < n; i++)
-        most = fmax(most, fabs(y[i]));
+        most = greater(fabs(y[i]), most);
     return most;
 }
 
-static double median_spacing(const double *t, size_t n, double *work) {
+static double median_spacing(const double *restrict t, size_t n, double *restrict work) {
     for (size_t i = 1; i < n; i++)
         work[i - 1] = t[i] - t[i - 1];
     return shot_median(work, n - 1);
 }
 
-/* A sample less the line from `span` samples before to as many behind, for white noise of SD 1 of
- * variance 1: t[i-k]..t[i+k] gives 1 + a^2 + b^2, a + b = 1. */
-static double pseudo_residual(const double *t, const double *y, size_t i, size_t span) {
-    double width = t[i + span] - t[i - span];
-    double b = width > 0 ? (t[i] - t[i - span]) / width : 0.5, a = 1 - b;
-    return (y[i] - a * y[i - span] - b * y[i + span]) / sqrt(1 + a * a + b * b);
-}
-
-/* The sizes of the pseudo-residuals of a span, those of samples span .. n - span - 1; n > 2 span.
- */
-static void residual_sizes(const double *t, const double *y, size_t n, size_t span, double *out) {
-    for (size_t i = span; i + span < n; i++)
-        out[i - span] = fabs(pseudo_residual(t, y, i, span));
+/* The sizes of the pseudo-residuals of samples span .. n - span - 1; n > 2 span.  One is a sample
+ * less the line from `span` samples before to as many behind, for white noise of SD 1 of variance
+ * 1: t[i-k]..t[i+k] gives 1 + a^2 + b^2, a + b = 1. */
+SHOT_WIDE static void residual_sizes(const double *restrict t, const double *restrict y, size_t n,
+                                     size_t span, double *restrict out) {
+    for (size_t i = 0; i + 2 * span < n; i++) {
+        const double width = t[i + 2 * span] - t[i];
+        const double b = width > 0 ? (t[i + span] - t[i]) / width : 0.5, a = 1 - b;
+        out[i] = fabs((y[i + span] - a * y[i] - b * y[i + 2 * span]) / sqrt(1 + a * a + b * b));
+    }
 }
 
 /* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals
@@ -68,11 +67,18 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
     double sum = 0;
     size_t from = 1, to = 1; /* samples whose residuals are in the sum */
     for (size_t i = 0; i < n; i++) {
-        size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
-        for (; to < last; to++)
-            sum += size[to - 1];
-        for (; from + reach < i && from + 1 < to; from++)
-            sum -= size[from - 1];
+        if (i > reach + 1 && i + reach + 1 < n) { /* both ends move on by one */
+            from = i - reach;
+            to = i + reach + 1;
+            sum += size[to - 2];
+            sum -= size[from - 2];
+        } else {
+            const size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
+            for (; to < last; to++)
+                sum += size[to - 1];
+            for (; from + reach < i && from + 1 < to; from++)
+                sum -= size[from - 1];
+        }
         out[i] = sum / (double)(to - from);
     }
 }
