@@ -9,14 +9,19 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/text.h>
 
+/* A line may end in more than one carriage return. */
+static bool is_blank(char c) {
+    return c == ' ' || c == '\t' || c == '\r';
+}
+
 static const char *trim_left(const char *text, const char *end) {
-    while (text < end && (*text == ' ' || *text == '\t'))
+    while (text < end && is_blank(*text))
         text++;
     return text;
 }
 
 static const char *trim_right(const char *text, const char *end) {
-    while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
+    while (end > text && is_blank(end[-1]))
         end--;
     return end;
 }
@@ -45,6 +50,15 @@ static shot_status quoted_field(const char *start, const char *end, const char *
     return shot_fail(error, SHOT_ERR_SYNTAX, "a quote opens in the header and does not close");
 }
 
+static shot_status plain_field(const char *start, const char *end, shot_text *field,
+                               shot_error *error) {
+    if (memchr(start, '\r', (size_t)(end - start)) != NULL)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "there is a carriage return within the header; if it ends the lines of "
+                         "this log, shot-read reads it");
+    return shot_text_add_bytes(field, start, (size_t)(end - start));
+}
+
 /* The field that starts at *text, without its quotes and outer spaces; *text moves to the next one
  * or becomes NULL. */
 static shot_status next_field(const char **text, const char *end, shot_text *field,
@@ -60,7 +74,7 @@ static shot_status next_field(const char **text, const char *end, shot_text *fie
         last++;
     *text = last < end ? last + 1 : NULL;
     if (!quoted)
-        return shot_text_add_bytes(field, start, (size_t)(trim_right(start, last) - start));
+        return plain_field(start, trim_right(start, last), field, error);
     return trim_left(stop, last) == last
                ? SHOT_OK
                : shot_fail(error, SHOT_ERR_SYNTAX,
@@ -78,7 +92,7 @@ static const char *cut_unit(char *field) {
         return field + length;
     field[length - 1] = '\0';
     char *end = open;
-    while (end > field && end[-1] == ' ')
+    while (end > field && is_blank(end[-1]))
         end--;
     *end = '\0';
     return open + 1;
