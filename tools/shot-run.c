@@ -1,10 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-run: a chain of filters in one process, over many files at once. */
-#include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "common/io.h"
+#include "common/progress.h"
 #include "common/tool.h"
 
 struct run_settings {
@@ -66,27 +65,16 @@ static void forgive(shot_status *status, shot_error *error, size_t *failures) {
     *status = SHOT_OK;
 }
 
-/* Once a second, where a person watches. */
-static void show_progress(size_t done, size_t count) {
-    static time_t last;
-    time_t now = time(NULL);
-    if (last == 0)
-        last = now;
-    if (now == last || !isatty(STDERR_FILENO))
-        return;
-    last = now;
-    fprintf(stderr, "\r%zu of %zu files%s", done, count, done == count ? "\n" : "");
-}
-
 static shot_status read_files(shot_chain *chain, const shot_texts *operands, size_t *failures,
                               shot_error *error) {
     size_t files = operands->count - 1;
+    shot_progress_begin(files);
     for (size_t i = 0; i < (files > 0 ? files : 1); i++) {
         const char *name = files > 0 ? operands->items[i + 1] : "-";
         shot_status status = shot_tool_read_file(chain, name, error);
         forgive(&status, error, failures);
         SHOT_TRY(status);
-        show_progress(i + 1, files);
+        shot_progress_file(i + 1);
     }
     return SHOT_OK;
 }
@@ -108,6 +96,7 @@ static shot_status work(const shot_description *description, shot_settings *sett
         shot_chain_takes_no_input(chain) ? SHOT_OK : read_files(chain, operands, &failures, error);
     if (status == SHOT_OK)
         status = shot_chain_finish(chain, error);
+    shot_progress_wipe();
     failures += shot_chain_failures(chain);
     shot_chain_free(chain);
     if (failures == 0 || !(status == SHOT_OK || concerns_input(status)))

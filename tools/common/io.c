@@ -9,15 +9,19 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "common/progress.h"
+
 /* ---- messages ---- */
 
 void shot_tool_say(void *user, const char *text) {
+    shot_progress_wipe();
     fprintf(stderr, "shot-%s: %s\n", (const char *)user, text);
 }
 
 int shot_tool_complain(const char *name, const shot_error *error) {
     if (error->code == SHOT_ERR_CLOSED)
         return SHOT_TOOL_FINE;
+    shot_progress_wipe();
     if (error->source[0] != '\0' && error->line > 0)
         fprintf(stderr, "shot-%s: %s:%zu: %s\n", name, error->source, error->line, error->what);
     else if (error->source[0] != '\0')
@@ -30,6 +34,7 @@ int shot_tool_complain(const char *name, const shot_error *error) {
 /* ---- output ---- */
 
 shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_error *error) {
+    shot_progress_wipe();
     while (count > 0) {
         ssize_t written = write(STDOUT_FILENO, bytes, count);
         if (written < 0 && errno == EINTR)
@@ -72,6 +77,7 @@ static shot_status read_all(shot_chain *chain, int file, const char *name, shot_
         if (count == 0)
             return SHOT_OK;
         SHOT_TRY(shot_chain_push(chain, bytes, (size_t)count, error));
+        shot_progress_bytes((size_t)count);
     }
 }
 
