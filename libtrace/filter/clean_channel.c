@@ -86,7 +86,8 @@ static void skip_missing(const clean_sink *self, clean_channel *channel) {
         channel->settled++;
 }
 
-static shot_status take_spike(clean_sink *self, clean_channel *channel,
+/* The sample of that row is a spike. */
+static shot_status take_spike(clean_sink *self, clean_channel *channel, size_t row,
                               const spike_verdict *verdict, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
     const double height = verdict->value - verdict->median;
@@ -96,7 +97,7 @@ static shot_status take_spike(clean_sink *self, clean_channel *channel,
         channel->largest_at = verdict->t;
     }
     if (!settings->keep)
-        self->held.column[channel->column][channel->settled - self->handed] =
+        self->held.column[channel->column][row - self->handed] =
             settings->replace ? verdict->median : NAN;
     channel->changed = channel->changed || settings->replace;
     if (!settings->marks && !settings->keep)
@@ -116,9 +117,9 @@ static shot_status take_verdicts(clean_sink *self, clean_channel *channel, shot_
         if (!ready)
             return SHOT_OK;
         skip_missing(self, channel);
+        const size_t row = channel->settled++; /* before a mark lets settled rows go */
         if (verdict.spike)
-            SHOT_TRY(take_spike(self, channel, &verdict, error));
-        channel->settled++;
+            SHOT_TRY(take_spike(self, channel, row, &verdict, error));
     }
 }
 

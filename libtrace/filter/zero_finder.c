@@ -12,6 +12,7 @@
 
 enum { LEAST = 5 };                /* samples of an idle part */
 static const double threshold = 5; /* standard deviations */
+static const double moved = 3;     /* standard deviations from the one half to the other */
 
 void zero_finder_begin(zero_finder *finder, shot_span idle) {
     finder->idle = idle;
@@ -56,6 +57,16 @@ static size_t idle_length(const double *y, size_t n, double level, double most) 
     return n - off;
 }
 
+/* A slow start stays near its first samples for a while, and the step of its figures seems as large
+ * as what it moves from one to the next; but its two halves differ.  `work` has room for n. */
+static bool is_moving(const double *y, size_t n, double scatter, double *work) {
+    const size_t half = n / 2;
+    memcpy(work, y, n * sizeof *work);
+    const double before = shot_median(work, half);
+    const double after = shot_median(work + half, n - half);
+    return fabs(after - before) > moved * scatter;
+}
+
 static shot_status settle(zero_finder *finder) {
     const double *t = finder->t, *y = finder->y;
     finder->done = true;
@@ -67,7 +78,7 @@ static shot_status settle(zero_finder *finder) {
     memcpy(first, y, sizeof first);
     const double scatter = scatter_of(t, y, finder->n, work);
     const size_t n = idle_length(y, finder->n, shot_median(first, LEAST), threshold * scatter);
-    if (n >= LEAST) {
+    if (n >= LEAST && !is_moving(y, n, scatter, work)) {
         memcpy(work, y, n * sizeof *work);
         finder->result = (sensor_zero){shot_median(work, n), t[0], t[n - 1], n};
     }

@@ -3,7 +3,8 @@
  *
  * The idle part is the longest stretch from the first sample on, within the time given, in which no
  * two samples in a row lie more than 5 standard deviations of the noise (at least half a step of
- * the figures each) from the first five.  The zero is its median.
+ * the figures each) from the first five.  The zero is its median.  Where the medians of its two
+ * halves differ by more than 3 standard deviations it is no idle part but a slow start.
  */
 #ifndef SHOT_FILTER_ZERO_FINDER_H
 #define SHOT_FILTER_ZERO_FINDER_H
