@@ -50,6 +50,14 @@ static shot_status quoted_field(const char *start, const char *end, const char *
     return shot_fail(error, SHOT_ERR_SYNTAX, "a quote opens in the header and does not close");
 }
 
+/* Blanks around a name are none of it, in quotes or not. */
+static void trim(shot_text *field) {
+    const char *end = field->bytes + field->length, *start = trim_left(field->bytes, end);
+    field->length = (size_t)(trim_right(start, end) - start);
+    memmove(field->bytes, start, field->length);
+    field->bytes[field->length] = '\0';
+}
+
 static shot_status plain_field(const char *start, const char *end, shot_text *field,
                                shot_error *error) {
     if (memchr(start, '\r', (size_t)(end - start)) != NULL)
@@ -75,6 +83,7 @@ static shot_status next_field(const char **text, const char *end, shot_text *fie
     *text = last < end ? last + 1 : NULL;
     if (!quoted)
         return plain_field(start, trim_right(start, last), field, error);
+    trim(field);
     return trim_left(stop, last) == last
                ? SHOT_OK
                : shot_fail(error, SHOT_ERR_SYNTAX,
