@@ -87,4 +87,29 @@ static inline void fuzz_check_trace(const shot_text *trace) {
     shot_text_free(&again);
 }
 
+/* Small inputs go byte by byte or nearly so.  Each block ends in a pause, at which the reader may
+ * look again at all that it holds back to guess from, so larger ones go in a few parts. */
+static inline size_t fuzz_block(size_t size, size_t kind) {
+    return size <= 128 ? kind % 13 + 1 : size / (kind % 13 + 3) + 1;
+}
+
+/* Any bytes as a foreign log, by one of the calls of shot-read; a third of the inputs try another
+ * than the first.  A trace or a message, the same in any blocks; and what is written is a trace
+ * that the reader of traces takes without a change. */
+static inline void fuzz_foreign(const char *const *calls, size_t count, const uint8_t *data,
+                                size_t size) {
+    const char *bytes = (const char *)data;
+    const size_t kind = size > 0 ? data[size / 2] : 0;
+    const char *call = calls[kind % 3 == 0 ? kind / 3 % count : 0];
+    shot_text whole = {0}, parts = {0};
+    const shot_status status = fuzz_chain(call, bytes, size, size + 1, &whole);
+    FUZZ_CHECK(fuzz_chain(call, bytes, size, fuzz_block(size, kind), &parts) == status);
+    FUZZ_CHECK(whole.length == parts.length);
+    FUZZ_CHECK(memcmp(whole.bytes, parts.bytes, whole.length) == 0);
+    if (status == SHOT_OK)
+        fuzz_check_trace(&whole);
+    shot_text_free(&whole);
+    shot_text_free(&parts);
+}
+
 #endif
