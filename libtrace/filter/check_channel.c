@@ -104,8 +104,7 @@ static void forget(samples *s, double from, double to) {
 static shot_status find_flats(samples *s, bool adds_up, check_channel *out) {
     flat_finder finder = {0};
     SHOT_TRY(flat_finder_begin(&finder, flat_rarity, adds_up));
-    for (size_t i = 0; i < s->n; i++)
-        flat_finder_push(&finder, s->t[i], s->y[i]);
+    flat_finder_push(&finder, s->t, s->y, s->n);
     const size_t count = flat_finder_finish(&finder);
     for (size_t i = 0; i < count; i++) {
         const shot_value_run *run = shot_value_runs_at(finder.runs, i);

@@ -122,8 +122,6 @@ static shot_status look_for_row_gaps(clean_sink *self, shot_error *error) {
 
 static shot_status take_row(clean_sink *self, double t, shot_error *error) {
     const size_t number = self->handed + self->held.rows - 1;
-    if (number == 0)
-        self->start = t;
     self->end = t;
     if (self->row_gaps != NULL)
         SHOT_TRY(shot_sample_gaps_push(self->row_gaps, t));
@@ -133,13 +131,58 @@ static shot_status take_row(clean_sink *self, double t, shot_error *error) {
     return SHOT_OK;
 }
 
+/* Marks stand among the rows where each row in turn puts them; rows that bring none can be taken
+ * together. */
+static bool are_quiet(clean_sink *self, const shot_block *rows) {
+    const struct clean_settings *settings = self->stage.settings;
+    const double *t = rows->column[0];
+    if (settings->marks || settings->keep ||
+        (self->row_gaps != NULL && !shot_sample_gaps_none(self->row_gaps, t, rows->rows)))
+        return false;
+    for (size_t i = 0; i < self->channel_count; i++)
+        if (!clean_channel_is_quiet(self, &self->channels[i], rows))
+            return false;
+    return true;
+}
+
+static shot_status take_quiet(clean_sink *self, const shot_block *rows, shot_error *error) {
+    SHOT_TRY(shot_rows_append(&self->held, rows));
+    self->end = rows->column[0][rows->rows - 1];
+    if (self->row_gaps != NULL)
+        shot_sample_gaps_pass(self->row_gaps, rows->column[0], rows->rows);
+    for (size_t i = 0; i < self->channel_count; i++)
+        SHOT_TRY(clean_channel_quiet_rows(self, &self->channels[i], error));
+    return SHOT_OK;
+}
+
+/* At most CLEAN_STRETCH rows. */
+static shot_status take_stretch(clean_sink *self, const shot_block *rows, shot_error *error) {
+    if (self->handed + self->held.rows == 0)
+        self->start = rows->column[0][0];
+    if (are_quiet(self, rows))
+        return take_quiet(self, rows, error);
+    for (size_t i = 0; i < rows->rows; i++) {
+        SHOT_TRY(shot_rows_append_one(&self->held, rows, i));
+        SHOT_TRY(take_row(self, rows->column[0][i], error));
+    }
+    return SHOT_OK;
+}
+
+/* Rows of those in order. */
+static shot_block part_of(clean_sink *self, size_t first, size_t count) {
+    const shot_block all = row_order_front(&self->order, first + count);
+    for (size_t c = 0; c < all.columns; c++)
+        self->part[c] = all.column[c] + first;
+    return (shot_block){count, all.columns, self->part};
+}
+
 /* The rows whose place in the order is known. */
 static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error) {
     const size_t ready = row_order_ready(&self->order, ended);
-    const shot_block block = row_order_front(&self->order, ready);
-    for (size_t i = 0; i < ready; i++) {
-        SHOT_TRY(shot_rows_append_one(&self->held, &block, i));
-        SHOT_TRY(take_row(self, block.column[0][i], error));
+    for (size_t first = 0, count; first < ready; first += count) {
+        count = ready - first < CLEAN_STRETCH ? ready - first : CLEAN_STRETCH;
+        const shot_block rows = part_of(self, first, count);
+        SHOT_TRY(take_stretch(self, &rows, error));
     }
     row_order_drop(&self->order, ready);
     return SHOT_OK;
@@ -151,7 +194,9 @@ static void forget_shot(clean_sink *self) {
     for (size_t i = 0; i < self->channel_count; i++)
         clean_channel_free(&self->channels[i]);
     free(self->channels);
+    free(self->part);
     self->channels = NULL;
+    self->part = NULL;
     self->channel_count = 0;
     shot_sample_gaps_free(self->row_gaps);
     self->row_gaps = NULL;
@@ -173,7 +218,8 @@ static shot_status checked(shot_status status, shot_error *error) {
 static shot_status begin_channels(clean_sink *self) {
     const struct clean_settings *settings = self->stage.settings;
     self->channels = calloc(self->head.channel_count + 1, sizeof *self->channels);
-    if (self->channels == NULL)
+    self->part = calloc(self->head.channel_count, sizeof *self->part);
+    if (self->channels == NULL || self->part == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t c = 1; c < self->head.channel_count; c++) {
         const char *name = self->head.channels[c].name;
@@ -248,7 +294,12 @@ static shot_status give_up(clean_sink *self, shot_status status) {
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
-    for (size_t i = 0; i < block->rows; i++) {
+    const size_t rising = row_order_rising(&self->order, block);
+    if (rising > 0)
+        SHOT_TRY(checked(row_order_add_rising(&self->order, block, rising), error));
+    if (rising > 0)
+        SHOT_TRY(checked(take_ordered(self, false, error), error));
+    for (size_t i = rising; i < block->rows; i++) {
         bool changed;
         const shot_status status = row_order_add(&self->order, block, i, &changed, error);
         if (status == SHOT_ERR_DATA)

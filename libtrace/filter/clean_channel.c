@@ -108,11 +108,21 @@ static shot_status take_spike(clean_sink *self, clean_channel *channel, size_t r
     return clean_report_mark(self, CLEAN_SPIKE, channel, &mark, error);
 }
 
+/* Step over so many samples, and over the missing ones between them. */
+static void skip_samples(const clean_sink *self, clean_channel *channel, size_t samples) {
+    const double *y = self->held.column[channel->column] + (channel->settled - self->handed);
+    size_t rows = 0;
+    for (; samples > 0; rows++)
+        samples -= !isnan(y[rows]);
+    channel->settled += rows;
+}
+
 /* Apply the verdicts that are known. */
 static shot_status take_verdicts(clean_sink *self, clean_channel *channel, shot_error *error) {
     for (;;) {
         spike_verdict verdict;
         bool ready;
+        skip_samples(self, channel, spike_finder_pass(channel->spikes));
         SHOT_TRY(spike_finder_next(channel->spikes, &verdict, &ready));
         if (!ready)
             return SHOT_OK;
@@ -136,7 +146,7 @@ static shot_status look_for_spikes(clean_sink *self, clean_channel *channel, dou
         SHOT_TRY(end_stretch(self, channel, error));
     if (isnan(y))
         return SHOT_OK;
-    SHOT_TRY(spike_finder_push(channel->spikes, t, y));
+    SHOT_TRY(spike_finder_push(channel->spikes, &t, &y, 1));
     return take_verdicts(self, channel, error);
 }
 
@@ -239,10 +249,63 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
     if (isnan(y))
         return SHOT_OK;
     SHOT_TRY(look_for_gaps(self, channel, t, error));
-    flat_finder_push(&channel->flat, t, y);
+    flat_finder_push(&channel->flat, &t, &y, 1);
     SHOT_TRY(noise_watch_push(&channel->noise, &t, &y, 1));
     channel->last = t;
     return SHOT_OK;
+}
+
+/* Those of a channel that have a value. */
+static void find_samples(const shot_block *rows, size_t column, clean_samples *s) {
+    const double *t = rows->column[0], *y = rows->column[column];
+    size_t missing = 0;
+    for (size_t i = 0; i < rows->rows; i++)
+        missing += isnan(y[i]);
+    s->n = rows->rows - missing;
+    s->t = missing > 0 ? s->own_t : t;
+    s->y = missing > 0 ? s->own_y : y;
+    for (size_t i = 0, count = 0; missing > 0 && count < s->n; i++) {
+        s->own_t[count] = t[i];
+        s->own_y[count] = y[i];
+        count += !isnan(y[i]);
+    }
+}
+
+/* The longest time without a sample among rows in order, the last sample before them included. */
+static double longest_silence(const clean_channel *channel, const clean_samples *s, double end) {
+    double longest = s->n > 0 ? end - s->t[s->n - 1] : end - channel->last;
+    if (s->n > 0 && s->t[0] - channel->last > longest)
+        longest = s->t[0] - channel->last;
+    for (size_t i = 1; i < s->n; i++)
+        longest = s->t[i] - s->t[i - 1] > longest ? s->t[i] - s->t[i - 1] : longest;
+    return longest;
+}
+
+bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel,
+                            const shot_block *rows) {
+    const double *t = rows->column[0];
+    clean_samples *s = &channel->now;
+    find_samples(rows, channel->column, s);
+    if (channel->seeks_zero && !channel->zero.done)
+        return false;
+    if (isnan(channel->last) && s->n > 0 && s->t[0] > self->start) /* starts with a gap */
+        return false;
+    if (longest_silence(channel, s, t[rows->rows - 1]) > self->hole)
+        return false;
+    return channel->gaps == NULL || shot_sample_gaps_none(channel->gaps, s->t, s->n);
+}
+
+shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, shot_error *error) {
+    const clean_samples *s = &channel->now;
+    if (s->n == 0)
+        return SHOT_OK;
+    if (channel->gaps != NULL)
+        shot_sample_gaps_pass(channel->gaps, s->t, s->n);
+    flat_finder_push(&channel->flat, s->t, s->y, s->n);
+    SHOT_TRY(noise_watch_push(&channel->noise, s->t, s->y, s->n));
+    channel->last = s->t[s->n - 1];
+    SHOT_TRY(spike_finder_push(channel->spikes, s->t, s->y, s->n));
+    return take_verdicts(self, channel, error);
 }
 
 shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_error *error) {

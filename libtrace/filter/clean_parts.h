@@ -31,6 +31,16 @@ typedef enum clean_kind {
     CLEAN_KINDS
 } clean_kind;
 
+/* Rows that are looked at together. */
+enum { CLEAN_STRETCH = SPIKE_FINDER_BLOCK };
+
+/* Samples of a channel in a stretch of rows. */
+typedef struct clean_samples {
+    const double *t, *y; /* [n], in the rows or, where some are missing, in what follows */
+    size_t n;
+    double own_t[CLEAN_STRETCH], own_y[CLEAN_STRETCH];
+} clean_samples;
+
 /* A channel that is looked at. */
 typedef struct clean_channel {
     size_t column;
@@ -48,6 +58,7 @@ typedef struct clean_channel {
     size_t flat_count, flat_samples;
     noise_watch noise; /* of the samples as they came */
     bool changed;      /* some sample has another value now */
+    clean_samples now; /* in the stretch of rows looked at */
 } clean_channel;
 
 typedef struct clean_sink {
@@ -59,6 +70,7 @@ typedef struct clean_sink {
     double hole;    /* s without a sample that end a stretch */
     clean_channel *channels;
     size_t channel_count;
+    const double **part; /* owned: columns of some rows */
     shot_sample_gaps *row_gaps;
     shot_mark_list gaps;     /* of this shot: in whole rows, or marked upstream */
     double start, end;       /* of the shot so far, s */
@@ -79,6 +91,13 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
 /* Row `number` of the shot, which is held. */
 shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,
                               shot_error *error);
+
+/* Whether rows in order, at most CLEAN_STRETCH, give this channel nothing to mark and no stretch of
+ * samples to end, so that they can be taken together. */
+bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel, const shot_block *rows);
+
+/* Those rows, which are held now. */
+shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, shot_error *error);
 
 /* The shot ends: all becomes settled. */
 shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_error *error);

@@ -16,9 +16,9 @@ void flat_finder_free(flat_finder *finder) {
     *finder = (flat_finder){0};
 }
 
-void flat_finder_push(flat_finder *finder, double t, double y) {
+void flat_finder_push(flat_finder *finder, const double *t, const double *y, size_t n) {
     if (finder->runs != NULL)
-        shot_value_runs_push(finder->runs, t, y);
+        shot_value_runs_push_block(finder->runs, t, y, n);
 }
 
 size_t flat_finder_finish(flat_finder *finder) {

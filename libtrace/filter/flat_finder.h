@@ -23,8 +23,8 @@ typedef struct flat_finder {
 /* A finder that is all zero finds nothing and takes no samples.  SHOT_ERR_MEMORY. */
 shot_status flat_finder_begin(flat_finder *finder, double rarity, bool adds_up);
 
-/* A sample that has a value. */
-void flat_finder_push(flat_finder *finder, double t, double y);
+/* Samples t, y [n] that have a value. */
+void flat_finder_push(flat_finder *finder, const double *t, const double *y, size_t n);
 
 /* There are no more samples: how many runs there are to judge. */
 size_t flat_finder_finish(flat_finder *finder);

@@ -107,6 +107,30 @@ shot_status row_order_add(row_order *order, const shot_block *block, size_t inde
     return SHOT_OK;
 }
 
+size_t row_order_rising(const row_order *order, const shot_block *block) {
+    const double *t = block->column[0];
+    size_t count = 0;
+    for (double newest = order->newest; count < block->rows && t[count] > newest; count++)
+        newest = t[count];
+    return count;
+}
+
+shot_status row_order_add_rising(row_order *order, const shot_block *block, size_t count) {
+    const size_t at = order->rows.rows;
+    SHOT_TRY(shot_rows_reserve(&order->rows, count));
+    for (size_t c = 0; c < order->columns; c++) {
+        const double *from = block->column[c];
+        double *value = order->rows.column[c] + at;
+        double *present = order->rows.column[order->columns + c] + at;
+        memcpy(value, from, count * sizeof *value);
+        for (size_t i = 0; i < count; i++)
+            present[i] = isnan(from[i]) ? 0 : 1;
+    }
+    order->rows.rows += count;
+    order->newest = block->column[0][count - 1];
+    return SHOT_OK;
+}
+
 /* The newest row always waits: another of its time may come. */
 size_t row_order_ready(const row_order *order, bool ended) {
     const shot_rows *rows = &order->rows;

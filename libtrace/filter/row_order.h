@@ -38,8 +38,14 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns);
 shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
                           shot_error *error);
 
+/* How many rows at the start of the block come in order, each later than all before it. */
+size_t row_order_rising(const row_order *order, const shot_block *block);
+
+/* Take those, at least one, at once. */
+shot_status row_order_add_rising(row_order *order, const shot_block *block, size_t count);
+
 /* How many of the rows in front wait no longer; all of them if `ended`.  To be asked, and these
- * rows dropped, after each row added: which row is too late must not depend on blocks. */
+ * rows dropped, after each addition: which row is too late must not depend on blocks. */
 size_t row_order_ready(const row_order *order, bool ended);
 
 shot_block row_order_front(const row_order *order, size_t count);

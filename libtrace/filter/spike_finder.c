@@ -14,6 +14,7 @@
 enum {
     EARLY = 5,    /* samples that tell how far apart they are */
     RECENT = 128, /* samples that tell how the channel scatters */
+    HELD = 512,   /* at least RECENT and a block */
     LEAST = 4     /* samples in a window that has a median and a scatter worth the name */
 };
 
@@ -34,8 +35,8 @@ struct spike_finder {
     shot_hampel *by_time, *by_count, *now; /* `now` is one of the two, or NULL */
     double early_t[EARLY], early_y[EARLY];
     size_t early;
-    double recent_t[RECENT], recent_y[RECENT]; /* rings */
-    size_t samples;
+    double recent_t[HELD], recent_y[HELD]; /* rings */
+    size_t samples, start;                 /* start: of the stretch */
     judged *queue; /* of what waits for the end of a run     [count], from `head` */
     size_t head, count, room;
     judged before; /* the last one handed out that is no spike */
@@ -63,11 +64,12 @@ static void start_stretch(spike_finder *finder) {
     finder->now = NULL;
     finder->early = finder->head = finder->count = 0;
     finder->has_before = finder->finished = false;
+    finder->start = finder->samples;
 }
 
 void spike_finder_reset(spike_finder *finder) {
-    start_stretch(finder);
     finder->samples = 0;
+    start_stretch(finder);
 }
 
 /* ---- which window ---- */
@@ -100,22 +102,31 @@ static shot_status choose(spike_finder *finder) {
         SHOT_TRY(shot_hampel_new(&rule, one));
     shot_hampel_reset(*one);
     finder->now = *one;
-    for (size_t i = 0; i < finder->early; i++)
-        SHOT_TRY(shot_hampel_push(finder->now, finder->early_t[i], finder->early_y[i]));
-    return SHOT_OK;
+    return shot_hampel_push_block(finder->now, finder->early_t, finder->early_y, finder->early);
 }
 
-shot_status spike_finder_push(spike_finder *finder, double t, double y) {
+static void remember(spike_finder *finder, const double *t, const double *y, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        const size_t place = (finder->samples + i) % HELD;
+        finder->recent_t[place] = t[i];
+        finder->recent_y[place] = y[i];
+    }
+    finder->samples += n;
+}
+
+shot_status spike_finder_push(spike_finder *finder, const double *t, const double *y, size_t n) {
+    size_t first = 0;
     if (finder->finished)
         start_stretch(finder);
-    finder->recent_t[finder->samples % RECENT] = t;
-    finder->recent_y[finder->samples % RECENT] = y;
-    finder->samples++;
-    if (finder->now != NULL)
-        return shot_hampel_push(finder->now, t, y);
-    finder->early_t[finder->early] = t;
-    finder->early_y[finder->early++] = y;
-    return finder->early == EARLY ? choose(finder) : SHOT_OK;
+    remember(finder, t, y, n);
+    for (; finder->now == NULL && first < n; first++) {
+        finder->early_t[finder->early] = t[first];
+        finder->early_y[finder->early++] = y[first];
+        if (finder->early == EARLY)
+            SHOT_TRY(choose(finder));
+    }
+    return n > first ? shot_hampel_push_block(finder->now, t + first, y + first, n - first)
+                     : SHOT_OK;
 }
 
 shot_status spike_finder_finish(spike_finder *finder) {
@@ -128,11 +139,18 @@ shot_status spike_finder_finish(spike_finder *finder) {
 
 /* ---- far from the median ---- */
 
-/* The samples of the rings in order; returns how many. */
-static size_t unroll(const spike_finder *finder, double *t, double *y) {
-    const size_t n = finder->samples < RECENT ? finder->samples : RECENT;
+/* The number of samples that had come when a verdict became known, had they come one by one: the
+ * first few of a stretch wait for each other. */
+static size_t samples_for(const spike_finder *finder, const shot_hampel_at *at) {
+    const size_t known = finder->start + (at->known > EARLY ? at->known : EARLY);
+    return known < finder->samples ? known : finder->samples;
+}
+
+/* The last samples before number `end`, in order; returns how many. */
+static size_t unroll(const spike_finder *finder, size_t end, double *t, double *y) {
+    const size_t n = end < RECENT ? end : RECENT;
     for (size_t i = 0; i < n; i++) {
-        const size_t place = (finder->samples - n + i) % RECENT;
+        const size_t place = (end - n + i) % HELD;
         t[i] = finder->recent_t[place];
         y[i] = finder->recent_y[place];
     }
@@ -149,7 +167,7 @@ static bool is_far(const spike_finder *finder, const shot_hampel_at *at) {
     double t[RECENT], y[RECENT], work[RECENT];
     if (!at->spike || at->n < LEAST || is_miscount(&finder->rule.nature, at->value, at->median))
         return false;
-    const size_t n = unroll(finder, t, y);
+    const size_t n = unroll(finder, samples_for(finder, at), t, y);
     const double least = finder->rule.threshold * scatter_of(t, y, n, work);
     return fabs(at->value - at->median) > least;
 }
@@ -246,6 +264,18 @@ static void hand_out(spike_finder *finder, spike_verdict *verdict) {
     }
     finder->head++;
     finder->count--;
+}
+
+size_t spike_finder_pass(spike_finder *finder) {
+    shot_hampel_passed passed;
+    if (finder->count > 0 || finder->now == NULL)
+        return 0;
+    shot_hampel_pass(finder->now, &passed);
+    if (passed.count > 0) {
+        finder->before = (judged){.t = passed.t, .value = passed.value, .median = NAN};
+        finder->has_before = true;
+    }
+    return passed.count;
 }
 
 shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready) {

@@ -41,11 +41,18 @@ typedef struct spike_finder spike_finder;
 
 shot_status spike_finder_new(const spike_rule *rule, spike_finder **out);
 
-/* A sample that has a value.  After a finish it starts a stretch of its own. */
-shot_status spike_finder_push(spike_finder *finder, double t, double y);
+enum { SPIKE_FINDER_BLOCK = 256 };
+
+/* Samples that have a value, at most SPIKE_FINDER_BLOCK; all verdicts that are known must be taken
+ * before the next ones come.  After a finish they start a stretch of their own. */
+shot_status spike_finder_push(spike_finder *finder, const double *t, const double *y, size_t n);
 
 /* The stretch of samples ends. */
 shot_status spike_finder_finish(spike_finder *finder);
+
+/* How many samples, in their order, are no spikes and have been passed over; then ask for the next
+ * verdict.  It is never wrong to pass none. */
+size_t spike_finder_pass(spike_finder *finder);
 
 /* The next verdict, in the order of the samples. */
 shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready);

@@ -15,14 +15,17 @@ typedef struct pair_queue {
     size_t room;
 } pair_queue;
 
-/* Make room for one more pair at the end.  SHOT_ERR_MEMORY. */
-shot_status pair_queue_grow(pair_queue *queue);
+/* Make room for `more` pairs at the end.  SHOT_ERR_MEMORY. */
+shot_status pair_queue_grow(pair_queue *queue, size_t more);
+
+/* Append n pairs.  SHOT_ERR_MEMORY. */
+shot_status pair_queue_append(pair_queue *queue, const double *t, const double *y, size_t n);
 
 /* Append: amortised constant time.  SHOT_ERR_MEMORY. */
 static inline shot_status pair_queue_push(pair_queue *queue, double t, double y) {
     if (queue->store == NULL ||
         queue->t + (queue->count - queue->base) == queue->store + queue->room)
-        SHOT_TRY(pair_queue_grow(queue));
+        SHOT_TRY(pair_queue_grow(queue, 1));
     const size_t held = queue->count - queue->base;
     queue->t[held] = t;
     queue->y[held] = y;

@@ -5,33 +5,15 @@
 #include <math.h>
 #include <stdbool.h>
 
-#include "wide.h"
+#include "changes.h"
 
 enum { ENOUGH_CHANGES = 10 };
 
-/* Rounding of decimals and of sums of them, relative to the values. */
-static const double rounding = 1e-9;
-
-typedef struct changes {
-    double smallest, count;
-} changes;
-
-/* Take in the changes between neighbours of y[0..n-1], none of which is missing. */
-SHOT_WIDE static void take_changes(const double *y, size_t n, changes *all) {
-    double smallest = all->smallest, count = all->count;
-#pragma omp simd reduction(min : smallest) reduction(+ : count)
-    for (size_t i = 1; i < n; i++) {
-        const double change = fabs(y[i] - y[i - 1]);
-        const double least = rounding * greater(fabs(y[i]), fabs(y[i - 1]));
-        count += change > least ? 1 : 0;
-        smallest = lesser(change > least ? change : INFINITY, smallest);
-    }
-    *all = (changes){smallest, count};
-}
+static const double rounding = SHOT_CHANGES_ROUNDING;
 
 /* The smallest change, and how many there are: stretch by stretch, and over what is missing. */
-static changes find_changes(const double *y, size_t n) {
-    changes all = {INFINITY, 0};
+static shot_changes find_changes(const double *y, size_t n) {
+    shot_changes all = {INFINITY, 0};
     double seam[2] = {NAN, NAN};
     for (size_t from = 0, to; from < n; from = to + 1) {
         for (to = from; to < n && !isnan(y[to]); to++) {
@@ -39,8 +21,8 @@ static changes find_changes(const double *y, size_t n) {
         if (to == from)
             continue;
         seam[1] = y[from];
-        take_changes(seam, 2, &all);
-        take_changes(y + from, to - from, &all);
+        shot_changes_take(seam, 2, &all);
+        shot_changes_take(y + from, to - from, &all);
         seam[0] = y[to - 1];
     }
     return all;
@@ -73,7 +55,7 @@ static bool any_value(const double *y, size_t n) {
 }
 
 double shot_resolution(const double *y, size_t n) {
-    const changes all = find_changes(y, n);
+    const shot_changes all = find_changes(y, n);
     if (all.count >= ENOUGH_CHANGES)
         return all.smallest;
     return any_value(y, n) ? step_of_digits(y, n) : 0;

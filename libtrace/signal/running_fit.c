@@ -11,7 +11,7 @@
 
 #include "dot.h"
 #include "sliding_moments.h"
-#include "window_stretch.h"
+#include "window_batch.h"
 
 /* The weights of an even window, and for what they hold. */
 typedef struct even_weights {
@@ -256,21 +256,17 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 /* The results of a stretch of windows, at most `room`; how many in *count. */
 static shot_status take_stretch(shot_running_fit *fit, size_t room, double *fitted, double *gain,
                                 size_t *count) {
-    shot_window_view view;
-    const size_t found = window_stretch_find(fit->window, &view);
-    *count = found < room ? found : room;
-    if (*count == 0)
-        return SHOT_OK;
-    for (size_t i = 0;; window_stretch_next(&view)) {
+    window_batch batch;
+    *count = window_batch_find(fit->window, room, &batch);
+    for (size_t i = 0; i < *count; i++) {
+        const shot_window_view view = window_batch_view(&batch, i);
         shot_local_fit_value value;
         look_at_new(fit, &view);
         SHOT_TRY(fit_row(fit, &view, &value));
         fitted[i] = value.value;
         gain[i] = value.gain;
-        if (++i == *count)
-            break;
     }
-    window_stretch_pass(fit->window, *count);
+    window_batch_pass(fit->window, &batch, *count);
     return SHOT_OK;
 }
 

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 
 #include "pair_queue.h"
-#include "window_stretch.h"
+#include "window_batch.h"
 
 typedef struct span {
     size_t low, high;
@@ -78,6 +78,29 @@ shot_status shot_sliding_window_push(shot_sliding_window *window, double t, doub
     return pair_queue_push(&window->samples, t, y);
 }
 
+static bool is_in_order(const double *t, size_t n, double latest) {
+    uint64_t bad = n > 0 && !(t[0] >= latest && isfinite(t[0]) && isfinite(t[n - 1]));
+    for (size_t i = 1; i < n; i++)
+        bad |= !(t[i] >= t[i - 1]);
+    return !bad;
+}
+
+shot_status shot_sliding_window_push_block(shot_sliding_window *window, const double *t,
+                                           const double *y, size_t n) {
+    if (!is_in_order(t, n, window->latest))
+        return SHOT_ERR_DATA;
+    SHOT_TRY(pair_queue_append(&window->rows, t, y, n));
+    for (size_t from = 0, to; from < n; from = to + 1) {
+        for (to = from; to < n && !isnan(y[to]); to++) {
+        }
+        if (to > from && window->samples.count == 0)
+            window->start = t[from];
+        SHOT_TRY(pair_queue_append(&window->samples, t + from, y + from, to - from));
+    }
+    window->latest = n > 0 ? t[n - 1] : window->latest;
+    return SHOT_OK;
+}
+
 void shot_sliding_window_finish(shot_sliding_window *window) {
     window->finished = true;
 }
@@ -121,17 +144,18 @@ static bool move_high_to(const shot_sliding_window *window, size_t high, span *e
     return high <= count;
 }
 
-/* The window of a row at time t, cut at the ends; `own` is 1 if the row is a sample, number
- * `passed`, else 0.  False if its high edge is not known. */
-static bool move_to(const shot_sliding_window *window, double t, size_t own, span *edges) {
+/* The window of a row at time t that `passed` samples precede, cut at the ends; `own` is 1 if the
+ * row is a sample, else 0.  False if its high edge is not known. */
+static inline bool move_to(const shot_sliding_window *window, double t, size_t passed, size_t own,
+                           span *edges) {
     const shot_reach reach = window->reach;
     if (reach.samples) {
-        const size_t before = (size_t)reach.before, passed = window->passed;
+        const size_t before = (size_t)reach.before;
         edges->low = passed > before ? passed - before : 0;
         return move_high_to(window, passed + own + (size_t)reach.after, edges);
     }
-    if (edges->high < window->passed + own)
-        edges->high = window->passed + own;
+    if (edges->high < passed + own)
+        edges->high = passed + own;
     const bool closed = move_high(window, t + reach.after, slack(t, reach.after), edges);
     move_low(window, t - reach.before - slack(t, reach.before), edges);
     return closed;
@@ -164,17 +188,29 @@ static bool move_to_end(const shot_sliding_window *window, span *edges) {
     return true;
 }
 
-/* Whether the window of the row at time t begins within the samples. */
-static bool begins_inside(const shot_sliding_window *window, double t) {
+/* Whether the window of the row at time t that `passed` samples precede begins within the samples.
+ */
+static bool begins_inside(const shot_sliding_window *window, double t, size_t passed) {
     const double reach = window->reach.before;
     if (window->samples.count == 0)
         return false;
     if (window->reach.samples)
-        return (double)window->passed >= reach;
+        return (double)passed >= reach;
     return t - reach >= window->start - slack(t, reach);
 }
 
 /* ---- delivery ---- */
+
+/* How many samples had come when the window of a row became known: those in it, and the first one
+ * behind it where none lies on its edge. */
+static size_t known_from(const shot_sliding_window *window, double t, size_t high, bool own) {
+    const shot_reach reach = window->reach;
+    if (reach.samples)
+        return window->passed + own + (size_t)reach.after;
+    const bool on_edge = high > window->samples.base &&
+                         time_of(window, high - 1) >= t + reach.after - slack(t, reach.after);
+    return on_edge ? high : high + 1;
+}
 
 /* Hand out the window of the next row and let the samples go that no later one needs. */
 static void deliver(shot_sliding_window *window, span edges, double middle, bool centred,
@@ -196,16 +232,17 @@ static void deliver(shot_sliding_window *window, span edges, double middle, bool
         .value = value,
         .middle = middle,
         .centred = centred,
+        .known = known_from(window, at, edges.high, has_value),
     };
     window->passed += has_value;
     pair_queue_drop(&window->rows, window->rows.base + 1);
 }
 
 static bool next_cut(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
-    const bool closed = move_to(window, t, own, &window->now);
+    const bool closed = move_to(window, t, window->passed, own, &window->now);
     if (!closed && !window->finished)
         return false;
-    deliver(window, window->now, t, closed && begins_inside(window, t), view);
+    deliver(window, window->now, t, closed && begins_inside(window, t, window->passed), view);
     return true;
 }
 
@@ -219,7 +256,7 @@ static double middle_of(const shot_sliding_window *window, span edges, double t)
 static bool next_full(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
     const shot_reach reach = window->reach;
     const span none = {window->now.low, window->now.low};
-    if (!begins_inside(window, t)) {
+    if (!begins_inside(window, t, window->passed)) {
         const bool fits = move_to_start(window, &window->now);
         if (!fits && !window->finished)
             return false;
@@ -229,7 +266,7 @@ static bool next_full(shot_sliding_window *window, double t, size_t own, shot_wi
         return true;
     }
     span edges = window->now;
-    if (move_to(window, t, own, &edges)) {
+    if (move_to(window, t, window->passed, own, &edges)) {
         window->now = edges;
         deliver(window, edges, t, true, view);
         return true;
@@ -266,58 +303,61 @@ static size_t rows_with_value(const shot_sliding_window *window, size_t most) {
     return count;
 }
 
-/* Whether the window of a row at time t is `last` moved on by one sample: what move_low and
- * move_high would find, and know, starting from it. */
-static bool moves_by_one(const shot_sliding_window *window, double t, span last) {
-    const shot_reach reach = window->reach;
-    const double margin = slack(t, reach.after), high = t + reach.after;
-    const double low = t - reach.before - slack(t, reach.before);
-    if (last.high + 1 >= window->samples.count)
-        return false;
-    const double *time = window->samples.t - window->samples.base;
-    return time[last.low] < low && time[last.low + 1] >= low &&
-           time[last.high - 1] < high - margin && time[last.high] <= high + margin &&
-           (time[last.high] >= high - margin || time[last.high + 1] > high + margin);
-}
-
-/* Of `most` rows, those whose windows in time move on by one sample each. */
-static size_t rows_in_step(const shot_sliding_window *window, span first, size_t most) {
-    size_t count = 1;
-    for (; count < most; count++) {
-        const span last = {first.low + count - 1, first.high + count - 1};
-        if (!moves_by_one(window, window->rows.t[count], last))
-            break;
-    }
-    return count;
-}
-
-size_t window_stretch_find(shot_sliding_window *window, shot_window_view *view) {
-    const size_t pending = window->rows.count - window->rows.base;
-    span edges = window->now;
-    if (pending == 0 || isnan(window->rows.y[0]) || !begins_inside(window, window->rows.t[0]) ||
-        !move_to(window, window->rows.t[0], 1, &edges))
+/* Windows of so many samples; at most `most` rows, which all have values. */
+static size_t find_counted(const shot_sliding_window *window, size_t most, window_batch *batch) {
+    const size_t base = window->samples.base, count = window->samples.count - base;
+    const size_t before = (size_t)window->reach.before, after = (size_t)window->reach.after;
+    const bool cut = window->ends == SHOT_ENDS_CUT, ended = cut && window->finished;
+    const size_t known = count > batch->own + after ? count - batch->own - after : 0;
+    const size_t rows = ended || most < known ? most : known;
+    if (!cut && window->passed < before)
         return 0;
-    const size_t known = window->samples.count - edges.high + 1;
-    const size_t rows = rows_with_value(window, pending < known ? pending : known);
-    const size_t offset = edges.low - window->samples.base;
-    *view = (shot_window_view){.t = window->samples.t + offset,
-                               .y = window->samples.y + offset,
-                               .n = edges.high - edges.low,
-                               .first = edges.low,
-                               .own = window->passed - edges.low,
-                               .at = window->rows.t[0],
-                               .value = window->rows.y[0],
-                               .middle = window->rows.t[0],
-                               .centred = true};
-    window->now = edges;
-    return window->reach.samples ? rows : rows_in_step(window, edges, rows);
+    for (size_t row = 0; row < rows; row++) {
+        const size_t own = batch->own + row, high = own + 1 + after;
+        batch->low[row] = base + own > before ? base + own - before - base : 0;
+        batch->high[row] = high < count ? high : count;
+    }
+    return rows;
 }
 
-void window_stretch_pass(shot_sliding_window *window, size_t rows) {
-    window->now.low += rows - 1;
-    window->now.high += rows - 1;
+/* Windows in time.  The edges only move forward, from one row's to the next one's. */
+static size_t find_timed(const shot_sliding_window *window, size_t most, window_batch *batch) {
+    const bool cut = window->ends == SHOT_ENDS_CUT, ended = cut && window->finished;
+    span edges = window->now;
+    size_t row = 0;
+    if (!cut && !begins_inside(window, window->rows.t[0], window->passed))
+        return 0;
+    for (; row < most; row++) {
+        if (!move_to(window, window->rows.t[row], window->passed + row, 1, &edges) && !ended)
+            break;
+        batch->low[row] = edges.low - batch->first;
+        batch->high[row] = edges.high - batch->first;
+    }
+    return row;
+}
+
+size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch *batch) {
+    const size_t pending = window->rows.count - window->rows.base;
+    const size_t limit = most < WINDOW_BATCH ? most : WINDOW_BATCH;
+    const size_t rows = rows_with_value(window, pending < limit ? pending : limit);
+    batch->t = window->samples.t;
+    batch->y = window->samples.y;
+    batch->first = window->samples.base;
+    batch->own = window->passed - window->samples.base;
+    batch->rows = rows == 0               ? 0
+                  : window->reach.samples ? find_counted(window, rows, batch)
+                                          : find_timed(window, rows, batch);
+    return batch->rows;
+}
+
+void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows) {
+    if (rows == 0)
+        return;
+    const size_t low = batch->first + batch->low[rows - 1], last = window->passed + rows - 1;
+    window->now = (span){low, batch->first + batch->high[rows - 1]};
     window->passed += rows;
     pair_queue_drop(&window->rows, window->rows.base + rows);
-    if (window->now.low > window->samples.base)
-        pair_queue_drop(&window->samples, window->now.low);
+    const size_t needed = low < last ? low : last;
+    if (needed > window->samples.base)
+        pair_queue_drop(&window->samples, needed);
 }

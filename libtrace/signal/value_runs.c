@@ -8,9 +8,10 @@
 
 #include <shottrace/signal/normal.h>
 
-enum { LENGTHS = 1024, MOST = 512, RECENT = 8, ENOUGH_CHANGES = 10, RESIDUALS = 4096 };
+#include "changes.h"
+#include "wide.h"
 
-static const double rounding = 1e-9; /* of decimals and of sums of them, relative to the values */
+enum { LENGTHS = 1024, MOST = 512, RECENT = 8, ENOUGH_CHANGES = 10, RESIDUALS = 4096 };
 
 /* A run that has passed: where it began, and its samples. */
 typedef struct passed_run {
@@ -35,9 +36,8 @@ struct shot_value_runs {
                                   holds all longer ones */
     passed_run recent[RECENT]; /* of the runs before `now`, in a ring */
     size_t samples, runs;      /* runs: before `now` */
-    size_t changes;            /* beyond rounding */
-    double smallest;           /* of them */
-    double low, high;
+    shot_changes changes;
+    double low, high; /* +-infinite before the first sample */
     residuals residuals;
 };
 
@@ -50,12 +50,15 @@ shot_status shot_value_runs_new(shot_value_runs **out) {
 }
 
 void shot_value_runs_reset(shot_value_runs *runs) {
-    runs->now.n = runs->count = runs->samples = runs->runs = runs->changes = 0;
-    runs->smallest = INFINITY;
-    runs->low = runs->high = NAN;
+    runs->now.n = runs->count = runs->samples = runs->runs = 0;
+    runs->changes = (shot_changes){INFINITY, 0};
+    runs->low = INFINITY;
+    runs->high = -INFINITY;
     memset(runs->lengths, 0, sizeof runs->lengths);
     runs->residuals.count = runs->residuals.zeros = runs->residuals.met = 0;
     runs->residuals.stride = 1;
+    memset(runs->residuals.t, 0, sizeof runs->residuals.t);
+    memset(runs->residuals.y, 0, sizeof runs->residuals.y);
 }
 
 void shot_value_runs_free(shot_value_runs *runs) {
@@ -76,17 +79,48 @@ static void keep_residual(residuals *all, double size) {
     all->size[all->count++] = size;
 }
 
-/* The sample before (t, y), the `seen`-th one: inside of a run its residual is nothing. */
-static void take_residual(residuals *all, size_t seen, double t, double y) {
-    const double *times = all->t, *values = all->y;
-    if (seen >= 3 && !(values[0] == values[1] && values[1] == y)) {
-        const double a = (t - times[1]) / (t - times[0]);
-        keep_residual(all, fabs(values[1] - a * values[0] - (1 - a) * y));
+/* Of each sample between its two neighbours; t and y have two more. */
+SHOT_WIDE static void find_residuals(const double *restrict t, const double *restrict y, size_t n,
+                                     double *restrict size) {
+    for (size_t i = 0; i < n; i++) {
+        const double a = (t[i + 2] - t[i + 1]) / (t[i + 2] - t[i]);
+        size[i] = fabs(y[i + 1] - a * y[i] - (1 - a) * y[i + 2]);
     }
-    all->t[0] = all->t[1];
-    all->y[0] = all->y[1];
-    all->t[1] = t;
-    all->y[1] = y;
+}
+
+/* Keep those of samples that are not inside of a run, whose residual is nothing. */
+static void keep_residuals(residuals *all, const double *y, const double *size, size_t n) {
+    const bool all_fit = all->stride == 1 && all->count + n <= RESIDUALS;
+    for (size_t i = 0; i < n; i++) {
+        const bool inside = y[i] == y[i + 1] && y[i + 1] == y[i + 2];
+        if (all_fit) {
+            all->size[all->count] = size[i];
+            all->count += !inside;
+            all->met += !inside;
+        } else if (!inside) {
+            keep_residual(all, size[i]);
+        }
+    }
+}
+
+/* Samples before which `seen` others came: each tells the residual of the one before it. */
+static void take_residuals(residuals *all, size_t seen, const double *t, const double *y,
+                           size_t n) {
+    enum { SOME = 128 };
+    double times[SOME + 2], values[SOME + 2], size[SOME];
+    for (size_t done = 0, some; done < n; done += some) {
+        some = n - done < SOME ? n - done : SOME;
+        memcpy(times, all->t, sizeof all->t);
+        memcpy(values, all->y, sizeof all->y);
+        memcpy(times + 2, t + done, some * sizeof *t);
+        memcpy(values + 2, y + done, some * sizeof *y);
+        const size_t early = seen + done < 2 ? 2 - (seen + done) : 0,
+                     first = early < some ? early : some;
+        find_residuals(times + first, values + first, some - first, size);
+        keep_residuals(all, values + first, size, some - first);
+        memcpy(all->t, times + some, sizeof all->t);
+        memcpy(all->y, values + some, sizeof all->y);
+    }
 }
 
 /* ---- one run ends ---- */
@@ -159,30 +193,49 @@ static void end_run(shot_value_runs *runs) {
     runs->runs++;
 }
 
-static void note_change(shot_value_runs *runs, double from, double to) {
-    const double change = fabs(to - from);
-    if (!(change > rounding * fmax(fabs(from), fabs(to))))
+SHOT_WIDE static void take_range(shot_value_runs *runs, const double *y, size_t n) {
+    double low = runs->low, high = runs->high;
+#pragma omp simd reduction(min : low) reduction(max : high)
+    for (size_t i = 0; i < n; i++) {
+        low = lesser(y[i], low);
+        high = greater(y[i], high);
+    }
+    runs->low = low;
+    runs->high = high;
+}
+
+/* What every sample tells, whatever run it belongs to. */
+static void take_all(shot_value_runs *runs, const double *t, const double *y, size_t n) {
+    const double seam[2] = {runs->residuals.y[1], y[0]};
+    take_residuals(&runs->residuals, runs->samples, t, y, n);
+    take_range(runs, y, n);
+    if (runs->samples > 0)
+        shot_changes_take(seam, 2, &runs->changes);
+    shot_changes_take(y, n, &runs->changes);
+    runs->samples += n;
+}
+
+void shot_value_runs_push_block(shot_value_runs *runs, const double *t, const double *y, size_t n) {
+    shot_value_run *now = &runs->now;
+    if (n == 0)
         return;
-    runs->smallest = fmin(runs->smallest, change);
-    runs->changes++;
+    take_all(runs, t, y, n);
+    for (size_t i = 0; i < n; i++) {
+        if (now->n > 0 && y[i] == now->value) {
+            now->to = t[i];
+            now->n++;
+            continue;
+        }
+        if (now->n > 0) {
+            now->missed = motion_was_missed(runs, t[i], y[i]);
+            end_run(runs);
+        }
+        *now = (shot_value_run){t[i], t[i], y[i], 1, false};
+    }
 }
 
 void shot_value_runs_push(shot_value_runs *runs, double t, double y) {
-    shot_value_run *now = &runs->now;
-    take_residual(&runs->residuals, ++runs->samples, t, y);
-    runs->low = fmin(runs->low, y);
-    runs->high = fmax(runs->high, y);
-    if (now->n > 0 && y == now->value) {
-        now->to = t;
-        now->n++;
-        return;
-    }
-    if (now->n > 0) {
-        now->missed = motion_was_missed(runs, t, y);
-        note_change(runs, now->value, y);
-        end_run(runs);
-    }
-    *now = (shot_value_run){t, t, y, 1, false};
+    shot_value_runs_push_block(runs, &t, &y, 1);
 }
 
 void shot_value_runs_finish(shot_value_runs *runs) {
@@ -201,8 +254,8 @@ const shot_value_run *shot_value_runs_at(const shot_value_runs *runs, size_t i) 
 }
 
 void shot_value_runs_range(const shot_value_runs *runs, double *low, double *high) {
-    *low = runs->low;
-    *high = runs->high;
+    *low = runs->samples > 0 ? runs->low : NAN;
+    *high = runs->samples > 0 ? runs->high : NAN;
 }
 
 /* The share of the residuals that reach `least`, less two standard errors of the count. */
@@ -215,10 +268,10 @@ static double share_of_large(const residuals *all, double least) {
 }
 
 double shot_value_runs_stay(const shot_value_runs *runs) {
-    const double step = runs->smallest;
-    if (runs->changes < ENOUGH_CHANGES)
+    const double step = runs->changes.smallest;
+    if (runs->changes.count < ENOUGH_CHANGES)
         return 1;
-    const double share = share_of_large(&runs->residuals, 1.5 * (1 - rounding) * step);
+    const double share = share_of_large(&runs->residuals, 1.5 * (1 - SHOT_CHANGES_ROUNDING) * step);
     if (!(share > 0))
         return 1;
     const double sd = 1.25 * step / shot_normal_quantile(1 - share / 2);

@@ -20,6 +20,13 @@
 #define SHOT_WIDE
 #endif
 
+/* For what they call. */
+#if defined(__GNUC__)
+#define SHOT_WIDE_PART static inline __attribute__((always_inline))
+#else
+#define SHOT_WIDE_PART static inline
+#endif
+
 static inline double lesser(double a, double b) {
     return a < b ? a : b;
 }

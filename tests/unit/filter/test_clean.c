@@ -57,18 +57,64 @@ static shot_text trace_of(shot_style style, shot_grade grade, uint64_t seed, siz
     return spoilt_trace(style, grade, seed, every > 0 ? &spikes : &no_fault);
 }
 
+static void check_blocks(const char *chain, const shot_text *in) {
+    feed whole = feed_chain(chain, in->bytes, in->length, 0);
+    assert_int_equal(whole.status, SHOT_OK);
+    for (size_t block = 1; block < 4000; block = 3 * block + 10) {
+        feed cut = feed_chain(chain, in->bytes, in->length, block);
+        assert_int_equal(cut.status, SHOT_OK);
+        assert_string_equal(cut.out.bytes, whole.out.bytes);
+        feed_free(&cut);
+    }
+    feed_free(&whole);
+}
+
 static void blocks_carry_no_meaning(void **state) {
     for (int style = 0; style < 4; style++) {
         shot_text in = trace_of((shot_style)style, SHOT_GRADE_HARSH, 1003, 40);
-        feed whole = feed_chain("clean --marks --zero pressure", in.bytes, in.length, 0);
-        assert_int_equal(whole.status, SHOT_OK);
-        for (size_t block = 1; block < 4000; block = 3 * block + 10) {
-            feed cut = feed_chain("clean --marks --zero pressure", in.bytes, in.length, block);
-            assert_int_equal(cut.status, SHOT_OK);
-            assert_string_equal(cut.out.bytes, whole.out.bytes);
-            feed_free(&cut);
+        check_blocks("clean --marks --zero pressure", &in);
+        check_blocks("clean", &in);
+        shot_text_free(&in);
+    }
+}
+
+/* Two channels with jitter, gaps, late rows, missing values, spikes, plateaus and few digits. */
+static shot_text random_trace(shot_random *random) {
+    const double rate = shot_random_between(random, 5, 60);
+    const double missing = shot_random_chance(random, 0.5) ? 0.03 : 0;
+    const double faults = shot_random_chance(random, 0.5) ? 0.01 : 0;
+    const int digits = 1 + (int)shot_random_below(random, 4);
+    shot_text text = {0};
+    double t = 0, level[2] = {4, 10};
+    shot_text_add(&text, "time [s],pressure [bar],weight [g]\n");
+    for (int row = 0; row < 700; row++) {
+        t += shot_random_between(random, 0.8, 1.2) / rate;
+        t += shot_random_chance(random, faults) ? shot_random_between(random, -0.1, 3) : 0;
+        shot_text_add_format(&text, "%.4f", t);
+        for (int c = 0; c < 2; c++) {
+            if (shot_random_chance(random, faults))
+                level[c] = shot_random_between(random, 0, 12);
+            const double spike = shot_random_chance(random, 2 * faults) ? 6 : 0;
+            if (shot_random_chance(random, missing))
+                shot_text_add(&text, ",");
+            else
+                shot_text_add_format(&text, ",%.*f", digits,
+                                     level[c] + spike + 0.05 * shot_random_normal(random));
         }
-        feed_free(&whole);
+        shot_text_add(&text, "\n");
+    }
+    return text;
+}
+
+/* Rows that bring no mark are taken many at once when they come so: to the same end. */
+static void rows_taken_together_give_the_same(void **state) {
+    static const char *const chains[] = {"clean", "clean --replace --window 11 --gap 0",
+                                         "clean --zero pressure --window 0.4s --threshold 2",
+                                         "clean --reorder 3 --flat 0 --channel weight"};
+    for (uint64_t seed = 0; seed < 24; seed++) {
+        shot_random random = shot_random_at(81, seed);
+        shot_text in = random_trace(&random);
+        check_blocks(chains[seed % 4], &in);
         shot_text_free(&in);
     }
 }
@@ -276,6 +322,7 @@ static void intervals_stay_behind_clean(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning),
+        cmocka_unit_test(rows_taken_together_give_the_same),
         cmocka_unit_test(real_ramps_and_pulses_stay),
         cmocka_unit_test(planted_spikes_are_found),
         cmocka_unit_test(clipped_and_stuck_stretches_are_marked),

@@ -4,6 +4,7 @@
 #include <support/check.h>
 
 #include <shottrace/signal/hampel.h>
+#include <shottrace/signal/random.h>
 
 enum { MOST = 64 };
 
@@ -87,12 +88,81 @@ static void bad_rules_are_refused(void **state) {
     }
 }
 
+/* White noise in few or many digits, with steps, spikes, stretches of one value and holes. */
+static void make_samples(shot_random *random, double *t, double *y, size_t n) {
+    const double step = shot_random_chance(random, 0.5) ? 0.1 : 1e-6;
+    double now = 0, level = 0;
+    for (size_t i = 0; i < n; i++) {
+        now += shot_random_between(random, 0.05, 0.15);
+        level = shot_random_chance(random, 0.03) ? shot_random_between(random, -5, 5) : level;
+        const double scatter = shot_random_chance(random, 0.03) ? 4 : 0.1;
+        t[i] = now;
+        y[i] = step * round((level + scatter * shot_random_normal(random)) / step);
+        if (i > 0 && shot_random_chance(random, 0.2))
+            y[i] = y[i - 1];
+        if (shot_random_chance(random, 0.01))
+            y[i] = NAN;
+    }
+}
+
+/* What is passed over is what would have come out one by one, and never a spike. */
+static void samples_passed_are_no_spikes(void **state) {
+    enum { N = 600 };
+    size_t passed_over = 0;
+    for (uint64_t seed = 0; seed < 200; seed++) {
+        shot_random random = shot_random_at(82, seed);
+        double t[N], y[N];
+        const double half = (double)shot_random_below(&random, 9);
+        const bool samples = shot_random_chance(&random, 0.5);
+        const shot_hampel_rule rule = {{samples ? half : 0.1 * half, half, samples},
+                                       shot_random_below(&random, 2) ? 3 : 0.5,
+                                       0};
+        shot_hampel *one, *many;
+        shot_hampel_at single, at;
+        shot_hampel_passed passed;
+        make_samples(&random, t, y, N);
+        assert_int_equal(shot_hampel_new(&rule, &one), SHOT_OK);
+        assert_int_equal(shot_hampel_new(&rule, &many), SHOT_OK);
+        for (size_t i = 0; i < N; i++)
+            assert_int_equal(shot_hampel_push(one, t[i], y[i]), SHOT_OK);
+        shot_hampel_finish(one);
+        for (size_t i = 0, part; i < N; i += part) {
+            part = 1 + shot_random_below(&random, 200);
+            part = part < N - i ? part : N - i;
+            assert_int_equal(shot_hampel_push_block(many, t + i, y + i, part), SHOT_OK);
+            if (i + part == N)
+                shot_hampel_finish(many);
+            for (bool ready = true, came; ready;) {
+                shot_hampel_pass(many, &passed);
+                passed_over += passed.count;
+                for (size_t k = 0; k < passed.count; k++) {
+                    assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
+                    assert_true(came && !single.spike);
+                }
+                assert_true(passed.count == 0 || passed.t == single.t);
+                assert_int_equal(shot_hampel_next(many, &at, &ready), SHOT_OK);
+                if (!ready)
+                    break;
+                assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
+                assert_true(came && single.t == at.t && single.spike == at.spike);
+                assert_true(single.n == 0 ||
+                            (single.median == at.median && single.scale == at.scale));
+            }
+        }
+        assert_int_equal(shot_hampel_next(one, &single, &(bool){false}), SHOT_OK);
+        shot_hampel_free(one);
+        shot_hampel_free(many);
+    }
+    assert_in_range(passed_over, 200 * N / 2, 200 * N);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(worked_vector),
         cmocka_unit_test(floor_spares_the_last_digit),
         cmocka_unit_test(steps_and_holes),
         cmocka_unit_test(bad_rules_are_refused),
+        cmocka_unit_test(samples_passed_are_no_spikes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -158,6 +158,38 @@ static void the_longest_runs_are_kept(void **state) {
     shot_value_runs_free(runs);
 }
 
+/* Samples pushed in blocks leave what they leave one by one, to the last bit. */
+static void blocks_carry_no_meaning(void **state) {
+    enum { N = 9000 };
+    static double t[N], y[N];
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_random random = shot_random_at(83, seed);
+        shot_value_runs *one = new_runs(), *many = new_runs();
+        for (size_t i = 0; i < N; i++) {
+            t[i] = 0.1 * (double)i;
+            y[i] = i > 0 && shot_random_chance(&random, 0.7)
+                       ? y[i - 1]
+                       : 0.1 * (double)shot_random_below(&random, 9);
+            shot_value_runs_push(one, t[i], y[i]);
+        }
+        for (size_t i = 0, part; i < N; i += part) {
+            part = 1 + shot_random_below(&random, 400);
+            part = part < N - i ? part : N - i;
+            shot_value_runs_push_block(many, t + i, y + i, part);
+        }
+        shot_value_runs_finish(one);
+        shot_value_runs_finish(many);
+        assert_int_equal(shot_value_runs_count(one), shot_value_runs_count(many));
+        assert_true(shot_value_runs_stay(one) == shot_value_runs_stay(many));
+        for (size_t i = 0; i < shot_value_runs_count(one); i++) {
+            assert_true(shot_value_runs_at(one, i)->from == shot_value_runs_at(many, i)->from);
+            assert_true(shot_value_runs_expected(one, i) == shot_value_runs_expected(many, i));
+        }
+        shot_value_runs_free(one);
+        shot_value_runs_free(many);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_probability_to_stay_is_a_bound),
@@ -167,6 +199,7 @@ int main(void) {
         cmocka_unit_test(a_quiet_part_is_not_stuck),
         cmocka_unit_test(motion_missed_is_told_by_the_jump),
         cmocka_unit_test(the_longest_runs_are_kept),
+        cmocka_unit_test(blocks_carry_no_meaning),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

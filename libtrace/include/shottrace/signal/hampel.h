@@ -43,8 +43,15 @@ typedef struct shot_hampel_at {
     double median;   /* of its window */
     double scale;    /* standard deviation: 1.4826 MAD, at least the floor */
     size_t n;        /* samples of the window that have a value */
+    size_t known;    /* as in shot_window_view */
     bool spike;      /* |value - median| > threshold * scale; false where the value is missing */
 } shot_hampel_at;
+
+/* Samples that are no spikes. */
+typedef struct shot_hampel_passed {
+    size_t count;
+    double t, value; /* the last of them; NaN if there is none */
+} shot_hampel_passed;
 
 typedef struct shot_hampel shot_hampel;
 
@@ -54,12 +61,21 @@ SHOT_API shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel *
 /* As for shot_sliding_window_push. */
 SHOT_API shot_status shot_hampel_push(shot_hampel *hampel, double t, double y);
 
+/* Many at once, as for shot_sliding_window_push_block. */
+SHOT_API shot_status shot_hampel_push_block(shot_hampel *hampel, const double *t, const double *y,
+                                            size_t n);
+
 /* There are no more samples. */
 SHOT_API void shot_hampel_finish(shot_hampel *hampel);
 
 /* The next verdict, in the order of the samples; *ready false if it is not known yet.
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *ready);
+
+/* Pass over samples whose verdict is known to be "no spike", up to one for which that must be
+ * worked out with shot_hampel_next: in less time, since nobody needs to know their scales.  At most
+ * 256 at once, and none where it is not worth while: then use shot_hampel_next. */
+SHOT_API void shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed);
 
 /* Forget all samples and start over. */
 SHOT_API void shot_hampel_reset(shot_hampel *hampel);

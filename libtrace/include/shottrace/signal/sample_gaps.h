@@ -17,6 +17,7 @@
 #define SHOTTRACE_SIGNAL_SAMPLE_GAPS_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include <shottrace/status.h>
 
@@ -45,6 +46,13 @@ SHOT_API shot_status shot_sample_gaps_new(shot_gap_rule rule, shot_sample_gaps *
  * the next sample, SHOT_ERR_RANGE if several samples were pushed without.  SHOT_ERR_DATA for a time
  * that falls; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_sample_gaps_push(shot_sample_gaps *gaps, double t);
+
+/* Whether n more samples, at times that rise, would show no gap, now or when more follow; false
+ * where that takes a closer look. */
+SHOT_API bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t n);
+
+/* Push such samples all at once. */
+SHOT_API void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n);
 
 /* There are no more samples. */
 SHOT_API void shot_sample_gaps_finish(shot_sample_gaps *gaps);

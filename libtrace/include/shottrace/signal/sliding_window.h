@@ -61,6 +61,8 @@ typedef struct shot_window_view {
     double at, value;    /* time and value of the row */
     double middle;       /* s: the middle of the window; `at` unless it was moved inside an end */
     bool centred;        /* the window is the row's own, in full */
+    size_t known;        /* so many samples, from the start of the stream, had to come before the
+                            window of a sample was known, where so many came */
 } shot_window_view;
 
 typedef struct shot_sliding_window shot_sliding_window;
@@ -74,6 +76,10 @@ SHOT_API shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends, s
 /* Add a row: t finite and not before the last, y NaN where missing.
  * SHOT_ERR_DATA for a time that falls or is not finite; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_sliding_window_push(shot_sliding_window *window, double t, double y);
+
+/* Add n rows at once, in less time than one by one; all or, after SHOT_ERR_DATA, none. */
+SHOT_API shot_status shot_sliding_window_push_block(shot_sliding_window *window, const double *t,
+                                                    const double *y, size_t n);
 
 /* There are no more rows: the windows that waited for some become known. */
 SHOT_API void shot_sliding_window_finish(shot_sliding_window *window);

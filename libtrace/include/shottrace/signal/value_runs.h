@@ -47,6 +47,10 @@ SHOT_API shot_status shot_value_runs_new(shot_value_runs **out);
  * samples the longest 512 are kept.  Nothing is allocated. */
 SHOT_API void shot_value_runs_push(shot_value_runs *runs, double t, double y);
 
+/* Many at once. */
+SHOT_API void shot_value_runs_push_block(shot_value_runs *runs, const double *t, const double *y,
+                                         size_t n);
+
 /* There are no more samples. */
 SHOT_API void shot_value_runs_finish(shot_value_runs *runs);
 

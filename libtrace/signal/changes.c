@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Changes from one value to the next. */
+#include "changes.h"
+
+#include <math.h>
+
+#include "wide.h"
+
+SHOT_WIDE void shot_changes_take(const double *y, size_t n, shot_changes *all) {
+    double smallest = all->smallest, count = all->count;
+#pragma omp simd reduction(min : smallest) reduction(+ : count)
+    for (size_t i = 1; i < n; i++) {
+        const double change = fabs(y[i] - y[i - 1]);
+        const double least = SHOT_CHANGES_ROUNDING * greater(fabs(y[i]), fabs(y[i - 1]));
+        count += change > least ? 1 : 0;
+        smallest = lesser(change > least ? change : INFINITY, smallest);
+    }
+    *all = (shot_changes){smallest, count};
+}

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Changes from one value to the next, as far as they are not rounding. */
+#ifndef SHOT_SIGNAL_CHANGES_H
+#define SHOT_SIGNAL_CHANGES_H
+
+#include <stddef.h>
+
+/* Of decimals and of sums of them, relative to the values. */
+#define SHOT_CHANGES_ROUNDING 1e-9
+
+typedef struct shot_changes {
+    double smallest, count; /* infinite, 0 while there are none */
+} shot_changes;
+
+/* Take in the changes between neighbours of y[0..n-1], none of which is missing. */
+void shot_changes_take(const double *y, size_t n, shot_changes *all);
+
+#endif
