@@ -98,6 +98,15 @@ void shot_course_free(shot_course *course) {
     shot_channel_view_free(&course->flow_level);
 }
 
+double shot_course_last_pressed(const shot_course *course) {
+    const shot_channel_view *puck = &course->puck, *level = &course->level;
+    double limit = course->rest + shot_no_pressure;
+    for (size_t i = level->n; i-- > 1;)
+        if (level->y[i] > limit && puck->y[i] > limit && puck->y[i - 1] > limit)
+            return level->t[i];
+    return level->n > 0 ? level->t[level->n - 1] : NAN;
+}
+
 double shot_view_at(const shot_channel_view *view, double t) {
     size_t i = shot_view_first(view, t);
     if (view->n == 0)

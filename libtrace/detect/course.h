@@ -5,6 +5,8 @@
 
 #include "detect/phases.h"
 
+static const double shot_no_pressure = 0.5; /* bar: no pressure worth the name */
+
 typedef struct shot_course {
     const shot_phase_input *input;
     shot_channel_view puck;  /* pressure at the puck; n = 0 without a gauge */
@@ -19,6 +21,10 @@ typedef struct shot_course {
 /* SHOT_ERR_MEMORY.  Freed with shot_course_free, also after an error. */
 shot_status shot_course_new(const shot_phase_input *input, shot_course *out);
 void shot_course_free(shot_course *course);
+
+/* The last time at which the puck is under pressure, in two samples on end since a spike may be the
+ * last; the end of the log if it never is. */
+double shot_course_last_pressed(const shot_course *course);
 
 /* Levels are means of means: the value of a view at a time, by the line between its samples. */
 double shot_view_at(const shot_channel_view *view, double t);

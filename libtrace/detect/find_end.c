@@ -5,35 +5,57 @@
 #include "detect/course.h"
 #include "detect/power_onset.h"
 
-static const double nothing = 0.5;  /* bar */
-static const double falling = 0.05; /* of itself in a second: faster than any brew declines */
+static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
+static const double seconds_before = 4; /* of the brew by which its end is judged */
 
-/* Where the last fall of the pressure began: back from the end over rest and fall. */
-static double last_fall(const shot_course *course, double from) {
+/* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
+ * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
+ * began where it bends most. */
+static double last_fall(const shot_course *course, double from, double pressed, double low) {
     const shot_channel_view *level = &course->level;
     const double span = fmax(0.4, 2 * level->noise.spacing);
-    double low = course->rest + 0.3 * (course->top - course->rest);
-    for (size_t i = level->n; i-- > 0 && level->t[i] > from;) {
+    double began = from;
+    for (size_t i = shot_view_first(level, nextafter(pressed, INFINITY));
+         i-- > 0 && level->t[i] > from;) {
         double here = level->y[i], before = shot_view_at(level, level->t[i] - span);
         double fall = fmax(falling * span * (before - course->rest), 3 * level->noise.sd);
-        if (here > low && before - here < fall)
-            return level->t[i];
+        if (here > low && before - here < fall) {
+            began = level->t[i];
+            break;
+        }
     }
+    double bends = shot_onset_steepest_break(&course->puck, began, pressed);
+    return bends > began + 2 * span ? bends : began;
+}
+
+/* The noise of a flow level. */
+static double flow_level_se(const shot_course *course) {
+    const shot_noise *noise = &course->input->flow.noise;
+    return noise->sd * sqrt(noise->inflation / fmax(1, 0.3 / noise->spacing));
+}
+
+/* The last time up to `until` at which the flow level is over `limit`; NaN if it never is. */
+static double last_over(const shot_course *course, double limit, double from, double until) {
+    const shot_channel_view *flow = &course->flow_level;
+    for (size_t i = shot_view_first(flow, until); i-- > 0 && flow->t[i] > from;)
+        if (flow->y[i] - course->flow_rest > limit)
+            return flow->t[i];
     return NAN;
 }
 
-/* Back from the end over rest: the last time at which flow was over half of what it was in the
- * seconds before. */
-static double last_flow(const shot_course *course, double from, double about) {
+/* Back from the last pressure: the last time at which flow was over half of what it was in the
+ * seconds before.  NaN where it does not tell: it is lost in the noise, or goes on at less. */
+static double last_flow(const shot_course *course, double from, double pressed) {
     const shot_channel_view *flow = &course->flow_level;
-    double usual = shot_view_mean(flow, fmax(from, about - 4), about - 1) - course->flow_rest;
-    double noise = course->input->flow.noise.sd;
-    if (!(usual > 5 * noise))
+    double least = 10 * flow_level_se(course), rest = course->flow_rest;
+    double runs = last_over(course, least, from, pressed + 1);
+    double usual = shot_view_mean(flow, fmax(from, runs - seconds_before), runs - 1) - rest;
+    if (!(usual > least))
         return NAN;
-    for (size_t i = flow->n; i-- > 0 && flow->t[i] > about - 3;)
-        if (flow->y[i] - course->flow_rest > usual / 2)
-            return flow->t[i];
-    return NAN;
+    double stops = last_over(course, usual / 2, from, runs + 1e-9);
+    double beyond = fmax(1, 3 * flow->noise.spacing);
+    double after = shot_view_mean(flow, stops + beyond / 2, stops + 2 * beyond) - rest;
+    return after < usual / 4 ? stops : NAN;
 }
 
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half. */
@@ -60,17 +82,31 @@ static shot_instant fall_start(const shot_channel_view *view, double about, doub
     return shot_power_onset(view, &rule);
 }
 
+/* The last fall; where the flow tells when the pump stopped, the one that began then: a puck may
+ * let its pressure go slowly, and a spring may have let go of most of it before. */
+static double fall_near(const shot_course *course, double from, double stops, double pressed) {
+    const shot_channel_view *level = &course->level;
+    double after = fmax(1.5, 3 * level->noise.spacing), until = fmin(pressed, stops + after);
+    if (until > stops) {
+        double high = shot_view_at(level, stops - 0.5) - course->rest;
+        double about = last_fall(course, from, until, course->rest + 0.3 * high);
+        if (about < until - after / 3)
+            return about;
+    }
+    return last_fall(course, from, pressed, course->rest + 0.3 * (course->top - course->rest));
+}
+
 void shot_find_end(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     if (isnan(out->full.at))
         return;
-    double about = last_fall(course, out->full.at);
-    if (isnan(about) || about >= puck->t[puck->n - 1] - 1.5 * puck->noise.spacing)
+    double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
+    double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
+    double about = fall_near(course, out->full.at, stops, pressed);
+    if (fmax(about, stops) >= puck->t[puck->n - 1] - 1.5 * puck->noise.spacing)
         return;
-    double stops = flow->n >= 5 ? last_flow(course, out->full.at, about) : NAN;
-    double slack = fmax(0.6, 2 * puck->noise.spacing);
     shot_instant shut = {NAN, NAN, NAN}, falls = fall_start(puck, about, course->rest, slack);
-    if (!isnan(stops) && fabs(stops - about) < 3)
+    if (stops > about - 3)
         shut = fall_start(flow, stops, course->flow_rest, slack);
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
     out->pump_off = shot_instant_widened(
@@ -79,5 +115,5 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
     if (isnan(out->pump_off.at))
         return;
     out->released = shot_onset_crossing(puck, out->pump_off.at, puck->t[puck->n - 1],
-                                        course->rest + nothing, -1, 0.3);
+                                        course->rest + shot_no_pressure, -1, 0.3);
 }

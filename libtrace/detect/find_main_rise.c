@@ -9,8 +9,7 @@
 
 /* The definition of the first main plateau or peak (docs/format.md, "Kinds of mark"). */
 static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
-static const double gentle = 0.2;  /* of the way that is fitted, by which a pump may start gently */
-static const double nothing = 0.5; /* bar: no pressure worth the name */
+static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
 static double lowest_over(const shot_channel_view *level, size_t i, double seconds) {
     double least = level->y[i];
@@ -136,8 +135,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->held = true;
         return;
     }
-    out->held = held >= nothing && out->rise.at > out->water_in.at;
-    double goal = course->rest + (out->held ? held / 2 : nothing);
+    out->held = held >= shot_no_pressure && out->rise.at > out->water_in.at;
+    double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
     out->fill_end = shot_instant_widened(
         shot_onset_crossing(&course->puck, out->water_in.at, out->full.at, goal, 1, 0.3),
         shot_edge_slack(&course->puck));
@@ -165,20 +164,11 @@ static void find_rise(const shot_course *course, const pump_gap *gaps, size_t co
 
 /* ---- which run of the pump is the main one ---- */
 
-/* The last time at which the puck is under pressure. */
-static double last_pressed(const shot_course *course) {
-    const shot_channel_view *level = &course->level;
-    for (size_t i = level->n; i-- > 0;)
-        if (level->y[i] > course->rest + nothing)
-            return level->t[i];
-    return level->t[0];
-}
-
 /* The pump runs between gaps; its longest run is the main one.  Gives the number of gaps before it,
  * and makes the course's highest level that of this run: a shut basket may be filled to more. */
 static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
                               size_t count) {
-    double end = last_pressed(course), longest = -INFINITY, from = water, to = end;
+    double end = shot_course_last_pressed(course), longest = -INFINITY, from = water, to = end;
     size_t main_run = 0;
     for (size_t i = 0; i <= count; i++) {
         double start = i > 0 ? gaps[i - 1].on.at : water, stop = i < count ? gaps[i].off.at : end;
@@ -203,7 +193,7 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
         !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
         return SHOT_OK;
     bool flow = course->input->flow.n >= 5;
-    double until = flow ? last_pressed(course) : first_high(course);
+    double until = flow ? shot_course_last_pressed(course) : first_high(course);
     pump_gap *gaps = NULL;
     size_t count = 0;
     if (isnan(until))
