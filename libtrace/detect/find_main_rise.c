@@ -57,15 +57,16 @@ static double foot_span(const shot_course *course) {
 }
 
 /* Walk back from `until` as long as the pressure was lower before: to the foot of the rise.  What
- * rises by less than a fiftieth of the plateau in half a second is no main rise. */
+ * rises by less than a fiftieth of the plateau in half a second is no main rise; but at a level that
+ * could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
 static double foot(const shot_course *course, double from, double until, double plateau) {
     const shot_channel_view *level = &course->level;
-    const double span = foot_span(course);
-    double least = fmax(0.02 * plateau, 2 * level->noise.sd);
+    const double span = foot_span(course), main_level = course->rest + main_share * plateau;
+    double least = fmax(0.02 * plateau, 3 * course->level_se);
     double t = until;
     for (size_t i = shot_view_first(level, until); i-- > 0 && level->t[i] > from;) {
         t = level->t[i];
-        if (shot_view_at(level, t) - shot_view_at(level, fmax(from, t - span)) < least)
+        if (level->y[i] < main_level && level->y[i] - shot_view_at(level, fmax(from, t - span)) < least)
             break;
     }
     return fmax(from, t - span / 2);
