@@ -128,6 +128,20 @@ static double held_level(const shot_course *course, const shot_instant *rise) {
     return (isnan(mean) ? shot_view_at(&course->level, rise->at) : mean) - course->rest;
 }
 
+/* Where the puck first comes over `goal` and, where nothing is held, does not fall back: behind a
+ * restrictor noise of the flow is noise of the pressure at the puck, and looks like pressure. */
+static shot_instant filled(const shot_course *course, const shot_phases *out, double goal) {
+    const shot_channel_view *level = &course->level;
+    double from = out->water_in.at, until = out->full.at;
+    for (size_t i = shot_view_first(level, until); !out->held && i-- > 0 && level->t[i] > from;)
+        if (level->y[i] < goal) {
+            from = level->t[i];
+            break;
+        }
+    from = fmax(out->water_in.at, from - 0.15 - level->noise.spacing);
+    return shot_onset_crossing(&course->puck, from, until, goal, 1, 0.3);
+}
+
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
                       shot_phases *out) {
     double held = held_level(course, &out->rise);
@@ -138,9 +152,7 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     }
     out->held = held >= shot_no_pressure && out->rise.at > out->water_in.at;
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
-    out->fill_end = shot_instant_widened(
-        shot_onset_crossing(&course->puck, out->water_in.at, out->full.at, goal, 1, 0.3),
-        shot_edge_slack(&course->puck));
+    out->fill_end = shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
