@@ -57,8 +57,8 @@ static double foot_span(const shot_course *course) {
 }
 
 /* Walk back from `until` as long as the pressure was lower before: to the foot of the rise.  What
- * rises by less than a fiftieth of the plateau in half a second is no main rise; but at a level that
- * could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
+ * rises by less than a fiftieth of the plateau in half a second is no main rise; but at a level
+ * that could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
 static double foot(const shot_course *course, double from, double until, double plateau) {
     const shot_channel_view *level = &course->level;
     const double span = foot_span(course), main_level = course->rest + main_share * plateau;
@@ -66,7 +66,8 @@ static double foot(const shot_course *course, double from, double until, double 
     double t = until;
     for (size_t i = shot_view_first(level, until); i-- > 0 && level->t[i] > from;) {
         t = level->t[i];
-        if (level->y[i] < main_level && level->y[i] - shot_view_at(level, fmax(from, t - span)) < least)
+        if (level->y[i] < main_level &&
+            level->y[i] - shot_view_at(level, fmax(from, t - span)) < least)
             break;
     }
     return fmax(from, t - span / 2);

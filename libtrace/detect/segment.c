@@ -139,6 +139,15 @@ static shot_status say_why_no_water(const shot_phase_input *input, const shot_ph
                               input->no_flow == SHOT_LACK_CHANNEL ? "no flow" : lack);
 }
 
+/* Where the log does not say where the gauge sits, the curves alone speak for a restrictor. */
+static const char restrictor_known[] =
+    "while the basket fills the pressure at the pump goes with the square of the flow, as before a "
+    "restrictor: pressure at the puck is worked out from the flow";
+static const char restrictor_guessed[] =
+    "the curves look as if the gauge sat before a restrictor (while the basket fills the pressure "
+    "goes with the square of the flow): pressure at the puck is worked out from the flow; say "
+    "'# gauge: puck' if the gauge sits at the puck";
+
 static shot_status say_why(const shot_phase_input *input, const shot_phases *phases,
                            shot_findings *found) {
     if (phases->more_shots)
@@ -148,8 +157,7 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     SHOT_TRY(say_why_no_water(input, phases, found));
     SHOT_TRY(say_why_no_drip(input, phases, found));
     if (phases->restriction > 0)
-        return note(found, "the gauge sits before a restrictor: pressure at the puck is worked out "
-                           "from the flow");
+        return note(found, input->pump_gauge ? restrictor_known : restrictor_guessed);
     if (input->pump_gauge)
         return note(found, "the gauge sits at the pump and there is no flow: the puck may have "
                            "reached its pressure seconds later");

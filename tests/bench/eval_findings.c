@@ -54,6 +54,14 @@ static void print_live(live_finding which, const live_score *score) {
             (double)score->misplaced / (double)score->shots, numbers_median(&score->delay));
 }
 
+static void print_unshown(const findings_score *score) {
+    printf("  not counted, too short or without the channel that shows it:");
+    for (int i = 0; i < FINDING_COUNT; i++)
+        if (score->of[i].unshown > 0)
+            printf(" %s %zu", finding_name((finding)i), score->of[i].unshown);
+    printf("\n");
+}
+
 static void print_score(const char *title, const findings_score *score) {
     printf("\n%s, %zu shots\n%-17s %6s  %-11s %6s %5s %5s  %8s   %6s %8s %8s\n", title,
            score->shots, "finding", "F1", "95 %", "hits", "miss", "false", "error", "cover",
@@ -69,6 +77,7 @@ static void print_score(const char *title, const findings_score *score) {
     print_share("pulse count exact", score->pulse_exact, score->pulsed);
     for (int i = 0; i < LIVE_COUNT; i++)
         print_live((live_finding)i, &score->live[i]);
+    print_unshown(score);
     if (score->failures > 0)
         printf("  %zu shots FAILED\n", score->failures);
 }

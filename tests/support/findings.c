@@ -292,10 +292,38 @@ static void match_instants(const shot_mark_list *marks, const findings_log *log,
     match(&truth, &found, tolerance, distance, log, score);
 }
 
+/* The mean time between the samples of a channel, s. */
+static double spacing_of(const findings_log *log, const char *channel) {
+    double first = NAN, last = NAN;
+    size_t n = 0;
+    for (size_t c = 0; c < log->columns; c++) {
+        if (strcmp(log->name[c], channel) != 0)
+            continue;
+        for (size_t i = 0; i < log->rows; i++) {
+            if (isnan(log->column[c][i]))
+                continue;
+            first = n++ == 0 ? log->column[0][i] : first;
+            last = log->column[0][i];
+        }
+    }
+    return n > 1 ? (last - first) / (double)(n - 1) : INFINITY;
+}
+
+/* Where no sample lies on the way, an edge lies anywhere between two samples, and what is found may
+ * be off by the time between them at both ends: less than half of an interval shorter than two such
+ * times may be left. */
+static bool too_short(const events *truth, const findings_log *log) {
+    const event *t = truth->items;
+    return truth->count == 1 && t->to - t->at < 2 * spacing_of(log, "pressure");
+}
+
 static void match_intervals(const shot_mark_list *marks, const findings_log *log, const char *kind,
                             finding_score *score) {
     events truth = truth_of(log->truth, kind, false), found = found_of(marks, kind, false);
-    match(&truth, &found, 0.5, apartness, log, score);
+    if (too_short(&truth, log))
+        score->unshown++;
+    else
+        match(&truth, &found, 0.5, apartness, log, score);
 }
 
 /* ---- kinds ---- */
@@ -319,7 +347,10 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
     match_instants(marks, log, "soak", true, 0.5, &of[FINDING_RISE]);
     match_instants(marks, log, "release", true, 0.5, &of[FINDING_RELEASED]);
     match_intervals(marks, log, "soak", &of[FINDING_SOAK]);
-    match_intervals(marks, log, "ramp", &of[FINDING_RAMP]);
+    if (findings_log_has(log, "flow") || !log->restricted_pump)
+        match_intervals(marks, log, "ramp", &of[FINDING_RAMP]);
+    else
+        of[FINDING_RAMP].unshown++;
     match_intervals(marks, log, "brew", &of[FINDING_BREW]);
     match_intervals(marks, log, "release", &of[FINDING_RELEASE]);
 }

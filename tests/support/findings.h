@@ -3,7 +3,8 @@
  * come out are held against the truth.
  *
  * Matching is one to one, nearest first.  A finding counts only where the channels of the log can
- * show it: no scale, no first drip; neither flow nor weight, no surge; no flow, no start of water.
+ * show it: no scale, no first drip; neither flow nor weight, no surge; no flow, no start of water;
+ * no flow and the gauge before a jet, no ramp at the puck; no interval shorter than two samples.
  * What the truth calls a note (a channel too small or too slow for a surge) is neither to be found
  * nor to be missed.
  */
@@ -57,6 +58,7 @@ void numbers_free(numbers *list);
 
 typedef struct finding_score {
     size_t hits, misses, false_ones;
+    size_t unshown;            /* intervals not counted, as the log cannot show them */
     size_t intervals, covered; /* hits with an interval, and those whose interval holds the truth */
     numbers error, width;      /* of hits: |found - true|, and width of the interval */
     numbers ideal;             /* the narrowest that it can be, support/ideal.h */

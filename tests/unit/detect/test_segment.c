@@ -278,7 +278,7 @@ static void odd_cell(shot_text *text, const odd_log *log, int channel, double va
         shot_text_add_format(text, ",%.2f", log->constant & channel ? 2 : value + noise);
 }
 
-static feed segment_odd(odd_log log) {
+static feed segment_shape(odd_log log, double (*pressure)(double t)) {
     shot_random random = shot_random_at(9, 0);
     shot_text text = {0};
     shot_text_add_format(
@@ -287,7 +287,7 @@ static feed segment_odd(odd_log log) {
     for (int i = 0; i <= (log.to - log.from) * log.rate; i++) {
         double t = log.from + i / log.rate, one = log.every > 0 ? fmod(t, log.every) : t;
         shot_text_add_format(&text, "%.3f", i / log.rate);
-        odd_cell(&text, &log, PRESSURE, held_pressure(one) + log.zero,
+        odd_cell(&text, &log, PRESSURE, pressure(one) + log.zero,
                  0.03 * shot_random_normal(&random));
         odd_cell(&text, &log, FLOW, held_flow(one), 0.05 * shot_random_normal(&random));
         odd_cell(&text, &log, WEIGHT, held_weight(one), 0.05 * shot_random_normal(&random));
@@ -297,6 +297,10 @@ static feed segment_odd(odd_log log) {
     assert_int_equal(got.status, SHOT_OK);
     shot_text_free(&text);
     return got;
+}
+
+static feed segment_odd(odd_log log) {
+    return segment_shape(log, held_pressure);
 }
 
 /* `start` NaN: no mark of that kind; `end` NaN: one without end. */
@@ -412,6 +416,51 @@ static void odd_conditions_change_nothing_else(void **state) {
     feed_free(&got);
 }
 
+/* A spring lets go of 7 % in a second, and the puck of what is left in seconds. */
+static double spring_pressure(double t) {
+    return t < 9.5 ? held_pressure(t)
+                   : 9 * exp(-0.07 * (fmin(t, 30) - 9.5)) * exp(-fmax(t - 30, 0) / 1.5);
+}
+
+/* A spring's brew ends where its flow stops or its fall bends, not where the fall began. */
+static void a_brew_may_fall_before_it_ends(void **state) {
+    static const int channels[] = {ALL, PRESSURE};
+    for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
+        feed got = segment_shape((odd_log){channels[i], 0, 0, 40, 20, 0, 0}, spring_pressure);
+        expect(&got, "brew", 9.35, 30, 0.15);
+        expect(&got, "release", 30, 32.18, 0.15);
+        feed_free(&got);
+    }
+}
+
+/* The rise from 3 bar pauses at 7.5 bar, where a main plateau could be. */
+static double pausing_pressure(double t) {
+    if (t < 8 || t >= 30)
+        return held_pressure(t);
+    return t < 10 ? 3 + 4.5 * fmin(1, t - 8) : 7.5 + 1.5 * fmin(1, t - 10);
+}
+
+static void a_rise_that_pauses_is_one_rise(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, pausing_pressure);
+    expect(&got, "soak", 3, 8, 0.15);
+    expect(&got, "ramp", 8, 10.7, 0.15);
+    feed_free(&got);
+}
+
+/* Before a jet of 0.2 bar s2/ml2 the pump shows 7.2 bar while 6 ml/s fill the basket. */
+static double jet_pressure(double t) {
+    return held_pressure(t) + 0.2 * held_flow(t) * held_flow(t);
+}
+
+/* Where the gauge sits is a guess from the curves, and is said to be one; `# gauge: puck` ends it.
+ */
+static void a_restrictor_is_a_guess(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, jet_pressure);
+    expect(&got, "brew", 9.35, 30, 0.15);
+    expect_note(&got, "the curves look as if the gauge sat before a restrictor");
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_and_full_pressure_are_told_in_time),
@@ -420,6 +469,9 @@ int main(void) {
         cmocka_unit_test(a_cut_log_says_what_it_cannot_know),
         cmocka_unit_test(a_channel_that_never_changes_tells_nothing),
         cmocka_unit_test(odd_conditions_change_nothing_else),
+        cmocka_unit_test(a_brew_may_fall_before_it_ends),
+        cmocka_unit_test(a_rise_that_pauses_is_one_rise),
+        cmocka_unit_test(a_restrictor_is_a_guess),
         cmocka_unit_test(noise_alone_rarely_looks_like_water),
         cmocka_unit_test(phases_of_the_textbook_shot),
         cmocka_unit_test(the_scale_lag_is_taken_off),
