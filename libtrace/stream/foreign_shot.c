@@ -43,6 +43,8 @@ static void take_end(shot_foreign_shot *shot, const char *key) {
 
 shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, const char *value,
                                    shot_error *error) {
+    if (key != NULL) /* blanks behind a key's colon are no part of its value */
+        value += strspn(value, " \t\r");
     if (key != NULL && (strcmp(key, "end") == 0 || strcmp(key, "close") == 0)) {
         take_end(shot, key); /* our own end says it again */
         return SHOT_OK;

@@ -97,8 +97,8 @@ static const char *cut_unit(char *field) {
     size_t length = strlen(field);
     char closing = length > 0 ? field[length - 1] : '\0';
     char *open = closing == ']' ? strrchr(field, '[') : closing == ')' ? strrchr(field, '(') : NULL;
-    if (open == NULL || open == field)
-        return field + length;
+    if (open == NULL || open == field || (closing == ')' && strchr(open, '[') != NULL))
+        return field + length; /* no unit, or none that could be written in brackets */
     field[length - 1] = '\0';
     char *end = open;
     while (end > field && is_blank(end[-1]))

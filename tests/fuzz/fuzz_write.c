@@ -24,8 +24,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
         check_json(&json);
     const char *call = calls[size > 0 ? data[size / 2] % 3 : 0];
     shot_status status = fuzz_chain(call, bytes, size, size + 1, &whole);
-    FUZZ_CHECK(fuzz_chain(call, bytes, size, size > 0 ? data[size / 2] % 13 + 1 : 1, &parts) ==
-               status);
+    const shot_status of_parts =
+        fuzz_chain(call, bytes, size, size > 0 ? data[size / 2] % 13 + 1 : 1, &parts);
+    /* where reader and writer both fail, which of them says so first may differ */
+    FUZZ_CHECK((of_parts == SHOT_OK) == (status == SHOT_OK));
     FUZZ_CHECK(whole.length == parts.length);
     FUZZ_CHECK(memcmp(whole.bytes, parts.bytes, whole.length) == 0);
     shot_text_free(&json);
