@@ -307,12 +307,14 @@ static bool is_watched(const by_channel *self, const worked *one) {
 
 static shot_status work_on(by_channel *self, worked *one, const shot_block *block) {
     const double *t = block->column[0], *y = block->column[one->column];
+    const channel_kernel *kernel = &one->kernel;
     if (is_watched(self, one))
         SHOT_TRY(noise_watch_push(&one->noise, t, y, block->rows));
-    for (size_t r = 0; r < block->rows; r++) {
-        SHOT_TRY(one->kernel.calls->push(one->kernel.object, t[r], y[r]));
-        if (one->kernel.calls->take == NULL)
-            SHOT_TRY(drain(self, one));
+    if (kernel->calls->push_block != NULL)
+        SHOT_TRY(kernel->calls->push_block(kernel->object, t, y, block->rows));
+    for (size_t r = 0; r < block->rows && kernel->calls->push_block == NULL; r++) {
+        SHOT_TRY(kernel->calls->push(kernel->object, t[r], y[r]));
+        SHOT_TRY(drain(self, one));
     }
     return drain(self, one);
 }

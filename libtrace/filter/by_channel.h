@@ -24,7 +24,9 @@ typedef struct channel_kernel_calls {
     shot_status (*next)(void *kernel, channel_result *result, bool *ready);
     void (*reset)(void *kernel);
     void (*free)(void *kernel);
-    /* NULL, or: the results known, at most `room` of them, in less time than one by one. */
+    /* Both NULL, or both at once: many samples at once; all or, after SHOT_ERR_DATA, none ... */
+    shot_status (*push_block)(void *kernel, const double *t, const double *y, size_t n);
+    /* ... and the results known, at most `room` of them, in less time than one by one. */
     shot_status (*take)(void *kernel, size_t room, double *value, double *gain, size_t *count);
 } channel_kernel_calls;
 

@@ -115,7 +115,7 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL};
+static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL};
 
 shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
                               channel_kernel *out) {

@@ -36,6 +36,10 @@ static shot_status push(void *kernel, double t, double y) {
     return shot_running_fit_push(kernel, t, y);
 }
 
+static shot_status push_block(void *kernel, const double *t, const double *y, size_t n) {
+    return shot_running_fit_push_block(kernel, t, y, n);
+}
+
 static shot_status finish(void *kernel, shot_error *error) {
     shot_running_fit_finish(kernel);
     return SHOT_OK;
@@ -62,7 +66,7 @@ static void release(void *kernel) {
     shot_running_fit_free(kernel);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, take};
+static const channel_kernel_calls calls = {push, finish, next, reset, release, push_block, take};
 
 shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *out) {
     shot_running_fit *fit;

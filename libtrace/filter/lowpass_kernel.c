@@ -128,7 +128,7 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL};
+static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL};
 
 shot_status lowpass_kernel_new(size_t order, double cutoff, channel_kernel *out) {
     lowpass_kernel *self = calloc(1, sizeof *self);

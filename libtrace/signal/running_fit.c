@@ -2,7 +2,6 @@
 /* A polynomial fit that slides over a stream. */
 #include <shottrace/signal/running_fit.h>
 
-#include <float.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -10,6 +9,7 @@
 #include <shottrace/signal/local_fit.h>
 
 #include "dot.h"
+#include "even_stretch.h"
 #include "sliding_moments.h"
 #include "window_batch.h"
 
@@ -22,6 +22,9 @@ typedef struct even_weights {
     double taper;     /* in samples */
     double gain;      /* for spacing 1 */
 } even_weights;
+
+/* Rows that are fitted together. */
+enum { EVEN_ROWS = 64 };
 
 struct shot_running_fit {
     shot_running_fit_rule rule;
@@ -88,17 +91,16 @@ shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
     return shot_sliding_window_push(fit->window, t, y);
 }
 
+shot_status shot_running_fit_push_block(shot_running_fit *fit, const double *t, const double *y,
+                                        size_t n) {
+    return shot_sliding_window_push_block(fit->window, t, y, n);
+}
+
 void shot_running_fit_finish(shot_running_fit *fit) {
     shot_sliding_window_finish(fit->window);
 }
 
 /* ---- what the window holds ---- */
-
-/* What the rounding of three stamps makes of the distance of one from the middle of the others, and
- * as much again. */
-static double rounding_of(double t) {
-    return 4 * DBL_EPSILON * fabs(t);
-}
 
 static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
     if (fit->seen < view->first)
@@ -110,21 +112,15 @@ static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
         if (i < 2)
             continue;
         const double *t = view->t + i - 2;
-        if (!(fabs((t[2] - t[1]) - (t[1] - t[0])) <= rounding_of(t[2])))
+        if (!(fabs((t[2] - t[1]) - (t[1] - t[0])) <= even_stretch_rounding(t[2])))
             fit->uneven = fit->seen; /* sample seen - 1, plus 1 */
     }
 }
 
-/* Evenly spaced within rounding: at each sample, and, since small bends could add up, in the
- * middle. */
+/* Evenly spaced within rounding. */
 static bool is_even(const shot_running_fit *fit, const shot_window_view *view) {
-    if (view->n < 2 || fit->uneven > view->first + 1)
-        return false;
-    const double *t = view->t, last = t[view->n - 1];
-    const double step = (last - t[0]) / (double)(view->n - 1);
-    const size_t half = view->n / 2;
-    const double start = fabs(t[0]), end = fabs(last);
-    return fabs(t[half] - (t[0] + (double)half * step)) <= rounding_of(start > end ? start : end);
+    return view->n >= 2 && fit->uneven <= view->first + 1 &&
+           even_stretch_straight(view->t, view->n);
 }
 
 /* A missing sample is filled only between samples. */
@@ -253,19 +249,81 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
     return SHOT_OK;
 }
 
-/* The results of a stretch of windows, at most `room`; how many in *count. */
-static shot_status take_stretch(shot_running_fit *fit, size_t room, double *fitted, double *gain,
-                                size_t *count) {
-    window_batch batch;
-    *count = window_batch_find(fit->window, room, &batch);
-    for (size_t i = 0; i < *count; i++) {
-        const shot_window_view view = window_batch_view(&batch, i);
+/* ---- many at once ---- */
+
+/* From row `first` of a batch on, the rows whose windows have as many samples, each moved on by
+ * one; at most `most`. */
+static size_t rows_alike(const window_batch *batch, size_t first, size_t most) {
+    const size_t low = batch->low[first], high = batch->high[first];
+    size_t rows = 1;
+    while (rows < most && first + rows < batch->rows && batch->low[first + rows] == low + rows &&
+           batch->high[first + rows] == high + rows)
+        rows++;
+    return rows;
+}
+
+/* A window in which all values are the same has that value. */
+static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
+                    double *fitted) {
+    const double *y = view->y;
+    for (size_t i = 0; i < rows; i++) {
+        const size_t newest = i + view->n - 1;
+        if (y[newest] != y[newest - 1])
+            fit->moved = view->first + newest;
+        if (fit->moved <= view->first + i && !isnan(fitted[i]))
+            fitted[i] = fit->rule.derivative == 0 ? y[i] : 0;
+    }
+}
+
+/* Like windows, the first one as given, all evenly spaced. */
+static shot_status fit_even_rows(shot_running_fit *fit, const shot_window_view *view, size_t rows,
+                                 double *fitted, double *gain) {
+    double unit[EVEN_ROWS];
+    SHOT_TRY(prepare_even(fit, view, 0));
+    even_stretch_units(view->t, view->n, rows, fit->rule.derivative, unit);
+    even_stretch_filter(fit->even.weight, view->n, view->y, rows, fitted);
+    for (size_t i = 0; i < rows; i++) {
+        fitted[i] = unit[i] * fitted[i];
+        gain[i] = unit[i] * unit[i] * fit->even.gain;
+    }
+    flatten(fit, view, rows, fitted);
+    fit->seen = view->first + view->n + rows - 1;
+    return SHOT_OK;
+}
+
+/* Windows one by one. */
+static shot_status fit_each(shot_running_fit *fit, const window_batch *batch, size_t first,
+                            size_t rows, double *fitted, double *gain) {
+    for (size_t i = 0; i < rows; i++) {
+        const shot_window_view view = window_batch_view(batch, first + i);
         shot_local_fit_value value;
         look_at_new(fit, &view);
         SHOT_TRY(fit_row(fit, &view, &value));
         fitted[i] = value.value;
         gain[i] = value.gain;
     }
+    return SHOT_OK;
+}
+
+/* Some rows of a batch, from `first` on; how many in *count. */
+static shot_status fit_rows(shot_running_fit *fit, const window_batch *batch, size_t first,
+                            double *fitted, double *gain, size_t *count) {
+    const shot_window_view view = window_batch_view(batch, first);
+    *count = rows_alike(batch, first, EVEN_ROWS);
+    if (fit->rule.tapered || view.n < 2 || view.n <= fit->rule.order ||
+        !even_stretch_is_one(view.t, view.n, *count))
+        return fit_each(fit, batch, first, *count, fitted, gain);
+    look_at_new(fit, &view);
+    return fit_even_rows(fit, &view, *count, fitted, gain);
+}
+
+/* The results of a batch of windows, at most `room`; how many in *count. */
+static shot_status take_batch(shot_running_fit *fit, size_t room, double *fitted, double *gain,
+                              size_t *count) {
+    window_batch batch;
+    *count = window_batch_find(fit->window, room, &batch);
+    for (size_t done = 0, more; done < *count; done += more)
+        SHOT_TRY(fit_rows(fit, &batch, done, fitted + done, gain + done, &more));
     window_batch_pass(fit->window, &batch, *count);
     return SHOT_OK;
 }
@@ -275,7 +333,7 @@ shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fi
     bool ready = true;
     for (*count = 0; *count < room && ready;) {
         size_t more;
-        SHOT_TRY(take_stretch(fit, room - *count, fitted + *count, gain + *count, &more));
+        SHOT_TRY(take_batch(fit, room - *count, fitted + *count, gain + *count, &more));
         *count += more;
         if (more > 0)
             continue;

@@ -67,6 +67,10 @@ SHOT_API shot_status shot_running_fit_new(const shot_running_fit_rule *rule,
 /* As for shot_sliding_window_push. */
 SHOT_API shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y);
 
+/* As for shot_sliding_window_push_block. */
+SHOT_API shot_status shot_running_fit_push_block(shot_running_fit *fit, const double *t,
+                                                 const double *y, size_t n);
+
 /* There are no more samples. */
 SHOT_API void shot_running_fit_finish(shot_running_fit *fit);
 

@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A stretch of evenly spaced samples. */
+#include "even_stretch.h"
+
+#include "dot.h"
+#include "wide.h"
+
+SHOT_WIDE static bool samples_are_even(const double *t, size_t count) {
+    double uneven = 0;
+#pragma omp simd reduction(+ : uneven)
+    for (size_t i = 2; i < count; i++) {
+        const double bend = fabs((t[i] - t[i - 1]) - (t[i - 1] - t[i - 2]));
+        uneven += bend <= even_stretch_rounding(t[i]) ? 0 : 1;
+    }
+    return uneven == 0;
+}
+
+SHOT_WIDE static bool windows_are_straight(const double *t, size_t n, size_t rows) {
+    double bent = 0;
+#pragma omp simd reduction(+ : bent)
+    for (size_t i = 0; i < rows; i++)
+        bent += even_stretch_straight(t + i, n) ? 0 : 1;
+    return bent == 0;
+}
+
+bool even_stretch_is_one(const double *t, size_t n, size_t rows) {
+    return samples_are_even(t, rows + n - 1) && windows_are_straight(t, n, rows);
+}
+
+enum { LANES = 8 }; /* windows that are summed side by side */
+
+SHOT_WIDE_PART void filter_lanes(const double *weight, size_t n, const double *y, double *out) {
+    double sum[4][LANES] = {0};
+    size_t k = 0;
+    for (; k + 4 <= n; k += 4)
+        for (size_t s = 0; s < 4; s++)
+            for (size_t l = 0; l < LANES; l++)
+                sum[s][l] += weight[k + s] * y[k + s + l];
+    for (; k < n; k++)
+        for (size_t l = 0; l < LANES; l++)
+            sum[0][l] += weight[k] * y[k + l];
+    for (size_t l = 0; l < LANES; l++)
+        out[l] = (sum[0][l] + sum[1][l]) + (sum[2][l] + sum[3][l]);
+}
+
+SHOT_WIDE void even_stretch_filter(const double *weight, size_t n, const double *y, size_t rows,
+                                   double *out) {
+    size_t i = 0;
+    for (; i + LANES <= rows; i += LANES)
+        filter_lanes(weight, n, y + i, out + i);
+    for (; i < rows; i++)
+        out[i] = dot(weight, y + i, n);
+}
+
+SHOT_WIDE void even_stretch_units(const double *restrict t, size_t n, size_t rows,
+                                  size_t derivative, double *restrict unit) {
+    for (size_t i = 0; i < rows; i++)
+        unit[i] = 1;
+    for (size_t d = 0; d < derivative; d++)
+        for (size_t i = 0; i < rows; i++)
+            unit[i] /= (t[i + n - 1] - t[i]) / (double)(n - 1);
+}

@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A stretch of evenly spaced samples: windows of n samples, each moved on by one, whose weights are
+ * the same. */
+#ifndef SHOT_SIGNAL_EVEN_STRETCH_H
+#define SHOT_SIGNAL_EVEN_STRETCH_H
+
+#include <float.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+/* What the rounding of three stamps makes of the distance of one from the middle of the others, and
+ * as much again. */
+static inline double even_stretch_rounding(double t) {
+    return 4 * DBL_EPSILON * fabs(t);
+}
+
+/* Whether the middle sample of a window lies where an even grid puts it: small bends add up. */
+static inline bool even_stretch_straight(const double *t, size_t n) {
+    const double last = t[n - 1], step = (last - t[0]) / (double)(n - 1);
+    const double start = fabs(t[0]), end = fabs(last);
+    return fabs(t[n / 2] - (t[0] + (double)(n / 2) * step)) <=
+           even_stretch_rounding(start > end ? start : end);
+}
+
+/* Whether all windows are even: each sample half way between its neighbours, and every window
+ * straight.  t holds rows + n - 1 times; n >= 2. */
+bool even_stretch_is_one(const double *t, size_t n, size_t rows);
+
+/* The sums of products of n weights and the values of each window, in the order of dot().
+ *   y      values [rows + n - 1]
+ *   out    [rows] */
+void even_stretch_filter(const double *weight, size_t n, const double *y, size_t rows, double *out);
+
+/* 1 / step^derivative of each window. */
+void even_stretch_units(const double *t, size_t n, size_t rows, size_t derivative, double *unit);
+
+#endif
