@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "filter/named_channels.h"
+#include "signal/intervals.h"
 
 /* What sensors of the usual channels do by themselves: all common practice, no source.  A pump
  * raises the pressure by up to 6 bar/s, and a pulse of it may fall between two samples; on a main
@@ -273,12 +274,14 @@ static void find_samples(const shot_block *rows, size_t column, clean_samples *s
 
 /* The longest time without a sample among rows in order, the last sample before them included. */
 static double longest_silence(const clean_channel *channel, const clean_samples *s, double end) {
-    double longest = s->n > 0 ? end - s->t[s->n - 1] : end - channel->last;
-    if (s->n > 0 && s->t[0] - channel->last > longest)
-        longest = s->t[0] - channel->last;
-    for (size_t i = 1; i < s->n; i++)
-        longest = s->t[i] - s->t[i - 1] > longest ? s->t[i] - s->t[i - 1] : longest;
-    return longest;
+    if (s->n == 0)
+        return end - channel->last;
+    const double before[2] = {channel->last, s->t[0]}, after[2] = {s->t[s->n - 1], end};
+    intervals all = {INFINITY, 0};
+    intervals_take(before, 2, &all);
+    intervals_take(s->t, s->n, &all);
+    intervals_take(after, 2, &all);
+    return all.longest;
 }
 
 bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel,

@@ -208,9 +208,12 @@ static shot_status emit(resampler *self, shot_error *error) {
 
 /* The times of the places before k. */
 static shot_status advance_clock(resampler *self, int64_t k) {
+    enum { SOME = 256 };
     while (self->clock.next < k) {
-        const double time = resample_grid_time(&self->grid, self->clock.next, 1);
-        SHOT_TRY(resample_column_add(&self->clock, &time, NULL, 1));
+        double time[SOME];
+        const size_t n = k - self->clock.next < SOME ? (size_t)(k - self->clock.next) : SOME;
+        resample_grid_times(&self->grid, self->clock.next, 1, n, time);
+        SHOT_TRY(resample_column_add(&self->clock, time, NULL, n));
     }
     return SHOT_OK;
 }
@@ -242,8 +245,8 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         first < last ? advance_clock(self, place_after(self, t[last - 1])) : SHOT_OK;
     for (size_t c = 0; c < self->count && status == SHOT_OK; c++) {
         const double *y = block->column[c + 1];
-        for (size_t i = first; i < last && status == SHOT_OK; i++)
-            status = resample_channel_push(&self->channels[c], t[i], y[i]);
+        status =
+            resample_channel_push_block(&self->channels[c], t + first, y + first, last - first);
         if (status == SHOT_OK)
             status = noise_watch_push(&self->noise[c], t + first, y + first, last - first);
         if (status == SHOT_OK)

@@ -7,6 +7,8 @@
 
 #include <shottrace/signal/median.h>
 
+#include "signal/intervals.h"
+
 /* Samples that a run may gather before it is asked to pass them on. */
 enum { ENOUGH = 1024 };
 
@@ -46,9 +48,13 @@ static double usual_spacing(resample_channel *channel) {
     return shot_median(sorted, n);
 }
 
+static double longest_hold(const resample_channel *channel) {
+    return RESAMPLE_HOLD * channel->run.grid->step;
+}
+
 static bool is_gap(resample_channel *channel, double interval) {
     const resample_reach reach = channel->reach;
-    const double hold = RESAMPLE_HOLD * channel->run.grid->step;
+    const double hold = longest_hold(channel);
     if (!reach.spacings)
         return interval > reach.length;
     if (!channel->settled)
@@ -72,7 +78,7 @@ static shot_status take(resample_channel *channel, double t, double y) {
         resample_run_begin(&channel->run, usual_spacing(channel));
     channel->open = true;
     channel->last = t;
-    SHOT_TRY(resample_run_push(&channel->run, t, y));
+    SHOT_TRY(resample_run_push(&channel->run, &t, &y, 1));
     return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
 }
 
@@ -110,6 +116,62 @@ shot_status resample_channel_push(resample_channel *channel, double t, double y)
     channel->early_t[channel->early] = t;
     channel->early_y[channel->early++] = y;
     return channel->early == RESAMPLE_EARLY ? settle(channel) : SHOT_OK;
+}
+
+/* ---- many at once ---- */
+
+/* Whether no interval is a gap, at a glance: no median is below the shortest. */
+static bool are_near(const resample_channel *channel, const double *t, size_t n, intervals *all) {
+    const resample_reach reach = channel->reach;
+    const double first[2] = {channel->last, t[0]};
+    *all = (intervals){channel->shortest, 0};
+    intervals_take(first, 2, all);
+    intervals_take(t, n, all);
+    if (!reach.spacings)
+        return all->longest <= reach.length;
+    return all->longest <= fmin(reach.length * all->shortest, longest_hold(channel));
+}
+
+static void note_intervals(resample_channel *channel, const double *t, size_t n) {
+    for (size_t i = n > RESAMPLE_RECENT ? n - RESAMPLE_RECENT : 0; i < n; i++)
+        channel->recent[(channel->intervals + i) % RESAMPLE_RECENT] =
+            t[i] - (i > 0 ? t[i - 1] : channel->last);
+    channel->intervals += n;
+}
+
+/* Samples, none of which is missing, in a run that goes on; *taken tells that they were. */
+static shot_status take_near(resample_channel *channel, const double *t, const double *y, size_t n,
+                             bool *taken) {
+    intervals all;
+    *taken = are_near(channel, t, n, &all);
+    if (!*taken)
+        return SHOT_OK;
+    note_intervals(channel, t, n);
+    channel->shortest = all.shortest;
+    channel->last = t[n - 1];
+    SHOT_TRY(resample_run_push(&channel->run, t, y, n));
+    return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+}
+
+shot_status resample_channel_push_block(resample_channel *channel, const double *t, const double *y,
+                                        size_t n) {
+    enum { SOME = 256 };
+    for (size_t done = 0; done < n;) {
+        const bool goes_on = channel->settled && channel->open && channel->intervals > 0;
+        const size_t most = !goes_on ? 0 : n - done < SOME ? n - done : SOME;
+        size_t some = 0;
+        bool taken = false;
+        while (some < most && !isnan(y[done + some]))
+            some++;
+        if (some > 0)
+            SHOT_TRY(take_near(channel, t + done, y + done, some, &taken));
+        else
+            some = 1;
+        for (size_t i = 0; i < some && !taken; i++)
+            SHOT_TRY(resample_channel_push(channel, t[done + i], y[done + i]));
+        done += some;
+    }
+    return SHOT_OK;
 }
 
 shot_status resample_channel_flush(resample_channel *channel) {

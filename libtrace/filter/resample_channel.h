@@ -44,6 +44,10 @@ void resample_channel_begin(resample_channel *channel, int64_t k);
 /* The next row of the shot: a sample at time t, or none (NaN). */
 shot_status resample_channel_push(resample_channel *channel, double t, double y);
 
+/* The same for many rows. */
+shot_status resample_channel_push_block(resample_channel *channel, const double *t, const double *y,
+                                        size_t n);
+
 /* Append to the column what is decided, after some rows. */
 shot_status resample_channel_flush(resample_channel *channel);
 

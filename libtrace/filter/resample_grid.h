@@ -4,6 +4,7 @@
 #ifndef SHOT_FILTER_RESAMPLE_GRID_H
 #define SHOT_FILTER_RESAMPLE_GRID_H
 
+#include <stddef.h>
 #include <stdint.h>
 
 #include <shottrace/signal/fraction.h>
@@ -18,6 +19,10 @@ resample_grid resample_grid_of(double step);
 
 /* The time of place k of the grid with its step divided by `parts` >= 1. */
 double resample_grid_time(const resample_grid *grid, int64_t k, int64_t parts);
+
+/* The times of n places from k on; |k| and |k + n| below 2^53. */
+void resample_grid_times(const resample_grid *grid, int64_t k, int64_t parts, size_t n,
+                         double *out);
 
 /* The first k whose time is not before t; |t| / step * parts must be below 1e15. */
 int64_t resample_grid_first(const resample_grid *grid, double t, int64_t parts);

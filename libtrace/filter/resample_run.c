@@ -65,9 +65,9 @@ void resample_run_clear(resample_run *run) {
     *run = (resample_run){0};
 }
 
-shot_status resample_run_push(resample_run *run, double t, double y) {
-    if (run->n == run->room) {
-        const size_t room = 2 * run->room + 64;
+shot_status resample_run_push(resample_run *run, const double *t, const double *y, size_t n) {
+    if (run->n + n > run->room) {
+        const size_t room = 2 * (run->n + n) + 64;
         double *more_t = realloc(run->t, room * sizeof *more_t);
         run->t = more_t != NULL ? more_t : run->t;
         double *more_y = realloc(run->y, room * sizeof *more_y);
@@ -76,14 +76,24 @@ shot_status resample_run_push(resample_run *run, double t, double y) {
             return SHOT_ERR_MEMORY;
         run->room = room;
     }
-    run->t[run->n] = t;
-    run->y[run->n++] = y;
+    memcpy(run->t + run->n, t, n * sizeof *t);
+    memcpy(run->y + run->n, y, n * sizeof *y);
+    run->n += n;
     return SHOT_OK;
 }
 
 static double node_time(const resample_run *run, int64_t j) {
     return run->method == RESAMPLE_SINC ? run->origin + (double)j * run->spacing
                                         : resample_grid_time(run->grid, j, run->parts);
+}
+
+static void node_times(const resample_run *run, int64_t j, size_t n, double *out) {
+    if (run->method != RESAMPLE_SINC) {
+        resample_grid_times(run->grid, j, run->parts, n, out);
+        return;
+    }
+    for (size_t i = 0; i < n; i++)
+        out[i] = node_time(run, j + (int64_t)i);
 }
 
 /* The filter for a ratio of steps, made anew only where the last run had another. */
@@ -246,18 +256,26 @@ static shot_status weigh_nodes(resample_run *run, const double *at, size_t m) {
     return resample_gain_note(&run->gain, nodes, m, run->dropped);
 }
 
+/* The times of the next nodes up to `last`, at most BATCH; how many. */
+static size_t next_nodes(const resample_run *run, double last, double *at) {
+    const double tolerance = run->method == RESAMPLE_SINC ? ON_SAMPLE * run->spacing : 0;
+    const double first = node_time(run, run->node), second = node_time(run, run->node + 1);
+    const double expected = (last + tolerance - first) / (second - first) + 2;
+    if (!(first <= last + tolerance))
+        return 0;
+    const size_t n = expected < BATCH ? (size_t)expected : BATCH;
+    size_t m = 0;
+    node_times(run, run->node, n, at);
+    for (; m < n && at[m] <= last + tolerance; m++)
+        at[m] = at[m] < last ? at[m] : last;
+    return m;
+}
+
 /* Interpolate the nodes up to `last`, a sample's time. */
 static shot_status pass_nodes(resample_run *run, double last, resample_column *column) {
-    const double tolerance = run->method == RESAMPLE_SINC ? ON_SAMPLE * run->spacing : 0;
     for (;;) {
         double at[BATCH], value[BATCH];
-        size_t m = 0;
-        for (; m < BATCH; m++) {
-            const double time = node_time(run, run->node + (int64_t)m);
-            if (time > last + tolerance)
-                break;
-            at[m] = fmin(time, last);
-        }
+        const size_t m = next_nodes(run, last, at);
         if (m == 0)
             return SHOT_OK;
         if (METHODS[run->method].function(run->t, run->y, run->n, at, m, value) != SHOT_OK)

@@ -48,8 +48,8 @@ void resample_run_init(resample_run *run, const resample_grid *grid, resample_me
 /* Begin a run of a channel whose samples are usually `spacing` s apart. */
 void resample_run_begin(resample_run *run, double spacing);
 
-/* Take a sample, with a time after that of the last. */
-shot_status resample_run_push(resample_run *run, double t, double y);
+/* Take n samples, whose times rise on after that of the last. */
+shot_status resample_run_push(resample_run *run, const double *t, const double *y, size_t n);
 
 /* Append to the column what the samples so far decide. */
 shot_status resample_run_flush(resample_run *run, resample_column *column);

@@ -9,18 +9,18 @@
 
 /* Whether t[0..n) are finite and each is above the one before. */
 static inline int times_rise(const double *t, size_t n) {
-    for (size_t i = 0; i < n; i++)
-        if (!isfinite(t[i]) || (i > 0 && !(t[i] > t[i - 1])))
-            return 0;
-    return 1;
+    size_t bad = 0;
+    for (size_t i = 1; i < n; i++)
+        bad += !(t[i] > t[i - 1]);
+    return bad == 0 && (n == 0 || (isfinite(t[0]) && isfinite(t[n - 1])));
 }
 
 /* Whether at[0..m) are finite and none is below the one before. */
 static inline int times_do_not_fall(const double *at, size_t m) {
-    for (size_t k = 0; k < m; k++)
-        if (!isfinite(at[k]) || (k > 0 && at[k] < at[k - 1]))
-            return 0;
-    return 1;
+    size_t bad = 0;
+    for (size_t k = 1; k < m; k++)
+        bad += !(at[k] >= at[k - 1]);
+    return bad == 0 && (m == 0 || (isfinite(at[0]) && isfinite(at[m - 1])));
 }
 
 /* Move *i forward to the interval that holds `at`: t[*i] <= at, and at < t[*i + 1] or *i is the

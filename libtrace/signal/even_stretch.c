@@ -29,7 +29,7 @@ bool even_stretch_is_one(const double *t, size_t n, size_t rows) {
 
 enum { LANES = 8 }; /* windows that are summed side by side */
 
-SHOT_WIDE_PART void filter_lanes(const double *weight, size_t n, const double *y, double *out) {
+SHOT_INLINE void filter_lanes(const double *weight, size_t n, const double *y, double *out) {
     double sum[4][LANES] = {0};
     size_t k = 0;
     for (; k + 4 <= n; k += 4)

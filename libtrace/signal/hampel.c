@@ -104,11 +104,11 @@ typedef struct middle {
  * but must be there to be read. */
 enum { LANES = 16 };
 
-SHOT_WIDE_PART double inside(double value, int lane, double left) {
+SHOT_INLINE double inside(double value, int lane, double left) {
     return lane < left ? value : NAN;
 }
 
-SHOT_WIDE_PART void count_sides(const double *y, size_t n, middle *at) {
+SHOT_INLINE void count_sides(const double *y, size_t n, middle *at) {
     const double value = at->value;
     double below = 0, above = 0;
     for (size_t i = 0; i < n; i += LANES) {
@@ -124,7 +124,7 @@ SHOT_WIDE_PART void count_sides(const double *y, size_t n, middle *at) {
     at->above = (size_t)above;
 }
 
-SHOT_WIDE_PART double next_below(const double *y, size_t n, double value) {
+SHOT_INLINE double next_below(const double *y, size_t n, double value) {
     double best = -INFINITY;
     for (size_t i = 0; i < n; i += LANES) {
         const double left = (double)(n - i);
@@ -137,7 +137,7 @@ SHOT_WIDE_PART double next_below(const double *y, size_t n, double value) {
     return best;
 }
 
-SHOT_WIDE_PART double next_above(const double *y, size_t n, double value) {
+SHOT_INLINE double next_above(const double *y, size_t n, double value) {
     double best = INFINITY;
     for (size_t i = 0; i < n; i += LANES) {
         const double left = (double)(n - i);
@@ -152,7 +152,7 @@ SHOT_WIDE_PART double next_above(const double *y, size_t n, double value) {
 
 /* Move to the value of rank n / 2, from one value of the window to its neighbour; false where there
  * is none, among values that do not compare. */
-SHOT_WIDE_PART bool find_upper(const double *y, size_t n, middle *at) {
+SHOT_INLINE bool find_upper(const double *y, size_t n, middle *at) {
     while (at->below > n / 2 || n - at->above <= n / 2) {
         at->value = at->below > n / 2 ? next_below(y, n, at->value) : next_above(y, n, at->value);
         if (!isfinite(at->value))
@@ -162,13 +162,13 @@ SHOT_WIDE_PART bool find_upper(const double *y, size_t n, middle *at) {
     return true;
 }
 
-SHOT_WIDE_PART double median_at(const double *y, size_t n, const middle *at) {
+SHOT_INLINE double median_at(const double *y, size_t n, const middle *at) {
     if (n % 2 == 1 || at->below < n / 2)
         return at->value;
     return window_median_middle(next_below(y, n, at->value), at->value);
 }
 
-SHOT_WIDE_PART void step_from(const window_batch *batch, size_t row, middle *at) {
+SHOT_INLINE void step_from(const window_batch *batch, size_t row, middle *at) {
     for (size_t i = batch->low[row - 1]; i < batch->low[row]; i++) {
         at->below -= batch->y[i] < at->value;
         at->above -= batch->y[i] > at->value;
@@ -179,7 +179,7 @@ SHOT_WIDE_PART void step_from(const window_batch *batch, size_t row, middle *at)
     }
 }
 
-SHOT_WIDE_PART double count_nearer(const double *y, size_t n, double median, double distance) {
+SHOT_INLINE double count_nearer(const double *y, size_t n, double median, double distance) {
     double count = 0;
     for (size_t i = 0; i < n; i += LANES) {
         const double left = (double)(n - i);
@@ -195,14 +195,14 @@ SHOT_WIDE_PART double count_nearer(const double *y, size_t n, double median, dou
 /* The median absolute deviation is at least that of rank (n - 1) / 2, and that, where no more lie
  * nearer to the median, at least `least`: the sample's own distance in units of the threshold, and
  * a little more than all rounding. */
-SHOT_WIDE_PART bool is_surely_none(const shot_hampel *hampel, const double *y, size_t n,
-                                   double value, double median) {
+SHOT_INLINE bool is_surely_none(const shot_hampel *hampel, const double *y, size_t n, double value,
+                                double median) {
     const double least = fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
     return least == 0 || count_nearer(y, n, median, least) <= (double)((n - 1) / 2);
 }
 
-SHOT_WIDE_PART bool row_is_none(const shot_hampel *hampel, const window_batch *batch, size_t row,
-                                middle *at) {
+SHOT_INLINE bool row_is_none(const shot_hampel *hampel, const window_batch *batch, size_t row,
+                             middle *at) {
     const double *y = batch->y + batch->low[row];
     const size_t n = batch->high[row] - batch->low[row];
     if (n > WIDEST)

@@ -4,22 +4,11 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdint.h>
 
 #include <shottrace/signal/sample_weights.h>
 
+#include "signal/cubic_stretch.h"
 #include "signal/cursor.h"
-
-/* Inner sample: harmonic mean of the slopes d0 and d1 of the intervals h0 and h1 beside it,
- * weighted towards the shorter interval (Fritsch & Butland 1984, equation 5, with the weights of
- * Brodlie); 0 where the data turn. */
-static double inner_slope(double h0, double d0, double h1, double d1) {
-    if (!((d0 > 0 && d1 > 0) || (d0 < 0 && d1 < 0)))
-        return 0;
-    const double w0 = 2 * h1 + h0;
-    const double w1 = h1 + 2 * h0;
-    return (w0 + w1) / (w0 / d0 + w1 / d1);
-}
 
 static int sign(double x) {
     return (x > 0) - (x < 0);
@@ -56,7 +45,7 @@ static double run_slope(const double *t, const double *y, run r, size_t i) {
         return end_slope(h0, d0, h1, d1);
     if (i == r.hi)
         return end_slope(h1, d1, h0, d0);
-    return inner_slope(h0, d0, h1, d1);
+    return cubic_inner_slope(h0, d0, h1, d1);
 }
 
 double shot_monotone_cubic_slope(const double *t, const double *y, size_t n, size_t i) {
@@ -78,47 +67,97 @@ static double slope_at(const double *t, const double *y, size_t n, size_t i) {
     return run_slope(t, y, run_around(y, n, i), i);
 }
 
-typedef struct piece { /* the cubic between two samples */
-    double t0, t1, y0, y1;
-    double slope0, slope1;
-} piece;
-
-static piece piece_at(const double *t, const double *y, size_t n, size_t i) {
-    return (piece){t[i],
-                   t[i + 1],
-                   y[i],
-                   y[i + 1],
-                   isnan(y[i] + y[i + 1]) ? NAN : slope_at(t, y, n, i),
-                   isnan(y[i] + y[i + 1]) ? NAN : slope_at(t, y, n, i + 1)};
+/* The value at a place within the interval from sample i to the next. */
+static double value_between(const double *t, const double *y, size_t n, size_t i, double at) {
+    if (isnan(y[i] + y[i + 1]))
+        return NAN;
+    return cubic_hermite(t[i], t[i + 1], y[i], y[i + 1], slope_at(t, y, n, i),
+                         slope_at(t, y, n, i + 1), at);
 }
 
-/* Cubic Hermite form, clamped to its two samples: the cubic never leaves them, but its rounding
- * may. */
-static double hermite(const piece *p, double t) {
-    const double h = p->t1 - p->t0;
-    const double s = (t - p->t0) / h, r = (p->t1 - t) / h;
-    const double y = p->y0 * r * r * (1 + 2 * s) + p->y1 * s * s * (1 + 2 * r) +
-                     h * s * r * (r * p->slope0 - s * p->slope1);
-    return isnan(y) ? y : fmin(fmax(y, fmin(p->y0, p->y1)), fmax(p->y0, p->y1));
+/* ---- many places at once ---- */
+
+/* Places that lie near each other: the interval of each, and the samples around them. */
+typedef struct stretch {
+    size_t count, of[CUBIC_STRETCH];
+    size_t lo, hi; /* all intervals lie within lo..hi */
+} stretch;
+
+/* From the first of m places on, those that lie among the samples, in at most CUBIC_STRETCH
+ * intervals; *i moves to the last of these. */
+static stretch find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i) {
+    stretch s = {0};
+    size_t here = *i;
+    for (; s.count < m && s.count < CUBIC_STRETCH; s.count++) {
+        if (!cursor_seek(t, n, at[s.count], &here) ||
+            (s.count > 0 && here >= s.of[0] + CUBIC_STRETCH))
+            break;
+        s.of[s.count] = *i = here;
+    }
+    if (s.count > 0) {
+        s.lo = s.of[0];
+        s.hi = *i + 1 < n ? *i + 1 : *i;
+    }
+    return s;
+}
+
+/* Whether the slopes at lo..hi rest on samples that are all there. */
+static bool is_whole(const double *y, size_t n, const stretch *s) {
+    const size_t first = s->lo > 2 ? s->lo - 2 : 0, last = s->hi + 2 < n ? s->hi + 2 : n - 1;
+    size_t missing = 0;
+    for (size_t i = first; i <= last; i++)
+        missing += isnan(y[i]);
+    return missing == 0;
+}
+
+/* The slopes at lo..hi of samples that are one run; n >= 3. */
+static void find_slopes(const double *t, const double *y, size_t n, const stretch *s,
+                        double *slope) {
+    const size_t first = s->lo > 1 ? s->lo : 1, last = s->hi < n - 1 ? s->hi : n - 2;
+    if (last >= first)
+        cubic_inner_slopes(t + first - 1, y + first - 1, last - first + 3, slope + (first - s->lo));
+    if (s->lo == 0)
+        slope[0] = run_slope(t, y, (run){0, n - 1}, 0);
+    if (s->hi == n - 1)
+        slope[s->hi - s->lo] = run_slope(t, y, (run){0, n - 1}, n - 1);
+}
+
+static void values_of_stretch(const double *t, const double *y, size_t n, const stretch *s,
+                              const double *at, double *value) {
+    double slope[CUBIC_STRETCH + 1];
+    cubic_pieces p;
+    find_slopes(t, y, n, s, slope);
+    for (size_t k = 0; k < s->count; k++) {
+        const size_t i = s->of[k] < s->hi ? s->of[k] : s->hi - 1;
+        p.t0[k] = t[i];
+        p.t1[k] = t[i + 1];
+        p.y0[k] = y[i];
+        p.y1[k] = y[i + 1];
+        p.slope0[k] = slope[i - s->lo];
+        p.slope1[k] = slope[i + 1 - s->lo];
+    }
+    cubic_values(&p, at, s->count, value);
+    for (size_t k = 0; k < s->count; k++)
+        value[k] = at[k] == t[s->of[k]] ? y[s->of[k]] : value[k];
 }
 
 shot_status shot_monotone_cubic(const double *t, const double *y, size_t n, const double *at,
                                 size_t m, double *value) {
     if (!times_rise(t, n) || !times_do_not_fall(at, m))
         return SHOT_ERR_RANGE;
-    piece p = {0};
-    size_t i = 0, p_of = SIZE_MAX; /* the interval that p belongs to */
-    for (size_t k = 0; k < m; k++) {
-        if (!cursor_seek(t, n, at[k], &i)) {
-            value[k] = NAN;
-        } else if (at[k] == t[i]) {
-            value[k] = y[i];
-        } else {
-            if (p_of != i)
-                p = piece_at(t, y, n, i);
-            p_of = i;
-            value[k] = hermite(&p, at[k]);
-        }
+    size_t i = 0;
+    for (size_t done = 0; done < m;) {
+        const stretch s = find_stretch(t, n, at + done, m - done, &i);
+        if (s.count == 0)
+            value[done++] = NAN;
+        else if (n >= 3 && s.hi > s.lo && is_whole(y, n, &s))
+            values_of_stretch(t, y, n, &s, at + done, value + done);
+        else
+            for (size_t k = 0; k < s.count; k++)
+                value[done + k] = at[done + k] == t[s.of[k]]
+                                      ? y[s.of[k]]
+                                      : value_between(t, y, n, s.of[k], at[done + k]);
+        done += s.count;
     }
     return SHOT_OK;
 }
@@ -131,7 +170,7 @@ typedef struct parts {
 } parts;
 
 static parts inner_parts(double h0, double d0, double h1, double d1) {
-    const double value = inner_slope(h0, d0, h1, d1);
+    const double value = cubic_inner_slope(h0, d0, h1, d1);
     const double w0 = 2 * h1 + h0, w1 = h1 + 2 * h0;
     if (value == 0)
         return (parts){0, 0};

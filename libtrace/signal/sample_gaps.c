@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "intervals.h"
 #include "wide.h"
 
 enum {
@@ -67,31 +68,17 @@ static double interval(const shot_sample_gaps *gaps, size_t i) {
     return gaps->time[(i + 1) % HELD] - gaps->time[i % HELD];
 }
 
-/* The shortest and the longest of some intervals. */
-typedef struct extent {
-    double shortest, longest;
-} extent;
-
-SHOT_WIDE static extent extent_of(const double *t, size_t n, extent of) {
-    double shortest = of.shortest, longest = of.longest;
-#pragma omp simd reduction(min : shortest) reduction(max : longest)
-    for (size_t i = 1; i < n; i++) {
-        shortest = lesser(t[i] - t[i - 1], shortest);
-        longest = greater(t[i] - t[i - 1], longest);
-    }
-    return (extent){shortest, longest};
-}
-
 /* Of the intervals that are not judged, or not known, yet: the longest; of all: the shortest. */
-static extent extent_with(const shot_sample_gaps *gaps, const double *t, size_t n) {
-    extent of = {gaps->shortest, 0};
+static intervals intervals_with(const shot_sample_gaps *gaps, const double *t, size_t n) {
+    intervals of = {gaps->shortest, 0};
     for (size_t i = gaps->judged; i + 1 < gaps->samples; i++)
         of.longest = greater(interval(gaps, i), of.longest);
     if (gaps->samples > 0) {
         const double seam[2] = {gaps->latest, t[0]};
-        of = extent_of(seam, 2, of);
+        intervals_take(seam, 2, &of);
     }
-    return extent_of(t, n, of);
+    intervals_take(t, n, &of);
+    return of;
 }
 
 /* No median is below the shortest. */
@@ -99,7 +86,7 @@ bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t
     const shot_gap_rule rule = gaps->rule;
     if (n == 0)
         return true;
-    const extent of = extent_with(gaps, t, n);
+    const intervals of = intervals_with(gaps, t, n);
     return of.shortest > 0 &&
            of.longest <= (rule.length > 0 ? rule.length : rule.factor * of.shortest);
 }
@@ -107,7 +94,7 @@ bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t
 void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n) {
     if (n == 0)
         return;
-    gaps->shortest = extent_with(gaps, t, n).shortest;
+    gaps->shortest = intervals_with(gaps, t, n).shortest;
     for (size_t i = n > HELD ? n - HELD : 0; i < n; i++)
         gaps->time[(gaps->samples + i) % HELD] = t[i];
     gaps->samples += n;

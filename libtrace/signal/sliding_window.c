@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "pair_queue.h"
+#include "wide.h"
 #include "window_batch.h"
 
 typedef struct span {
@@ -107,18 +108,18 @@ void shot_sliding_window_finish(shot_sliding_window *window) {
 
 /* ---- edges ---- */
 
-static double time_of(const shot_sliding_window *window, size_t sample) {
+SHOT_INLINE double time_of(const shot_sliding_window *window, size_t sample) {
     return window->samples.t[sample - window->samples.base];
 }
 
 /* By how much a stamp may miss the edge at a distance of `reach`. */
-static double slack(double t, double reach) {
+SHOT_INLINE double slack(double t, double reach) {
     const double of_reach = 1e-6 * reach, of_stamp = 2 * DBL_EPSILON * fabs(t);
     return of_reach > of_stamp ? of_reach : of_stamp;
 }
 
 /* Move the low edge forward to the first sample at or after a time. */
-static void move_low(const shot_sliding_window *window, double edge, span *edges) {
+SHOT_INLINE void move_low(const shot_sliding_window *window, double edge, span *edges) {
     while (edges->low < window->samples.count && time_of(window, edges->low) < edge)
         edges->low++;
 }
@@ -126,7 +127,8 @@ static void move_low(const shot_sliding_window *window, double edge, span *edges
 /* Move the high edge forward to behind the last sample up to a time; false while that is not
  * known.  A sample within the margin of the edge closes the window, as does a row beyond: it need
  * not wait for the next sample. */
-static bool move_high(const shot_sliding_window *window, double edge, double margin, span *edges) {
+SHOT_INLINE bool move_high(const shot_sliding_window *window, double edge, double margin,
+                           span *edges) {
     for (; edges->high < window->samples.count; edges->high++) {
         if (edges->high > 0 && time_of(window, edges->high - 1) >= edge - margin)
             return true;
@@ -146,8 +148,8 @@ static bool move_high_to(const shot_sliding_window *window, size_t high, span *e
 
 /* The window of a row at time t that `passed` samples precede, cut at the ends; `own` is 1 if the
  * row is a sample, else 0.  False if its high edge is not known. */
-static inline bool move_to(const shot_sliding_window *window, double t, size_t passed, size_t own,
-                           span *edges) {
+SHOT_INLINE bool move_to(const shot_sliding_window *window, double t, size_t passed, size_t own,
+                         span *edges) {
     const shot_reach reach = window->reach;
     if (reach.samples) {
         const size_t before = (size_t)reach.before;

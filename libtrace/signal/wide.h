@@ -10,6 +10,7 @@
 #ifndef SHOT_SIGNAL_WIDE_H
 #define SHOT_SIGNAL_WIDE_H
 
+#include <stddef.h>
 #include <stdint.h> /* tells which C library this is */
 
 /* The choice is made by the loader, which sanitizers do not bear. */
@@ -20,11 +21,11 @@
 #define SHOT_WIDE
 #endif
 
-/* For what they call. */
+/* What they call must become part of them, and so must what is short next to a call. */
 #if defined(__GNUC__)
-#define SHOT_WIDE_PART static inline __attribute__((always_inline))
+#define SHOT_INLINE static inline __attribute__((always_inline))
 #else
-#define SHOT_WIDE_PART static inline
+#define SHOT_INLINE static inline
 #endif
 
 static inline double lesser(double a, double b) {
