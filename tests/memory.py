@@ -38,9 +38,9 @@ CALLS = {
 
 def write_rows(file, rows, step):
     for i in range(rows):
-        t = i * step
+        t = i * step + (i * 7919 % 97) * step / 500  # jitter, as loggers have it
         wave = math.sin(t) + (i * 7919 % 101) / 1000  # a wave, and what looks like noise
-        file.write("%.2f,%.3f,%.3f,%.2f,%.2f\n" % (t, 6 + wave, 2 + wave / 3, t % 40, 92 + wave / 9))
+        file.write("%.4f,%.3f,%.3f,%.2f,%.2f\n" % (t, 6 + wave, 2 + wave / 3, t % 40, 92 + wave / 9))
 
 
 def write_logs(folder):

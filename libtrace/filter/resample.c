@@ -95,6 +95,18 @@ static shot_status out_of_memory(shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for resampling");
 }
 
+/* Of a channel's way to the grid, with words. */
+static shot_status failed(const resampler *self, shot_status status, shot_error *error) {
+    if (status == SHOT_ERR_MEMORY)
+        return out_of_memory(error);
+    if (status == SHOT_ERR_RANGE)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the samples are over a million times as dense as a grid of %g s; choose "
+                         "a shorter --step",
+                         self->grid.step);
+    return shot_fail(error, status, "times do not rise before %g s; run shot-clean", self->last);
+}
+
 static void clear_channels(resampler *self) {
     for (size_t c = 0; c < self->count; c++) {
         resample_channel_clear(&self->channels[c]);
@@ -252,12 +264,7 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         if (status == SHOT_OK)
             status = resample_channel_flush(&self->channels[c]);
     }
-    if (status == SHOT_ERR_MEMORY)
-        return out_of_memory(error);
-    if (status != SHOT_OK)
-        return shot_fail(error, status, "times do not rise between %g s and %g s; run shot-clean",
-                         t[first], t[last - 1]);
-    return emit(self, error);
+    return status == SHOT_OK ? emit(self, error) : failed(self, status, error);
 }
 
 /* A long time without rows is passed in steps, so that its empty rows need not all be held. */
@@ -275,7 +282,7 @@ static shot_status pass_jump(resampler *self, double t, shot_error *error) {
             status = resample_channel_push(&self->channels[c],
                                            resample_grid_time(&self->grid, to - 1, 1), NAN);
         if (status != SHOT_OK)
-            return out_of_memory(error);
+            return failed(self, status, error);
         SHOT_TRY(emit(self, error));
     }
     return SHOT_OK;
@@ -323,9 +330,11 @@ static shot_status tell_no_errors(resampler *self, shot_error *error) {
 
 /* No more rows: what waited goes out. */
 static shot_status finish_rows(resampler *self, shot_error *error) {
-    for (size_t c = 0; c < self->count; c++)
-        if (resample_channel_finish(&self->channels[c], self->clock.next) != SHOT_OK)
-            return out_of_memory(error);
+    for (size_t c = 0; c < self->count; c++) {
+        const shot_status status = resample_channel_finish(&self->channels[c], self->clock.next);
+        if (status != SHOT_OK)
+            return failed(self, status, error);
+    }
     learn_noise(self);
     SHOT_TRY(emit(self, error));
     SHOT_TRY(tell_noise(self, error));

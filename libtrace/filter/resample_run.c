@@ -124,10 +124,15 @@ static double mean_spacing(const resample_run *run) {
     return (run->t[n] - run->t[0] - lost) / (double)left;
 }
 
+/* A grid that is so many times slower than the samples would need a filter beyond all memory. */
+static const double MOST_RATIO = 1e6;
+
 static shot_status place_bandlimited(resample_run *run, resample_column *column) {
     const double step = run->grid->step;
     const int64_t k = resample_grid_first(run->grid, run->t[0], 1);
     run->spacing = run->n > 1 ? mean_spacing(run) : step;
+    if (step / run->spacing > MOST_RATIO)
+        return SHOT_ERR_RANGE;
     run->origin = run->t[0];
     run->node = 0;
     SHOT_TRY(resample_column_skip(column, k));
@@ -145,6 +150,8 @@ static int64_t parts_for(double ratio) {
 
 static shot_status place_interpolated(resample_run *run, resample_column *column) {
     const double ratio = run->grid->step / run->spacing;
+    if (ratio > MOST_RATIO)
+        return SHOT_ERR_RANGE;
     run->parts = ratio > SAME_RATE ? parts_for(ratio) : 1;
     run->node = resample_grid_first(run->grid, run->t[0], run->parts);
     run->filtered = false;

@@ -51,7 +51,8 @@ void resample_run_begin(resample_run *run, double spacing);
 /* Take n samples, whose times rise on after that of the last. */
 shot_status resample_run_push(resample_run *run, const double *t, const double *y, size_t n);
 
-/* Append to the column what the samples so far decide. */
+/* Append to the column what the samples so far decide.  SHOT_ERR_RANGE for samples more than a
+ * million times as dense as the grid. */
 shot_status resample_run_flush(resample_run *run, resample_column *column);
 
 /* The run is over: append the rest. */

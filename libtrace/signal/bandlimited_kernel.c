@@ -19,6 +19,10 @@ enum { PHASES = 96 };
 /* ... which for more than this attenuation must be smaller. */
 enum { FINE_PHASES = 384, FINE_ABOVE = 140 };
 
+/* A fraction's own phases are kept up to so many weights, 256 KiB: times written in milliseconds make
+ * fractions of large numbers, for which interpolation between phases serves as well. */
+enum { MOST_OWN = 32768 };
+
 /* Phases this near to a row are on it: an error of 1e-9 samples is -170 dB of the highest tone. */
 static const double ON_ROW = 1e-9;
 
@@ -101,10 +105,11 @@ shot_status bandlimited_kernel_make(const bandlimited_design *d, bandlimited_ker
     const double width = 2 * SHOT_PI * (d->stop - d->pass);
     const double reach = (shot_window_kaiser_length(attenuation, width) - 1) / 2;
     const double wanted = (d->attenuation > FINE_ABOVE ? FINE_PHASES : PHASES) * 2 * d->stop;
-    const double parts = d->up > 0 ? (double)d->up : 1;
-    const double phases = parts * ceil(wanted / parts);
     /* One more sample on each side, so that the rows beside phase 0 and 1 fit in too. */
     const double half = ceil(reach) + 1;
+    const bool own = d->up > 0 && (double)d->up * 2 * half <= MOST_OWN;
+    const double parts = own ? (double)d->up : 1;
+    const double phases = parts * ceil(wanted / parts);
     *kernel = (bandlimited_kernel){.cutoff = (d->pass + d->stop) / 2, .reach = reach};
     if ((phases + 4) * 2 * half > (double)(SIZE_MAX / 16))
         return SHOT_ERR_MEMORY;

@@ -22,7 +22,7 @@ typedef struct bandlimited_kernel {
 
 /* A low-pass for outputs `ratio` samples apart.
  *   up           > 0: the ratio is a fraction with that denominator, and a phase is kept for each
- *                part
+ *                part, where they are not too many
  *   pass, stop   edges of the two bands in cycles per sample, pass < stop
  *   attenuation  dB */
 typedef struct bandlimited_design {

@@ -104,6 +104,25 @@ static shot_status bracket(double frequency, size_t order, size_t *low, size_t *
     return SHOT_OK;
 }
 
+/* In long windows the cut-off times the number of samples no longer changes, but for terms of the
+ * order of 1 / samples^2: from LONG samples on either side on, of the 1e-7th part. */
+enum { LONG = 2000 };
+static const double LONG_BELOW = 0.01; /* no window so long cuts off above this */
+
+/* The window of a frequency by that rule, 0 where it is shorter. */
+static shot_status long_window(double frequency, size_t order, size_t *half) {
+    static const double MOST = 0x1p50; /* longer than any record */
+    double cutoff;
+    *half = 0;
+    if (!(frequency < LONG_BELOW) || order >= LONG)
+        return SHOT_OK;
+    SHOT_TRY(shot_savgol_cutoff(LONG, order, &cutoff));
+    const double wanted = ((2 * LONG + 1) * cutoff / frequency - 1) / 2;
+    if (wanted > LONG)
+        *half = (size_t)round(fmin(wanted, MOST));
+    return SHOT_OK;
+}
+
 shot_status shot_savgol_window(double frequency, size_t order, size_t *half) {
     static const double TOO_HIGH = 1.25; /* neighbouring windows differ by up to 1.5 */
     if (!(frequency > 0 && frequency < 0.5))
@@ -113,6 +132,9 @@ shot_status shot_savgol_window(double frequency, size_t order, size_t *half) {
     SHOT_TRY(shot_savgol_cutoff(low, order, &above));
     if (frequency > TOO_HIGH * above)
         return SHOT_ERR_RANGE;
+    SHOT_TRY(long_window(frequency, order, half));
+    if (*half > 0)
+        return SHOT_OK;
     SHOT_TRY(bracket(frequency, order, &low, &high));
     SHOT_TRY(shot_savgol_cutoff(low, order, &above));
     SHOT_TRY(shot_savgol_cutoff(high, order, &below));

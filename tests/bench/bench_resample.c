@@ -36,7 +36,7 @@ static void run_tone(resample_method method, double ratio, double jitter, double
     resample_run run;
     shot_random random = shot_random_at(1, (uint64_t)(jitter * 1000));
     *grid = resample_grid_of(ratio);
-    resample_run_init(&run, grid, method);
+    resample_run_init(&run, grid, method, false);
     resample_run_begin(&run, 1);
     resample_column_begin(column, resample_grid_first(grid, 1, 1));
     for (size_t i = 0; i < n; i++) {

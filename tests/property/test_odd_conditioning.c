@@ -203,6 +203,127 @@ static void what_is_not_known_is_said(void **state) {
     }
 }
 
+/* ---- every filter, every odd shot ---- */
+
+typedef enum odd {
+    ALL_MISSING,
+    CONSTANT,
+    TWO,
+    ONE,
+    NONE,
+    SHORT,
+    EPOCH,
+    NANOSTEPS,
+    MICROSTEPS,
+    ODDS
+} odd;
+
+static void add_row(shot_text *in, odd kind, int i) {
+    switch (kind) {
+    case ALL_MISSING:
+        shot_text_add_format(in, "%d,,,\n", i);
+        return;
+    case CONSTANT:
+        shot_text_add_format(in, "%d.%d,9.1,2.3,20\n", i / 10, i % 10);
+        return;
+    case EPOCH:
+        shot_text_add_format(in, "%lld", 1700000000000000000LL + 100000000LL * i);
+        break;
+    case NANOSTEPS:
+        shot_text_add_format(in, "%lld", 1700000000000000000LL + i);
+        break;
+    case MICROSTEPS:
+        in_microseconds(in, i);
+        break;
+    default:
+        in_tenths(in, i);
+    }
+    shot_text_add_format(in, ",%.2f,%.2f,%.1f\n", 9 + sin(i), 2 + sin(i) / 5, i / 5.0);
+}
+
+static shot_text odd_shot(odd kind) {
+    static const int rows[ODDS] = {60, 80, 2, 1, 0, 5, 80, 80, 80};
+    shot_text in = {0};
+    shot_text_add(&in, kind == EPOCH || kind == NANOSTEPS ? "time [ns]" : "time [s]");
+    shot_text_add(&in, ",pressure [bar],flow [ml/s],weight [g]\n");
+    for (int i = 0; i < rows[kind]; i++)
+        add_row(&in, kind, i);
+    return in;
+}
+
+static const char *const every_way[] = {
+    "clean --zero pressure --replace --marks",
+    "clean --zero pressure --keep --window 7",
+    "smooth --errors",
+    "smooth --window 21 --order 4 --taper --fill",
+    "smooth --method median --window 100s",
+    "smooth --method lowpass --cutoff 1Hz",
+    "smooth --cutoff 1Hz",
+    "diff --errors",
+    "diff --derivative 3 --order 4",
+    "integrate --channel flow --errors",
+    "integrate --channel flow --rule cubic --max-gap 2s",
+    "resample --errors",
+    "resample --method sinc --errors",
+    "resample --method linear --rate 3",
+    "derive --errors",
+    "align --channel flow",
+    "align --channel weight --delay 0.3s",
+};
+
+/* What a filter cannot do with such a shot, by the beginning of its sentence. */
+static const struct {
+    const char *chain;
+    odd kind;
+    const char *what;
+} refusals[] = {
+    {"smooth --method lowpass --cutoff 1Hz", ALL_MISSING, "--cutoff: 1 Hz is not below half"},
+    {"resample --errors", NANOSTEPS, "the samples are over a million times as dense"},
+    {"resample --method sinc --errors", NANOSTEPS, "the samples are over a million times as"},
+    {"resample --method linear --rate 3", NANOSTEPS, "the samples are over a million times as"},
+    {"align --channel weight --delay 0.3s", TWO, "--delay: shot '1' lasts 0.1 s"},
+    {"align --channel weight --delay 0.3s", NANOSTEPS, "--delay: shot '1' lasts 7.9e-08 s"},
+    {"align --channel weight --delay 0.3s", MICROSTEPS, "--delay: shot '1' lasts 7.9e-05 s"},
+};
+
+static const char *refusal_of(const char *chain, odd kind) {
+    for (size_t i = 0; i < sizeof refusals / sizeof *refusals; i++)
+        if (strcmp(refusals[i].chain, chain) == 0 && refusals[i].kind == kind)
+            return refusals[i].what;
+    return NULL;
+}
+
+/* No number that is none, and as many rows as there were where no grid is made. */
+static void check_rows(const char *chain, const feed *got, const shot_text *in) {
+    size_t rows = 0, were = 0;
+    for (const char *c = rows_of(got) + 1; *c != '\0'; c = strchr(c, '\n') + 1)
+        rows += *c != '#';
+    for (const char *c = in->bytes; (c = strchr(c, '\n')) != NULL; c++)
+        were++;
+    if (strncmp(chain, "resample", 8) != 0)
+        assert_int_equal(rows, were - 1);
+    if (strstr(rows_of(got), "nan") != NULL || strstr(rows_of(got), "inf") != NULL)
+        fail_msg("%s: %s", chain, got->out.bytes);
+}
+
+static void every_filter_answers_every_odd_shot(void **state) {
+    for (odd kind = ALL_MISSING; kind < ODDS; kind++) {
+        shot_text in = odd_shot(kind);
+        for (size_t k = 0; k < sizeof every_way / sizeof *every_way; k++) {
+            const char *refusal = refusal_of(every_way[k], kind);
+            feed got = feed_chain(every_way[k], in.bytes, in.length, 0);
+            if (refusal != NULL && got.status == SHOT_ERR_DATA)
+                assert_memory_equal(got.error.what, refusal, strlen(refusal));
+            else if (refusal != NULL || got.status != SHOT_OK)
+                fail_msg("%s, odd shot %d: %d %s", every_way[k], kind, got.status, got.error.what);
+            else
+                check_rows(every_way[k], &got, &in);
+            feed_free(&got);
+        }
+        shot_text_free(&in);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(epoch_clocks_lose_nothing),
@@ -211,6 +332,7 @@ int main(void) {
         cmocka_unit_test(orders_above_the_window_are_refused),
         cmocka_unit_test(missing_constant_and_short_channels),
         cmocka_unit_test(what_is_not_known_is_said),
+        cmocka_unit_test(every_filter_answers_every_odd_shot),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

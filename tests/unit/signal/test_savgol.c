@@ -164,6 +164,26 @@ static void window_for_a_very_low_frequency(void **state) {
     assert_close((double)lower / (double)low, 10, 0.02);
 }
 
+/* The limit of long windows meets the exact response: of 3000 and 20000 samples on either side the
+ * window found is off by at most the 1e-7th part and half a sample.  And the search ends, at once,
+ * whatever is asked for: a hertz in samples of a nanosecond is a window of 10^9. */
+static void windows_of_any_length_are_found_at_once(void **state) {
+    static const size_t halves[] = {1990, 2010, 3000, 20000};
+    for (size_t order = 0; order <= 6; order += 2)
+        for (size_t i = 0; i < sizeof halves / sizeof *halves; i++) {
+            double frequency;
+            size_t found;
+            assert_int_equal(shot_savgol_cutoff(halves[i], order, &frequency), SHOT_OK);
+            assert_int_equal(shot_savgol_window(frequency, order, &found), SHOT_OK);
+            assert_int_equal(found, halves[i]);
+        }
+    size_t half;
+    assert_int_equal(shot_savgol_window(1e-9, 2, &half), SHOT_OK);
+    assert_close((double)half * 2e-9, 1.06, 0.01);
+    assert_int_equal(shot_savgol_window(1e-300, 2, &half), SHOT_OK);
+    assert_true(half > 1000000000000u);
+}
+
 static void impossible_shapes_are_refused(void **state) {
     double w[8], frequency;
     size_t half;
@@ -189,6 +209,7 @@ int main(void) {
         cmocka_unit_test(cutoff_is_that_of_the_exact_response),
         cmocka_unit_test(window_is_the_inverse_of_cutoff),
         cmocka_unit_test(window_for_a_very_low_frequency),
+        cmocka_unit_test(windows_of_any_length_are_found_at_once),
         cmocka_unit_test(impossible_shapes_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -52,9 +52,9 @@ typedef struct shot_bandlimited_quality {
  *   ratio    step of the output over step of the input, > 0: 2 halves the rate
  *   offset   place of the first output, >= 0, in input samples after the first input
  * A whole ratio of 16 and above is taken in two steps (Crochiere & Rabiner 1975), which costs a
- * tenth of one.  Memory: the order of 320 * max(ratio, 1) numbers for the history, and as many for
- * each weight that is used (one for a whole ratio, the denominator of a fraction, else up to 100);
- * with two steps, far less.  *out is owned by the caller (shot_bandlimited_free), NULL on error:
+ * tenth of one.  Memory: the order of 320 * max(ratio, 1) numbers for the history, and half as many
+ * for each phase that is used: one for a whole ratio, the denominator of a fraction while that makes
+ * no more than 32768 numbers, else 100 / max(ratio, 1) and a few; with two steps, far less.  *out is owned by the caller (shot_bandlimited_free), NULL on error:
  * SHOT_ERR_RANGE for an argument outside its interval, SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_bandlimited_new(double ratio, double offset,
                                           shot_bandlimited_quality quality, shot_bandlimited **out);

@@ -58,7 +58,8 @@ SHOT_API shot_status shot_savgol_cutoff(size_t half, size_t order, double *frequ
 /* The inverse: the window, in samples on either side, whose cut-off is nearest to `frequency` (in
  * ratio).
  *   frequency   cycles per sample, 0 < frequency < 0.5
- * Returns SHOT_OK; SHOT_ERR_RANGE if the frequency is outside (0, 0.5), or lies above the cut-off
+ * Beyond 2000 samples on either side by the limit of long windows, to a part in 10^7; never more than
+ * 2^50.  Returns SHOT_OK; SHOT_ERR_RANGE if the frequency is outside (0, 0.5), or lies above the cut-off
  * of the shortest window of this order by more than a quarter; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_savgol_window(double frequency, size_t order, size_t *half);
 
