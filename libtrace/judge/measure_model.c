@@ -10,8 +10,8 @@ typedef struct range {
 } range;
 
 /* All of these are common practice, no source. */
-static const range uptake = {0.7, 0.9, 1.1};   /* ml a g of dry coffee, before it drips */
-static const range above = {5, 12, 25};        /* ml between screen and bed */
+static const range uptake = {0.85, 1.1, 1.4};  /* ml a g of dry coffee, before it drips */
+static const range above = {5, 16, 32};        /* ml between screen and bed */
 static const range soluble = {16, 20, 25};     /* % of the dose that this brewing can dissolve */
 static const range washing = {0.6, 0.85, 1.2}; /* beverage in doses that washes out 63 % of it */
 
@@ -51,7 +51,7 @@ static shot_status add_wet_through(const shot_view *view, double dose, shot_meas
         return SHOT_OK;
     return shot_measure_list_add(out, "model.wet-through", middle - view->water_in,
                                  low - view->water_in, high - view->water_in,
-                                 "assumes that the bed takes 0.7 to 1.1 ml a g and 5 to 25 ml "
+                                 "assumes that the bed takes 0.85 to 1.4 ml a g and 5 to 32 ml "
                                  "stand above it; not after the first drop");
 }
 
@@ -72,18 +72,24 @@ static shot_status add_yield(double dose, double mass, shot_measure_list *out) {
         "of it; measure dissolved solids to know");
 }
 
-/* Beverage on the scale when preinfusion ended. */
+/* Beverage that had left the spout when preinfusion ended; the scale shows it later by its lag. */
 static double early_mass(const shot_view *view) {
     const shot_mark *preinfusion = shot_mark_list_last(&view->shot->marks, "preinfusion");
     const double *weight = shot_table_column(view->shot, "weight");
+    double lag;
     if (preinfusion == NULL || weight == NULL || isnan(preinfusion->to))
         return NAN;
+    if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
+        isnan(lag))
+        lag = 0;
+    const double end = preinfusion->to + lag + 0.25; /* half a second around that moment */
     for (size_t i = view->rows; i-- > 0;)
-        if (view->time[i] <= preinfusion->to && !isnan(weight[i]))
+        if (view->time[i] <= end && !isnan(weight[i]))
             return fmax(0, shot_view_half_second(view, weight, i));
     return NAN;
 }
 
+/* The least that can be expected is a beverage of one strength throughout. */
 static shot_status add_early_solids(const shot_view *view, double dose, double mass, double solids,
                                     shot_measure_list *out) {
     double early = early_mass(view);
@@ -91,9 +97,9 @@ static shot_status add_early_solids(const shot_view *view, double dose, double m
     return shot_measure_list_add(
         out, "model.early-solids",
         solids * washed(early, dose, k->middle) / washed(mass, dose, k->middle),
-        solids * washed(early, dose, k->high) / washed(mass, dose, k->high),
-        solids * washed(early, dose, k->low) / washed(mass, dose, k->low),
-        "of the measured solids; assumes that 0.6 to 1.2 doses of beverage wash out 63 %");
+        solids * early / mass, solids * washed(early, dose, k->low) / washed(mass, dose, k->low),
+        "of the measured solids; assumes a strength between the same throughout and one of which "
+        "0.6 doses of beverage wash out 63 %");
 }
 
 static double value_of(const shot_measure_list *list, const char *name) {

@@ -178,6 +178,7 @@ static shot_moment observe(const struct state *s, struct flows flows, struct bed
         .resistance = 1 / face.conductance,
         .spout = s->cup.flow,
         .fallen = cup_mass(&s->cup, &s->cup.fallen),
+        .solids = s->cup.fallen.solids,
         .temperature = water_temperature(s),
         .ripple = ripple(s, face, flows.in),
         .wanted_pressure = s->source.wanted_pressure,
@@ -202,6 +203,8 @@ static shot_status advance(struct state *s, const shot_recipe_step *step, double
     const double held = s->bed.front * s->bed.front_room + s->bed.late;
     const double solids = solubles_advance(&s->solubles, s->bed.front, held, out, dt);
     cup_advance(&s->cup, out, solids, dt);
+    if (s->bed.front >= 1 && isnan(s->brew->wet_through))
+        s->brew->wet_through = now(s);
     if (s->cup.dripped && isnan(s->brew->first_drip))
         s->brew->first_drip = now(s);
     const shot_moment moment = observe(s, flows, face);
@@ -278,7 +281,8 @@ static shot_status start(struct state *s, const shot_recipe *recipe) {
     source_start(&s->source, recipe);
     solubles_start(&s->solubles, recipe);
     cup_start(&s->cup, recipe);
-    brew->water_in = brew->main_rise = brew->pump_off = brew->first_drip = NAN;
+    brew->water_in = brew->main_rise = brew->pump_off = NAN;
+    brew->wet_through = brew->first_drip = NAN;
     brew->runs = calloc(recipe->step_count + 1, sizeof *brew->runs);
     brew->channels = calloc(recipe->channel_count + 1, sizeof *brew->channels);
     brew->channel_count = recipe->channel_count;

@@ -17,7 +17,9 @@ static void start(shot_table *shot, const char *name, const char *const *channel
     shot_head_add_channel(&head, "time", "s");
     for (size_t i = 0; i < count; i++)
         shot_head_add_channel(&head, channels[i],
-                              strstr(channels[i], "flow") != NULL ? "ml/s" : "bar");
+                              strstr(channels[i], "flow") != NULL     ? "ml/s"
+                              : strstr(channels[i], "weight") != NULL ? "g"
+                                                                      : "bar");
     assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
     shot_head_free(&head);
 }
@@ -155,8 +157,8 @@ static void a_brew_is_held_falling_or_stepped(void **state) {
 
 /* ---- by a model ---- */
 
-/* 3 ml/s of water from 0 s on: 0.7 to 1.1 ml a g of 18 g and 5 to 25 ml need 5.9 to 14.9 s; the
- * first drop at 12 s ends the range. */
+/* 3 ml/s of water from 0 s on: 0.85 to 1.4 ml a g of 18 g and 5 to 32 ml need 6.8 to 19.1 s; the
+ * first drop at 14 s ends the range. */
 static void wet_through_is_a_range_that_ends_at_the_first_drop(void **state) {
     static const char *const channels[] = {"flow"};
     shot_table shot = {0};
@@ -167,15 +169,42 @@ static void wet_through_is_a_range_that_ends_at_the_first_drop(void **state) {
         assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
     }
     add_mark(&shot, "preinfusion", 0, 10);
-    add_mark(&shot, "first-drip", 12, 12);
+    add_mark(&shot, "first-drip", 14, 14);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     const shot_measure *wet = shot_measure_list_find(&list, "model.wet-through");
     assert_non_null(wet);
-    assert_close(wet->value, (0.9 * 18 + 12) / 3, 1e-9);
-    assert_close(wet->low, (0.7 * 18 + 5) / 3, 1e-9);
-    assert_close(wet->high, 12, 1e-9);
+    assert_close(wet->value, (1.1 * 18 + 16) / 3, 1e-9);
+    assert_close(wet->low, (0.85 * 18 + 5) / 3, 1e-9);
+    assert_close(wet->high, 14, 1e-9);
     assert_true(isnan(wet->level)); /* a range of assumptions is no confidence interval */
     assert_non_null(strstr(wet->note, "assumes"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+/* 2 g/s from 5 s to 23 s, shown a second later; preinfusion ends at 9 s, when 8 of 36 g had left
+ * the spout.  With 10 % of 36 g dissolved that is 0.8 g at one strength throughout, and by washing
+ * 3.6 (1 - exp(-8 / (18 k))) / (1 - exp(-36 / (18 k))) at k of 0.85 and 0.6 doses. */
+static void early_solids_are_between_one_strength_and_washing(void **state) {
+    static const char *const channels[] = {"weight"};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    start(&shot, "early", channels, 1);
+    shot_head_add_line(&shot.head, "tds", "10 %");
+    shot_head_add_line(&shot.head, "scale.lag", "1 s");
+    for (int i = 0; i <= 300; i++) {
+        const double t = i / 10.0;
+        double row[] = {t, 2 * fmin(fmax(t - 6, 0), 18)};
+        assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
+    }
+    add_mark(&shot, "preinfusion", 0, 9);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    const shot_measure *early = shot_measure_list_find(&list, "model.early-solids");
+    assert_non_null(early);
+    /* the half second about a moment of a straight rise is that moment, to half a row: 0.1 g */
+    assert_close(early->low, 0.8, 0.011);
+    assert_close(early->value, 3.6 * (1 - exp(-8 / 15.3)) / (1 - exp(-36 / 15.3)), 0.02);
+    assert_close(early->high, 3.6 * (1 - exp(-8 / 10.8)) / (1 - exp(-36 / 10.8)), 0.02);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -187,6 +216,7 @@ int main(void) {
         cmocka_unit_test(nothing_is_compared_where_nothing_was_wanted),
         cmocka_unit_test(a_brew_is_held_falling_or_stepped),
         cmocka_unit_test(wet_through_is_a_range_that_ends_at_the_first_drop),
+        cmocka_unit_test(early_solids_are_between_one_strength_and_washing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

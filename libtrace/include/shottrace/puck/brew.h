@@ -32,6 +32,7 @@ typedef struct shot_moment {
     double resistance;  /* of the bed with its channels, bar.s/ml */
     double spout;       /* beverage leaving the spout, g/s, before drops form */
     double fallen;      /* beverage that has left the spout as drops or stream, g */
+    double solids;      /* solubles in it, g */
     double temperature; /* of the water at the group, degC */
     double ripple;      /* amplitude of the pump's ripple at the pump, bar */
     double wanted_pressure, wanted_flow; /* what the machine was asked for; NaN: nothing */
@@ -49,6 +50,7 @@ typedef struct shot_brew {
     double water_in;  /* instants in s; NaN: never */
     double main_rise; /* the main step begins */
     double pump_off;
+    double wet_through; /* the front reaches the underside of the bed */
     double first_drip;
     shot_brew_span *runs; /* pump on to pump off, the main run last */
     size_t run_count;
