@@ -7,189 +7,275 @@
 #include <string.h>
 
 #include "signal/pi.h"
+#include "signal/wide.h"
 
 /* What is known before the first sample: nearly nothing. */
 static const double vague_level = 3, vague_slope = 1; /* of the typical conductance, and a second */
 static const double grown = 10;                       /* s, the age at which wander is stated */
 static const double lasting = 0.5;                    /* s, the time constant of noise that lasts */
-static const double give = 0.5; /* ml/bar, of headspace, hoses and trapped air; common practice */
+static const double healing = 5; /* s, of an opening that heals; common practice, no source */
+static const double give = 0.5;  /* ml/bar, of headspace, hoses and trapped air; common practice */
 
-enum { STATES = 4 };
+const double conductance_drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
+
+enum { STATES = 4, LANES = CONDUCTANCE_LANES };
 
 /* ---- the system ---- */
+
+/* What wander adds in dt: the integrals of a random walk and of its integral (Harvey 1989, eq.
+ * 9.2.6), with the weight's as those times the mean pressure. */
+static void add_wander(double age, double mean, conductance_step *f) {
+    double dt = f->dt, dt2 = dt * dt, dt3 = dt2 * dt, young = grown / age;
+    f->by_level_wander = (struct conductance_unrest){
+        .gg = young * dt, .gc = young * mean * dt2 / 2, .cc = young * mean * mean * dt3 / 3};
+    young *= young * young;
+    f->by_slope_wander = (struct conductance_unrest){.gg = young * dt3 / 3,
+                                                     .gd = young * dt2 / 2,
+                                                     .gc = young * mean * dt2 * dt2 / 8,
+                                                     .dd = young * dt,
+                                                     .dc = young * mean * dt3 / 6,
+                                                     .cc = young * mean * mean * dt2 * dt3 / 20};
+}
 
 /* x[i+1] = F x[i] + noise, between two samples: g and d as a local linear trend; the third state is
  * C, which stays, or the weight, which gathers g p; the fourth is noise that lasts. */
 static conductance_step between(const conductance_data *data, size_t i) {
     if (i == 0)
-        return (conductance_step){0, 0, 0, 1};
+        return (conductance_step){.left = 1, .healed = 1};
     double dt = data->t[i] - data->t[i - 1], p = data->pressure[i - 1], q = data->pressure[i];
-    double left = exp(-dt / lasting);
-    if (!data->summed)
-        return (conductance_step){dt, 0, 0, left};
-    return (conductance_step){dt, dt * (p + q) / 2, dt * dt * (p + 2 * q) / 6, left};
+    conductance_step f = {.dt = dt, .left = exp(-dt / lasting), .healed = exp(-dt / healing)};
+    if (data->summed) {
+        f.by_level = dt * (p + q) / 2;
+        f.by_slope = dt * dt * (p + 2 * q) / 6;
+    }
+    add_wander(data->age[i], data->summed ? (p + q) / 2 : 0, &f);
+    return f;
 }
 
-static void move_state(const conductance_step *f, double x[STATES]) {
-    x[2] += f->by_level * x[0] + f->by_slope * x[1];
-    x[0] += f->dt * x[1];
-    x[3] *= f->left;
+conductance_step *conductance_steps_new(const conductance_data *data) {
+    conductance_step *steps = malloc((data->n + 1) * sizeof *steps);
+    for (size_t i = 0; steps != NULL && i < data->n; i++)
+        steps[i] = between(data, i);
+    return steps;
 }
+
+/* y = by_g g + by_c c + e, of the states (g, d, c, e). */
+typedef struct observation {
+    double by_g, by_c;
+} observation;
+
+static inline observation observe(const conductance_data *data, size_t i) {
+    return data->summed ? (observation){0, 1} : (observation){data->pressure[i], data->rate[i]};
+}
+
+/* ---- covariance ---- */
+
+/* The upper half of the covariance matrix, in each lane. */
+typedef struct covariance {
+    double gg[LANES], gd[LANES], gc[LANES], ge[LANES], dd[LANES], dc[LANES], de[LANES], cc[LANES],
+        ce[LANES], ee[LANES];
+} covariance;
 
 /* P = F P F'. */
-static void move_covariance(const conductance_step *f, double p[STATES][STATES]) {
-    double column[STATES];
-    for (int k = 0; k < STATES; k++) {
-        for (int j = 0; j < STATES; j++)
-            column[j] = p[j][k];
-        move_state(f, column);
-        for (int j = 0; j < STATES; j++)
-            p[j][k] = column[j];
+static inline void move_covariance(const conductance_step *f, covariance *p) {
+    const double dt = f->dt, a = f->by_level, b = f->by_slope, left = f->left;
+    for (int k = 0; k < LANES; k++) {
+        double gd = p->gd[k] + dt * p->dd[k], gg = p->gg[k] + dt * p->gd[k];
+        double cd = p->dc[k] + a * p->gd[k] + b * p->dd[k];
+        double cg = p->gc[k] + a * p->gg[k] + b * p->gd[k];
+        double cc = p->cc[k] + a * p->gc[k] + b * p->dc[k];
+        p->ce[k] = left * (p->ce[k] + a * p->ge[k] + b * p->de[k]);
+        p->ge[k] = left * (p->ge[k] + dt * p->de[k]);
+        p->de[k] *= left;
+        p->ee[k] *= left * left;
+        p->gc[k] += dt * p->dc[k] + a * gg + b * gd;
+        p->gg[k] = gg + dt * gd;
+        p->gd[k] = gd;
+        p->dc[k] = cd;
+        p->cc[k] = cc + a * cg + b * cd;
     }
-    for (int j = 0; j < STATES; j++)
-        move_state(f, p[j]);
 }
 
-/* What wander adds in dt: the integrals of a random walk and of its integral (Harvey 1989, eq.
- * 9.2.6), with the weight's as those times the pressure. */
-static void add_wander(const conductance_step *f, double level, double slope,
-                       double p[STATES][STATES]) {
-    double dt = f->dt, dt2 = dt * dt, dt3 = dt2 * dt, mean = f->by_level / (dt > 0 ? dt : 1);
-    double gg = level * dt + slope * dt3 / 3, gd = slope * dt2 / 2;
-    double wg = mean * (level * dt2 / 2 + slope * dt2 * dt2 / 8), wd = mean * slope * dt3 / 6;
-    double ww = mean * mean * (level * dt3 / 3 + slope * dt2 * dt3 / 20);
-    p[0][0] += gg;
-    p[0][1] += gd, p[1][0] += gd;
-    p[1][1] += slope * dt;
-    p[0][2] += wg, p[2][0] += wg;
-    p[1][2] += wd, p[2][1] += wd;
-    p[2][2] += ww;
+static inline void add_unrest(const struct conductance_unrest *unrest, double variance,
+                              covariance *p) {
+    for (int k = 0; k < LANES; k++) {
+        p->gg[k] += variance * unrest->gg;
+        p->gd[k] += variance * unrest->gd;
+        p->gc[k] += variance * unrest->gc;
+        p->dd[k] += variance * unrest->dd;
+        p->dc[k] += variance * unrest->dc;
+        p->cc[k] += variance * unrest->cc;
+    }
 }
 
-static void observe(const conductance_data *data, size_t i, double h[STATES]) {
-    h[0] = data->summed ? 0 : data->pressure[i];
-    h[1] = 0;
-    h[2] = data->summed ? 1 : data->rate[i];
-    h[3] = 1;
+/* One sample: gains and weights, the variance of the innovation, and P = P - K h' P. */
+static inline void see(observation h, double noise, covariance *p, double *restrict gain,
+                       double *restrict weight, double *restrict variance) {
+    for (int k = 0; k < LANES; k++) {
+        double g = h.by_g * p->gg[k] + h.by_c * p->gc[k] + p->ge[k];
+        double d = h.by_g * p->gd[k] + h.by_c * p->dc[k] + p->de[k];
+        double c = h.by_g * p->gc[k] + h.by_c * p->cc[k] + p->ce[k];
+        double e = h.by_g * p->ge[k] + h.by_c * p->ce[k] + p->ee[k];
+        variance[k] = h.by_g * g + h.by_c * c + e + noise;
+        double share = 1 / variance[k], kg = g * share, kd = d * share, kc = c * share;
+        p->gg[k] -= kg * g, p->gd[k] -= kg * d, p->gc[k] -= kg * c, p->ge[k] -= kg * e;
+        p->dd[k] -= kd * d, p->dc[k] -= kd * c, p->de[k] -= kd * e;
+        p->cc[k] -= kc * c, p->ce[k] -= kc * e, p->ee[k] -= e * share * e;
+        gain[k] = kg, gain[LANES + k] = kd, gain[2 * LANES + k] = kc;
+        gain[3 * LANES + k] = e * share;
+        weight[k] = share;
+    }
 }
 
-static double dot(const double a[STATES], const double b[STATES]) {
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3];
+static covariance before_all(const conductance_data *data) {
+    const double g = data->middle, level = vague_level * g, slope = vague_slope * g;
+    covariance p = {.gg = {0}};
+    for (int k = 0; k < LANES; k++) {
+        p.gg[k] = level * level;
+        p.dd[k] = slope * slope;
+        p.cc[k] = data->summed ? 1e4 * data->sd * data->sd : give * give;
+        p.ee[k] = conductance_drifts[k] * conductance_drifts[k] * data->sd * data->sd;
+    }
+    return p;
+}
+
+/* ---- gains ---- */
+
+/* One logarithm for many variances. */
+static void gather_logs(double product[LANES], bool last, double logs[LANES]) {
+    for (int k = 0; k < LANES; k++)
+        if (product[k] < 1e-100 || product[k] > 1e100 || last) {
+            logs[k] += log(product[k]);
+            product[k] = 1;
+        }
+}
+
+SHOT_WIDE static void run_gains(const conductance_data *data, const conductance_step *steps,
+                                conductance_wander wander, conductance_gains *out) {
+    const double level = wander.level * data->middle, slope = wander.slope * data->middle;
+    double product[LANES] = {1, 1, 1, 1}, variance[LANES], fresh[LANES];
+    covariance p = before_all(data);
+    for (int k = 0; k < LANES; k++)
+        fresh[k] = p.ee[k];
+    for (size_t i = 0; i < data->n; i++) {
+        if (i > 0) {
+            move_covariance(&steps[i], &p);
+            add_unrest(&steps[i].by_level_wander, level * level, &p);
+            add_unrest(&steps[i].by_slope_wander, slope * slope, &p);
+            for (int k = 0; k < LANES; k++)
+                p.ee[k] += fresh[k] * (1 - steps[i].left * steps[i].left);
+        }
+        see(observe(data, i), data->sd * data->sd, &p, out->gain + i * STATES * LANES,
+            out->weight + i * LANES, variance);
+        for (int k = 0; k < LANES; k++)
+            product[k] *= variance[k];
+        if (i % 8 == 7 || i + 1 == data->n) /* eight variances are no 200 powers of ten */
+            gather_logs(product, i + 1 == data->n, out->logs);
+    }
+}
+
+shot_status conductance_gains_new(const conductance_data *data, const conductance_step *steps,
+                                  conductance_wander wander, conductance_gains *out) {
+    *out = (conductance_gains){malloc((data->n * STATES * LANES + 1) * sizeof(double)),
+                               malloc((data->n * LANES + 1) * sizeof(double)),
+                               {0}};
+    if (out->gain == NULL || out->weight == NULL)
+        return SHOT_ERR_MEMORY;
+    run_gains(data, steps, wander, out);
+    return SHOT_OK;
+}
+
+void conductance_gains_free(conductance_gains *gains) {
+    free(gains->gain);
+    free(gains->weight);
+    *gains = (conductance_gains){0};
 }
 
 /* ---- the filter ---- */
 
+/* States of several series that go through the same filter. */
+typedef struct lanes {
+    double g[LANES], d[LANES], c[LANES], e[LANES];
+} lanes;
+
+static inline void move_lanes(const conductance_step *f, lanes *x) {
+    for (int k = 0; k < LANES; k++) {
+        x->c[k] += f->by_level * x->g[k] + f->by_slope * x->d[k];
+        x->g[k] += f->dt * x->d[k];
+        x->e[k] *= f->left;
+    }
+}
+
+/* From figures to innovations, in place.  The gain of a state stands `apart` from the last one's;
+ * `stride` is 0 where all lanes have the same gains, else 1. */
+static inline void innovate(observation h, const double *gain, int apart, int stride, lanes *x,
+                            double series[LANES]) {
+    for (int k = 0; k < LANES; k++) {
+        double v = series[k] - (h.by_g * x->g[k] + h.by_c * x->c[k] + x->e[k]);
+        x->g[k] += gain[k * stride] * v;
+        x->d[k] += gain[apart + k * stride] * v;
+        x->c[k] += gain[2 * apart + k * stride] * v;
+        x->e[k] += gain[3 * apart + k * stride] * v;
+        series[k] = v;
+    }
+}
+
+static double scale_of(const conductance_data *data, double squares) {
+    double least = data->least_sd / data->sd;
+    return fmax(least * least, squares / (double)data->n);
+}
+
+static double log_likelihood(const conductance_data *data, double logs, double squares,
+                             double scale) {
+    double n = (double)data->n;
+    return -(logs + n * log(2 * SHOT_PI * scale) + squares / scale) / 2;
+}
+
 shot_status conductance_filter_new(const conductance_data *data, conductance_filter *out) {
-    size_t n = data->n;
     *out = (conductance_filter){
-        .steps = malloc((n + 1) * sizeof *out->steps),
-        .gain = malloc((n * STATES + 1) * sizeof(double)),
-        .variance = malloc((n + 1) * sizeof(double)),
-        .innovation = malloc((n + 1) * sizeof(double)),
-        .level = malloc((n + 1) * sizeof(double)),
+        .innovation = malloc((data->n + 1) * sizeof(double)),
+        .level = malloc((data->n + 1) * sizeof(double)),
     };
-    if (!out->steps || !out->gain || !out->variance || !out->innovation || !out->level)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < n; i++)
-        out->steps[i] = between(data, i);
-    return SHOT_OK;
+    return out->innovation && out->level ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 void conductance_filter_free(conductance_filter *filter) {
-    free(filter->steps);
-    free(filter->gain);
-    free(filter->variance);
     free(filter->innovation);
     free(filter->level);
     *filter = (conductance_filter){0};
 }
 
-static void begin(const conductance_data *data, double drift, double x[STATES],
-                  double p[STATES][STATES]) {
-    double g = data->middle;
-    memset(p, 0, sizeof(double[STATES][STATES]));
-    x[0] = g;
-    x[1] = 0;
-    x[2] = data->summed ? data->y[0] : 0;
-    x[3] = 0;
-    p[0][0] = vague_level * vague_level * g * g;
-    p[1][1] = vague_slope * vague_slope * g * g;
-    p[2][2] = data->summed ? 1e4 * data->sd * data->sd : give * give;
-    p[3][3] = drift;
-}
-
-/* One sample: innovation, its variance and the gain; state and covariance move on to what is known
- * after it. */
-static void update(const conductance_data *data, size_t i, double x[STATES],
-                   double p[STATES][STATES], conductance_filter *filter) {
-    double h[STATES], ph[STATES], *gain = filter->gain + i * STATES;
-    observe(data, i, h);
-    for (int k = 0; k < STATES; k++)
-        ph[k] = dot(p[k], h);
-    double f = dot(h, ph) + data->sd * data->sd, v = data->y[i] - dot(h, x);
-    filter->level[i] = x[0];
-    filter->innovation[i] = v;
-    filter->variance[i] = f;
-    for (int k = 0; k < STATES; k++) {
-        gain[k] = ph[k] / f;
-        x[k] += gain[k] * v;
+/* What is expected before the first sample, in all lanes. */
+static lanes begin(const conductance_data *data) {
+    lanes x = {.g = {0}};
+    for (int k = 0; k < LANES; k++) {
+        x.g[k] = data->middle;
+        x.c[k] = data->summed ? data->y[0] : 0;
     }
-    for (int k = 0; k < STATES; k++)
-        for (int j = 0; j < STATES; j++)
-            p[k][j] -= gain[k] * ph[j];
+    return x;
 }
 
-void conductance_filter_run(const conductance_data *data, conductance_wander wander,
-                            conductance_filter *filter) {
-    double x[STATES], p[STATES][STATES], sum = 0, logs = 0, product = 1;
-    double level = wander.level * data->middle, slope = wander.slope * data->middle;
-    double drift = wander.drift * wander.drift * data->sd * data->sd;
-    begin(data, drift, x, p);
+SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
+                                      const conductance_gains *gains, int lane,
+                                      conductance_filter *filter) {
+    lanes x = begin(data);
+    double squares = 0;
     for (size_t i = 0; i < data->n; i++) {
-        if (i > 0) {
-            const conductance_step *f = &filter->steps[i];
-            move_state(f, x);
-            move_covariance(f, p);
-            double young = grown / data->age[i];
-            add_wander(f, level * level * young, slope * slope * young * young * young, p);
-            p[3][3] += drift * (1 - f->left * f->left);
-        }
-        update(data, i, x, p, filter);
-        sum += filter->innovation[i] * filter->innovation[i] / filter->variance[i];
-        product *= filter->variance[i];
-        if (product < 1e-100 || product > 1e100 || i + 1 == data->n) { /* one logarithm for many */
-            logs += log(product);
-            product = 1;
-        }
+        double v[LANES] = {data->y[i]};
+        if (i > 0)
+            move_lanes(&steps[i], &x);
+        filter->level[i] = x.g[0];
+        innovate(observe(data, i), gains->gain + i * STATES * LANES + lane, LANES, 0, &x, v);
+        filter->innovation[i] = v[0];
+        squares += v[0] * v[0] * gains->weight[i * LANES + lane];
     }
-    double n = (double)data->n;
-    double least = data->least_sd / data->sd;
-    filter->scale = fmax(least * least, sum / n);
-    filter->likelihood = -(logs + n * log(2 * SHOT_PI * filter->scale) + sum / filter->scale) / 2;
+    filter->gains = gains;
+    filter->lane = lane;
+    filter->scale = scale_of(data, squares);
+    filter->likelihood = log_likelihood(data, gains->logs[lane], squares, filter->scale);
 }
 
 /* ---- openings ---- */
-
-double conductance_open(const conductance_opening *opening, double t) {
-    double since = t - opening->onset, u = opening->seconds > 0 ? since / opening->seconds : 1;
-    if (since < 0)
-        return 0;
-    if (u < 1)
-        return opening->sharpness == 1 ? u : 1 - pow(1 - u, opening->sharpness);
-    return isinf(opening->heal) ? 1 : exp(-(since - opening->seconds) / opening->heal);
-}
-
-/* What an opening of size 1 adds to sample i; *sum is the weight so far, *last the flow before. */
-static double seen_at(const conductance_data *data, const conductance_opening *opening, size_t i,
-                      double *sum, double *last) {
-    double flow = data->pressure[i] * conductance_open(opening, data->t[i] - data->lag);
-    if (!data->summed)
-        return flow;
-    if (i > 0)
-        *sum += (data->t[i] - data->t[i - 1]) * (flow + *last) / 2;
-    *last = flow;
-    return *sum;
-}
 
 static size_t first_after(const conductance_data *data, double t) {
     size_t low = 0, high = data->n;
@@ -203,35 +289,129 @@ static size_t first_after(const conductance_data *data, double t) {
     return low;
 }
 
-conductance_evidence conductance_weigh(const conductance_data *data,
-                                       const conductance_filter *filter,
-                                       const conductance_opening *opening, double *answer) {
-    conductance_evidence out = {.first = first_after(data, opening->onset)};
-    double x[STATES] = {0}, h[STATES], sum = 0, last = 0;
-    if (answer != NULL)
-        memset(answer, 0, data->n * sizeof *answer);
-    if (out.first == data->n)
-        return out;
-    out.base = filter->level[out.first];
-    out.before = opening->onset - data->t[0] + data->lag;
-    for (size_t i = out.first; i < data->n; i++) {
-        if (i > out.first)
-            move_state(&filter->steps[i], x);
-        observe(data, i, h);
-        double e = seen_at(data, opening, i, &sum, &last) - dot(h, x);
-        for (int k = 0; k < STATES; k++)
-            x[k] += filter->gain[i * STATES + (size_t)k] * e;
-        double variance = filter->variance[i] * filter->scale;
-        out.along += e * filter->innovation[i] / variance;
-        out.square += e * e / variance;
-        if (answer != NULL)
-            answer[i] = e / sqrt(variance);
+/* S times pressure at the samples from `first` on, into one lane. */
+static void add_flow(const conductance_data *data, const conductance_step *steps,
+                     const conductance_opening *opening, size_t first, double *lane) {
+    double end = opening->onset + opening->seconds, open = 1, each = 1 / opening->seconds;
+    size_t i = first;
+    for (; i < data->n && data->t[i] - data->lag < end; i++) {
+        double shut = 1 - (data->t[i] - data->lag - opening->onset) * each;
+        lane[i * LANES] = data->pressure[i] * (1 - (opening->sharp ? shut * shut : shut));
     }
-    return out;
+    if (opening->heals && i < data->n)
+        open = exp((end - (data->t[i] - data->lag)) / healing);
+    for (size_t ended = i; i < data->n; i++) {
+        if (opening->heals && i > ended)
+            open *= steps[i].healed;
+        lane[i * LANES] = data->pressure[i] * open;
+    }
 }
 
-void conductance_take_out(conductance_data *data, const conductance_opening *opening, double a) {
+/* From flow to weight. */
+static void add_up(const conductance_data *data, size_t first, double *lane) {
     double sum = 0, last = 0;
-    for (size_t i = first_after(data, opening->onset); i < data->n; i++)
-        data->y[i] -= a * seen_at(data, opening, i, &sum, &last);
+    for (size_t i = first; i < data->n; i++) {
+        double flow = lane[i * LANES];
+        if (i > 0)
+            sum += (data->t[i] - data->t[i - 1]) * (flow + last) / 2;
+        last = flow;
+        lane[i * LANES] = sum;
+    }
+}
+
+size_t conductance_add(const conductance_data *data, const conductance_step *steps,
+                       const conductance_opening *openings, size_t count, double *added) {
+    size_t first = first_after(data, openings[0].onset);
+    memset(added + first * LANES, 0, (data->n - first) * LANES * sizeof *added);
+    for (size_t k = 0; k < count; k++) {
+        add_flow(data, steps, &openings[k], first, added + k);
+        if (data->summed)
+            add_up(data, first, added + k);
+    }
+    return first;
+}
+
+SHOT_WIDE static void answer(const conductance_data *data, const conductance_step *steps,
+                             const conductance_filter *filter, size_t first, double *answers,
+                             conductance_evidence *out) {
+    const double *gains = filter->gains->gain + filter->lane;
+    const double *weights = filter->gains->weight + filter->lane;
+    lanes x = {.g = {0}};
+    double along[LANES] = {0}, square[LANES] = {0};
+    for (size_t i = first; i < data->n; i++) {
+        double *e = answers + i * LANES, weight = weights[i * LANES];
+        double v = filter->innovation[i] * weight;
+        if (i > first)
+            move_lanes(&steps[i], &x);
+        innovate(observe(data, i), gains + i * STATES * LANES, LANES, 0, &x, e);
+        for (int k = 0; k < LANES; k++) {
+            along[k] += e[k] * v;
+            square[k] += e[k] * e[k] * weight;
+        }
+    }
+    for (int k = 0; k < LANES; k++) {
+        out[k].along = along[k] / filter->scale;
+        out[k].square = square[k] / filter->scale;
+    }
+}
+
+void conductance_weigh(const conductance_data *data, const conductance_step *steps,
+                       const conductance_filter *filter, double onset, size_t first,
+                       double *answers, conductance_evidence *out) {
+    for (int k = 0; k < LANES; k++)
+        out[k] = (conductance_evidence){.base = first < data->n ? filter->level[first] : 0,
+                                        .before = onset - data->t[0] + data->lag};
+    if (first < data->n)
+        answer(data, steps, filter, first, answers, out);
+}
+
+/* Sums over the samples, in each lane. */
+typedef struct sums {
+    double squares[LANES], along[LANES], square[LANES];
+} sums;
+
+SHOT_WIDE static void sum_up(const conductance_data *data, const conductance_step *steps,
+                             const conductance_gains *gains, const double *added, size_t first,
+                             sums *out) {
+    lanes x = begin(data), x_added = {.g = {0}};
+    for (size_t i = 0; i < data->n; i++) {
+        const double *gain = gains->gain + i * STATES * LANES, *weight = gains->weight + i * LANES;
+        double v[LANES], e[LANES];
+        observation h = observe(data, i);
+        if (i > 0)
+            move_lanes(&steps[i], &x);
+        for (int k = 0; k < LANES; k++)
+            v[k] = data->y[i];
+        innovate(h, gain, LANES, 1, &x, v);
+        for (int k = 0; k < LANES; k++)
+            out->squares[k] += v[k] * v[k] * weight[k];
+        if (i < first)
+            continue;
+        move_lanes(&steps[i], &x_added);
+        for (int k = 0; k < LANES; k++)
+            e[k] = added[i * LANES];
+        innovate(h, gain, LANES, 1, &x_added, e);
+        for (int k = 0; k < LANES; k++) {
+            out->along[k] += v[k] * e[k] * weight[k];
+            out->square[k] += e[k] * e[k] * weight[k];
+        }
+    }
+}
+
+void conductance_likelihood(const conductance_data *data, const conductance_step *steps,
+                            const conductance_gains *gains, const double *added, size_t first,
+                            double *out) {
+    sums s = {.squares = {0}};
+    sum_up(data, steps, gains, added, added != NULL ? first : data->n, &s);
+    for (int k = 0; k < LANES; k++) {
+        double scale = scale_of(data, s.squares[k]);
+        double gained = s.square[k] > 0 ? s.along[k] * s.along[k] / s.square[k] / scale / 2 : 0;
+        out[k] = log_likelihood(data, gains->logs[k], s.squares[k], scale) + gained;
+    }
+}
+
+void conductance_take_out(conductance_data *data, const conductance_step *steps,
+                          const conductance_opening *opening, double a, double *added) {
+    for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++)
+        data->y[i] -= a * added[i * LANES];
 }

@@ -51,14 +51,16 @@ typedef struct conductance_data {
 typedef struct conductance_wander {
     double level; /* SD after a second of the level, 1/sqrt(s) */
     double slope; /* SD after a second of the slope, 1/s/sqrt(s) */
-    double drift; /* SD of noise that lasts for half a second, over that of white noise */
 } conductance_wander;
 
-/* An opening: from 0 at `onset` to 1 after `seconds`, as 1 - (1 - u)^sharpness; then it stays, or
- * heals with a time constant. */
+/* SD of noise that lasts for half a second, over that of white noise, in each lane of gains. */
+extern const double conductance_drifts[];
+
+/* An opening: from 0 at `onset` to 1 after `seconds`, evenly or, if it is sharp, as 1 - (1 - u)^2;
+ * then it stays, or heals with a time constant of 5 s. */
 typedef struct conductance_opening {
-    double onset, seconds, sharpness;
-    double heal; /* s; infinite: it stays */
+    double onset, seconds;
+    bool sharp, heals;
 } conductance_opening;
 
 /* How the state moves between two samples. */
@@ -66,46 +68,86 @@ typedef struct conductance_step {
     double dt;
     double by_level, by_slope; /* of the weight: integrals of p and of p times time */
     double left;               /* of noise that lasts */
+    double healed;             /* what is left of an opening that heals */
+    /* What wander of size 1, of the level and of the slope, adds to the variances and covariances
+     * of (g, d, C or W). */
+    struct conductance_unrest {
+        double gg, gd, gc, dd, dc, cc;
+    } by_level_wander, by_slope_wander;
 } conductance_step;
 
-/* What the Kalman filter says of each sample. */
+/* So many filters, or openings, go side by side, one in each lane of a vector. */
+enum { CONDUCTANCE_LANES = 4 };
+
+/* What the Kalman filter knows before it has seen a figure: that follows from the instants, the
+ * pressure and the wander alone.  One lane for each size of noise that lasts. */
+typedef struct conductance_gains {
+    double *gain;                   /* [n][4][LANES] of the states */
+    double *weight;                 /* [n][LANES] 1 / variance of the innovation, for noise of its
+                                       known SD */
+    double logs[CONDUCTANCE_LANES]; /* the sum of the logarithms of the variances */
+} conductance_gains;
+
+/* What it says of each sample.  Innovations are a linear function of the figures (the filter
+ * whitens them), and the same function turns what an opening adds to the figures into what it adds
+ * to the innovations. */
 typedef struct conductance_filter {
-    conductance_step *steps; /* [n], to sample i from the one before */
-    double *gain;            /* [4 n] of the state */
-    double *variance;        /* [n] of the innovation, for noise of its known SD */
-    double *innovation;      /* [n] */
-    double *level;           /* [n] conductance before sample i, as predicted */
-    double scale;            /* by which all variances are larger than expected */
-    double likelihood;       /* its logarithm, with that scale */
+    const conductance_gains *gains;
+    int lane;           /* of the gains */
+    double *innovation; /* [n] */
+    double *level;      /* [n] conductance before sample i, as predicted */
+    double scale;       /* by which all variances are larger than expected */
+    double likelihood;  /* its logarithm, with that scale */
 } conductance_filter;
+
+/* How the state moves from sample to sample; [n], freed by the caller with free.  NULL where there
+ * is no memory. */
+conductance_step *conductance_steps_new(const conductance_data *data);
+
+/* SHOT_ERR_MEMORY.  Freed by conductance_gains_free, also after an error. */
+shot_status conductance_gains_new(const conductance_data *data, const conductance_step *steps,
+                                  conductance_wander wander, conductance_gains *out);
+void conductance_gains_free(conductance_gains *gains);
 
 /* Room for the samples.  SHOT_ERR_MEMORY.  Freed by conductance_filter_free, also after an error.
  */
 shot_status conductance_filter_new(const conductance_data *data, conductance_filter *out);
 void conductance_filter_free(conductance_filter *filter);
 
-/* Run it over the samples. */
-void conductance_filter_run(const conductance_data *data, conductance_wander wander,
-                            conductance_filter *filter);
+/* Run it over the samples.  The gains are borrowed from then on. */
+void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
+                            const conductance_gains *gains, int lane, conductance_filter *filter);
 
-/* S(t). */
-double conductance_open(const conductance_opening *opening, double t);
+/* What `count` <= CONDUCTANCE_LANES openings of size 1 and the same onset add to the figures from
+ * the first sample behind that onset on, whose index is returned.
+ *   added   [n][CONDUCTANCE_LANES], untouched before that sample; 0 in lanes that are not used */
+size_t conductance_add(const conductance_data *data, const conductance_step *steps,
+                       const conductance_opening *openings, size_t count, double *added);
 
-/* What the innovations say of an opening: a =
- * along / square, variance 1 / square. answer (may be NULL) gets the filter's answer over its SD,
- * at `first` and on [n]. */
+/* What the innovations say of an opening: a = along / square, variance 1 / square. */
 typedef struct conductance_evidence {
     double along, square;
     double base;   /* conductance before the onset, as predicted from the samples before */
     double before; /* s of samples before the onset */
-    size_t first;  /* the first sample behind the onset */
 } conductance_evidence;
 
-conductance_evidence conductance_weigh(const conductance_data *data,
-                                       const conductance_filter *filter,
-                                       const conductance_opening *opening, double *answer);
+/* Weigh those openings.
+ *   answers   as `added` above before the call; what they add to the innovations after it
+ *   out       [CONDUCTANCE_LANES] */
+void conductance_weigh(const conductance_data *data, const conductance_step *steps,
+                       const conductance_filter *filter, double onset, size_t first,
+                       double *answers, conductance_evidence *out);
 
-/* Take a S(t) out of the samples: what is left is as if the puck had held. */
-void conductance_take_out(conductance_data *data, const conductance_opening *opening, double a);
+/* The log-likelihood of the samples with the gains of each lane; where `added` (may be NULL) is
+ * what an opening adds in the first lane from `first` on, with an opening of the best size. out
+ * [CONDUCTANCE_LANES] */
+void conductance_likelihood(const conductance_data *data, const conductance_step *steps,
+                            const conductance_gains *gains, const double *added, size_t first,
+                            double *out);
+
+/* Take a S(t) out of the samples: what is left is as if the puck had held.
+ *   added   [n][CONDUCTANCE_LANES] scratch */
+void conductance_take_out(conductance_data *data, const conductance_step *steps,
+                          const conductance_opening *opening, double a, double *added);
 
 #endif

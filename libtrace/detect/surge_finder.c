@@ -10,6 +10,7 @@
 #include "detect/surge_scan.h"
 
 static const double least_loss = 0.05; /* the contract's 5 % */
+static const double least = 0.5;       /* s of samples before an onset, and behind it */
 static const double longest = 2;       /* and 2 s */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double relaxing = 3; /* s in which a bed settles after its load fell, whether that was
@@ -26,20 +27,19 @@ typedef struct finder {
 
 /* ---- pressure around an opening ---- */
 
-static shot_status find_drive(finder *self) {
-    const conductance_data *first = self->scan.channels[0];
-    self->drive = calloc(first->n + 1, sizeof *self->drive);
-    if (self->drive == NULL)
+static shot_status find_drive(conductance_data *const *channels, size_t count, surge_drive **out) {
+    *out = calloc(channels[0]->n + 1, sizeof **out);
+    if (*out == NULL)
         return SHOT_ERR_MEMORY;
-    surge_drive_find(first, self->drive);
-    for (size_t k = 0; k < self->scan.channel_count; k++)
-        surge_drive_age(first, self->drive, self->scan.channels[k]);
+    surge_drive_find(channels[0], *out);
+    for (size_t k = 0; k < count; k++)
+        surge_drive_age(channels[0], *out, channels[k]);
     return SHOT_OK;
 }
 
 /* Pressure is changed on purpose while it opens, or was lowered shortly before. */
 static bool is_driven(const finder *self, const conductance_opening *opening) {
-    const conductance_data *data = self->scan.channels[0];
+    const conductance_data *data = self->scan.channels[0].data;
     for (size_t i = 0; i < data->n; i++) {
         double ago = opening->onset - (data->t[i] - data->lag);
         double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
@@ -51,7 +51,7 @@ static bool is_driven(const finder *self, const conductance_opening *opening) {
 
 /* The puck is under pressure before and after, and pressure does not rise. */
 static bool is_held(const finder *self, const conductance_opening *opening) {
-    const conductance_data *data = self->scan.channels[0];
+    const conductance_data *data = self->scan.channels[0].data;
     double end = opening->onset + opening->seconds, before_se, after_se;
     double before = surge_mean_pressure(data, opening->onset - 0.7, opening->onset, &before_se);
     double after = surge_mean_pressure(data, end, end + 0.7, &after_se);
@@ -78,7 +78,7 @@ static bool accept(const void *user, const conductance_opening *opening) {
 /* Where noise does not carry a meter over its steps, a rise of less than one may be none (Widrow &
  * Kollar 2008, 'Quantization Noise', chapter 19: noise of half a step makes rounding linear). */
 static bool is_resolved(const finder *self, const surge *one) {
-    const conductance_data *data = self->scan.channels[0];
+    const conductance_data *data = self->scan.channels[0].data;
     double se, flow = surge_mean_flow(data, one->from - 1, one->from, &se);
     return flow * one->loss / (1 - one->loss) >= data->coarse;
 }
@@ -87,11 +87,13 @@ static bool is_resolved(const finder *self, const surge *one) {
 
 static void take_out(finder *self, const conductance_opening *opening) {
     for (size_t k = 0; k < self->scan.channel_count; k++) {
-        conductance_opening seen = surge_seen(self->scan.channels[k], opening, surge_drain);
-        conductance_evidence e =
-            conductance_weigh(self->scan.channels[k], &self->scan.filters[k], &seen, NULL);
-        if (e.square > 0)
-            conductance_take_out(self->scan.channels[k], &seen, e.along / e.square);
+        surge_channel *channel = &self->scan.channels[k];
+        conductance_opening seen = surge_seen(channel->data, opening, surge_drain);
+        conductance_evidence e[CONDUCTANCE_LANES];
+        surge_channel_weigh(channel, &seen, 1, channel->added, e);
+        if (e->square > 0)
+            conductance_take_out(channel->data, channel->steps, &seen, e->along / e->square,
+                                 channel->added);
     }
 }
 
@@ -129,18 +131,18 @@ static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t
     return SHOT_OK;
 }
 
-shot_status surges_find(conductance_data *const *channels, size_t count, double alarm_rate,
-                        double level, surge **out, size_t *found) {
+shot_status surges_find(conductance_data *const *channels, size_t count, double since,
+                        double alarm_rate, double level, surge **out, size_t *found) {
     *out = NULL;
     *found = 0;
     if (count == 0)
         return SHOT_OK;
     const conductance_data *first = channels[0];
     finder self = {.level = level};
-    shot_status status = surge_scan_new(channels, count, first->t[0] - first->lag,
-                                        first->t[first->n - 1] - first->lag, &self.scan);
+    shot_status status = find_drive(channels, count, &self.drive);
     if (status == SHOT_OK)
-        status = find_drive(&self);
+        status = surge_scan_new(channels, count, fmax(since, first->t[0] - first->lag + least),
+                                first->t[first->n - 1] - first->lag - least, &self.scan);
     if (status == SHOT_OK)
         status = find_all(&self, alarm_rate, out, found);
     surge_scan_free(&self.scan);

@@ -15,11 +15,12 @@ typedef struct surge {
 
 /* The surges in up to two channels that show the same brew (a flow meter and a scale), in order of
  * time.
+ *   since        s; onsets before it are not looked for
  *   alarm_rate   how often noise alone may look like one, a brew
  *   level        of the intervals
  *   out          freed by the caller
  * SHOT_ERR_MEMORY. */
-shot_status surges_find(conductance_data *const *channels, size_t count, double alarm_rate,
-                        double level, surge **out, size_t *found);
+shot_status surges_find(conductance_data *const *channels, size_t count, double since,
+                        double alarm_rate, double level, surge **out, size_t *found);
 
 #endif

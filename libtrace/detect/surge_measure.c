@@ -10,27 +10,24 @@
 #include <stdlib.h>
 
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/root.h>
 
 #include "detect/surge_drive.h"
 
 static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried */
 static const double lengths[] = {0.1, 0.2, 0.35, 0.5, 0.7, 0.9, 1.2, 1.5, 1.8, 2.1, 2.6};
-static const double sharpnesses[] = {1, 2};
-static const double heals[] = {INFINITY, 6};
+static const double negligible = 1e-8; /* share of credibility */
 enum {
     LENGTHS = sizeof lengths / sizeof *lengths,
-    SHARPNESSES = sizeof sharpnesses / sizeof *sharpnesses,
-    HEALS = sizeof heals / sizeof *heals,
-    SHAPES = LENGTHS * SHARPNESSES * HEALS,
-    ONSETS = 49,    /* 2 reach / step + 1 */
-    DRAINS = 21,    /* 0 to 1 s, also in steps */
-    DRAIN_STEP = 2, /* of which every second is tried */
+    SHAPES = LENGTHS * 4,      /* even or sharp, staying or healing */
+    LANES = CONDUCTANCE_LANES, /* SHAPES fill them evenly */
+    ONSETS = 49,               /* 2 reach / step + 1 */
+    DRAINS = 21,               /* 0 to 1 s, also in steps */
+    DRAIN_STEP = 2,            /* of which every second is tried */
 };
 
 static conductance_opening shape(size_t i, double onset) {
-    return (conductance_opening){onset, lengths[i % LENGTHS],
-                                 sharpnesses[i / LENGTHS % SHARPNESSES],
-                                 heals[i / LENGTHS / SHARPNESSES]};
+    return (conductance_opening){onset, lengths[i / 4], i % 4 > 1, i % 2 > 0};
 }
 
 /* ---- what each channel says, once for each onset and shape ---- */
@@ -40,18 +37,23 @@ typedef struct table {
     bool summed;
 } table;
 
-static shot_status fill(const surge_scan *scan, size_t k, double first, table *out) {
-    const conductance_data *data = scan->channels[k];
-    size_t onsets = data->summed ? ONSETS + DRAINS - 1 : ONSETS;
-    out->summed = data->summed;
+static void fill_onset(const surge_channel *channel, double onset, conductance_evidence *out) {
+    for (size_t s = 0; s < SHAPES; s += LANES) {
+        conductance_opening openings[LANES];
+        for (size_t k = 0; k < LANES; k++)
+            openings[k] = shape(s + k, onset);
+        surge_channel_weigh(channel, openings, LANES, channel->added, out + s);
+    }
+}
+
+static shot_status fill(const surge_channel *channel, double first, table *out) {
+    size_t onsets = channel->data->summed ? ONSETS + DRAINS - 1 : ONSETS;
+    out->summed = channel->data->summed;
     out->items = malloc(onsets * SHAPES * sizeof *out->items);
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t i = 0; i < onsets; i++)
-        for (size_t s = 0; s < SHAPES; s++) {
-            conductance_opening opening = shape(s, first + (double)i * step);
-            out->items[i * SHAPES + s] = conductance_weigh(data, &scan->filters[k], &opening, NULL);
-        }
+        fill_onset(channel, first + (double)i * step, out->items + i * SHAPES);
     return SHOT_OK;
 }
 
@@ -98,8 +100,16 @@ static void weigh_trials(trials *all) {
         one->weight = exp((one->score * one->score - top * top) / 2) * one->gain_se;
         sum += one->weight;
     }
-    for (size_t i = 0; i < all->count; i++)
-        all->items[i].weight /= sum;
+    size_t kept = 0, best = all->best;
+    for (size_t i = 0; i < all->count; i++) {
+        trial one = all->items[i];
+        if (i == best)
+            all->best = kept;
+        one.weight /= sum;
+        if (i == best || one.weight > negligible)
+            all->items[kept++] = one;
+    }
+    all->count = kept;
 }
 
 /* ---- means and quantiles ---- */
@@ -109,7 +119,7 @@ static double onset_of(const trials *all, const trial *one) {
 }
 
 static double end_of(const trials *all, const trial *one) {
-    return onset_of(all, one) + lengths[one->shape % LENGTHS];
+    return onset_of(all, one) + lengths[one->shape / 4];
 }
 
 static double loss_of(double gain) {
@@ -138,18 +148,26 @@ static double loss_below(const trials *all, const trial *one, double x) {
     return shot_normal_tail((one->gain - gain) / one->gain_se);
 }
 
+/* The share below a quantile, less what it should be. */
+typedef struct excess {
+    const trials *all;
+    share_below below;
+    double p;
+} excess;
+
+static double excess_at(double x, const void *context) {
+    const excess *of = context;
+    double share = 0;
+    for (size_t k = 0; k < of->all->count; k++)
+        share += of->all->items[k].weight * of->below(of->all, &of->all->items[k], x);
+    return share - of->p;
+}
+
+/* NaN where it does not lie between low and high. */
 static double quantile(const trials *all, share_below below, double p, double low, double high) {
-    for (int i = 0; i < 40; i++) {
-        double middle = (low + high) / 2, share = 0;
-        for (size_t k = 0; k < all->count; k++)
-            if (all->items[k].weight > 1e-9)
-                share += all->items[k].weight * below(all, &all->items[k], middle);
-        if (share < p)
-            low = middle;
-        else
-            high = middle;
-    }
-    return (low + high) / 2;
+    double x;
+    (void)shot_root_find(excess_at, &(excess){all, below, p}, low, high, 1e-7, &x);
+    return x;
 }
 
 static surge summary(const trials *all, double level) {
@@ -183,16 +201,16 @@ shot_status surge_measure(const surge_scan *scan, const conductance_opening *aro
                   around->onset - reach};
     shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
-        status = fill(scan, k, all.first, &tables[k]);
+        status = fill(&scan->channels[k], all.first, &tables[k]);
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK)
         try_all(tables, scan->channel_count, &all);
     if (status == SHOT_OK && all.count > 0) {
-        const trial *top = &all.items[all.best];
         weigh_trials(&all);
+        const trial *top = &all.items[all.best];
         *out = summary(&all, level);
         *opening = shape(top->shape, onset_of(&all, top));
-        rise_of_flow(scan->channels[0], out);
+        rise_of_flow(scan->channels[0].data, out);
     }
     for (size_t k = 0; k < 2; k++)
         free(tables[k].items);

@@ -15,52 +15,41 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/distribution.h>
 
 /* A surge takes 0.2 to 2 s, and stays or heals. */
 static const struct kind {
-    double seconds, heal;
-} kinds[] = {{0.2, INFINITY}, {0.6, INFINITY}, {1.2, INFINITY}, {2, INFINITY},
-             {0.2, 5},        {0.6, 5},        {1.2, 5},        {2, 5}};
-enum { KINDS = sizeof kinds / sizeof *kinds };
+    double seconds;
+    bool heals;
+} kinds[] = {{0.2, false}, {0.6, false}, {1.2, false}, {2, false},
+             {0.2, true},  {0.6, true},  {1.2, true},  {2, true}};
+enum { KINDS = sizeof kinds / sizeof *kinds, LANES = CONDUCTANCE_LANES }; /* whole vectors */
 
 static const double hop = 0.1;    /* s between the places at which openings are tried */
-static const double least = 0.5;  /* s of samples needed before an onset, and behind its end */
+static const double least = 0.5;  /* s of samples needed before an onset */
 static const double hidden = 2.5; /* times lower than with its own wander may a score be */
 enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
-
-/* Wander from none to 3 % a second and beyond, in steps of a factor of two and of three. */
-static const double levels[] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064};
-static const double slopes[] = {0, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3};
-static const double drifts[] = {0, 0.5, 1, 2};
-enum {
-    LEVELS = sizeof levels / sizeof *levels,
-    SLOPES = sizeof slopes / sizeof *slopes,
-    DRIFTS = sizeof drifts / sizeof *drifts
-};
 
 /* ---- channels together ---- */
 
 void surge_scan_free(surge_scan *scan) {
-    for (size_t k = 0; scan->filters != NULL && k < scan->channel_count; k++)
-        conductance_filter_free(&scan->filters[k]);
-    free(scan->filters);
-    free(scan->wanders);
+    for (size_t k = 0; scan->channels != NULL && k < scan->channel_count; k++)
+        surge_channel_free(&scan->channels[k]);
+    free(scan->channels);
+    *scan = (surge_scan){0};
 }
 
 shot_status surge_scan_new(conductance_data *const *channels, size_t count, double from, double to,
                            surge_scan *out) {
-    *out = (surge_scan){channels,
-                        calloc(count + 1, sizeof *out->filters),
-                        calloc(count + 1, sizeof *out->wanders),
-                        count,
-                        from,
-                        to};
-    if (out->filters == NULL || out->wanders == NULL)
+    *out = (surge_scan){calloc(count + 1, sizeof *out->channels), 0, from, to};
+    if (out->channels == NULL)
         return SHOT_ERR_MEMORY;
-    for (size_t k = 0; k < count; k++)
-        SHOT_TRY(conductance_filter_new(channels[k], &out->filters[k]));
+    while (out->channel_count < count) {
+        size_t k = out->channel_count++;
+        SHOT_TRY(surge_channel_new(channels[k], &out->channels[k]));
+    }
     return SHOT_OK;
 }
 
@@ -85,101 +74,27 @@ conductance_opening surge_seen(const conductance_data *data, const conductance_o
     return seen;
 }
 
-static conductance_evidence weigh_one(const surge_scan *scan, size_t k,
-                                      const conductance_opening *opening, double *answer) {
-    conductance_opening seen = surge_seen(scan->channels[k], opening, surge_drain);
-    return conductance_weigh(scan->channels[k], &scan->filters[k], &seen, answer);
-}
-
-shot_status surge_weigh(const surge_scan *scan, const conductance_opening *opening,
-                        surge_evidence *out) {
-    conductance_evidence each[2];
-    for (size_t k = 0; k < scan->channel_count; k++)
-        each[k] = weigh_one(scan, k, opening, NULL);
-    *out = surge_together(each, scan->channel_count);
-    return isfinite(out->score) ? SHOT_OK : SHOT_ERR_SINGULAR;
-}
-
-/* ---- wander ---- */
-
-static double likelihood_with(const surge_scan *scan, size_t k,
-                              const conductance_opening *opening) {
-    const conductance_filter *filter = &scan->filters[k];
-    if (opening == NULL)
-        return filter->likelihood;
-    conductance_evidence e = weigh_one(scan, k, opening, NULL);
-    return filter->likelihood + (e.square > 0 ? e.along * e.along / e.square / 2 : 0);
-}
-
-/* A place in the grid of wander. */
-typedef struct place {
-    int level, slope, drift;
-} place;
-
-static conductance_wander wander_at(place at) {
-    return (conductance_wander){levels[at.level], slopes[at.slope], drifts[at.drift]};
-}
-
-static bool try_place(surge_scan *scan, size_t k, const conductance_opening *opening, place at,
-                      double *most) {
-    if (at.level < 0 || at.level >= LEVELS || at.slope < 0 || at.slope >= SLOPES || at.drift < 0 ||
-        at.drift >= DRIFTS)
-        return false;
-    conductance_filter_run(scan->channels[k], wander_at(at), &scan->filters[k]);
-    double now = likelihood_with(scan, k, opening);
-    if (!(now > *most))
-        return false;
-    *most = now;
-    return true;
-}
-
-/* Up the likelihood from `at`, one step in one direction at a time. */
-static place climb(surge_scan *scan, size_t k, const conductance_opening *opening, place at) {
-    static const place steps[] = {{1, 0, 0},  {-1, 0, 0}, {0, 1, 0},  {0, -1, 0}, {0, 0, 1},
-                                  {0, 0, -1}, {-1, 1, 0}, {1, -1, 0}, {-1, 0, 1}, {1, 0, -1}};
-    double most = -INFINITY;
-    bool better = try_place(scan, k, opening, at, &most);
-    while (better) {
-        place from = at;
-        better = false;
-        for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
-            place to = {from.level + steps[i].level, from.slope + steps[i].slope,
-                        from.drift + steps[i].drift};
-            if (try_place(scan, k, opening, to, &most)) {
-                at = to;
-                better = true;
-            }
-        }
+/* SHOT_ERR_MEMORY. */
+static shot_status fit(surge_scan *scan, const conductance_opening *opening) {
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        surge_channel *channel = &scan->channels[k];
+        conductance_opening seen;
+        if (opening != NULL)
+            seen = surge_seen(channel->data, opening, surge_drain);
+        SHOT_TRY(surge_channel_fit(channel, opening != NULL ? &seen : NULL));
     }
-    return at;
+    return SHOT_OK;
 }
 
-static place place_of(conductance_wander wander) {
-    place at = {0, 0, 0};
-    while (levels[at.level] < wander.level)
-        at.level++;
-    while (slopes[at.slope] < wander.slope)
-        at.slope++;
-    while (drifts[at.drift] < wander.drift)
-        at.drift++;
-    return at;
-}
-
-/* From some starts, the last of them where it stood: the likelihood may have several tops. */
-static void fit_one(surge_scan *scan, size_t k, const conductance_opening *opening) {
-    const place starts[] = {{0, 1, 0}, {5, 3, 1}, place_of(scan->wanders[k])};
-    double most = -INFINITY;
-    for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
-        place top = climb(scan, k, opening, starts[i]);
-        if (try_place(scan, k, opening, top, &most))
-            scan->wanders[k] = wander_at(top);
+static surge_evidence weigh(const surge_scan *scan, const conductance_opening *opening) {
+    conductance_evidence each[2], lanes[CONDUCTANCE_LANES];
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        const surge_channel *channel = &scan->channels[k];
+        conductance_opening seen = surge_seen(channel->data, opening, surge_drain);
+        surge_channel_weigh(channel, &seen, 1, channel->added, lanes);
+        each[k] = lanes[0];
     }
-    conductance_filter_run(scan->channels[k], scan->wanders[k], &scan->filters[k]);
-}
-
-void surge_scan_fit(surge_scan *scan, const conductance_opening *opening) {
-    for (size_t k = 0; k < scan->channel_count; k++)
-        fit_one(scan, k, opening);
+    return surge_together(each, scan->channel_count);
 }
 
 /* ---- all openings ---- */
@@ -195,49 +110,93 @@ static size_t places(const surge_scan *scan) {
     return (size_t)fmax(0, (scan->to - scan->from) / hop) + 2;
 }
 
-/* How much an opening and the last one of its kind have in common. */
-static double correlation(const double *a, const double *b, size_t n) {
-    double ab = 0, aa = 0, bb = 0;
-    for (size_t i = 0; i < n; i++) {
-        ab += a[i] * b[i];
-        aa += a[i] * a[i];
-        bb += b[i] * b[i];
-    }
-    return aa > 0 && bb > 0 ? ab / sqrt(aa * bb) : 1;
+/* What the openings of one onset add to the innovations of a channel, and those of the last onset;
+ * one kind in each lane. */
+typedef struct answers {
+    double *now, *last; /* [n][LANES] */
+    double square[LANES], last_square[LANES];
+} answers;
+
+/* How much they have in common. */
+static double correlation(const surge_channel *channel, const answers *of, size_t first, int lane) {
+    const double *weight = channel->filter.gains->weight + channel->filter.lane;
+    double common = 0;
+    for (size_t i = first; i < channel->data->n; i++)
+        common += of->now[i * LANES + lane] * of->last[i * LANES + lane] * weight[i * LANES];
+    double square = of->square[lane] * of->last_square[lane];
+    return square > 0 ? common / channel->filter.scale / sqrt(square) : 1;
 }
 
-/* One opening: its score, and rho to the last one from the channel in which they differ most. */
-static double weigh_next(const surge_scan *scan, const conductance_opening *opening,
-                         double *const *answers, double *const *last, surge_evidence *out) {
-    conductance_evidence each[2];
-    double rho = 1;
+/* As many kinds of opening as there are lanes at one onset: their scores, and rho to the last one
+ * from the channel in which they differ most. */
+static void weigh_next(const surge_scan *scan, const conductance_opening *openings, answers *of,
+                       double *rho, surge_evidence *out) {
+    conductance_evidence each[2][LANES];
+    for (int f = 0; f < LANES; f++)
+        rho[f] = 1;
     for (size_t k = 0; k < scan->channel_count; k++) {
-        each[k] = weigh_one(scan, k, opening, answers[k]);
-        rho = fmin(rho, correlation(answers[k], last[k], scan->channels[k]->n));
-    }
-    *out = surge_together(each, scan->channel_count);
-    return rho;
-}
-
-static void scan_kind(const surge_scan *scan, size_t kind, double *const *answers, scores *all) {
-    double *now[2] = {answers[0], answers[1]}, *last[2] = {answers[2], answers[3]};
-    bool begun = false;
-    for (double at = scan->from + least; at < scan->to - least; at += hop) {
-        surge_candidate *one = &all->items[all->count];
-        one->opening = (conductance_opening){at, kinds[kind].seconds, 1, kinds[kind].heal};
-        double rho = weigh_next(scan, &one->opening, now, last, &one->evidence);
-        if (!isfinite(one->evidence.score))
-            continue;
-        all->crossings[kind] += begun ? 1 - rho : 0;
-        all->hops[kind]++;
-        all->count++;
-        begun = true;
-        for (int k = 0; k < 2; k++) {
-            double *swap = now[k];
-            now[k] = last[k];
-            last[k] = swap;
+        const surge_channel *channel = &scan->channels[k];
+        conductance_opening seen[LANES];
+        for (int f = 0; f < LANES; f++)
+            seen[f] = surge_seen(channel->data, &openings[f], surge_drain);
+        size_t first = surge_channel_weigh(channel, seen, LANES, of[k].now, each[k]);
+        for (int f = 0; f < LANES; f++) {
+            of[k].square[f] = each[k][f].square;
+            rho[f] = fmin(rho[f], correlation(channel, &of[k], first, f));
         }
     }
+    for (int f = 0; f < LANES; f++) {
+        conductance_evidence both[2] = {each[0][f], each[scan->channel_count > 1][f]};
+        out[f] = surge_together(both, scan->channel_count);
+    }
+}
+
+static void turn(answers *of) {
+    double *swap = of->now;
+    of->now = of->last;
+    of->last = swap;
+    memcpy(of->last_square, of->square, sizeof of->square);
+}
+
+static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, scores *all) {
+    conductance_opening openings[LANES];
+    surge_evidence evidence[LANES];
+    double rho[LANES];
+    bool begun = false;
+    for (double at = scan->from; at < scan->to; at += hop) {
+        for (size_t f = 0; f < LANES; f++)
+            openings[f] = (conductance_opening){at, kinds[first_kind + f].seconds, false,
+                                                kinds[first_kind + f].heals};
+        weigh_next(scan, openings, of, rho, evidence);
+        if (!isfinite(evidence[0].score))
+            continue;
+        for (size_t f = 0; f < LANES; f++) {
+            all->items[all->count++] = (surge_candidate){openings[f], evidence[f]};
+            all->crossings[first_kind + f] += begun ? 1 - rho[f] : 0;
+            all->hops[first_kind + f]++;
+        }
+        begun = true;
+        turn(&of[0]);
+        turn(&of[1]);
+    }
+}
+
+static shot_status scan_all(const surge_scan *scan, scores *all) {
+    answers of[2] = {{NULL}, {NULL}};
+    shot_status status = SHOT_OK;
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        size_t room = scan->channels[k].data->n * LANES + 1;
+        of[k].now = calloc(room, sizeof(double));
+        of[k].last = calloc(room, sizeof(double));
+        status = of[k].now && of[k].last ? status : SHOT_ERR_MEMORY;
+    }
+    for (size_t kind = 0; kind < KINDS && status == SHOT_OK; kind += LANES)
+        scan_kinds(scan, kind, of, all);
+    for (size_t k = 0; k < 2; k++) {
+        free(of[k].now);
+        free(of[k].last);
+    }
+    return status;
 }
 
 /* ---- threshold ---- */
@@ -270,8 +229,8 @@ static int higher_first(const void *a, const void *b) {
 }
 
 /* Local maxima first come the highest; each is judged with the wander fitted beside it. */
-static void choose(surge_scan *scan, scores *all, double least_score, double least_gain,
-                   surge_accept accept, const void *user, surge_candidate *best) {
+static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
+                          surge_accept accept, const void *user, surge_candidate *best) {
     double seen[SECOND_LOOKS];
     size_t looks = 0;
     qsort(all->items, all->count, sizeof *all->items, higher_first);
@@ -283,37 +242,46 @@ static void choose(surge_scan *scan, scores *all, double least_score, double lea
         if (near || one.evidence.score < least_score / hidden || !accept(user, &one.opening))
             continue;
         seen[looks++] = one.opening.onset;
-        surge_scan_fit(scan, &one.opening);
-        if (surge_weigh(scan, &one.opening, &one.evidence) != SHOT_OK ||
-            one.evidence.score < least_score || one.evidence.score <= best->evidence.score ||
-            one.evidence.gain < least_gain)
+        SHOT_TRY(fit(scan, &one.opening));
+        one.evidence = weigh(scan, &one.opening);
+        if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
+            one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain)
             continue;
         *best = one;
     }
+    return SHOT_OK;
+}
+
+/* Is there any opening that may be taken?  If not there is nothing to fit. */
+static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
+    for (double at = scan->from; at < scan->to; at += hop)
+        for (size_t kind = 0; kind < KINDS; kind++) {
+            conductance_opening one = {at, kinds[kind].seconds, false, kinds[kind].heals};
+            if (accept(user, &one))
+                return true;
+        }
+    return false;
+}
+
+static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, double least_gain,
+                             surge_accept accept, const void *user, surge_candidate *best) {
+    if (!any(scan, accept, user))
+        return SHOT_OK;
+    SHOT_TRY(fit(scan, NULL));
+    SHOT_TRY(scan_all(scan, all));
+    SHOT_TRY(choose(scan, all, threshold(all, alarm_rate), least_gain, accept, user, best));
+    return fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
 }
 
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
                             surge_accept accept, const void *user, surge_candidate *best) {
     scores all = {.items = malloc(KINDS * places(scan) * sizeof *all.items)};
-    double *answers[4] = {NULL, NULL, NULL, NULL};
-    shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
-    for (size_t k = 0; k < 4; k++) {
-        size_t n = k % 2 < scan->channel_count ? scan->channels[k % 2]->n : 0;
-        answers[k] = calloc(n + 1, sizeof(double));
-        status = answers[k] ? status : SHOT_ERR_MEMORY;
-    }
     best->evidence = (surge_evidence){NAN, NAN, -INFINITY};
-    if (status == SHOT_OK) {
-        surge_scan_fit(scan, NULL);
-        for (size_t kind = 0; kind < KINDS; kind++)
-            scan_kind(scan, kind, answers, &all);
-        choose(scan, &all, threshold(&all, alarm_rate), least_gain, accept, user, best);
-        surge_scan_fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
-    }
+    shot_status status = all.items == NULL
+                             ? SHOT_ERR_MEMORY
+                             : find_best(scan, &all, alarm_rate, least_gain, accept, user, best);
     if (!isfinite(best->evidence.score))
         best->evidence.score = NAN;
-    for (size_t k = 0; k < 4; k++)
-        free(answers[k]);
     free(all.items);
     return status;
 }

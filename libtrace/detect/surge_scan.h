@@ -6,17 +6,16 @@
 
 #include <stdbool.h>
 
-#include "detect/conductance.h"
+#include "detect/surge_channel.h"
 
-/* The channels that show one stretch of the shot, each with its filter. */
+/* The channels that show one stretch of the shot. */
 typedef struct surge_scan {
-    conductance_data *const *channels;
-    conductance_filter *filters; /* [channel_count] */
-    conductance_wander *wanders; /* [channel_count] */
+    surge_channel *channels; /* [channel_count] */
     size_t channel_count;
-    double from, to; /* of the stretch, s */
+    double from, to; /* s: onsets that are tried */
 } surge_scan;
 
+/* SHOT_ERR_MEMORY.  The samples are borrowed.  Freed by surge_scan_free, also after an error. */
 shot_status surge_scan_new(conductance_data *const *channels, size_t count, double from, double to,
                            surge_scan *out);
 void surge_scan_free(surge_scan *scan);
@@ -36,14 +35,6 @@ extern const double surge_drain;
 /* An opening as a channel shows it: on the scale after that time. */
 conductance_opening surge_seen(const conductance_data *data, const conductance_opening *opening,
                                double drain);
-
-/* SHOT_ERR_SINGULAR where no channel suffices. */
-shot_status surge_weigh(const surge_scan *scan, const conductance_opening *opening,
-                        surge_evidence *out);
-
-/* Fit each channel's wander by maximum likelihood, with an opening of unknown size in it (or
- * NULL), and run the filters so. */
-void surge_scan_fit(surge_scan *scan, const conductance_opening *opening);
 
 typedef struct surge_candidate {
     conductance_opening opening;

@@ -1,72 +1,117 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The last seconds of a running shot, looked at as the whole is at its end.
  *
- * Ten times a second a first glance compares the conductance of the last half second with that of
- * the seconds before; what stands out is judged by the same test as in a whole shot, on the last
- * eight seconds alone, so that the cost does not grow with the shot. */
+ * Ten times a second a first glance compares the conductance of the latest samples with that of the
+ * seconds before; what stands out is judged by the same test as in a whole shot, on the last eight
+ * seconds alone and with onsets in the last of them, so that the cost does not grow with the shot.
+ */
 #include "detect/surge_watch.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/straight_line.h>
+
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
 
-static const double memory = 8;   /* s that are looked at */
-static const double glance = 0.1; /* s between glances */
-static const double now = 0.5;    /* s: the latest samples */
-static const double gap = 0.5;    /* s between those and the ones they are compared with */
-static const double worth = 1.04; /* rise of conductance that is worth the test */
-static const double clear = 2.5;  /* standard errors */
-static const double quiet = 3;    /* s after a mark in which no other is sent */
-static const double recent = 1.5; /* s back to which an onset is news */
-static const double level = 0.95; /* of intervals, which a provisional mark does not show */
-static const double windows = 10; /* that a shot has, about, to share its alarms */
+static const double memory = 8;     /* s that are looked at */
+static const double shown = 3.5;    /* s that a glance sees */
+static const double glance = 0.1;   /* s between glances */
+static const double now = 0.5;      /* s: the latest samples of a flow meter */
+static const double now_summed = 1; /* s: and of a scale, whose slope is the flow */
+static const double gap = 0.5;      /* s between those and the ones they are compared with */
+static const double worth = 1.03;   /* rise of conductance that is worth the test */
+static const double clear = 3;      /* standard errors */
+static const double steady = 1.02;  /* pressure after over before: not raised */
+static const double under = 0.5;    /* bar; less is no load */
+static const double quiet = 3;      /* s after a mark in which no other is sent */
+static const double recent = 1.5;   /* s back to which an onset is news */
+static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
+static const double windows = 20;   /* of `recent` seconds that a shot has, about, to share its
+                                       alarms */
+static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */
+static const double building = 3;   /* s after that in which the stream still builds up; common
+                                       practice, no source */
 
 typedef struct watch_state {
     double looked, told; /* s */
     bool begun;
+    double empty, drips; /* weight of the empty cup; when there was more in it, s */
+    bool weighed, wet;
 } watch_state;
+
+/* The last rows: columns are borrowed. */
+typedef struct latest {
+    const double *t, *pressure, *weight; /* [n]; weight is NULL where none drips */
+    double *conductance;                 /* [n] flow over pressure; owned; NULL without a meter */
+    size_t n;
+    double end;
+} latest;
 
 /* ---- a first glance ---- */
 
-typedef struct sums {
-    double n, sum, squares;
-} sums;
+/* A mean and its standard error. */
+typedef struct rate {
+    double mean, se;
+} rate;
 
-static void gather(sums *s, double x) {
-    s->n++;
-    s->sum += x;
-    s->squares += x * x;
-}
-
-static double mean(const sums *s) {
-    return s->sum / s->n;
-}
-
-static double variance_of_mean(const sums *s) {
-    double m = mean(s);
-    return s->n > 2 ? fmax(s->squares / s->n - m * m, 0) / (s->n - 1) : INFINITY;
-}
-
-/* Has flow over pressure risen against what it was? */
-static bool stands_out(const double *t, const double *pressure, const double *flow, size_t n) {
-    sums late = {0}, early = {0};
-    double end = t[n - 1];
-    for (size_t i = n; i-- > 0 && t[i] >= end - memory / 2;) {
-        double g = pressure[i] > 0 ? flow[i] / pressure[i] : NAN;
-        if (isnan(g))
+static rate pressure_over(const latest *rows, double from, double to) {
+    double n = 0, sum = 0, squares = 0;
+    for (size_t i = rows->n; i-- > 0 && rows->t[i] >= from;) {
+        double p = rows->t[i] <= to ? rows->pressure[i] : NAN;
+        if (isnan(p))
             continue;
-        if (t[i] > end - now)
-            gather(&late, g);
-        else if (t[i] < end - now - gap)
-            gather(&early, g);
+        n++;
+        sum += p;
+        squares += p * p;
     }
-    if (late.n < 2 || early.n < 5 || mean(&late) < worth * mean(&early))
+    double mean = sum / n, variance = fmax(squares / n - mean * mean, 0) * n / (n - 1);
+    return (rate){mean, n > 1 ? sqrt(variance / n) : INFINITY};
+}
+
+/* The puck is under pressure, which does not rise. */
+static bool is_held(const latest *rows) {
+    rate before = pressure_over(rows, rows->end - recent - now, rows->end - recent);
+    rate after = pressure_over(rows, rows->end - now, rows->end);
+    return before.mean > under && after.mean > under &&
+           after.mean - steady * before.mean < 2 * clear * hypot(before.se, after.se);
+}
+
+/* Flow over pressure in the latest samples, against where its line through the earlier ones leads;
+ * few late samples tell their own scatter badly, so that of the early ones is taken. */
+static bool flow_rose(const latest *rows) {
+    shot_straight_line early;
+    double from = rows->end - now, n = 0, sum = 0, time = 0;
+    for (size_t i = rows->n; i-- > 0 && rows->t[i] > from;)
+        if (!isnan(rows->conductance[i])) {
+            sum += rows->conductance[i];
+            time += rows->t[i];
+            n++;
+        }
+    if (n == 0 || shot_straight_line_fit(rows->t, rows->conductance, rows->n, rows->t[0],
+                                         from - gap, &early) != SHOT_OK)
         return false;
-    double se = sqrt(variance_of_mean(&early) * (1 + early.n / late.n));
-    return mean(&late) - mean(&early) > clear * se;
+    double away = time / n - early.centre, before = early.level + away * early.slope;
+    double se = hypot(hypot(early.level_se, away * early.slope_se), early.sd / sqrt(n));
+    return before > 0 && sum / n > worth * before && sum / n - before > clear * se;
+}
+
+/* The same of a scale: the slope of the latest samples against that of the earlier ones.  That of a
+ * line of n samples a step apart has a variance that goes with 1 / n^3. */
+static bool weight_rose(const latest *rows) {
+    shot_straight_line early, late;
+    double from = rows->end - now_summed, before = pressure_over(rows, rows->t[0], from).mean;
+    double after = pressure_over(rows, from, rows->end).mean;
+    if (shot_straight_line_fit(rows->t, rows->weight, rows->n, rows->t[0], from, &early) !=
+            SHOT_OK ||
+        shot_straight_line_fit(rows->t, rows->weight, rows->n, from, rows->end, &late) != SHOT_OK)
+        return false;
+    double longer = (double)early.n / (double)late.n, se = early.slope_se / before;
+    double rise = late.slope / after - early.slope / before;
+    return early.slope > 0 && rise > (worth - 1) * early.slope / before &&
+           rise > clear * se * sqrt(1 + longer * longer * longer);
 }
 
 /* ---- the test ---- */
@@ -87,64 +132,133 @@ static shot_status last_rows(const shot_table *shot, shot_table *out) {
     return SHOT_OK;
 }
 
+static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
+                        double from, double to, conductance_data *data, conductance_data **channels,
+                        size_t *count) {
+    if (view->n < 8 || !(to - from > recent))
+        return SHOT_OK;
+    SHOT_TRY(surge_input_take(input, view, 0, summed, from, to, data));
+    if (data->n >= 8 && data->middle > 0)
+        channels[(*count)++] = data;
+    return SHOT_OK;
+}
+
 /* The onset of a surge in the last rows, NaN without. */
-static shot_status test(const shot_phase_input *input, double end, double alarm_rate,
-                        double *onset) {
-    conductance_data flow = {0}, *channels[] = {&flow};
+static shot_status test(const watch_state *self, const shot_phase_input *input, double end,
+                        double alarm_rate, double *onset) {
+    conductance_data flow = {0}, weight = {0}, *channels[2];
     surge *found = NULL;
-    size_t count = 0;
-    shot_status status = surge_input_take(input, &input->flow, 0, false, end - memory, end, &flow);
-    if (status == SHOT_OK && flow.n >= 8 && flow.middle > 0)
-        status = surges_find(channels, 1, alarm_rate, level, &found, &count);
+    size_t count = 0, sources = 0;
+    double from = end - memory, dripping = self->wet ? fmax(from, self->drips + building) : end;
+    shot_status status = take(input, &input->flow, false, from, end, &flow, channels, &sources);
+    if (status == SHOT_OK)
+        status = take(input, &input->weight, true, dripping, end, &weight, channels, &sources);
+    if (status == SHOT_OK)
+        status = surges_find(channels, sources, end - recent, alarm_rate, level, &found, &count);
     for (size_t i = 0; i < count; i++)
         if (found[i].from >= end - recent && found[i].loss_low > 0)
             *onset = found[i].from;
     free(found);
     surge_input_free(&flow);
+    surge_input_free(&weight);
     return status;
 }
 
-static shot_status test_last(const shot_table *shot, double alarm_rate, double *onset,
-                             shot_error *error) {
+static shot_status test_last(const watch_state *self, const shot_table *shot, double alarm_rate,
+                             double *onset, shot_error *error) {
     shot_table last;
     shot_phase_input input;
     SHOT_TRY(last_rows(shot, &last));
     shot_status status = shot_phase_input_take(&last, &input, error);
-    if (status == SHOT_OK && input.flow.n >= 8 && input.pressure.n >= 8)
-        status = test(&input, last.rows.column[0][last.rows.rows - 1], alarm_rate, onset);
+    if (status == SHOT_OK && input.pressure.n >= 8)
+        status = test(self, &input, last.rows.column[0][last.rows.rows - 1], alarm_rate, onset);
     shot_phase_input_free(&input);
     free(last.rows.column);
     return status;
 }
 
-static shot_status tell(double onset, shot_findings *found) {
+static shot_status tell(double onset, const char *channel, shot_findings *found) {
     shot_mark mark = shot_mark_none();
     mark.kind = (char *)"surge";
     mark.from = onset;
-    mark.channel = (char *)"flow";
+    mark.channel = (char *)channel;
     return shot_findings_add(found, &mark);
+}
+
+/* ---- each row ---- */
+
+static void weigh(watch_state *self, double t, double weight) {
+    if (isnan(weight))
+        return;
+    if (!self->weighed)
+        self->empty = weight;
+    self->weighed = true;
+    if (!self->wet && weight > self->empty + wet) {
+        self->wet = true;
+        self->drips = t;
+    }
+}
+
+static void divide(const double *flow, latest *rows) {
+    for (size_t i = 0; rows->conductance != NULL && i < rows->n; i++)
+        rows->conductance[i] = rows->pressure[i] > 0 ? flow[i] / rows->pressure[i] : NAN;
+}
+
+static shot_status latest_of(const shot_table *shot, const watch_state *self, latest *out) {
+    const double *t = shot->rows.column[0], *flow = shot_table_column(shot, "flow");
+    const double *weight = shot_table_column(shot, "weight");
+    size_t n = shot->rows.rows, first = n - 1;
+    while (first > 0 && t[first - 1] >= t[n - 1] - shown)
+        first--;
+    bool drips = weight != NULL && self->wet && t[n - 1] > self->drips + building;
+    *out = (latest){.t = t + first,
+                    .pressure = shot_table_column(shot, "pressure") + first,
+                    .weight = drips ? weight + first : NULL,
+                    .n = n - first,
+                    .end = t[n - 1]};
+    if (flow == NULL)
+        return SHOT_OK;
+    out->conductance = malloc(out->n * sizeof *out->conductance);
+    divide(flow + first, out);
+    return out->conductance != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+/* Has flow over pressure risen against what it was, with pressure held? */
+static shot_status stands_out(const shot_table *shot, const watch_state *self, bool *out) {
+    latest rows;
+    SHOT_TRY(latest_of(shot, self, &rows));
+    *out = is_held(&rows) && ((rows.conductance != NULL && flow_rose(&rows)) ||
+                              (rows.weight != NULL && weight_rose(&rows)));
+    free(rows.conductance);
+    return SHOT_OK;
+}
+
+static bool is_due(const watch_state *self, double end) {
+    return !(self->begun && end < self->looked + glance) &&
+           !(self->told > 0 && end < self->told + quiet);
 }
 
 static shot_status look(void *state, const shot_table *shot, const void *values,
                         shot_findings *found, shot_error *error) {
     watch_state *self = state;
     const struct surges_settings *settings = values;
-    const double *t = shot->rows.column[0], *pressure = shot_table_column(shot, "pressure");
-    const double *flow = shot_table_column(shot, "flow");
+    const double *weight = shot_table_column(shot, "weight");
     size_t n = shot->rows.rows;
-    double end = t[n - 1], onset = NAN;
-    if (pressure == NULL || flow == NULL || (self->begun && end < self->looked + glance) ||
-        (self->told > 0 && end < self->told + quiet))
+    double end = shot->rows.column[0][n - 1], onset = NAN;
+    bool worth_it;
+    if (weight != NULL)
+        weigh(self, end, weight[n - 1]);
+    if (shot_table_column(shot, "pressure") == NULL || !is_due(self, end))
         return SHOT_OK;
     self->looked = end;
     self->begun = true;
-    if (!stands_out(t, pressure, flow, n))
-        return SHOT_OK;
-    SHOT_TRY(test_last(shot, settings->alarm_rate / 100 / windows, &onset, error));
+    SHOT_TRY(stands_out(shot, self, &worth_it));
+    if (worth_it)
+        SHOT_TRY(test_last(self, shot, settings->alarm_rate / 100 / windows, &onset, error));
     if (isnan(onset))
         return SHOT_OK;
     self->told = end;
-    return tell(onset, found);
+    return tell(onset, shot_table_column(shot, "flow") != NULL ? "flow" : "weight", found);
 }
 
 const shot_watch surge_watch = {.size = sizeof(watch_state), .look = look, .apart = 1.5};

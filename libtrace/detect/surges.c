@@ -118,7 +118,7 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     shot_status status = take_channels(e, phases, over);
     *channels += e->count;
     if (status == SHOT_OK)
-        status = surges_find(e->channels, e->count, alarm_rate, level, &surges, &count);
+        status = surges_find(e->channels, e->count, -INFINITY, alarm_rate, level, &surges, &count);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)
         status = add_surge(&surges[i], e, found);
     free(surges);

@@ -1,0 +1,191 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Maximum likelihood on a grid of wander. */
+#include "detect/surge_channel.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+/* Wander from none to 3 % a second and beyond, in steps of a factor of two and of three. */
+static const double levels[SURGE_LEVELS] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064};
+static const double slopes[SURGE_SLOPES] = {0, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3};
+static const size_t room = 1 << 24; /* bytes for gains */
+enum { LANES = CONDUCTANCE_LANES };
+enum { FEWEST = 8 }; /* gains kept, however long */
+
+/* ---- a place in the grid ---- */
+
+typedef struct place {
+    int level, slope, drift;
+} place;
+
+static bool exists(place at) {
+    return at.level >= 0 && at.level < SURGE_LEVELS && at.slope >= 0 && at.slope < SURGE_SLOPES &&
+           at.drift >= 0 && at.drift < LANES;
+}
+
+static int number_of(place at) {
+    return (at.level * SURGE_SLOPES + at.slope) * LANES + at.drift;
+}
+
+static place place_of(int number) {
+    return (place){number / LANES / SURGE_SLOPES, number / LANES % SURGE_SLOPES, number % LANES};
+}
+
+/* ---- the channel ---- */
+
+shot_status surge_channel_new(conductance_data *data, surge_channel *out) {
+    *out = (surge_channel){.data = data, .steps = conductance_steps_new(data)};
+    size_t each = (data->n + 1) * 5 * LANES * sizeof(double);
+    out->most = room / each > FEWEST ? room / each : FEWEST;
+    out->added = malloc((data->n + 1) * CONDUCTANCE_LANES * sizeof(double));
+    SHOT_TRY(conductance_filter_new(data, &out->filter));
+    return out->steps && out->added ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+void surge_channel_free(surge_channel *channel) {
+    for (int i = 0; i < SURGE_GAINS; i++)
+        conductance_gains_free(&channel->gains[i]);
+    conductance_filter_free(&channel->filter);
+    free(channel->steps);
+    free(channel->added);
+}
+
+/* ---- gains ---- */
+
+static void forget_one(surge_channel *channel) {
+    int oldest = -1;
+    for (int i = 0; i < SURGE_GAINS; i++)
+        if (channel->used[i] > 0 && i != channel->place / LANES &&
+            (oldest < 0 || channel->used[i] < channel->used[oldest]))
+            oldest = i;
+    conductance_gains_free(&channel->gains[oldest]);
+    channel->used[oldest] = 0;
+    channel->kept--;
+}
+
+/* For wander of any place, whatever the noise that lasts. */
+static shot_status gains_at(surge_channel *channel, int number, const conductance_gains **out) {
+    int which = number / LANES;
+    *out = &channel->gains[which];
+    if (channel->used[which] == 0) {
+        conductance_wander wander = {levels[which / SURGE_SLOPES], slopes[which % SURGE_SLOPES]};
+        if (channel->kept == channel->most)
+            forget_one(channel);
+        SHOT_TRY(
+            conductance_gains_new(channel->data, channel->steps, wander, &channel->gains[which]));
+        channel->kept++;
+    }
+    channel->used[which] = ++channel->uses;
+    return SHOT_OK;
+}
+
+/* ---- the most likely ---- */
+
+typedef struct search {
+    surge_channel *channel;
+    const double *added; /* by the opening; may be NULL */
+    size_t first;
+    double likelihood[SURGE_PLACES]; /* NaN: not yet tried */
+} search;
+
+static shot_status likelihood_at(search *self, int number, double *out) {
+    const conductance_gains *gains;
+    surge_channel *channel = self->channel;
+    if (isnan(self->likelihood[number])) {
+        SHOT_TRY(gains_at(channel, number, &gains));
+        conductance_likelihood(channel->data, channel->steps, gains, self->added, self->first,
+                               self->likelihood + number / LANES * LANES);
+    }
+    *out = self->likelihood[number];
+    return SHOT_OK;
+}
+
+/* Up the likelihood from *at, one step in one direction at a time. */
+static shot_status climb(search *self, int *at, double *most) {
+    static const place steps[] = {{1, 0, 0},  {-1, 0, 0}, {0, 1, 0},  {0, -1, 0}, {0, 0, 1},
+                                  {0, 0, -1}, {-1, 1, 0}, {1, -1, 0}, {-1, 0, 1}, {1, 0, -1}};
+    bool better = true;
+    SHOT_TRY(likelihood_at(self, *at, most));
+    while (better) {
+        const place from = place_of(*at);
+        better = false;
+        for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+            place to = {from.level + steps[i].level, from.slope + steps[i].slope,
+                        from.drift + steps[i].drift};
+            double now;
+            if (!exists(to))
+                continue;
+            SHOT_TRY(likelihood_at(self, number_of(to), &now));
+            if (!(now > *most))
+                continue;
+            *most = now;
+            *at = number_of(to);
+            better = true;
+        }
+    }
+    return SHOT_OK;
+}
+
+static shot_status climb_from(search *self, int start, double *most, int *best) {
+    double top;
+    SHOT_TRY(climb(self, &start, &top));
+    if (top > *most) {
+        *most = top;
+        *best = start;
+    }
+    return SHOT_OK;
+}
+
+/* The highest of every other place, from which the climb is short. */
+static shot_status look_around(search *self, int *best) {
+    double most = -INFINITY;
+    for (int level = 0; level < SURGE_LEVELS; level += 2)
+        for (int slope = 0; slope < SURGE_SLOPES; slope += 2)
+            for (int drift = 0; drift < LANES; drift++) {
+                int number = number_of((place){level, slope, drift});
+                double now;
+                SHOT_TRY(likelihood_at(self, number, &now));
+                if (now > most) {
+                    most = now;
+                    *best = number;
+                }
+            }
+    return SHOT_OK;
+}
+
+/* The likelihood may have several tops.  With an opening: from where it stood without one, and from
+ * a trend that hardly wanders. */
+static shot_status climb_all(search *self, int *best) {
+    double most = -INFINITY;
+    int start = self->channel->place;
+    if (self->added == NULL)
+        SHOT_TRY(look_around(self, &start));
+    SHOT_TRY(climb_from(self, start, &most, best));
+    return climb_from(self, number_of((place){0, 1, 0}), &most, best);
+}
+
+shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {
+    search self = {.channel = channel};
+    const conductance_gains *gains;
+    int best = channel->place;
+    for (int i = 0; i < SURGE_PLACES; i++)
+        self.likelihood[i] = NAN;
+    if (opening != NULL) {
+        self.first = conductance_add(channel->data, channel->steps, opening, 1, channel->added);
+        self.added = channel->added;
+    }
+    SHOT_TRY(climb_all(&self, &best));
+    SHOT_TRY(gains_at(channel, best, &gains));
+    channel->place = best;
+    conductance_filter_run(channel->data, channel->steps, gains, best % LANES, &channel->filter);
+    return SHOT_OK;
+}
+
+size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
+                           size_t count, double *answers, conductance_evidence *out) {
+    size_t first = conductance_add(channel->data, channel->steps, openings, count, answers);
+    conductance_weigh(channel->data, channel->steps, &channel->filter, openings->onset, first,
+                      answers, out);
+    return first;
+}

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A channel of a stretch, filtered with the wander under which its samples are most likely. */
+#ifndef SHOT_DETECT_SURGE_CHANNEL_H
+#define SHOT_DETECT_SURGE_CHANNEL_H
+
+#include "detect/conductance.h"
+
+/* Combinations of wander that are tried, each with every size of noise that lasts. */
+enum { SURGE_LEVELS = 8, SURGE_SLOPES = 7, SURGE_GAINS = SURGE_LEVELS * SURGE_SLOPES };
+enum { SURGE_PLACES = SURGE_GAINS * CONDUCTANCE_LANES };
+
+typedef struct surge_channel {
+    conductance_data *data; /* borrowed; figures may be changed between the calls, no more */
+    conductance_filter filter;
+    conductance_step *steps;
+    double *added; /* [n][CONDUCTANCE_LANES] scratch */
+    int place;     /* of the filter's wander */
+
+    /* Gains are computed once; where there are many samples the ones not used for longest go. */
+    conductance_gains gains[SURGE_GAINS];
+    size_t used[SURGE_GAINS]; /* when last; 0: not kept */
+    size_t uses, kept, most;
+} surge_channel;
+
+/* SHOT_ERR_MEMORY.  Freed by surge_channel_free, also after an error. */
+shot_status surge_channel_new(conductance_data *data, surge_channel *out);
+void surge_channel_free(surge_channel *channel);
+
+/* Fit the wander by maximum likelihood, with an opening of unknown size in it (or NULL), and run
+ * the filter so.  SHOT_ERR_MEMORY. */
+shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening);
+
+/* Weigh up to CONDUCTANCE_LANES openings with the same onset.
+ *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample
+ *             behind the onset on
+ *   out       [CONDUCTANCE_LANES]
+ * Returns that sample. */
+size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
+                           size_t count, double *answers, conductance_evidence *out);
+
+#endif
