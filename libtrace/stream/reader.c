@@ -395,7 +395,7 @@ static shot_status row_line(reader *self, const char *line, const char *end, sho
 /* ---- lines ---- */
 
 static shot_status read_line(reader *self, const char *line, const char *end, shot_error *error) {
-    if (end > line && end[-1] == '\r')
+    while (end > line && end[-1] == '\r') /* some programs write more than one */
         end--;
     if (end - line >= 3 && memcmp(line, "\xef\xbb\xbf", 3) == 0)
         line += 3; /* a byte order mark at the start of a file, or of one joined by `cat` */
