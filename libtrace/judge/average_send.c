@@ -48,6 +48,11 @@ static shot_status say_head(const average_group *group, shot_head *head) {
         status = shot_text_add_format(&text, "%zu", group->count);
     if (status == SHOT_OK)
         status = shot_head_add_line(head, "shots", text.bytes);
+    shot_text_clear(&text);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&text, "%g %%", 100 * group->share);
+    if (status == SHOT_OK)
+        status = shot_head_add_line(head, "band", text.bytes);
     shot_text_free(&text);
     return status == SHOT_OK ? say_history(group, head) : status;
 }

@@ -67,6 +67,18 @@ static shot_status make_se_band(plot_channel *one, const double *se, size_t rows
     return SHOT_OK;
 }
 
+/* What the band of an average holds, as far as its head tells it; NULL without memory. */
+static char *band_remark(const shot_head *head) {
+    const char *shots = shot_head_value(head, "shots"), *band = shot_head_value(head, "band");
+    shot_text text = {0};
+    if (shots == NULL || band == NULL)
+        return shot_text_copy("line and band");
+    if (shot_text_add_format(&text, "median of %s shots; band: %s of them at each time", shots,
+                             band) != SHOT_OK)
+        shot_text_free(&text);
+    return text.bytes;
+}
+
 static shot_status find_band(plot_channel *one, const shot_table *shot) {
     const double *se = companion(shot, "", one->name, ".se");
     if (se != NULL) {
@@ -78,7 +90,7 @@ static shot_status find_band(plot_channel *one, const shot_table *shot) {
     if (one->low == NULL || one->high == NULL)
         one->low = one->high = NULL;
     else
-        one->remark = shot_text_copy("median and band");
+        one->remark = band_remark(&shot->head);
     return SHOT_OK;
 }
 

@@ -8,6 +8,8 @@
 static plot_axis cover(const plot_chart_side *side, size_t ticks) {
     plot_axis axis = side->logarithmic ? plot_axis_cover_log(side->low, side->high, ticks)
                                        : plot_axis_cover(side->low, side->high, ticks, false);
+    if (side->whole)
+        axis.step = ceil(axis.step - 1e-9);
     double span = axis.high - axis.low;
     if (!side->logarithmic && isfinite(span)) { /* nothing at the very edge */
         axis.low -= axis.low == 0 ? 0 : 0.04 * span;
@@ -63,12 +65,17 @@ void plot_chart_panel(plot_chart *chart, const plot_chart_side *across,
     plot_scene_close(page->scene);
 }
 
-void plot_chart_begin(plot_chart *chart, plot_scene *scene, const plot_look *look,
-                      const char *title, const char *subtitle, const plot_chart_side *across,
-                      const plot_chart_side *values, double height) {
+void plot_chart_open(plot_chart *chart, plot_scene *scene, const plot_look *look, const char *title,
+                     const char *subtitle, const plot_chart_side *values, double height) {
     plot_page_begin(&chart->page, scene, look, title, subtitle);
     plot_axis y = cover(values, plot_page_ticks_down(&chart->page, height * look->type.line));
     plot_page_make_gutter(&chart->page, plot_page_label_width(&chart->page, &y));
+}
+
+void plot_chart_begin(plot_chart *chart, plot_scene *scene, const plot_look *look,
+                      const char *title, const char *subtitle, const plot_chart_side *across,
+                      const plot_chart_side *values, double height) {
+    plot_chart_open(chart, scene, look, title, subtitle, values, height);
     plot_chart_panel(chart, across, values, height, NULL, true);
 }
 

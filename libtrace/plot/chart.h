@@ -10,6 +10,7 @@ typedef struct plot_chart_side {
     const char *name, *unit;
     double low, high; /* what is to be seen */
     bool logarithmic;
+    bool whole; /* ticks at whole numbers only */
 } plot_chart_side;
 
 typedef struct plot_chart {
@@ -23,6 +24,9 @@ typedef struct plot_chart {
 void plot_chart_begin(plot_chart *chart, plot_scene *scene, const plot_look *look,
                       const char *title, const char *subtitle, const plot_chart_side *across,
                       const plot_chart_side *values, double height);
+/* Its two steps, for what stands between the words and the panel: the page, then the panel. */
+void plot_chart_open(plot_chart *chart, plot_scene *scene, const plot_look *look, const char *title,
+                     const char *subtitle, const plot_chart_side *values, double height);
 void plot_chart_end(plot_chart *chart, const char *words);
 
 /* A further panel on a page that has been begun: grid and axes from page->y on, with `remark` at

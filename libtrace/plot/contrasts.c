@@ -158,9 +158,12 @@ static void draw_row(contrast_page *self, size_t row) {
 }
 
 static void draw_grid(contrast_page *self, double top, double bottom) {
-    for (size_t i = 0; i < plot_axis_ticks(&self->x) && !self->page.look.type.cells; i++) {
+    for (size_t i = 0; i < plot_axis_ticks(&self->x); i++) {
         double value = plot_axis_tick(&self->x, i), x = plot_axis_place(&self->x, value);
-        plot_pen pen = {value == 0 ? PLOT_SOFT : PLOT_GRID, 1, PLOT_SOLID};
+        if (self->page.look.type.cells && value != 0) /* characters have room for one line */
+            continue;
+        plot_pen pen = {value == 0 ? PLOT_SOFT : PLOT_GRID, self->page.look.type.cells ? 4 : 1,
+                        PLOT_SOLID};
         plot_scene_rule(self->page.scene, pen, x, top, x, bottom);
     }
 }
@@ -202,8 +205,11 @@ shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot
         status =
             shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals", shown);
     if (status == SHOT_OK) {
-        plot_page_begin(&self.page, scene, look, title.bytes,
-                        "dots: differences; lines: their intervals; boxes: within the margin");
+        plot_page_begin(
+            &self.page, scene, look, title.bytes,
+            "dots: differences; lines: the 95 % interval of each by itself (verdicts are "
+            "corrected for the number of measures, but for the primary one); boxes: "
+            "within the margin");
         place_columns(&self);
         draw_rows(&self, shown);
         plot_page_end(&self.page, NULL);

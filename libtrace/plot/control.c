@@ -112,6 +112,7 @@ static void draw_series(const control_series *self, plot_chart *chart) {
 static shot_status add_remark(const control_series *self, shot_text *text) {
     if (!self->limited)
         return shot_text_add(text, "too few shots for limits");
+    SHOT_TRY(shot_text_add(text, "mean "));
     SHOT_TRY(plot_words_add_figure(text, self->limits.centre, ""));
     SHOT_TRY(shot_text_add(text, ", limits "));
     SHOT_TRY(plot_words_add_figure(text, self->limits.low, ""));
@@ -121,7 +122,8 @@ static shot_status add_remark(const control_series *self, shot_text *text) {
 
 static shot_status draw_panel(const control_series *self, plot_chart *chart, bool bottom) {
     const shot_measure_column *column = &self->table->columns[self->column];
-    plot_chart_side across = {.name = "shot", .unit = "", .low = 1, .high = (double)self->n};
+    plot_chart_side across = {
+        .name = "shot", .unit = "", .low = 1, .high = (double)self->n, .whole = true};
     plot_chart_side values = {.name = column->label, .unit = column->unit, .low = NAN, .high = NAN};
     plot_curve_reach(self->values, self->n, &values.low, &values.high);
     if (self->limited)

@@ -183,3 +183,16 @@ void plot_group_band(const plot_group *group, plot_scene *scene, const plot_axis
                     PLOT_BAND, pixel);
     plot_scene_close(scene);
 }
+
+void plot_group_edges(const plot_group *group, plot_scene *scene, const plot_axis *x,
+                      const plot_axis *y, const char *name, plot_pen pen, double pixel) {
+    size_t channel = plot_group_channel(group, name);
+    if (group->shots->count < 3 || channel == group->channels.count)
+        return;
+    plot_series low = {group->grid_time, group->band.low[channel], group->band.rows, 0};
+    plot_series high = {group->grid_time, group->band.high[channel], group->band.rows, 0};
+    plot_scene_open(scene, "line band", "nine shots of ten");
+    plot_curve_line(scene, x, y, &low, pen, pixel);
+    plot_curve_line(scene, x, y, &high, pen, pixel);
+    plot_scene_close(scene);
+}

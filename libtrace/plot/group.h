@@ -37,6 +37,9 @@ void plot_group_line(const plot_group *group, plot_scene *scene, const plot_axis
                      const plot_axis *y, size_t shot, const char *name, plot_pen pen, double pixel);
 void plot_group_median(const plot_group *group, plot_scene *scene, const plot_axis *x,
                        const plot_axis *y, const char *name, plot_pen pen, double pixel);
+/* The edges of that band as lines. */
+void plot_group_edges(const plot_group *group, plot_scene *scene, const plot_axis *x,
+                      const plot_axis *y, const char *name, plot_pen pen, double pixel);
 void plot_group_band(const plot_group *group, plot_scene *scene, const plot_axis *x,
                      const plot_axis *y, const char *name, double pixel);
 

@@ -106,7 +106,9 @@ static shot_status draw(multiples *self, const plot_look *look, plot_scene *scen
     shot_text title = {0}, subtitle = {0}, history = {0};
     shot_status status = plot_page_add_name(self->channel, &title);
     if (status == SHOT_OK)
-        status = shot_text_add_format(&title, " of %zu shots", self->group.shots->count);
+        status = shot_text_add(&title, " of ");
+    if (status == SHOT_OK)
+        status = plot_words_add_count(&title, self->group.shots->count);
     if (status == SHOT_OK)
         status = plot_page_add_unit(self->group.channels.items[channel].unit, &subtitle);
     if (status == SHOT_OK)

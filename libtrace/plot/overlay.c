@@ -6,10 +6,8 @@
 #include <string.h>
 
 #include "plot/group.h"
+#include "plot/key.h"
 #include "plot/words.h"
-
-/* So many shots can be told apart by the kind of their line; more are a crowd with a median. */
-enum { FEW = 4 };
 
 typedef struct overlay {
     plot_group group;
@@ -17,66 +15,56 @@ typedef struct overlay {
     plot_axis x;
 } overlay;
 
-static plot_pen pen_of(const overlay *self, size_t shot) {
-    static const plot_pen few[FEW] = {{PLOT_LINE, 1.6, PLOT_SOLID},
-                                      {PLOT_ACCENT, 1.6, PLOT_DASHED},
-                                      {PLOT_LINE, 1.6, PLOT_DOTTED},
-                                      {PLOT_BEHIND, 2.2, PLOT_SOLID}};
-    static const plot_pen crowd = {PLOT_BEHIND, 0.8, PLOT_SOLID};
-    plot_pen pen = self->group.shots->count <= FEW ? few[shot] : crowd;
-    if (self->page.look.type.cells)
-        pen.width = 3;
-    return pen;
+static bool is_crowd(const overlay *self) {
+    return self->group.shots->count > PLOT_KEY_FEW;
 }
 
-/* ---- the key ---- */
+/* In characters a crowd of lines would leave nothing else to be seen. */
+static bool shows_each(const overlay *self) {
+    return !is_crowd(self) || !self->page.look.type.cells;
+}
 
-/* A piece of the line and its name; moves *x on. */
-static void draw_key(overlay *self, plot_pen pen, double *x, const char *name) {
-    plot_page *page = &self->page;
-    const plot_type *type = &page->look.type;
-    double y = page->y + type->line / 2, length = 2 * type->line;
-    double width = plot_glyphs_width(type, name, type->small, false);
-    double room = page->right - *x - length - 8;
-    if (room < 3 * type->line)
-        return;
-    plot_scene_rule(page->scene, pen, *x, y, *x + length, y);
-    plot_page_words(page, plot_page_font(page, PLOT_TEXT, type->small, PLOT_START), *x + length + 8,
-                    plot_page_baseline(page, page->y, type->small), room, name);
-    *x += length + 8 + fmin(width, room) + 1.5 * type->line;
+/* The edges of the band go over the lines, which would hide it where they are many. */
+static plot_pen edge_pen(void) {
+    return (plot_pen){PLOT_SOFT, 1.3, PLOT_DASHED};
+}
+
+static plot_pen median_pen(const overlay *self) {
+    return (plot_pen){PLOT_LINE, self->page.look.type.cells ? 3.2 : 2, PLOT_SOLID};
 }
 
 static void draw_keys(overlay *self) {
-    plot_page *page = &self->page;
     const plot_shots *shots = self->group.shots;
-    double x = page->left;
-    plot_scene_open(page->scene, "key", NULL);
-    if (shots->count <= FEW) {
-        for (size_t i = 0; i < shots->count; i++)
-            draw_key(self, pen_of(self, i), &x, shots->items[i]->head.name);
-    } else {
-        draw_key(self, (plot_pen){PLOT_LINE, 2, PLOT_SOLID}, &x, "median");
-        draw_key(self, (plot_pen){PLOT_BAND, 9, PLOT_SOLID}, &x, "nine shots of ten");
-        draw_key(self, pen_of(self, 0), &x, "each shot");
+    plot_key key = plot_key_begin(&self->page);
+    for (size_t i = 0; i < shots->count && !is_crowd(self); i++)
+        plot_key_add(&key, plot_key_pen(&self->page.look, i, shots->count),
+                     shots->items[i]->head.name);
+    if (is_crowd(self)) {
+        plot_key_add(&key, median_pen(self), "median");
+        plot_key_add(&key, shows_each(self) ? edge_pen() : (plot_pen){PLOT_BAND, 9, PLOT_SOLID},
+                     "band of nine shots in ten");
+        if (shows_each(self))
+            plot_key_add(&key, plot_key_pen(&self->page.look, 0, shots->count), "each shot");
     }
-    plot_scene_close(page->scene);
-    page->y += page->look.type.line * (page->look.type.cells ? 1 : 1.4);
+    plot_key_end(&key);
 }
 
 /* ---- panels ---- */
 
 static void draw_lines(overlay *self, const char *name, const plot_axis *y) {
     plot_page *page = &self->page;
-    double pixel = page->look.pixel;
-    bool crowd = self->group.shots->count > FEW;
-    if (crowd)
-        plot_group_band(&self->group, page->scene, &self->x, y, name, pixel);
-    for (size_t i = 0; i < self->group.shots->count; i++)
-        plot_group_line(&self->group, page->scene, &self->x, y, i, name, pen_of(self, i), pixel);
-    if (crowd)
-        plot_group_median(&self->group, page->scene, &self->x, y, name,
-                          (plot_pen){PLOT_LINE, page->look.type.cells ? 3.2 : 2, PLOT_SOLID},
-                          pixel);
+    const plot_group *group = &self->group;
+    const double pixel = page->look.pixel;
+    if (is_crowd(self))
+        plot_group_band(group, page->scene, &self->x, y, name, pixel);
+    for (size_t i = 0; i < group->shots->count && shows_each(self); i++)
+        plot_group_line(group, page->scene, &self->x, y, i, name,
+                        plot_key_pen(&page->look, i, group->shots->count), pixel);
+    if (!is_crowd(self))
+        return;
+    if (shows_each(self))
+        plot_group_edges(group, page->scene, &self->x, y, name, edge_pen(), pixel);
+    plot_group_median(group, page->scene, &self->x, y, name, median_pen(self), pixel);
 }
 
 static double height_of(const overlay *self) {
@@ -117,7 +105,7 @@ static void find_frame(overlay *self) {
 static shot_status draw(overlay *self, const plot_look *look, plot_scene *scene) {
     const plot_shots *shots = self->group.shots;
     shot_text title = {0}, history = {0}, name = {0};
-    shot_status status = shot_text_add_format(&title, "%zu shots", shots->count);
+    shot_status status = plot_words_add_count(&title, shots->count);
     if (status == SHOT_OK)
         status = plot_words_add_history(&shots->items[0]->head, &history);
     if (status == SHOT_OK) {

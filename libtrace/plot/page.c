@@ -38,30 +38,6 @@ static void add_line(plot_page *page, plot_font font, const char *words) {
     page->y += height;
 }
 
-void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, const char *title,
-                     const char *subtitle) {
-    const plot_type *type = &look->type;
-    double margin = type->cells ? 0 : 1.4 * type->line;
-    *page = (plot_page){.scene = scene, .look = *look, .left = margin, .y = margin};
-    page->right = look->width - (type->cells ? type->line : margin);
-    scene->width = look->width;
-    scene->theme = look->theme;
-    plot_scene_box(scene, PLOT_PAPER, 0, 0, look->width, 0); /* its height comes at the end */
-    plot_scene_open(scene, "title", NULL);
-    plot_font font = plot_page_font(page, PLOT_TEXT, type->title, PLOT_START);
-    font.bold = true;
-    if (title != NULL)
-        add_line(page, font, title);
-    if (subtitle != NULL && subtitle[0] != '\0')
-        add_line(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_START), subtitle);
-    plot_scene_close(scene);
-    page->y += type->cells ? 0 : 0.7 * type->line;
-}
-
-void plot_page_make_gutter(plot_page *page, double label_width) {
-    page->left += label_width + (page->look.type.cells ? 0.5 : 0.6) * page->look.type.line;
-}
-
 /* How many bytes of `words` fit into a line of that width, up to a space where there is one. */
 static size_t line_length(const plot_page *page, const char *words, double size, double room) {
     const plot_type *type = &page->look.type;
@@ -96,6 +72,30 @@ static void add_paragraph(plot_page *page, plot_font font, const char *words) {
         words += length;
         words += strspn(words, " ");
     }
+}
+
+void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, const char *title,
+                     const char *subtitle) {
+    const plot_type *type = &look->type;
+    double margin = type->cells ? 0 : 1.4 * type->line;
+    *page = (plot_page){.scene = scene, .look = *look, .left = margin, .y = margin};
+    page->right = look->width - (type->cells ? type->line : margin);
+    scene->width = look->width;
+    scene->theme = look->theme;
+    plot_scene_box(scene, PLOT_PAPER, 0, 0, look->width, 0); /* its height comes at the end */
+    plot_scene_open(scene, "title", NULL);
+    plot_font font = plot_page_font(page, PLOT_TEXT, type->title, PLOT_START);
+    font.bold = true;
+    if (title != NULL)
+        add_line(page, font, title);
+    if (subtitle != NULL && subtitle[0] != '\0')
+        add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_START), subtitle);
+    plot_scene_close(scene);
+    page->y += type->cells ? 0 : 0.7 * type->line;
+}
+
+void plot_page_make_gutter(plot_page *page, double label_width) {
+    page->left += label_width + (page->look.type.cells ? 0.5 : 0.6) * page->look.type.line;
 }
 
 void plot_page_end(plot_page *page, const char *words) {
@@ -214,6 +214,13 @@ void plot_page_values(plot_page *page, const plot_axis *y) {
                        place + 0.36 * font.size);
     }
     plot_scene_close(page->scene);
+}
+
+void plot_page_no_values(plot_page *page, double top, double bottom) {
+    const plot_type *type = &page->look.type;
+    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_MIDDLE),
+                    (page->left + page->right) / 2, (top + bottom) / 2 + 0.36 * type->text,
+                    page->right - page->left, "no values");
 }
 
 double plot_page_name_width(const plot_page *page, const char *name) {

@@ -59,6 +59,9 @@ size_t plot_page_ticks_across(const plot_page *page, double width);
 /* The widest label of an axis. */
 double plot_page_label_width(const plot_page *page, const plot_axis *axis);
 
+/* Instead of a line, where a panel has none to show. */
+void plot_page_no_values(plot_page *page, double top, double bottom);
+
 /* Grid lines and labels of an axis of values, from page->left to page->right. */
 void plot_page_values(plot_page *page, const plot_axis *y);
 /* The room that the name of an axis across needs beside the panels. */

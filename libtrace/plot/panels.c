@@ -120,6 +120,15 @@ static void draw_behind(panels *self, const plot_channel *one, const plot_axis *
     plot_scene_close(self->page.scene);
 }
 
+static bool has_values(const panels *self, const plot_channel *one) {
+    const double *before = behind_of(self, one);
+    double low = NAN, high = NAN;
+    plot_curve_reach(one->value, self->shot->rows.rows, &low, &high);
+    if (before != NULL)
+        plot_curve_reach(before, self->behind->rows.rows, &low, &high);
+    return !isnan(low);
+}
+
 static void draw_panel(panels *self, size_t index) {
     const plot_channel *one = &self->list.items[index];
     plot_page *page = &self->page;
@@ -133,7 +142,10 @@ static void draw_panel(panels *self, size_t index) {
     page->y += panel_height(self, one);
     y->from = page->y - (page->look.type.cells ? 8 : 0);
     plot_lanes_lay_under(page, &self->x, self->shot, y->to, y->from);
-    plot_page_values(page, y);
+    if (has_values(self, one))
+        plot_page_values(page, y);
+    else
+        plot_page_no_values(page, y->to, y->from);
     draw_band(self, one, y, &series);
     draw_behind(self, one, y);
     plot_scene_open(page->scene, "line", one->label);

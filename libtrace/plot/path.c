@@ -7,6 +7,8 @@
 
 #include "plot/chart.h"
 #include "plot/curve.h"
+#include "plot/key.h"
+#include "plot/labels.h"
 #include "plot/words.h"
 
 /* Pressure and flow of a shot at the same times, [rows]. */
@@ -36,7 +38,7 @@ static void draw_ray(plot_chart *chart, double resistance) {
     if (plot_words_add_figure(&text, resistance, "") != SHOT_OK)
         page->scene->status = SHOT_ERR_MEMORY;
     plot_scene_open(page->scene, "line resistance", text.bytes);
-    plot_chart_line(chart, (plot_pen){PLOT_BEHIND, 1, PLOT_DASHED}, xy, 2);
+    plot_chart_line(chart, (plot_pen){PLOT_BEHIND, 1, PLOT_DOTTED}, xy, 2);
     plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END),
                     plot_chart_x(chart, q) - (top ? 6 : 4),
                     plot_chart_y(chart, p) + (top ? 0.9 * type->small : -5), 100, text.bytes);
@@ -44,14 +46,19 @@ static void draw_ray(plot_chart *chart, double resistance) {
     shot_text_free(&text);
 }
 
-static void draw_rays(plot_chart *chart) {
+/* How many are drawn. */
+static size_t draw_rays(plot_chart *chart) {
+    size_t count = 0;
     static const double steps[] = {0.5, 1, 2, 4, 8, 16, 32};
     double across = chart->x.to - chart->x.from, up = chart->y.from - chart->y.to;
     for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
         double slope = steps[i] * (chart->x.high / across) / (chart->y.high / up);
-        if (slope > 0.12 && slope < 12) /* neither along an axis */
-            draw_ray(chart, steps[i]);
+        if (!(slope > 0.12 && slope < 12)) /* along an axis */
+            continue;
+        draw_ray(chart, steps[i]);
+        count++;
     }
+    return count;
 }
 
 /* ---- the path ---- */
@@ -75,64 +82,85 @@ static void draw_path(plot_chart *chart, const path *one, plot_pen pen) {
     free(xy);
 }
 
-/* The places of the labels so far: one too near to another is left out, and so are those that come
- * when the page is full of them. */
-typedef struct label_places {
-    double xy[64][2];
-    size_t count;
-} label_places;
+/* A time on the path. */
+typedef struct stop {
+    double time, x, y;
+} stop;
 
-static bool has_room(label_places *self, double x, double y, double distance) {
-    for (size_t i = 0; i < self->count; i++)
-        if (hypot(x - self->xy[i][0], y - self->xy[i][1]) < distance)
-            return false;
-    if (self->count == sizeof self->xy / sizeof *self->xy)
-        return false;
-    self->xy[self->count][0] = x;
-    self->xy[self->count++][1] = y;
-    return true;
-}
-
-static void draw_time(plot_chart *chart, double t, double x, double y, label_places *places) {
+/* A dot at each, and its time where there is room beside it. */
+static shot_status draw_stop(plot_chart *chart, const stop *one, plot_labels *labels) {
     plot_page *page = &chart->page;
     const plot_type *type = &page->look.type;
-    bool near_top = y - chart->y.to < 2 * type->line; /* where the lines have their names */
+    const plot_box bounds = {page->left, chart->y.to + 1.4 * type->small, page->right,
+                             chart->y.from}; /* at the top the lines have their names */
     shot_text text = {0};
-    if (plot_words_add_figure(&text, t, "s") != SHOT_OK)
-        page->scene->status = SHOT_ERR_MEMORY;
-    plot_scene_open(page->scene, "mark time", text.bytes);
-    plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, x, y, 3);
-    if (has_room(places, x, y, 2 * type->line))
-        plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START), x + 7,
-                        near_top ? y + type->small + 4 : y - 5, 100, text.bytes);
-    plot_scene_close(page->scene);
+    plot_box box;
+    bool found = false;
+    shot_status status = plot_words_add_figure(&text, one->time, "s");
+    if (status == SHOT_OK)
+        status = plot_labels_place(labels, &bounds, one->x, one->y,
+                                   plot_glyphs_width(type, text.bytes, type->small, false),
+                                   type->small, &box, &found);
+    if (status == SHOT_OK) {
+        plot_scene_open(page->scene, "mark time", text.bytes);
+        plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, one->x,
+                       one->y, 3);
+        if (found)
+            plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START),
+                            box.left, box.bottom - 0.14 * type->small, 100, text.bytes);
+        plot_scene_close(page->scene);
+    }
     shot_text_free(&text);
+    return status;
 }
 
-/* A dot with its time on the path every `step` seconds. */
-static void draw_times(plot_chart *chart, const path *one, double step) {
+/* The stops of the path every `step` seconds; `stops` has room for all. */
+static size_t find_stops(const plot_chart *chart, const path *one, double step, stop *stops) {
     const double *time = one->shot->rows.column[0];
-    size_t rows = one->shot->rows.rows;
+    size_t rows = one->shot->rows.rows, count = 0;
     plot_series p = {time, one->pressure, rows, 0}, q = {time, one->flow, rows, 0};
-    label_places places = {.count = 0};
-    double first = ceil(time[0] / step);
+    const double first = ceil(time[0] / step);
     for (size_t i = 0; (first + (double)i) * step <= time[rows - 1]; i++) {
-        double t = (first + (double)i) * step;
-        double x = plot_chart_x(chart, plot_curve_at(&q, t));
-        double y = plot_chart_y(chart, plot_curve_at(&p, t));
-        if (isfinite(x) && isfinite(y))
-            draw_time(chart, t, x, y, &places);
+        const double t = (first + (double)i) * step;
+        const stop at = {t, plot_chart_x(chart, plot_curve_at(&q, t)),
+                         plot_chart_y(chart, plot_curve_at(&p, t))};
+        if (isfinite(at.x) && isfinite(at.y))
+            stops[count++] = at;
     }
+    return count;
+}
+
+static shot_status draw_times(plot_chart *chart, const path *one) {
+    const double *time = one->shot->rows.column[0];
+    const double span = time[one->shot->rows.rows - 1] - time[0];
+    const double step = span > 300 ? span / 10 : 5;
+    plot_labels labels = {0};
+    stop *stops = malloc(((size_t)(span / step) + 2) * sizeof *stops);
+    if (stops == NULL)
+        return SHOT_ERR_MEMORY;
+    const size_t count = find_stops(chart, one, step, stops);
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = plot_labels_keep_free(&labels, stops[i].x, stops[i].y, 4);
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = draw_stop(chart, &stops[i], &labels);
+    plot_labels_free(&labels);
+    free(stops);
+    return status;
 }
 
 /* ---- the whole ---- */
+
+static bool is_path(const path *one) {
+    return one->pressure != NULL && one->flow != NULL && one->shot->rows.rows > 0;
+}
 
 static size_t count_paths(const plot_shots *shots, plot_chart_side *across,
                           plot_chart_side *values) {
     size_t count = 0;
     for (size_t i = 0; i < shots->count; i++) {
-        path one = path_of(shots->items[i]);
-        if (one.pressure == NULL || one.flow == NULL || one.shot->rows.rows == 0)
+        const path one = path_of(shots->items[i]);
+        if (!is_path(&one))
             continue;
         count++;
         plot_curve_reach(one.flow, one.shot->rows.rows, &across->low, &across->high);
@@ -141,20 +169,44 @@ static size_t count_paths(const plot_shots *shots, plot_chart_side *across,
     return count;
 }
 
-static void draw_paths(plot_chart *chart, const plot_shots *shots, size_t count) {
-    double line = chart->page.look.type.cells ? 3.2 : 1.4;
-    for (size_t i = 0; i < shots->count; i++) {
-        path one = path_of(shots->items[i]);
-        if (one.pressure == NULL || one.flow == NULL || one.shot->rows.rows == 0)
-            continue;
-        plot_pen pen = {count > 4 ? PLOT_BEHIND : PLOT_LINE, line, (plot_dash)(i % 3)};
-        draw_path(chart, &one, pen);
-        if (count == 1) {
-            const double *time = one.shot->rows.column[0];
-            double span = time[one.shot->rows.rows - 1] - time[0];
-            draw_times(chart, &one, span > 300 ? span / 10 : 5);
-        }
+static void draw_keys(plot_page *page, const plot_shots *shots, size_t count) {
+    if (count == 1 || count > PLOT_KEY_FEW)
+        return;
+    plot_key key = plot_key_begin(page);
+    for (size_t i = 0, k = 0; i < shots->count; i++) {
+        const path one = path_of(shots->items[i]);
+        if (is_path(&one))
+            plot_key_add(&key, plot_key_pen(&page->look, k++, count), one.shot->head.name);
     }
+    plot_key_end(&key);
+}
+
+static shot_status draw_paths(plot_chart *chart, const plot_shots *shots, size_t count) {
+    size_t k = 0;
+    for (size_t i = 0; i < shots->count; i++) {
+        const path one = path_of(shots->items[i]);
+        if (!is_path(&one))
+            continue;
+        draw_path(chart, &one, plot_key_pen(&chart->page.look, k++, count));
+        if (count == 1)
+            SHOT_TRY(draw_times(chart, &one));
+    }
+    return SHOT_OK;
+}
+
+static shot_status draw(plot_chart *chart, const plot_shots *shots, size_t count,
+                        const plot_chart_side *across, const plot_chart_side *values) {
+    const double height = 22; /* lines of text */
+    plot_page *page = &chart->page;
+    const plot_type *type = &page->look.type;
+    draw_keys(page, shots, count);
+    const double top = page->y;
+    plot_chart_panel(chart, across, values, height, NULL, true);
+    if (draw_rays(chart) > 0)
+        plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,
+                        plot_page_baseline(page, top, type->text), page->right - page->left,
+                        "dotted: equal hydraulic resistance, in bar\xc2\xb7s/ml");
+    return draw_paths(chart, shots, count);
 }
 
 shot_status plot_path_draw(const plot_shots *shots, const plot_look *look, plot_scene *scene,
@@ -167,15 +219,12 @@ shot_status plot_path_draw(const plot_shots *shots, const plot_look *look, plot_
     plot_chart chart;
     shot_text title = {0}, history = {0};
     shot_status status = count == 1 ? plot_words_add_title(&shots->items[0]->head, &title)
-                                    : shot_text_add_format(&title, "%zu shots", count);
+                                    : plot_words_add_count(&title, count);
     if (status == SHOT_OK)
         status = plot_words_add_history(&shots->items[0]->head, &history);
     if (status == SHOT_OK) {
-        plot_chart_begin(&chart, scene, look, title.bytes,
-                         "dashed: equal hydraulic resistance, in bar\xc2\xb7s/ml", &across, &values,
-                         22);
-        draw_rays(&chart);
-        draw_paths(&chart, shots, count);
+        plot_chart_open(&chart, scene, look, title.bytes, NULL, &values, 22);
+        status = draw(&chart, shots, count, &across, &values);
         plot_chart_end(&chart, history.bytes);
         plot_scene_describe(scene, title.bytes,
                             "Pressure against flow, with lines of equal hydraulic resistance.");

@@ -118,13 +118,52 @@ static shot_status draw_control(plot_source *self, plot_scene *scene, shot_error
     return status;
 }
 
+/* ---- what lies behind ---- */
+
+static bool overlap(const shot_table *a, const shot_table *b) {
+    const size_t m = a->rows.rows, n = b->rows.rows;
+    return m > 0 && n > 0 && a->rows.column[0][0] <= b->rows.column[0][n - 1] &&
+           b->rows.column[0][0] <= a->rows.column[0][m - 1];
+}
+
+/* The shot of that name behind it, or the only one there is: a warning if that has another name,
+ * an error if it cannot be the same shot. */
+static shot_status find_behind(const plot_source *self, const shot_table *shot,
+                               const shot_table **out, shot_error *error) {
+    const plot_shots *behind = &self->behind.shots;
+    const char *name = shot->head.name;
+    *out = NULL;
+    if (self->settings->behind == NULL)
+        return SHOT_OK;
+    for (size_t i = 0; i < behind->count && *out == NULL; i++)
+        if (strcmp(behind->items[i]->head.name, name) == 0)
+            *out = behind->items[i];
+    if (*out == NULL && behind->count != 1)
+        return shot_fail(error, SHOT_ERR_DATA, "--behind: of its %zu shots none is called '%s'",
+                         behind->count, name);
+    if (*out == NULL) {
+        *out = behind->items[0];
+        shot_notice_say(&self->notice,
+                        "--behind: its shot is called '%s', not '%s'; is it the same?",
+                        (*out)->head.name, name);
+    }
+    if (!overlap(shot, *out))
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "--behind: the times of '%s' and of what is to lie behind it have nothing "
+                         "in common",
+                         name);
+    return SHOT_OK;
+}
+
 static shot_status draw_panels(plot_source *self, plot_scene *scene, shot_error *error) {
-    const plot_shots *shots = &self->intake.collector.shots, *behind = &self->behind.shots;
+    const plot_shots *shots = &self->intake.collector.shots;
+    const shot_table *behind;
     if (shots->count > 1)
         shot_notice_say(&self->notice, "of %zu shots the first, '%s', is drawn", shots->count,
                         shots->items[0]->head.name);
-    return plot_panels_draw(shots->items[0], behind->count > 0 ? behind->items[0] : NULL,
-                            &self->settings->channels, &self->target.look, scene, error);
+    SHOT_TRY(find_behind(self, shots->items[0], &behind, error));
+    return plot_panels_draw(shots->items[0], behind, &self->settings->channels, &self->target.look,
+                            scene, error);
 }
 
 static shot_status draw_shots(plot_source *self, plot_scene *scene, shot_error *error) {

@@ -47,6 +47,17 @@ static void reach(const spectrum_table *self, spectrum one, size_t column, doubl
     }
 }
 
+/* All spectra of one unit share their scale, so that panels can be compared. */
+static void reach_alike(const spectrum_table *self, const char *unit, double *low, double *high) {
+    for (spectrum one = next_of(self, 0); one.first < self->csv->rows;
+         one = next_of(self, one.end)) {
+        if (strcmp(plot_csv_text(self->csv, one.first, self->unit), unit) != 0)
+            continue;
+        reach(self, one, self->power, low, high);
+        reach(self, one, self->continuum, low, high);
+    }
+}
+
 static void draw_column(const spectrum_table *self, spectrum one, plot_chart *chart, size_t column,
                         plot_pen pen) {
     double *xy = malloc((2 * (one.end - one.first) + 1) * sizeof *xy);
@@ -102,8 +113,7 @@ static void draw_one(const spectrum_table *self, spectrum one, plot_chart *chart
                               .low = NAN,
                               .high = NAN,
                               .logarithmic = true};
-    reach(self, one, self->power, &values.low, &values.high);
-    reach(self, one, self->continuum, &values.low, &values.high);
+    reach_alike(self, values.unit, &values.low, &values.high);
     plot_chart_panel(chart, across, &values, 9, plot_csv_text(self->csv, one.first, self->shot),
                      bottom);
     double line = page->look.type.cells ? 3.2 : 1.4;

@@ -110,8 +110,9 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
     double left = plot_chart_x(chart, low), x = plot_chart_x(chart, place);
     plot_scene_box(scene, PLOT_ACCENT_TINT, left, chart->y.to, plot_chart_x(chart, high) - left,
                    chart->y.from - chart->y.to);
-    plot_scene_rule(scene, (plot_pen){PLOT_ACCENT, 1.5, PLOT_SOLID}, x, chart->y.to, x,
-                    chart->y.from);
+    plot_scene_rule(scene,
+                    (plot_pen){PLOT_ACCENT, chart->page.look.type.cells ? 4 : 1.5, PLOT_SOLID}, x,
+                    chart->y.to, x, chart->y.from);
     plot_scene_close(scene);
 }
 

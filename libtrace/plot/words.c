@@ -48,6 +48,10 @@ static bool is_about_data(const char *key) {
     return false;
 }
 
+shot_status plot_words_add_count(shot_text *text, size_t shots) {
+    return shot_text_add_format(text, shots == 1 ? "%zu shot" : "%zu shots", shots);
+}
+
 shot_status plot_words_add_metadata(const shot_head *head, shot_text *text) {
     size_t start = text->length;
     for (size_t i = 0; i < head->line_count; i++) {

@@ -13,6 +13,8 @@ shot_status plot_words_add_figure(shot_text *text, double value, const char *uni
 
 /* "Shot quay-017" is the name itself; a bare number becomes "Shot 3". */
 shot_status plot_words_add_title(const shot_head *head, shot_text *text);
+/* "24 shots", or "1 shot". */
+shot_status plot_words_add_count(shot_text *text, size_t shots);
 /* What is known about the shot, "dose 18.2 g · grind 4". */
 shot_status plot_words_add_metadata(const shot_head *head, shot_text *text);
 /* How the data were made, "shot-read | shot-clean --zero pressure"; nothing without a

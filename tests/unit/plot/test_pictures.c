@@ -245,6 +245,86 @@ static void empty_shots_are_drawn(void **state) {
     plot_collector_free(&collector);
 }
 
+/* Protects: each of a few paths is named in a key, with the pen of its line. */
+static void paths_are_told_apart(void **state) {
+    plot_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    scene_shots("# shot: one\ntime,pressure,flow\n0,0,0\n5,6,1.5\n# shot: two\n"
+                "time,pressure,flow\n0,0,0\n5,7,1.5\n",
+                &collector);
+    assert_int_equal(plot_path_draw(&collector.shots, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *key = scene_group(&scene, "key", 0);
+    assert_string_equal(scene_inside(key, PLOT_WORDS, 1)->words, "two");
+    const plot_pen *pen = &scene_inside(key, PLOT_PATH, 1)->pen;
+    const plot_shape *line = scene_inside(scene_group(&scene, "line", 1), PLOT_PATH, 0);
+    assert_int_equal(line->pen.dash, pen->dash);
+    assert_int_not_equal(line->pen.dash,
+                         scene_inside(scene_group(&scene, "line", 0), PLOT_PATH, 0)->pen.dash);
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+}
+
+/* Protects: a key with names too long for one row goes on in the next, and drops none. */
+static void a_key_goes_on_in_the_next_row(void **state) {
+    plot_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    const shot_texts all = {0};
+    shot_text text = {0};
+    for (int i = 0; i < 4; i++)
+        assert_int_equal(
+            shot_text_add_format(&text, "# shot: %d %060d\ntime,pressure\n0,1\n1,%d\n", i, 0, i),
+            SHOT_OK);
+    scene_shots(text.bytes, &collector);
+    shot_text_free(&text);
+    assert_int_equal(plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *key = scene_group(&scene, "key", 0);
+    const plot_shape *last = scene_inside(key, PLOT_WORDS, 3);
+    assert_int_equal(last->words[0], '3');
+    assert_true(last->y > scene_inside(key, PLOT_WORDS, 0)->y);
+    plot_scene_free(&scene);
+    plot_collector_free(&collector);
+}
+
+/* Protects: shots have whole numbers on the axis of a control chart, however few there are. */
+static void shots_have_whole_numbers(void **state) {
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    shot_measure_table table = {0};
+    char *name = (char *)"x";
+    const shot_texts names = {&name, 1};
+    for (size_t i = 0; i < 3; i++) {
+        assert_int_equal(shot_measure_table_add_shot(&table, "s", 0), SHOT_OK);
+        assert_int_equal(shot_measure_table_set(&table, i, "x", NULL, "g", (double)i, NULL),
+                         SHOT_OK);
+    }
+    assert_int_equal(plot_control_draw(&table, &names, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    for (size_t i = 0; i < 3; i++)
+        assert_null(strchr(scene_inside(across, PLOT_WORDS, i)->words, '.'));
+    plot_scene_free(&scene);
+    shot_measure_table_free(&table);
+}
+
+/* Protects: panels of one unit share their scale. */
+static void spectra_of_one_unit_share_their_scale(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("shot,channel,frequency,power,unit,continuum,false.alarm\n"
+               "1,pressure,1,0.1,bar2/Hz,,\n1,pressure,2,0.2,bar2/Hz,,\n"
+               "2,pressure,1,1000,bar2/Hz,,\n2,pressure,2,2000,bar2/Hz,,\n",
+               &csv);
+    assert_int_equal(plot_spectra_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    for (size_t i = 0; i < 3; i++)
+        assert_string_equal(
+            scene_inside(scene_group(&scene, "axis values", 0), PLOT_WORDS, i)->words,
+            scene_inside(scene_group(&scene, "axis values", 1), PLOT_WORDS, i)->words);
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_sweep_is_at_its_place),
@@ -255,6 +335,10 @@ int main(void) {
         cmocka_unit_test(shots_lie_over_each_other),
         cmocka_unit_test(every_shot_has_its_small_panel),
         cmocka_unit_test(empty_shots_are_drawn),
+        cmocka_unit_test(paths_are_told_apart),
+        cmocka_unit_test(a_key_goes_on_in_the_next_row),
+        cmocka_unit_test(shots_have_whole_numbers),
+        cmocka_unit_test(spectra_of_one_unit_share_their_scale),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Labels beside points of a picture, put where they cover neither each other nor the points.
+ *
+ *     plot_labels labels = {0};
+ *     ... plot_labels_keep_free(&labels, x, y, 4) for each point ...
+ *     if (plot_labels_place(&labels, &bounds, x, y, width, height, &place)) ... write it there ...
+ *     plot_labels_free(&labels);
+ */
+#ifndef SHOT_PLOT_LABELS_H
+#define SHOT_PLOT_LABELS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <shottrace/status.h>
+
+typedef struct plot_box {
+    double left, top, right, bottom;
+} plot_box;
+
+typedef struct plot_labels {
+    plot_box *taken;
+    size_t count, room;
+} plot_labels;
+
+/* Nothing is to cover the square about that point.  SHOT_ERR_MEMORY. */
+shot_status plot_labels_keep_free(plot_labels *labels, double x, double y, double radius);
+
+/* Find room for a label of that size near the point, inside `bounds`, and take it; `*found` is
+ * false where there is none.  SHOT_ERR_MEMORY. */
+shot_status plot_labels_place(plot_labels *labels, const plot_box *bounds, double x, double y,
+                              double width, double height, plot_box *out, bool *found);
+
+void plot_labels_free(plot_labels *labels);
+
+#endif
