@@ -6,7 +6,7 @@ top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/tools/need.sh"
 need $build_packages libcmocka-dev dash bash \
     chromium tmux \
-    python3-numpy python3-scipy python3-pandas jq sqlite3 libgsl-dev libsoxr-dev \
+    python3-numpy python3-scipy python3-pandas jq sqlite3 octave sox libgsl-dev libsoxr-dev \
     r-base-core r-cran-segmented r-cran-strucchange
 cores=$(nproc)
 

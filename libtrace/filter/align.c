@@ -15,7 +15,7 @@
 #include "filter/channel_delay.h"
 #include "filter/named_channels.h"
 #include "filter/noise_watch.h"
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 struct align_settings {
     shot_texts channels;

@@ -13,7 +13,7 @@
 
 #include "filter/clock_offset.h"
 #include "filter/join_rows.h"
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 struct join_settings {
     double offset;

@@ -9,7 +9,7 @@
 #include <shottrace/trace/text.h>
 
 #include "filter/channel_delay.h"
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 /* ---- head ---- */
 

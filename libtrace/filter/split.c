@@ -10,7 +10,7 @@
 #include <shottrace/trace/log_time.h>
 
 #include "filter/split_parts.h"
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 static const shot_option options[] = {
     {.letter = 'g',

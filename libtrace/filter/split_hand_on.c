@@ -7,7 +7,7 @@
 
 #include <shottrace/trace/log_time.h>
 
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 /* ---- names ---- */
 

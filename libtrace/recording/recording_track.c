@@ -8,9 +8,9 @@
 
 shot_status shot_track_init(shot_track *track, double ratio) {
     *track = (shot_track){.ratio = ratio};
-    if (!(ratio >= 1))
+    if (!(ratio > 0))
         return SHOT_ERR_RANGE;
-    return ratio > 1 ? shot_bandlimited_new(ratio, 0, SHOT_BANDLIMITED_DEFAULT, &track->kernel)
+    return ratio != 1 ? shot_bandlimited_new(ratio, 0, SHOT_BANDLIMITED_DEFAULT, &track->kernel)
                      : SHOT_OK;
 }
 

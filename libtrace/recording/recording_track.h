@@ -13,7 +13,7 @@
  * ends a run: the runs on its two sides are filtered each on its own, and outputs between them are
  * missing.  Where the rate stays, samples pass as they are. */
 typedef struct shot_track {
-    double ratio; /* input rate over output rate, >= 1 */
+    double ratio; /* input rate over output rate, > 0 */
     shot_bandlimited *kernel;
     double *run; /* input samples of the push at hand, without stride */
     size_t run_room;
@@ -24,7 +24,7 @@ typedef struct shot_track {
     size_t count, room;
 } shot_track;
 
-/* SHOT_ERR_RANGE for a ratio under 1.  Free it in any case. */
+/* SHOT_ERR_RANGE for a ratio that is not > 0.  Free it in any case. */
 shot_status shot_track_init(shot_track *track, double ratio);
 /* Take samples x[0], x[stride], ... */
 shot_status shot_track_push(shot_track *track, const double *x, size_t count, size_t stride);

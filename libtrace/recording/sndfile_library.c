@@ -21,6 +21,7 @@ static bool fetch_all(shot_sndfile *l) {
            fetch(l->handle, "sf_close", &l->close) &&
            fetch(l->handle, "sf_readf_double", &l->readf_double) &&
            fetch(l->handle, "sf_writef_double", &l->writef_double) &&
+           fetch(l->handle, "sf_writef_int", &l->writef_int) &&
            fetch(l->handle, "sf_strerror", &l->strerror) &&
            fetch(l->handle, "sf_command", &l->command) &&
            fetch(l->handle, "sf_format_check", &l->format_check) &&

@@ -17,6 +17,7 @@ typedef struct shot_sndfile {
     int (*close)(SNDFILE *);
     sf_count_t (*readf_double)(SNDFILE *, double *, sf_count_t);
     sf_count_t (*writef_double)(SNDFILE *, const double *, sf_count_t);
+    sf_count_t (*writef_int)(SNDFILE *, const int *, sf_count_t);
     const char *(*strerror)(SNDFILE *);
     int (*command)(SNDFILE *, int, void *, int);
     int (*format_check)(const SF_INFO *);

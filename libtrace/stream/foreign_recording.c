@@ -34,6 +34,8 @@ struct shot_foreign_recording {
     shot_table_target *target;
     const char *form;
     shot_scales scales;
+    shot_texts own_words; /* what the recording's own head says of scales, */
+    shot_scales own_scales;
     shot_recording *recording;
 
     double rate; /* of the rows */
@@ -47,18 +49,34 @@ struct shot_foreign_recording {
 
 /* ---------------------------------------------------------------------------------- titles --- */
 
-/* The name of a track: said with --names, or by its scale where no track is named, or else the one
- * that the recording's own head gives, or its number. */
+/* The scale that was said for a channel, or else the one that the recording itself states. */
+static const shot_scale *scale_of(const shot_foreign_recording *self, const char *channel,
+                                  size_t length) {
+    const shot_scale *said = shot_scales_of(&self->scales, channel, length);
+    return said != NULL ? said : shot_scales_of(&self->own_scales, channel, length);
+}
+
+/* The channel as the recording's own head has it; its unit is that of the scale, if there is one.
+ */
+static shot_status add_own_title(const shot_foreign_recording *self, const shot_channel *channel,
+                                 shot_text *title) {
+    if (scale_of(self, channel->name, strlen(channel->name)) != NULL)
+        return shot_text_add(title, channel->name);
+    return shot_title_write(title, channel);
+}
+
+/* The name of a track: said with --names, or the one that the recording's own head gives, or that
+ * of its scale, or its number. */
 static shot_status add_name(shot_foreign_recording *self, size_t track, const shot_head *head,
                             shot_text *title) {
     const shot_texts *names = &self->settings->names;
     if (track < names->count)
         return shot_text_add(title, names->items[track]);
+    if (track + 1 < head->channel_count)
+        return add_own_title(self, &head->channels[track + 1], title);
     if (names->count == 0 && track < self->scales.count)
         return shot_text_add_bytes(title, self->scales.items[track].channel,
                                    self->scales.items[track].channel_length);
-    if (track + 1 < head->channel_count)
-        return shot_title_write(title, &head->channels[track + 1]);
     return shot_text_add_format(title, "track%zu", track + 1);
 }
 
@@ -67,7 +85,7 @@ static shot_status add_name(shot_foreign_recording *self, size_t track, const sh
 static shot_status set_title(shot_foreign_recording *self, size_t track, bool fractions,
                              const shot_head *head, column *out) {
     SHOT_TRY(add_name(self, track, head, &out->title));
-    const shot_scale *scale = shot_scales_of(&self->scales, out->title.bytes, out->title.length);
+    const shot_scale *scale = scale_of(self, out->title.bytes, out->title.length);
     out->slope = scale != NULL ? scale->slope : 1;
     out->offset = scale != NULL ? scale->offset : 0;
     if (scale != NULL && *scale->unit != '\0')
@@ -140,13 +158,38 @@ static shot_status tell_head(shot_foreign_recording *self, const shot_head *head
     if (head->name != NULL)
         SHOT_TRY(self->target->calls->line(self->target, "shot", head->name, error));
     for (size_t i = 0; i < head->line_count; i++)
-        SHOT_TRY(self->target->calls->line(self->target, head->lines[i].key, head->lines[i].value,
-                                           error));
+        if (head->lines[i].key == NULL || strcmp(head->lines[i].key, SHOT_SCALE_KEY) != 0)
+            SHOT_TRY(self->target->calls->line(self->target, head->lines[i].key,
+                                               head->lines[i].value, error));
+    return SHOT_OK;
+}
+
+static shot_status add_word(shot_texts *words, const char *text, size_t length) {
+    char **more = realloc(words->items, (words->count + 1) * sizeof *more);
+    if (more == NULL)
+        return SHOT_ERR_MEMORY;
+    words->items = more;
+    words->items[words->count] = shot_text_copy_bytes(text, length);
+    return words->items[words->count] != NULL ? (words->count++, SHOT_OK) : SHOT_ERR_MEMORY;
+}
+
+/* What samples stand for, as shot-write leaves it.  What is no scale says nothing. */
+static shot_status read_own_scales(shot_foreign_recording *self, const shot_head *head) {
+    const char *text = shot_head_value(head, SHOT_SCALE_KEY);
+    for (size_t length; text != NULL && *text != '\0'; text += length + (text[length] == ',')) {
+        length = strcspn(text, ",");
+        SHOT_TRY(add_word(&self->own_words, text, length));
+    }
+    shot_status status = shot_scales_read(&self->own_words, NAN, &self->own_scales, NULL);
+    if (status == SHOT_OK || status == SHOT_ERR_MEMORY)
+        return status;
+    shot_scales_free(&self->own_scales);
     return SHOT_OK;
 }
 
 static shot_status begin(shot_foreign_recording *self, const shot_recording_about *about,
                          const shot_head *head, shot_error *error) {
+    SHOT_TRY(read_own_scales(self, head));
     SHOT_TRY(make_columns(self, about, head));
     SHOT_TRY(check_names(self, error));
     SHOT_TRY(explain(self, about));
@@ -348,6 +391,10 @@ void shot_foreign_recording_free(shot_foreign_recording *self) {
         return;
     shot_recording_free(self->recording);
     shot_scales_free(&self->scales);
+    shot_scales_free(&self->own_scales);
+    for (size_t i = 0; i < self->own_words.count; i++)
+        free(self->own_words.items[i]);
+    free(self->own_words.items);
     for (size_t c = 0; c < self->count; c++) {
         shot_track_free(&self->columns[c].track);
         shot_text_free(&self->columns[c].title);

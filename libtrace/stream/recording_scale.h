@@ -6,6 +6,9 @@
 
 #include <shottrace/trace/option.h>
 
+/* The key of a line in the head of a recording that holds --scale of all its tracks. */
+#define SHOT_SCALE_KEY "recording.scale"
+
 /* value = offset + slope * sample, with samples as a recording gives them: full scale is 1. */
 typedef struct shot_scale {
     const char *channel; /* borrowed from the option, `channel_length` bytes of it */

@@ -1,8 +1,10 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What shot-write writes, read by the readers of other hands: pandas, Python's csv and json, jq,
-sqlite3 and R must find every value; and what SciPy writes as a recording shot-read must find.  Values are compared as doubles for equality, but where a program rounds on its own account
-(named beside it).  A reader that is not installed is passed over."""
+sqlite3 and R must find every value of a table or of JSON, GNU Octave, sox and SciPy every sample of
+a recording; and what SciPy writes as a recording shot-read must find.  Values are compared as
+doubles for equality, but where a program rounds on its own account (named beside it).  A reader
+that is not installed is passed over."""
 import csv
 import io
 import json
@@ -155,6 +157,84 @@ def check_recordings(folder):
     check(f"5005 Hz does not fold to 5 Hz: {error.max()}", len(rows) == 400 and error.max() < 1e-6)
 
 
+def even_trace(seed):
+    """The text of one shot at 50 Hz with two channels, and its samples."""
+    source = random.Random(seed)
+    rows = [[random_double(source) or 0.0, source.uniform(-9, 9)] for _ in range(200)]
+    text = "# shot: quay-7\ntime [s],load [N],pressure [bar]\n"
+    text += "".join(f"{i / 50!r},{a!r},{b!r}\n" for i, (a, b) in enumerate(rows))
+    return rows, text.encode()
+
+
+def write_file(folder, name, text, *options):
+    path = os.path.join(folder, name)
+    _, error = run(os.path.join(BIN, "shot-write"), "--output", path, *options, text=text)
+    return path, error
+
+
+def check_octave(folder, rows, text):
+    """Octave's load, of both MAT-files that libsndfile writes: a track is a row of `wavedata`."""
+    for form in "mat5", "mat4":
+        path, _ = write_file(folder, form + ".mat", text, "--format", form)
+        out, error = run("octave-cli", "--eval", f'x = load("{path}"); '
+                         'printf("%d\\n", x.samplerate); printf("%.17g %.17g\\n", x.wavedata);')
+        words = out.decode().split("\n")
+        check(f"octave {form} rate {error}", words[0] == "50")
+        check(f"octave {form}", [[float(w) for w in line.split()] for line in words[1:-1]] == rows)
+
+
+def check_sox(folder, rows, text):
+    """Whole numbers are the nearest steps of full scale; sox gives them to the bit."""
+    scale = ("--channel", "pressure", "--scale", "pressure=0FS:0bar,1FS:10bar")
+    for name, bits in ("a.wav", 16), ("a.wav", 24), ("a.flac", 24), ("a.flac", 16), ("a.aiff", 24):
+        path, error = write_file(folder, name, text, "--samples", f"s{bits}", *scale)
+        out, more = run("sox", path, "-t", "raw", "-e", "signed", "-b", "32", "-L", "-")
+        found = [v[0] for v in struct.iter_unpack("<i", out)]
+        want = [round(b / 10 * 2 ** (bits - 1)) << (32 - bits) for _, b in rows]
+        check(f"sox {name} {bits} {error}{more}", found == want)
+        rate, _ = run("sox", "--i", "-r", path)
+        check(f"sox {name} rate", rate.strip() == b"50")
+    out, _ = run("sox", "--i", "-a", write_file(folder, "w.flac", text, *scale)[0])
+    check("sox reads title and head from a comment",
+          b"quay-7" in out and b"time [s],pressure [bar]" in out)
+
+
+def check_scipy(folder, rows, text):
+    """SciPy's readers of WAV and of MAT-files; NaN stays NaN."""
+    try:
+        import numpy
+        import scipy.io
+        import scipy.io.wavfile
+    except ImportError:
+        return
+    path, _ = write_file(folder, "d.wav", text)
+    rate, found = scipy.io.wavfile.read(path)
+    check("scipy wav", rate == 50 and found.dtype == numpy.float64 and found.tolist() == rows)
+    for form in "mat5", "mat4":
+        path, _ = write_file(folder, form + ".mat", text, "--format", form)
+        found = scipy.io.loadmat(path)
+        check("scipy " + form, found["samplerate"].item() == 50 and
+              found["wavedata"].T.tolist() == rows)
+    lacking = b"time,load\n0,1\n0.02,\n0.04,3\n"
+    _, found = scipy.io.wavfile.read(write_file(folder, "n.wav", lacking, "--missing", "nan")[0])
+    check("scipy wav with NaN", found[0] == 1 and numpy.isnan(found[1]) and found[2] == 3)
+
+
+def check_written_recordings(folder):
+    rows, text = even_trace(11)
+    check_scipy(folder, rows, text)
+    if shutil.which("octave-cli"):
+        check_octave(folder, rows, text)
+    if shutil.which("sox"):
+        check_sox(folder, rows, text)
+    for name in "r.wav", "r.rf64", "r.aiff", "r.caf":
+        path, error = write_file(folder, name, text)
+        back, more = run(os.path.join(BIN, "shot-read"), path)
+        found = [[float(v) for v in line.split(b",")[1:]] for line in back.splitlines()
+                 if line[:1] not in (b"#", b"t")]
+        check(f"{name} comes back {error}{more}", found == rows)
+
+
 with tempfile.TemporaryDirectory() as folder:
     for seed in range(5):
         shots, trace = random_trace(seed)
@@ -175,5 +255,6 @@ with tempfile.TemporaryDirectory() as folder:
         if shutil.which("Rscript") and seed == 0:
             check_r(shots, table, seed, folder)
     check_recordings(folder)
+    check_written_recordings(folder)
 print(checks, "checks,", failures, "failed")
 sys.exit(failures > 0)

@@ -54,11 +54,11 @@ static void test_blocks_do_not_matter(void **state) {
     }
 }
 
-/* Protects: the rate never rises, and infinite samples are missing. */
+/* Protects: a ratio is positive, and infinite samples are missing. */
 static void test_ratio_and_infinity(void **state) {
     shot_track track;
     const double x[] = {1, INFINITY, 2};
-    assert_int_equal(shot_track_init(&track, 0.5), SHOT_ERR_RANGE);
+    assert_int_equal(shot_track_init(&track, 0), SHOT_ERR_RANGE);
     shot_track_free(&track);
     assert_int_equal(shot_track_init(&track, 1), SHOT_OK);
     assert_int_equal(shot_track_push(&track, x, 3, 1), SHOT_OK);

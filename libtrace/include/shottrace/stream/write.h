@@ -9,7 +9,8 @@
 extern "C" {
 #endif
 
-/* shot-write: a writer of one tidy table (CSV, TSV) or of JSON lines; all options in its table. */
+/* shot-write: a writer of one tidy table (CSV, TSV), of JSON lines, or of recordings; all options in
+ * its table. */
 SHOT_API extern const shot_description shot_write;
 
 #ifdef __cplusplus

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Moving the origin of a shot's time. */
-#include "filter/time_origin.h"
+#include "trace/time_origin.h"
 
 #include <math.h>
 #include <stdlib.h>

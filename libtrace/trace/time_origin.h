@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Moving the origin of a shot's time: rows, marks, and the log's own clock, which stays what it
  * was. */
-#ifndef SHOT_FILTER_TIME_ORIGIN_H
-#define SHOT_FILTER_TIME_ORIGIN_H
+#ifndef SHOT_TRACE_TIME_ORIGIN_H
+#define SHOT_TRACE_TIME_ORIGIN_H
 
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/table.h>
