@@ -100,7 +100,8 @@ static shot_status add_surge(const shot_table *shot, view pressure, view flow, v
                              double rate, double span, double *work, check_list *out) {
     const size_t n = shot->rows.rows;
     double error = NAN;
-    const char *note = "by the resistance, pressure over flow";
+    const char *note = "by the resistance, pressure over flow; by noise alone, a bed's own "
+                       "wander hides more";
     if (pressure.y != NULL && flow.y != NULL) {
         const double p = level_where(pressure.y, pressure.y, 0.6, n, work);
         const double q = level_where(flow.y, pressure.y, 0.6, n, work);
