@@ -285,6 +285,8 @@ static shot_status take_byte(shot_json *json, char c, shot_error *error) {
         if (is_bare(c))
             return append(&json->token, c);
         SHOT_TRY(end_bare(json, error));
+        if (json->again > 0) /* this byte among them */
+            return SHOT_OK;
         return take_byte(json, c, error); /* once: the state is another one now */
     default:
         return is_blank(c) ? SHOT_OK : take_sign(json, c, error);

@@ -89,7 +89,7 @@ shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char 
     while (key.length > 0 && key.text[key.length - 1] == ':')
         key.length--;
     bool keyed = count > 1 && is_key(&key);
-    shot_status status = keyed ? shot_text_add_bytes(&line, key.text, key.length) : SHOT_OK;
+    shot_status status = shot_text_add_bytes(&line, key.text, keyed ? key.length : 0);
     for (size_t i = keyed ? 1 : 0; i < count && status == SHOT_OK; i++) {
         shot_cell cell = shot_cell_trimmed(&cells[i]);
         if (cell.length == 0)

@@ -102,10 +102,12 @@ static shot_status read_time(const char **text, const char *end, const shot_row_
     if (isnan(*value))
         return shot_fail(error, SHOT_ERR_DATA, "the time is missing; every row needs one");
     shot_decimal exact;
-    if (!plan->has_origin || !(column->conversion.decimal) ||
-        shot_decimal_read(start, end, column->conversion.exponent, &exact) == NULL)
+    if (!plan->has_origin)
         return SHOT_OK;
-    if (shot_decimal_subtract(&exact, &plan->origin) == SHOT_OK)
+    if (!column->conversion.decimal) /* minutes and hours are rounded to a double already */
+        *value -= shot_decimal_value(&plan->origin);
+    else if (shot_decimal_read(start, end, column->conversion.exponent, &exact) != NULL &&
+             shot_decimal_subtract(&exact, &plan->origin) == SHOT_OK)
         *value = shot_decimal_value(&exact);
     return SHOT_OK;
 }
@@ -160,9 +162,15 @@ bool shot_row_large_clock(const char *line, const char *end, const shot_row_plan
                           shot_decimal *origin) {
     const char *start = skip_spaces(line, end);
     const shot_column *column = &plan->columns[0];
-    if (!column->conversion.decimal ||
-        shot_decimal_read(start, end, column->conversion.exponent, origin) == NULL)
+    double seconds;
+    if (column->conversion.decimal) {
+        if (shot_decimal_read(start, end, column->conversion.exponent, origin) == NULL)
+            return false;
+        seconds = shot_decimal_value(origin);
+    } else if (shot_number_read(start, end, &seconds) == NULL) {
         return false;
-    double seconds = shot_decimal_value(origin);
+    } else {
+        seconds = shot_conversion_apply(&column->conversion, seconds);
+    }
     return fabs(seconds) >= large_clock && shot_decimal_from(floor(seconds), origin) == SHOT_OK;
 }
