@@ -182,7 +182,7 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
 }
 
 static shot_status scan_all(const surge_scan *scan, scores *all) {
-    answers of[2] = {{NULL}, {NULL}};
+    answers of[2] = {0};
     shot_status status = SHOT_OK;
     for (size_t k = 0; k < scan->channel_count; k++) {
         size_t room = scan->channels[k].data->n * LANES + 1;
