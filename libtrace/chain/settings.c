@@ -2,15 +2,13 @@
 /* The settings of a filter, read from words by its option table. */
 #include <shottrace/chain/settings.h>
 
-#include <math.h>
 #include <popt.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/number_text.h>
-#include <shottrace/trace/quantity.h>
 #include <shottrace/trace/text.h>
 
+#include "chain/option_value.h"
 #include "chain/settings_file.h"
 
 static const shot_option common_options[] = {
@@ -62,166 +60,6 @@ struct shot_settings {
     shot_text history;
 };
 
-/* ---- texts and lists ---- */
-
-static shot_status texts_add(shot_texts *texts, const char *bytes, size_t length) {
-    char **items = realloc(texts->items, (texts->count + 1) * sizeof *items);
-    if (items == NULL)
-        return SHOT_ERR_MEMORY;
-    texts->items = items;
-    items[texts->count] = shot_text_copy_bytes(bytes, length);
-    return items[texts->count++] ? SHOT_OK : SHOT_ERR_MEMORY;
-}
-
-static void texts_free(shot_texts *texts) {
-    for (size_t i = 0; i < texts->count; i++)
-        free(texts->items[i]);
-    free(texts->items);
-    *texts = (shot_texts){0};
-}
-
-static shot_status list_add(shot_texts *texts, const char *text) {
-    for (;;) {
-        size_t length = strcspn(text, ",");
-        SHOT_TRY(texts_add(texts, text, length));
-        if (text[length] == '\0')
-            return SHOT_OK;
-        text += length + 1;
-    }
-}
-
-/* ---- one option from its text ---- */
-
-static shot_status check_interval(const shot_option *option, double value, const char *text,
-                                  shot_error *error) {
-    bool bounded = option->low != 0 || option->high != 0;
-    if (!bounded || (value >= option->low && value <= option->high))
-        return SHOT_OK;
-    const char *unit = option->kind == SHOT_OPTION_QUANTITY ? option->unit : "";
-    const char *space = *unit ? " " : "";
-    if (isinf(option->high))
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--%s: '%s' is too small; it must be at least %g%s%s", option->name, text,
-                         option->low, space, unit);
-    return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is outside %g to %g%s%s", option->name,
-                     text, option->low, option->high, space, unit);
-}
-
-static shot_status read_number(const setting *item, const char *text, double *out,
-                               shot_error *error) {
-    const char *end = text + strlen(text);
-    if (shot_number_read(text, end, out) != end || !isfinite(*out))
-        return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not a number", item->option->name,
-                         text);
-    return check_interval(item->option, *out, text, error);
-}
-
-static shot_status read_count(const setting *item, const char *text, shot_error *error) {
-    double value;
-    SHOT_TRY(read_number(item, text, &value, error));
-    if (value != floor(value) || fabs(value) > 1e9)
-        return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not a whole number",
-                         item->option->name, text);
-    *(long *)item->field = (long)value;
-    return SHOT_OK;
-}
-
-static shot_status read_quantity(const setting *item, const char *text, shot_error *error) {
-    const char *unit = item->option->unit;
-    if (shot_quantity_read(text, unit, (double *)item->field) != SHOT_OK)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--%s: '%s' is not a quantity in %s; give a number, or one with a unit",
-                         item->option->name, text, *unit ? unit : "plain numbers");
-    return check_interval(item->option, *(double *)item->field, text, error);
-}
-
-/* A length that can be read, but not used; NULL where there is nothing against it. */
-static const char *fault_of_span(const shot_option *option, double length, bool samples) {
-    if (length < 0)
-        return "is below 0";
-    if (samples && length != floor(length))
-        return "is no whole number of samples";
-    if (option->high > 0 && length < option->low)
-        return "is too short";
-    if (length >= 1e9 || (option->high > 0 && length > option->high))
-        return "is too long";
-    return NULL;
-}
-
-static shot_status read_span(const setting *item, const char *text, shot_error *error) {
-    shot_span *span = (shot_span *)item->field;
-    const char *end = text + strlen(text), *fault = "is not a length";
-    double value;
-    const char *after = shot_number_read(text, end, &value);
-    span->samples = after == end;
-    if (after != NULL && isfinite(value) &&
-        (span->samples || shot_quantity_read(text, "s", &value) == SHOT_OK))
-        fault = fault_of_span(item->option, value, span->samples);
-    if (fault != NULL)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--%s: '%s' %s; give a time (0.7s) or a count of samples (11)",
-                         item->option->name, text, fault);
-    span->length = value;
-    return SHOT_OK;
-}
-
-static shot_status read_choice(const setting *item, const char *text, shot_error *error) {
-    const char *word = item->option->choices;
-    for (int index = 0; *word != '\0'; index++) {
-        size_t length = strcspn(word, "|");
-        if (strlen(text) == length && memcmp(word, text, length) == 0) {
-            *(int *)item->field = index;
-            return SHOT_OK;
-        }
-        word += length + (word[length] == '|');
-    }
-    return shot_fail(error, SHOT_ERR_USAGE, "--%s: '%s' is not one of %s", item->option->name, text,
-                     item->option->choices);
-}
-
-static shot_status read_text(const setting *item, const char *text) {
-    char **field = (char **)item->field;
-    free(*field);
-    *field = shot_text_copy(text);
-    return *field ? SHOT_OK : SHOT_ERR_MEMORY;
-}
-
-static shot_status read_option(const setting *item, const char *text, shot_error *error) {
-    switch (item->option->kind) {
-    case SHOT_OPTION_FLAG:
-        *(bool *)item->field = true;
-        return SHOT_OK;
-    case SHOT_OPTION_COUNT:
-        return read_count(item, text, error);
-    case SHOT_OPTION_NUMBER:
-        return read_number(item, text, (double *)item->field, error);
-    case SHOT_OPTION_QUANTITY:
-        return read_quantity(item, text, error);
-    case SHOT_OPTION_SPAN:
-        return read_span(item, text, error);
-    case SHOT_OPTION_CHOICE:
-        return read_choice(item, text, error);
-    case SHOT_OPTION_TEXT:
-    case SHOT_OPTION_FILE:
-    case SHOT_OPTION_SETTINGS:
-        return read_text(item, text);
-    case SHOT_OPTION_LIST:
-        return list_add((shot_texts *)item->field, text);
-    case SHOT_OPTION_EACH:
-    case SHOT_OPTION_FILES:
-        return texts_add((shot_texts *)item->field, text, strlen(text));
-    }
-    return SHOT_ERR_RANGE;
-}
-
-static shot_status read_default(const setting *item, shot_error *error) {
-    if (item->option->initial != NULL)
-        return read_option(item, item->option->initial, error);
-    if (item->option->kind == SHOT_OPTION_NUMBER || item->option->kind == SHOT_OPTION_QUANTITY)
-        *(double *)item->field = NAN;
-    return SHOT_OK;
-}
-
 /* Remember the text for the history; lists grow, the last of anything else counts. */
 static shot_status remember(setting *item, const char *text) {
     shot_text given = {0};
@@ -242,16 +80,10 @@ static shot_status remember(setting *item, const char *text) {
     return SHOT_OK;
 }
 
-static void clear_list(setting *item) {
-    const shot_option_kind kind = item->option->kind;
-    if (kind == SHOT_OPTION_LIST || kind == SHOT_OPTION_EACH || kind == SHOT_OPTION_FILES)
-        texts_free((shot_texts *)item->field);
-}
-
 static shot_status give(setting *item, const char *text, shot_error *error) {
     if (item->given == NULL) /* the first one given takes the place of the default */
-        clear_list(item);
-    SHOT_TRY(read_option(item, text, error));
+        shot_option_clear_list(item->option, item->field);
+    SHOT_TRY(shot_option_read(item->option, item->field, text, error));
     return remember(item, text);
 }
 
@@ -272,7 +104,7 @@ static shot_status add_table(shot_settings *settings, const shot_option *options
             continue;
         setting *item = &settings->items[settings->count++];
         *item = (setting){&options[i], (char *)values + options[i].field, NULL, false};
-        SHOT_TRY(read_default(item, error));
+        SHOT_TRY(shot_option_read_initial(item->option, item->field, error));
     }
     return SHOT_OK;
 }
@@ -299,21 +131,15 @@ shot_status shot_settings_new(const shot_description *description, shot_settings
     return status;
 }
 
-static bool holds_text(shot_option_kind kind) {
-    return kind == SHOT_OPTION_TEXT || kind == SHOT_OPTION_FILE || kind == SHOT_OPTION_SETTINGS;
-}
-
 void shot_settings_free(shot_settings *settings) {
     if (settings == NULL)
         return;
     for (size_t i = 0; i < settings->count; i++) {
         setting *item = &settings->items[i];
         free(item->given);
-        clear_list(item);
-        if (holds_text(item->option->kind))
-            free(*(char **)item->field);
+        shot_option_free(item->option, item->field);
     }
-    texts_free(&settings->operands);
+    shot_texts_free(&settings->operands);
     shot_text_free(&settings->history);
     free(settings->items);
     free(settings->values);
@@ -374,7 +200,7 @@ static shot_status read_words(shot_settings *settings, poptContext context, shot
         return bad_word(settings, context, code, error);
     const char *operand;
     while ((operand = poptGetArg(context)) != NULL)
-        SHOT_TRY(texts_add(&settings->operands, operand, strlen(operand)));
+        SHOT_TRY(shot_texts_add(&settings->operands, operand, strlen(operand)));
     return SHOT_OK;
 }
 

@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The shot that the reader of trace streams is in, and what the sink hears of it. */
+#include "stream/reader_shot.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+shot_status shot_reader_sent(shot_reader *self, shot_status status) {
+    self->sink_failed = self->sink_failed || status != SHOT_OK;
+    return status;
+}
+
+shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error) {
+    if (self->rows.rows == 0)
+        return SHOT_OK;
+    shot_block block = shot_rows_front(&self->rows, self->rows.rows);
+    shot_status status = shot_reader_sent(self, shot_sink_rows(self->next, &block, error));
+    shot_rows_clear(&self->rows);
+    return status;
+}
+
+static shot_status flush_early_marks(shot_reader *self, shot_error *error) {
+    for (size_t i = 0; i < self->early.count; i++)
+        SHOT_TRY(shot_reader_sent(self, shot_sink_mark(self->next, &self->early.marks[i], error)));
+    shot_mark_list_clear(&self->early);
+    return SHOT_OK;
+}
+
+shot_status shot_reader_flush_waiting(shot_reader *self, shot_error *error) {
+    for (size_t i = 0; i < self->waiting.line_count; i++)
+        SHOT_TRY(
+            shot_reader_sent(self, shot_sink_line(self->next, &self->waiting.lines[i], error)));
+    shot_head_free(&self->waiting);
+    return SHOT_OK;
+}
+
+/* A name of its own for the shot. */
+static shot_status settle_name(shot_reader *self) {
+    char number[32];
+    snprintf(number, sizeof number, "%zu", self->shots);
+    const char *wanted = self->head.name ? self->head.name : number;
+    SHOT_TRY(shot_names_take(&self->names, wanted, &self->name));
+    if (strcmp(self->name.bytes, wanted) != 0)
+        shot_notice_say(&self->settings.notice,
+                        "%s:%zu: the name '%.80s' comes twice; this shot is called '%.90s'",
+                        self->file, self->line, wanted, self->name.bytes);
+    return shot_head_set_name(&self->head, self->name.bytes);
+}
+
+shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
+    self->shots++;
+    self->shots_since_close++;
+    self->closed = false;
+    self->place = SHOT_READER_RUNNING;
+    self->row_count = 0;
+    self->history_since_close = self->history_since_close || self->bears_history;
+    SHOT_TRY(settle_name(self));
+    SHOT_TRY(shot_reader_sent(self, shot_sink_begin(self->next, &self->head, error)));
+    return flush_early_marks(self, error);
+}
+
+void shot_reader_forget_shot(shot_reader *self) {
+    shot_head_free(&self->head);
+    shot_rows_free(&self->rows);
+    free(self->plan.columns);
+    self->plan = (shot_row_plan){0};
+    free(self->row);
+    self->row = NULL;
+    self->place = SHOT_READER_BETWEEN;
+    self->bears_history = false;
+}
+
+shot_status shot_reader_end_shot(shot_reader *self, bool cut, shot_error *error) {
+    if (self->place == SHOT_READER_HEADED)
+        SHOT_TRY(shot_reader_begin_shot(self, error));
+    SHOT_TRY(shot_reader_flush_rows(self, error));
+    SHOT_TRY(shot_reader_flush_waiting(self, error));
+    SHOT_TRY(shot_reader_sent(self, shot_sink_end(self->next, cut, error)));
+    self->cut_seen = self->cut_seen || cut;
+    shot_reader_forget_shot(self);
+    return SHOT_OK;
+}
+
+shot_status shot_reader_end_unsaid(shot_reader *self, shot_error *error) {
+    return self->place == SHOT_READER_BETWEEN
+               ? SHOT_OK
+               : shot_reader_end_shot(self, self->bears_history, error);
+}

@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The shot that the reader of trace streams is in: what was read of it and where the reader stands.
+ * Internal to stream/. */
+#ifndef SHOT_STREAM_READER_SHOT_H
+#define SHOT_STREAM_READER_SHOT_H
+
+#include <stdbool.h>
+
+#include <shottrace/stream/reader.h>
+#include <shottrace/trace/stage.h>
+
+#include "stream/row_text.h"
+#include "stream/shot_names.h"
+
+/* Where the reader stands in a shot. */
+typedef enum shot_reader_place {
+    SHOT_READER_BETWEEN, /* no header yet: metadata lines gather for the next shot */
+    SHOT_READER_HEADED,  /* the header was read, the sink has not been told: see settle_origin */
+    SHOT_READER_RUNNING  /* rows come */
+} shot_reader_place;
+
+typedef struct shot_reader {
+    shot_source source;
+    shot_sink *next;
+    shot_reader_settings settings;
+
+    char *file;
+    size_t line;     /* of the line being read, 1-based */
+    shot_text carry; /* the start of a line whose end has not come */
+    bool file_has_bytes;
+
+    shot_reader_place place;
+    shot_head head; /* of the shot that runs or gathers */
+    shot_row_plan plan;
+    shot_rows rows;
+    double *row;
+    shot_mark_list early; /* marks that came before the first row */
+    shot_head waiting;    /* lines behind the rows, which may belong to the next shot */
+    bool bears_history;
+    double last_time;
+    size_t row_count, coarse_steps;
+
+    shot_names names;
+    shot_text name;
+    size_t shots, shots_since_close;
+    bool history_since_close, closed, cut_seen;
+    bool sink_failed;
+    bool abandoned; /* the rest of this file is not read */
+} shot_reader;
+
+/* Remember that it was the sink that failed: it must not be called again. */
+shot_status shot_reader_sent(shot_reader *self, shot_status status);
+
+/* Hand on the rows that gathered. */
+shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error);
+
+/* The lines that waited turned out to belong to the shot that runs. */
+shot_status shot_reader_flush_waiting(shot_reader *self, shot_error *error);
+
+/* Tell the sink of the shot whose head was read. */
+shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error);
+
+/* Tell the sink that the shot ended, `cut` or not, and forget it. */
+shot_status shot_reader_end_shot(shot_reader *self, bool cut, shot_error *error);
+
+/* A shot ends because another begins or the file is over: fine for plain CSV; one that bears
+ * history should have said so itself. */
+shot_status shot_reader_end_unsaid(shot_reader *self, shot_error *error);
+
+/* Forget the shot and gather for the next one. */
+void shot_reader_forget_shot(shot_reader *self);
+
+#endif
