@@ -11,8 +11,9 @@
 typedef struct lowpass_kernel {
     size_t order;
     double cutoff;         /* Hz */
+    bool errors;           /* gains are asked for */
     shot_biquad *sections; /* owned */
-    shot_rows samples;     /* t, y */
+    shot_rows samples;     /* t, y, gain */
     double *work;          /* owned [work_room] */
     size_t work_room;
     size_t given; /* results handed out */
@@ -20,7 +21,7 @@ typedef struct lowpass_kernel {
 } lowpass_kernel;
 
 static shot_status push(void *kernel, double t, double y) {
-    const double row[2] = {t, y};
+    const double row[3] = {t, y, NAN};
     return shot_rows_append_row(&((lowpass_kernel *)kernel)->samples, row);
 }
 
@@ -61,10 +62,12 @@ static shot_status design(lowpass_kernel *self, shot_error *error) {
 /* Rows low..high - 1 have values, more than three times the order of them; fewer say too little of
  * what the filter should remember, and become missing. */
 static void filter_stretch(lowpass_kernel *self, size_t low, size_t high) {
-    double *y = self->samples.column[1];
+    const size_t sections = SHOT_BUTTERWORTH_SECTIONS(self->order);
+    double *y = self->samples.column[1], *gain = self->samples.column[2];
     if (high - low > 3 * self->order) {
-        shot_butterworth_zero_phase(self->sections, SHOT_BUTTERWORTH_SECTIONS(self->order), y + low,
-                                    high - low, self->work);
+        shot_butterworth_zero_phase(self->sections, sections, y + low, high - low, self->work);
+        if (self->errors)
+            shot_butterworth_gain(self->sections, sections, high - low, gain + low, self->work);
         return;
     }
     for (size_t i = low; i < high; i++)
@@ -73,7 +76,9 @@ static void filter_stretch(lowpass_kernel *self, size_t low, size_t high) {
 
 static shot_status make_room(lowpass_kernel *self) {
     const size_t sections = SHOT_BUTTERWORTH_SECTIONS(self->order);
-    const size_t wanted = shot_butterworth_workspace(self->samples.rows, sections);
+    const size_t n = self->samples.rows, filtering = shot_butterworth_workspace(n, sections);
+    const size_t weighing = shot_butterworth_gain_workspace(n, sections);
+    const size_t wanted = filtering > weighing ? filtering : weighing;
     if (wanted <= self->work_room)
         return SHOT_OK;
     double *work = wanted > SIZE_MAX / sizeof *work ? NULL : malloc(wanted * sizeof *work);
@@ -106,8 +111,9 @@ static shot_status next(void *kernel, channel_result *result, bool *ready) {
     lowpass_kernel *self = kernel;
     *ready = self->finished && self->given < self->samples.rows;
     if (*ready) {
-        const double value = self->samples.rows < 2 ? NAN : self->samples.column[1][self->given];
-        *result = (channel_result){value, NAN, 0};
+        const bool known = self->samples.rows >= 2;
+        *result = (channel_result){known ? self->samples.column[1][self->given] : NAN,
+                                   known ? self->samples.column[2][self->given] : NAN, 0};
         self->given++;
     }
     return SHOT_OK;
@@ -130,14 +136,15 @@ static void release(void *kernel) {
 
 static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL};
 
-shot_status lowpass_kernel_new(size_t order, double cutoff, channel_kernel *out) {
+shot_status lowpass_kernel_new(size_t order, double cutoff, bool errors, channel_kernel *out) {
     lowpass_kernel *self = calloc(1, sizeof *self);
     if (self == NULL)
         return SHOT_ERR_MEMORY;
     self->order = order;
     self->cutoff = cutoff;
+    self->errors = errors;
     self->sections = calloc(SHOT_BUTTERWORTH_SECTIONS(order), sizeof *self->sections);
-    if (self->sections == NULL || shot_rows_init(&self->samples, 2) != SHOT_OK) {
+    if (self->sections == NULL || shot_rows_init(&self->samples, 3) != SHOT_OK) {
         release(self);
         return SHOT_ERR_MEMORY;
     }

@@ -7,6 +7,6 @@
 #include "filter/by_channel.h"
 
 /* Half power at `cutoff` Hz in both passes together. */
-shot_status lowpass_kernel_new(size_t order, double cutoff, channel_kernel *out);
+shot_status lowpass_kernel_new(size_t order, double cutoff, bool errors, channel_kernel *out);
 
 #endif

@@ -83,7 +83,7 @@ static shot_status make_kernel(const void *settings, channel_kernel *out) {
     shot_running_fit_rule rule;
     shot_reach reach;
     if (s->method == METHOD_LOWPASS)
-        return lowpass_kernel_new((size_t)s->order, s->cutoff, out);
+        return lowpass_kernel_new((size_t)s->order, s->cutoff, s->errors, out);
     if (s->method == METHOD_MEDIAN) {
         SHOT_TRY(fit_kernel_reach(&s->window, &reach, NULL));
         return median_kernel_new(reach, s->fill, out);
@@ -97,11 +97,11 @@ static shot_status check(const struct smooth_settings *settings, shot_error *err
     shot_running_fit_rule rule;
     shot_reach reach;
     const bool savgol = settings->method == METHOD_SAVGOL;
-    const char *stray = settings->taper && !savgol    ? "taper"
-                        : settings->errors && !savgol ? "errors"
-                                                      : NULL;
-    if (stray != NULL)
-        return shot_fail(error, SHOT_ERR_USAGE, "--%s: only with --method savgol", stray);
+    if (settings->taper && !savgol)
+        return shot_fail(error, SHOT_ERR_USAGE, "--taper: only with --method savgol");
+    if (settings->errors && settings->method == METHOD_MEDIAN)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--errors: not with --method median, whose weights depend on the samples");
     if (savgol)
         return fit_rule_of(settings, &rule, error);
     if (settings->method == METHOD_MEDIAN) {

@@ -111,3 +111,45 @@ void shot_butterworth_zero_phase(const shot_biquad *sections, size_t count, doub
     for (size_t i = 0; i < n; i++)
         x[i] = longer[lead + i];
 }
+
+/* ---- noise ---- */
+
+enum { MOST_RESPONSES = 4096 };
+
+size_t shot_butterworth_gain_workspace(size_t n, size_t count) {
+    const size_t few = n < MOST_RESPONSES ? n : MOST_RESPONSES;
+    return few + shot_butterworth_workspace(few, count);
+}
+
+/* The gains of a series of n samples, from its n responses. */
+static void gain_of_few(const shot_biquad *sections, size_t count, size_t n, double *gain,
+                        double *work) {
+    double *response = work;
+    for (size_t i = 0; i < n; i++)
+        gain[i] = 0;
+    for (size_t j = 0; j < n; j++) {
+        for (size_t i = 0; i < n; i++)
+            response[i] = i == j;
+        shot_butterworth_zero_phase(sections, count, response, n, work + n);
+        for (size_t i = 0; i < n; i++)
+            gain[i] += response[i] * response[i];
+    }
+}
+
+void shot_butterworth_gain(const shot_biquad *sections, size_t count, size_t n, double *gain,
+                           double *work) {
+    const size_t reach = memory_of(sections, count, n), few = n < 2 * reach + 1 ? n : 2 * reach + 1;
+    if (few > MOST_RESPONSES) {
+        for (size_t i = 0; i < n; i++)
+            gain[i] = NAN;
+        return;
+    }
+    gain_of_few(sections, count, few, gain, work);
+    if (few == n)
+        return;
+    /* the last `reach` to the end; what is between is like the middle */
+    for (size_t i = 0; i < reach; i++)
+        gain[n - 1 - i] = gain[few - 1 - i];
+    for (size_t i = reach; i + reach < n; i++)
+        gain[i] = gain[reach];
+}

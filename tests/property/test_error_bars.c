@@ -106,6 +106,8 @@ static void intervals_hold_the_truth(void **state) {
         {"diff --errors --window 1.2s --derivative 3 --order 4", 4, 3, 2, 15, 30},
         {"integrate --errors --max-gap 0 --channel pressure", 1, -1, 2, 39, 40},
         {"integrate --errors --max-gap 0 --channel pressure --rule cubic", 3, -1, 2, 39, 40},
+        {"smooth --errors --method lowpass --cutoff 2Hz", 1, 0, 1, 3, 9},
+        {"smooth --errors --method lowpass --cutoff 4Hz --order 1", 1, 0, 1, 0, 9},
         {"resample --errors --rate 7 --method linear", 1, 0, 1, 4, 10},
         {"resample --errors --rate 31 --method linear", 1, 0, 1, 7, 37},
         {"resample --errors --rate 7", 1, 0, 1, 4, 10},
@@ -116,7 +118,8 @@ static void intervals_hold_the_truth(void **state) {
     };
     for (size_t k = 0; k < sizeof cases / sizeof *cases; k++)
         for (int way = 0; way < 4; way++)
-            check_coverage(&cases[k], way % 2, way / 2);
+            if (way % 2 == 1 || strstr(cases[k].chain, "lowpass") == NULL) /* needs even times */
+                check_coverage(&cases[k], way % 2, way / 2);
 }
 
 int main(void) {

@@ -293,7 +293,8 @@ static void wrong_calls(void **state) {
          "a "
          "lower --order",
          SHOT_ERR_USAGE},
-        {"smooth --method median --errors", "--errors: only with --method savgol", SHOT_ERR_USAGE},
+        {"smooth --method median --errors",
+         "--errors: not with --method median, whose weights depend on the samples", SHOT_ERR_USAGE},
         {"smooth --cutoff 3 --method median", "--cutoff: a median has none; give its --window",
          SHOT_ERR_USAGE},
         {"smooth --method lowpass",

@@ -59,6 +59,18 @@ SHOT_API size_t shot_butterworth_workspace(size_t n, size_t count);
 SHOT_API void shot_butterworth_zero_phase(const shot_biquad *sections, size_t count, double *x,
                                           size_t n, double *work);
 
+/* The number of doubles that shot_butterworth_gain needs as its workspace. */
+SHOT_API size_t shot_butterworth_gain_workspace(size_t n, size_t count);
+
+/* What two passes make of noise: the variance of each sample behind them where that of each before
+ * is 1 and they are independent, by the responses to single samples, the ends allowed for.  Rows so
+ * far from both ends that the filter has forgotten them share one gain.
+ *   gain   n numbers; NaN where the filter remembers more than 2000 samples and n is more than 4096,
+ *          for the work grows with the square of the less
+ *   work   shot_butterworth_gain_workspace(n, count) doubles */
+SHOT_API void shot_butterworth_gain(const shot_biquad *sections, size_t count, size_t n,
+                                    double *gain, double *work);
+
 #ifdef __cplusplus
 }
 #endif
