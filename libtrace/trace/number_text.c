@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "number_text_exact.h"
+#include "shortest_decimal.h"
 
 /* The short paths need each operation rounded once, to double. */
 #if FLT_EVAL_METHOD != 0
@@ -40,8 +41,39 @@ static inline bool is_digit(char c) {
     return (unsigned)(c - '0') <= 9;
 }
 
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+#define READS_WORDS 1
+#else
+#define READS_WORDS 0
+#endif
+
+enum { WORD = 8 }; /* bytes */
+static const uint64_t EACH = 0x0101010101010101u;
+
+/* The eight digits in a word, the first one in its lowest byte, '0' taken off each: the products
+ * are those of Lemire 2021, "Number parsing at a gigabyte per second", Software: Practice and
+ * Experience 51(8), section 2. */
+static inline uint64_t value_of_word(uint64_t word) {
+    word = word * 10 + (word >> 8);
+    word =
+        (word & 0xff000000ffu) * 0xf424000000064u + (word >> 16 & 0xff000000ffu) * 0x271000000001u;
+    return word >> 32;
+}
+
+/* Bytes that are no digits, once '0' is taken off each, have their highest bit set here. */
+static inline uint64_t others_in(uint64_t word) {
+    return (((word & EACH * 0x7f) + EACH * 0x76) | word) & EACH * 0x80;
+}
+
 static const char *scan_digits(const char *p, const char *end, uint64_t *digits) {
     uint64_t d = *digits;
+    for (uint64_t word; READS_WORDS && end - p >= WORD; p += WORD) {
+        memcpy(&word, p, WORD);
+        word ^= EACH * '0';
+        if (others_in(word) != 0)
+            break;
+        d = d * 100000000 + value_of_word(word);
+    }
     for (; p < end && is_digit(*p); p++)
         d = d * 10 + (uint64_t)(*p - '0');
     *digits = d;
@@ -95,20 +127,44 @@ static inline bool read_short(const struct scan *scan, double *value) {
     return true;
 }
 
+/* x 2^exponent, for results that are far from both ends of a double's range. */
+static inline double ldexp_exact(double x, int exponent) {
+    const uint64_t bits = (uint64_t)(exponent + DBL_MAX_EXP - 1) << (DBL_MANT_DIG - 1);
+    double power;
+    memcpy(&power, &bits, sizeof power);
+    return x * power;
+}
+
+/* More digits than a double holds, over a power of ten of 64 bits: their quotient to 62 bits, with
+ * the last one set where the division leaves a rest, rounds as the exact one does. */
+static inline bool read_quotient(const struct scan *scan, double *value) {
+#ifdef __SIZEOF_INT128__
+    enum { BITS = 62, MOST = 19 }; /* 10^19 < 2^64 */
+    const ptrdiff_t decimals = scan->decimals - scan->exponent;
+    if (scan->count > SAFE_DIGITS || scan->digits == 0 || decimals < 1 || decimals > MOST)
+        return false;
+    const uint64_t power = shot_power_of_ten[decimals];
+    const int up = __builtin_clzll(scan->digits), under = __builtin_clzll(power);
+    const uint128 over = (uint128)(scan->digits << up) << BITS;
+    const uint64_t quotient = (uint64_t)(over / (power << under));
+    const bool exact = over == (uint128)quotient * (power << under);
+    *value = ldexp_exact((double)(int64_t)(quotient | !exact), under - up - BITS);
+    return true;
+#else
+    return false;
+#endif
+}
+
 /* The numbers of most logs have at most seven digits and a point, no exponent, and other text
  * behind them: find their extent and their value within one 64-bit word, without a branch for each
- * digit. The multiplications are those of Lemire 2021, "Number parsing at a gigabyte per second",
- * Software: Practice and Experience 51(8), section 2.  False leaves the number to the long way. */
+ * digit.  False leaves the number to the long way. */
 static inline bool read_word(const char *text, const char *end, const char **after, double *value) {
-#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
-    enum { WORD = 8 };
-    const uint64_t each = 0x0101010101010101u;
     uint64_t word;
-    if (end - text < WORD)
+    if (!READS_WORDS || end - text < WORD)
         return false;
     memcpy(&word, text, WORD);
-    word ^= each * '0';
-    uint64_t others = (((word & each * 0x7f) + each * 0x76) | word) & each * 0x80;
+    word ^= EACH * '0';
+    uint64_t others = others_in(word);
     if (others == 0)
         return false;
     int whole = __builtin_ctzll(others) / WORD, length = whole;
@@ -124,16 +180,9 @@ static inline bool read_word(const char *text, const char *end, const char **aft
     int digits = whole + decimals;
     if (digits == 0 || (text[length] | 0x20) == 'e')
         return false;
-    word <<= WORD * (WORD - digits);
-    word = word * 10 + (word >> 8);
-    word =
-        (word & 0xff000000ffu) * 0xf424000000064u + (word >> 16 & 0xff000000ffu) * 0x271000000001u;
-    *value = (double)(word >> 32) / power_of_ten[decimals];
+    *value = (double)value_of_word(word << (WORD * (WORD - digits))) / power_of_ten[decimals];
     *after = text + length;
     return true;
-#else
-    return false;
-#endif
 }
 
 /* The run-time says "out of range" for both ends; the place of the leading digit tells which. */
@@ -157,7 +206,8 @@ const char *shot_number_read(const char *text, const char *end, double *out) {
         if (!scan_number(text, end, &scan))
             return NULL;
         after = scan.after;
-        if (!read_short(&scan, &value) && !shot_number_read_exact(text, after, &value))
+        if (!read_short(&scan, &value) && !read_quotient(&scan, &value) &&
+            !shot_number_read_exact(text, after, &value))
             value = beyond_range(text, &scan);
     }
     *out = negative ? -value : value;

@@ -32,7 +32,7 @@ static char *write_integer(char *out, uint64_t value) {
 }
 
 /* Exactly eight digits. */
-static void write_eight(char *out, uint32_t value) {
+static inline void write_eight(char *out, uint32_t value) {
     static const char pairs[] =
         "000102030405060708091011121314151617181920212223242526272829303132333435363738394041424344"
         "454647484950515253545556575859606162636465666768697071727374757677787980818283848586878889"
@@ -48,10 +48,17 @@ enum { AT_ONCE = 16 };
 
 /* Exactly `count` digits, 1 to 19, of a value with no more.  The last 16 places are written at
  * once, whatever is wanted of them: what follows overwrites the rest. */
-static char *write_digits(char *out, uint64_t value, int count) {
-    for (; count > AT_ONCE; count--) {
-        *out++ = (char)('0' + value / shot_power_of_ten[count - 1]);
-        value %= shot_power_of_ten[count - 1];
+static inline char *write_digits(char *out, uint64_t value, int count) {
+    static const uint64_t ten_to_16 = 10000000000000000u;
+    if (count > AT_ONCE) {
+        const uint64_t front = value / ten_to_16;
+        value -= front * ten_to_16;
+        if (count == 19)
+            *out++ = (char)('0' + front / 100);
+        if (count >= 18)
+            *out++ = (char)('0' + front / 10 % 10);
+        *out++ = (char)('0' + front % 10);
+        count = AT_ONCE;
     }
     value *= shot_power_of_ten[AT_ONCE - count];
     write_eight(out, (uint32_t)(value / 100000000));
@@ -64,17 +71,20 @@ static char *write_digits(char *out, uint64_t value, int count) {
 /* Most logged values are integers over a small power of ten.  Take the largest power that keeps
  * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
  * division gives the value back, these digits less their trailing zeros are the shortest text. */
-static bool as_decimal(double magnitude, shortest_decimal *out) {
+static inline bool as_decimal(double magnitude, shortest_decimal *out) {
     int k = MOST_DECIMALS;
     if (magnitude != 0 && magnitude < smallest_fixed)
         return false;
     while (k > 0 && magnitude * (double)shot_power_of_ten[k] >= 1e15)
         k--;
-    double scaled = magnitude * (double)shot_power_of_ten[k] + 0.5;
+    const double scaled = magnitude * (double)shot_power_of_ten[k] + 0.5;
     if (scaled >= 1e15)
         return false;
-    uint64_t d = (uint64_t)scaled;
-    if ((double)d / (double)shot_power_of_ten[k] != magnitude)
+    uint64_t d = (uint64_t)(int64_t)scaled;
+    /* Farther off than all rounding: no need to divide. */
+    if (fabs(scaled - (double)(int64_t)d - 0.5) > 1e-15 * scaled)
+        return false;
+    if ((double)(int64_t)d / (double)shot_power_of_ten[k] != magnitude)
         return false;
     if (k >= 6 && d % 1000000 == 0) {
         d /= 1000000;
@@ -88,10 +98,10 @@ static bool as_decimal(double magnitude, shortest_decimal *out) {
 
 /* digits / 10^decimals, which is the shortest text of a magnitude: their whole parts are the same.
  */
-static char *write_decimal(char *out, double magnitude, const shortest_decimal *decimal) {
+static inline char *write_decimal(char *out, double magnitude, const shortest_decimal *decimal) {
     if (decimal->decimals == 0)
         return write_integer(out, decimal->digits);
-    const uint64_t whole = (uint64_t)magnitude;
+    const uint64_t whole = (uint64_t)(int64_t)magnitude; /* under 10^15, as fixed form is */
     if (whole < 10)
         *out++ = (char)('0' + whole);
     else
@@ -182,7 +192,7 @@ static bool in_fixed_form(double magnitude) {
     return magnitude >= smallest_fixed && magnitude < 1e15;
 }
 
-static size_t write_number(char *out, double value, int digits) {
+static inline size_t write_number(char *out, double value, int digits) {
     if (!isfinite(value))
         return 0;
     char *p = out;

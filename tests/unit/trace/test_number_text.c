@@ -329,6 +329,24 @@ static void hard_numbers_are_written_and_read_back(void **state) {
     check_round_trip_beside(DBL_MAX);
 }
 
+/* More digits than a double holds, a point among or before them: half way between two doubles, one
+ * digit to either side of that, and any. */
+static void long_decimals_agree_with_the_c_library(void **state) {
+    shot_random random = shot_random_at(84, 0);
+    for (int i = 0; i < 200000; i++) {
+        const uint64_t half = (UINT64_C(1) << 53) + 1 + 2 * shot_random_below(&random, 1u << 30);
+        uint64_t digits = shot_random_bits(&random) >> (1 + shot_random_below(&random, 11));
+        if (shot_random_chance(&random, 0.3))
+            digits = half * (i % 2 ? 1000 : 100) + shot_random_below(&random, 3) - 1;
+        char text[48], bare[24];
+        const int count = snprintf(bare, sizeof bare, "%llu", (unsigned long long)digits);
+        const int whole = (int)shot_random_below(&random, (uint64_t)count + 1);
+        snprintf(text, sizeof text, "%.*s.%s%s", whole, bare, bare + whole,
+                 shot_random_chance(&random, 0.1) ? "e-2" : "");
+        assert_reads(text, strtod(text, NULL));
+    }
+}
+
 /* Reading agrees with the C library on decimals of 1 to 25 random digits and any exponent. */
 static void reading_agrees_with_the_c_library(void **state) {
     shot_random random = shot_random_at(20, 2);
@@ -467,6 +485,7 @@ int main(void) {
         cmocka_unit_test(what_is_written_reads_back_the_same),
         cmocka_unit_test(hard_numbers_are_written_and_read_back),
         cmocka_unit_test(reading_agrees_with_the_c_library),
+        cmocka_unit_test(long_decimals_agree_with_the_c_library),
         cmocka_unit_test(what_is_written_is_shortest_and_nearest),
         cmocka_unit_test(rounding_agrees_with_the_c_library),
         cmocka_unit_test(what_follows_a_number_does_not_matter),
