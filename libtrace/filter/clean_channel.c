@@ -122,8 +122,12 @@ static void skip_samples(const clean_sink *self, clean_channel *channel, size_t 
 static shot_status take_verdicts(clean_sink *self, clean_channel *channel, shot_error *error) {
     for (;;) {
         spike_verdict verdict;
+        size_t passed;
         bool ready;
-        skip_samples(self, channel, spike_finder_pass(channel->spikes));
+        SHOT_TRY(spike_finder_pass(channel->spikes, &passed));
+        skip_samples(self, channel, passed);
+        if (passed > 0)
+            continue;
         SHOT_TRY(spike_finder_next(channel->spikes, &verdict, &ready));
         if (!ready)
             return SHOT_OK;

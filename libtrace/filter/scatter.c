@@ -20,8 +20,32 @@ SHOT_WIDE static void residual_sizes(const double *restrict t, const double *res
     }
 }
 
+/* Of n - 2 residuals, which are used up, and the samples. */
+static double scatter_with(const double *y, size_t n, double *residuals) {
+    const double noise = n > 2 ? SHOT_MAD_TO_SD * shot_median(residuals, n - 2) : 0;
+    return fmax(noise, shot_resolution(y, n) / 2);
+}
+
 double scatter_of(const double *t, const double *y, size_t n, double *work) {
     residual_sizes(t, y, n, work);
-    const double noise = n > 2 ? SHOT_MAD_TO_SD * shot_median(work, n - 2) : 0;
-    return fmax(noise, shot_resolution(y, n) / 2);
+    return scatter_with(y, n, work);
+}
+
+SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
+    double count = 0;
+#pragma omp simd reduction(+ : count)
+    for (size_t i = 0; i < n; i++)
+        count += x[i] < limit ? 1 : 0;
+    return count;
+}
+
+/* No more residuals than have the ranks below the middle are small enough: so the median is not, by
+ * a little more than all rounding. */
+bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
+                      double *work) {
+    residual_sizes(t, y, n, work);
+    if (n > 2 && count_below(work, n - 2, limit / (times * SHOT_MAD_TO_SD) * (1 + 1e-12)) <=
+                     (double)((n - 3) / 2))
+        return false;
+    return times * scatter_with(y, n, work) < limit;
 }

@@ -3,11 +3,16 @@
 #ifndef SHOT_FILTER_SCATTER_H
 #define SHOT_FILTER_SCATTER_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Standard deviation of the noise in samples, at least half the step of their figures.
  *   t, y   [n], t rising, y not missing
  *   work   [n] doubles */
 double scatter_of(const double *t, const double *y, size_t n, double *work);
+
+/* Whether `times` that is less than `limit`, in less time where it clearly is not. */
+bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
+                      double *work);
 
 #endif

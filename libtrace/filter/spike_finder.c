@@ -14,7 +14,7 @@
 enum {
     EARLY = 5,    /* samples that tell how far apart they are */
     RECENT = 128, /* samples that tell how the channel scatters */
-    HELD = 512,   /* at least RECENT and a block */
+    HELD = 1024,  /* at least RECENT and a block */
     LEAST = 4     /* samples in a window that has a median and a scatter worth the name */
 };
 
@@ -35,8 +35,8 @@ struct spike_finder {
     shot_hampel *by_time, *by_count, *now; /* `now` is one of the two, or NULL */
     double early_t[EARLY], early_y[EARLY];
     size_t early;
-    double recent_t[HELD], recent_y[HELD]; /* rings */
-    size_t samples, start;                 /* start: of the stretch */
+    double recent_t[HELD], recent_y[HELD]; /* the last samples, from number `base` on */
+    size_t samples, base, start;           /* start: of the stretch */
     judged *queue; /* of what waits for the end of a run     [count], from `head` */
     size_t head, count, room;
     judged before; /* the last one handed out that is no spike */
@@ -68,7 +68,7 @@ static void start_stretch(spike_finder *finder) {
 }
 
 void spike_finder_reset(spike_finder *finder) {
-    finder->samples = 0;
+    finder->samples = finder->base = 0;
     start_stretch(finder);
 }
 
@@ -106,12 +106,16 @@ static shot_status choose(spike_finder *finder) {
 }
 
 static void remember(spike_finder *finder, const double *t, const double *y, size_t n) {
-    for (size_t i = 0; i < n; i++) {
-        const size_t place = (finder->samples + i) % HELD;
-        finder->recent_t[place] = t[i];
-        finder->recent_y[place] = y[i];
+    size_t held = finder->samples - finder->base;
+    if (held + n > HELD) {
+        memmove(finder->recent_t, finder->recent_t + held - RECENT, RECENT * sizeof *t);
+        memmove(finder->recent_y, finder->recent_y + held - RECENT, RECENT * sizeof *y);
+        held = RECENT;
     }
+    memcpy(finder->recent_t + held, t, n * sizeof *t);
+    memcpy(finder->recent_y + held, y, n * sizeof *y);
     finder->samples += n;
+    finder->base = finder->samples - held - n;
 }
 
 shot_status spike_finder_push(spike_finder *finder, const double *t, const double *y, size_t n) {
@@ -146,17 +150,6 @@ static size_t samples_for(const spike_finder *finder, const shot_hampel_at *at) 
     return known < finder->samples ? known : finder->samples;
 }
 
-/* The last samples before number `end`, in order; returns how many. */
-static size_t unroll(const spike_finder *finder, size_t end, double *t, double *y) {
-    const size_t n = end < RECENT ? end : RECENT;
-    for (size_t i = 0; i < n; i++) {
-        const size_t place = (end - n + i) % HELD;
-        t[i] = finder->recent_t[place];
-        y[i] = finder->recent_y[place];
-    }
-    return n;
-}
-
 /* What a meter that counts pulses writes now and then. */
 static bool is_miscount(const spike_nature *nature, double value, double median) {
     const double most = 1.05 * fabs(median); /* gates jitter by some % */
@@ -164,12 +157,13 @@ static bool is_miscount(const spike_nature *nature, double value, double median)
 }
 
 static bool is_far(const spike_finder *finder, const shot_hampel_at *at) {
-    double t[RECENT], y[RECENT], work[RECENT];
+    double work[RECENT];
     if (!at->spike || at->n < LEAST || is_miscount(&finder->rule.nature, at->value, at->median))
         return false;
-    const size_t n = unroll(finder, samples_for(finder, at), t, y);
-    const double least = finder->rule.threshold * scatter_of(t, y, n, work);
-    return fabs(at->value - at->median) > least;
+    const size_t end = samples_for(finder, at), n = end < RECENT ? end : RECENT;
+    const size_t first = end - n - finder->base;
+    return scatter_is_below(finder->recent_t + first, finder->recent_y + first, n,
+                            fabs(at->value - at->median), finder->rule.threshold, work);
 }
 
 /* ---- runs ---- */
@@ -266,16 +260,18 @@ static void hand_out(spike_finder *finder, spike_verdict *verdict) {
     finder->count--;
 }
 
-size_t spike_finder_pass(spike_finder *finder) {
+shot_status spike_finder_pass(spike_finder *finder, size_t *count) {
     shot_hampel_passed passed;
+    *count = 0;
     if (finder->count > 0 || finder->now == NULL)
-        return 0;
-    shot_hampel_pass(finder->now, &passed);
+        return SHOT_OK;
+    SHOT_TRY(shot_hampel_pass(finder->now, &passed));
+    *count = passed.count;
     if (passed.count > 0) {
         finder->before = (judged){.t = passed.t, .value = passed.value, .median = NAN};
         finder->has_before = true;
     }
-    return passed.count;
+    return SHOT_OK;
 }
 
 shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready) {

@@ -50,9 +50,9 @@ shot_status spike_finder_push(spike_finder *finder, const double *t, const doubl
 /* The stretch of samples ends. */
 shot_status spike_finder_finish(spike_finder *finder);
 
-/* How many samples, in their order, are no spikes and have been passed over; then ask for the next
- * verdict.  It is never wrong to pass none. */
-size_t spike_finder_pass(spike_finder *finder);
+/* How many samples, in their order, are no spikes and have been passed over; where there are none,
+ * ask for the next verdict.  SHOT_ERR_MEMORY. */
+shot_status spike_finder_pass(spike_finder *finder, size_t *count);
 
 /* The next verdict, in the order of the samples. */
 shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready);

@@ -3,24 +3,27 @@
 #include <shottrace/signal/hampel.h>
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/signal/median.h>
 
-#include "wide.h"
 #include "window_batch.h"
+#include "window_lanes.h"
 #include "window_median.h"
 
-/* Windows up to this length, in samples, are looked through for what surely is no spike; longer
- * ones are kept in order anyway.  Fewer rows than that are not worth the start. */
-enum { WIDEST = 128, FEWEST = 4 };
+/* What was found out about a sample. */
+typedef struct known_median {
+    size_t number; /* of the sample in the stream; SIZE_MAX: none */
+    double median, mad;
+} known_median;
 
 struct shot_hampel {
     shot_sliding_window *window;
     window_median order;
     double threshold, floor;
-    double middle; /* the last median that was passed: the next one is near */
+    known_median known; /* of a sample that shot_hampel_next will hand out */
+    size_t most;        /* windows to look at in one go */
 };
 
 shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel **out) {
@@ -38,6 +41,7 @@ shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel **out) {
         free(hampel);
         return status;
     }
+    shot_hampel_reset(hampel);
     *out = hampel;
     return SHOT_OK;
 }
@@ -53,6 +57,8 @@ void shot_hampel_free(shot_hampel *hampel) {
 void shot_hampel_reset(shot_hampel *hampel) {
     shot_sliding_window_reset(hampel->window);
     window_median_clear(&hampel->order);
+    hampel->known.number = SIZE_MAX;
+    hampel->most = WINDOW_BATCH;
 }
 
 shot_status shot_hampel_push(shot_hampel *hampel, double t, double y) {
@@ -74,7 +80,10 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
     if (!*ready)
         return SHOT_OK;
     double median = NAN, mad = NAN;
-    if (view.n > 0) {
+    if (!isnan(view.value) && hampel->known.number == view.first + view.own) {
+        median = hampel->known.median;
+        mad = hampel->known.mad;
+    } else if (view.n > 0) {
         SHOT_TRY(window_median_follow(&hampel->order, &view));
         median = window_median_value(&hampel->order, view.n);
         mad = window_median_mad(&hampel->order, median, view.n);
@@ -92,163 +101,90 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
     return SHOT_OK;
 }
 
-/* ---- what surely is no spike ---- */
+/* ---- many at once ---- */
 
-/* A value of the window, and how many are below and above it. */
-typedef struct middle {
-    double value;
-    size_t below, above;
-} middle;
-
-/* Windows are looked through LANES samples at a time; those behind the window's end do not count,
- * but must be there to be read. */
-enum { LANES = 16 };
-
-SHOT_INLINE double inside(double value, int lane, double left) {
-    return lane < left ? value : NAN;
+/* Whether a sample is a spike, worked out; the figures are kept for shot_hampel_next. */
+static bool is_spike(shot_hampel *hampel, size_t number, double value, double median, double mad) {
+    const double scale = fmax(SHOT_MAD_TO_SD * mad, hampel->floor);
+    const bool spike = fabs(value - median) > hampel->threshold * scale;
+    if (spike)
+        hampel->known = (known_median){number, median, mad};
+    return spike;
 }
 
-SHOT_INLINE void count_sides(const double *y, size_t n, middle *at) {
-    const double value = at->value;
-    double below = 0, above = 0;
-    for (size_t i = 0; i < n; i += LANES) {
-        const double left = (double)(n - i);
-#pragma omp simd reduction(+ : below) reduction(+ : above)
-        for (int l = 0; l < LANES; l++) {
-            const double x = inside(y[i + l], l, left);
-            below += x < value ? 1 : 0;
-            above += x > value ? 1 : 0;
-        }
-    }
-    at->below = (size_t)below;
-    at->above = (size_t)above;
+/* What the deviation of rank (n - 1) / 2 must reach, so that no sample at that distance from the
+ * median is a spike: the distance in units of the threshold, and a little more than all rounding.
+ * The median absolute deviation is at least the deviation of that rank. */
+static double least_deviation(const shot_hampel *hampel, double value, double median) {
+    return fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
 }
 
-SHOT_INLINE double next_below(const double *y, size_t n, double value) {
-    double best = -INFINITY;
-    for (size_t i = 0; i < n; i += LANES) {
-        const double left = (double)(n - i);
-#pragma omp simd reduction(max : best)
-        for (int l = 0; l < LANES; l++) {
-            const double x = inside(y[i + l], l, left);
-            best = greater(x < value ? x : -INFINITY, best);
-        }
-    }
-    return best;
+/* Of rows with short windows, at most WINDOW_LANES, how many from `first` on are no spikes. */
+static size_t pass_short(shot_hampel *hampel, const window_batch *batch, size_t first,
+                         size_t rows) {
+    window_lanes lanes;
+    double least[WINDOW_LANES] = {0}, nearer[WINDOW_LANES];
+    const double *value = batch->y + batch->own + first;
+    window_lanes_sort(batch, first, rows, &lanes);
+    for (size_t l = 0; l < rows; l++)
+        least[l] = least_deviation(hampel, value[l], lanes.median[l]);
+    window_lanes_count(&lanes, least, nearer);
+    for (size_t l = 0; l < rows; l++)
+        if (least[l] != 0 && nearer[l] > (double)((lanes.n[l] - 1) / 2) &&
+            is_spike(hampel, batch->first + batch->own + first + l, value[l], lanes.median[l],
+                     window_lanes_mad(&lanes, l)))
+            return l;
+    return rows;
 }
 
-SHOT_INLINE double next_above(const double *y, size_t n, double value) {
-    double best = INFINITY;
-    for (size_t i = 0; i < n; i += LANES) {
-        const double left = (double)(n - i);
-#pragma omp simd reduction(min : best)
-        for (int l = 0; l < LANES; l++) {
-            const double x = inside(y[i + l], l, left);
-            best = lesser(x > value ? x : INFINITY, best);
-        }
-    }
-    return best;
+static shot_status pass_long(shot_hampel *hampel, const window_batch *batch, size_t row,
+                             bool *none) {
+    const shot_window_view view = window_batch_view(batch, row);
+    SHOT_TRY(window_median_follow(&hampel->order, &view));
+    const double median = window_median_value(&hampel->order, view.n);
+    *none = !is_spike(hampel, view.first + view.own, view.value, median,
+                      window_median_mad(&hampel->order, median, view.n));
+    return SHOT_OK;
 }
 
-/* Move to the value of rank n / 2, from one value of the window to its neighbour; false where there
- * is none, among values that do not compare. */
-SHOT_INLINE bool find_upper(const double *y, size_t n, middle *at) {
-    while (at->below > n / 2 || n - at->above <= n / 2) {
-        at->value = at->below > n / 2 ? next_below(y, n, at->value) : next_above(y, n, at->value);
-        if (!isfinite(at->value))
-            return false;
-        count_sides(y, n, at);
-    }
-    return true;
-}
-
-SHOT_INLINE double median_at(const double *y, size_t n, const middle *at) {
-    if (n % 2 == 1 || at->below < n / 2)
-        return at->value;
-    return window_median_middle(next_below(y, n, at->value), at->value);
-}
-
-SHOT_INLINE void step_from(const window_batch *batch, size_t row, middle *at) {
-    for (size_t i = batch->low[row - 1]; i < batch->low[row]; i++) {
-        at->below -= batch->y[i] < at->value;
-        at->above -= batch->y[i] > at->value;
-    }
-    for (size_t i = batch->high[row - 1]; i < batch->high[row]; i++) {
-        at->below += batch->y[i] < at->value;
-        at->above += batch->y[i] > at->value;
-    }
-}
-
-SHOT_INLINE double count_nearer(const double *y, size_t n, double median, double distance) {
-    double count = 0;
-    for (size_t i = 0; i < n; i += LANES) {
-        const double left = (double)(n - i);
-#pragma omp simd reduction(+ : count)
-        for (int l = 0; l < LANES; l++) {
-            const double x = inside(y[i + l], l, left);
-            count += fabs(x - median) < distance ? 1 : 0;
-        }
-    }
-    return count;
-}
-
-/* The median absolute deviation is at least that of rank (n - 1) / 2, and that, where no more lie
- * nearer to the median, at least `least`: the sample's own distance in units of the threshold, and
- * a little more than all rounding. */
-SHOT_INLINE bool is_surely_none(const shot_hampel *hampel, const double *y, size_t n, double value,
-                                double median) {
-    const double least = fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
-    return least == 0 || count_nearer(y, n, median, least) <= (double)((n - 1) / 2);
-}
-
-SHOT_INLINE bool row_is_none(const shot_hampel *hampel, const window_batch *batch, size_t row,
-                             middle *at) {
-    const double *y = batch->y + batch->low[row];
-    const size_t n = batch->high[row] - batch->low[row];
-    if (n > WIDEST)
-        return false;
-    if (row > 0)
-        step_from(batch, row, at);
-    else
-        count_sides(y, n, at);
-    return find_upper(y, n, at) &&
-           is_surely_none(hampel, y, n, batch->y[batch->own + row], median_at(y, n, at));
-}
-
-/* How many rows from the first on are surely none. */
-SHOT_WIDE static size_t rows_of_none(const shot_hampel *hampel, const window_batch *batch,
-                                     middle *at) {
+/* How many rows from `first` on, at most WINDOW_LANES, have short windows. */
+static size_t short_rows(const window_batch *batch, size_t first) {
     size_t rows = 0;
-    while (rows < batch->rows && row_is_none(hampel, batch, rows, at))
+    while (rows < WINDOW_LANES && first + rows < batch->rows &&
+           batch->high[first + rows] - batch->low[first + rows] <= WINDOW_LANES_LONGEST)
         rows++;
     return rows;
 }
 
-/* The same for samples copied to where more may be read behind them. */
-static size_t look_through(const shot_hampel *hampel, window_batch *batch, middle *at) {
-    enum { ROOM = WINDOW_BATCH + WIDEST };
-    double samples[ROOM + LANES] = {0};
-    const size_t first = batch->low[0];
-    while (batch->rows > 0 && batch->high[batch->rows - 1] - first > ROOM)
-        batch->rows--;
-    if (batch->rows == 0)
-        return 0;
-    memcpy(samples, batch->y + first, (batch->high[batch->rows - 1] - first) * sizeof *samples);
-    batch->y = samples - first;
-    return rows_of_none(hampel, batch, at);
+/* How many rows of a batch are no spikes. */
+static shot_status pass_rows(shot_hampel *hampel, const window_batch *batch, size_t *rows) {
+    for (*rows = 0; *rows < batch->rows;) {
+        const size_t some = short_rows(batch, *rows);
+        bool none = true;
+        if (some == 0)
+            SHOT_TRY(pass_long(hampel, batch, *rows, &none));
+        const size_t passed = some > 0 ? pass_short(hampel, batch, *rows, some) : none;
+        *rows += passed;
+        if (passed < some || !none)
+            break;
+    }
+    return SHOT_OK;
 }
 
-void shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed) {
+shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed) {
     window_batch batch;
+    size_t rows;
     *passed = (shot_hampel_passed){0, NAN, NAN};
-    if (window_batch_find(hampel->window, WINDOW_BATCH, &batch) < FEWEST)
-        return;
-    middle at = {.value = hampel->middle};
-    const double *y = batch.y;
-    const size_t rows = look_through(hampel, &batch, &at), last = batch.own + rows - 1;
-    hampel->middle = isfinite(at.value) ? at.value : 0;
+    if (hampel->known.number == window_batch_number(hampel->window)) /* a spike comes next */
+        return SHOT_OK;
+    window_batch_find(hampel->window, hampel->most, &batch);
+    SHOT_TRY(pass_rows(hampel, &batch, &rows));
+    /* Where spikes are near each other, few windows at once are looked at in vain. */
+    hampel->most = rows < batch.rows ? 2 * rows + WINDOW_LANES : WINDOW_BATCH;
     if (rows == 0)
-        return;
-    *passed = (shot_hampel_passed){rows, batch.t[last], y[last]};
+        return SHOT_OK;
+    const size_t last = batch.own + rows - 1;
+    *passed = (shot_hampel_passed){rows, batch.t[last], batch.y[last]};
     window_batch_pass(hampel->window, &batch, rows);
+    return SHOT_OK;
 }

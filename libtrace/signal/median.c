@@ -74,18 +74,87 @@ SHOT_WIDE static double largest(const double *x, size_t n) {
     return most;
 }
 
+SHOT_WIDE static double largest_below(const double *x, size_t n, double limit) {
+    double most = -INFINITY;
+#pragma omp simd reduction(max : most)
+    for (size_t i = 0; i < n; i++)
+        most = greater(x[i] < limit ? x[i] : -INFINITY, most);
+    return most;
+}
+
+SHOT_WIDE static size_t count_below(const double *x, size_t n, double limit) {
+    double count = 0;
+#pragma omp simd reduction(+ : count)
+    for (size_t i = 0; i < n; i++)
+        count += x[i] < limit ? 1 : 0;
+    return (size_t)count;
+}
+
+/* Move the values from `low` to `high` to the front, as above; how many there are. */
+static size_t gather_between(double *x, size_t n, double low, double high) {
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double value = x[i];
+        x[i] = x[count];
+        x[count] = value;
+        count += (value >= low) & (value <= high);
+    }
+    return count;
+}
+
+/* Two values that are likely to have rank k between them, few others with it: ranks of a sample
+ * (Floyd & Rivest 1975, 'Expected time bounds for selection', Comm. ACM 18:165-172).  Of SAMPLE
+ * values the rank of the middle one scatters by sqrt(SAMPLE) / 2 = 2.3; ASIDE is twice that. */
+enum { MANY = 80, SAMPLE = 21, ASIDE = 5 };
+
+static void bracket(const double *x, size_t n, size_t k, double *low, double *high) {
+    double sample[SAMPLE];
+    const size_t step = n / SAMPLE, middle = k / step < SAMPLE ? k / step : SAMPLE - 1;
+    for (size_t i = 0; i < SAMPLE; i++) {
+        const double value = x[i * step + step / 2];
+        size_t place = i;
+        for (; place > 0 && sample[place - 1] > value; place--)
+            sample[place] = sample[place - 1];
+        sample[place] = value;
+    }
+    *low = sample[middle > ASIDE ? middle - ASIDE : 0];
+    *high = sample[middle + ASIDE < SAMPLE ? middle + ASIDE : SAMPLE - 1];
+}
+
+/* The value of rank k, and in *before, where k > 0, that of the rank before it. */
+static double select_two(double *x, size_t n, size_t k, double *before) {
+    if (n > MANY) {
+        double low, high;
+        bracket(x, n, k, &low, &high);
+        const size_t below = count_below(x, n, low), inside = gather_between(x, n, low, high);
+        if (below <= k && k < below + inside) {
+            if (k == below)
+                *before = largest_below(x + inside, n - inside, low);
+            n = inside;
+            k -= below;
+        }
+    }
+    const double value = select_rank(x, n, k);
+    if (k > 0)
+        *before = largest(x, k);
+    return value;
+}
+
 static double median_of_present(double *x, size_t n) {
+    double before = NAN;
     if (n == 0)
         return NAN;
-    const double upper = select_rank(x, n, n / 2);
-    if (n % 2 == 1)
-        return upper;
-    return largest(x, n / 2) / 2 + upper / 2; /* the sum could overflow */
+    const double upper = select_two(x, n, n / 2, &before);
+    return n % 2 == 1 ? upper : before / 2 + upper / 2; /* the sum could overflow */
 }
 
 /* Move the values to the front; how many there are. */
 static size_t gather_present(double *x, size_t n) {
-    size_t present = 0;
+    size_t present = 0, missing = 0;
+    for (size_t i = 0; i < n; i++)
+        missing += isnan(x[i]);
+    if (missing == 0)
+        return n;
     for (size_t i = 0; i < n; i++)
         if (!isnan(x[i]))
             swap(&x[i], &x[present++]);

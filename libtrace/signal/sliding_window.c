@@ -352,6 +352,10 @@ size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch 
     return batch->rows;
 }
 
+size_t window_batch_number(const shot_sliding_window *window) {
+    return window->passed;
+}
+
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows) {
     if (rows == 0)
         return;

@@ -22,6 +22,9 @@ typedef struct window_batch {
  * shot_sliding_window_next must be asked. */
 size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch *batch);
 
+/* The number of the sample that the next row is, if it is one. */
+size_t window_batch_number(const shot_sliding_window *window);
+
 /* Pass over the first `rows` of the rows found. */
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows);
 

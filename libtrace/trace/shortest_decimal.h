@@ -48,12 +48,13 @@ static inline int shortest_decimal_places(int shift) {
     return (shift * 1262611 + (1 << 22) - 1) >> 22;
 }
 
-/* floor(product / 2^shift) with the lowest bit set where that is not exact: comparisons with even
+/* floor(product / 2^60) with the lowest bit set where that is not exact: comparisons with even
  * numbers stay right (Giulietti 2021, section 9.6, 'round to odd'). */
-static inline uint64_t shortest_decimal_odd(uint128 product, int shift) {
-    const uint64_t whole = (uint64_t)(product >> shift);
-    const uint128 rest = product & (((uint128)1 << shift) - 1);
-    return whole | (rest != 0);
+enum { SHORTEST_DECIMAL_SHIFT = 60 };
+
+static inline uint64_t shortest_decimal_odd(uint128 product) {
+    const uint64_t rest = (uint64_t)product << (64 - SHORTEST_DECIMAL_SHIFT);
+    return (uint64_t)(product >> SHORTEST_DECIMAL_SHIFT) | (rest != 0);
 }
 
 /* The value and the ends of the interval that rounds to it, in quarters of the last decimal. */
@@ -61,14 +62,18 @@ typedef struct decimal_quarters {
     uint64_t value, lower, upper; /* the ends belong to the interval */
 } decimal_quarters;
 
+/* The power of ten, at most 10 2^shift, takes up the rest of the shift, which so is the same for
+ * all; a larger shift is taken up by the quarters, of which a bit of the value is four. */
 static inline decimal_quarters shortest_decimal_quarters(shortest_decimal_binary value,
                                                          int decimals) {
-    const uint64_t power = shot_power_of_ten[decimals];
-    const uint128 product = (uint128)(4 * value.c) * power, half_a_bit = (uint128)2 * power;
+    const int left = SHORTEST_DECIMAL_SHIFT - value.shift, over = left < 0 ? -left : 0;
+    const uint64_t power = shot_power_of_ten[decimals] << (left > 0 ? left : 0);
+    const uint128 product = (uint128)(4 * value.c >> over) * power;
+    const uint128 half_a_bit = (uint128)(2 >> over) * power;
     const uint64_t odd = value.c & 1; /* halves round to even: an odd number's interval is open */
-    return (decimal_quarters){shortest_decimal_odd(product, value.shift),
-                              shortest_decimal_odd(product - half_a_bit, value.shift) + odd,
-                              shortest_decimal_odd(product + half_a_bit, value.shift) - odd};
+    return (decimal_quarters){shortest_decimal_odd(product),
+                              shortest_decimal_odd(product - half_a_bit) + odd,
+                              shortest_decimal_odd(product + half_a_bit) - odd};
 }
 
 /* The nearest of the numbers with that many decimals that lie in the interval, or one with a

@@ -133,7 +133,7 @@ static void samples_passed_are_no_spikes(void **state) {
             if (i + part == N)
                 shot_hampel_finish(many);
             for (bool ready = true, came; ready;) {
-                shot_hampel_pass(many, &passed);
+                assert_int_equal(shot_hampel_pass(many, &passed), SHOT_OK);
                 passed_over += passed.count;
                 for (size_t k = 0; k < passed.count; k++) {
                     assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);

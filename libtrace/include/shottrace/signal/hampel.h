@@ -72,10 +72,9 @@ SHOT_API void shot_hampel_finish(shot_hampel *hampel);
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *ready);
 
-/* Pass over samples whose verdict is known to be "no spike", up to one for which that must be
- * worked out with shot_hampel_next: in less time, since nobody needs to know their scales.  At most
- * 256 at once, and none where it is not worth while: then use shot_hampel_next. */
-SHOT_API void shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed);
+/* Pass over samples whose verdict is known to be "no spike", up to the next spike, many at once and
+ * in less time than with shot_hampel_next.  Where none is passed, ask that.  SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed);
 
 /* Forget all samples and start over. */
 SHOT_API void shot_hampel_reset(shot_hampel *hampel);

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Short windows put in order side by side, a window in each lane of a vector. */
+#ifndef SHOT_SIGNAL_WINDOW_LANES_H
+#define SHOT_SIGNAL_WINDOW_LANES_H
+
+#include "window_batch.h"
+
+enum { WINDOW_LANES = 8, WINDOW_LANES_LONGEST = 24 }; /* windows; samples in each */
+
+typedef struct window_lanes {
+    size_t n[WINDOW_LANES]; /* samples; 0 where there is no window */
+    double median[WINDOW_LANES];
+    double sorted[WINDOW_LANES_LONGEST][WINDOW_LANES]; /* rising down each column [n] */
+} window_lanes;
+
+/* Put the windows of `rows` rows of a batch from `first` on in order: 1 to WINDOW_LANES, none of
+ * more than WINDOW_LANES_LONGEST samples. */
+void window_lanes_sort(const window_batch *batch, size_t first, size_t rows, window_lanes *out);
+
+/* How many samples of each window lie nearer to its median than `distance`. */
+void window_lanes_count(const window_lanes *lanes, const double *distance, double *count);
+
+/* The median absolute deviation of one window, which is there. */
+double window_lanes_mad(const window_lanes *lanes, size_t lane);
+
+#endif
