@@ -3,6 +3,7 @@
 #include "recording/recording_reader.h"
 
 #include <pthread.h>
+#include <semaphore.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,7 +12,7 @@
 #include "recording/sndfile_library.h"
 
 enum {
-    SAMPLES = 16 * 1024, /* handed on at once, */
+    SAMPLES = 32 * 1024, /* handed on at once, */
     LATENCY_RATE = 5,    /* but so many times a second at least */
     FASTEST = 100000000  /* Hz; no recorder of gauges comes near (common practice, no source) */
 };
@@ -27,11 +28,9 @@ struct shot_recording {
     shot_window window;
 
     pthread_t thread;
-    pthread_mutex_t lock;
-    pthread_cond_t turn;
-    bool running;     /* there is a thread */
-    bool thread_turn; /* whose turn it is */
-    bool abandoned;   /* the thread is to come to an end */
+    sem_t thread_turn, owner_turn; /* whose turn it is */
+    bool running;                  /* there is a thread */
+    bool abandoned;                /* the thread is to come to an end */
 
     event event;
     shot_recording_about about;
@@ -44,29 +43,23 @@ struct shot_recording {
 
 /* ------------------------------------------------------------------------------------ turns -- */
 
-static void wait_for(shot_recording *self, bool thread_turn) {
-    while (self->thread_turn != thread_turn)
-        pthread_cond_wait(&self->turn, &self->lock);
+static void wait_for(sem_t *turn) {
+    while (sem_wait(turn) != 0) /* a signal came */
+        ;
 }
 
 /* The owner lets the thread work until it has come to something. */
 static void resume(shot_recording *self) {
-    pthread_mutex_lock(&self->lock);
-    self->thread_turn = true;
-    pthread_cond_broadcast(&self->turn);
-    wait_for(self, false);
-    pthread_mutex_unlock(&self->lock);
+    sem_post(&self->thread_turn);
+    wait_for(&self->owner_turn);
 }
 
 /* The thread has come to something and waits for its next turn. */
 static void yield(shot_recording *self, event what) {
-    pthread_mutex_lock(&self->lock);
     self->event = what;
-    self->thread_turn = false;
-    pthread_cond_broadcast(&self->turn);
+    sem_post(&self->owner_turn);
     if (what != ENDED)
-        wait_for(self, true);
-    pthread_mutex_unlock(&self->lock);
+        wait_for(&self->thread_turn);
 }
 
 /* ------------------------------------------------------------------- bytes for libsndfile ----- */
@@ -163,12 +156,25 @@ static shot_status tell_about(shot_recording *self, SNDFILE *file, const SF_INFO
     return SHOT_OK;
 }
 
-static void hand_on_frames(shot_recording *self, SNDFILE *file) {
-    size_t tracks = self->about.tracks, most = SAMPLES > tracks ? SAMPLES / tracks : 1;
-    if (self->about.rate < LATENCY_RATE * (double)most) /* a live one must not wait for more */
-        most = (size_t)(self->about.rate / LATENCY_RATE) + 1;
+/* Frames to read at once: as many as the bytes at hand hold, within bounds.  Packed ones hold more
+ * than is reckoned here; then there is merely another read. */
+static size_t frames_at_once(const shot_recording *self, double frame_bytes, size_t few,
+                             size_t most) {
+    const shot_window *window = &self->window;
+    double bytes = (double)(window->start + (int64_t)window->held.length - window->place);
+    double frames = bytes / frame_bytes;
+    return frames > (double)most ? most : frames > (double)few ? (size_t)frames : few;
+}
+
+static void hand_on_frames(shot_recording *self, SNDFILE *file, const SF_INFO *info) {
+    const size_t tracks = self->about.tracks, most = SAMPLES > tracks ? SAMPLES / tracks : 1;
+    const double frame_bytes = bytes_of_sample(info->format) * (double)tracks;
+    size_t few = most; /* a live one must not wait for more */
+    if (self->about.rate < LATENCY_RATE * (double)most)
+        few = (size_t)(self->about.rate / LATENCY_RATE) + 1;
     while (!self->abandoned) {
-        sf_count_t count = self->library.readf_double(file, self->frames, (sf_count_t)most);
+        sf_count_t count = self->library.readf_double(
+            file, self->frames, (sf_count_t)frames_at_once(self, frame_bytes, few, most));
         if (count <= 0 || self->abandoned)
             return;
         self->count = (size_t)count;
@@ -202,16 +208,14 @@ static shot_status decode(shot_recording *self) {
     self->window.settled = true;
     shot_status status = tell_about(self, file, &info);
     if (status == SHOT_OK)
-        hand_on_frames(self, file);
+        hand_on_frames(self, file, &info);
     self->library.close(file);
     return status;
 }
 
 static void *run(void *user) {
     shot_recording *self = user;
-    pthread_mutex_lock(&self->lock);
-    wait_for(self, true);
-    pthread_mutex_unlock(&self->lock);
+    wait_for(&self->thread_turn);
     if (!self->abandoned)
         self->status = decode(self);
     yield(self, ENDED);
@@ -280,8 +284,8 @@ shot_status shot_recording_new(const shot_recording_raw *raw, const shot_recordi
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a recording");
     self->calls = *calls;
     self->event = WANTS_BYTES;
-    pthread_mutex_init(&self->lock, NULL);
-    pthread_cond_init(&self->turn, NULL);
+    sem_init(&self->thread_turn, 0, 0);
+    sem_init(&self->owner_turn, 0, 0);
     shot_status status = set_raw(self, raw, error);
     if (status == SHOT_OK)
         status = shot_sndfile_load(&self->library, error);
@@ -344,8 +348,8 @@ void shot_recording_free(shot_recording *self) {
             resume(self);
         pthread_join(self->thread, NULL);
     }
-    pthread_mutex_destroy(&self->lock);
-    pthread_cond_destroy(&self->turn);
+    sem_destroy(&self->thread_turn);
+    sem_destroy(&self->owner_turn);
     shot_sndfile_unload(&self->library);
     shot_window_free(&self->window);
     free(self->frames);

@@ -11,7 +11,7 @@ shot_status shot_track_init(shot_track *track, double ratio) {
     if (!(ratio > 0))
         return SHOT_ERR_RANGE;
     return ratio != 1 ? shot_bandlimited_new(ratio, 0, SHOT_BANDLIMITED_DEFAULT, &track->kernel)
-                     : SHOT_OK;
+                      : SHOT_OK;
 }
 
 static shot_status make_room(double **place, size_t *room, size_t wanted) {
@@ -103,12 +103,34 @@ static shot_status push_stretches(shot_track *track, const double *x, size_t cou
     return SHOT_OK;
 }
 
+/* Copy samples without their stride.  True if all are finite: 0 times any other is NaN. */
+static bool lay_out(const double *x, size_t count, size_t stride, double *out) {
+    enum { LANES = 8 };
+    double zeros[LANES] = {0};
+    size_t i = 0;
+    for (; i + LANES <= count; i += LANES)
+        for (size_t k = 0; k < LANES; k++) {
+            out[i + k] = x[(i + k) * stride];
+            zeros[k] += out[i + k] * 0;
+        }
+    for (; i < count; i++) {
+        out[i] = x[i * stride];
+        zeros[0] += out[i] * 0;
+    }
+    for (size_t k = 1; k < LANES; k++)
+        zeros[0] += zeros[k];
+    return zeros[0] == 0;
+}
+
 shot_status shot_track_push(shot_track *track, const double *x, size_t count, size_t stride) {
     SHOT_TRY(make_room(&track->run, &track->run_room, count));
-    for (size_t i = 0; i < count; i++)
-        track->run[i] = x[i * stride];
-    return track->kernel != NULL ? push_stretches(track, track->run, count)
-                                 : pass_as_they_are(track, track->run, count);
+    bool finite = lay_out(x, count, stride, track->run);
+    for (size_t i = 0; i < count && !finite; i++)
+        track->infinite += isinf(track->run[i]) != 0;
+    if (track->kernel == NULL)
+        return pass_as_they_are(track, track->run, count);
+    return finite && count > 0 ? push_run(track, track->run, count)
+                               : push_stretches(track, track->run, count);
 }
 
 shot_status shot_track_finish(shot_track *track) {

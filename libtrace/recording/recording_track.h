@@ -20,6 +20,7 @@ typedef struct shot_track {
     bool open;         /* a run is going on */
     uint64_t position; /* input samples so far */
     uint64_t next;     /* number of the next output */
+    uint64_t infinite; /* input samples that were infinite, and so are missing */
     double *out;       /* outputs not taken yet */
     size_t count, room;
 } shot_track;

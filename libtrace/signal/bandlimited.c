@@ -3,6 +3,7 @@
 #include <shottrace/signal/bandlimited.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,6 +12,9 @@
 
 /* Ratios are taken as fractions up to this denominator; beyond it the bank would grow too large. */
 enum { MAX_UP = 1024 };
+
+/* Samples that a step takes in between two moves of its history. */
+enum { WORK = 8192 };
 
 static int is_quality(shot_bandlimited_quality q) {
     return q.attenuation >= 21 && q.attenuation <= 160 && q.keep > 0 && q.keep < 1;
@@ -27,8 +31,9 @@ static shot_status new_step(const bandlimited_design *design, shot_bandlimited *
     bandlimited_design with_up = *design;
     with_up.up = b->fraction.under;
     SHOT_TRY(bandlimited_kernel_make(&with_up, &b->kernel));
-    /* Two half lengths of history, one of reflection, and room to work in. */
-    b->capacity = 4 * b->kernel.half + 1024;
+    /* Two half lengths of history, one of reflection, and room to work in: with more of it what is
+     * kept moves less often. */
+    b->capacity = 4 * b->kernel.half + WORK;
     b->x = malloc(b->capacity * sizeof *b->x);
     b->row = malloc(4 * b->kernel.half * sizeof *b->row);
     if (b->x == NULL || b->row == NULL)
@@ -148,13 +153,36 @@ static double *sample(const shot_bandlimited *b, int64_t i) {
     return b->x + (i - b->first);
 }
 
+static bool is_due(const shot_bandlimited *b, bandlimited_place p, int64_t last,
+                   bandlimited_place end) {
+    return p.i + (int64_t)b->kernel.half <= last &&
+           (p.i < end.i || (p.i == end.i && p.phase <= end.phase));
+}
+
+/* Where the ratio is whole, all outputs lie at one phase, and go four by four. */
+static size_t emit_fours(shot_bandlimited *b, int64_t last, bandlimited_place end, double *y) {
+    size_t n = 0;
+    while (b->fraction.under == 1) {
+        const bandlimited_place p = bandlimited_place_of(b, b->made),
+                                fourth = bandlimited_place_of(b, b->made + 3);
+        if (!is_due(b, fourth, last, end) || bandlimited_is_end(p, end) ||
+            bandlimited_is_end(fourth, end))
+            return n;
+        bandlimited_kernel_apply_four(&b->kernel, sample(b, p.i), (size_t)b->fraction.over, p.phase,
+                                      y + n);
+        n += 4;
+        b->made += 4;
+    }
+    return n;
+}
+
 /* Write the outputs whose samples up to `last` are known, and that lie at `end` at the latest. */
 static size_t emit(shot_bandlimited *b, int64_t last, bandlimited_place end, double *y) {
     size_t n = 0;
     for (;;) {
+        n += emit_fours(b, last, end, y + n);
         const bandlimited_place p = bandlimited_place_of(b, b->made);
-        if (p.i + (int64_t)b->kernel.half > last || p.i > end.i ||
-            (p.i == end.i && p.phase > end.phase))
+        if (!is_due(b, p, last, end))
             return n;
         y[n++] = bandlimited_is_end(p, end)
                      ? *sample(b, p.i)
@@ -236,7 +264,7 @@ static size_t finish_step(shot_bandlimited *b, double *y) {
     return emit(b, n - 1 + half, (bandlimited_place){n - 1, 0}, y);
 }
 
-/* Samples that the first step takes at once; it makes fewer of them. */
+/* Outputs of the first step that go to the second at once. */
 enum { HAND = 512 };
 
 size_t shot_bandlimited_push(shot_bandlimited *b, const double *x, size_t n, double *y) {
@@ -244,8 +272,9 @@ size_t shot_bandlimited_push(shot_bandlimited *b, const double *x, size_t n, dou
     size_t made = 0;
     if (b->before == NULL)
         return push_step(b, x, n, y);
-    for (size_t i = 0; i < n; i += HAND) {
-        const size_t take = n - i < HAND ? n - i : HAND;
+    const size_t most = (HAND - 2) * (size_t)b->factor;
+    for (size_t i = 0; i < n; i += most) {
+        const size_t take = n - i < most ? n - i : most;
         const size_t count = push_step(b->before, x + i, take, middle);
         made += push_step(b, middle, count, y + made);
     }

@@ -19,8 +19,8 @@ enum { PHASES = 96 };
 /* ... which for more than this attenuation must be smaller. */
 enum { FINE_PHASES = 384, FINE_ABOVE = 140 };
 
-/* A fraction's own phases are kept up to so many weights, 256 KiB: times written in milliseconds make
- * fractions of large numbers, for which interpolation between phases serves as well. */
+/* A fraction's own phases are kept up to so many weights, 256 KiB: times written in milliseconds
+ * make fractions of large numbers, for which interpolation between phases serves as well. */
 enum { MOST_OWN = 32768 };
 
 /* Phases this near to a row are on it: an error of 1e-9 samples is -170 dB of the highest tone. */
@@ -154,6 +154,28 @@ double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, dou
            b.part[1] * dot(row_of(kernel, b.row), first, n) +
            b.part[2] * dot(row_of(kernel, b.row + 1), first, n) +
            b.part[3] * dot(row_of(kernel, b.row + 2), first, n);
+}
+
+SHOT_WIDE static void four_products(const double *restrict row, const double *restrict x,
+                                    size_t step, size_t n, double *restrict out) {
+    dot_four(row, x, step, n, out);
+}
+
+void bandlimited_kernel_apply_four(bandlimited_kernel *kernel, const double *x, size_t step,
+                                   double phase, double *y) {
+    const size_t n = 2 * kernel->half;
+    const double *first = x - (kernel->half - 1);
+    const between b = rows_around(kernel, phase);
+    double part[4][4];
+    if (b.on_row) {
+        four_products(row_of(kernel, b.row), first, step, n, y);
+        return;
+    }
+    for (size_t r = 0; r < 4; r++)
+        four_products(row_of(kernel, b.row - 1 + r), first, step, n, part[r]);
+    for (size_t k = 0; k < 4; k++)
+        y[k] = b.part[0] * part[0][k] + b.part[1] * part[1][k] + b.part[2] * part[2][k] +
+               b.part[3] * part[3][k];
 }
 
 void bandlimited_kernel_weights(bandlimited_kernel *kernel, double phase, double *weight) {

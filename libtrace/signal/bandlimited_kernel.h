@@ -36,6 +36,11 @@ shot_status bandlimited_kernel_make(const bandlimited_design *design, bandlimite
 /* The value at x[0] + phase, 0 <= phase <= 1; x points to sample i, with the samples around it. */
 double bandlimited_kernel_apply(bandlimited_kernel *kernel, const double *x, double phase);
 
+/* Four values, at x[0] + phase, x[step] + phase, x[2 step] + phase and x[3 step] + phase: the same
+ * ones to the bit, sooner. */
+void bandlimited_kernel_apply_four(bandlimited_kernel *kernel, const double *x, size_t step,
+                                   double phase, double *y);
+
 /* The weights of samples i - half + 1 .. i + half in that value. */
 void bandlimited_kernel_weights(bandlimited_kernel *kernel, double phase, double *weight);
 

@@ -3,6 +3,8 @@
 #include "stream/foreign_cells.h"
 
 #include <math.h>
+#include <string.h>
+#include <strings.h>
 
 #include <shottrace/trace/quantity.h>
 
@@ -43,6 +45,22 @@ static bool mark_fits(shot_foreign_cells *cells, char mark) {
     return mark == cells->decimal;
 }
 
+/* "inf", "-Infinity" */
+static bool says_infinity(const shot_cell *cell) {
+    shot_cell c = shot_cell_trimmed(cell);
+    const size_t sign = c.length > 0 && (*c.text == '-' || *c.text == '+');
+    return c.length - sign >= 3 && strncasecmp(c.text + sign, "inf", 3) == 0;
+}
+
+static bool is_said_missing(const shot_foreign_cells *cells, const shot_cell *cell) {
+    shot_cell c = shot_cell_trimmed(cell);
+    const shot_texts *said = &cells->settings->missing;
+    for (size_t i = 0; i < said->count; i++)
+        if (strlen(said->items[i]) == c.length && memcmp(said->items[i], c.text, c.length) == 0)
+            return true;
+    return false;
+}
+
 shot_status shot_foreign_cells_value(shot_foreign_cells *cells, const shot_foreign_column *column,
                                      size_t field, const shot_cell *cell, double *value,
                                      bool *readable, shot_error *error) {
@@ -54,13 +72,17 @@ shot_status shot_foreign_cells_value(shot_foreign_cells *cells, const shot_forei
         *readable = shot_cell_is_missing(cell, &cells->settings->missing);
         if (!*readable)
             not_a_number(cells, column, field, cell, number.found, error);
+        else if (says_infinity(cell) && !is_said_missing(cells, cell))
+            *value = INFINITY;
         return SHOT_OK;
     }
     double v = number.value;
     if (column->reading.converts)
         v = shot_column_convert(&column->reading, number.text, number.end, v);
-    if (!isfinite(v))
+    if (!isfinite(v)) {
+        *value = is_said_missing(cells, cell) ? NAN : v;
         return SHOT_OK;
+    }
     *value = v;
     const shot_channel_kind *kind = column->reading.kind;
     if (column->reading.unit_assumed && (v < kind->low || v > kind->high))

@@ -12,7 +12,8 @@ typedef struct shot_foreign_cells {
     shot_text scratch;
 } shot_foreign_cells;
 
-/* The value of a cell in its channel's unit; NaN where it is missing.
+/* The value of a cell in its channel's unit; NaN where it is missing, and infinite where the cell
+ * says so or its number is larger than any that there is, unless --missing names it.
  *   field     the number of the cell, for messages
  *   readable  false, and the reason in `error`, if the cell spoils its row
  * SHOT_ERR_UNIT if a value without a unit is out of its channel's range. */

@@ -369,6 +369,17 @@ static shot_status say_ends(shot_foreign_recording *self, shot_error *error) {
     return self->target->calls->line(self->target, "close", "", error);
 }
 
+/* Infinite samples are missing ones of the trace; that they were there is told. */
+static void tell_infinities(shot_foreign_recording *self) {
+    char text[160];
+    for (size_t c = 0; c < self->count; c++)
+        if (self->columns[c].track.infinite > 0) {
+            snprintf(text, sizeof text, "infinite samples of track %zu that became missing: %.0f",
+                     c + 1, (double)self->columns[c].track.infinite);
+            shot_foreign_table_lose(self->table, text);
+        }
+}
+
 shot_status shot_foreign_recording_finish(shot_foreign_recording *self, bool cut,
                                           shot_error *error) {
     shot_error damage = {0};
@@ -381,6 +392,7 @@ shot_status shot_foreign_recording_finish(shot_foreign_recording *self, bool cut
     for (size_t c = 0; c < self->count; c++)
         SHOT_TRY(shot_track_finish(&self->columns[c].track));
     SHOT_TRY(tell_rows(self, error));
+    tell_infinities(self);
     if (self->own_ends && !short_of_frames && !cut)
         SHOT_TRY(say_ends(self, error));
     return self->target->calls->end(self->target, error);

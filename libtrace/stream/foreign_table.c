@@ -40,10 +40,11 @@ struct shot_foreign_table {
     double last_time;
 
     shot_rejects rejects;
-    size_t losses;   /* something besides rows */
-    bool cut;        /* the bytes of this file end too early */
-    bool any_cut;    /* ... or those of any file did */
-    bool stream_cut; /* a trace stream did not say its end */
+    size_t infinities; /* values that became missing */
+    size_t losses;     /* something besides rows and values */
+    bool cut;          /* the bytes of this file end too early */
+    bool any_cut;      /* ... or those of any file did */
+    bool stream_cut;   /* a trace stream did not say its end */
 };
 
 static shot_foreign_table *table_of(shot_table_target *target) {
@@ -114,6 +115,25 @@ static void explain_leap(shot_foreign_table *table, size_t line, shot_clock_leap
                         names[leap]);
 }
 
+/* A stream has no infinite values: each becomes missing, and is told with its place. */
+static void lose_infinity(shot_foreign_table *table, const shot_record *row, size_t field,
+                          double *value, bool *readable, shot_error *error) {
+    const shot_cell cell = shot_cell_trimmed(&row->cells[field]);
+    const char *channel = table->columns.items[field].channel;
+    const int shown = shot_foreign_cells_shown(cell);
+    *value = NAN;
+    *readable = !table->settings->strict;
+    if (!*readable)
+        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', which is infinite", field + 1,
+                  channel, shown, cell.text);
+    else if (++table->infinities <= SHOT_REJECTS_NAMED)
+        shot_notice_say(&table->shot.notice,
+                        "%s:%zu: field %zu: %s is '%.*s', which is infinite and becomes missing; "
+                        "if that means no value, say --missing '%.*s'",
+                        table->file, row->line, field + 1, channel, shown, cell.text, shown,
+                        cell.text);
+}
+
 static shot_status read_values(shot_foreign_table *table, const shot_record *row, bool *readable,
                                shot_error *error) {
     size_t channel = 1;
@@ -121,8 +141,11 @@ static shot_status read_values(shot_foreign_table *table, const shot_record *row
         const shot_foreign_column *column = &table->columns.items[i];
         if (column->use != SHOT_USE_VALUE)
             continue;
-        SHOT_TRY(shot_foreign_cells_value(&table->cells, column, i + 1, &row->cells[i],
-                                          &table->values[channel++], readable, error));
+        double *value = &table->values[channel++];
+        SHOT_TRY(shot_foreign_cells_value(&table->cells, column, i + 1, &row->cells[i], value,
+                                          readable, error));
+        if (isinf(*value))
+            lose_infinity(table, row, i, value, readable, error);
         if (!*readable)
             return SHOT_OK;
     }
@@ -394,14 +417,21 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
         return shot_fail(error, SHOT_ERR_DATA, "%zu row%s could not be read and %s left out%s",
                          rows, rows == 1 ? "" : "s", rows == 1 ? "was" : "were",
                          table->settings->rejects != NULL ? "" : "; --rejects FILE keeps them");
+    if (table->infinities > 0)
+        return shot_fail(error, SHOT_ERR_DATA, "%zu value%s infinite and became missing",
+                         table->infinities, table->infinities == 1 ? " was" : "s were");
     return shot_fail(error, SHOT_ERR_DATA, "not all of the log could be read");
 }
 
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(shot_rejects_finish(&table->rejects, error));
+    if (table->infinities > SHOT_REJECTS_NAMED)
+        shot_notice_say(&table->shot.notice, "%zu more values are infinite",
+                        table->infinities - SHOT_REJECTS_NAMED);
     if (!table->shot.failed)
         SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
-    if (table->rejects.count == 0 && table->losses == 0 && !table->any_cut && table->shot.shots > 0)
+    const size_t lost = table->rejects.count + table->infinities + table->losses;
+    if (lost == 0 && !table->any_cut && table->shot.shots > 0)
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};

@@ -64,7 +64,7 @@ static bool would_wait(int file) {
 }
 
 static shot_status read_all(shot_chain *chain, int file, const char *name, shot_error *error) {
-    static char bytes[64 * 1024];
+    static char bytes[256 * 1024];
     SHOT_TRY(shot_chain_file(chain, name, error));
     for (;;) {
         if (would_wait(file))
