@@ -9,7 +9,7 @@
 
 #include <shottrace/trace/log_time.h>
 #include <shottrace/trace/stage.h>
-#include <shottrace/trace/table.h>
+#include <shottrace/trace/table_list.h>
 
 #include "filter/clock_offset.h"
 #include "filter/join_rows.h"
@@ -44,63 +44,9 @@ static const shot_option options[] = {
      .help = "interpolate each channel where only the other log has a sample"},
     {0}};
 
-/* ---- what the files hold ---- */
-
-typedef struct log_list {
-    shot_table *logs;
-    size_t count;
-} log_list;
-
-typedef struct collector {
-    shot_sink sink;
-    log_list *into;
-} collector;
-
 static shot_status checked(shot_status status, shot_error *error) {
     return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the logs")
                                      : status;
-}
-
-static shot_table *last_of(shot_sink *sink) {
-    log_list *list = ((collector *)sink)->into;
-    return &list->logs[list->count - 1];
-}
-
-static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    log_list *list = ((collector *)sink)->into;
-    shot_table *logs = realloc(list->logs, (list->count + 1) * sizeof *logs);
-    if (logs == NULL)
-        return checked(SHOT_ERR_MEMORY, error);
-    list->logs = logs;
-    logs[list->count++] = (shot_table){0};
-    return checked(shot_table_begin(last_of(sink), head), error);
-}
-
-static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    return checked(shot_table_rows(last_of(sink), block), error);
-}
-
-static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
-    return checked(shot_table_mark(last_of(sink), one), error);
-}
-
-static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    return checked(shot_table_line(last_of(sink), one), error);
-}
-
-static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
-    last_of(sink)->cut = cut;
-    return SHOT_OK;
-}
-
-static const shot_sink_calls collector_calls = {
-    .begin = begin, .rows = rows, .mark = mark, .line = line, .end = end};
-
-static void log_list_free(log_list *list) {
-    for (size_t i = 0; i < list->count; i++)
-        shot_table_free(&list->logs[i]);
-    free(list->logs);
-    *list = (log_list){0};
 }
 
 /* ---- the source ---- */
@@ -112,13 +58,12 @@ typedef struct joiner {
     shot_sink *next;
     const shot_texts *operands;
     shot_loader loader;
-    log_list logs[2];
+    shot_table_collector logs[2];
 } joiner;
 
 static shot_status load(joiner *self, size_t which, shot_error *error) {
     const shot_texts one = {&self->operands->items[which], 1};
-    collector into = {{&collector_calls}, &self->logs[which]};
-    const shot_intake intake = {&into.sink, NULL, NULL, NULL};
+    const shot_intake intake = {&self->logs[which].sink, NULL, NULL, NULL};
     return self->loader.load(self->loader.user, &one, &intake, error);
 }
 
@@ -126,12 +71,12 @@ static shot_status load_both(joiner *self, shot_error *error) {
     char **files = self->operands->items;
     SHOT_TRY(load(self, 0, error));
     SHOT_TRY(load(self, 1, error));
-    if (self->logs[0].count == self->logs[1].count)
+    if (self->logs[0].shots.count == self->logs[1].shots.count)
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_DATA,
                      "'%.80s' has %zu shots and '%.80s' %zu; they are joined in their order, so "
                      "there must be as many",
-                     files[0], self->logs[0].count, files[1], self->logs[1].count);
+                     files[0], self->logs[0].shots.count, files[1], self->logs[1].shots.count);
 }
 
 /* ---- the offset ---- */
@@ -218,9 +163,10 @@ static shot_status finish(shot_source *source, shot_error *error) {
     joiner *self = (joiner *)source;
     bool cut = false;
     SHOT_TRY(load_both(self, error));
-    for (size_t i = 0; i < self->logs[0].count; i++) {
-        SHOT_TRY(join_pair(self, &self->logs[0].logs[i], &self->logs[1].logs[i], error));
-        cut = cut || self->logs[0].logs[i].cut || self->logs[1].logs[i].cut;
+    const shot_table_list *a = &self->logs[0].shots, *b = &self->logs[1].shots;
+    for (size_t i = 0; i < a->count; i++) {
+        SHOT_TRY(join_pair(self, a->items[i], b->items[i], error));
+        cut = cut || a->items[i]->cut || b->items[i]->cut;
     }
     return shot_sink_close(self->next, cut, error);
 }
@@ -239,8 +185,8 @@ static shot_status pause(shot_source *source, shot_error *error) {
 
 static void release(shot_source *source) {
     joiner *self = (joiner *)source;
-    log_list_free(&self->logs[0]);
-    log_list_free(&self->logs[1]);
+    shot_table_collector_free(&self->logs[0]);
+    shot_table_collector_free(&self->logs[1]);
     free(self);
 }
 
@@ -261,6 +207,8 @@ static shot_status make_source(const shot_making *making, shot_source **out, sho
     joiner *self = calloc(1, sizeof *self);
     if (self == NULL)
         return checked(SHOT_ERR_MEMORY, error);
+    shot_table_collector_init(&self->logs[0]);
+    shot_table_collector_init(&self->logs[1]);
     self->source.calls = &calls;
     self->settings = settings;
     self->history = making->history;

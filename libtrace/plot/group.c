@@ -104,7 +104,7 @@ static shot_status find_band(plot_group *self, shot_error *error) {
     return SHOT_OK;
 }
 
-shot_status plot_group_find(const plot_shots *shots, const shot_texts *names, plot_group *out,
+shot_status plot_group_find(const shot_table_list *shots, const shot_texts *names, plot_group *out,
                             shot_error *error) {
     *out = (plot_group){.shots = shots};
     out->origins = calloc(shots->count, sizeof *out->origins);

@@ -9,7 +9,7 @@
 #include "plot/page.h"
 
 typedef struct plot_group {
-    const plot_shots *shots;
+    const shot_table_list *shots;
     double *origins;    /* [shots->count] */
     bool at_water;      /* else at the first row */
     const char **names; /* of the channels to draw, borrowed [name_count] */
@@ -23,7 +23,7 @@ typedef struct plot_group {
 
 /* Lay them together; `names` may be empty for all channels but those that belong to another.
  * SHOT_ERR_DATA where a named one is in no shot.  Free also after a failure. */
-shot_status plot_group_find(const plot_shots *shots, const shot_texts *names, plot_group *out,
+shot_status plot_group_find(const shot_table_list *shots, const shot_texts *names, plot_group *out,
                             shot_error *error);
 void plot_group_free(plot_group *group);
 

@@ -12,68 +12,6 @@ static shot_status checked(shot_status status, shot_error *error) {
                                      : status;
 }
 
-/* ---- shots ---- */
-
-static plot_shots *shots_of(shot_sink *sink) {
-    return &((plot_collector *)sink)->shots;
-}
-
-static shot_table *last_of(shot_sink *sink) {
-    return shots_of(sink)->items[shots_of(sink)->count - 1];
-}
-
-static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    plot_shots *shots = shots_of(sink);
-    if ((shots->count & (shots->count + 1)) == 0) { /* 0, 1, 3, 7: make room for twice as many */
-        shot_table **items = realloc(shots->items, (2 * shots->count + 1) * sizeof *items);
-        if (items == NULL)
-            return checked(SHOT_ERR_MEMORY, error);
-        shots->items = items;
-    }
-    shot_table *shot = calloc(1, sizeof *shot);
-    if (shot == NULL)
-        return checked(SHOT_ERR_MEMORY, error);
-    shots->items[shots->count++] = shot;
-    return checked(shot_table_begin(shot, head), error);
-}
-
-static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    return checked(shot_table_rows(last_of(sink), block), error);
-}
-
-static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
-    return checked(shot_table_mark(last_of(sink), one), error);
-}
-
-static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    return checked(shot_table_line(last_of(sink), one), error);
-}
-
-static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
-    last_of(sink)->cut = cut;
-    return SHOT_OK;
-}
-
-static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
-    plot_collector *self = (plot_collector *)sink;
-    return self->done != NULL ? self->done(self->user, error) : SHOT_OK;
-}
-
-void plot_collector_init(plot_collector *collector) {
-    static const shot_sink_calls calls = {
-        .begin = begin, .rows = rows, .mark = mark, .line = line, .end = end, .close = close};
-    *collector = (plot_collector){.sink = {&calls}};
-}
-
-void plot_collector_free(plot_collector *collector) {
-    for (size_t i = 0; i < collector->shots.count; i++) {
-        shot_table_free(collector->shots.items[i]);
-        free(collector->shots.items[i]);
-    }
-    free(collector->shots.items);
-    collector->shots = (plot_shots){0};
-}
-
 /* ---- which is it? ---- */
 
 typedef struct table_kind {
@@ -160,7 +98,7 @@ shot_status plot_intake_init(plot_intake *intake, const shot_notice *notice,
                              shot_status (*done)(void *user, shot_error *error), void *user,
                              shot_error *error) {
     *intake = (plot_intake){.kind = PLOT_TRACES};
-    plot_collector_init(&intake->collector);
+    shot_table_collector_init(&intake->collector);
     intake->collector.done = done;
     intake->collector.user = user;
     shot_reader_settings settings = {.notice = *notice};
@@ -198,7 +136,7 @@ shot_status plot_intake_finish(plot_intake *intake, shot_error *error) {
 void plot_intake_free(plot_intake *intake) {
     if (intake->reader != NULL)
         intake->reader->calls->free(intake->reader);
-    plot_collector_free(&intake->collector);
+    shot_table_collector_free(&intake->collector);
     shot_text_free(&intake->table);
     shot_text_free(&intake->waiting);
     shot_text_free(&intake->name);

@@ -5,7 +5,7 @@
 #define SHOT_PLOT_INTAKE_H
 
 #include <shottrace/trace/description.h>
-#include <shottrace/trace/table.h>
+#include <shottrace/trace/table_list.h>
 #include <shottrace/trace/text.h>
 
 typedef enum plot_intake_kind {
@@ -16,26 +16,9 @@ typedef enum plot_intake_kind {
     PLOT_SWEEP      /* of shot-sweep --format curve */
 } plot_intake_kind;
 
-/* Whole shots, in the order in which they came. */
-typedef struct plot_shots {
-    shot_table **items;
-    size_t count;
-} plot_shots;
-
-/* A sink that keeps shots; `done` (may be NULL) is called at the close of the stream. */
-typedef struct plot_collector {
-    shot_sink sink;
-    plot_shots shots;
-    shot_status (*done)(void *user, shot_error *error);
-    void *user;
-} plot_collector;
-
-void plot_collector_init(plot_collector *collector);
-void plot_collector_free(plot_collector *collector);
-
 typedef struct plot_intake {
     shot_source *reader; /* drives the collector */
-    plot_collector collector;
+    shot_table_collector collector;
     plot_intake_kind kind;
     shot_text table;   /* all lines of the tables, one header first */
     shot_text waiting; /* bytes of a file whose kind has not shown yet */

@@ -131,7 +131,7 @@ static shot_status draw(multiples *self, const plot_look *look, plot_scene *scen
     return status;
 }
 
-shot_status plot_multiples_draw(const plot_shots *shots, const shot_texts *channels,
+shot_status plot_multiples_draw(const shot_table_list *shots, const shot_texts *channels,
                                 const plot_look *look, plot_scene *scene, shot_error *error) {
     multiples self = {.page = {.look = *look}};
     shot_status status = plot_group_find(shots, channels, &self.group, error);

@@ -34,7 +34,7 @@ static plot_pen median_pen(const overlay *self) {
 }
 
 static void draw_keys(overlay *self) {
-    const plot_shots *shots = self->group.shots;
+    const shot_table_list *shots = self->group.shots;
     plot_key key = plot_key_begin(&self->page);
     for (size_t i = 0; i < shots->count && !is_crowd(self); i++)
         plot_key_add(&key, plot_key_pen(&self->page.look, i, shots->count),
@@ -103,7 +103,7 @@ static void find_frame(overlay *self) {
 }
 
 static shot_status draw(overlay *self, const plot_look *look, plot_scene *scene) {
-    const plot_shots *shots = self->group.shots;
+    const shot_table_list *shots = self->group.shots;
     shot_text title = {0}, history = {0}, name = {0};
     shot_status status = plot_words_add_count(&title, shots->count);
     if (status == SHOT_OK)
@@ -127,7 +127,7 @@ static shot_status draw(overlay *self, const plot_look *look, plot_scene *scene)
     return status;
 }
 
-shot_status plot_overlay_draw(const plot_shots *shots, const shot_texts *channels,
+shot_status plot_overlay_draw(const shot_table_list *shots, const shot_texts *channels,
                               const plot_look *look, plot_scene *scene, shot_error *error) {
     overlay self = {.page = {.look = *look}};
     shot_status status = plot_group_find(shots, channels, &self.group, error);

@@ -155,7 +155,7 @@ static bool is_path(const path *one) {
     return one->pressure != NULL && one->flow != NULL && one->shot->rows.rows > 0;
 }
 
-static size_t count_paths(const plot_shots *shots, plot_chart_side *across,
+static size_t count_paths(const shot_table_list *shots, plot_chart_side *across,
                           plot_chart_side *values) {
     size_t count = 0;
     for (size_t i = 0; i < shots->count; i++) {
@@ -169,7 +169,7 @@ static size_t count_paths(const plot_shots *shots, plot_chart_side *across,
     return count;
 }
 
-static void draw_keys(plot_page *page, const plot_shots *shots, size_t count) {
+static void draw_keys(plot_page *page, const shot_table_list *shots, size_t count) {
     if (count == 1 || count > PLOT_KEY_FEW)
         return;
     plot_key key = plot_key_begin(page);
@@ -181,7 +181,7 @@ static void draw_keys(plot_page *page, const plot_shots *shots, size_t count) {
     plot_key_end(&key);
 }
 
-static shot_status draw_paths(plot_chart *chart, const plot_shots *shots, size_t count) {
+static shot_status draw_paths(plot_chart *chart, const shot_table_list *shots, size_t count) {
     size_t k = 0;
     for (size_t i = 0; i < shots->count; i++) {
         const path one = path_of(shots->items[i]);
@@ -194,7 +194,7 @@ static shot_status draw_paths(plot_chart *chart, const plot_shots *shots, size_t
     return SHOT_OK;
 }
 
-static shot_status draw(plot_chart *chart, const plot_shots *shots, size_t count,
+static shot_status draw(plot_chart *chart, const shot_table_list *shots, size_t count,
                         const plot_chart_side *across, const plot_chart_side *values) {
     const double height = 22; /* lines of text */
     plot_page *page = &chart->page;
@@ -209,7 +209,7 @@ static shot_status draw(plot_chart *chart, const plot_shots *shots, size_t count
     return draw_paths(chart, shots, count);
 }
 
-shot_status plot_path_draw(const plot_shots *shots, const plot_look *look, plot_scene *scene,
+shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, plot_scene *scene,
                            shot_error *error) {
     plot_chart_side across = {.name = "flow", .unit = "ml/s", .low = 0, .high = 0};
     plot_chart_side values = {.name = "pressure", .unit = "bar", .low = 0, .high = 0};

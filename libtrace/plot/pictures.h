@@ -30,17 +30,17 @@ shot_status plot_control_draw(const shot_measure_table *table, const shot_texts 
                               const plot_look *look, plot_scene *scene, shot_error *error);
 
 /* Pressure against flow, for one shot with its times, or several. */
-shot_status plot_path_draw(const plot_shots *shots, const plot_look *look, plot_scene *scene,
+shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, plot_scene *scene,
                            shot_error *error);
 
 /* Several shots over each other, a panel a channel: up to four with lines of their own kind, more
  * with their median and the band that holds nine of ten at each time. */
-shot_status plot_overlay_draw(const plot_shots *shots, const shot_texts *channels,
+shot_status plot_overlay_draw(const shot_table_list *shots, const shot_texts *channels,
                               const plot_look *look, plot_scene *scene, shot_error *error);
 
 /* A small panel a shot, of one channel (the first named, or the first there is), all to the same
  * scale, over the median of all. */
-shot_status plot_multiples_draw(const plot_shots *shots, const shot_texts *channels,
+shot_status plot_multiples_draw(const shot_table_list *shots, const shot_texts *channels,
                                 const plot_look *look, plot_scene *scene, shot_error *error);
 
 #endif

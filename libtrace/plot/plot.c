@@ -91,7 +91,7 @@ typedef struct plot_source {
     shot_loader loader;
     shot_notice notice;
     plot_intake intake;
-    plot_collector behind;
+    shot_table_collector behind;
 } plot_source;
 
 /* ---- what to draw ---- */
@@ -107,7 +107,7 @@ static shot_status draw_measures(plot_source *self, shot_measure_table *table, p
 }
 
 static shot_status draw_control(plot_source *self, plot_scene *scene, shot_error *error) {
-    const plot_shots *shots = &self->intake.collector.shots;
+    const shot_table_list *shots = &self->intake.collector.shots;
     shot_measure_table table = {0};
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < shots->count && status == SHOT_OK; i++)
@@ -130,7 +130,7 @@ static bool overlap(const shot_table *a, const shot_table *b) {
  * an error if it cannot be the same shot. */
 static shot_status find_behind(const plot_source *self, const shot_table *shot,
                                const shot_table **out, shot_error *error) {
-    const plot_shots *behind = &self->behind.shots;
+    const shot_table_list *behind = &self->behind.shots;
     const char *name = shot->head.name;
     *out = NULL;
     if (self->settings->behind == NULL)
@@ -156,7 +156,7 @@ static shot_status find_behind(const plot_source *self, const shot_table *shot,
 }
 
 static shot_status draw_panels(plot_source *self, plot_scene *scene, shot_error *error) {
-    const plot_shots *shots = &self->intake.collector.shots;
+    const shot_table_list *shots = &self->intake.collector.shots;
     const shot_table *behind;
     if (shots->count > 1)
         shot_notice_say(&self->notice, "of %zu shots the first, '%s', is drawn", shots->count,
@@ -168,7 +168,7 @@ static shot_status draw_panels(plot_source *self, plot_scene *scene, shot_error 
 
 static shot_status draw_shots(plot_source *self, plot_scene *scene, shot_error *error) {
     const struct plot_settings *settings = self->settings;
-    const plot_shots *shots = &self->intake.collector.shots;
+    const shot_table_list *shots = &self->intake.collector.shots;
     const plot_look *look = &self->target.look;
     if (shots->count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to draw");
@@ -271,7 +271,7 @@ static shot_status finish(shot_source *source, shot_error *error) {
 static void release(shot_source *source) {
     plot_source *self = (plot_source *)source;
     plot_intake_free(&self->intake);
-    plot_collector_free(&self->behind);
+    shot_table_collector_free(&self->behind);
     free(self);
 }
 
@@ -287,7 +287,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
     self->output = making->output;
     self->loader = making->loader;
     self->notice = making->notice;
-    plot_collector_init(&self->behind);
+    shot_table_collector_init(&self->behind);
     shot_status status = plot_output_choose(self->settings, &self->target, error);
     if (status == SHOT_OK)
         status = plot_intake_init(&self->intake, &making->notice, draw, self, error);

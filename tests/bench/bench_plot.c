@@ -41,10 +41,10 @@ static void make_log(size_t seconds, shot_text *log) {
 /* Milliseconds for the whole way. */
 static double draw(const shot_text *log, bool png) {
     double start = now();
-    plot_collector collector;
+    shot_table_collector collector;
     shot_reader_settings settings = {0};
     shot_source *reader;
-    plot_collector_init(&collector);
+    shot_table_collector_init(&collector);
     must(shot_reader_new(&settings, &collector.sink, &reader, NULL), "reader");
     must(reader->calls->push(reader, log->bytes, log->length, NULL), "reading");
     must(reader->calls->finish(reader, NULL), "reading");
@@ -58,7 +58,7 @@ static double draw(const shot_text *log, bool png) {
     must(png ? plot_paint_png(&scene, scale, &out) : plot_svg_write(&scene, &out), "writing");
     shot_text_free(&out);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
     return now() - start;
 }
 

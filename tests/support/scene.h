@@ -14,12 +14,12 @@
 #include "plot/intake.h"
 #include "plot/page.h"
 
-/* The shots of a trace stream; free with plot_collector_free. */
-static inline void scene_shots(const char *text, plot_collector *out) {
+/* The shots of a trace stream; free with shot_table_collector_free. */
+static inline void scene_shots(const char *text, shot_table_collector *out) {
     shot_reader_settings settings = {0};
     shot_source *reader;
     shot_error error = {0};
-    plot_collector_init(out);
+    shot_table_collector_init(out);
     assert_int_equal(shot_reader_new(&settings, &out->sink, &reader, &error), SHOT_OK);
     assert_int_equal(reader->calls->push(reader, text, strlen(text), &error), SHOT_OK);
     assert_int_equal(reader->calls->finish(reader, &error), SHOT_OK);

@@ -24,6 +24,7 @@
 #include <shottrace/trace/sink.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table.h>
+#include <shottrace/trace/table_list.h>
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 #include <shottrace/trace/wrap.h>

@@ -20,7 +20,7 @@ static const char shot_text_of_test[] =
     "# end: rows=11\n# close: shots=1\n";
 
 typedef struct picture {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene;
 } picture;
 
@@ -38,7 +38,7 @@ static void draw(const char *text, picture *out, const char *channel) {
 
 static void done(picture *one) {
     plot_scene_free(&one->scene);
-    plot_collector_free(&one->collector);
+    shot_table_collector_free(&one->collector);
 }
 
 /* Protects: a panel for each channel and none for those that belong to another; what was wanted is

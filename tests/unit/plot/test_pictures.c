@@ -134,7 +134,7 @@ static void a_control_chart_names_the_odd_shot(void **state) {
 /* Protects: the path of a shot through flow and pressure, and rays on which their quotient is what
  * the ray says. */
 static void rays_have_their_resistance(void **state) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene = {0};
     plot_look look = scene_look();
     scene_shots("time,pressure,flow\n0,0,0\n5,6,1.5\n10,9,3\n", &collector);
@@ -156,11 +156,11 @@ static void rays_have_their_resistance(void **state) {
     }
     assert_true(rays >= 3);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* A stream of shots that end one second later each. */
-static void make_shots(size_t count, plot_collector *collector) {
+static void make_shots(size_t count, shot_table_collector *collector) {
     shot_text text = {0};
     for (size_t i = 0; i < count; i++) {
         assert_int_equal(shot_text_add_format(&text,
@@ -180,7 +180,7 @@ static void make_shots(size_t count, plot_collector *collector) {
 /* Protects: two hundred shots lie over each other at their first rows, with the median where the
  * middle shot is; three are told apart by their lines and named. */
 static void shots_lie_over_each_other(void **state) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene = {0};
     plot_look look = scene_look();
     const shot_texts all = {0};
@@ -195,13 +195,13 @@ static void shots_lie_over_each_other(void **state) {
     const plot_shape *last = scene_inside(scene_group(&scene, "line shot", 199), PLOT_PATH, 0);
     assert_close(points_of(&scene, last)[0], scene_place(across, 0, false), 0.5);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
     make_shots(3, &collector);
     assert_int_equal(plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
     assert_true(scene_says(&scene, "number 2 of a long series"));
     assert_null(scene_group(&scene, "line median", 0));
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* Protects: a panel a shot, none beyond the page, for any number of shots. */
@@ -209,7 +209,7 @@ static void every_shot_has_its_small_panel(void **state) {
     static const size_t counts[] = {1, 2, 5, 200};
     const shot_texts all = {0};
     for (size_t i = 0; i < 4; i++) {
-        plot_collector collector;
+        shot_table_collector collector;
         plot_scene scene = {0};
         plot_look look = scene_look();
         make_shots(counts[i], &collector);
@@ -221,17 +221,17 @@ static void every_shot_has_its_small_panel(void **state) {
             assert_true(scene.points[k + 1] >= -1 && scene.points[k + 1] <= scene.height + 1);
         }
         plot_scene_free(&scene);
-        plot_collector_free(&collector);
+        shot_table_collector_free(&collector);
     }
 }
 
 /* Protects: several shots without rows or values are drawn all the same. */
 static void empty_shots_are_drawn(void **state) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_look look = scene_look();
     const shot_texts all = {0};
     scene_shots("time,pressure\ntime,pressure,flow\n0,,\n1,,\ntime,pressure\n5,-3\n", &collector);
-    shot_status (*const draws[])(const plot_shots *, const shot_texts *, const plot_look *,
+    shot_status (*const draws[])(const shot_table_list *, const shot_texts *, const plot_look *,
                                  plot_scene *,
                                  shot_error *) = {plot_overlay_draw, plot_multiples_draw};
     for (size_t i = 0; i < 2; i++) {
@@ -242,12 +242,12 @@ static void empty_shots_are_drawn(void **state) {
     plot_scene scene = {0};
     assert_int_equal(plot_path_draw(&collector.shots, &look, &scene, NULL), SHOT_OK);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* Protects: each of a few paths is named in a key, with the pen of its line. */
 static void paths_are_told_apart(void **state) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene = {0};
     plot_look look = scene_look();
     scene_shots("# shot: one\ntime,pressure,flow\n0,0,0\n5,6,1.5\n# shot: two\n"
@@ -262,12 +262,12 @@ static void paths_are_told_apart(void **state) {
     assert_int_not_equal(line->pen.dash,
                          scene_inside(scene_group(&scene, "line", 0), PLOT_PATH, 0)->pen.dash);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* Protects: a key with names too long for one row goes on in the next, and drops none. */
 static void a_key_goes_on_in_the_next_row(void **state) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene = {0};
     plot_look look = scene_look();
     const shot_texts all = {0};
@@ -284,7 +284,7 @@ static void a_key_goes_on_in_the_next_row(void **state) {
     assert_int_equal(last->words[0], '3');
     assert_true(last->y > scene_inside(key, PLOT_WORDS, 0)->y);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* Protects: shots have whole numbers on the axis of a control chart, however few there are. */

@@ -13,7 +13,7 @@ static size_t count_of(const char *text, const char *piece) {
 }
 
 static void draw(const char *log, plot_scene *scene) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_look look = scene_look();
     shot_error error = {0};
     shot_texts all = {0};
@@ -21,7 +21,7 @@ static void draw(const char *log, plot_scene *scene) {
     scene_shots(log, &collector);
     assert_int_equal(plot_panels_draw(collector.shots.items[0], NULL, &all, &look, scene, &error),
                      SHOT_OK);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 /* Protects: names, notes and metadata from a log cannot become markup. */

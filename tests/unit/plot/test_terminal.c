@@ -5,7 +5,7 @@
 #include "plot/terminal.h"
 
 static void draw(const char *log, const plot_terminal *terminal, shot_text *out) {
-    plot_collector collector;
+    shot_table_collector collector;
     plot_scene scene = {0};
     plot_look look = {.width = terminal->columns * 8.0, .pixel = 1, .type = plot_type_cells};
     look.theme = terminal->colours == PLOT_NO_COLOURS ? PLOT_MONO : PLOT_DARK;
@@ -15,7 +15,7 @@ static void draw(const char *log, const plot_terminal *terminal, shot_text *out)
                      SHOT_OK);
     assert_int_equal(plot_terminal_write(&scene, terminal, out), SHOT_OK);
     plot_scene_free(&scene);
-    plot_collector_free(&collector);
+    shot_table_collector_free(&collector);
 }
 
 static const char log_of_test[] =
