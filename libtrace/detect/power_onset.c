@@ -21,6 +21,13 @@ typedef struct fitter {
     double *a, *b, *work;
 } fitter;
 
+static double power_of(double x, int power) {
+    double product = x;
+    for (int p = 1; p < power; p++)
+        product *= x;
+    return product;
+}
+
 /* Rows are in units of their SD. */
 static void fill(fitter *f, double t0, int power) {
     const shot_power_rule *rule = f->rule;
@@ -28,7 +35,7 @@ static void fill(fitter *f, double t0, int power) {
     for (size_t i = 0; i < f->n; i++) {
         double u = f->t[i] - t0, way = u > 0 ? u : 0;
         f->a[i] = w;
-        f->a[f->rows + i] = w * pow(way, power);
+        f->a[f->rows + i] = w * power_of(way, power);
         if (rule->sloped)
             f->a[2 * f->rows + i] = w * u;
         f->b[i] = w * f->y[i];

@@ -8,6 +8,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "wide.h"
+
 typedef struct factors {
     double *q;        /* columns: above the diagonal R, from the diagonal on a Householder vector */
     double *b;        /* becomes Q'b */
@@ -20,15 +22,33 @@ size_t shot_least_squares_workspace(size_t rows, size_t columns) {
     return rows * (columns + 1) + 2 * columns;
 }
 
-/* Length of a vector without overflow or underflow of its squares. */
-static double length_of(const double *v, size_t n) {
-    double largest = 0, sum = 0;
+SHOT_WIDE static double largest_of(const double *v, size_t n) {
+    double largest = 0;
+#pragma omp simd reduction(max : largest)
     for (size_t i = 0; i < n; i++)
-        largest = fmax(largest, fabs(v[i]));
+        largest = greater(fabs(v[i]), largest);
+    return largest;
+}
+
+SHOT_WIDE static void square_over(const double *restrict v, size_t n, double largest,
+                                  double *restrict out) {
+    for (size_t i = 0; i < n; i++)
+        out[i] = (v[i] / largest) * (v[i] / largest);
+}
+
+/* Length of a vector without overflow or underflow of its squares, which are summed in order. */
+static double length_of(const double *v, size_t n) {
+    enum { SOME = 64 };
+    const double largest = largest_of(v, n);
+    double squares[SOME], sum = 0;
     if (largest == 0)
         return 0;
-    for (size_t i = 0; i < n; i++)
-        sum += (v[i] / largest) * (v[i] / largest);
+    for (size_t done = 0, some; done < n; done += some) {
+        some = n - done < SOME ? n - done : SOME;
+        square_over(v + done, some, largest, squares);
+        for (size_t i = 0; i < some; i++)
+            sum += squares[i];
+    }
     return largest * sqrt(sum);
 }
 
@@ -45,7 +65,8 @@ static shot_status load(factors *f, const double *a, const double *b) {
 }
 
 /* Reflect: target -= v (v'target) 2 / (v'v), over rows first..rows-1. */
-static void reflect(const double *v, double *target, size_t first, size_t rows, double half_norm) {
+static void reflect(const double *restrict v, double *restrict target, size_t first, size_t rows,
+                    double half_norm) {
     double dot = 0;
     for (size_t i = first; i < rows; i++)
         dot += v[i] * target[i];
