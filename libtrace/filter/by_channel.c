@@ -397,9 +397,8 @@ static shot_status finish_kernels(by_channel *self, shot_error *error) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     by_channel *self = (by_channel *)sink;
     shot_head_free(&self->head);
-    shot_rows_free(&self->held);
     if (shot_head_copy(head, &self->head) != SHOT_OK ||
-        shot_rows_init(&self->held, head->channel_count) != SHOT_OK)
+        shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
         return out_of_memory(self, error);
     const shot_status status = choose_channels(self, error);
     if (status == SHOT_ERR_MEMORY)

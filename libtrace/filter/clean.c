@@ -190,7 +190,8 @@ static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error)
 
 /* ---- calls ---- */
 
-static void forget_shot(clean_sink *self) {
+/* What the channels of a shot work with. */
+static void free_channels(clean_sink *self) {
     for (size_t i = 0; i < self->channel_count; i++)
         clean_channel_free(&self->channels[i]);
     free(self->channels);
@@ -200,10 +201,10 @@ static void forget_shot(clean_sink *self) {
     self->channel_count = 0;
     shot_sample_gaps_free(self->row_gaps);
     self->row_gaps = NULL;
+}
+
+static void forget_shot(clean_sink *self) {
     shot_mark_list_clear(&self->gaps);
-    shot_rows_free(&self->held);
-    row_order_free(&self->order);
-    shot_head_free(&self->head);
     memset(self->ids, 0, sizeof self->ids);
     self->handed = self->repeats = self->differing = self->late = 0;
     self->latest = 0;
@@ -251,13 +252,37 @@ static shot_status keep_head(const shot_head *head, shot_head *out) {
     return SHOT_OK;
 }
 
+static bool has_same_channels(const shot_head *a, const shot_head *b) {
+    if (a->channel_count != b->channel_count)
+        return false;
+    for (size_t c = 0; c < a->channel_count; c++)
+        if (strcmp(a->channels[c].name, b->channels[c].name) != 0)
+            return false;
+    return true;
+}
+
+/* The shot has the channels of the one before. */
+static void channels_again(clean_sink *self) {
+    if (self->row_gaps != NULL)
+        shot_sample_gaps_reset(self->row_gaps);
+    for (size_t i = 0; i < self->channel_count; i++)
+        clean_channel_again(&self->channels[i], self->stage.settings, &self->head);
+}
+
 static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     const struct clean_settings *settings = self->stage.settings;
+    const bool again = self->part != NULL && has_same_channels(&self->head, head);
     forget_shot(self);
+    shot_head_free(&self->head);
     self->hole = hole_of(settings);
     SHOT_TRY(keep_head(head, &self->head));
-    SHOT_TRY(shot_rows_init(&self->held, head->channel_count));
+    SHOT_TRY(shot_rows_restart(&self->held, head->channel_count));
     SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
+    if (again) {
+        channels_again(self);
+        return SHOT_OK;
+    }
+    free_channels(self);
     SHOT_TRY(clean_gaps_new(settings, &self->row_gaps));
     return begin_channels(self);
 }
@@ -326,7 +351,11 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
 static void release(shot_sink *sink) {
     clean_sink *self = (clean_sink *)sink;
     forget_shot(self);
+    free_channels(self);
     shot_mark_list_free(&self->gaps);
+    shot_rows_free(&self->held);
+    row_order_free(&self->order);
+    shot_head_free(&self->head);
     shot_stage_free(sink);
 }
 

@@ -54,10 +54,10 @@ shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_ga
 
 shot_status clean_channel_begin(clean_channel *channel, const struct clean_settings *settings,
                                 const shot_head *head, size_t column) {
-    *channel = (clean_channel){.column = column,
-                               .name = head->channels[column].name,
-                               .unit = head->channels[column].unit,
-                               .last = NAN};
+    channel->column = column;
+    channel->name = head->channels[column].name;
+    channel->unit = head->channels[column].unit;
+    channel->last = NAN;
     spike_rule rule = {.window = settings->window, .threshold = settings->threshold};
     bool adds_up;
     set_nature(channel, &rule, &adds_up);
@@ -66,6 +66,24 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
     SHOT_TRY(flat_finder_begin(&channel->flat, settings->flat, adds_up));
     return spike_finder_new(&rule, &channel->spikes);
+}
+
+void clean_channel_again(clean_channel *channel, const struct clean_settings *settings,
+                         const shot_head *head) {
+    channel->name = head->channels[channel->column].name;
+    channel->unit = head->channels[channel->column].unit;
+    channel->last = NAN;
+    spike_finder_reset(channel->spikes);
+    if (channel->gaps != NULL)
+        shot_sample_gaps_reset(channel->gaps);
+    zero_finder_free(&channel->zero);
+    zero_finder_begin(&channel->zero, settings->idle);
+    flat_finder_reset(&channel->flat);
+    noise_watch_reset(&channel->noise);
+    channel->settled = channel->spike_count = 0;
+    channel->largest = channel->largest_at = 0;
+    channel->flat_count = channel->flat_samples = 0;
+    channel->changed = false;
 }
 
 void clean_channel_free(clean_channel *channel) {

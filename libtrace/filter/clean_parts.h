@@ -84,9 +84,13 @@ typedef struct clean_sink {
 /* *out is NULL where gaps are not asked for. */
 shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_gaps **out);
 
-/* Make ready for the channel of that number. */
+/* Make a zeroed one ready for the channel of that number. */
 shot_status clean_channel_begin(clean_channel *channel, const struct clean_settings *settings,
                                 const shot_head *head, size_t column);
+
+/* ... and for the same channel of another shot. */
+void clean_channel_again(clean_channel *channel, const struct clean_settings *settings,
+                         const shot_head *head);
 
 /* Row `number` of the shot, which is held. */
 shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,

@@ -16,6 +16,11 @@ void flat_finder_free(flat_finder *finder) {
     *finder = (flat_finder){0};
 }
 
+void flat_finder_reset(flat_finder *finder) {
+    if (finder->runs != NULL)
+        shot_value_runs_reset(finder->runs);
+}
+
 void flat_finder_push(flat_finder *finder, const double *t, const double *y, size_t n) {
     if (finder->runs != NULL)
         shot_value_runs_push_block(finder->runs, t, y, n);

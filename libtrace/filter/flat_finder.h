@@ -32,6 +32,8 @@ size_t flat_finder_finish(flat_finder *finder);
 /* What run i is. */
 flat_kind flat_finder_judge(const flat_finder *finder, size_t i);
 
+/* Forget all samples. */
+void flat_finder_reset(flat_finder *finder);
 void flat_finder_free(flat_finder *finder);
 
 #endif

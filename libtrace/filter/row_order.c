@@ -7,10 +7,13 @@
 #include <string.h>
 
 shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
-    row_order_free(order);
+    if (order->columns != columns)
+        row_order_free(order);
     order->reach = reach;
-    order->columns = columns;
     order->newest = order->passed = -INFINITY;
+    if (order->columns == columns)
+        return shot_rows_restart(&order->rows, 2 * columns);
+    order->columns = columns;
     order->row = malloc(2 * columns * sizeof *order->row);
     order->differing = calloc(columns, sizeof *order->differing);
     if (order->row == NULL || order->differing == NULL)

@@ -92,6 +92,15 @@ void shot_rows_clear(shot_rows *rows) {
     compact(rows);
 }
 
+shot_status shot_rows_restart(shot_rows *rows, size_t columns) {
+    if (rows->store != NULL && rows->columns == columns) {
+        shot_rows_clear(rows);
+        return SHOT_OK;
+    }
+    shot_rows_free(rows);
+    return shot_rows_init(rows, columns);
+}
+
 void shot_rows_free(shot_rows *rows) {
     for (size_t c = 0; rows->store != NULL && c < rows->columns; c++)
         free(rows->store[c]);

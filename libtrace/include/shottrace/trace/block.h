@@ -29,6 +29,8 @@ typedef struct shot_rows {
 
 /* A zeroed shot_rows is free; `init` gives it `columns` empty columns. */
 SHOT_API shot_status shot_rows_init(shot_rows *rows, size_t columns);
+/* Empty, with so many columns; the room of before is kept where the columns are as many. */
+SHOT_API shot_status shot_rows_restart(shot_rows *rows, size_t columns);
 /* Make room for `more` rows at the end: amortised constant time a row. */
 SHOT_API shot_status shot_rows_reserve(shot_rows *rows, size_t more);
 /* Append a block of the same number of columns. */
