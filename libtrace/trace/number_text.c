@@ -155,20 +155,39 @@ static inline bool read_quotient(const struct scan *scan, double *value) {
 #endif
 }
 
+/* The next eight bytes, zeros where the text ends before, as in the last field of a row; false
+ * where there are fewer than four. */
+static inline bool load_word(const char *text, const char *end, uint64_t *word) {
+    const ptrdiff_t left = end - text;
+    if (left >= WORD) {
+        memcpy(word, text, WORD);
+        return true;
+    }
+    uint32_t first, last; /* they overlap */
+    if (left < (ptrdiff_t)sizeof first)
+        return false;
+    memcpy(&first, text, sizeof first);
+    memcpy(&last, end - sizeof last, sizeof last);
+    *word = first | (uint64_t)last << WORD * (left - (ptrdiff_t)sizeof last);
+    return true;
+}
+
+static inline int byte_of(uint64_t word, int place) {
+    return (int)(word >> WORD * place & 0xff);
+}
+
 /* The numbers of most logs have at most seven digits and a point, no exponent, and other text
  * behind them: find their extent and their value within one 64-bit word, without a branch for each
  * digit.  False leaves the number to the long way. */
 static inline bool read_word(const char *text, const char *end, const char **after, double *value) {
-    uint64_t word;
-    if (!READS_WORDS || end - text < WORD)
+    uint64_t bytes;
+    if (!READS_WORDS || !load_word(text, end, &bytes))
         return false;
-    memcpy(&word, text, WORD);
-    word ^= EACH * '0';
-    uint64_t others = others_in(word);
+    uint64_t word = bytes ^ EACH * '0', others = others_in(word);
     if (others == 0)
         return false;
     int whole = __builtin_ctzll(others) / WORD, length = whole;
-    if (text[whole] == '.') {
+    if (byte_of(bytes, whole) == '.') {
         others &= others - 1;
         if (others == 0)
             return false;
@@ -178,7 +197,7 @@ static inline bool read_word(const char *text, const char *end, const char **aft
     }
     int decimals = length > whole ? length - whole - 1 : 0;
     int digits = whole + decimals;
-    if (digits == 0 || (text[length] | 0x20) == 'e')
+    if (digits == 0 || (byte_of(bytes, length) | 0x20) == 'e')
         return false;
     *value = (double)value_of_word(word << (WORD * (WORD - digits))) / power_of_ten[decimals];
     *after = text + length;

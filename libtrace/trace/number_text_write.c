@@ -31,12 +31,14 @@ static char *write_integer(char *out, uint64_t value) {
     return out + (sizeof text - at);
 }
 
+/* 00 to 99. */
+static const char pairs[] =
+    "000102030405060708091011121314151617181920212223242526272829303132333435363738394041424344"
+    "454647484950515253545556575859606162636465666768697071727374757677787980818283848586878889"
+    "90919293949596979899";
+
 /* Exactly eight digits. */
 static inline void write_eight(char *out, uint32_t value) {
-    static const char pairs[] =
-        "000102030405060708091011121314151617181920212223242526272829303132333435363738394041424344"
-        "454647484950515253545556575859606162636465666768697071727374757677787980818283848586878889"
-        "90919293949596979899";
     const uint32_t high = value / 10000, low = value % 10000;
     memcpy(out, pairs + 2 * (high / 100), 2);
     memcpy(out + 2, pairs + 2 * (high % 100), 2);
@@ -102,10 +104,14 @@ static inline char *write_decimal(char *out, double magnitude, const shortest_de
     if (decimal->decimals == 0)
         return write_integer(out, decimal->digits);
     const uint64_t whole = (uint64_t)(int64_t)magnitude; /* under 10^15, as fixed form is */
-    if (whole < 10)
+    if (whole < 10) {
         *out++ = (char)('0' + whole);
-    else
+    } else if (whole < 100) {
+        memcpy(out, pairs + 2 * whole, 2);
+        out += 2;
+    } else {
         out = write_integer(out, whole);
+    }
     *out++ = '.';
     return write_digits(out, decimal->digits - whole * shot_power_of_ten[decimal->decimals],
                         decimal->decimals);
