@@ -27,6 +27,7 @@ typedef struct worked {
     double sd;         /* of a sample, correlation allowed for; NaN while unknown */
     size_t came, lost; /* samples with a value; of these, those without a result */
     size_t beyond;     /* results beyond the largest number, which are missing */
+    size_t bare;       /* results without a gain, where errors are added */
 } worked;
 
 typedef struct gap_mark {
@@ -79,7 +80,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     noise_watch_reset(&one->noise);
     one->column = column;
     one->name = self->head.channels[column].name;
-    one->came = one->lost = one->beyond = 0;
+    one->came = one->lost = one->beyond = one->bare = 0;
     one->sd = NAN;
     self->count++;
     return SHOT_OK;
@@ -184,8 +185,10 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
         one->came += !isnan(samples[r]);
         one->lost += !isnan(samples[r]) && isnan(value[r]);
     }
-    for (size_t r = 0; r < ready && self->errors; r++)
+    for (size_t r = 0; r < ready && self->errors; r++) {
+        one->bare += !isnan(value[r]) && isnan(gain[r]);
         gain[r] = one->sd * sqrt(gain[r]);
+    }
 }
 
 static shot_status hand_on_count(by_channel *self, size_t count, shot_error *error) {
@@ -354,6 +357,11 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
                                "shot-%s: %s: %zu results are beyond the largest number, and are "
                                "missing",
                                filter, one->name, one->beyond));
+    if (one->bare > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu values have no standard error: the filter "
+                               "remembers more rows than can be weighed",
+                               filter, one->name, one->bare));
     if (self->errors && isnan(one->sd))
         SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
     return SHOT_OK;

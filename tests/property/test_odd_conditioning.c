@@ -203,6 +203,23 @@ static void what_is_not_known_is_said(void **state) {
     }
 }
 
+/* Of 5000 rows a filter that remembers more than half has no errors, and says so. */
+static void errors_that_cannot_be_weighed_are_said(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "# noise: pressure sd=0.1 corr=0s\ntime,pressure\n");
+    for (int i = 0; i < 5000; i++)
+        shot_text_add_format(&in, "%d.%02d,%d\n", i / 100, i % 100, i % 3);
+    feed got = run("smooth --method lowpass --cutoff 0.1Hz --errors", in.bytes);
+    assert_non_null(strstr(got.out.bytes, "\n# note: shot-smooth: pressure: 5000 values have no "
+                                          "standard error: the filter remembers more rows than "
+                                          "can be weighed\n"));
+    feed_free(&got);
+    got = run("smooth --method lowpass --cutoff 1Hz --errors", in.bytes);
+    assert_null(strstr(got.out.bytes, "# note:"));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
 /* ---- every filter, every odd shot ---- */
 
 typedef enum odd {
@@ -332,6 +349,7 @@ int main(void) {
         cmocka_unit_test(orders_above_the_window_are_refused),
         cmocka_unit_test(missing_constant_and_short_channels),
         cmocka_unit_test(what_is_not_known_is_said),
+        cmocka_unit_test(errors_that_cannot_be_weighed_are_said),
         cmocka_unit_test(every_filter_answers_every_odd_shot),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
