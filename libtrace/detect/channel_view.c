@@ -92,6 +92,18 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
     return status;
 }
 
+size_t shot_channel_view_first(const shot_channel_view *view, double time) {
+    size_t low = 0, high = view->n;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (view->t[middle] < time)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
 void shot_channel_view_free(shot_channel_view *view) {
     free(view->t);
     free(view->y);

@@ -20,6 +20,10 @@ typedef struct shot_channel_view {
  * fewer than 5 samples; SHOT_ERR_MEMORY.  Freed by shot_channel_view_free, also after an error. */
 shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
                                   shot_channel_view *out);
+
+/* The index of the first sample at `time` or later; n if there is none. */
+size_t shot_channel_view_first(const shot_channel_view *view, double time);
+
 void shot_channel_view_free(shot_channel_view *view);
 
 #endif

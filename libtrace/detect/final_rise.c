@@ -12,17 +12,30 @@
 
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
+static const double FALLS = 0.25;  /* of the free flow */
 static const double WITHIN = 4;    /* s in which the rise is over */
 
 /* Mean over half a second from `time` on; NaN without samples. */
 static double level_at(const shot_channel_view *view, double time) {
     double sum = 0, n = 0;
-    for (size_t i = 0; i < view->n; i++)
-        if (view->t[i] >= time && view->t[i] < time + 0.5) {
-            sum += view->y[i];
-            n++;
-        }
+    for (size_t i = shot_channel_view_first(view, time); i < view->n && view->t[i] < time + 0.5;
+         i++, n++)
+        sum += view->y[i];
     return n > 0 ? sum / n : NAN;
+}
+
+/* The highest half second that ends by `until`. */
+static double highest_before(const shot_channel_view *view, double until) {
+    double best = NAN;
+    for (double from = view->t[0]; from + 0.5 <= fmin(until, view->t[view->n - 1]); from += 0.25)
+        best = fmax(best, level_at(view, from));
+    return best;
+}
+
+/* The pressure comes up for the first time: never before was it as high as half of the rise above
+ * its foot.  What only comes back, after a surge or a pause, is no final rise. */
+static bool is_fresh(const shot_channel_view *view, double time, double level, double height) {
+    return !(highest_before(view, time) > level + 0.5 * height);
 }
 
 /* The highest half second within 4 s of the knee, before `until`. */
@@ -70,7 +83,8 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
         if (knees[i].after < -0.5 * steepest)
             break; /* the pump is off */
         double rise = height_of(pressure, knees, count, i);
-        if (!(rise >= LEAST_RISE && rise <= MOST_RISE))
+        if (!(rise >= LEAST_RISE && rise <= MOST_RISE) ||
+            !is_fresh(pressure, knees[i].at, knees[i].level_here, rise))
             continue;
         if (starts_from_a_stand(knees, i, steepest)) {
             *height = rise;
@@ -86,19 +100,22 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
 
 /* ---- from the flow ---- */
 
-static double highest_level(const shot_channel_view *view) {
-    double best = -INFINITY;
-    for (double from = view->t[0]; from + 0.5 <= view->t[view->n - 1]; from += 0.25)
-        best = fmax(best, level_at(view, from));
+/* The lowest half second within 4 s of the knee. */
+static double lowest_after(const shot_channel_view *view, double time) {
+    double best = NAN;
+    for (double from = time; from + 0.5 <= time + WITHIN; from += 0.25)
+        best = fmin(best, level_at(view, from));
     return best;
 }
 
-/* While water runs freely into the headspace the flow is what the jet passes at full pressure: it
- * is the highest of the shot, and steady.  It falls from the instant at which pressure builds up
- * behind the jet: flow through a jet goes with the root of the pressure lost in it. */
-static bool flow_falls_from_its_height(const shot_knee *knee, double highest) {
+/* While water runs freely into the headspace the flow is what the jet passes at full pressure, and
+ * nearly steady.  It falls from the instant at which pressure builds up behind the jet: flow
+ * through a jet goes with the root of the pressure lost in it. */
+static bool flow_falls(const shot_channel_view *flow, const shot_knee *knee) {
+    double before = level_at(flow, knee->at - 0.5);
     return knee->after < 0 && knee->after < knee->before &&
-           fabs(knee->before) < STANDS * fabs(knee->after) && knee->level_here > 0.8 * highest;
+           fabs(knee->before) < 0.5 * fabs(knee->after) &&
+           before - lowest_after(flow, knee->at) > FALLS * before;
 }
 
 static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_knee *knee,
@@ -125,13 +142,14 @@ static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_kn
 bool shot_final_rise_in_flow(const shot_channel_view *pressure, const shot_channel_view *flow,
                              const shot_knee *knees, size_t count, double level, shot_knee *out,
                              double *height) {
-    double most_flow = highest_level(flow), most_pressure = highest_level(pressure);
+    double most = highest_before(pressure, INFINITY);
     for (size_t i = 0; i < count; i++) {
         double before = level_at(pressure, knees[i].at - 0.5);
-        if (!flow_falls_from_its_height(&knees[i], most_flow) || !(before > 0.6 * most_pressure))
+        if (!flow_falls(flow, &knees[i]) || !(before > 0.6 * most))
             continue;
         *height = highest_after(pressure, knees[i].at, pressure->t[pressure->n - 1]) - before;
-        if (*height < LEAST_RISE || *height > MOST_RISE)
+        if (!(*height >= LEAST_RISE && *height <= MOST_RISE) ||
+            !is_fresh(pressure, knees[i].at, before, *height))
             continue;
         *out = as_in_pressure(pressure, &knees[i], level);
         return !isnan(out->before);

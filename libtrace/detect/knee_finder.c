@@ -15,18 +15,6 @@
  * worth a mark: nobody could see them on a needle.  Common practice, no source. */
 static const double least_part = 1.0 / 60;
 
-static size_t first_at(const shot_channel_view *view, double time) {
-    size_t low = 0, high = view->n;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        if (view->t[middle] < time)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
 typedef struct search {
     const shot_channel_view *view;
     double level;
@@ -37,7 +25,8 @@ typedef struct search {
 static shot_segmented_line *fit(const search *self, double from, double to, double guess,
                                 double sd) {
     const shot_channel_view *view = self->view;
-    size_t begin = first_at(view, from), end = first_at(view, nextafter(to, INFINITY));
+    size_t begin = shot_channel_view_first(view, from),
+           end = shot_channel_view_first(view, nextafter(to, INFINITY));
     shot_segmented_line_options options = {.sd = sd,
                                            .corr = view->noise.correlation,
                                            .z = shot_normal_quantile(0.5 + self->level / 2)};

@@ -5,11 +5,14 @@
  * With d(h) = slope over the next h minus slope over the last h seconds, a break has the same d
  * for every small h, while d of a smooth bend shrinks with h.  So a knee is a local maximum of
  * |d(h)| that is large enough to matter and not much smaller than |d(2 h)|, with h = 0.2 s or,
- * where pump and gauge round it off, 0.5 s.  Of the bends, which have no instant of their own,
- * those that matter become notes, so that nobody is blamed for finding a knee there. */
+ * where pump and gauge round it off, 0.5 s; a rounded one has its own strongest change within
+ * 0.25 s of its place, so that it is no end of a window in a curve behind an edge.  Of the bends,
+ * which have no instant of their own, those that matter become notes, so that nobody is blamed for
+ * finding a knee there. */
 #include "puck/knees.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { NEAR = 20, WIDE = 50 };                 /* h in steps: 0.2 and 0.5 s */
 enum { FINE = 5 };                             /* 0.05 s: to tell two breaks that stand close */
@@ -21,6 +24,8 @@ static const double SHARPNESS = 0.7; /* d(0.2 s) / d(0.4 s): 1 for a break, 0.5 
 static const double LEAST_FINAL = 0.08, MOST_FINAL = 1.2; /* bar: a small final rise */
 
 static const char BEND[] = "a bend, not a knee";
+static const char FINAL_RISE[] = "final rise";
+static const char GENTLE_RISE[] = "a bend, not a knee: final rise";
 
 static double gauge(const shot_recipe *recipe, const shot_moment *moment) {
     return recipe->machine.gauge_at_puck != 0 ? moment->puck : moment->pump;
@@ -147,16 +152,47 @@ static shot_status add_sharp(const shot_recipe *recipe, const shot_brew *brew, s
                              shot_truth_list *list) {
     const double value = change(recipe, brew, i, NEAR);
     if (!is_echo(recipe, brew, i, NEAR))
-        return add(list, "knee", i, value, final ? "final rise" : "");
+        return add(list, "knee", i, value, final ? FINAL_RISE : "");
     const size_t place = close_break(recipe, brew, i, NEAR);
     return place < brew->count ? add(list, "knee", place, value, "")
                                : add(list, "note", i, value, BEND);
 }
 
+/* Is the change of slope concentrated about `i`?  In a curve that falls away from an edge d(h) is
+ * the larger the nearer the edge, and its largest where the window just leaves the edge out is of
+ * the window's making. */
+static bool has_own_centre(const shot_recipe *recipe, const shot_brew *brew, size_t i) {
+    const double sign = change(recipe, brew, i, WIDE) < 0 ? -1 : 1;
+    size_t place = i;
+    double most = -INFINITY;
+    for (size_t k = i > WIDE / 2 ? i - WIDE / 2 : 0; k <= i + WIDE / 2; k++) {
+        const double there = sign * change(recipe, brew, k, NEAR);
+        if (there > most) {
+            most = there;
+            place = k;
+        }
+    }
+    return place + WIDE / 2 > i && place < i + WIDE / 2;
+}
+
 static shot_status add_rounded(const shot_recipe *recipe, const shot_brew *brew, size_t i,
                                shot_truth_list *list) {
-    const bool knee = is_sharp(recipe, brew, i, WIDE) && !is_echo(recipe, brew, i, WIDE);
+    const bool knee = is_sharp(recipe, brew, i, WIDE) && !is_echo(recipe, brew, i, WIDE) &&
+                      has_own_centre(recipe, brew, i);
     return add(list, knee ? "knee" : "note", i, change(recipe, brew, i, WIDE), knee ? "" : BEND);
+}
+
+/* Where pressure comes to the puck but the gauge shows no knee, as the rise is no more than the end
+ * of its ramp, the place is a note. */
+static shot_status add_gentle_rise(const shot_recipe *recipe, const shot_brew *brew, double rise,
+                                   size_t since, shot_truth_list *list) {
+    if (isnan(rise))
+        return SHOT_OK;
+    for (size_t k = since; k < list->count; k++)
+        if (strcmp(list->items[k].note, FINAL_RISE) == 0)
+            return SHOT_OK;
+    const size_t i = (size_t)(rise / SHOT_BREW_STEP + 0.5);
+    return add(list, "note", i, change(recipe, brew, i, NEAR), GENTLE_RISE);
 }
 
 /* Breaks, sharp ones first; then what is rounded, as a knee or as a note. */
@@ -168,6 +204,7 @@ shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_tr
         if (is_knee(recipe, brew, i, final))
             SHOT_TRY(add_sharp(recipe, brew, i, final, list));
     }
+    SHOT_TRY(add_gentle_rise(recipe, brew, rise, since, list));
     for (size_t i = 0; i + 2 * WIDE < brew->count; i++)
         if (is_peak(recipe, brew, i, WIDE, WIDE, LEAST_BEND) &&
             !has_knee_near(list, since, (double)i * SHOT_BREW_STEP))

@@ -368,6 +368,7 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
         if (strcmp(t->kind, "knee") == 0 && strcmp(t->note, "final rise") == 0)
             add_event(&truth, (event){t->from, t->to, NAN, NAN, NAN, NAN, NAN, false, false});
     }
+    add_notes(log->truth, "a bend, not a knee: final rise", &truth);
     for (size_t i = 0; i < marks->count; i++) {
         const shot_mark *m = &marks->marks[i];
         if (strcmp(m->kind, "knee") == 0 && m->note != NULL && strstr(m->note, "final rise"))

@@ -164,6 +164,29 @@ static void the_flow_tells_the_final_rise(void **state) {
     }
 }
 
+/* A pump at 9 bar in 0.6 s; at 15 s a channel opens and takes 0.4 bar, which comes back over the
+ * next 3 s while the flow of 6 ml/s falls to 2 ml/s: a recovery, since the pressure had been there.
+ */
+static void a_recovery_is_no_final_rise(void **state) {
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_random random = shot_random_at(64, seed);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: pump\ntime [s],pressure [bar],flow [ml/s]\n");
+        for (int i = 0; i < 250; i++) {
+            double t = i / 10.0, open = t < 15 ? 0 : fmin((t - 15) / 0.5, 1);
+            double left = open * (t < 18 ? 1 : exp(-(t - 18)));
+            double p = fmin(9, 15 * t) - 0.4 * left, q = fmin(2, 4 * t) + 4 * left;
+            shot_text_add_format(&text, "%.1f,%.2f", t, p + 0.03 * shot_random_normal(&random));
+            shot_text_add_format(&text, ",%.2f\n", q + 0.08 * shot_random_normal(&random));
+        }
+        feed got = marks_of(text.bytes);
+        assert_non_null(strstr(got.out.bytes, ",knee,"));
+        assert_null(strstr(got.out.bytes, "final rise"));
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+}
+
 /* A log of noise alone about 6 bar: white noise, white noise with 1/f noise of the same size, and
  * slow ramps written in steps of four times the noise. */
 static shot_text noise_log(int kind, double rate, uint64_t seed) {
@@ -229,6 +252,7 @@ int main(void) {
         cmocka_unit_test(what_cannot_be_known_is_said),
         cmocka_unit_test(no_interval_after_processing),
         cmocka_unit_test(the_flow_tells_the_final_rise),
+        cmocka_unit_test(a_recovery_is_no_final_rise),
         cmocka_unit_test(noise_alone_keeps_the_alarm_rate),
         cmocka_unit_test(the_linear_model_finds_the_joints),
     };
