@@ -2,6 +2,7 @@
 /* Clock texts: the forms, and the leaps that are no time. */
 #include "stream/clock_text.h"
 
+#include <math.h>
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
@@ -231,8 +232,8 @@ static shot_clock_leap leap_midnight(shot_clock *clock, const shot_decimal *chan
  * hour, so the minute is the reading modulo 3600 s.) */
 static shot_clock_leap leap_summer_time(shot_clock *clock, const shot_decimal *now,
                                         const shot_decimal *change) {
-    int64_t before = (int64_t)shot_decimal_value(&clock->last) % 3600;
-    int64_t after = (int64_t)shot_decimal_value(now) % 3600;
+    const double before = fmod(trunc(shot_decimal_value(&clock->last)), 3600);
+    const double after = fmod(trunc(shot_decimal_value(now)), 3600);
     int64_t hours = 0;
     if (compare_seconds(change, -3600) > 0 && compare_seconds(change, -3540) < 0)
         hours = 1;
