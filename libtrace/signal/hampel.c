@@ -21,6 +21,7 @@ typedef struct known_median {
 struct shot_hampel {
     shot_sliding_window *window;
     window_median order;
+    sorting_network network; /* for short windows */
     double threshold, floor;
     known_median known; /* of a sample that shot_hampel_next will hand out */
     size_t most;        /* windows to look at in one go */
@@ -125,7 +126,7 @@ static size_t pass_short(shot_hampel *hampel, const window_batch *batch, size_t 
     window_lanes lanes;
     double least[WINDOW_LANES] = {0}, nearer[WINDOW_LANES];
     const double *value = batch->y + batch->own + first;
-    window_lanes_sort(batch, first, rows, &lanes);
+    window_lanes_sort(batch, first, rows, &hampel->network, &lanes);
     for (size_t l = 0; l < rows; l++)
         least[l] = least_deviation(hampel, value[l], lanes.median[l]);
     window_lanes_count(&lanes, least, nearer);

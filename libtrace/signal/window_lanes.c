@@ -56,21 +56,40 @@ SHOT_INLINE void compare_exchange(double *restrict low, double *restrict high) {
 
 /* Merge exchange (Batcher 1968; Knuth 1998, 'The Art of Computer Programming' 3, section 5.2.2,
  * algorithm M): any number of rows, the same comparisons for all data. */
-SHOT_WIDE static void sort_columns(double (*x)[LANES], size_t n) {
+static void make_network(sorting_network *network, size_t n) {
     size_t top = 1;
     while (2 * top < n)
         top *= 2;
+    *network = (sorting_network){.n = n};
     for (size_t p = top; p > 0; p /= 2)
         for (size_t q = top, r = 0, d = p;; d = q - p, q /= 2, r = p) {
             for (size_t i = 0; i + d < n; i++)
-                if ((i & p) == r)
-                    compare_exchange(x[i], x[i + d]);
+                if ((i & p) == r) {
+                    network->low[network->count] = (uint8_t)i;
+                    network->high[network->count++] = (uint8_t)(i + d);
+                }
             if (q == p)
                 break;
         }
 }
 
-void window_lanes_sort(const window_batch *batch, size_t first, size_t rows, window_lanes *out) {
+SHOT_WIDE static void sort_columns(const sorting_network *network, double (*x)[LANES]) {
+    for (size_t i = 0; i < network->count; i++)
+        compare_exchange(x[network->low[i]], x[network->high[i]]);
+}
+
+/* Lengths that vary a little from row to row, as in time they do, share a network. */
+static void fit_network(sorting_network *network, size_t longest, double (*x)[LANES]) {
+    enum { SPARE = 2 };
+    if (longest > network->n || longest + SPARE < network->n)
+        make_network(network, longest);
+    for (size_t k = longest; k < network->n; k++)
+        for (size_t l = 0; l < LANES; l++)
+            x[k][l] = INFINITY;
+}
+
+void window_lanes_sort(const window_batch *batch, size_t first, size_t rows,
+                       sorting_network *network, window_lanes *out) {
     for (size_t l = 0; l < LANES; l++)
         out->n[l] = l < rows ? batch->high[first + l] - batch->low[first + l] : 0;
     const size_t longest = longest_of(out);
@@ -78,7 +97,8 @@ void window_lanes_sort(const window_batch *batch, size_t first, size_t rows, win
         load_in_step(batch->y + batch->low[first], longest, out->sorted);
     else
         load_each(batch, first, longest, out);
-    sort_columns(out->sorted, longest);
+    fit_network(network, longest, out->sorted);
+    sort_columns(network, out->sorted);
     for (size_t l = 0; l < LANES; l++) {
         const size_t n = out->n[l];
         const double upper = n > 0 ? out->sorted[n / 2][l] : NAN;
