@@ -3,7 +3,6 @@
 #include <shottrace/signal/hampel.h>
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/median.h>
@@ -14,8 +13,8 @@
 
 /* What was found out about a sample. */
 typedef struct known_median {
-    size_t number; /* of the sample in the stream; SIZE_MAX: none */
-    double median, mad;
+    double median, mad; /* mad NaN: not worked out, but no spike */
+    bool spike;
 } known_median;
 
 struct shot_hampel {
@@ -23,8 +22,10 @@ struct shot_hampel {
     window_median order;
     sorting_network network; /* for short windows */
     double threshold, floor;
-    known_median known; /* of a sample that shot_hampel_next will hand out */
-    size_t most;        /* windows to look at in one go */
+    /* Of samples that were looked at together: number `from` and those after it. */
+    window_batch batch;
+    known_median known[WINDOW_BATCH]; /* [rows] */
+    size_t from, rows;
 };
 
 shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel **out) {
@@ -58,8 +59,7 @@ void shot_hampel_free(shot_hampel *hampel) {
 void shot_hampel_reset(shot_hampel *hampel) {
     shot_sliding_window_reset(hampel->window);
     window_median_clear(&hampel->order);
-    hampel->known.number = SIZE_MAX;
-    hampel->most = WINDOW_BATCH;
+    hampel->from = hampel->rows = 0;
 }
 
 shot_status shot_hampel_push(shot_hampel *hampel, double t, double y) {
@@ -81,9 +81,11 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
     if (!*ready)
         return SHOT_OK;
     double median = NAN, mad = NAN;
-    if (!isnan(view.value) && hampel->known.number == view.first + view.own) {
-        median = hampel->known.median;
-        mad = hampel->known.mad;
+    const size_t row = view.first + view.own - hampel->from;
+    const bool known = !isnan(view.value) && row < hampel->rows && !isnan(hampel->known[row].mad);
+    if (known) {
+        median = hampel->known[row].median;
+        mad = hampel->known[row].mad;
     } else if (view.n > 0) {
         SHOT_TRY(window_median_follow(&hampel->order, &view));
         median = window_median_value(&hampel->order, view.n);
@@ -104,13 +106,9 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
 
 /* ---- many at once ---- */
 
-/* Whether a sample is a spike, worked out; the figures are kept for shot_hampel_next. */
-static bool is_spike(shot_hampel *hampel, size_t number, double value, double median, double mad) {
-    const double scale = fmax(SHOT_MAD_TO_SD * mad, hampel->floor);
-    const bool spike = fabs(value - median) > hampel->threshold * scale;
-    if (spike)
-        hampel->known = (known_median){number, median, mad};
-    return spike;
+static bool is_spike(const shot_hampel *hampel, double value, known_median known) {
+    const double scale = fmax(SHOT_MAD_TO_SD * known.mad, hampel->floor);
+    return fabs(value - known.median) > hampel->threshold * scale;
 }
 
 /* What the deviation of rank (n - 1) / 2 must reach, so that no sample at that distance from the
@@ -120,72 +118,72 @@ static double least_deviation(const shot_hampel *hampel, double value, double me
     return fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
 }
 
-/* Of rows with short windows, at most WINDOW_LANES, how many from `first` on are no spikes. */
-static size_t pass_short(shot_hampel *hampel, const window_batch *batch, size_t first,
-                         size_t rows) {
-    window_lanes lanes;
-    double least[WINDOW_LANES] = {0}, nearer[WINDOW_LANES];
+/* Rows with short windows, at most WINDOW_LANES. */
+static void judge_short(shot_hampel *hampel, size_t first, size_t rows) {
+    const window_batch *batch = &hampel->batch;
     const double *value = batch->y + batch->own + first;
+    double least[WINDOW_LANES] = {0}, nearer[WINDOW_LANES];
+    window_lanes lanes;
     window_lanes_sort(batch, first, rows, &hampel->network, &lanes);
     for (size_t l = 0; l < rows; l++)
         least[l] = least_deviation(hampel, value[l], lanes.median[l]);
     window_lanes_count(&lanes, least, nearer);
-    for (size_t l = 0; l < rows; l++)
-        if (least[l] != 0 && nearer[l] > (double)((lanes.n[l] - 1) / 2) &&
-            is_spike(hampel, batch->first + batch->own + first + l, value[l], lanes.median[l],
-                     window_lanes_mad(&lanes, l)))
-            return l;
-    return rows;
+    for (size_t l = 0; l < rows; l++) {
+        known_median *known = &hampel->known[first + l];
+        *known = (known_median){lanes.median[l], NAN, false};
+        if (least[l] == 0 || !(nearer[l] > (double)((lanes.n[l] - 1) / 2)))
+            continue;
+        known->mad = window_lanes_mad(&lanes, l);
+        known->spike = is_spike(hampel, value[l], *known);
+    }
 }
 
-static shot_status pass_long(shot_hampel *hampel, const window_batch *batch, size_t row,
-                             bool *none) {
-    const shot_window_view view = window_batch_view(batch, row);
+static shot_status judge_long(shot_hampel *hampel, size_t row) {
+    const shot_window_view view = window_batch_view(&hampel->batch, row);
     SHOT_TRY(window_median_follow(&hampel->order, &view));
-    const double median = window_median_value(&hampel->order, view.n);
-    *none = !is_spike(hampel, view.first + view.own, view.value, median,
-                      window_median_mad(&hampel->order, median, view.n));
+    known_median *known = &hampel->known[row];
+    known->median = window_median_value(&hampel->order, view.n);
+    known->mad = window_median_mad(&hampel->order, known->median, view.n);
+    known->spike = is_spike(hampel, view.value, *known);
     return SHOT_OK;
 }
 
-/* How many rows from `first` on, at most WINDOW_LANES, have short windows. */
-static size_t short_rows(const window_batch *batch, size_t first) {
-    size_t rows = 0;
-    while (rows < WINDOW_LANES && first + rows < batch->rows &&
-           batch->high[first + rows] - batch->low[first + rows] <= WINDOW_LANES_LONGEST)
-        rows++;
-    return rows;
+static bool is_short(const window_batch *batch, size_t row) {
+    return batch->high[row] - batch->low[row] <= WINDOW_LANES_LONGEST;
 }
 
-/* How many rows of a batch are no spikes. */
-static shot_status pass_rows(shot_hampel *hampel, const window_batch *batch, size_t *rows) {
-    for (*rows = 0; *rows < batch->rows;) {
-        const size_t some = short_rows(batch, *rows);
-        bool none = true;
-        if (some == 0)
-            SHOT_TRY(pass_long(hampel, batch, *rows, &none));
-        const size_t passed = some > 0 ? pass_short(hampel, batch, *rows, some) : none;
-        *rows += passed;
-        if (passed < some || !none)
-            break;
+/* Judge the rows whose windows are known, either all short or all long. */
+static shot_status look_ahead(shot_hampel *hampel) {
+    const window_batch *batch = &hampel->batch;
+    size_t rows = 0;
+    window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
+    while (rows < batch->rows && is_short(batch, rows) == is_short(batch, 0))
+        rows++;
+    for (size_t done = 0, some; done < rows; done += some) {
+        some = !is_short(batch, 0) ? 1 : rows - done < WINDOW_LANES ? rows - done : WINDOW_LANES;
+        if (is_short(batch, 0))
+            judge_short(hampel, done, some);
+        else
+            SHOT_TRY(judge_long(hampel, done));
     }
+    hampel->from = window_batch_number(hampel->window);
+    hampel->rows = rows;
     return SHOT_OK;
 }
 
 shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed) {
-    window_batch batch;
-    size_t rows;
+    size_t row = window_batch_number(hampel->window) - hampel->from, count = 0;
     *passed = (shot_hampel_passed){0, NAN, NAN};
-    if (hampel->known.number == window_batch_number(hampel->window)) /* a spike comes next */
+    if (row >= hampel->rows) {
+        SHOT_TRY(look_ahead(hampel));
+        row = 0;
+    }
+    while (row + count < hampel->rows && !hampel->known[row + count].spike)
+        count++;
+    if (count == 0)
         return SHOT_OK;
-    window_batch_find(hampel->window, hampel->most, &batch);
-    SHOT_TRY(pass_rows(hampel, &batch, &rows));
-    /* Where spikes are near each other, few windows at once are looked at in vain. */
-    hampel->most = rows < batch.rows ? 2 * rows + WINDOW_LANES : WINDOW_BATCH;
-    if (rows == 0)
-        return SHOT_OK;
-    const size_t last = batch.own + rows - 1;
-    *passed = (shot_hampel_passed){rows, batch.t[last], batch.y[last]};
-    window_batch_pass(hampel->window, &batch, rows);
+    passed->count = count;
+    window_batch_row(hampel->window, count - 1, &passed->t, &passed->value);
+    window_batch_pass(hampel->window, &hampel->batch, row + count);
     return SHOT_OK;
 }

@@ -356,14 +356,20 @@ size_t window_batch_number(const shot_sliding_window *window) {
     return window->passed;
 }
 
+void window_batch_row(const shot_sliding_window *window, size_t ahead, double *t, double *y) {
+    *t = window->rows.t[ahead];
+    *y = window->rows.y[ahead];
+}
+
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows) {
-    if (rows == 0)
+    const size_t end = batch->first + batch->own + rows;
+    if (rows == 0 || end <= window->passed)
         return;
-    const size_t low = batch->first + batch->low[rows - 1], last = window->passed + rows - 1;
+    const size_t low = batch->first + batch->low[rows - 1];
     window->now = (span){low, batch->first + batch->high[rows - 1]};
-    window->passed += rows;
-    pair_queue_drop(&window->rows, window->rows.base + rows);
-    const size_t needed = low < last ? low : last;
+    pair_queue_drop(&window->rows, window->rows.base + (end - window->passed));
+    window->passed = end;
+    const size_t needed = low < end - 1 ? low : end - 1;
     if (needed > window->samples.base)
         pair_queue_drop(&window->samples, needed);
 }

@@ -25,7 +25,10 @@ size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch 
 /* The number of the sample that the next row is, if it is one. */
 size_t window_batch_number(const shot_sliding_window *window);
 
-/* Pass over the first `rows` of the rows found. */
+/* Time and value of the row that is `ahead` rows after the next one. */
+void window_batch_row(const shot_sliding_window *window, size_t ahead, double *t, double *y);
+
+/* Pass over the first `rows` of the rows found, some of which may have gone already. */
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows);
 
 /* The window of one of its rows; `known` is not told. */
