@@ -98,12 +98,10 @@ static inline bool as_decimal(double magnitude, shortest_decimal *out) {
     return true;
 }
 
-/* digits / 10^decimals, which is the shortest text of a magnitude: their whole parts are the same.
- */
-static inline char *write_decimal(char *out, double magnitude, const shortest_decimal *decimal) {
+/* digits / 10^decimals, whose whole part is given. */
+static inline char *write_decimal(char *out, uint64_t whole, const shortest_decimal *decimal) {
     if (decimal->decimals == 0)
         return write_integer(out, decimal->digits);
-    const uint64_t whole = (uint64_t)(int64_t)magnitude; /* under 10^15, as fixed form is */
     if (whole < 10) {
         *out++ = (char)('0' + whole);
     } else if (whole < 100) {
@@ -198,29 +196,67 @@ static bool in_fixed_form(double magnitude) {
     return magnitude >= smallest_fixed && magnitude < 1e15;
 }
 
-static inline size_t write_number(char *out, double value, int digits) {
-    if (!isfinite(value))
-        return 0;
-    char *p = out;
-    if (signbit(value))
-        *p++ = '-';
-    const double magnitude = fabs(value);
+/* The shortest text of a magnitude, where it has a short way. */
+static inline bool find_shortest(double magnitude, shortest_decimal *out) {
+    return as_decimal(magnitude, out) ||
+           (in_fixed_form(magnitude) && shortest_decimal_find(magnitude, out));
+}
+
+/* Round the shortest text to fewer digits.  No number with one digit more than wanted lies between
+ * it and the value, or that would be the shortest: so both round alike, unless it is such a number
+ * itself.  False for that, for whole numbers and for what rounds up to one digit more. */
+static bool round_decimal(shortest_decimal *decimal, int digits) {
+    int drop = 0;
+    while (decimal->digits / shot_power_of_ten[digits] >= shot_power_of_ten[drop])
+        drop++;
+    if (drop == 0)
+        return true;
+    const uint64_t unit = shot_power_of_ten[drop];
+    uint64_t kept = decimal->digits / unit;
+    const uint64_t rest = decimal->digits % unit;
+    kept += rest > unit / 2;
+    if (drop > decimal->decimals || rest == unit / 2 || kept == shot_power_of_ten[digits])
+        return false;
+    decimal->decimals -= drop;
+    for (; decimal->decimals > 0 && kept % 10 == 0; decimal->decimals--)
+        kept /= 10;
+    decimal->digits = kept;
+    return true;
+}
+
+static size_t write_rounded(char *out, double magnitude, int digits) {
     shortest_decimal decimal;
-    const bool is_short = digits >= DBL_DIG && as_decimal(magnitude, &decimal);
-    if (is_short || (digits >= DBL_DECIMAL_DIG && in_fixed_form(magnitude) &&
-                     shortest_decimal_find(magnitude, &decimal)))
-        return (size_t)(write_decimal(p, magnitude, &decimal) - out);
-    return (size_t)(write_figures(p, magnitude, digits) - out);
+    if (!find_shortest(magnitude, &decimal) || !round_decimal(&decimal, digits))
+        return (size_t)(write_figures(out, magnitude, digits) - out);
+    const uint64_t whole = decimal.digits / shot_power_of_ten[decimal.decimals];
+    return (size_t)(write_decimal(out, whole, &decimal) - out);
+}
+
+/* The whole part is under 10^15, as fixed form is, and that of the shortest text is the same. */
+static inline size_t write_shortest(char *out, double magnitude) {
+    shortest_decimal decimal;
+    if (!find_shortest(magnitude, &decimal))
+        return (size_t)(write_figures(out, magnitude, DBL_DECIMAL_DIG) - out);
+    return (size_t)(write_decimal(out, (uint64_t)(int64_t)magnitude, &decimal) - out);
+}
+
+static inline size_t write_sign(char *out, double value) {
+    *out = '-';
+    return signbit(value) != 0;
 }
 
 size_t shot_number_write(char *out, double value) {
-    return write_number(out, value, DBL_DECIMAL_DIG);
+    if (!isfinite(value))
+        return 0;
+    const size_t sign = write_sign(out, value);
+    return sign + write_shortest(out + sign, fabs(value));
 }
 
 size_t shot_number_write_digits(char *out, double value, int digits) {
-    if (digits < 1)
-        digits = 1;
-    if (digits > DBL_DECIMAL_DIG)
-        digits = DBL_DECIMAL_DIG;
-    return write_number(out, value, digits);
+    if (digits >= DBL_DECIMAL_DIG)
+        return shot_number_write(out, value);
+    if (!isfinite(value))
+        return 0;
+    const size_t sign = write_sign(out, value);
+    return sign + write_rounded(out + sign, fabs(value), digits < 1 ? 1 : digits);
 }
