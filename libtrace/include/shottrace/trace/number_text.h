@@ -10,8 +10,8 @@
  *         ... not a number, or something follows it ...
  *     size_t length = shot_number_write(line, bar);
  *
- * The few-digit decimals of logs take a short path, and so does what is computed from them when it
- * is written; all others go to the C++ run-time's std::from_chars and std::to_chars.  Nothing here
+ * The few-digit decimals of logs take a short path, and so does what is computed from them; all
+ * others go to the C++ run-time's std::from_chars and std::to_chars.  Nothing here
  * allocates; everything is safe in threads. */
 #ifndef SHOTTRACE_TRACE_NUMBER_TEXT_H
 #define SHOTTRACE_TRACE_NUMBER_TEXT_H
