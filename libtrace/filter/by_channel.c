@@ -144,7 +144,7 @@ static shot_status add_channels(by_channel *self, shot_head *head, shot_error *e
 
 static shot_status hand_on_head(by_channel *self, shot_error *error) {
     shot_head head = {0};
-    if (shot_head_copy(&self->head, &head) != SHOT_OK)
+    if (shot_head_borrow(&self->head, &head) != SHOT_OK)
         return out_of_memory(self, error);
     shot_status status = add_channels(self, &head, error);
     const double **out = realloc(self->out, head.channel_count * sizeof *out);
@@ -154,7 +154,7 @@ static shot_status hand_on_head(by_channel *self, shot_error *error) {
         status = out_of_memory(self, error);
     if (status == SHOT_OK)
         status = shot_stage_begin(&self->stage.sink, &head, error);
-    shot_head_free(&head);
+    shot_head_free_channels(&head);
     return status;
 }
 

@@ -124,7 +124,7 @@ static shot_status add_column(pick_channels *channels, const shot_head *head, si
     pick_column column = {.source = index};
     pick_name *rename = rename_of(channels, channel->name);
     const shot_channel_kind *kind = rename != NULL ? shot_channel_kind_of(name) : NULL;
-    if (shot_head_channel(out, name) >= 0)
+    if (channels->renamed > 0 && shot_head_channel(out, name) >= 0)
         return shot_fail(error, SHOT_ERR_DATA, "shot '%s': two channels would be called '%s'",
                          head->name, name);
     if (kind != NULL)

@@ -162,7 +162,7 @@ static void choose_errors(resampler *self) {
 
 static shot_status hand_on_head(resampler *self, shot_error *error) {
     shot_head head = {0};
-    shot_status status = shot_head_copy(&self->head, &head);
+    shot_status status = shot_head_borrow(&self->head, &head);
     for (size_t c = 0; c < self->count && status == SHOT_OK; c++)
         if (self->errors[c].wanted)
             status = standard_errors_add_channel(&self->head, c + 1, NULL, ".se", 0, &head, error);
@@ -170,7 +170,7 @@ static shot_status hand_on_head(resampler *self, shot_error *error) {
         status = out_of_memory(error);
     if (status == SHOT_OK)
         status = shot_stage_begin(&self->stage.sink, &head, error);
-    shot_head_free(&head);
+    shot_head_free_channels(&head);
     return status;
 }
 

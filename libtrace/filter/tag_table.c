@@ -81,16 +81,17 @@ static shot_status fill_row(tag_table *table, char **row, shot_error *error) {
         SHOT_TRY(take_cell(table, i, &row[i], error));
     if (table->shots.count == table->room) {
         const size_t room = table->room ? 2 * table->room : 16;
-        char ***values = realloc(table->values, room * sizeof *values);
-        if (values == NULL)
+        tag_row *rows = realloc(table->rows, room * sizeof *rows);
+        if (rows == NULL)
             return SHOT_ERR_MEMORY;
-        table->values = values;
+        table->rows = rows;
         table->room = room;
     }
     return shot_name_list_add(&table->shots, table->line.field[table->shot_column]);
 }
 
-static shot_status take_row(tag_table *table, const char *line, size_t length, shot_error *error) {
+static shot_status take_row(tag_table *table, const char *line, size_t length, size_t first_line,
+                            shot_error *error) {
     SHOT_TRY(shot_csv_line_read(&table->line, line, length));
     if (table->line.count != table->header.count)
         return shot_fail(error, SHOT_ERR_SYNTAX,
@@ -104,7 +105,7 @@ static shot_status take_row(tag_table *table, const char *line, size_t length, s
         return SHOT_ERR_MEMORY;
     const shot_status status = fill_row(table, row, error);
     if (status == SHOT_OK)
-        table->values[table->shots.count - 1] = row;
+        table->rows[table->shots.count - 1] = (tag_row){row, first_line};
     else
         free_row(table, row);
     return status;
@@ -112,10 +113,21 @@ static shot_status take_row(tag_table *table, const char *line, size_t length, s
 
 shot_status tag_table_add_line(tag_table *table, const char *line, size_t length,
                                shot_error *error) {
+    const size_t first_line = ++table->lines;
+    for (size_t i = 0; i < length; i++)
+        table->lines += line[i] == '\n';
     if (length == 0)
         return SHOT_OK;
     return table->header.count == 0 ? take_header(table, line, length, error)
-                                    : take_row(table, line, length, error);
+                                    : take_row(table, line, length, first_line, error);
+}
+
+static shot_status two_rows(const tag_table *table, const shot_named *one, shot_error *error) {
+    const size_t line = table->rows[one[1].index].line;
+    if (error != NULL)
+        error->line = line;
+    return shot_fail(error, SHOT_ERR_SYNTAX, "the shot '%.80s' has a row in line %zu already",
+                     one->name, table->rows[one->index].line);
 }
 
 shot_status tag_table_finish(tag_table *table, shot_error *error) {
@@ -124,8 +136,7 @@ shot_status tag_table_finish(tag_table *table, shot_error *error) {
     shot_name_list_sort(&table->shots);
     for (size_t i = 1; i < table->shots.count; i++)
         if (strcmp(table->shots.names[i - 1].name, table->shots.names[i].name) == 0)
-            return shot_fail(error, SHOT_ERR_SYNTAX, "the shot '%s' has two rows",
-                             table->shots.names[i].name);
+            return two_rows(table, &table->shots.names[i - 1], error);
     return SHOT_OK;
 }
 
@@ -134,16 +145,16 @@ shot_status tag_table_apply(tag_table *table, shot_head *head, bool *found) {
     const shot_named *one = shot_name_list_find(&table->shots, head->name, &count);
     *found = one != NULL;
     for (size_t i = 0; one != NULL && i < table->header.count; i++)
-        if (table->values[one->index][i] != NULL)
-            SHOT_TRY(
-                shot_head_set_value(head, table->header.field[i], table->values[one->index][i]));
+        if (table->rows[one->index].values[i] != NULL)
+            SHOT_TRY(shot_head_set_value(head, table->header.field[i],
+                                         table->rows[one->index].values[i]));
     return SHOT_OK;
 }
 
 void tag_table_free(tag_table *table) {
     for (size_t i = 0; i < table->shots.count; i++)
-        free_row(table, table->values[i]);
-    free(table->values);
+        free_row(table, table->rows[i].values);
+    free(table->rows);
     free(table->units);
     shot_name_list_free(&table->shots);
     shot_csv_line_free(&table->header);

@@ -7,24 +7,28 @@
 #include <shottrace/trace/name_list.h>
 #include <shottrace/trace/shot.h>
 
-/* Zeroed it is empty.  `values` has a row for each of `shots`; a value of a cell that was empty is
- * NULL. */
+typedef struct tag_row {
+    char **values; /* [header.count]; that of an empty cell is NULL */
+    size_t line;   /* of the file, 1-based */
+} tag_row;
+
+/* Zeroed it is empty.  There is a row for each of `shots`. */
 typedef struct tag_table {
     shot_csv_line header, line;
-    char **units;   /* [header.count], as in `dose [g]`, or NULL */
-    char ***values; /* [shots.count][header.count] */
-    size_t room;
+    char **units;  /* [header.count], as in `dose [g]`, or NULL */
+    tag_row *rows; /* [shots.count] */
+    size_t room, lines;
     ptrdiff_t shot_column;
     shot_name_list shots;
 } tag_table;
 
-/* Take a line: the header first, in which one column is `shot` and every other a key, with or
- * without a unit in brackets. */
+/* Take the next line of the file, which may go on over line breaks in quotes: the header first, in
+ * which one column is `shot` and every other a key, with or without a unit in brackets. */
 shot_status tag_table_add_line(tag_table *table, const char *line, size_t length,
                                shot_error *error);
 
-/* All lines were taken: rows can be found.  SHOT_ERR_SYNTAX, with the shot named, if one has two
- * rows; SHOT_ERR_DATA if there is no header. */
+/* All lines were taken: rows can be found.  SHOT_ERR_SYNTAX, with the shot and the lines named, if
+ * one has two rows; SHOT_ERR_DATA if there is no header. */
 shot_status tag_table_finish(tag_table *table, shot_error *error);
 
 /* Set the keys of a shot; *found is false where it has no row. */

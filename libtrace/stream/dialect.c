@@ -97,7 +97,7 @@ static shot_status take_sample(const char *text, size_t length, const shot_diale
     candidate.delimiter = delimiter;
     *out = (sample){.delimiter = delimiter};
     shot_records *records;
-    SHOT_TRY(shot_records_new(&candidate, take_shape, out, &records));
+    SHOT_TRY(shot_records_new(&candidate, length, take_shape, out, &records));
     shot_status status = shot_records_push(records, text, length, NULL);
     if (status == SHOT_OK)
         status = shot_records_finish(records, false, NULL);

@@ -13,14 +13,9 @@
 #include "stream/metadata_text.h"
 
 /* The sample: so many lines, doubled while they hold few rows, up to so many bytes; more bytes, up
- * to the most, while there is no row at all and so few lines that they must be long. */
-enum {
-    SAMPLE_LINES = 16,
-    SAMPLE_ROWS = 8,
-    SAMPLE_BYTES = 64 * 1024,
-    SAMPLE_MOST = 32 * 1024 * 1024,
-    LONG_LINES = 1000
-};
+ * to those of the longest line, while there is no row at all and so few lines that they must be
+ * long. */
+enum { SAMPLE_LINES = 16, SAMPLE_ROWS = 8, SAMPLE_BYTES = 64 * 1024, LONG_LINES = 1000 };
 
 struct shot_delimited {
     const struct shot_read_settings *settings;
@@ -57,6 +52,10 @@ shot_status shot_delimited_new(const struct shot_read_settings *settings, const 
     self->wanted_lines = SAMPLE_LINES;
     self->wanted_bytes = SAMPLE_BYTES;
     return SHOT_OK;
+}
+
+static size_t longest_line(const shot_delimited *self) {
+    return (size_t)self->settings->longest_line << 20;
 }
 
 /* ----------------------------------------------------------------------------- other lines --- */
@@ -125,7 +124,7 @@ static shot_status cut_comment(shot_delimited *self, char delimiter) {
     const shot_record *comment = &self->comment.items[0];
     shot_dialect dialect = {.delimiter = delimiter, .comment = '\n'};
     shot_records *records;
-    SHOT_TRY(shot_records_new(&dialect, take_only_record, self, &records));
+    SHOT_TRY(shot_records_new(&dialect, comment->length, take_only_record, self, &records));
     const char *text = comment->text + 1, *end = comment->text + comment->length;
     while (text < end && (*text == ' ' || *text == '\t' || *text == self->dialect.comment))
         text++;
@@ -272,7 +271,8 @@ static shot_status start(shot_delimited *self, const shot_text *reasons, shot_er
     self->decided = true;
     shot_foreign_table_explain(self->table, reasons);
     shot_foreign_table_decimal(self->table, self->dialect.decimal);
-    SHOT_TRY(shot_records_new(&self->dialect, take_record, self, &self->records));
+    SHOT_TRY(
+        shot_records_new(&self->dialect, longest_line(self), take_record, self, &self->records));
     shot_status status =
         shot_records_push(self->records, self->sample.bytes, self->sample.length, error);
     shot_text_free(&self->sample);
@@ -280,7 +280,7 @@ static shot_status start(shot_delimited *self, const shot_text *reasons, shot_er
 }
 
 static bool is_enough(const shot_delimited *self, size_t rows) {
-    if (rows >= SAMPLE_ROWS || self->sample.length >= SAMPLE_MOST)
+    if (rows >= SAMPLE_ROWS || self->sample.length >= longest_line(self))
         return true;
     return self->sample.length >= SAMPLE_BYTES && (rows > 0 || self->lines >= LONG_LINES);
 }
@@ -295,6 +295,11 @@ static void want_more(shot_delimited *self) {
 static shot_status no_rows(const shot_delimited *self, bool all, shot_error *error) {
     if (all)
         return shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the text");
+    if (self->lines == 0)
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the first line is longer than %ld MiB; if it is one line of a table, say "
+                         "--longest-line MIB",
+                         self->settings->longest_line);
     return shot_fail(error, SHOT_ERR_SYNTAX,
                      "no rows of numbers were found in the first %zu lines (%zu KiB)",
                      self->lines + 1, self->sample.length / 1024);

@@ -10,24 +10,30 @@
 #include "stream/metadata_text.h"
 #include "stream/row_text.h"
 
+shot_status shot_line_add(shot_text *text, const char *value, size_t length) {
+    const size_t start = text->length;
+    SHOT_TRY(shot_text_add_bytes(text, value, length));
+    for (char *c = text->bytes + start; c < text->bytes + text->length; c++)
+        if (*c == '\n' || *c == '\r')
+            *c = ' ';
+    return SHOT_OK;
+}
+
 static shot_status add_plain(shot_text *text, const char *value) {
-    for (;; value++) {
-        const size_t length = strcspn(value, "\n\r");
-        SHOT_TRY(shot_text_add_bytes(text, value, length));
-        value += length;
-        if (*value == '\0')
-            return SHOT_OK;
-        SHOT_TRY(shot_text_add(text, " "));
-    }
+    return shot_line_add(text, value, strlen(value));
+}
+
+shot_status shot_line_open(shot_text *text, const char *key) {
+    SHOT_TRY(shot_text_add(text, "#"));
+    if (key == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, " "));
+    SHOT_TRY(shot_text_add(text, key));
+    return shot_text_add(text, ": ");
 }
 
 shot_status shot_line_write(shot_text *text, const char *key, const char *value) {
-    SHOT_TRY(shot_text_add(text, "#"));
-    if (key != NULL) {
-        SHOT_TRY(shot_text_add(text, " "));
-        SHOT_TRY(shot_text_add(text, key));
-        SHOT_TRY(shot_text_add(text, ": "));
-    }
+    SHOT_TRY(shot_line_open(text, key));
     SHOT_TRY(add_plain(text, value));
     return shot_text_add(text, "\n");
 }
@@ -41,7 +47,7 @@ shot_status shot_title_write(shot_text *text, const shot_channel *channel) {
     return shot_text_add(text, "]");
 }
 
-static shot_status add_header(shot_text *text, const shot_head *head) {
+shot_status shot_header_write(shot_text *text, const shot_head *head) {
     shot_text title = {0};
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < head->channel_count && status == SHOT_OK; i++) {
@@ -60,7 +66,7 @@ shot_status shot_head_write(shot_text *text, const shot_head *head) {
     SHOT_TRY(shot_line_write(text, "shot", head->name));
     for (size_t i = 0; i < head->line_count; i++)
         SHOT_TRY(shot_line_write(text, head->lines[i].key, head->lines[i].value));
-    return add_header(text, head);
+    return shot_header_write(text, head);
 }
 
 /* ------------------------------------------------------------------------------------ back --- */

@@ -10,11 +10,19 @@
  * becomes a blank. */
 shot_status shot_line_write(shot_text *text, const char *key, const char *value);
 
+/* The same in parts, for a value so long that it is written as it goes: `# key: `, then pieces of
+ * the value, then a line end by the caller. */
+shot_status shot_line_open(shot_text *text, const char *key);
+shot_status shot_line_add(shot_text *text, const char *value, size_t length);
+
 /* `NAME [UNIT]`, without line breaks; no quotes are added. */
 shot_status shot_title_write(shot_text *text, const shot_channel *channel);
 
 /* `# shot:`, all lines, and the header. */
 shot_status shot_head_write(shot_text *text, const shot_head *head);
+
+/* The header alone. */
+shot_status shot_header_write(shot_text *text, const shot_head *head);
 
 /* Read back what shot_head_write wrote, lines that it did not write (`# mark:`) among the others.
  * *out is empty, and the status SHOT_OK, if the text is NULL or no such head; free it in any

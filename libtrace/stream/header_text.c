@@ -9,6 +9,8 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/text.h>
 
+#include "stream/shot_names.h"
+
 /* A line may end in more than one carriage return. */
 static bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r';
@@ -146,13 +148,23 @@ static void settle_case(char *name) {
             strcpy(name, kinds[i].name);
 }
 
-static shot_status check_name(const shot_head *head, const char *name, const char *line,
-                              const char *end, shot_error *error) {
+/* A header may name a million channels, so that each is looked up in a table of those before. */
+static shot_status check_unique(shot_names *names, const char *name, shot_error *error) {
+    shot_text taken = {0};
+    const shot_status status = shot_names_take(names, name, &taken);
+    const bool same = status == SHOT_OK && strcmp(taken.bytes, name) == 0;
+    shot_text_free(&taken);
+    if (status != SHOT_OK || same)
+        return status;
+    return shot_fail(error, SHOT_ERR_SYNTAX, "the header names '%s' twice", name);
+}
+
+static shot_status check_name(const shot_head *head, char *name, const char *line, const char *end,
+                              shot_error *error) {
+    settle_case(name);
     size_t place = head->channel_count + 1;
     if (*name == '\0')
         return shot_fail(error, SHOT_ERR_SYNTAX, "column %zu of the header has no name", place);
-    if (shot_head_channel(head, name) >= 0)
-        return shot_fail(error, SHOT_ERR_SYNTAX, "the header names '%s' twice", name);
     if (place > 1 || strcmp(name, "time") == 0)
         return SHOT_OK;
     static const char measures[] = "shot,measure,";
@@ -170,24 +182,23 @@ static shot_status check_name(const shot_head *head, const char *name, const cha
                      name, hint);
 }
 
-static shot_status take_field(shot_text *field, const char *line, const char *end, shot_head *head,
-                              shot_row_plan *plan, shot_error *error) {
-    const char *unit = cut_unit(field->bytes);
-    settle_case(field->bytes);
-    SHOT_TRY(check_name(head, field->bytes, line, end, error));
-    return add_column(head, plan, field->bytes, unit, error);
-}
-
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,
                              shot_row_plan *plan, shot_error *error) {
     const char *text = line;
     shot_text field = {0};
+    shot_names names = {0};
     shot_status status = SHOT_OK;
     while (text != NULL && status == SHOT_OK) {
         status = next_field(&text, end, &field, error);
+        const char *unit = status == SHOT_OK ? cut_unit(field.bytes) : "";
         if (status == SHOT_OK)
-            status = take_field(&field, line, end, head, plan, error);
+            status = check_name(head, field.bytes, line, end, error);
+        if (status == SHOT_OK)
+            status = check_unique(&names, field.bytes, error);
+        if (status == SHOT_OK)
+            status = add_column(head, plan, field.bytes, unit, error);
     }
+    shot_names_free(&names);
     shot_text_free(&field);
     return status;
 }

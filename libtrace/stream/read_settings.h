@@ -31,7 +31,8 @@ struct shot_read_settings {
     /* What happens to what cannot be read, and to what was guessed. */
     const char *rejects;
     bool strict, explain;
-    double ratio; /* most bytes that one compressed byte may become */
+    long longest_line; /* MiB */
+    double ratio;      /* most bytes that one compressed byte may become */
 };
 
 #endif

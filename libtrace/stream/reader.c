@@ -123,6 +123,14 @@ static shot_status row_line(shot_reader *self, const char *line, const char *end
 
 /* ---- lines ---- */
 
+static shot_status check_text(const char *bytes, const char *end, shot_error *error) {
+    if (memchr(bytes, '\0', (size_t)(end - bytes)) == NULL)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_SYNTAX,
+                     "the line holds a NUL byte; this is no text (or it is UTF-16: convert "
+                     "the log with shot-read)");
+}
+
 static shot_status read_line(shot_reader *self, const char *line, const char *end,
                              shot_error *error) {
     while (end > line && end[-1] == '\r') /* some programs write more than one */
@@ -131,10 +139,7 @@ static shot_status read_line(shot_reader *self, const char *line, const char *en
         line += 3; /* a byte order mark at the start of a file, or of one joined by `cat` */
     if (line == end)
         return SHOT_OK;
-    if (memchr(line, '\0', (size_t)(end - line)) != NULL)
-        return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "the line holds a NUL byte; this is no text (or it is UTF-16: convert "
-                         "the log with shot-read)");
+    SHOT_TRY(check_text(line, end, error));
     if (*line == '#')
         return shot_reader_hash_line(self, line, end, error);
     if (shot_header_starts(line, end))
@@ -188,6 +193,16 @@ static void clear_carry(shot_reader *self) {
         shot_text_clear(&self->carry);
 }
 
+/* Keep the start of a line.  A file that is no text may be one endless line: it ends here. */
+static shot_status carry(shot_reader *self, const char *bytes, const char *end, shot_error *error) {
+    shot_status status = check_text(bytes, end, error);
+    if (status == SHOT_OK)
+        return located(self, shot_text_add_bytes(&self->carry, bytes, (size_t)(end - bytes)),
+                       error);
+    self->line++;
+    return located(self, status, error);
+}
+
 static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
     shot_reader *self = (shot_reader *)source;
     const char *end = bytes + count, *newline;
@@ -195,8 +210,7 @@ static shot_status push(shot_source *source, const char *bytes, size_t count, sh
         return SHOT_OK;
     self->file_has_bytes = self->file_has_bytes || count > 0;
     if (self->carry.length > 0 && (newline = memchr(bytes, '\n', count)) != NULL) {
-        SHOT_TRY(located(self, shot_text_add_bytes(&self->carry, bytes, (size_t)(newline - bytes)),
-                         error));
+        SHOT_TRY(carry(self, bytes, newline, error));
         SHOT_TRY(take_line(self, self->carry.bytes, self->carry.bytes + self->carry.length, error));
         clear_carry(self);
         bytes = newline + 1;
@@ -206,7 +220,7 @@ static shot_status push(shot_source *source, const char *bytes, size_t count, sh
         SHOT_TRY(take_line(self, bytes, newline, error));
         bytes = newline + 1;
     }
-    return located(self, shot_text_add_bytes(&self->carry, bytes, (size_t)(end - bytes)), error);
+    return carry(self, bytes, end, error);
 }
 
 /* The last line of a file, which may lack its newline.  In plain CSV it is a line like any other;

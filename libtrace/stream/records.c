@@ -3,6 +3,7 @@
  * where it stands between pushes, so that no byte is looked at twice. */
 #include "stream/records.h"
 
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,14 +16,17 @@ typedef enum state {
     IN_COMMENT
 } state;
 
-/* Offsets into the buffer, since that may move. */
+/* Offsets from the start of the record, since the buffer may move.  A line may have more fields
+ * than anyone needs, so that a span is small. */
 typedef struct span {
-    size_t start, end;
-    bool quoted;
+    uint32_t start;
+    unsigned end : 31;
+    unsigned quoted : 1;
 } span;
 
 struct shot_records {
     char delimiter, comment;
+    size_t longest;        /* of a record, in bytes */
     size_t unquoted_lines; /* lines within which quotes have no meaning */
     bool quotes;
     shot_record_take take;
@@ -35,7 +39,8 @@ struct shot_records {
     bool field_quoted;
     span *spans;
     size_t span_count, span_room;
-    shot_cell *cells;   /* [span_room] */
+    shot_cell *cells; /* [cell_room], made when the record is complete */
+    size_t cell_room;
     shot_text unquoted; /* texts of the record's quoted fields */
 
     size_t line;        /* of the next byte */
@@ -44,14 +49,15 @@ struct shot_records {
     size_t stray_quote;
 };
 
-shot_status shot_records_new(const shot_dialect *dialect, shot_record_take take, void *user,
-                             shot_records **out) {
+shot_status shot_records_new(const shot_dialect *dialect, size_t longest, shot_record_take take,
+                             void *user, shot_records **out) {
     shot_records *records = calloc(1, sizeof *records);
     *out = records;
     if (records == NULL)
         return SHOT_ERR_MEMORY;
     records->delimiter = dialect->delimiter;
     records->comment = dialect->comment;
+    records->longest = longest;
     records->unquoted_lines = dialect->skipped;
     records->quotes = true;
     records->take = take;
@@ -69,13 +75,10 @@ static shot_status end_field(shot_records *r, size_t end) {
         if (spans == NULL)
             return SHOT_ERR_MEMORY;
         r->spans = spans;
-        shot_cell *cells = realloc(r->cells, room * sizeof *cells);
-        if (cells == NULL)
-            return SHOT_ERR_MEMORY;
-        r->cells = cells;
         r->span_room = room;
     }
-    r->spans[r->span_count++] = (span){r->field, end, r->field_quoted};
+    r->spans[r->span_count++] = (span){(uint32_t)(r->field - r->start),
+                                       (unsigned)(end - r->start) & INT32_MAX, r->field_quoted};
     r->field_quoted = false;
     return SHOT_OK;
 }
@@ -95,11 +98,21 @@ static shot_status unquote(shot_text *out, const char *text, const char *end) {
     return SHOT_OK;
 }
 
+static shot_status reserve_cells(shot_records *r) {
+    if (r->span_count <= r->cell_room)
+        return SHOT_OK;
+    free(r->cells);
+    r->cells = malloc(r->span_count * sizeof *r->cells);
+    r->cell_room = r->cells != NULL ? r->span_count : 0;
+    return r->cells != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
 /* Turn offsets into cells.  Quoted texts gather in one buffer, which may move while it grows, so
  * their lengths come first and their places second. */
 static shot_status make_cells(shot_records *r) {
     shot_text_clear(&r->unquoted);
-    const char *base = r->buffer.bytes;
+    SHOT_TRY(reserve_cells(r));
+    const char *base = r->buffer.bytes + r->start;
     for (size_t i = 0; i < r->span_count; i++) {
         const span *s = &r->spans[i];
         r->cells[i] = (shot_cell){base + s->start, s->end - s->start};
@@ -246,9 +259,27 @@ static shot_status take_line_end(shot_records *r, char c, shot_error *error) {
     return end_record(r, end, r->at, error);
 }
 
+/* The record has more bytes than one may have: because of a stray quote, or it is no table. */
+static shot_status end_long_record(shot_records *r, shot_error *error) {
+    if (r->state == IN_QUOTES) {
+        forget_quotes(r);
+        return SHOT_OK;
+    }
+    if (error != NULL)
+        error->line = r->record_line;
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "the line is longer than %zu MiB; if it is one line of a table, say "
+                     "--longest-line MIB",
+                     r->longest >> 20);
+}
+
 static shot_status scan(shot_records *r, shot_error *error) {
     while (r->at < r->buffer.length) {
         char c = r->buffer.bytes[r->at];
+        if (r->at - r->start > r->longest) {
+            SHOT_TRY(end_long_record(r, error));
+            continue;
+        }
         if (c == '\n' || c == '\r') {
             SHOT_TRY(take_line_end(r, c, error));
             continue;
@@ -264,10 +295,6 @@ static shot_status scan(shot_records *r, shot_error *error) {
 static void compact(shot_records *r) {
     size_t left = r->buffer.length - r->start;
     memmove(r->buffer.bytes, r->buffer.bytes + r->start, left);
-    for (size_t i = 0; i < r->span_count; i++) {
-        r->spans[i].start -= r->start;
-        r->spans[i].end -= r->start;
-    }
     r->buffer.length = left;
     r->at -= r->start;
     r->field -= r->start;

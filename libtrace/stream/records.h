@@ -34,10 +34,14 @@ typedef shot_status (*shot_record_take)(void *user, const shot_record *record, s
 typedef struct shot_records shot_records;
 
 /* Of the dialect, delimiter, comment and `skipped` count: within the skipped lines quotes have no
- * meaning.  *out is freed with shot_records_free. */
-shot_status shot_records_new(const shot_dialect *dialect, shot_record_take take, void *user,
-                             shot_records **out);
-/* Records are taken as soon as they are complete.  A failure of `take` is handed on. */
+ * meaning.
+ *   longest  the most bytes of a record, under 2 GiB: a file that is no table may be one endless
+ *            line, and a byte of it can cost the memory of a field
+ * *out is freed with shot_records_free. */
+shot_status shot_records_new(const shot_dialect *dialect, size_t longest, shot_record_take take,
+                             void *user, shot_records **out);
+/* Records are taken as soon as they are complete.  A failure of `take` is handed on;
+ * SHOT_ERR_DATA, with the line, for a record that is too long. */
 shot_status shot_records_push(shot_records *records, const char *bytes, size_t count,
                               shot_error *error);
 /* The last record may lack its line end; `cut` says that its end is missing, so that it is left

@@ -145,12 +145,15 @@ shot_status shot_row_read(const char *line, const char *end, const shot_row_plan
 
 const char *shot_row_seam(const char *line, const char *end) {
     static const char *const starts[] = {"#", "time", "\"time", "\xef\xbb\xbf"};
-    for (const char *c = line + 1; c < end; c++)
+    for (const char *c = line + 1; c < end; c++) {
+        if (strchr("#tT\"\xef", *c) == NULL) /* most, at once */
+            continue;
         for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
             size_t length = strlen(starts[i]);
             if ((size_t)(end - c) >= length && strncasecmp(c, starts[i], length) == 0)
                 return c;
         }
+    }
     return NULL;
 }
 

@@ -118,7 +118,17 @@ static shot_status add_header(table_sink *self) {
     return status == SHOT_OK ? shot_text_add(&self->text, "\n") : status;
 }
 
-static const column *column_of(const table_sink *self, const char *channel) {
+/* Shots mostly have the channels of the table at the same places: those are looked at first, since
+ * there may be a million. */
+static ptrdiff_t channel_of(const shot_head *head, size_t place, const char *name) {
+    return place < head->channel_count && strcmp(head->channels[place].name, name) == 0
+               ? (ptrdiff_t)place
+               : shot_head_channel(head, name);
+}
+
+static const column *column_of(const table_sink *self, size_t place, const char *channel) {
+    if (place < self->count && strcmp(self->columns[place].channel.name, channel) == 0)
+        return &self->columns[place];
     for (size_t i = 0; i < self->count; i++)
         if (strcmp(self->columns[i].channel.name, channel) == 0)
             return &self->columns[i];
@@ -129,7 +139,7 @@ static const column *column_of(const table_sink *self, const char *channel) {
 static shot_status find_columns(table_sink *self, const shot_head *head, shot_error *error) {
     for (size_t i = 0; i < self->count; i++) {
         column *c = &self->columns[i];
-        c->source = shot_head_channel(head, c->channel.name);
+        c->source = channel_of(head, i, c->channel.name);
         c->converts =
             c->source >= 0 && strcmp(head->channels[c->source].unit, c->channel.unit) != 0;
         if (c->converts)
@@ -137,7 +147,7 @@ static shot_status find_columns(table_sink *self, const shot_head *head, shot_er
                                            &c->conversion, error));
     }
     for (size_t i = 0; i < head->channel_count && self->settings->channel.count == 0; i++)
-        if (column_of(self, head->channels[i].name) == NULL)
+        if (column_of(self, i, head->channels[i].name) == NULL)
             return shot_fail(
                 error, SHOT_ERR_DATA,
                 "shot '%.80s' has the channel '%.60s', for which the table, made by the "

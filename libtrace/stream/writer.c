@@ -32,11 +32,24 @@ static shot_status gathered(writer *self, shot_status status, shot_error *error)
     return self->text.length >= FLUSH_AT ? flush(self, error) : SHOT_OK;
 }
 
+/* A long value goes out in pieces, so that no second copy of it gathers. */
+static shot_status write_line(writer *self, const char *key, const char *value, shot_error *error) {
+    SHOT_TRY(gathered(self, shot_line_open(&self->text, key), error));
+    for (size_t left = strlen(value), piece; left > 0; left -= piece, value += piece) {
+        piece = left < FLUSH_AT ? left : FLUSH_AT;
+        SHOT_TRY(gathered(self, shot_line_add(&self->text, value, piece), error));
+    }
+    return gathered(self, shot_text_add(&self->text, "\n"), error);
+}
+
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     writer *self = (writer *)sink;
     self->rows = 0;
     self->shots++;
-    return gathered(self, shot_head_write(&self->text, head), error);
+    SHOT_TRY(write_line(self, "shot", head->name, error));
+    for (size_t i = 0; i < head->line_count; i++)
+        SHOT_TRY(write_line(self, head->lines[i].key, head->lines[i].value, error));
+    return gathered(self, shot_header_write(&self->text, head), error);
 }
 
 static void add_row(shot_text *text, const shot_block *block, size_t row) {
@@ -76,7 +89,7 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
 
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
     writer *self = (writer *)sink;
-    return gathered(self, shot_line_write(&self->text, one->key, one->value), error);
+    return write_line(self, one->key, one->value, error);
 }
 
 /* A shot or stream that was cut short gets no closing line, so that the next reader knows. */

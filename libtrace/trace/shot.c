@@ -62,14 +62,18 @@ shot_status shot_head_add_channel(shot_head *head, const char *name, const char 
     return SHOT_OK;
 }
 
+static shot_status copy_channels(const shot_head *head, shot_head *out) {
+    for (size_t i = 0; i < head->channel_count; i++)
+        SHOT_TRY(shot_head_add_channel(out, head->channels[i].name, head->channels[i].unit));
+    return SHOT_OK;
+}
+
 static shot_status copy_into(const shot_head *head, shot_head *out) {
     if (head->name != NULL)
         SHOT_TRY(shot_head_set_name(out, head->name));
     for (size_t i = 0; i < head->line_count; i++)
         SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
-    for (size_t i = 0; i < head->channel_count; i++)
-        SHOT_TRY(shot_head_add_channel(out, head->channels[i].name, head->channels[i].unit));
-    return SHOT_OK;
+    return copy_channels(head, out);
 }
 
 shot_status shot_head_copy(const shot_head *head, shot_head *out) {
@@ -80,6 +84,15 @@ shot_status shot_head_copy(const shot_head *head, shot_head *out) {
     return status;
 }
 
+void shot_head_free_channels(shot_head *head) {
+    for (size_t i = 0; i < head->channel_count; i++) {
+        free(head->channels[i].name);
+        free(head->channels[i].unit);
+    }
+    free(head->channels);
+    *head = (shot_head){0};
+}
+
 void shot_head_free(shot_head *head) {
     free(head->name);
     for (size_t i = 0; i < head->line_count; i++) {
@@ -87,12 +100,15 @@ void shot_head_free(shot_head *head) {
         free(head->lines[i].value);
     }
     free(head->lines);
-    for (size_t i = 0; i < head->channel_count; i++) {
-        free(head->channels[i].name);
-        free(head->channels[i].unit);
-    }
-    free(head->channels);
-    *head = (shot_head){0};
+    shot_head_free_channels(head);
+}
+
+shot_status shot_head_borrow(const shot_head *head, shot_head *out) {
+    *out = (shot_head){.name = head->name, .lines = head->lines, .line_count = head->line_count};
+    const shot_status status = copy_channels(head, out);
+    if (status != SHOT_OK)
+        shot_head_free_channels(out);
+    return status;
 }
 
 ptrdiff_t shot_head_channel(const shot_head *head, const char *name) {

@@ -29,7 +29,7 @@ static shot_text cut(const char *in, size_t length, char delimiter, size_t block
     shot_records *records;
     shot_text out = {0};
     shot_text_add(&out, "");
-    assert_int_equal(shot_records_new(&dialect, note, &out, &records), SHOT_OK);
+    assert_int_equal(shot_records_new(&dialect, 1 << 20, note, &out, &records), SHOT_OK);
     for (size_t at = 0; at < length; at += block) {
         size_t part = length - at < block ? length - at : block;
         assert_int_equal(shot_records_push(records, in + at, part, NULL), SHOT_OK);
@@ -116,6 +116,49 @@ static void any_bytes_in_any_blocks(void **state) {
     }
 }
 
+/* A line longer than said ends in a message with its number, wherever the bytes are cut; what stood
+ * before it was taken. */
+static void a_line_too_long_is_refused(void **state) {
+    const char in[] = "a,b\n123,4567\n12345,6789\n1,2\n";
+    for (size_t block = 1; block < sizeof in; block++) {
+        shot_dialect dialect = {.delimiter = ','};
+        shot_records *records;
+        shot_text out = {0};
+        shot_error error = {0};
+        shot_status status = SHOT_OK;
+        assert_int_equal(shot_records_new(&dialect, 8, note, &out, &records), SHOT_OK);
+        for (size_t at = 0; at < sizeof in - 1 && status == SHOT_OK; at += block) {
+            size_t part = sizeof in - 1 - at < block ? sizeof in - 1 - at : block;
+            status = shot_records_push(records, in + at, part, &error);
+        }
+        assert_int_equal(status, SHOT_ERR_DATA);
+        assert_int_equal(error.line, 3);
+        assert_string_equal(out.bytes, "1<a><b>\n2<123><4567>\n");
+        shot_records_free(records);
+        shot_text_free(&out);
+    }
+}
+
+/* A stray quote that makes a record too long is a sign like others, as one that never closes. */
+static void a_quote_over_too_many_bytes_gives_up(void **state) {
+    shot_dialect dialect = {.delimiter = ','};
+    const char in[] = "1,\"2\n3,4\n5,6\n7,8\"\n";
+    for (size_t block = 1; block < sizeof in; block++) {
+        shot_records *records;
+        shot_text out = {0};
+        assert_int_equal(shot_records_new(&dialect, 8, note, &out, &records), SHOT_OK);
+        for (size_t at = 0; at < sizeof in - 1; at += block) {
+            size_t part = sizeof in - 1 - at < block ? sizeof in - 1 - at : block;
+            assert_int_equal(shot_records_push(records, in + at, part, NULL), SHOT_OK);
+        }
+        assert_int_equal(shot_records_finish(records, false, NULL), SHOT_OK);
+        assert_int_equal(shot_records_stray_quote(records), 1);
+        assert_string_equal(out.bytes, "1<1><\"2>\n2<3><4>\n3<5><6>\n4<7><8\">\n");
+        shot_records_free(records);
+        shot_text_free(&out);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(fields_are_those_of_rfc_4180),
@@ -125,6 +168,8 @@ int main(void) {
         cmocka_unit_test(blanks_separate_in_runs),
         cmocka_unit_test(an_open_quote_gives_up),
         cmocka_unit_test(any_bytes_in_any_blocks),
+        cmocka_unit_test(a_line_too_long_is_refused),
+        cmocka_unit_test(a_quote_over_too_many_bytes_gives_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -33,6 +33,11 @@ typedef struct shot_head {
 SHOT_API shot_status shot_head_copy(const shot_head *head, shot_head *out);
 SHOT_API void shot_head_free(shot_head *head);
 
+/* A head that borrows name and lines of `head`, since those may be long, and has its own copy of
+ * the channels, to which others can be added; only for shot_head_free_channels. */
+SHOT_API shot_status shot_head_borrow(const shot_head *head, shot_head *out);
+SHOT_API void shot_head_free_channels(shot_head *head);
+
 SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
 SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
 /* Give a key a value: in the place of its last one, or as a line of its own. */

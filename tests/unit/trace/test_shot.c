@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <support/check.h>
+
+#include <shottrace/trace/shot.h>
+
+static void fill(shot_head *head) {
+    assert_int_equal(shot_head_set_name(head, "quay-1"), SHOT_OK);
+    assert_int_equal(shot_head_add_line(head, "dose", "18 g"), SHOT_OK);
+    assert_int_equal(shot_head_add_channel(head, "time", "s"), SHOT_OK);
+    assert_int_equal(shot_head_add_channel(head, "pressure", "bar"), SHOT_OK);
+}
+
+/* A long line of metadata is not copied with each head that a filter makes of another. */
+static void a_borrowed_head_shares_lines_and_grows_channels(void **state) {
+    shot_head head = {0}, longer;
+    fill(&head);
+    assert_int_equal(shot_head_borrow(&head, &longer), SHOT_OK);
+    assert_ptr_equal(longer.lines, head.lines);
+    assert_ptr_equal(longer.name, head.name);
+    assert_int_equal(shot_head_add_channel(&longer, "pressure.d1", "bar/s"), SHOT_OK);
+    assert_int_equal(longer.channel_count, 3);
+    assert_string_equal(longer.channels[1].name, "pressure");
+    assert_ptr_not_equal(longer.channels[1].name, head.channels[1].name);
+    shot_head_free_channels(&longer);
+    assert_int_equal(longer.line_count, 0);
+    assert_int_equal(head.channel_count, 2);
+    assert_string_equal(shot_head_value(&head, "dose"), "18 g");
+    shot_head_free(&head);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_borrowed_head_shares_lines_and_grows_channels),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
