@@ -57,7 +57,9 @@ static shot_status hand_on_line(struct load *self, shot_text *line, bool first, 
         length--;
     const size_t mark = first && length >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
     const shot_status status =
-        self->into->line(self->into->user, bytes + mark, length - mark, error);
+        memchr(bytes, '\0', length) != NULL
+            ? shot_fail(error, SHOT_ERR_SYNTAX, "the line holds a NUL byte; this is no text")
+            : self->into->line(self->into->user, bytes + mark, length - mark, error);
     shot_text_clear(line);
     return status;
 }

@@ -48,6 +48,16 @@ static shot_status add_quantity(const char *key, const char *unit, const char *v
     return *unit ? shot_text_add_format(out, " %s", unit) : SHOT_OK;
 }
 
+/* Text as a reader of the stream will find it: in one line, without blanks before it. */
+static shot_status add_line(const char *value, shot_text *out) {
+    const size_t start = out->length;
+    SHOT_TRY(shot_text_add(out, value + strspn(value, " \t\r\n")));
+    for (char *c = out->bytes + start; *c != '\0'; c++)
+        if (*c == '\r' || *c == '\n')
+            *c = ' ';
+    return SHOT_OK;
+}
+
 shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,
                                 shot_error *error) {
     const char *unit = shot_head_key_unit(key);
@@ -55,5 +65,5 @@ shot_status shot_head_key_value(const char *key, const char *value, shot_text *o
         return add_quantity(key, unit, value, out, error);
     if (strcmp(key, "gauge") == 0 && strcmp(value, "pump") != 0 && strcmp(value, "puck") != 0)
         return shot_fail(error, SHOT_ERR_UNIT, "gauge: '%s' is neither pump nor puck", value);
-    return shot_text_add(out, value);
+    return add_line(value, out);
 }

@@ -36,6 +36,14 @@ static void known_figures_come_in_their_unit(void **state) {
     is_written("taste", "18 bar, sour", "18 bar, sour");
 }
 
+/* A table's cell may hold line breaks.  A filter in one process has to see what one behind a pipe
+ * reads. */
+static void texts_stand_in_one_line(void **state) {
+    is_written("taste", "sour\nthen\rsweet", "sour then sweet");
+    is_written("taste", " \n sour ", "sour ");
+    is_written("taste", "", "");
+}
+
 static void what_cannot_be(void **state) {
     static const char *const pairs[][2] = {
         {"dose", "heavy"}, {"dose", "9bar"}, {"dose", ""}, {"score", "good"}, {"gauge", "lid"}};
@@ -53,6 +61,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_that_may_be_set),
         cmocka_unit_test(known_figures_come_in_their_unit),
+        cmocka_unit_test(texts_stand_in_one_line),
         cmocka_unit_test(what_cannot_be),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -21,7 +21,8 @@ SHOT_API const char *shot_head_key_unit(const char *key);
 SHOT_API shot_status shot_head_key_check(const char *key, shot_error *error);
 
 /* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" of dose is
- * "18.2 g"), any other text as it is.  SHOT_ERR_UNIT with a sentence if a known key cannot have it;
+ * "18.2 g"), any other text in one line,
+ * without blanks before it.  SHOT_ERR_UNIT with a sentence if a known key cannot have it;
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,
                                          shot_error *error);
