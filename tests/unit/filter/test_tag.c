@@ -120,7 +120,7 @@ static void bad_lines_are_named(void **state) {
         {"--table ", "shot,dose,dose\n", 1},
         {"--table ", "shot,dose\n,3\n", 2},
         {"--table ", "", 0},
-        {"--table ", "shot,dose\na,1\na,2\n", 0},
+        {"--table ", "shot,dose\na,1\na,2\n", 3},
         {"--marks ", "shot,from\n", 1},
         {"--marks ", "", 0},
         {"--marks ", "shot,kind,from\na,knee,x\n", 2},
