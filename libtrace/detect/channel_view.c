@@ -70,6 +70,17 @@ static void take_recorded_noise(const shot_head *head, const char *channel,
     }
 }
 
+/* Numbers of the machine are sums of rounded ones: values of a formula, written with all digits,
+ * are no surer than this part of the largest. */
+static const double rounding = 1e-9;
+
+static double largest(const double *y, size_t n) {
+    double most = 0;
+    for (size_t i = 0; i < n; i++)
+        most = fmax(most, fabs(y[i]));
+    return most;
+}
+
 shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
                                   shot_channel_view *out) {
     *out = (shot_channel_view){0};
@@ -86,6 +97,7 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
     if (status == SHOT_OK) {
         out->step = shot_resolution(out->y, out->n);
         status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);
+        out->noise.sd = fmax(out->noise.sd, rounding * largest(out->y, out->n));
         take_recorded_noise(&shot->head, channel, out);
     }
     free(work);

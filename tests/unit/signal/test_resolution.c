@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the step is that of the figures, whether or not they are noisy, converted or from a
+ * formula. */
+#include <support/check.h>
+
+#include <shottrace/signal/random.h>
+#include <shottrace/signal/resolution.h>
+
+enum { N = 200 };
+
+static void a_rounded_noisy_channel_tells_its_step(void **state) {
+    const double steps[] = {0.25, 0.1, 0.02};
+    for (int k = 0; k < 3; k++) {
+        shot_random random = shot_random_at(5, (uint64_t)k);
+        double y[N];
+        for (int i = 0; i < N; i++)
+            y[i] = steps[k] * round((5 + 0.2 * shot_random_normal(&random)) / steps[k]);
+        assert_close(shot_resolution(y, N), steps[k], 1e-9);
+    }
+}
+
+/* A converter of 0.0372 bar a step written with three decimals: to half of the last one. */
+static void a_converter_step_survives_the_digits(void **state) {
+    shot_random random = shot_random_at(6, 0);
+    double y[N];
+    for (int i = 0; i < N; i++)
+        y[i] = round(37.2 * round(150 + 2 * shot_random_normal(&random))) / 1000;
+    assert_close(shot_resolution(y, N), 0.0372, 0.00051);
+}
+
+/* A ramp of 8.7 bar in 65 samples, 5 samples 0.06 bar apart, a hold: no change is a
+ * multiple of the smallest, so the digits tell. */
+static void a_smooth_curve_is_no_staircase(void **state) {
+    double y[N], exact[N];
+    for (int i = 0; i < N; i++) {
+        exact[i] = i <= 65 ? 8.7 * i / 65 : i <= 70 ? 8.7 + 0.06 * (i - 65) : 9;
+        y[i] = round(exact[i] * 1000) / 1000;
+    }
+    assert_close(shot_resolution(y, N), 0.001, 1e-12);
+    assert_true(shot_resolution(exact, N) == 0);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_rounded_noisy_channel_tells_its_step),
+        cmocka_unit_test(a_converter_step_survives_the_digits),
+        cmocka_unit_test(a_smooth_curve_is_no_staircase),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
