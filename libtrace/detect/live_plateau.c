@@ -4,23 +4,23 @@
 
 #include <math.h>
 
-static const double every = 0.05;   /* s between looks */
-static const double window = 0.5;   /* s */
-static const double longest = 1.0;  /* s, where noise or a slow log needs it */
-static const double slowing = 0.1;  /* of the level in a second: the rise is over */
-static const double sure = 2;       /* SD of the slope: a chance of 2 % at each look */
-static const double excess = 0.03;  /* of the level, by which a plateau may be exceeded */
+static const double every = 0.05;  /* s between looks */
+static const double window = 0.4;  /* s */
+static const double longest = 0.8; /* s, where noise or a slow log needs it */
+static const double sure = 1;      /* SD of the slope by which the rise may be more than it looks */
 static const double falling = 0.08; /* of the level in a second: no plateau or slow peak falls so */
-static const double reached = 0.95; /* of the level: the end of the preinfusion */
-static const double main_share = 0.6; /* of the highest level: less is no main plateau */
 static const double brewing =
     5.5;                          /* bar: pre-wetting is held at less; common practice, no source */
 static const double strong = 0.6; /* of the highest flow so far: the basket fills */
-static const size_t lines_kept = 40; /* over which the noise is averaged: two seconds */
-static const double held = 3;        /* s that a plateau must hold */
+static const double moved = 0.2;  /* s by which a mark must move to be told again */
+static const double brewed = 5;   /* s: less at pressure is no brew; common practice, no source */
+static const size_t lines_kept = 40; /* over which the noise is followed: two seconds */
 
-/* The straight line through the last seconds: level in their middle, scatter of the samples about
- * it, sum of squares of their times. */
+/* The definition of the first main plateau (docs/format.md, "Kinds of mark"). */
+static const double main_share = 0.6, held = 3, excess = 0.03, reached = 0.95;
+
+/* The straight line through some samples: level at its end, scatter of the samples about it, sum of
+ * squares of their times. */
 typedef struct line {
     double n, level, slope, variance, spread;
 } line;
@@ -31,10 +31,10 @@ typedef struct view {
     double rest, k;
 } view;
 
-/* The first row of the last seconds. */
-static size_t first_of(const view *v, double seconds) {
+/* The first row from `time` on. */
+static size_t first_of(const view *v, double time) {
     size_t i = v->n;
-    while (i > 0 && v->t[i - 1] >= v->t[v->n - 1] - seconds)
+    while (i > 0 && v->t[i - 1] >= time)
         i--;
     return i;
 }
@@ -53,20 +53,21 @@ static double at_puck(const view *v, double p, double q) {
     return v->k > 0 && q > 0 ? fmax(shown - v->k * q * q, fmin(shown, 0)) : shown;
 }
 
-static line line_over(const view *v, double seconds) {
-    size_t first = first_of(v, seconds);
-    double now = v->t[v->n - 1], q = flow_before(v, first);
+/* Over the samples after `from`, up to `to`. */
+static line line_over(const view *v, double from, double to) {
+    size_t first = first_of(v, nextafter(from, INFINITY));
+    double q = flow_before(v, first);
     double n = 0, st = 0, sy = 0, stt = 0, sty = 0, syy = 0;
-    for (size_t i = first; i < v->n; i++) {
+    for (size_t i = first; i < v->n && v->t[i] <= to; i++) {
         q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : q;
         if (isnan(v->p[i]))
             continue;
-        double t = v->t[i] - now, y = at_puck(v, v->p[i], q);
+        double t = v->t[i] - to, y = at_puck(v, v->p[i], q);
         n++, st += t, sy += y, stt += t * t, sty += t * y, syy += y * y;
     }
     double spread = stt - st * st / n, with = sty - st * sy / n, slope = with / spread;
     double left = fmax(0, syy - sy * sy / n - slope * with);
-    return (line){n, sy / n, slope, left / (n - 2), spread};
+    return (line){n, (sy - slope * st) / n, slope, left / (n - 2), spread};
 }
 
 /* ---- the restrictor ---- */
@@ -92,9 +93,9 @@ static void learn_restrictor(live_plateau *plateau, const view *v) {
 
 /* ---- the plateau ---- */
 
-/* When the puck last came over 95 % of `level`: between two samples. */
+/* When the puck last came over 95 % of `level`: between two samples.  NaN if it is not over it. */
 static double crossing(const view *v, double level) {
-    size_t first = first_of(v, 2 * held);
+    size_t first = first_of(v, v->t[v->n - 1] - 2 * held);
     double at = v->t[first], below = NAN, q = flow_before(v, first);
     for (size_t i = first; i < v->n; i++) {
         q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : q;
@@ -105,53 +106,78 @@ static double crossing(const view *v, double level) {
             at = (below + v->t[i]) / 2;
         below = over ? NAN : v->t[i];
     }
-    return at;
+    return isnan(below) ? at : NAN;
 }
 
 static double slope_se(const live_plateau *plateau, const line *one) {
     return sqrt(plateau->noise / one->spread);
 }
 
-/* The first plateau is told when the rise has slowed down; what takes its place must be flat. */
-static bool is_flat(const live_plateau *plateau, const line *one) {
-    double most = (plateau->level > 0 ? excess : slowing) * one->level;
-    return one->slope + sure * slope_se(plateau, one) < most && one->slope > -falling * one->level;
-}
-
-/* Has the pressure gone beyond what the plateau told may be exceeded by? */
-static bool outgrown(const live_plateau *plateau, const line *one, double now) {
-    double level = plateau->level, slack = 2 * sqrt(plateau->noise / fmax(one->n, 1));
-    return one->level > level / main_share ||
-           (now < plateau->told_t + held && one->level > (1 + excess) * level + slack);
-}
-
-/* A line is as long as its slope needs to be told from the greatest of a plateau. */
-static line good_line(const live_plateau *plateau, const view *v) {
-    double spacing = v->n > 1 ? v->t[v->n - 1] - v->t[v->n - 2] : window;
+/* How long the last line must be for its slope to be told from the greatest of a plateau. */
+static double good_length(const live_plateau *plateau, const view *v) {
+    double now = v->t[v->n - 1], spacing = v->n > 1 ? now - v->t[v->n - 2] : window;
     double seconds = fmax(window, 3.5 * spacing);
-    line one = line_over(v, seconds);
-    while (seconds < longest && 2 * sure * slope_se(plateau, &one) > slowing * one.level) {
+    line one = line_over(v, now - seconds, now);
+    while (seconds < longest && held * slope_se(plateau, &one) > excess * one.level) {
         seconds *= 1.25;
-        one = line_over(v, seconds);
+        one = line_over(v, now - seconds, now);
     }
-    return one;
+    return seconds;
 }
 
-/* The scatter about a line is noise, but where the pressure turns: then it counts little. */
+/* The scatter about a line is noise, but where the pressure turns: followed is its median. */
 static void learn_noise(live_plateau *plateau, const line *one) {
     if (!(one->n >= 4))
         return;
     if (plateau->lines < lines_kept)
         plateau->lines++;
-    double most = plateau->lines > 3 ? 4 * plateau->noise : INFINITY;
-    plateau->noise += (fmin(one->variance, most) - plateau->noise) / (double)plateau->lines;
+    double step = 1 / (double)plateau->lines;
+    if (plateau->lines <= 4)
+        plateau->noise += (one->variance - plateau->noise) * step;
+    else
+        plateau->noise *= one->variance > plateau->noise ? 1 + step : 1 - step;
 }
 
-/* Does the line look like the plateau that is looked for? */
-static bool is_plateau(const live_plateau *plateau, const line *one, double now) {
-    if (plateau->level > 0 && !outgrown(plateau, one, now))
-        return false;
-    return one->level > brewing && is_flat(plateau, one);
+/* How much the pressure will still rise in the next 3 s: a rise that slows down does so by the same
+ * share in the same time, as where a pump fills what yields through what resists (a first-order
+ * lag); one that does not slow down goes on. */
+static double still_to_come(double former_slope, double slope, double apart) {
+    double slows = log(former_slope / slope);
+    if (!(slope > 0))
+        return 0;
+    if (!(slows > 0))
+        return former_slope > 0 ? INFINITY : held * slope;
+    double lag = apart / slows, now = slope * exp(-apart / 2 / lag);
+    return now * lag * (1 - exp(-held / lag));
+}
+
+/* The level of the plateau that the pressure comes to, if 95 % of it are surely reached already;
+ * else NaN.  It is the first that is not exceeded by more than 3 %: so much less than the last. */
+static double plateau_ahead(const live_plateau *plateau, const view *v) {
+    double now = v->t[v->n - 1], seconds = good_length(plateau, v);
+    line one = line_over(v, now - seconds, now);
+    double former = line_over(v, now - 2 * seconds, now - seconds).slope;
+    double surely = one.slope + sure * slope_se(plateau, &one);
+    double level = (one.level + still_to_come(former, one.slope, seconds)) / (1 + excess);
+    double most = (one.level + still_to_come(former, surely, seconds)) / (1 + excess);
+    if (!(one.n >= 3) || !(level > brewing) || one.slope < -falling * one.level)
+        return NAN;
+    return one.level >= reached * most ? level : NAN;
+}
+
+/* Has the pressure gone beyond what the plateau told may be exceeded by? */
+static bool outgrown(const live_plateau *plateau, const line *one, double now) {
+    double end =
+        one->level - 2 * sqrt(4 * plateau->noise / one->n); /* a line's end is worth n / 4 */
+    return end > plateau->level / main_share ||
+           (now < plateau->told_t + held && end > (1 + excess) * plateau->level);
+}
+
+/* A pulse of the pump comes to a level too, but does not stay there. */
+static void forget_pulse(live_plateau *plateau, const line *one, double now) {
+    if (plateau->level > 0 && now < plateau->at + brewed &&
+        one->level < main_share * plateau->level)
+        plateau->level = 0;
 }
 
 bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
@@ -163,12 +189,17 @@ bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, 
     plateau->next_look = now + every * 0.999;
     learn_restrictor(plateau, &v);
     v.k = plateau->k;
-    line one = good_line(plateau, &v);
+    line one = line_over(&v, now - window, now);
     learn_noise(plateau, &one);
-    if (!(one.n >= 4) || !is_plateau(plateau, &one, now))
+    forget_pulse(plateau, &one, now);
+    double level = plateau_ahead(plateau, &v), at;
+    if (isnan(level) || (plateau->level > 0 && !outgrown(plateau, &one, now)))
         return false;
-    plateau->level = one.level;
-    plateau->at = crossing(&v, one.level);
+    at = crossing(&v, level);
+    if (isnan(at) || (plateau->level > 0 && at < plateau->at + moved))
+        return false;
+    plateau->level = level;
+    plateau->at = at;
     plateau->told_t = now;
     return true;
 }

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pressure at the puck has come up: told while samples arrive.
  *
- * Every twentieth of a second, by the samples' own clock, a straight line is fitted to the last
- * half second.  The first main plateau is the first level that the next 3 s do not exceed by more
- * than 3 % (docs/format.md); 3 s are too long to wait, so that a line which rises by less than
- * that in a second, and does not fall steeply, is taken for it, twice in a row.  If the pressure
- * then goes beyond what a plateau may, it was none, and the next one takes its place.
+ * Every twentieth of a second, by the samples' own clock, straight lines are fitted to the last
+ * 0.4 s and to the 0.4 s before.  The first main plateau is the first level that the next 3 s do
+ * not exceed by more than 3 % (docs/format.md); 3 s are too long to wait, so that it is worked out
+ * from the two slopes how much the pressure will still rise, as a first-order lag does.  A plateau
+ * is told as soon as 95 % of it are reached.  If the pressure then goes beyond what a plateau may,
+ * it was none, and the next one takes its place; so it was if the pressure falls off within 5 s,
+ * which was a pulse.
  *
  * Behind a restrictor the gauge shows K Q^2 more than the puck has; the least p / Q^2 of strong
  * flow so far is K (detect/puck_pressure.h).
@@ -25,7 +27,7 @@ typedef struct live_plateau {
     double next_look;   /* s */
     double told_t;      /* when it was told */
     double top_flow, k; /* highest flow so far, ml/s, and least p / Q^2, bar.s2/ml2 */
-    double noise;       /* mean of the residual variances of the lines so far */
+    double noise;       /* median of the residual variances of the lines so far */
     size_t lines;
     bool looked;
 } live_plateau;
