@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "detect/fresh_values.h"
 #include "detect/puck_pressure.h"
 
 static const double third = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
@@ -88,6 +89,8 @@ shot_status shot_course_new(const shot_phase_input *input, shot_course *out) {
     shot_status status = work != NULL ? take_flow(out, work) : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         status = take_pressure(out, work);
+    if (status == SHOT_OK && input->weight.n >= 5)
+        status = shot_view_fresh(&input->weight, &out->weight);
     free(work);
     return status;
 }
@@ -96,6 +99,7 @@ void shot_course_free(shot_course *course) {
     shot_channel_view_free(&course->puck);
     shot_channel_view_free(&course->level);
     shot_channel_view_free(&course->flow_level);
+    shot_channel_view_free(&course->weight);
 }
 
 double shot_course_last_pressed(const shot_course *course) {

@@ -12,6 +12,7 @@ typedef struct shot_course {
     shot_channel_view puck;  /* pressure at the puck; n = 0 without a gauge */
     shot_channel_view level; /* its means over a third of a second or what noise makes needful */
     shot_channel_view flow_level;
+    shot_channel_view weight;   /* the scale's own figures, each once */
     double level_se;            /* of a level */
     double rest, top;           /* of the pressure: without any, and the highest level, bar */
     double flow_rest, flow_top; /* of the flow, ml/s */

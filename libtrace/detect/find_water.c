@@ -106,13 +106,15 @@ static shot_instant stream_start(const shot_channel_view *weight, const shot_pow
     shot_instant found = shot_power_onset(weight, line);
     if (isnan(found.at))
         return between(weight, over);
-    curved.powers = 2;
+    curved.least = curved.powers = 2;
     shot_instant gentle = shot_power_onset(weight, &curved);
     if (isnan(gentle.at))
         return found;
-    /* neither is known to be the shape: a fifth of the way to the other one */
-    found.low = fmin(found.low, gentle.low);
-    found.at += fmin(0, gentle.at - found.at) / 5;
+    /* Neither is known to be the shape, and most streams look more like a line: an eighth of the
+     * way to the parabola.  That is a limit itself, so that one standard deviation beyond it will
+     * do. */
+    found.low = fmin(found.low, gentle.at - (gentle.at - gentle.low) / 2);
+    found.at += fmin(0, gentle.at - found.at) / 8;
     return found;
 }
 
@@ -153,8 +155,8 @@ void shot_find_drip(const shot_course *course, shot_phases *out) {
     shot_instant seen = never;
     if (out->late_full)
         return; /* the cup may hold some already */
-    if (input->weight.n >= 5) {
-        seen = first_weight(&input->weight, out->water_in.at);
+    if (course->weight.n >= 5) {
+        seen = first_weight(&course->weight, out->water_in.at);
     } else if (outflow->n >= 5) {
         double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);
         double about = first_over(outflow, limit, 1);

@@ -62,7 +62,7 @@ static size_t profile(fitter *f, double step, double *least) {
     size_t best = 0;
     for (size_t g = 0; g <= GRID; g++) {
         least[g] = INFINITY;
-        for (int p = 1; p <= f->rule->powers; p++)
+        for (int p = f->rule->least > 1 ? f->rule->least : 1; p <= f->rule->powers; p++)
             least[g] = fmin(least[g], misfit(f, f->rule->earliest + step * (double)g, p));
         if (least[g] < least[best])
             best = g;

@@ -19,7 +19,7 @@ typedef struct shot_power_rule {
     double level, level_sd;  /* what is known of b beforehand; an infinite SD: nothing */
     bool sloped;             /* the level before may slope; else d = 0 */
     int sign;                /* 1: leaves upwards, -1: downwards */
-    int powers;              /* 1..powers are tried */
+    int least, powers;       /* least..powers are tried; least 0 is 1 */
 } shot_power_rule;
 
 /* NaN if there are too few samples or none lies beyond the level. */
