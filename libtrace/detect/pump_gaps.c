@@ -97,38 +97,43 @@ static double rest_of(const shot_channel_view *flow, double from) {
     return isnan(rest) ? 0 : rest;
 }
 
-/* The stretch of a dip in which the flow is low: samples first..last. */
+/* The stretch around the trough of a dip in which the flow is low: samples first..last. */
 static void low_stretch(const shot_channel_view *flow, const dip *d, double rest, double top,
                         size_t *first, size_t *last) {
-    double low = rest + fmax(0.1 * top, 2.5 * flow->noise.sd);
-    *first = d->peak;
-    *last = d->end;
-    while (*first < d->trough && flow->y[*first] > low)
-        (*first)++;
-    while (*last > d->trough && flow->y[*last] > low)
-        (*last)--;
+    double low = rest + fmax(0.1 * top, 4 * flow->noise.sd);
+    *first = *last = d->trough;
+    while (*first > d->peak && flow->y[*first - 1] <= low)
+        (*first)--;
+    while (*last < d->end && flow->y[*last + 1] <= low)
+        (*last)++;
 }
 
 /* Does the pressure rise (1) or fall (-1) while the flow is low, or stay (0)?  *before gets what it
- * was. */
-static int pressure_goes(const shot_channel_view *pressure, double from, double to,
-                         double *before) {
+ * was, *after what it becomes. */
+static int pressure_goes(const shot_channel_view *pressure, double from, double to, double *before,
+                         double *after) {
     double half = fmax(0.2, pressure->noise.spacing);
     *before = shot_view_mean(pressure, from - half, from + half);
-    double after = shot_view_mean(pressure, fmax(to - half, from), to);
-    double least = fmax(0.1 * fmax(*before, after), 3 * pressure->noise.sd);
-    return *before - after > least ? -1 : after - *before > least ? 1 : 0;
+    *after = shot_view_mean(pressure, fmax(to - half, from), to);
+    double least = fmax(0.1 * fmax(*before, *after), 3 * pressure->noise.sd);
+    return *before - *after > least ? -1 : *after - *before > least ? 1 : 0;
 }
 
 static const double pressed = 0.5; /* bar: a puck under pressure */
 
-/* The pump stands if the flow is nothing, as far as noise lets tell, or next to nothing while the
- * pressure falls.  A puck under pressure lets it go when the pump stands (Darcy's law: it drains);
- * one that keeps its pressure is being held by a pump or a line that gives next to nothing. */
+/* What a puck keeps of its peak at most when the pump stands; a hand that eases off keeps half. */
+static double kept(const shot_phase_input *input) {
+    return input->flow.n >= 5 ? 0.5 : 0.7; /* without a flow meter a short gap counts too */
+}
+
+/* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
+ * next to nothing while half of it goes.  A puck under pressure lets it go when the pump stands
+ * (Darcy's law: it drains); one that keeps its pressure is being held by a pump or a line that
+ * gives next to nothing. */
 static bool stands(const shot_phase_input *input, const dip *d, size_t first, size_t last,
                    double rest, double top) {
     const shot_channel_view *flow = &input->flow, *pressure = &input->pressure;
-    double low = flow->y[d->trough] - rest, level = 0, n = 0, before = NAN;
+    double low = flow->y[d->trough] - rest, level = 0, n = 0, before = NAN, after = NAN;
     for (size_t i = d->peak + 1; i < d->end; i++)
         if (flow->y[i] - rest < fmax(low + 3 * flow->noise.sd, 0.1 * top))
             level += flow->y[i] - rest, n++;
@@ -137,9 +142,10 @@ static bool stands(const shot_phase_input *input, const dip *d, size_t first, si
     bool none = level < fmax(nothing, 0.01 * top);
     if (pressure->n < 5)
         return none;
-    int goes = pressure_goes(pressure, flow->t[first], flow->t[last], &before);
+    int goes = pressure_goes(pressure, flow->t[first], flow->t[last], &before, &after);
     if (before > fmax(pressed, 5 * pressure->noise.sd))
-        return goes < 0 && level < fmax(nothing, 0.15 * top);
+        return goes < 0 &&
+               (level < nothing || (level < 0.15 * top && after < kept(input) * before));
     return none ? goes <= 0 : level < 0.15 * top && goes < 0;
 }
 
@@ -171,11 +177,6 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
 }
 
 /* ---- by the pressure ---- */
-
-/* What a puck keeps of its peak at most when the pump stands; a hand that eases off keeps half. */
-static double kept(const shot_phase_input *input) {
-    return input->flow.n >= 5 ? 0.5 : 0.7; /* without a flow meter a short gap counts too */
-}
 
 static shot_status by_pressure(const shot_phase_input *input, double from, double to,
                                gap_list *out) {

@@ -77,6 +77,51 @@ static void told_by_pressure_alone(void **state) {
     expect_pulses(&(plan){.count = 3, .low = 0.2, .rate = 20}, 0.12);
 }
 
+/* A controller fills at 8 ml/s, lets the flow go to nothing for 0.3 s as it comes to its pressure,
+ * and holds that with 1 ml/s; with `stop` it shuts off at 6 s and the puck drains. */
+static feed pulses_of_held(bool stop) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(5, 0);
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i <= 700; i++) {
+        double t = i / 20.0, flow = t < 1     ? 0
+                                    : t < 3   ? 8
+                                    : t < 3.3 ? 0
+                                    : t < 9   ? 1
+                                    : t < 9.5 ? 6
+                                              : 2;
+        double pressure = t < 2.5  ? 0
+                          : t < 3  ? 8 * (t - 2.5)
+                          : t < 9  ? 2.8 + 1.2 * exp(-(t - 3) / 2)
+                          : t < 10 ? 2.86 + 6.14 * (t - 9)
+                                   : 9;
+        if (stop && t >= 6 && t < 9)
+            flow = 0, pressure *= exp(-(t - 6) / 0.4);
+        if (t > 30)
+            flow = 0, pressure = 9 * exp(-(t - 30) / 0.3);
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
+                             pressure + 0.03 * shot_random_normal(&random),
+                             flow + 0.08 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* A pump that holds a level with little water stands only when it stops; half a sampling interval,
+ * and a little for the fit. */
+static void a_held_level_is_no_pulse(void **state) {
+    feed held = pulses_of_held(false), shut = pulses_of_held(true);
+    assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
+    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
+    const char *line = mark_line(shut.out.bytes, "pulse", 0);
+    assert_close(mark_number(line, "from"), 1, 0.05);
+    assert_close(mark_number(line, "to"), 6, 0.05);
+    feed_free(&held);
+    feed_free(&shut);
+}
+
 static void a_direct_shot_has_none(void **state) {
     feed got = pulses(&(plan){.count = 0, .meter = true, .rate = 10});
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
@@ -87,6 +132,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(told_by_flow),
         cmocka_unit_test(told_by_pressure_alone),
+        cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(a_direct_shot_has_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
