@@ -45,4 +45,7 @@ void shot_find_end(const shot_course *course, shot_phases *out);
 /* The first drop, seen in weight or outflow. */
 void shot_find_drip(const shot_course *course, shot_phases *out);
 
+/* When the stream into the cup stops, seen in the weight. */
+void shot_find_stream_end(const shot_course *course, shot_phases *out);
+
 #endif

@@ -62,6 +62,7 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     SHOT_TRY(shot_find_main_rise(course, out));
     shot_find_end(course, out);
     shot_find_drip(course, out);
+    shot_find_stream_end(course, out);
     return SHOT_OK;
 }
 
@@ -74,7 +75,8 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .full = never,
                          .pump_off = never,
                          .released = never,
-                         .first_drip = never};
+                         .first_drip = never,
+                         .stream_end = never};
     shot_status status = shot_course_new(input, &course);
     double apart = status == SHOT_OK ? between_shots(&course) : NAN;
     if (!isnan(apart)) {

@@ -41,11 +41,12 @@ typedef struct shot_phases {
     shot_instant pump_off; /* end of the brew */
     shot_instant released; /* under 0.5 bar */
     shot_instant first_drip;
-    bool held;          /* a pre-wetting level or pulses came before the main rise */
-    bool from_pressure; /* water_in is that of the pressure: water was in before */
-    bool late;          /* the log starts when water was in already */
-    bool late_full;     /* ... and the brewing pressure was reached */
-    bool unfinished;    /* the log ends while the pressure rises */
+    shot_instant stream_end; /* the stream into the cup stops */
+    bool held;               /* a pre-wetting level or pulses came before the main rise */
+    bool from_pressure;      /* water_in is that of the pressure: water was in before */
+    bool late;               /* the log starts when water was in already */
+    bool late_full;          /* ... and the brewing pressure was reached */
+    bool unfinished;         /* the log ends while the pressure rises */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double start;       /* of the log, s */
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */

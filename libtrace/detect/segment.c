@@ -80,6 +80,17 @@ static shot_status add_drip(const shot_phase_input *input, const shot_phases *ph
     return add_mark("first-drip", &phases->first_drip, &phases->first_drip, note, intervals, found);
 }
 
+/* Without a gauge the cup alone tells of the end: it does not say when the pump stopped, but that
+ * it did so before. */
+static shot_status add_stream_end(const shot_phase_input *input, const shot_phases *phases,
+                                  bool intervals, shot_findings *found) {
+    if (input->pressure.n > 0)
+        return SHOT_OK;
+    return add_mark("note", &phases->stream_end, &phases->stream_end,
+                    "the stream into the cup stopped: the brew had ended by then", intervals,
+                    found);
+}
+
 /* ---- what cannot be known, and why ---- */
 
 static shot_status note(shot_findings *found, const char *text) {
@@ -184,6 +195,8 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
         status = add_phases(&phases, untouched(&input), found);
     if (status == SHOT_OK)
         status = add_drip(&input, &phases, untouched(&input), found);
+    if (status == SHOT_OK)
+        status = add_stream_end(&input, &phases, untouched(&input), found);
     shot_phase_input_free(&input);
     return status;
 }

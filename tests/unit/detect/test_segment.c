@@ -336,11 +336,27 @@ static void whatever_is_logged_the_rest_is_told(void **state) {
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect(&got, "first-drip", 10, 10, 0.15);
     expect(&got, "brew", NAN, NAN, 0);
+    expect(&got, "note", 30, 30, 0.15);
     expect_note(&got, "no phases: there is no pressure to tell them by");
     feed_free(&got);
     got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0});
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect_note(&got, "no first drip: there is no weight or outflow");
+    feed_free(&got);
+}
+
+/* The end of the stream is all that a scale alone knows of the end of the brew. */
+static void a_scale_alone_tells_when_the_stream_stopped(void **state) {
+    feed got = segment_odd((odd_log){WEIGHT, 0, 0, 35, 10, 0, 0});
+    expect(&got, "first-drip", 10, 10, 0.15);
+    expect(&got, "note", 30, 30, 0.15);
+    assert_non_null(strstr(got.out.bytes, "the stream into the cup stopped"));
+    feed_free(&got);
+    got = segment_odd((odd_log){WEIGHT, 0, 0, 25, 10, 0, 0}); /* the log ends in the stream */
+    expect(&got, "note", NAN, NAN, 0);
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 35, 10, 0, 0}); /* a gauge knows better */
+    expect(&got, "note", NAN, NAN, 0);
     feed_free(&got);
 }
 
@@ -466,6 +482,7 @@ int main(void) {
         cmocka_unit_test(water_and_full_pressure_are_told_in_time),
         cmocka_unit_test(a_flush_is_no_brew),
         cmocka_unit_test(whatever_is_logged_the_rest_is_told),
+        cmocka_unit_test(a_scale_alone_tells_when_the_stream_stopped),
         cmocka_unit_test(a_cut_log_says_what_it_cannot_know),
         cmocka_unit_test(a_channel_that_never_changes_tells_nothing),
         cmocka_unit_test(odd_conditions_change_nothing_else),
