@@ -78,7 +78,7 @@ shot_status shot_mark_field(const shot_mark *mark, const char *key, shot_text *t
 }
 
 static bool plain(const char *value) {
-    return *value != '\0' && strpbrk(value, " \t\"\\\n") == NULL;
+    return *value != '\0' && strpbrk(value, " \t\"\\\n\r") == NULL;
 }
 
 static shot_status write_value(shot_text *text, const char *value) {
