@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include <shottrace/signal/sample_quantile.h>
-#include <shottrace/trace/channel.h>
+#include <shottrace/trace/unit.h>
 
 #include "plot/curve.h"
 #include "plot/words.h"
@@ -219,21 +219,33 @@ static void find_brew(const shot_table *shot, size_t *from, size_t *to) {
         --*to;
 }
 
-static bool is_quotient(const char *name) {
-    static const char *const quotients[] = {"resistance", "conductance", "permeability"};
-    for (size_t i = 0; i < sizeof quotients / sizeof *quotients; i++)
-        if (strstr(name, quotients[i]) != NULL)
+enum { DERIVATIVES = 3 }; /* a quotient's slope runs off with it */
+
+/* True if values of that unit come from dividing by what a shot lets near nought: a pressure by a
+ * flow, a flow by a pressure, or Darcy's permeability, and their slopes. */
+static bool is_quotient(const char *unit) {
+    static const char *const quotients[] = {"bar.s/ml", "bar.s/g", "ml/bar.s", "g/bar.s", "m2"};
+    for (int order = 0; order < DERIVATIVES; order++) {
+        char *integral = NULL;
+        bool found = false;
+        if (shot_unit_combine(unit, 1, "s", order, &integral, NULL) != SHOT_OK)
+            return false;
+        for (size_t i = 0; i < sizeof quotients / sizeof *quotients; i++)
+            found = found || shot_unit_same_kind(integral, quotients[i]);
+        free(integral);
+        if (found)
             return true;
+    }
     return false;
 }
 
 /* Quotients run off where their divisor nears nought: of these, what most of their values are.
  * Returns true if something was left out. */
-static bool leave_out_outliers(const char *name, const double *values, const shot_table *shot,
+static bool leave_out_outliers(const char *unit, const double *values, const shot_table *shot,
                                double *low, double *high) {
     double middle_low, middle_high;
     size_t from, to;
-    if (!is_quotient(name))
+    if (!is_quotient(unit))
         return false;
     find_brew(shot, &from, &to);
     if (!middle_of(values, from, to, &middle_low, &middle_high))
@@ -246,11 +258,11 @@ static bool leave_out_outliers(const char *name, const double *values, const sho
     return true;
 }
 
-void plot_channel_view(const char *name, const double *values, const shot_table *shot, double *low,
+void plot_channel_view(const char *unit, const double *values, const shot_table *shot, double *low,
                        double *high) {
     double ends[] = {NAN, NAN};
     plot_curve_reach(values, shot->rows.rows, &ends[0], &ends[1]);
-    leave_out_outliers(name, values, shot, &ends[0], &ends[1]);
+    leave_out_outliers(unit, values, shot, &ends[0], &ends[1]);
     plot_curve_reach(ends, 2, low, high);
 }
 
@@ -293,7 +305,7 @@ plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const
         plot_curve_reach(raw, behind->rows.rows, &low, &high);
     double all_low = low, all_high = high;
     if (channel->deviation == NULL &&
-        leave_out_outliers(channel->name, channel->value, shot, &low, &high))
+        leave_out_outliers(channel->unit, channel->value, shot, &low, &high))
         remark_on_outliers(channel, all_low, all_high);
     return plot_channel_cover(low, high, ticks);
 }

@@ -35,15 +35,15 @@ shot_status plot_channels_of(const shot_table *shot, const shot_texts *names,
                              plot_channel_list *out, shot_error *error);
 void plot_channels_free(plot_channel_list *list);
 
-/* The axis of values: all that is drawn, with 0 where that is near.  Of quantities that are made by
- * dividing (an unknown channel with outliers) the middle 96 % and as much again, over the brew
- * where that is known; the remark then tells how far they reach. */
+/* The axis of values: all that is drawn, with 0 where that is near.  Of quantities whose unit tells
+ * that they are made by dividing (bar.s/ml, ml/bar.s, m2) the middle 96 % and as much again, over
+ * the brew where that is known; the remark then tells how far they reach. */
 plot_axis plot_channel_axis(plot_channel *channel, const shot_table *shot, const shot_table *behind,
                             size_t ticks);
 
-/* Its two steps: widen *low..*high (NaN at first) to what of a column should be seen, and the axis
- * that shows that. */
-void plot_channel_view(const char *name, const double *values, const shot_table *shot, double *low,
+/* Its two steps: widen *low..*high (NaN at first) to what of a column in that unit should be seen,
+ * and the axis that shows that. */
+void plot_channel_view(const char *unit, const double *values, const shot_table *shot, double *low,
                        double *high);
 plot_axis plot_channel_cover(double low, double high, size_t ticks);
 

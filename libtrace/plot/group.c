@@ -141,9 +141,10 @@ plot_axis plot_group_axis(const plot_group *group, const char *name, size_t tick
     double low = NAN, high = NAN;
     for (size_t i = 0; i < group->shots->count; i++) {
         const shot_table *shot = group->shots->items[i];
-        const double *values = shot_table_column(shot, name);
-        if (values != NULL)
-            plot_channel_view(name, values, shot, &low, &high);
+        ptrdiff_t column = shot_head_channel(&shot->head, name);
+        if (column >= 0)
+            plot_channel_view(shot->head.channels[column].unit, shot->rows.column[column], shot,
+                              &low, &high);
     }
     return plot_channel_cover(low, high, ticks);
 }

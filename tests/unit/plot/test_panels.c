@@ -41,6 +41,31 @@ static void done(picture *one) {
     shot_table_collector_free(&one->collector);
 }
 
+/* Draw one channel that is 2 but for a spike to 900, in that unit. */
+static bool a_spike_is_left_out(const char *channel) {
+    static char log[4096];
+    size_t end = (size_t)snprintf(log, sizeof log, "time [s],%s\n", channel);
+    for (int i = 0; i < 60; i++)
+        end += (size_t)snprintf(log + end, sizeof log - end, "%d,%g\n", i,
+                                i == 30 ? 900.0 : 2 + 0.01 * (i % 7));
+    picture one;
+    draw(log, &one, NULL);
+    bool left_out = scene_says(&one.scene, "beyond the scale: 2 to 900");
+    done(&one);
+    return left_out;
+}
+
+/* Protects: it is the unit that tells a quotient, which runs off where its divisor nears nought;
+ * what is called so and is none is drawn whole. */
+static void units_tell_quotients(void **state) {
+    assert_true(a_spike_is_left_out("puck [bar.s/ml]"));
+    assert_true(a_spike_is_left_out("puck [ml/s/bar]"));
+    assert_true(a_spike_is_left_out("puck [m2]"));
+    assert_true(a_spike_is_left_out("puck [bar/ml]")); /* the slope of the first */
+    assert_false(a_spike_is_left_out("thermal-resistance [degC]"));
+    assert_false(a_spike_is_left_out("conductance"));
+}
+
 /* Protects: a panel for each channel and none for those that belong to another; what was wanted is
  * a panel of the deviation, not a second line. */
 static void each_channel_has_a_panel(void **state) {
@@ -217,6 +242,7 @@ static void odd_logs_are_drawn(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(units_tell_quotients),
         cmocka_unit_test(each_channel_has_a_panel),
         cmocka_unit_test(everything_is_at_its_place),
         cmocka_unit_test(refined_marks_are_drawn_once),
