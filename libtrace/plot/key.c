@@ -12,8 +12,9 @@ plot_pen plot_key_pen(const plot_look *look, size_t index, size_t count) {
     const double crowded = count > 40 ? 0.4 : 0.8; /* so that what lies under them can be seen */
     plot_pen pen =
         count <= PLOT_KEY_FEW ? few[index] : (plot_pen){PLOT_BEHIND, crowded, PLOT_SOLID};
-    if (look->type.cells)
-        pen.width = 3;
+    if (look->type
+            .cells) /* the last of few is told by two rows of dots, as there is no paler one */
+        pen.width = pen.ink == PLOT_BEHIND ? 7 : 3;
     return pen;
 }
 
@@ -36,9 +37,10 @@ void plot_key_add(plot_key *key, plot_pen pen, const char *name) {
         page->y += row_height(page);
     }
     const double room = page->right - key->x - length - gap, y = page->y + type->line / 2;
+    const double margin = type->cells ? 0 : 0.2 * type->line; /* a tint is seen in whole cells */
     if (pen.ink == PLOT_BAND)
-        plot_scene_box(page->scene, pen.ink, key->x, page->y + 0.2 * type->line, length,
-                       0.6 * type->line);
+        plot_scene_box(page->scene, pen.ink, key->x, page->y + margin, length,
+                       type->line - 2 * margin);
     else
         plot_scene_rule(page->scene, pen, key->x, y, key->x + length, y);
     plot_page_words(page, plot_page_font(page, PLOT_TEXT, type->small, PLOT_START),

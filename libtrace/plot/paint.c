@@ -24,12 +24,19 @@ static void set_ink(painter *self, plot_ink ink) {
                          (colour & 255) / 255.0);
 }
 
-static void stroke(painter *self, plot_pen pen) {
+/* In the cells of a terminal a dash is as long as its dots, 4 units, need to be seen. */
+static void set_dash(painter *self, plot_dash dash) {
     static const double dashed[] = {6, 4}, dotted[] = {1.5, 3};
+    static const double cells_dashed[] = {14, 8}, cells_dotted[] = {5, 7};
+    const double *pattern = dash == PLOT_DASHED ? (self->with_words ? dashed : cells_dashed)
+                                                : (self->with_words ? dotted : cells_dotted);
+    cairo_set_dash(self->cairo, pattern, dash == PLOT_SOLID ? 0 : 2, 0);
+}
+
+static void stroke(painter *self, plot_pen pen) {
     set_ink(self, pen.ink);
     cairo_set_line_width(self->cairo, pen.width);
-    cairo_set_dash(self->cairo, pen.dash == PLOT_DASHED ? dashed : dotted,
-                   pen.dash == PLOT_SOLID ? 0 : 2, 0);
+    set_dash(self, pen.dash);
     cairo_stroke(self->cairo);
 }
 
