@@ -21,11 +21,17 @@ shot_status plot_labels_keep_free(plot_labels *labels, double x, double y, doubl
     return take(labels, (plot_box){x - radius, y - radius, x + radius, y + radius});
 }
 
-static bool is_free(const plot_labels *labels, const plot_box *bounds, const plot_box *box) {
+void plot_labels_harden(plot_labels *labels) {
+    labels->soft = labels->count;
+}
+
+/* True if the box covers none of what is taken, from the box `first` on. */
+static bool is_free(const plot_labels *labels, size_t first, const plot_box *bounds,
+                    const plot_box *box) {
     if (box->left < bounds->left || box->right > bounds->right || box->top < bounds->top ||
         box->bottom > bounds->bottom)
         return false;
-    for (size_t i = 0; i < labels->count; i++) {
+    for (size_t i = first; i < labels->count; i++) {
         const plot_box *other = &labels->taken[i];
         if (box->left < other->right && other->left < box->right && box->top < other->bottom &&
             other->top < box->bottom)
@@ -34,19 +40,27 @@ static bool is_free(const plot_labels *labels, const plot_box *bounds, const plo
     return true;
 }
 
-shot_status plot_labels_place(plot_labels *labels, const plot_box *bounds, double x, double y,
-                              double width, double height, plot_box *out, bool *found) {
+/* The nearest free place; false if there is none. */
+static bool find_place(const plot_labels *labels, size_t first, const plot_box *bounds, double x,
+                       double y, double width, double height, plot_box *out) {
     /* sides of the point, the most readable first: the label's near corner or middle goes there */
     static const double sides[][2] = {{1, -1}, {1, 1},  {-1, -1}, {-1, 1},
                                       {1, 0},  {-1, 0}, {0, -1},  {0, 1}};
-    *found = false;
-    for (double away = 6; away < 4 * height && !*found; away += height / 2)
-        for (size_t i = 0; i < sizeof sides / sizeof *sides && !*found; i++) {
+    for (double away = 6; away < 4 * height; away += height / 2)
+        for (size_t i = 0; i < sizeof sides / sizeof *sides; i++) {
             const double left = x + sides[i][0] * away + (sides[i][0] - 1) * width / 2;
             const double top = y + sides[i][1] * (away - 2) + (sides[i][1] - 1) * height / 2;
             *out = (plot_box){left, top, left + width, top + height};
-            *found = is_free(labels, bounds, out);
+            if (is_free(labels, first, bounds, out))
+                return true;
         }
+    return false;
+}
+
+shot_status plot_labels_place(plot_labels *labels, const plot_box *bounds, double x, double y,
+                              double width, double height, plot_box *out, bool *found) {
+    *found = find_place(labels, 0, bounds, x, y, width, height, out) ||
+             find_place(labels, labels->soft, bounds, x, y, width, height, out);
     return *found ? take(labels, *out) : SHOT_OK;
 }
 

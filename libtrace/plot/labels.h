@@ -21,10 +21,14 @@ typedef struct plot_box {
 typedef struct plot_labels {
     plot_box *taken;
     size_t count, room;
+    size_t soft; /* the first so many of the boxes may be covered where nothing else is left */
 } plot_labels;
 
 /* Nothing is to cover the square about that point.  SHOT_ERR_MEMORY. */
 shot_status plot_labels_keep_free(plot_labels *labels, double x, double y, double radius);
+
+/* What is kept free from here on must stay so; before, if there is another place. */
+void plot_labels_harden(plot_labels *labels);
 
 /* Find room for a label of that size near the point, inside `bounds`, and take it; `*found` is
  * false where there is none.  SHOT_ERR_MEMORY. */

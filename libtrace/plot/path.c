@@ -130,6 +130,34 @@ static size_t find_stops(const plot_chart *chart, const path *one, double step, 
     return count;
 }
 
+enum { MOST_OF_LINE = 20000 }; /* boxes: a line that needs more leaves no room beside it */
+
+/* Keep labels off the line: every few units along it, so that none passes between. */
+static shot_status keep_line_free(const plot_chart *chart, const path *one, plot_labels *labels) {
+    static const double step = 4;
+    double x = NAN, y = NAN;
+    for (size_t i = 0; i < one->shot->rows.rows && labels->count < MOST_OF_LINE; i++) {
+        const double next_x = plot_chart_x(chart, one->flow[i]);
+        const double next_y = plot_chart_y(chart, one->pressure[i]);
+        if (!isfinite(next_x) || !isfinite(next_y))
+            continue;
+        const double length = isnan(x) ? step : hypot(next_x - x, next_y - y);
+        if (length < step)
+            continue;
+        const double pieces = isnan(x) ? 1 : fmin(ceil(length / step), MOST_OF_LINE);
+        for (double piece = 1; piece <= pieces; piece++) {
+            const double left = 1 - piece / pieces; /* 0 at the end, also where no start is */
+            const double back_x = left > 0 ? left * (next_x - x) : 0;
+            const double back_y = left > 0 ? left * (next_y - y) : 0;
+            SHOT_TRY(plot_labels_keep_free(labels, next_x - back_x, next_y - back_y, 2));
+        }
+        x = next_x;
+        y = next_y;
+    }
+    plot_labels_harden(labels);
+    return SHOT_OK;
+}
+
 static shot_status draw_times(plot_chart *chart, const path *one) {
     const double *time = one->shot->rows.column[0];
     const double span = time[one->shot->rows.rows - 1] - time[0];
@@ -139,7 +167,7 @@ static shot_status draw_times(plot_chart *chart, const path *one) {
     if (stops == NULL)
         return SHOT_ERR_MEMORY;
     const size_t count = find_stops(chart, one, step, stops);
-    shot_status status = SHOT_OK;
+    shot_status status = keep_line_free(chart, one, &labels);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)
         status = plot_labels_keep_free(&labels, stops[i].x, stops[i].y, 4);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)

@@ -50,10 +50,34 @@ static void no_room_no_label(void **state) {
     plot_labels_free(&labels);
 }
 
+/* Protects: labels leave a line alone while there is another place, and cover it sooner than that
+ * a time goes unsaid. */
+static void lines_are_left_alone(void **state) {
+    const plot_box page = {0, 0, 200, 200}, strip = {0, 90, 200, 110};
+    plot_labels labels = {0};
+    plot_box place;
+    bool found;
+    for (int x = 0; x <= 200; x += 4) /* rises through the first choice, up and to the right */
+        assert_int_equal(plot_labels_keep_free(&labels, x, 200 - x, 2), SHOT_OK);
+    plot_labels_harden(&labels);
+    assert_int_equal(plot_labels_place(&labels, &page, 100, 100, 28, 11, &place, &found), SHOT_OK);
+    assert_true(found);
+    for (size_t i = 0; i < labels.soft; i++)
+        assert_true(apart(&place, &labels.taken[i]));
+    for (int x = 0; x <= 200; x += 4) /* and now there is no room beside it */
+        for (int y = 80; y <= 120; y += 4)
+            assert_int_equal(plot_labels_keep_free(&labels, x, y, 2), SHOT_OK);
+    plot_labels_harden(&labels);
+    assert_int_equal(plot_labels_place(&labels, &strip, 50, 100, 28, 11, &place, &found), SHOT_OK);
+    assert_true(found);
+    plot_labels_free(&labels);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(labels_cover_nothing),
         cmocka_unit_test(no_room_no_label),
+        cmocka_unit_test(lines_are_left_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
