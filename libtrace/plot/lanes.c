@@ -85,7 +85,9 @@ double plot_lanes_label_width(const plot_page *page, const shot_table *shot) {
 typedef struct item {
     const shot_mark *mark;
     lane_style style;
-    double left, right, top, height, room_to;
+    double left, right, top, height;
+    double reach;   /* the end of all that is drawn of it */
+    double room_to; /* where the next begins */
     bool odd;
 } item;
 
@@ -148,7 +150,7 @@ static void draw_label(plot_page *page, const item *one) {
     const plot_type *type = &page->look.type;
     bool inside = one->style == SPANS || one->style == STRETCH;
     double gap = type->cells ? 8 : 6;
-    double room = inside ? one->right - one->left - gap : one->room_to - one->right - 2 * gap;
+    double room = inside ? one->right - one->left - gap : one->room_to - one->reach - 2 * gap;
     shot_text text = {0};
     shot_status status = add_label(one, &text);
     if (status == SHOT_OK && text.length > 0)
@@ -159,7 +161,7 @@ static void draw_label(plot_page *page, const item *one) {
         drop_unit(page, one, room, &text);
         plot_font font =
             plot_page_font(page, PLOT_TEXT, type->small, inside ? PLOT_MIDDLE : PLOT_START);
-        double x = inside ? (one->left + one->right) / 2 : one->right + gap;
+        double x = inside ? (one->left + one->right) / 2 : one->reach + gap;
         double y = one->top + one->height / 2 + 0.36 * font.size;
         bool fits = plot_glyphs_width(type, text.bytes, font.size, false) <= room;
         if (fits || one->style == NOTES)
@@ -212,6 +214,16 @@ static void open_mark(plot_page *page, const shot_mark *mark) {
     shot_text_free(&part);
 }
 
+/* How far the mark is drawn: its end, or that of the interval of its end. */
+static double reach_of(const plot_page *page, const plot_axis *x, const shot_mark *mark,
+                       double right) {
+    const double ends[] = {mark->from_high, mark->to_high};
+    for (size_t i = 0; i < 2 && !page->look.type.cells; i++)
+        if (isfinite(ends[i]))
+            right = fmax(right, plot_axis_clamp(x, ends[i]));
+    return right;
+}
+
 static void draw_lane(plot_page *page, const plot_axis *x, const lane *one,
                       const shot_mark_list *marks) {
     const plot_type *type = &page->look.type;
@@ -231,6 +243,7 @@ static void draw_lane(plot_page *page, const plot_axis *x, const lane *one,
                    .right = plot_axis_clamp(x, to),
                    .top = page->y + inset,
                    .height = height - 2 * inset,
+                   .reach = reach_of(page, x, mark, plot_axis_clamp(x, to)),
                    .room_to = next < marks->count ? plot_axis_clamp(x, marks->marks[next].from)
                                                   : page->right,
                    .odd = odd};

@@ -237,6 +237,18 @@ static shot_status draw(plot_chart *chart, const shot_table_list *shots, size_t 
     return draw_paths(chart, shots, count);
 }
 
+/* The first shot that has a path; there is one. */
+static const shot_table *first_path(const shot_table_list *shots) {
+    size_t i = 0;
+    while (i + 1 < shots->count) {
+        const path one = path_of(shots->items[i]);
+        if (is_path(&one))
+            break;
+        i++;
+    }
+    return shots->items[i];
+}
+
 shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, plot_scene *scene,
                            shot_error *error) {
     plot_chart_side across = {.name = "flow", .unit = "ml/s", .low = 0, .high = 0};
@@ -246,12 +258,15 @@ shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, 
         return shot_fail(error, SHOT_ERR_DATA, "no shot has both pressure and flow");
     plot_chart chart;
     shot_text title = {0}, history = {0};
-    shot_status status = count == 1 ? plot_words_add_title(&shots->items[0]->head, &title)
+    shot_status status = count == 1 ? plot_words_add_title(&first_path(shots)->head, &title)
                                     : plot_words_add_count(&title, count);
     if (status == SHOT_OK)
-        status = plot_words_add_history(&shots->items[0]->head, &history);
+        status = plot_words_add_history(&first_path(shots)->head, &history);
     if (status == SHOT_OK) {
-        plot_chart_open(&chart, scene, look, title.bytes, NULL, &values, 22);
+        plot_chart_open(&chart, scene, look, title.bytes,
+                        count > PLOT_KEY_FEW ? "a thin line for each shot; up to four have a key"
+                                             : NULL,
+                        &values, 22);
         status = draw(&chart, shots, count, &across, &values);
         plot_chart_end(&chart, history.bytes);
         plot_scene_describe(scene, title.bytes,

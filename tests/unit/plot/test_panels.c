@@ -103,6 +103,7 @@ static void everything_is_at_its_place(void **state) {
     const plot_shape *whisker = scene_inside(drop, PLOT_PATH, 0);
     assert_close(one.scene.points[whisker->first], scene_place(across, 4, false), 0.5);
     assert_close(one.scene.points[whisker->first + 2], scene_place(across, 4.5, false), 0.5);
+    assert_true(scene_inside(drop, PLOT_WORDS, 0)->x > one.scene.points[whisker->first + 2]);
     const plot_shape *fill = scene_inside(scene_group(&one.scene, "mark fill", 0), PLOT_BOX, 0);
     assert_close(fill->x, scene_place(across, 1, false), 0.5);
     assert_close(fill->x + fill->w, scene_place(across, 3.5, false), 0.5);

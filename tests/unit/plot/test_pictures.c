@@ -245,6 +245,21 @@ static void empty_shots_are_drawn(void **state) {
     shot_table_collector_free(&collector);
 }
 
+/* Protects: one path among shots without one has its own shot's name, not the first's. */
+static void a_lone_path_has_its_name(void **state) {
+    shot_table_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    scene_shots("# shot: scale\ntime,weight\n0,0\n5,6\n# shot: bench\n"
+                "time,pressure,flow\n0,0,0\n5,7,1.5\n",
+                &collector);
+    assert_int_equal(plot_path_draw(&collector.shots, &look, &scene, NULL), SHOT_OK);
+    assert_true(scene_says(&scene, "bench"));
+    assert_false(scene_says(&scene, "scale"));
+    plot_scene_free(&scene);
+    shot_table_collector_free(&collector);
+}
+
 /* Protects: each of a few paths is named in a key, with the pen of its line. */
 static void paths_are_told_apart(void **state) {
     shot_table_collector collector;
@@ -335,6 +350,7 @@ int main(void) {
         cmocka_unit_test(shots_lie_over_each_other),
         cmocka_unit_test(every_shot_has_its_small_panel),
         cmocka_unit_test(empty_shots_are_drawn),
+        cmocka_unit_test(a_lone_path_has_its_name),
         cmocka_unit_test(paths_are_told_apart),
         cmocka_unit_test(a_key_goes_on_in_the_next_row),
         cmocka_unit_test(shots_have_whole_numbers),
