@@ -38,6 +38,12 @@ static bool is_fresh(const shot_channel_view *view, double time, double level, d
     return !(highest_before(view, time) > level + 0.5 * height);
 }
 
+/* The pump goes on: at the end of the 4 s the pressure is not back where the rise began, as it is
+ * between pulses. */
+static bool stays(const shot_channel_view *view, double time, double level) {
+    return !(level_at(view, time + WITHIN - 0.5) < level);
+}
+
 /* The highest half second within 4 s of the knee, before `until`. */
 static double highest_after(const shot_channel_view *view, double time, double until) {
     double best = NAN;
@@ -84,7 +90,8 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
             break; /* the pump is off */
         double rise = height_of(pressure, knees, count, i);
         if (!(rise >= LEAST_RISE && rise <= MOST_RISE) ||
-            !is_fresh(pressure, knees[i].at, knees[i].level_here, rise))
+            !is_fresh(pressure, knees[i].at, knees[i].level_here, rise) ||
+            !stays(pressure, knees[i].at, knees[i].level_here))
             continue;
         if (starts_from_a_stand(knees, i, steepest)) {
             *height = rise;
@@ -149,7 +156,8 @@ bool shot_final_rise_in_flow(const shot_channel_view *pressure, const shot_chann
             continue;
         *height = highest_after(pressure, knees[i].at, pressure->t[pressure->n - 1]) - before;
         if (!(*height >= LEAST_RISE && *height <= MOST_RISE) ||
-            !is_fresh(pressure, knees[i].at, before, *height))
+            !is_fresh(pressure, knees[i].at, before, *height) ||
+            !stays(pressure, knees[i].at, before))
             continue;
         *out = as_in_pressure(pressure, &knees[i], level);
         return !isnan(out->before);

@@ -200,7 +200,8 @@ shot_status knees_find(const shot_recipe *recipe, const shot_brew *brew, shot_tr
     const double rise = final_rise(recipe, brew);
     const size_t since = list->count;
     for (size_t i = 0; i + 2 * NEAR < brew->count; i++) {
-        const bool final = fabs((double)i * SHOT_BREW_STEP - rise) < 0.3;
+        const bool final =
+            fabs((double)i * SHOT_BREW_STEP - rise) < 0.3 && change(recipe, brew, i, NEAR) > 0;
         if (is_knee(recipe, brew, i, final))
             SHOT_TRY(add_sharp(recipe, brew, i, final, list));
     }
