@@ -236,14 +236,25 @@ static void focus(const scan *self, shot_knee_place *knee) {
     }
 }
 
-/* Bonferroni's share of the alarm rate for each of the places that tell something new: at each
- * width three in a reach, but no more than there are samples.  The noise itself is known from so
- * many samples only: a robust estimate has the freedom of 0.4 n (efficiency 0.37, Hampel 1974). */
+/* Bonferroni's share of the alarm rate for each of the places that tell something new.  The score
+ * at a half-width h is a random function of the place with the correlation 1 - 1.5 |lag| / h near 0
+ * (of the residual |s| - 1/2 of the hinge on the line, which ends in steps), so that it exceeds u
+ * as often as 1.5 u^2 independent values in each h do, or fewer where samples lie d apart: factor
+ * exp(-0.583 u sqrt(3 d / h)) (Pickands 1969, Trans. Am. Math. Soc. 145:51-73; Siegmund 1985,
+ * 'Sequential Analysis', ch. 10; both from memory).  Never fewer than three in each h.  The
+ * noise itself is known from so many samples only: a robust estimate has the freedom of 0.4 n
+ * (efficiency 0.37, Hampel 1974). */
 static double threshold_of(const line_sums *sums, size_t widths, double alarm_rate) {
-    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0], tests = 0;
-    for (double reach = NARROWEST; widths > 0; reach *= STEP, widths--)
-        tests += fmin(n, 3 * span / reach);
-    return shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n);
+    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0], u = 3;
+    for (int round = 0; round < 8; round++) {
+        double tests = 0, reach = NARROWEST;
+        for (size_t k = 0; k < widths; k++, reach *= STEP) {
+            double dense = 1.5 * u * u * exp(-0.583 * u * sqrt(3 * span / n / reach));
+            tests += fmin(n, fmax(3, dense) * span / reach);
+        }
+        u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n);
+    }
+    return u;
 }
 
 shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
