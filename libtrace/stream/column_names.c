@@ -303,6 +303,9 @@ static shot_status set_name(shot_title *title, const char *text, size_t length) 
     trim(&text, &length);
     shot_text_clear(&title->name);
     shot_status status = shot_text_add_bytes(&title->name, text, length);
+    title->kind = NULL;
+    if (length == 0) /* a row may have very many of these */
+        return status;
     if (status == SHOT_OK)
         status = without_places(text, length, &bare);
     if (status == SHOT_OK)
