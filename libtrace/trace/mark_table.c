@@ -37,6 +37,14 @@ static const shot_mark_column *column_named(const char *name) {
     return NULL;
 }
 
+/* A column that is no field of a mark becomes KEY=VALUE in it. */
+static bool can_be_key(const char *title) {
+    for (const char *c = title; *c != '\0'; c++)
+        if ((unsigned char)*c <= ' ' || *c == '=' || *c == '"')
+            return false;
+    return *title != '\0';
+}
+
 static shot_status check_header(const shot_csv_line *header, shot_error *error) {
     static const char *const needed[] = {"shot", "kind", "from"};
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++)
@@ -49,6 +57,13 @@ static shot_status check_header(const shot_csv_line *header, shot_error *error) 
         if (shot_csv_line_find(header, header->field[i]) != (ptrdiff_t)i)
             return shot_fail(error, SHOT_ERR_SYNTAX, "the column '%s' comes twice",
                              header->field[i]);
+    for (size_t i = 0; i < header->count; i++)
+        if (!can_be_key(header->field[i]))
+            return shot_fail(
+                error, SHOT_ERR_SYNTAX,
+                "column %zu is titled '%s'; a title is a word, without blanks, '=' and "
+                "quotes",
+                i + 1, header->field[i]);
     return SHOT_OK;
 }
 
