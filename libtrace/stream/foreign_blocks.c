@@ -180,7 +180,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     if (units != NULL)
         SHOT_TRY(shot_held_records_add(&self->titles, units));
     SHOT_TRY(find_blocks(self));
-    if (self->count < 2)
+    if (self->count < 2 || titles->literal)
         return self->next->calls->header(self->next, titles, units, error);
     free(self->cells);
     self->cells = calloc(titles->count, sizeof *self->cells);

@@ -35,6 +35,12 @@ static shot_status guess(shot_foreign_clock *clock, const shot_title *title,
     return status;
 }
 
+/* Where titles mean what they say, the unit of the clock is no guess. */
+static bool is_literal(shot_foreign_clock *clock, const shot_foreign_columns *columns) {
+    const shot_text *unit = &columns->items[clock->column].title.unit;
+    return columns->literal && shot_clock_set(&clock->clock, unit->length > 0 ? unit->bytes : "s");
+}
+
 shot_status shot_foreign_clock_settle(shot_foreign_clock *clock,
                                       const shot_foreign_columns *columns,
                                       const shot_held_records *rows, shot_foreign_cells *cells,
@@ -45,7 +51,9 @@ shot_status shot_foreign_clock_settle(shot_foreign_clock *clock,
     if (clock->column == SHOT_NO_COLUMN)
         return shot_text_add_format(reasons, "clock: %g rows a second, as --rate says\n",
                                     said->rate);
-    if (said->clock == NULL)
+    if (said->clock == NULL && is_literal(clock, columns))
+        SHOT_TRY(shot_text_add(reasons, "clock: as its title says\n"));
+    else if (said->clock == NULL)
         SHOT_TRY(guess(clock, &columns->items[clock->column].title, rows, cells, reasons, error));
     else if (!shot_clock_set(&clock->clock, said->clock))
         return shot_fail(error, SHOT_ERR_USAGE,

@@ -16,12 +16,26 @@ static bool is_time(const shot_channel_kind *kind) {
 
 /* ------------------------------------------------------------------------------------ titles - */
 
-static shot_status read_title(shot_foreign_column *column, const shot_cell *title,
+static shot_status read_literal_title(shot_foreign_column *column) {
+    char *name = shot_text_copy_bytes(column->text, strlen(column->text));
+    if (name == NULL)
+        return SHOT_ERR_MEMORY;
+    shot_status status = shot_text_add(&column->title.unit, shot_title_cut(name));
+    if (status == SHOT_OK)
+        status = shot_text_add(&column->title.name, name);
+    column->title.kind = shot_channel_kind_of(name);
+    free(name);
+    return status;
+}
+
+static shot_status read_title(shot_foreign_column *column, const shot_cell *title, bool literal,
                               const shot_cell *unit) {
     shot_cell text = shot_cell_trimmed(title);
     column->text = shot_text_copy_bytes(text.text, text.length);
     if (column->text == NULL)
         return SHOT_ERR_MEMORY;
+    if (literal)
+        return read_literal_title(column);
     SHOT_TRY(shot_title_read(text.text, text.length, &column->title));
     if (unit == NULL || column->title.unit.length > 0)
         return SHOT_OK;
@@ -152,9 +166,12 @@ static shot_status settle_rivals(shot_foreign_columns *columns) {
     return SHOT_OK;
 }
 
-/* The column that tells shots apart: the one that was said, or one that is titled "shot". */
+/* The column that tells shots apart: the one that was said, or one that is titled "shot"; of titles
+ * that mean what they say, that is the first one. */
 static shot_status find_by(shot_foreign_columns *columns, const char *by, shot_error *error) {
-    columns->by = by != NULL ? column_named(columns, by) : column_named(columns, "shot");
+    columns->by = column_named(columns, by != NULL ? by : "shot");
+    if (by == NULL && columns->literal && columns->by != 0)
+        columns->by = SHOT_NO_COLUMN;
     if (by != NULL && columns->by == SHOT_NO_COLUMN)
         return no_column(columns, "by", by, error);
     if (columns->by != SHOT_NO_COLUMN)
@@ -183,17 +200,18 @@ static shot_status find_time(shot_foreign_columns *columns, bool rate, shot_erro
     return SHOT_OK;
 }
 
-shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, const shot_cell *units,
-                                      size_t unit_count, const struct shot_read_settings *settings,
+shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, bool literal,
+                                      const shot_cell *units, size_t unit_count,
+                                      const struct shot_read_settings *settings,
                                       shot_foreign_columns *out, shot_error *error) {
-    *out = (shot_foreign_columns){.time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN};
+    *out = (shot_foreign_columns){.time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN, .literal = literal};
     out->items = calloc(count, sizeof *out->items);
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
     out->count = count;
     for (size_t i = 0; i < count; i++)
-        SHOT_TRY(
-            read_title(&out->items[i], &titles[i], units && i < unit_count ? &units[i] : NULL));
+        SHOT_TRY(read_title(&out->items[i], &titles[i], literal,
+                            units && i < unit_count ? &units[i] : NULL));
     for (size_t i = 0; i < settings->map.count; i++)
         SHOT_TRY(map_one(out, settings->map.items[i], error));
     SHOT_TRY(settle_rivals(out));
@@ -221,10 +239,11 @@ bool shot_cell_is_missing(const shot_cell *cell, const shot_texts *more) {
 
 /* A column holds text if its first rows hold words and no number; where they hold nothing at all
  * and its title means no channel, it is a column of remarks that are still to come.  A title that
- * names its channel outright is believed. */
-static bool holds_text(const shot_foreign_column *column, size_t words, size_t numbers) {
+ * names its channel outright is believed, and so are titles that mean what they say. */
+static bool holds_text(const shot_foreign_column *column, bool literal, size_t words,
+                       size_t numbers) {
     const shot_channel_kind *kind = column->title.kind;
-    if (numbers > 0 || column->mapped ||
+    if (numbers > 0 || column->mapped || (literal && words == 0) ||
         (kind != NULL && strcasecmp(column->title.name.bytes, kind->name) == 0))
         return false;
     return words > 0 || kind == NULL;
@@ -242,7 +261,8 @@ static shot_status settle_use(shot_foreign_columns *columns, size_t at, const sh
         words += !number.found;
     }
     shot_foreign_column *column = &columns->items[at];
-    column->use = holds_text(column, words, numbers) ? SHOT_USE_TEXT : SHOT_USE_VALUE;
+    column->use =
+        holds_text(column, columns->literal, words, numbers) ? SHOT_USE_TEXT : SHOT_USE_VALUE;
     return SHOT_OK;
 }
 
@@ -273,12 +293,15 @@ static shot_status plain_name(const char *text, size_t number, shot_text *out) {
 }
 
 /* The channel's name: that of its kind, or the title's own, which must be no other's. */
-static shot_status settle_name(shot_foreign_column *column, size_t number, shot_names *names) {
+static shot_status settle_name(shot_foreign_column *column, bool literal, size_t number,
+                               shot_names *names) {
     shot_text plain = {0}, unique = {0};
     const char *own = column->channel != NULL ? column->channel : column->title.name.bytes;
     shot_status status = SHOT_OK;
     if (column->title.kind != NULL) {
         status = shot_text_add(&unique, column->title.kind->name);
+    } else if (literal && *own != '\0') {
+        status = shot_names_take(names, own, &unique);
     } else {
         status = plain_name(own, number, &plain);
         if (status == SHOT_OK)
@@ -343,11 +366,13 @@ static shot_status settle_own_unit(shot_foreign_column *column) {
     return status;
 }
 
-static shot_status settle_unit(shot_foreign_column *column, shot_error *error) {
+static shot_status settle_unit(shot_foreign_column *column, bool literal, shot_error *error) {
     const shot_channel_kind *kind = column->title.kind;
     const char *unit = column->title.unit.length > 0 ? column->title.unit.bytes : "";
     column->reading =
         (shot_column){.kind = kind, .conversion = {.factor = 1, .divisor = 1, .decimal = true}};
+    if (kind == NULL && literal)
+        return SHOT_OK;
     if (ambiguous_ounce(column))
         return shot_fail(error, SHOT_ERR_UNIT,
                          "column '%s': an ounce may be a mass or a volume; for a volume say "
@@ -378,9 +403,9 @@ shot_status shot_foreign_columns_settle(shot_foreign_columns *columns, const sho
         if (column->use == SHOT_USE_TEXT)
             column->title.kind = NULL;
         if (status == SHOT_OK)
-            status = settle_name(column, i + 1, &names);
+            status = settle_name(column, columns->literal, i + 1, &names);
         if (status == SHOT_OK && column->use == SHOT_USE_VALUE)
-            status = settle_unit(column, error);
+            status = settle_unit(column, columns->literal, error);
     }
     shot_names_free(&names);
     shot_text_free(&scratch);

@@ -33,16 +33,19 @@ typedef struct shot_foreign_column {
 typedef struct shot_foreign_columns {
     shot_foreign_column *items;
     size_t count, time, by;
+    bool literal; /* titles mean what they say */
 } shot_foreign_columns;
 
 #define SHOT_NO_COLUMN ((size_t)-1)
 
 /* Understand the titles of a table.
+ *   literal  titles are those of a stream's header: no other spelling is looked for
  *   units    the row of units behind them, or NULL
  * SHOT_ERR_DATA if a column that an option names is not there, or none is time (and no rate is
  * said).  The caller frees `out`, also after an error. */
-shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, const shot_cell *units,
-                                      size_t unit_count, const struct shot_read_settings *settings,
+shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, bool literal,
+                                      const shot_cell *units, size_t unit_count,
+                                      const struct shot_read_settings *settings,
                                       shot_foreign_columns *out, shot_error *error);
 
 /* Decide from the first rows which columns hold values and which text, and how values become the

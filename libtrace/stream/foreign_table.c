@@ -27,6 +27,7 @@ struct shot_foreign_table {
     shot_foreign_cells cells;
 
     bool headed, settled;
+    bool whole;       /* the header is that of a shot we wrote, which may have no row */
     shot_text header; /* the text of the titles, and its line */
     size_t header_line;
     shot_foreign_columns columns;
@@ -257,6 +258,14 @@ static shot_status take_held(shot_foreign_table *table, shot_error *error) {
     return SHOT_OK;
 }
 
+/* A shot that was written without rows has a name and lines all the same. */
+static shot_status begin_without_rows(shot_foreign_table *table, shot_error *error) {
+    if (!table->whole || table->held.count > 0)
+        return SHOT_OK;
+    table->clock.has_origin = false;
+    return begin_shot(table, error);
+}
+
 /* The first rows are there: say what the columns are, and take the rows. */
 static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_text reasons = {0};
@@ -277,6 +286,8 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
     table->values = calloc(table->columns.count + 1, sizeof *table->values);
     if (table->values == NULL)
         status = SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        status = begin_without_rows(table, error);
     if (status == SHOT_OK)
         status = take_held(table, error);
     shot_held_records_clear(&table->held);
@@ -331,9 +342,11 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     while (count > 1 && shot_cell_trimmed(&titles->cells[count - 1]).length == 0)
         count--;
     table->header_line = titles->line;
+    table->whole = titles->literal;
     shot_status status = shot_foreign_columns_read(
-        titles->cells, count, units != NULL ? units->cells : NULL, units != NULL ? units->count : 0,
-        table->settings, &table->columns, error);
+        titles->cells, count, titles->literal || table->settings->literal,
+        units != NULL ? units->cells : NULL, units != NULL ? units->count : 0, table->settings,
+        &table->columns, error);
     if (status != SHOT_OK && status != SHOT_ERR_USAGE)
         place(table, titles->line, error);
     table->headed = status == SHOT_OK;

@@ -94,16 +94,15 @@ static shot_status next_field(const char **text, const char *end, shot_text *fie
                            field->bytes);
 }
 
-/* Cut `NAME [UNIT]` or `NAME (UNIT)` in two, in place; the unit is "" if there is none. */
-static const char *cut_unit(char *field) {
-    size_t length = strlen(field);
-    char closing = length > 0 ? field[length - 1] : '\0';
-    char *open = closing == ']' ? strrchr(field, '[') : closing == ')' ? strrchr(field, '(') : NULL;
-    if (open == NULL || open == field || (closing == ')' && strchr(open, '[') != NULL))
-        return field + length; /* no unit, or none that could be written in brackets */
-    field[length - 1] = '\0';
+const char *shot_title_cut(char *title) {
+    size_t length = strlen(title);
+    char closing = length > 0 ? title[length - 1] : '\0';
+    char *open = closing == ']' ? strrchr(title, '[') : closing == ')' ? strrchr(title, '(') : NULL;
+    if (open == NULL || open == title || (closing == ')' && strchr(open, '[') != NULL))
+        return title + length; /* no unit, or none that could be written in brackets */
+    title[length - 1] = '\0';
     char *end = open;
-    while (end > field && is_blank(end[-1]))
+    while (end > title && is_blank(end[-1]))
         end--;
     *end = '\0';
     return open + 1;
@@ -190,7 +189,7 @@ shot_status shot_header_read(const char *line, const char *end, shot_head *head,
     shot_status status = SHOT_OK;
     while (text != NULL && status == SHOT_OK) {
         status = next_field(&text, end, &field, error);
-        const char *unit = status == SHOT_OK ? cut_unit(field.bytes) : "";
+        const char *unit = status == SHOT_OK ? shot_title_cut(field.bytes) : "";
         if (status == SHOT_OK)
             status = check_name(head, field.bytes, line, end, error);
         if (status == SHOT_OK)

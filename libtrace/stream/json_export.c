@@ -125,7 +125,8 @@ static shot_status tell_header(const shot_json_unit *unit, const size_t *fields,
         const char *title = behind(name, "data.");
         cells[c] = (shot_cell){title, (size_t)(name.text + name.length - title)};
     }
-    shot_record titles = {.cells = cells, .count = count, .line = unit->line, .text = ""};
+    shot_record titles = {
+        .cells = cells, .count = count, .line = unit->line, .text = "", .literal = true};
     return target->calls->header(target, &titles, NULL, error);
 }
 

@@ -19,6 +19,7 @@ struct shot_read_settings {
     shot_texts names;
     /* What the columns mean. */
     shot_texts map, unit, missing;
+    bool literal; /* titles are those of a stream's header */
     const char *by;
     const char *name_column, *value_column, *unit_column; /* the long form */
     /* The clock. */

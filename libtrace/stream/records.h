@@ -27,6 +27,7 @@ typedef struct shot_record {
     const char *text; /* as it stood, without its line end */
     size_t length;
     bool comment;
+    bool literal; /* titles that mean what they say, `NAME [UNIT]`, as a stream's header has them */
 } shot_record;
 
 typedef shot_status (*shot_record_take)(void *user, const shot_record *record, shot_error *error);

@@ -28,6 +28,10 @@ typedef struct shot_row_plan {
  * field. */
 bool shot_header_starts(const char *line, const char *end);
 
+/* Cut the title `NAME [UNIT]` or `NAME (UNIT)` in two, in place: `title` becomes the name, and its
+ * unit is returned, "" if there is none. */
+const char *shot_title_cut(char *title);
+
 /* Read a header line: adds the channels to `head`, in their usual units, and fills `plan`, whose
  * columns the caller frees.  Errors name the column. */
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,
