@@ -175,12 +175,14 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
                           const shot_record *units, shot_error *error) {
     foreign_blocks *self = blocks_of(target);
     SHOT_TRY(hand_on_blocks(self, error));
+    if (titles->literal)
+        return self->next->calls->header(self->next, titles, units, error);
     shot_held_records_clear(&self->titles);
     SHOT_TRY(shot_held_records_add(&self->titles, titles));
     if (units != NULL)
         SHOT_TRY(shot_held_records_add(&self->titles, units));
     SHOT_TRY(find_blocks(self));
-    if (self->count < 2 || titles->literal)
+    if (self->count < 2)
         return self->next->calls->header(self->next, titles, units, error);
     free(self->cells);
     self->cells = calloc(titles->count, sizeof *self->cells);

@@ -263,11 +263,11 @@ static shot_status make_shape(read_source *self, shot_error *error) {
     self->target = shot_foreign_table_target(self->table);
     if ((said->name_column != NULL) != (said->value_column != NULL))
         return shot_fail(error, SHOT_ERR_USAGE, "--name-column and --value-column belong together");
-    shot_status status;
+    shot_status status = SHOT_OK;
     if (said->name_column != NULL) {
         status = shot_foreign_long_new(said, self->table, self->target, &self->long_form);
         self->target = self->long_form;
-    } else {
+    } else if (!said->literal) {
         status = shot_foreign_blocks_new(self->target, &self->blocks);
         self->target = self->blocks;
     }
