@@ -10,6 +10,7 @@
 #include <shottrace/signal/segmented_line.h>
 
 #include "detect/knee_scan.h"
+#include "detect/knee_steps.h"
 
 /* Changes of slope that move the channel by less than this part of its range in a second are not
  * worth a mark: nobody could see them on a needle.  Common practice, no source. */
@@ -175,10 +176,12 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     size_t found = 0;
     shot_status status =
         shot_knee_scan(view, sums, least_part * range, alarm_rate, &places, &found);
-    if (status == SHOT_OK && !(*out = calloc(found + 1, sizeof **out)))
+    if (status == SHOT_OK && !(*out = calloc(found + 2 * view->n, sizeof **out)))
         status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         *count = place_all(&(search){view, level, clock_step(view)}, places, found, *out);
+    if (status == SHOT_OK)
+        status = shot_knee_steps(view, least_part * range, alarm_rate, *out, count);
     free(places);
     line_sums_free(sums);
     return status;

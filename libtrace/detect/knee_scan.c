@@ -21,12 +21,16 @@
 #include "signal/hinge.h"
 
 /* A knee is a break at the scale of the machine: the slopes just before and just after are those
- * over 0.25 s, or over 0.5 s where pump and gauge round it off.  Nearer is no matter of the shot,
- * wider is a bend.  Common practice, no source. */
-static const double NARROWEST = 0.125, NEAR = 0.25, ROUNDED = 0.5, WIDEST = 4; /* s */
+ * over 0.2 s, or over 0.5 s where pump and gauge round it off.  Nearer is no matter of the shot,
+ * wider is a bend.  Common practice, no source.  A change of mean slope over h weighs the second
+ * derivative with a triangle of half-width h, of SD h / sqrt(6); the hinge's bell, which needs the
+ * least noise, has the same SD at 1.118 h. */
+static const double NARROWEST = 0.125, NEAR = 1.118 * 0.2, ROUNDED = 1.118 * 0.5,
+                    WIDEST = 4; /* s */
 static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
 
+enum { FLICKERS = 4 };
 enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
 
 typedef struct scan {
@@ -129,12 +133,17 @@ static bool is_known(const scan *self, size_t i, double reach) {
     return false;
 }
 
-/* Steps in which the channel is written make stairs of a slow slope.  Rounding acts like noise once
- * the noise is half a step (Widrow & Kollar 2008, 'Quantization Noise', ch. 4); below, the change
- * must move the value by more than the stairs can. */
-static bool beats_steps(const scan *self, double change, double reach) {
-    return self->view->noise.sd >= 0.5 * self->view->step ||
-           fabs(change) * reach >= 3 * self->view->step;
+/* Steps in which the channel is written make stairs of a slow slope, and figures near an edge
+ * flicker by a step.  Rounding acts like noise once the noise is half a step (Widrow & Kollar 2008,
+ * 'Quantization Noise', ch. 4); below, the change must move the value by more than stairs can, and
+ * by more than FLICKERS samples at the worst places of the window do: of n samples over 2 h one at
+ * the middle or an end weighs at most 12 / (n h) in the change of slope. */
+static bool beats_steps(const scan *self, size_t i, double change, double reach) {
+    const line_sums *sums = self->sums;
+    const double step = self->view->step, x = sums->x[i];
+    const size_t n = line_sums_index(sums, x + reach) - line_sums_index(sums, x - reach);
+    return self->view->noise.sd >= 0.5 * step ||
+           fabs(change) * reach >= fmax(3, 12.0 * FLICKERS / (double)n) * step;
 }
 
 /* A change of slope that grows with the width h of the window as h^a has a = 0 for a break and a =
@@ -147,11 +156,11 @@ static bool holds(sight near, sight wide) {
 
 /* Does the change at place i hold when the window is narrowed from 2 h to h, at the narrowest h
  * from `nearest` on at which noise lets us tell?  What can only be told from ROUNDED on must be as
- * large as a rounded knee.  A knee of the same sign in the wide window adds to it; windows that end
- * there do without it. */
+ * large as a rounded knee.  At `nearest` itself that is what a knee is, whatever stands beside it.
+ * Wider windows may hold a knee of the same sign that adds to it; those end there. */
 static bool is_sharp(const scan *self, size_t i, double nearest) {
     for (double h = nearest; h <= WIDEST; h *= STEP) {
-        bool alone = is_known(self, i, 2 * h);
+        bool alone = h > nearest && is_known(self, i, 2 * h);
         sight near = alone ? look_between(self, i, h) : look_around(self, i, h);
         sight wide = alone ? look_between(self, i, 2 * h) : look_around(self, i, 2 * h);
         if (!(near.se < 0.2 * fabs(wide.change)))
@@ -162,17 +171,27 @@ static bool is_sharp(const scan *self, size_t i, double nearest) {
     return fabs(self->change[i]) >= 2 * self->least;
 }
 
+/* A window in which a break looks rounded must not hold another. */
+static bool has_neighbour(const scan *self, size_t i) {
+    const double *x = self->sums->x;
+    for (size_t k = 0; k < self->count; k++)
+        if (fabs(x[self->found[k].at] - x[i]) < ROUNDED)
+            return true;
+    return false;
+}
+
 static bool is_knee(const scan *self, size_t i, double reach) {
     double change = fabs(self->change[i]);
     if (self->score[i] < self->threshold || change < self->least ||
-        !beats_steps(self, change, reach) || is_known(self, i, reach) || !is_peak(self, i, reach))
+        !beats_steps(self, i, change, reach) || is_known(self, i, reach) ||
+        !is_peak(self, i, reach))
         return false;
     sight alone = look_between(self, i, reach);
     if (isfinite(alone.se) &&
         (alone.change * self->change[i] < 0 ||
          fabs(alone.change) < 0.5 * self->threshold * alone.se || fabs(alone.change) < self->least))
         return false;
-    return is_sharp(self, i, NEAR) || is_sharp(self, i, ROUNDED);
+    return is_sharp(self, i, NEAR) || (!has_neighbour(self, i) && is_sharp(self, i, ROUNDED));
 }
 
 static shot_status keep(scan *self, size_t i, double reach) {

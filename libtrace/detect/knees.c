@@ -11,6 +11,7 @@
 #include <shottrace/trace/unit.h>
 
 #include "detect/final_rise.h"
+#include "detect/fresh_values.h"
 
 enum { MODEL_PHASES, MODEL_LINEAR };
 
@@ -102,7 +103,12 @@ static shot_status channel_knees_find(const shot_table *shot, const char *channe
                                       const struct knees_settings *settings,
                                       struct channel_knees *out) {
     *out = (struct channel_knees){.rise = -1};
-    SHOT_TRY(shot_channel_view_new(shot, channel, &out->view));
+    shot_channel_view rows = {0};
+    shot_status status = shot_channel_view_new(shot, channel, &rows);
+    if (status == SHOT_OK)
+        status = shot_view_fresh(&rows, &out->view);
+    shot_channel_view_free(&rows);
+    SHOT_TRY(status);
     return (settings->model == MODEL_LINEAR ? shot_knees_linear : shot_knees_find)(
         &out->view, settings->alarm_rate / 100, level, &out->knees, &out->count);
 }

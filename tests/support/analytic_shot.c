@@ -228,6 +228,21 @@ static void add_knees(const struct curves *c, shot_truth_list *truth) {
     }
 }
 
+/* Behind an edge an exponential piece bends.  That is no break, but one who takes the mean slopes
+ * of 0.2 s sees a change of slope of this size there (docs/model.md: what a knee is): it is neither
+ * to be found nor to be missed. */
+static void add_bends(const struct curves *c, shot_truth_list *truth) {
+    const double h = 0.2;
+    for (size_t i = 0; i < c->pieces; i++) {
+        const double t = (i == 0 ? c->water : c->piece[i - 1].end) + h;
+        const double change =
+            (pressure_at(c, t + h) - 2 * pressure_at(c, t) + pressure_at(c, t - h)) / h;
+        if (c->piece[i].tau > 0 && fabs(change) >= 0.15)
+            shot_truth_add(truth, (shot_truth){"note", t, t, "pressure", change, "bar/s",
+                                               "a bend, not a knee"});
+    }
+}
+
 static void add_truth(const struct curves *c, double brewing, shot_truth_list *truth) {
     add_interval(truth, "preinfusion", c->water, brewing);
     add_interval(truth, "fill", c->water, c->filled);
@@ -244,6 +259,7 @@ static void add_truth(const struct curves *c, double brewing, shot_truth_list *t
         shot_truth_add(truth, (shot_truth){"surge", c->surge[i].from, c->surge[i].to, "",
                                            100 * c->surge[i].size, "%", ""});
     add_knees(c, truth);
+    add_bends(c, truth);
     shot_truth_sort(truth);
 }
 

@@ -1,0 +1,209 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Steps between samples.
+ *
+ * A break is seen by the slopes on both sides of it, and these need samples.  Where a machine takes
+ * less time from one line to the next than lies between two samples, the scan sees one strong break
+ * or none.  But the chord between the samples is steeper than both lines, and that says that there
+ * were two breaks, of opposite sign, within the interval: where in it, nobody can tell. */
+#include "detect/knee_steps.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/median.h>
+
+/* In shorter intervals the narrowest windows of the scan see both breaks. */
+static const double SHORTEST = 0.0625; /* s */
+static const double APART = 0.3;       /* s: breaks of one sign that lie nearer are one */
+/* Of the slope of the chord.  One sample that is off makes two chords, and from each the line
+ * through the three samples outside falls back by half of its slope. */
+static const double MOST_BACK = 0.4;
+/* Samples that flicker by a step move the ends of a chord by two, against a line that falls by one
+ * step an interval: over two intervals, by four. */
+enum { LEAST_STEPS = 5 };
+enum { OUTSIDE = 3, MOST_INTERVALS = 2 };
+
+typedef struct step {
+    size_t from, to;             /* samples at its ends */
+    double before, slope, after; /* slopes of the line before, the chord, the line after */
+    double first, last;          /* changes of slope */
+    double first_se, last_se;
+} step;
+
+static double chord(const shot_channel_view *view, size_t a, size_t b) {
+    return (view->y[b] - view->y[a]) / (view->t[b] - view->t[a]);
+}
+
+/* Least-squares slope of OUTSIDE samples from `from` on, and its standard error. */
+static double slope_of(const shot_channel_view *view, size_t from, double *se) {
+    const double *t = view->t + from, *y = view->y + from;
+    double middle = 0, tt = 0, ty = 0;
+    for (size_t i = 0; i < OUTSIDE; i++)
+        middle += t[i] / OUTSIDE;
+    for (size_t i = 0; i < OUTSIDE; i++) {
+        tt += (t[i] - middle) * (t[i] - middle);
+        ty += (t[i] - middle) * y[i];
+    }
+    *se = view->noise.sd / sqrt(tt);
+    return ty / tt;
+}
+
+/* The smaller of two changes where they have one sign, else 0. */
+static double lesser(double a, double b) {
+    return a * b <= 0 ? 0 : fabs(a) < fabs(b) ? a : b;
+}
+
+/* The chord is held against the lines outside and against the chords next to it, in case these
+ * lines bend. */
+static bool measure(const shot_channel_view *view, size_t from, size_t to, step *out) {
+    if (from + 1 < OUTSIDE || to + OUTSIDE > view->n)
+        return false;
+    double before_se, after_se;
+    const double chord_se = sqrt(2) * view->noise.sd / (view->t[to] - view->t[from]);
+    *out = (step){.from = from, .to = to, .slope = chord(view, from, to)};
+    out->before = slope_of(view, from + 1 - OUTSIDE, &before_se);
+    out->after = slope_of(view, to, &after_se);
+    out->first = lesser(out->slope - out->before, out->slope - chord(view, from - 1, from));
+    out->last = lesser(out->after - out->slope, chord(view, to, to + 1) - out->slope);
+    out->first_se = hypot(before_se, chord_se);
+    out->last_se = hypot(after_se, chord_se);
+    return true;
+}
+
+/* By how much the changes of slope between neighbours exceed what white noise makes of them in the
+ * middle: 1 or more. */
+static shot_status restlessness(const shot_channel_view *view, double *out) {
+    double *score = malloc(view->n * sizeof *score);
+    size_t count = 0;
+    step one;
+    if (score == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i + 1 < view->n; i++)
+        if (measure(view, i, i + 1, &one))
+            score[count++] = fabs(one.first) / one.first_se;
+    *out = count > 0 ? fmax(1, SHOT_MAD_TO_SD * shot_median(score, count)) : 1;
+    free(score);
+    return SHOT_OK;
+}
+
+/* The step in which the channel is written, as far as its changes tell: no smaller than the
+ * smallest of them, where they are too few for more. */
+static double written_step(const shot_channel_view *view) {
+    double least = INFINITY;
+    for (size_t i = 1; i < view->n; i++)
+        if (view->y[i] != view->y[i - 1])
+            least = fmin(least, fabs(view->y[i] - view->y[i - 1]));
+    return isfinite(least) ? fmax(view->step, least) : view->step;
+}
+
+/* What a change of slope must exceed. */
+typedef struct limits {
+    double least, threshold, step; /* itself, in standard errors, and in steps of the channel */
+} limits;
+
+/* Does the change stand out from the noise, and move the channel by more than its steps can? */
+static bool stands_out(const shot_channel_view *view, const step *one, double change, double se,
+                       const limits *over) {
+    const double seconds = view->t[one->to] - view->t[one->from];
+    return fabs(change) > over->threshold * se && fabs(change) >= over->least &&
+           fabs(change) * seconds >= LEAST_STEPS * over->step;
+}
+
+static bool is_step(const shot_channel_view *view, const step *one, const limits *over) {
+    return one->first * one->last < 0 && -one->before / one->slope <= MOST_BACK &&
+           -one->after / one->slope <= MOST_BACK &&
+           stands_out(view, one, one->first, one->first_se, over) &&
+           stands_out(view, one, one->last, one->last_se, over);
+}
+
+/* Does the sample between two intervals lie on neither line?  Else the step may be within one. */
+static bool has_own_middle(const shot_channel_view *view, const step *one, const limits *over) {
+    const double *t = view->t, *y = view->y;
+    const double noise = over->threshold * sqrt(2) * view->noise.sd;
+    const size_t m = one->from + 1;
+    return fabs(y[m] - y[one->from] - one->before * (t[m] - t[one->from])) > noise &&
+           fabs(y[m] - y[one->to] - one->after * (t[m] - t[one->to])) > noise;
+}
+
+static bool is_known(const shot_channel_view *view, const step *one, double change,
+                     const shot_knee *knees, size_t count) {
+    const double *t = view->t;
+    const double low = fmin(t[one->from > 0 ? one->from - 1 : 0], t[one->from] - APART);
+    const double high = fmax(t[one->to + 1 < view->n ? one->to + 1 : one->to], t[one->to] + APART);
+    for (size_t i = 0; i < count; i++)
+        if (knees[i].at >= low && knees[i].at <= high &&
+            (knees[i].after - knees[i].before) * change > 0)
+            return true;
+    return false;
+}
+
+/* The breaks within one interval may be anywhere in it, the first one first: uniform places have
+ * their means at 1/3 and 2/3.  Within two, the slope on the way is at least that of the steeper
+ * chord, which leaves each break a part of its interval; its middle is the mean there. */
+static void places(const shot_channel_view *view, const step *one, shot_knee *first,
+                   shot_knee *last) {
+    const double *t = view->t, *y = view->y, low = t[one->from], high = t[one->to];
+    *first = (shot_knee){.at = low + (high - low) / 3, .low = low, .high = high};
+    *last = (shot_knee){.at = high - (high - low) / 3, .low = low, .high = high};
+    if (one->to - one->from == 1)
+        return;
+    const size_t m = one->from + 1;
+    const double s1 = chord(view, one->from, m), s2 = chord(view, m, one->to);
+    const double steeper = fabs(s2) > fabs(s1) ? s2 : s1;
+    first->at = t[m] - 0.5 * (y[m] - y[one->from]) / steeper;
+    last->at = t[m] + 0.5 * (y[one->to] - y[m]) / steeper;
+    first->high = last->low = t[m];
+}
+
+static void insert(shot_knee knee, shot_knee *knees, size_t *count) {
+    size_t i = (*count)++;
+    for (; i > 0 && knees[i - 1].at > knee.at; i--)
+        knees[i] = knees[i - 1];
+    knees[i] = knee;
+}
+
+static void add(const shot_channel_view *view, const step *one, shot_knee *knees, size_t *count) {
+    shot_knee first, last;
+    places(view, one, &first, &last);
+    const bool first_known = is_known(view, one, one->first, knees, *count);
+    const bool last_known = is_known(view, one, one->last, knees, *count);
+    first.level_here = view->y[one->from];
+    last.level_here = view->y[one->to];
+    first.before = one->before;
+    first.after = last.before = one->slope;
+    last.after = one->after;
+    first.change_low = first.change_high = last.change_low = last.change_high = NAN;
+    if (!first_known)
+        insert(first, knees, count);
+    if (!last_known)
+        insert(last, knees, count);
+}
+
+/* Those over so many intervals. */
+static void add_steps(const shot_channel_view *view, size_t intervals, bool own_middle,
+                      const limits *over, shot_knee *knees, size_t *count) {
+    step one;
+    for (size_t from = 0; from + intervals < view->n; from++)
+        if (view->t[from + intervals] - view->t[from] >= (double)intervals * SHORTEST &&
+            measure(view, from, from + intervals, &one) && is_step(view, &one, over) &&
+            (!own_middle || has_own_middle(view, &one, over)))
+            add(view, &one, knees, count);
+}
+
+/* The surest first: over two intervals with a sample on the way, within one, and over two that the
+ * noise does not tell from one. */
+shot_status shot_knee_steps(const shot_channel_view *view, double least, double alarm_rate,
+                            shot_knee *knees, size_t *count) {
+    const double n = (double)view->n, tests = 2 * MOST_INTERVALS * n;
+    double restless;
+    SHOT_TRY(restlessness(view, &restless));
+    const limits over = {.least = least,
+                         .threshold =
+                             restless * shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n),
+                         .step = written_step(view)};
+    add_steps(view, 2, true, &over, knees, count);
+    add_steps(view, 1, false, &over, knees, count);
+    add_steps(view, 2, false, &over, knees, count);
+    return SHOT_OK;
+}

@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Do detectors keep the false-alarm rate that they state?
+ *
+ *     eval_alarms [RATE [LOGS [SEED [NOISE]]]]
+ *
+ * gives each detector LOGS logs (200) of 30 s in which nothing happens - pressure, flow and weight
+ * of a steady brew, with noise - at each sampling rate and of each kind of noise, asks it for an
+ * alarm rate of RATE (0.01), and prints the share of logs with any alarm.  The interval is the
+ * binomial one of 95 % (Wilson 1927): a rate that lies below it is exceeded.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/chain.h>
+#include <shottrace/signal/flicker.h>
+#include <shottrace/signal/proportion.h>
+#include <shottrace/signal/random.h>
+#include <shottrace/trace/stage.h>
+#include <shottrace/trace/text.h>
+
+static const double LENGTH = 30; /* s */
+static const double rates[] = {2, 5, 10, 20, 40, 100, 200};
+
+/* Shares of the noise's variance that are white; steps in standard deviations. */
+static const struct kind {
+    const char *name;
+    double white, step;
+} kinds[] = {
+    {"white", 1, 0.01}, {"half of it 1/f", 0.5, 0.01}, {"1/f", 0, 0.01}, {"in steps", 1, 3}};
+
+static const struct detector {
+    const char *name, *mark;
+} detectors[] = {{"knees", "knee"}, {"surges", "surge"}};
+
+enum {
+    RATES = sizeof rates / sizeof *rates,
+    KINDS = sizeof kinds / sizeof *kinds,
+    DETECTORS = sizeof detectors / sizeof *detectors
+};
+
+/* ---- a log ---- */
+
+typedef struct sensor {
+    double sd;
+    const struct kind *kind;
+    shot_random random;
+    shot_flicker flicker;
+} sensor;
+
+static double read_sensor(sensor *self, double truth, double seconds) {
+    const double slow = shot_flicker_step(&self->flicker, seconds);
+    const double noise = sqrt(self->kind->white) * shot_random_normal(&self->random) +
+                         sqrt(1 - self->kind->white) * slow;
+    const double step = self->kind->step * self->sd;
+    return step * round((truth + self->sd * noise) / step);
+}
+
+static void write_log(const struct kind *kind, double rate, uint64_t seed, uint64_t index,
+                      shot_text *text) {
+    static const double sd[3] = {0.05, 0.08, 0.1}; /* bar, ml/s, g */
+    sensor sensors[3];
+    for (int i = 0; i < 3; i++) {
+        shot_random random = shot_random_at(seed, 3 * index + (uint64_t)i);
+        sensors[i] = (sensor){.sd = sd[i], .kind = kind, .random = random};
+        shot_flicker_start(&sensors[i].flicker, shot_random_at(seed + 1, 3 * index + (uint64_t)i),
+                           LENGTH);
+    }
+    shot_text_clear(text);
+    shot_text_add(text, "# gauge: puck\ntime [s],pressure [bar],flow [ml/s],weight [g]\n");
+    for (double t = 0; t < LENGTH; t += 1 / rate)
+        shot_text_add_format(
+            text, "%.4f,%.6g,%.6g,%.6g\n", t, read_sensor(&sensors[0], 9, 1 / rate),
+            read_sensor(&sensors[1], 2, 1 / rate), read_sensor(&sensors[2], 5 + 2 * t, 1 / rate));
+}
+
+/* ---- what is found in it ---- */
+
+typedef struct counter {
+    shot_sink sink;
+    const char *kind;
+    size_t marks;
+} counter;
+
+static shot_status count_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    counter *self = (counter *)sink;
+    self->marks += strcmp(mark->kind, self->kind) == 0;
+    return SHOT_OK;
+}
+
+static const shot_sink_calls counting = {.mark = count_mark};
+
+static size_t alarms(const struct detector *detector, double alarm_rate, const shot_text *log) {
+    counter counted = {.sink = {&counting}, .kind = detector->mark};
+    shot_chain_ends ends = {.sink = &counted.sink};
+    shot_chain *chain;
+    shot_error error = {0};
+    char text[80];
+    snprintf(text, sizeof text, "%s --alarm-rate %g%%", detector->name, 100 * alarm_rate);
+    shot_status status = shot_chain_new(text, &ends, &chain, &error);
+    if (status == SHOT_OK)
+        status = shot_chain_push(chain, log->bytes, log->length, &error);
+    if (status == SHOT_OK)
+        status = shot_chain_finish(chain, &error);
+    shot_chain_free(chain);
+    if (status != SHOT_OK) {
+        fprintf(stderr, "eval_alarms: %s: %s\n", text, error.what);
+        exit(1);
+    }
+    return counted.marks;
+}
+
+/* ---- the table ---- */
+
+static void print_share(size_t hits, size_t n) {
+    double low, high;
+    shot_proportion_wilson(hits, n, 0.95, &low, &high);
+    printf("  %5.3f [%.3f, %.3f]", (double)hits / (double)n, low, high);
+}
+
+static void evaluate(const struct kind *kind, double rate, double alarm_rate, uint64_t logs,
+                     uint64_t seed) {
+    size_t hits[DETECTORS] = {0};
+    shot_text log = {0};
+    for (uint64_t i = 0; i < logs; i++) {
+        write_log(kind, rate, seed, i, &log);
+        for (int d = 0; d < DETECTORS; d++)
+            hits[d] += alarms(&detectors[d], alarm_rate, &log) > 0;
+    }
+    shot_text_free(&log);
+    printf("%-15s %5g", kind->name, rate);
+    for (int d = 0; d < DETECTORS; d++)
+        print_share(hits[d], logs);
+    printf("\n");
+}
+
+int main(int argc, char **argv) {
+    const double alarm_rate = argc > 1 ? atof(argv[1]) : 0.01;
+    const uint64_t logs = argc > 2 ? strtoull(argv[2], NULL, 10) : 200;
+    const uint64_t seed = argc > 3 ? strtoull(argv[3], NULL, 10) : 2000;
+    const char *only = argc > 4 ? argv[4] : NULL;
+    printf("logs with an alarm of %llu, asked for %g\n%-15s %5s", (unsigned long long)logs,
+           alarm_rate, "noise", "Hz");
+    for (int d = 0; d < DETECTORS; d++)
+        printf("  %-20s", detectors[d].name);
+    printf("\n");
+    for (int k = 0; k < KINDS; k++)
+        for (int r = 0; r < RATES && (only == NULL || strcmp(only, kinds[k].name) == 0); r++)
+            evaluate(&kinds[k], rates[r], alarm_rate, logs, seed);
+    return 0;
+}

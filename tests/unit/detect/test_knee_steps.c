@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a fall between two samples has the two knees that a machine makes of it, one sample
+ * that is off and figures that flicker have none, and a gauge slower than its log has the knees of
+ * the pressure and not of its stairs. */
+#include <support/feed.h>
+
+#include <stdlib.h>
+
+#include <shottrace/signal/random.h>
+
+#include "detect/fresh_values.h"
+#include "detect/knee_steps.h"
+
+enum { N = 80 };
+static const double SPACING = 0.25, SD = 0.02;
+
+/* 9 bar with noise, four samples a second. */
+static shot_channel_view steady(double step, uint64_t seed) {
+    shot_random random = shot_random_at(74, seed);
+    shot_channel_view view = {.n = N, .step = step, .noise = {.sd = SD}};
+    view.t = calloc(N, sizeof *view.t);
+    view.y = calloc(N, sizeof *view.y);
+    for (size_t i = 0; i < N; i++) {
+        view.t[i] = SPACING * (double)i;
+        view.y[i] = 9 + SD * shot_random_normal(&random);
+    }
+    return view;
+}
+
+static size_t steps_of(const shot_channel_view *view, shot_knee *knees) {
+    size_t count = 0;
+    assert_int_equal(shot_knee_steps(view, 0.15, 0.01, knees, &count), SHOT_OK);
+    return count;
+}
+
+static void a_fall_between_samples_has_two_knees(void **state) {
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0, 1);
+    for (size_t i = 40; i < N; i++)
+        view.y[i] -= 8;
+    assert_int_equal(steps_of(&view, knees), 2);
+    assert_true(knees[0].after < knees[0].before && knees[1].after > knees[1].before);
+    for (int k = 0; k < 2; k++) {
+        assert_close(knees[k].low, view.t[39], 0);
+        assert_close(knees[k].high, view.t[40], 0);
+        assert_true(knees[k].low < knees[k].at && knees[k].at < knees[k].high);
+    }
+    assert_true(knees[0].at < knees[1].at);
+    shot_channel_view_free(&view);
+}
+
+/* From 10.1 s on in 0.3 s: the sample at 10.25 s lies on the way. */
+static void a_sample_on_the_way_places_the_first_knee(void **state) {
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0, 2);
+    for (size_t i = 0; i < N; i++)
+        view.y[i] -= 8 * fmin(fmax(view.t[i] - 10.1, 0) / 0.3, 1);
+    assert_int_equal(steps_of(&view, knees), 2);
+    assert_close(knees[0].at, 10.1, 0.05); /* the chord behind it is half as steep as the fall */
+    assert_true(knees[1].low <= 10.4 && 10.4 <= knees[1].high);
+    shot_channel_view_free(&view);
+}
+
+static void a_lone_sample_is_no_step(void **state) {
+    shot_knee knees[2 * N];
+    for (uint64_t seed = 0; seed < 50; seed++) {
+        shot_channel_view view = steady(0, seed);
+        view.y[40] += 3;
+        assert_int_equal(steps_of(&view, knees), 0);
+        shot_channel_view_free(&view);
+    }
+}
+
+/* Figures a step above and below the usual one, one in ten: 60 logs without a step. */
+static void figures_that_flicker_are_no_steps(void **state) {
+    shot_knee knees[2 * N];
+    shot_random random = shot_random_at(75, 1);
+    for (uint64_t seed = 0; seed < 60; seed++) {
+        shot_channel_view view = steady(0.1, seed);
+        for (size_t i = 0; i < N; i++) {
+            view.y[i] = 9;
+            if (shot_random_chance(&random, 0.1))
+                view.y[i] += shot_random_chance(&random, 0.5) ? 0.1 : -0.1;
+        }
+        view.noise.sd = 0.1 / sqrt(12);
+        assert_int_equal(steps_of(&view, knees), 0);
+        shot_channel_view_free(&view);
+    }
+}
+
+static void a_known_knee_is_not_added_again(void **state) {
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0, 1);
+    size_t count = 1;
+    for (size_t i = 40; i < N; i++)
+        view.y[i] -= 8;
+    knees[0] = (shot_knee){.at = 9.7, .before = 0, .after = -30};
+    assert_int_equal(shot_knee_steps(&view, 0.15, 0.01, knees, &count), SHOT_OK);
+    assert_int_equal(count, 2);
+    assert_close(knees[0].at, 9.7, 0);
+    assert_true(knees[1].after > knees[1].before);
+    shot_channel_view_free(&view);
+}
+
+/* ---- stairs ---- */
+
+/* A gauge with news each 0.3 s in rows of 20 Hz: 2 bar, from 5 to 8 s up to 9 bar, at 20 s down to
+ * 0 in a second. */
+static double held_pressure(double t) {
+    t = floor(t / 0.3) * 0.3;
+    return 2 + 7 * fmin(fmax(t - 5, 0) / 3, 1) - 9 * fmin(fmax(t - 20, 0), 1);
+}
+
+static void a_slow_gauge_makes_no_knees_of_its_own(void **state) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(76, 1);
+    double noise = 0;
+    shot_text_add(&text, "# gauge: puck\ntime [s],pressure [bar]\n");
+    for (int i = 0; i < 600; i++) {
+        if (i % 6 == 0)
+            noise = 0.03 * shot_random_normal(&random);
+        shot_text_add_format(&text, "%.2f,%.2f\n", i / 20.0, held_pressure(i / 20.0) + noise);
+    }
+    feed got = feed_chain("knees | marks", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    int knees = 0;
+    for (const char *at = got.out.bytes; (at = strstr(at, ",knee,")) != NULL; at++)
+        knees++;
+    assert_int_equal(knees, 4);
+    feed_free(&got);
+    shot_text_free(&text);
+}
+
+/* The same pressure in the rows of a gauge as fast as its log is left as it is. */
+static void a_fast_gauge_keeps_its_samples(void **state) {
+    shot_channel_view view = steady(0.01, 3), fresh;
+    for (size_t i = 0; i < N; i++) {
+        const double t = view.t[i];
+        const double y = 2 + 7 * fmin(fmax(t - 5, 0) / 3, 1) - 9 * fmin(fmax(t - 17, 0), 1);
+        view.y[i] = round((y + view.y[i] - 9) * 100) / 100;
+    }
+    assert_int_equal(shot_view_fresh(&view, &fresh), SHOT_OK);
+    assert_int_equal(fresh.n, N);
+    shot_channel_view_free(&fresh);
+    shot_channel_view_free(&view);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_fall_between_samples_has_two_knees),
+        cmocka_unit_test(a_sample_on_the_way_places_the_first_knee),
+        cmocka_unit_test(a_lone_sample_is_no_step),
+        cmocka_unit_test(figures_that_flicker_are_no_steps),
+        cmocka_unit_test(a_known_knee_is_not_added_again),
+        cmocka_unit_test(a_slow_gauge_makes_no_knees_of_its_own),
+        cmocka_unit_test(a_fast_gauge_keeps_its_samples),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
