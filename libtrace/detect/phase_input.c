@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "detect/fresh_values.h"
 #include "detect/phases.h"
 
 static bool changes(const shot_channel_view *view) {
@@ -28,6 +29,19 @@ static shot_status view_of(const shot_table *shot, const char *channel, shot_cha
     return SHOT_OK;
 }
 
+/* A sensor slower than its logger: the rows in which it has news. */
+static shot_status fresh_view_of(const shot_table *shot, const char *channel,
+                                 shot_channel_view *out, shot_lack *lack) {
+    shot_channel_view rows;
+    SHOT_TRY(view_of(shot, channel, &rows, lack));
+    *out = rows;
+    if (rows.n == 0)
+        return SHOT_OK;
+    shot_status status = shot_view_fresh(&rows, out);
+    shot_channel_view_free(&rows);
+    return status;
+}
+
 void shot_lack_say(shot_lack lack, const char *channel, char out[SHOT_LACK_ROOM]) {
     const char *format = lack == SHOT_LACK_CHANNEL   ? "there is no %s"
                          : lack == SHOT_LACK_SAMPLES ? "the %s has fewer than five samples"
@@ -43,8 +57,8 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
-    SHOT_TRY(view_of(shot, "pressure", &out->pressure, &out->no_pressure));
-    SHOT_TRY(view_of(shot, "flow", &out->flow, &out->no_flow));
+    SHOT_TRY(fresh_view_of(shot, "pressure", &out->pressure, &out->no_pressure));
+    SHOT_TRY(fresh_view_of(shot, "flow", &out->flow, &out->no_flow));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
     return view_of(shot, "outflow", &out->outflow, &out->no_outflow);
 }

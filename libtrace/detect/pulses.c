@@ -90,6 +90,40 @@ static shot_status say_why(const shot_phase_input *input, shot_findings *found) 
     return shot_findings_note(found, "pulses", "no pulses: %s", lack);
 }
 
+/* ---- without pressure ---- */
+
+/* How many of the gaps lie before the longest time for which the pump runs, which is the brew. */
+static size_t before_longest_run(const pump_gap *gaps, size_t count, double from, double to) {
+    size_t before = 0;
+    double longest = -INFINITY;
+    for (size_t i = 0; i <= count; i++) {
+        const double start = i == 0 ? from : gaps[i - 1].on.at;
+        const double run = (i == count ? to : gaps[i].off.at) - start;
+        if (run > longest) {
+            longest = run;
+            before = i;
+        }
+    }
+    return before;
+}
+
+/* Without pressure nothing tells when brewing starts but the flow itself. */
+static shot_status look_at_flow(const shot_phase_input *input, const shot_phases *phases,
+                                shot_findings *found) {
+    pump_gap *gaps;
+    size_t count;
+    const double from = phases->water_in.at, to = input->flow.t[input->flow.n - 1];
+    SHOT_TRY(pump_gaps_find(input, from, to, &gaps, &count));
+    count = before_longest_run(gaps, count, from, to);
+    shot_status status = add_pulses(input, phases, gaps, count, found);
+    if (status == SHOT_OK && count > 0)
+        status = shot_findings_note(found, "pulses",
+                                    "pulses without pressure: the longest time for which water "
+                                    "runs is taken to be the brew");
+    free(gaps);
+    return status;
+}
+
 static shot_status look(const shot_phase_input *input, shot_findings *found) {
     shot_phases phases;
     pump_gap *gaps = NULL;
@@ -97,6 +131,8 @@ static shot_status look(const shot_phase_input *input, shot_findings *found) {
     if (input->pressure.n == 0 && input->flow.n == 0)
         return say_why(input, found);
     SHOT_TRY(shot_phases_find(input, &phases));
+    if (input->pressure.n == 0 && !isnan(phases.water_in.at))
+        return look_at_flow(input, &phases, found);
     if (isnan(phases.full.at) || isnan(phases.water_in.at))
         return shot_findings_note(found, "pulses",
                                   "no pulses: no main rise was found that they could precede");

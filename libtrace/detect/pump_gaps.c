@@ -154,7 +154,7 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
     if (flow->n < 5)
         return SHOT_OK;
     double rest = rest_of(flow, from), top = highest(flow, from, to) - rest;
-    double depth = fmax(0.3 * top, 5 * flow->noise.sd);
+    double depth = fmax(0.15 * top, 5 * flow->noise.sd);
     size_t at = shot_view_first(flow, from), end = shot_view_first(flow, to);
     dip d;
     while (next_dip(flow, end, depth, &at, &d)) {

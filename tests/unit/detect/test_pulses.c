@@ -77,6 +77,25 @@ static void told_by_pressure_alone(void **state) {
     expect_pulses(&(plan){.count = 3, .low = 0.2, .rate = 20}, 0.12);
 }
 
+/* Without pressure the longest run is the brew, and what comes before it are pulses; what stops and
+ * starts behind it is none. */
+static void told_by_flow_alone(void **state) {
+    const plan p = {.count = 4, .low = 0.2, .meter = true, .rate = 20};
+    shot_text text = write(&p);
+    shot_text_add(&text, "37,0,0\n38,0,4\n38.5,0,4\n39,0,0\n");
+    feed got = feed_chain("pick --drop pressure | pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    assert_int_equal(mark_count(got.out.bytes, "pulse"), p.count);
+    for (int i = 0; i < p.count; i++) {
+        const char *line = mark_line(got.out.bytes, "pulse", i);
+        assert_close(mark_number(line, "from"), 1 + 3 * i, 0.05);
+        assert_close(mark_number(line, "to"), 2 + 3 * i, 0.05);
+    }
+    assert_non_null(strstr(got.out.bytes, "taken to be the brew"));
+    feed_free(&got);
+    shot_text_free(&text);
+}
+
 /* A controller fills at 8 ml/s, lets the flow go to nothing for 0.3 s as it comes to its pressure,
  * and holds that with 1 ml/s; with `stop` it shuts off at 6 s and the puck drains. */
 static feed pulses_of_held(bool stop) {
@@ -130,9 +149,8 @@ static void a_direct_shot_has_none(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(told_by_flow),
-        cmocka_unit_test(told_by_pressure_alone),
-        cmocka_unit_test(a_held_level_is_no_pulse),
+        cmocka_unit_test(told_by_flow),           cmocka_unit_test(told_by_pressure_alone),
+        cmocka_unit_test(told_by_flow_alone),     cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(a_direct_shot_has_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
