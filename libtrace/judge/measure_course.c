@@ -55,7 +55,8 @@ static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfu
 
 static shot_status add_water(const shot_view *view, const shot_mark *preinfusion,
                              shot_measure_list *out) {
-    double before = shot_view_water(view, preinfusion->from, preinfusion->to);
+    bool ended = isfinite(preinfusion->to); /* else what came before the brew is not known */
+    double before = ended ? shot_view_water(view, preinfusion->from, preinfusion->to) : NAN;
     double all = shot_view_water(view, preinfusion->from, view->brew_to);
     SHOT_TRY(shot_measure_add_plain(out, "preinfusion.water", before));
     SHOT_TRY(shot_measure_add_plain(out, "water.used", all));

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Measures of the stream into the cup for a log that has nothing but a scale: without pressure
- * there are no phases to measure from, but the first drop and the weight remain. */
+/* Measures of the stream into the cup for a log without pressure: there is no brew to measure, but
+ * the first drop and the weight remain. */
 #include "judge/measure_parts.h"
 
 #include <math.h>
@@ -48,9 +48,10 @@ static shot_status add_stream(const shot_view *view, const shot_mark *drip, doub
 shot_status shot_measure_stream(const shot_view *view, shot_measure_list *out) {
     const shot_mark *drip = shot_mark_list_last(&view->shot->marks, "first-drip");
     const shot_measure *mass = shot_measure_list_find(out, "beverage.mass");
-    if (drip == NULL || !isnan(view->water_in))
+    if (drip == NULL || !isnan(view->brew_from))
         return SHOT_OK;
-    SHOT_TRY(shot_measure_list_add(out, "first-drip.clock", drip->from, drip->from_low,
-                                   drip->from_high, drip->note));
+    if (isnan(view->water_in))
+        SHOT_TRY(shot_measure_list_add(out, "first-drip.clock", drip->from, drip->from_low,
+                                       drip->from_high, drip->note));
     return mass == NULL ? SHOT_OK : add_stream(view, drip, mass->value, out);
 }

@@ -93,6 +93,26 @@ static void nothing_is_said_of_what_is_not_shown(void **state) {
     shot_table_free(&shot);
 }
 
+/* Without pressure nobody knows when the preinfusion ended: the water of the whole shot is not that
+ * of the preinfusion, and the cup tells how long the stream ran. */
+static void a_preinfusion_without_end_has_no_water_of_its_own(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    add_mark(&shot, "preinfusion", 1, NAN, NAN);
+    add_mark(&shot, "first-drip", 8, 8, NAN);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_null(shot_measure_list_find(&list, "preinfusion.water"));
+    assert_null(shot_measure_list_find(&list, "preinfusion.water-share"));
+    assert_null(shot_measure_list_find(&list, "preinfusion.share"));
+    assert_null(shot_measure_list_find(&list, "first-drip.clock"));
+    assert_close(value_of(&list, "first-drip.time"), 7, 1e-12);
+    assert_close(value_of(&list, "water.used"), 3.9 * 3 + 0.1 * 2.5 + 20 * 2 + 0.1 * 1, 1e-9);
+    assert_close(value_of(&list, "stream.time"), 0.95 * 17, 1e-9);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 static void none_found_is_a_figure_where_somebody_looked(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
@@ -169,6 +189,7 @@ int main(void) {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
         cmocka_unit_test(a_scale_alone_tells_of_the_stream),
         cmocka_unit_test(nothing_is_said_of_what_is_not_shown),
+        cmocka_unit_test(a_preinfusion_without_end_has_no_water_of_its_own),
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
         cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
