@@ -36,10 +36,10 @@ enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
 typedef struct scan {
     const shot_channel_view *view;
     const line_sums *sums;
-    double sd;               /* of the noise of a sample */
-    double least;            /* change of slope */
-    double threshold;        /* in standard errors */
-    double restless[WIDTHS]; /* what the shot itself makes of the standard error at each width */
+    double sd;                /* of the noise of a sample */
+    double least;             /* change of slope */
+    double threshold[WIDTHS]; /* in standard errors */
+    double restless[WIDTHS];  /* what the shot itself makes of the standard error at each width */
     shot_knee_place *found;
     size_t count, room;
     double *score; /* [n] |change| / se at the present width, 0 where there is none */
@@ -182,14 +182,14 @@ static bool has_neighbour(const scan *self, size_t i) {
 
 static bool is_knee(const scan *self, size_t i, double reach) {
     double change = fabs(self->change[i]);
-    if (self->score[i] < self->threshold || change < self->least ||
+    if (self->score[i] < self->threshold[rung(reach)] || change < self->least ||
         !beats_steps(self, i, change, reach) || is_known(self, i, reach) ||
         !is_peak(self, i, reach))
         return false;
     sight alone = look_between(self, i, reach);
-    if (isfinite(alone.se) &&
-        (alone.change * self->change[i] < 0 ||
-         fabs(alone.change) < 0.5 * self->threshold * alone.se || fabs(alone.change) < self->least))
+    if (isfinite(alone.se) && (alone.change * self->change[i] < 0 ||
+                               fabs(alone.change) < 0.5 * self->threshold[rung(reach)] * alone.se ||
+                               fabs(alone.change) < self->least))
         return false;
     return is_sharp(self, i, NEAR) || (!has_neighbour(self, i) && is_sharp(self, i, ROUNDED));
 }
@@ -255,25 +255,41 @@ static void focus(const scan *self, shot_knee_place *knee) {
     }
 }
 
-/* Bonferroni's share of the alarm rate for each of the places that tell something new.  The score
- * at a half-width h is a random function of the place with the correlation 1 - 1.5 |lag| / h near 0
- * (of the residual |s| - 1/2 of the hinge on the line, which ends in steps), so that it exceeds u
- * as often as 1.5 u^2 independent values in each h do, or fewer where samples lie d apart: factor
- * exp(-0.583 u sqrt(3 d / h)) (Pickands 1969, Trans. Am. Math. Soc. 145:51-73; Siegmund 1985,
- * 'Sequential Analysis', ch. 10; both from memory).  Never fewer than three in each h.  The
- * noise itself is known from so many samples only: a robust estimate has the freedom of 0.4 n
- * (efficiency 0.37, Hampel 1974). */
-static double threshold_of(const line_sums *sums, size_t widths, double alarm_rate) {
-    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0], u = 3;
+/* The score at a half-width h is a random function of the place with the correlation 1 - 1.5 |lag|
+ * / h near 0 (of the residual |s| - 1/2 of the hinge on the line, which ends in steps), so that it
+ * exceeds u as often as 1.5 u^2 independent values in each h do, or fewer where samples lie d
+ * apart: factor exp(-0.583 u sqrt(3 d / h)) (Pickands 1969, Trans. Am. Math. Soc. 145:51-73;
+ * Siegmund 1985, 'Sequential Analysis', ch. 10; both from memory).  Never fewer than three in each
+ * h. */
+static double tests_at(const line_sums *sums, double reach, double u) {
+    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
+    double dense = 1.5 * u * u * exp(-0.583 * u * sqrt(3 * span / n / reach));
+    return fmin(n, fmax(3, dense) * span / reach);
+}
+
+/* A robust estimate of a scale from n values has the freedom of 0.4 n (efficiency 0.37, Hampel
+ * 1974): of the noise from all samples; of the restlessness, where it is more than the noise, from
+ * three values in each h. */
+static double freedom_at(const scan *self, size_t width, double reach) {
+    const line_sums *sums = self->sums;
+    double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
+    return 0.4 * (self->restless[width] > 1 ? fmin(n, 3 * span / reach) : n);
+}
+
+/* Each place that tells something new has its share of the alarm rate (Bonferroni). */
+static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
+    double tests = 1, u = 3;
     for (int round = 0; round < 8; round++) {
-        double tests = 0, reach = NARROWEST;
-        for (size_t k = 0; k < widths; k++, reach *= STEP) {
-            double dense = 1.5 * u * u * exp(-0.583 * u * sqrt(3 * span / n / reach));
-            tests += fmin(n, fmax(3, dense) * span / reach);
-        }
-        u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n);
+        double reach = NARROWEST;
+        tests = 0;
+        for (size_t k = 0; k < widths; k++, reach *= STEP)
+            tests += tests_at(self->sums, reach, u);
+        u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * (double)self->sums->n);
     }
-    return u;
+    double reach = NARROWEST;
+    for (size_t k = 0; k < WIDTHS; k++, reach *= STEP)
+        self->threshold[k] =
+            shot_student_quantile(1 - alarm_rate / 2 / tests, freedom_at(self, k, reach));
 }
 
 shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
@@ -288,12 +304,13 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
         return SHOT_OK;
     scan self = {.view = view, .sums = sums, .least = least};
     self.sd = view->noise.sd;
-    self.threshold = threshold_of(sums, widths, alarm_rate);
     self.score = malloc(2 * sums->n * sizeof *self.score);
     self.change = self.score + sums->n;
     shot_status status = self.score ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         measure_restlessness(&self);
+    if (status == SHOT_OK)
+        set_thresholds(&self, widths, alarm_rate);
     double h = NARROWEST;
     for (size_t k = 0; k < widths && status == SHOT_OK; k++, h *= STEP)
         status = scan_width(&self, h);

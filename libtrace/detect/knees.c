@@ -3,23 +3,16 @@
 #include <shottrace/detect/knees.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/detector.h>
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
 #include "detect/final_rise.h"
 #include "detect/fresh_values.h"
-
-enum { MODEL_PHASES, MODEL_LINEAR };
-
-struct knees_settings {
-    shot_texts channels;
-    int model;
-    double alarm_rate; /* % */
-};
+#include "detect/knee_watch.h"
 
 static const shot_option options[] = {
     {.letter = 'c',
@@ -109,7 +102,7 @@ static shot_status channel_knees_find(const shot_table *shot, const char *channe
         status = shot_view_fresh(&rows, &out->view);
     shot_channel_view_free(&rows);
     SHOT_TRY(status);
-    return (settings->model == MODEL_LINEAR ? shot_knees_linear : shot_knees_find)(
+    return (settings->model == KNEES_LINEAR ? shot_knees_linear : shot_knees_find)(
         &out->view, settings->alarm_rate / 100, level, &out->knees, &out->count);
 }
 
@@ -138,7 +131,7 @@ static shot_status find_rise(const shot_table *shot, const struct knees_settings
     struct channel_knees flow;
     shot_knee rise;
     struct knees_settings as_phases = *settings;
-    as_phases.model = MODEL_PHASES;
+    as_phases.model = KNEES_PHASES;
     shot_status status = channel_knees_find(shot, "flow", &as_phases, &flow);
     bool found = status == SHOT_OK && pressure->knees != NULL &&
                  shot_final_rise_in_flow(&pressure->view, &flow.view, flow.knees, flow.count, level,
@@ -194,7 +187,16 @@ static shot_status find(const shot_table *shot, const void *values, shot_finding
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
-    return shot_detector_new(making, find, out, error);
+    return shot_detector_new_watching(making, &knee_watch, find, out, error);
+}
+
+static void latency(const void *settings, char *out, size_t room) {
+    const struct knees_settings *said = settings;
+    snprintf(out, room,
+             said->model == KNEES_PHASES
+                 ? "0 s for samples; provisional marks: 0.8 s after the knee; final marks "
+                   "at the end of the shot"
+                 : "0 s for samples; marks at the end of the shot");
 }
 
 static const char *const examples[] = {
@@ -218,5 +220,5 @@ const shot_description shot_knees = {
     .settings_size = sizeof(struct knees_settings),
     .options = options,
     .make = make,
-    .latency = shot_detector_latency,
+    .latency = latency,
 };
