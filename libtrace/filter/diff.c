@@ -62,15 +62,16 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     shot_running_fit_rule rule;
     *out = NULL;
     SHOT_TRY(rule_of(settings, &rule, error));
-    return by_channel_new(making,
-                          &(by_channel_rule){.filter = "diff",
-                                             .channels = &settings->channels,
-                                             .suffix = suffixes[settings->derivative - 1],
-                                             .seconds = -(int)settings->derivative,
-                                             .errors = settings->errors,
-                                             .why_none = "too few in the window",
-                                             .make = make_kernel},
-                          out, error);
+    return by_channel_new(
+        making,
+        &(by_channel_rule){.filter = "diff",
+                           .channels = &settings->channels,
+                           .suffix = suffixes[settings->derivative - 1],
+                           .seconds = -(int)settings->derivative,
+                           .errors = settings->errors,
+                           .why_none = "too few in the window, or the shot is shorter than it",
+                           .make = make_kernel},
+        out, error);
 }
 
 static void latency(const void *settings, char *out, size_t room) {

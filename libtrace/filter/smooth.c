@@ -118,8 +118,9 @@ static shot_status check(const struct smooth_settings *settings, shot_error *err
 }
 
 static const char *why_none(const struct smooth_settings *settings) {
-    return settings->method == METHOD_LOWPASS ? "too few between missing ones"
-                                              : "too few in the window";
+    return settings->method == METHOD_LOWPASS
+               ? "too few between missing ones"
+               : "too few in the window, or the shot is shorter than it";
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {

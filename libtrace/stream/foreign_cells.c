@@ -19,6 +19,9 @@ static void not_a_number(const shot_foreign_cells *cells, const shot_foreign_col
     if (wrong_mark)
         shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s",
                   field, column->channel, shown, c.text, cells->decimal == ',' ? "comma" : "point");
+    else if (memchr(c.text, '\0', c.length) != NULL)
+        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s holds a NUL byte, and is no number", field,
+                  column->channel);
     else
         shot_fail(error, SHOT_ERR_SYNTAX,
                   "field %zu: %s is '%.*s', not a number; if that means no value, say --missing "
