@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <shottrace/filter/check.h>
+#include <shottrace/judge/check.h>
 
 #include "common/tool.h"
 

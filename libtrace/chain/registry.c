@@ -4,24 +4,24 @@
 
 #include <string.h>
 
+#include <shottrace/detect/knees.h>
+#include <shottrace/detect/pulses.h>
+#include <shottrace/detect/segment.h>
+#include <shottrace/detect/spectrum.h>
+#include <shottrace/detect/surges.h>
 #include <shottrace/filter/align.h>
+#include <shottrace/filter/clean.h>
+#include <shottrace/filter/derive.h>
+#include <shottrace/filter/diff.h>
 #include <shottrace/filter/integrate.h>
 #include <shottrace/filter/join.h>
 #include <shottrace/filter/pick.h>
 #include <shottrace/filter/resample.h>
-#include <shottrace/detect/knees.h>
-#include <shottrace/detect/segment.h>
-#include <shottrace/filter/check.h>
-#include <shottrace/filter/clean.h>
-#include <shottrace/detect/spectrum.h>
-#include <shottrace/filter/derive.h>
-#include <shottrace/filter/diff.h>
 #include <shottrace/filter/smooth.h>
 #include <shottrace/filter/split.h>
 #include <shottrace/filter/tag.h>
-#include <shottrace/detect/pulses.h>
 #include <shottrace/judge/average.h>
-#include <shottrace/detect/surges.h>
+#include <shottrace/judge/check.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/marks.h>
 #include <shottrace/judge/report.h>
@@ -30,6 +30,8 @@
 #include <shottrace/stream/read.h>
 #include <shottrace/stream/write.h>
 
+/* In the order in which a chain would have them. */
+/* clang-format off */
 static const shot_description *const descriptions[] = {
     &shot_read,
     &shot_synth_description,
@@ -41,17 +43,15 @@ static const shot_description *const descriptions[] = {
     &shot_clean,
     &shot_align,
     &shot_resample,
-    &shot_segment,
-    &shot_surges,
-    &shot_pulses,
-    &shot_knees,
-    &shot_spectrum,
     &shot_smooth,
     &shot_diff,
+    &shot_integrate,
     &shot_derive,
     &shot_segment,
     &shot_knees,
-    &shot_integrate,
+    &shot_surges,
+    &shot_pulses,
+    &shot_spectrum,
     &shot_average,
     &shot_marks,
     &shot_report,
@@ -60,6 +60,7 @@ static const shot_description *const descriptions[] = {
     &shot_write,
     NULL,
 };
+/* clang-format on */
 
 const shot_description *const *shot_descriptions(void) {
     return descriptions;

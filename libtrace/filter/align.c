@@ -12,7 +12,7 @@
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
 
-#include "filter/channel_delay.h"
+#include "signal/channel_delay.h"
 #include "filter/named_channels.h"
 #include "filter/noise_watch.h"
 #include "trace/time_origin.h"

@@ -62,7 +62,7 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
     bool adds_up;
     set_nature(channel, &rule, &adds_up);
     channel->seeks_zero = named_channels_hold(&settings->zero, channel->name);
-    zero_finder_begin(&channel->zero, settings->idle);
+    zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
     SHOT_TRY(flat_finder_begin(&channel->flat, settings->flat, adds_up));
     return spike_finder_new(&rule, &channel->spikes);
@@ -77,7 +77,7 @@ void clean_channel_again(clean_channel *channel, const struct clean_settings *se
     if (channel->gaps != NULL)
         shot_sample_gaps_reset(channel->gaps);
     zero_finder_free(&channel->zero);
-    zero_finder_begin(&channel->zero, settings->idle);
+    zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     flat_finder_reset(&channel->flat);
     noise_watch_reset(&channel->noise);
     channel->settled = channel->spike_count = 0;

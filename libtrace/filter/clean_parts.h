@@ -6,11 +6,11 @@
 #include <shottrace/signal/sample_gaps.h>
 #include <shottrace/trace/stage.h>
 
-#include "filter/flat_finder.h"
+#include "signal/flat_finder.h"
 #include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
-#include "filter/zero_finder.h"
+#include "signal/zero_finder.h"
 
 struct clean_settings {
     shot_texts channels, zero;

@@ -15,7 +15,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "filter/channel_delay.h"
+#include "signal/channel_delay.h"
 
 enum { MOST_POINTS = 4000 }; /* of a log on the grid: the search takes their square */
 

@@ -8,7 +8,7 @@
 
 #include <shottrace/trace/text.h>
 
-#include "filter/channel_delay.h"
+#include "signal/channel_delay.h"
 #include "trace/time_origin.h"
 
 /* ---- head ---- */

@@ -13,7 +13,7 @@
 
 #include "filter/error_basis.h"
 #include "filter/noise_watch.h"
-#include "filter/resample_channel.h"
+#include "signal/resample_channel.h"
 #include "filter/standard_errors.h"
 
 struct resample_settings {

@@ -9,7 +9,7 @@
 #include <shottrace/signal/hampel.h>
 #include <shottrace/signal/median.h>
 
-#include "filter/scatter.h"
+#include "signal/scatter.h"
 
 enum {
     EARLY = 5,    /* samples that tell how far apart they are */

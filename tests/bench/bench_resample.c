@@ -17,7 +17,7 @@
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/random.h>
 
-#include "filter/resample_run.h"
+#include "signal/resample_run.h"
 #include "signal/pi.h"
 
 enum { TONES = 60, OUTPUTS = 200 };

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects, for every filter that is registered, from its first day: where the bytes are cut and
  * when they arrive never changes what is written; a shot of one row, of none and with all values
- * missing is answered; the help is complete and fits 80 columns. */
+ * missing is answered; the help is complete and fits 80 columns; its name is its own. */
 #include <support/feed.h>
 
 #include <stdlib.h>
@@ -105,10 +105,20 @@ static void help_is_complete_and_fits_the_screen(void **state) {
     }
 }
 
+/* Whoever walks the list meets each filter once, and finds that one under its name. */
+static void each_name_stands_for_one_filter(void **state) {
+    for (const shot_description *const *d = shot_descriptions(); *d != NULL; d++) {
+        assert_ptr_equal(shot_description_named((*d)->name), *d);
+        for (const shot_description *const *other = d + 1; *other != NULL; other++)
+            assert_string_not_equal((*d)->name, (*other)->name);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning_to_any_filter),
         cmocka_unit_test(odd_shots_are_answered_by_every_filter),
+        cmocka_unit_test(each_name_stands_for_one_filter),
         cmocka_unit_test(help_is_complete_and_fits_the_screen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,7 +3,6 @@
 #ifndef SHOTTRACE_FILTER_H
 #define SHOTTRACE_FILTER_H
 
-#include <shottrace/filter/check.h>
 #include <shottrace/filter/clean.h>
 #include <shottrace/filter/align.h>
 #include <shottrace/filter/derive.h>

@@ -5,6 +5,7 @@
 
 #include <shottrace/judge/advice.h>
 #include <shottrace/judge/average.h>
+#include <shottrace/judge/check.h>
 #include <shottrace/judge/compare.h>
 #include <shottrace/judge/contrast.h>
 #include <shottrace/judge/marks.h>

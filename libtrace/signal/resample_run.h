@@ -7,16 +7,16 @@
  * it go, so that it still invents no swing.  The band-limited method chooses nodes at the samples'
  * own spacing instead, so that even samples are nodes themselves and go into its filter untouched.
  */
-#ifndef SHOT_FILTER_RESAMPLE_RUN_H
-#define SHOT_FILTER_RESAMPLE_RUN_H
+#ifndef SHOT_SIGNAL_RESAMPLE_RUN_H
+#define SHOT_SIGNAL_RESAMPLE_RUN_H
 
 #include <stdbool.h>
 
 #include <shottrace/signal/bandlimited.h>
 
-#include "filter/resample_column.h"
-#include "filter/resample_gain.h"
-#include "filter/resample_grid.h"
+#include "signal/resample_column.h"
+#include "signal/resample_gain.h"
+#include "signal/resample_grid.h"
 
 typedef enum resample_method { RESAMPLE_LINEAR, RESAMPLE_CUBIC, RESAMPLE_SINC } resample_method;
 

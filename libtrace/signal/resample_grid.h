@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The grid that a shot is resampled onto: the whole multiples of a step, so that two shots on the
  * same clock share their times. */
-#ifndef SHOT_FILTER_RESAMPLE_GRID_H
-#define SHOT_FILTER_RESAMPLE_GRID_H
+#ifndef SHOT_SIGNAL_RESAMPLE_GRID_H
+#define SHOT_SIGNAL_RESAMPLE_GRID_H
 
 #include <stddef.h>
 #include <stdint.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How good the record of one channel is. */
-#ifndef SHOT_FILTER_CHECK_CHANNEL_H
-#define SHOT_FILTER_CHECK_CHANNEL_H
+#ifndef SHOT_JUDGE_CHECK_CHANNEL_H
+#define SHOT_JUDGE_CHECK_CHANNEL_H
 
 #include <stdbool.h>
 

@@ -8,8 +8,8 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/trace/unit.h>
 
-#include "filter/channel_delay.h"
-#include "filter/check_parts.h"
+#include "signal/channel_delay.h"
+#include "judge/check_parts.h"
 
 static const double normal_95 = 1.959963984540054;
 /* One false find in 20 shots, and nine of ten changes found: common practice, no source. */

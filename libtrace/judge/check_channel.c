@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How good the record of one channel is. */
-#include "filter/check_channel.h"
+#include "judge/check_channel.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -9,13 +9,13 @@
 #include <shottrace/signal/resolution.h>
 #include <shottrace/signal/sample_gaps.h>
 
-#include "filter/flat_finder.h"
-#include "filter/zero_finder.h"
+#include "signal/flat_finder.h"
+#include "signal/zero_finder.h"
 
 /* As shot-clean has them: gaps are above five usual spacings, a flat stretch is one that fewer than
  * one in a thousand shots would show, and 2 s are waited for an idle part. */
 static const double gap_factor = 5, flat_rarity = 1000;
-static const shot_span idle = {2, false};
+static const double idle = 2;
 
 /* The samples of the channel. */
 typedef struct samples {
@@ -84,7 +84,7 @@ static shot_status count_gaps(const samples *s, check_channel *out) {
 
 static shot_status find_zero(const samples *s, check_channel *out) {
     zero_finder finder = {0};
-    zero_finder_begin(&finder, idle);
+    zero_finder_begin(&finder, idle, false);
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < s->n && status == SHOT_OK; i++)
         status = zero_finder_row(&finder, s->t[i], s->y[i]);

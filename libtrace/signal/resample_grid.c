@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The grid that a shot is resampled onto. */
-#include "filter/resample_grid.h"
+#include "signal/resample_grid.h"
 
 #include <math.h>
 

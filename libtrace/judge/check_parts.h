@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of shot-check share: figures of a shot as a list, for machines and for a page. */
-#ifndef SHOT_FILTER_CHECK_PARTS_H
-#define SHOT_FILTER_CHECK_PARTS_H
+#ifndef SHOT_JUDGE_CHECK_PARTS_H
+#define SHOT_JUDGE_CHECK_PARTS_H
 
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
 
-#include "filter/check_channel.h"
+#include "judge/check_channel.h"
 
 struct check_settings {
     double mains, span; /* Hz, 0 for none; s */

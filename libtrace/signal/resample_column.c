@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The resampled values of one channel. */
-#include "filter/resample_column.h"
+#include "signal/resample_column.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Clipped and stuck stretches. */
-#include "filter/flat_finder.h"
+#include "signal/flat_finder.h"
 
 #include <math.h>
 

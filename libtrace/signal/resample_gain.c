@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What becomes of the noise of a run's samples on its way to the grid. */
-#include "filter/resample_gain.h"
+#include "signal/resample_gain.h"
 
 #include <stdlib.h>
 #include <string.h>

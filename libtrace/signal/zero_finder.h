@@ -6,13 +6,13 @@
  * the figures each) from the first five.  The zero is its median.  Where the medians of its two
  * halves differ by more than 3 standard deviations it is no idle part but a slow start.
  */
-#ifndef SHOT_FILTER_ZERO_FINDER_H
-#define SHOT_FILTER_ZERO_FINDER_H
+#ifndef SHOT_SIGNAL_ZERO_FINDER_H
+#define SHOT_SIGNAL_ZERO_FINDER_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include <shottrace/status.h>
-#include <shottrace/trace/option.h>
 
 typedef struct sensor_zero {
     double zero;     /* NaN if there is no idle part */
@@ -21,7 +21,8 @@ typedef struct sensor_zero {
 } sensor_zero;
 
 typedef struct zero_finder {
-    shot_span idle;
+    double longest;
+    bool in_rows;
     double start;
     double *t, *y; /* the samples so far [n] */
     size_t n, room;
@@ -30,8 +31,9 @@ typedef struct zero_finder {
     sensor_zero result;
 } zero_finder;
 
-/* A zeroed zero_finder may be freed. */
-void zero_finder_begin(zero_finder *finder, shot_span idle);
+/* Begin to look, for an idle part of at most `longest` seconds or, with `in_rows`, rows.  A zeroed
+ * zero_finder may be freed. */
+void zero_finder_begin(zero_finder *finder, double longest, bool in_rows);
 
 /* A row at `t` with the value `y`, NaN where missing.  SHOT_ERR_MEMORY. */
 shot_status zero_finder_row(zero_finder *finder, double t, double y);

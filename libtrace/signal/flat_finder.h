@@ -5,10 +5,10 @@
  * one so long in fewer than one of `rarity` shots, or if motion went on behind it (see
  * signal/value_runs.h).  It is clipped if it lies at the highest or lowest value of the shot, else
  * stuck.  Two things that honest sensors do are left out: within a twentieth of the range from 0 a
- * sensor is at rest, and what only adds up, a weight or the water used, comes to rest anywhere;
+ * sensor is at rest, and what only adds up (an integral) comes to rest anywhere;
  * there motion missed is the only evidence.  (Common practice, no source.) */
-#ifndef SHOT_FILTER_FLAT_FINDER_H
-#define SHOT_FILTER_FLAT_FINDER_H
+#ifndef SHOT_SIGNAL_FLAT_FINDER_H
+#define SHOT_SIGNAL_FLAT_FINDER_H
 
 #include <shottrace/signal/value_runs.h>
 

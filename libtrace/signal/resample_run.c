@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One channel between two gaps, brought onto the grid. */
-#include "filter/resample_run.h"
+#include "signal/resample_run.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The delay between two channels of a shot, each with samples of its own, and its removal. */
-#ifndef SHOT_FILTER_CHANNEL_DELAY_H
-#define SHOT_FILTER_CHANNEL_DELAY_H
+#ifndef SHOT_SIGNAL_CHANNEL_DELAY_H
+#define SHOT_SIGNAL_CHANNEL_DELAY_H
 
 #include <stdbool.h>
 #include <stddef.h>

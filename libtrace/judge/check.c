@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-check: how good a log is, and what it can show. */
-#include <shottrace/filter/check.h>
+#include <shottrace/judge/check.h>
 
 #include <math.h>
 #include <stdlib.h>
 
-#include "filter/check_parts.h"
+#include "judge/check_parts.h"
 
 enum { PAGE, CSV };
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How far the samples of a channel scatter from one to the next. */
-#ifndef SHOT_FILTER_SCATTER_H
-#define SHOT_FILTER_SCATTER_H
+#ifndef SHOT_SIGNAL_SCATTER_H
+#define SHOT_SIGNAL_SCATTER_H
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -4,10 +4,10 @@
  * The usual spacing is the median of the last 31 intervals between samples of this channel.  The
  * first eight intervals wait for each other, so that a gap among them is seen too.
  */
-#ifndef SHOT_FILTER_RESAMPLE_CHANNEL_H
-#define SHOT_FILTER_RESAMPLE_CHANNEL_H
+#ifndef SHOT_SIGNAL_RESAMPLE_CHANNEL_H
+#define SHOT_SIGNAL_RESAMPLE_CHANNEL_H
 
-#include "filter/resample_run.h"
+#include "signal/resample_run.h"
 
 enum { RESAMPLE_RECENT = 31, RESAMPLE_EARLY = 9 };
 

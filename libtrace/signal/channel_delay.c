@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The delay between two channels of a shot. */
-#include "filter/channel_delay.h"
+#include "signal/channel_delay.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -9,9 +9,9 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/monotone_cubic.h>
 
-#include "filter/resample_channel.h"
+#include "signal/resample_channel.h"
 
-/* Intervals above so many usual ones are gaps, as in shot-resample. */
+/* Intervals above so many usual ones are gaps. */
 enum { GAP = 5 };
 
 /* The samples of one channel. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The zero of a sensor. */
-#include "filter/zero_finder.h"
+#include "signal/zero_finder.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -8,14 +8,15 @@
 
 #include <shottrace/signal/median.h>
 
-#include "filter/scatter.h"
+#include "signal/scatter.h"
 
 enum { LEAST = 5 };                /* samples of an idle part */
 static const double threshold = 5; /* standard deviations */
 static const double moved = 3;     /* standard deviations from the one half to the other */
 
-void zero_finder_begin(zero_finder *finder, shot_span idle) {
-    finder->idle = idle;
+void zero_finder_begin(zero_finder *finder, double longest, bool in_rows) {
+    finder->longest = longest;
+    finder->in_rows = in_rows;
     finder->start = NAN;
     finder->n = finder->rows = 0;
     finder->done = false;
@@ -87,8 +88,8 @@ static shot_status settle(zero_finder *finder) {
 }
 
 static bool is_over(const zero_finder *finder, double t) {
-    return finder->idle.samples ? (double)finder->rows >= finder->idle.length
-                                : t - finder->start > finder->idle.length;
+    return finder->in_rows ? (double)finder->rows >= finder->longest
+                           : t - finder->start > finder->longest;
 }
 
 shot_status zero_finder_row(zero_finder *finder, double t, double y) {

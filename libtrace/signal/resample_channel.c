@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One channel of a shot on its way to the grid. */
-#include "filter/resample_channel.h"
+#include "signal/resample_channel.h"
 
 #include <math.h>
 #include <string.h>

@@ -5,8 +5,8 @@
  *
  *     gain = sum over samples of (sum over nodes of filter weight * node weight)^2
  */
-#ifndef SHOT_FILTER_RESAMPLE_GAIN_H
-#define SHOT_FILTER_RESAMPLE_GAIN_H
+#ifndef SHOT_SIGNAL_RESAMPLE_GAIN_H
+#define SHOT_SIGNAL_RESAMPLE_GAIN_H
 
 #include <stddef.h>
 #include <stdint.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How far the samples of a channel scatter. */
-#include "filter/scatter.h"
+#include "signal/scatter.h"
 
 #include <math.h>
 

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "filter/check_parts.h"
+#include "judge/check_parts.h"
 
 /* ---- the list ---- */
 

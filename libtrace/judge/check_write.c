@@ -7,7 +7,7 @@
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/wrap.h>
 
-#include "filter/check_parts.h"
+#include "judge/check_parts.h"
 
 enum { WIDTH = 78 };
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-check: how good a log is, and what it can show. */
-#ifndef SHOTTRACE_FILTER_CHECK_H
-#define SHOTTRACE_FILTER_CHECK_H
+#ifndef SHOTTRACE_JUDGE_CHECK_H
+#define SHOTTRACE_JUDGE_CHECK_H
 
 #include <shottrace/trace/description.h>
 

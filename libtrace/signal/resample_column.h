@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The resampled values of one channel that wait until those of all channels are decided. */
-#ifndef SHOT_FILTER_RESAMPLE_COLUMN_H
-#define SHOT_FILTER_RESAMPLE_COLUMN_H
+#ifndef SHOT_SIGNAL_RESAMPLE_COLUMN_H
+#define SHOT_SIGNAL_RESAMPLE_COLUMN_H
 
 #include <stdbool.h>
 #include <stddef.h>
