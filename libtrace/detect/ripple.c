@@ -187,13 +187,19 @@ static shot_status judge_by_phase(const ripple_spectrum *s, const close_up *c, r
     return SHOT_OK;
 }
 
-/* The span, in which a Hann window sees the middle half of its segment. */
-static void set_span(const ripple_spectrum *s, const close_up *c, ripple *out) {
-    const double length = s->segments.length;
-    out->edge = length / 2;
-    out->from = s->segments.from[c->first] + (c->first == 0 ? 0 : length / 4);
-    out->to =
-        s->segments.from[c->last] + (c->last + 1 == s->segments.segments ? length : length * 3 / 4);
+/* A segment that the tone fills in part has a phase of more noise than the others, and stands where
+ * it counts most for their slope. */
+static void leave_out_edges(const ripple_spectrum *s, close_up *c, const ripple *span) {
+    const shot_segment_spectra *all = &s->segments;
+    size_t first = c->first, last = c->last;
+    while (first < last && all->from[first] < span->from.at)
+        first++;
+    while (last > first && all->from[last] + all->length > span->to.at)
+        last--;
+    if (last - first + 1 >= 4) {
+        c->first = first;
+        c->last = last;
+    }
 }
 
 static shot_status describe(const ripple_spectrum *s, size_t k, ripple *out) {
@@ -205,8 +211,12 @@ static shot_status describe(const ripple_spectrum *s, size_t k, ripple *out) {
         find_top(s, &c, SIZE_MAX, &out->frequency, &power);
         const double tone = power - shot_red_noise_at(&s->null, out->frequency);
         out->amplitude = sqrt(2 * fmax(tone, 0) * SHOT_SEGMENT_BANDWIDTH / s->segments.length);
-        set_span(s, &c, out);
         judge_by_power(s, &c, out);
+        status = ripple_span_find(s, c.first, c.last, out->frequency, out->amplitude, &out->from,
+                                  &out->to);
+    }
+    if (status == SHOT_OK) {
+        leave_out_edges(s, &c, out);
         status = judge_by_phase(s, &c, out);
     }
     free(c.power);

@@ -5,11 +5,11 @@
 
 #include <stdbool.h>
 
-#include "detect/ripple_spectrum.h"
+#include "detect/ripple_span.h"
 
 /* What was found. */
 typedef struct ripple {
-    double from, to, edge;       /* s; the edges are known to +- edge */
+    ripple_edge from, to;        /* when it shows */
     double frequency, low, high; /* Hz; the interval at 95 %, NaN if there is none */
     double amplitude;            /* in the channel's unit */
     double false_alarm;          /* anywhere in the spectrum */

@@ -151,17 +151,17 @@ static shot_status add_ripple(const ripple *found, const shot_channel_view *view
                               const char *channel, char *note, shot_findings *findings) {
     shot_mark mark = shot_mark_none();
     mark.kind = (char *)"ripple";
-    mark.from = found->from;
-    mark.to = found->to;
+    mark.from = found->from.at;
+    mark.to = found->to.at;
     mark.channel = (char *)channel;
     mark.value = found->frequency;
     mark.unit = (char *)"Hz";
     mark.note = note;
     if (!view->processed && !isnan(found->low)) {
-        mark.from_low = fmax(found->from - found->edge, view->t[0]);
-        mark.from_high = found->from + found->edge;
-        mark.to_low = found->to - found->edge;
-        mark.to_high = fmin(found->to + found->edge, view->t[view->n - 1]);
+        mark.from_low = found->from.low;
+        mark.from_high = found->from.high;
+        mark.to_low = found->to.low;
+        mark.to_high = found->to.high;
         mark.value_low = found->low;
         mark.value_high = found->high;
         mark.level = 0.95;
