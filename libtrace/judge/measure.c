@@ -89,20 +89,40 @@ static bool changes(const double *values, size_t n) {
     return false;
 }
 
+/* What passed while the meter was silent for longer than this, or than five of its usual intervals,
+ * nobody knows.  Common practice, no source. */
+static double longest_silence(const shot_view *view, const double *flow) {
+    double first = NAN, last = NAN;
+    size_t count = 0;
+    for (size_t i = 0; i < view->rows; i++) {
+        if (isnan(flow[i]))
+            continue;
+        first = count++ == 0 ? view->time[i] : first;
+        last = view->time[i];
+    }
+    return fmax(1, count > 1 ? 5 * (last - first) / (double)(count - 1) : 0);
+}
+
 double shot_view_water(const shot_view *view, double from, double to) {
     const double *flow = shot_table_column(view->shot, "flow");
-    double sum = NAN, last_time = NAN, last_flow = NAN;
+    double sum = NAN, last_time = NAN, last_flow = NAN, known_to = from;
     if (!changes(flow, view->rows))
         return NAN;
-    for (size_t i = 0; flow != NULL && i < view->rows; i++) {
-        if (isnan(flow[i]) || view->time[i] < from || view->time[i] > to)
+    const double silence = longest_silence(view, flow);
+    for (size_t i = 0; i < view->rows; i++) {
+        if (isnan(flow[i]) || view->time[i] < from)
             continue;
+        if (view->time[i] - known_to > silence)
+            return NAN;
+        known_to = view->time[i];
+        if (known_to > to)
+            break;
         if (!isnan(last_time))
-            sum = (isnan(sum) ? 0 : sum) + (view->time[i] - last_time) * (flow[i] + last_flow) / 2;
-        last_time = view->time[i];
+            sum = (isnan(sum) ? 0 : sum) + (known_to - last_time) * (flow[i] + last_flow) / 2;
+        last_time = known_to;
         last_flow = flow[i];
     }
-    return sum;
+    return to - known_to > silence ? NAN : sum;
 }
 
 double shot_view_half_second(const shot_view *view, const double *values, size_t i) {

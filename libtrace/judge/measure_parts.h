@@ -34,7 +34,8 @@ shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out)
 shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,
                            shot_straight_line *out);
 
-/* Volume that passed in from..to, by the trapezoid over the samples of `flow`; NaN if not known. */
+/* Volume that passed in from..to, by the trapezoid over the samples of `flow`; NaN if not known,
+ * also where they have a hole of more than a second and five usual intervals. */
 double shot_view_water(const shot_view *view, double from, double to);
 
 /* The mean of the samples of `values` within the half second up to row i: a single spike is no

@@ -107,6 +107,38 @@ static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
     return status;
 }
 
+/* The weight at an end of the brew: the line through the nearest samples in it, carried to its
+ * end. */
+static bool weight_at(const shot_view *view, double end, double inwards, double *value,
+                      double *half) {
+    shot_straight_line line;
+    for (double reach = 1; reach <= 4; reach *= 2) {
+        double other = end + inwards * reach;
+        if (shot_view_line(view, "weight", fmin(end, other), fmax(end, other), &line) != SHOT_OK)
+            continue;
+        double away = end - line.centre;
+        *value = line.level + line.slope * away;
+        *half = shot_straight_line_half_width(&line, hypot(line.level_se, line.slope_se * away),
+                                              SHOT_MEASURE_LEVEL);
+        return true;
+    }
+    return false;
+}
+
+/* What the scale gained from end to end, as far as it lags behind the brew. */
+static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
+    double lag, before, after, before_half, after_half;
+    if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
+        isnan(lag))
+        lag = 0;
+    double length = view->brew_to - view->brew_from;
+    if (!(length > 0) || !weight_at(view, view->brew_from + lag, 1, &before, &before_half) ||
+        !weight_at(view, view->brew_to + lag, -1, &after, &after_half))
+        return SHOT_OK;
+    double rate = (after - before) / length, half = hypot(before_half, after_half) / length;
+    return shot_measure_list_add(out, "brew.outflow", rate, rate - half, rate + half, NULL);
+}
+
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
     double from = view->brew_from, to = view->brew_to;
@@ -116,11 +148,7 @@ shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *ou
         SHOT_TRY(shot_measure_list_add(out, "brew.flow.slope", line.slope, line.slope - half,
                                        line.slope + half, NULL));
     }
-    if (shot_view_line(view, "weight", from, to, &line) == SHOT_OK) {
-        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
-        SHOT_TRY(shot_measure_list_add(out, "brew.outflow", line.slope, line.slope - half,
-                                       line.slope + half, NULL));
-    }
+    SHOT_TRY(add_outflow(view, out));
     SHOT_TRY(add_resistances(view, out));
     return add_trend(view, out);
 }
