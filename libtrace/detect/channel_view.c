@@ -104,6 +104,14 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
     return status;
 }
 
+double shot_channel_view_written_step(const shot_channel_view *view) {
+    double least = INFINITY;
+    for (size_t i = 1; i < view->n; i++)
+        if (view->y[i] != view->y[i - 1])
+            least = fmin(least, fabs(view->y[i] - view->y[i - 1]));
+    return isfinite(least) ? fmax(view->step, least) : view->step;
+}
+
 size_t shot_channel_view_first(const shot_channel_view *view, double time) {
     size_t low = 0, high = view->n;
     while (low < high) {

@@ -21,6 +21,10 @@ typedef struct shot_channel_view {
 shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
                                   shot_channel_view *out);
 
+/* The step in which the channel is written, as far as its changes tell: no smaller than the
+ * smallest of them, where they are too few to tell more. */
+double shot_channel_view_written_step(const shot_channel_view *view);
+
 /* The index of the first sample at `time` or later; n if there is none. */
 size_t shot_channel_view_first(const shot_channel_view *view, double time);
 

@@ -87,16 +87,6 @@ static shot_status restlessness(const shot_channel_view *view, double *out) {
     return SHOT_OK;
 }
 
-/* The step in which the channel is written, as far as its changes tell: no smaller than the
- * smallest of them, where they are too few for more. */
-static double written_step(const shot_channel_view *view) {
-    double least = INFINITY;
-    for (size_t i = 1; i < view->n; i++)
-        if (view->y[i] != view->y[i - 1])
-            least = fmin(least, fabs(view->y[i] - view->y[i - 1]));
-    return isfinite(least) ? fmax(view->step, least) : view->step;
-}
-
 /* What a change of slope must exceed. */
 typedef struct limits {
     double least, threshold, step; /* itself, in standard errors, and in steps of the channel */
@@ -201,7 +191,7 @@ shot_status shot_knee_steps(const shot_channel_view *view, double least, double 
     const limits over = {.least = least,
                          .threshold =
                              restless * shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n),
-                         .step = written_step(view)};
+                         .step = shot_channel_view_written_step(view)};
     add_steps(view, 2, true, &over, knees, count);
     add_steps(view, 1, false, &over, knees, count);
     add_steps(view, 2, false, &over, knees, count);

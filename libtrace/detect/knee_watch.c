@@ -142,8 +142,11 @@ static shot_status judge(channel_watch *self, const shot_table *shot, const char
     shot_knee *knees = NULL;
     size_t count = 0;
     shot_status status = view_of_last(shot, channel, &view);
-    if (status == SHOT_OK)
+    if (status == SHOT_OK) {
+        view.step = shot_channel_view_written_step(&view);
+        view.noise.sd = fmax(view.noise.sd, view.step / sqrt(12));
         status = shot_knees_find(&view, alarm_rate, level, &knees, &count);
+    }
     forget_before(self, end - 2 * memory);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)
         if (knees[i].at <= end - reach && knees[i].at >= view.t[0] + reach)

@@ -29,8 +29,9 @@ static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
 static const double recent = 1.5;   /* s back to which an onset is news */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
-static const double windows = 20;   /* of `recent` seconds that a shot has, about, to share its
-                                       alarms */
+static const double windows = 100;  /* a shot's alarms are shared among the 20 or so stretches of
+                                       `recent` seconds, with a margin of five: eight seconds tell
+                                       little of noise that wanders */
 static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */
 static const double building = 3;   /* s after that in which the stream still builds up; common
                                        practice, no source */
