@@ -10,6 +10,7 @@
 #include <shottrace/signal/sample_gaps.h>
 
 #include "signal/flat_finder.h"
+#include "signal/intervals.h"
 #include "signal/zero_finder.h"
 
 /* As shot-clean has them: gaps are above five usual spacings, a flat stretch is one that fewer than
@@ -53,8 +54,8 @@ static void find_rate(const samples *s, check_channel *out) {
         s->work[i - 1] = s->t[i] - s->t[i - 1];
     /* 1.4826: the median absolute deviation of a normal variable (Hampel 1974) */
     const double mad = shot_median_mad(s->work, s->n - 1, &median);
-    out->rate = 1 / median;
-    out->jitter = 1.482602218505602 * mad / median;
+    out->rate = 1 / interval_tidied(median);
+    out->jitter = mad > 1e-9 * median ? 1.482602218505602 * mad / median : 0; /* else rounding */
 }
 
 static shot_status count_gaps(const samples *s, check_channel *out) {
@@ -90,7 +91,7 @@ static shot_status find_zero(const samples *s, check_channel *out) {
         status = zero_finder_row(&finder, s->t[i], s->y[i]);
     if (status == SHOT_OK)
         status = zero_finder_finish(&finder);
-    out->zero = status == SHOT_OK ? finder.result.zero : NAN;
+    out->zero = status == SHOT_OK ? finder.result.zero + 0.0 : NAN; /* no -0 */
     zero_finder_free(&finder);
     return status;
 }

@@ -9,6 +9,7 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/monotone_cubic.h>
 
+#include "signal/intervals.h"
 #include "signal/resample_channel.h"
 
 /* Intervals above so many usual ones are gaps. */
@@ -105,14 +106,8 @@ static shot_status compare(const resample_grid *grid, int64_t first_place, const
     return isfinite(out->se) ? SHOT_OK : SHOT_ERR_SINGULAR;
 }
 
-/* Nine significant digits: what is left of the rounding of times does not go into the step. */
-static double tidy(double step) {
-    const double scale = pow(10, 8 - floor(log10(step)));
-    return round(step * scale) / scale;
-}
-
 static shot_status find(const samples *a, const samples *b, double longest, channel_delay *out) {
-    const double step = tidy(fmax(a->spacing, b->spacing));
+    const double step = interval_tidied(fmax(a->spacing, b->spacing));
     if (!(step > 0) || !(longest / step < 1e6))
         return SHOT_ERR_SINGULAR;
     const resample_grid grid = resample_grid_of(step);

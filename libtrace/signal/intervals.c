@@ -2,6 +2,8 @@
 /* Intervals between times. */
 #include "intervals.h"
 
+#include <math.h>
+
 #include "wide.h"
 
 SHOT_WIDE void intervals_take(const double *t, size_t n, intervals *all) {
@@ -12,4 +14,9 @@ SHOT_WIDE void intervals_take(const double *t, size_t n, intervals *all) {
         longest = greater(t[i] - t[i - 1], longest);
     }
     *all = (intervals){shortest, longest};
+}
+
+double interval_tidied(double interval) {
+    const double scale = pow(10, 8 - floor(log10(interval)));
+    return round(interval * scale) / scale;
 }

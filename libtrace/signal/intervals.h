@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The shortest and the longest of the intervals between times. */
+/* The intervals between times: the shortest and the longest, and one freed of rounding. */
 #ifndef SHOT_SIGNAL_INTERVALS_H
 #define SHOT_SIGNAL_INTERVALS_H
 
@@ -11,5 +11,9 @@ typedef struct intervals {
 
 /* Take in those between t[0..n-1]. */
 void intervals_take(const double *t, size_t n, intervals *all);
+
+/* An interval > 0 at nine significant digits: what the rounding of the times left in their
+ * difference is no part of it. */
+double interval_tidied(double interval);
 
 #endif
