@@ -6,9 +6,7 @@
 #include "detect/channel_view.h"
 
 /* A copy with the first sample of each figure, and the noise that these show, where the channel
- * looks held: it goes in stairs where it goes fast, or hardly a figure stands in one row alone and
- * most changes are of more than one step (a slow channel in coarse steps stands for long too, but
- * changes by single ones).  Else a plain copy.  SHOT_ERR_MEMORY.  Freed with
+ * looks held (signal/held_values.h).  Else a plain copy.  SHOT_ERR_MEMORY.  Freed with
  * shot_channel_view_free. */
 shot_status shot_view_fresh(const shot_channel_view *view, shot_channel_view *out);
 

@@ -9,6 +9,8 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
 
+#include "signal/held_values.h"
+
 enum { PIECE = 8192, MOST = 256 };
 
 /* Room for so many samples; t, y and the workspace lie in one allocation. */
@@ -18,7 +20,7 @@ static shot_status make_room(noise_watch *watch, size_t wanted) {
     size_t room = watch->room == 0 ? 512 : 2 * watch->room;
     while (room < wanted)
         room *= 2;
-    double *samples = malloc((2 * room + shot_noise_workspace(room)) * sizeof *samples);
+    double *samples = malloc((2 * room + held_noise_workspace(room)) * sizeof *samples);
     if (samples == NULL)
         return SHOT_ERR_MEMORY;
     if (watch->count > 0) {
@@ -42,7 +44,7 @@ static double step_of(const double *y, size_t n) {
 static bool judge(noise_watch *watch, shot_noise *out) {
     const double *t = watch->samples, *y = t + watch->room;
     const size_t n = watch->count;
-    return n > 0 && shot_noise_estimate(t, y, n, step_of(y, n), watch->samples + 2 * watch->room,
+    return n > 0 && held_noise_estimate(t, y, n, step_of(y, n), watch->samples + 2 * watch->room,
                                         out) == SHOT_OK;
 }
 

@@ -7,10 +7,11 @@
 #include <string.h>
 
 #include <shottrace/signal/linear.h>
-#include <shottrace/signal/noise.h>
 #include <shottrace/signal/resolution.h>
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/text.h>
+
+#include "signal/held_values.h"
 
 const char *const average_kinds[AVERAGE_KINDS] = {"preinfusion", "fill",    "soak",      "ramp",
                                                   "brew",        "release", "first-drip"};
@@ -66,7 +67,7 @@ struct scratch {
 };
 
 static shot_status make_scratch(struct scratch *room, size_t samples, size_t rows) {
-    room->t = malloc((2 * samples + rows + shot_noise_workspace(samples) + 1) * sizeof *room->t);
+    room->t = malloc((2 * samples + rows + held_noise_workspace(samples) + 1) * sizeof *room->t);
     if (room->t == NULL)
         return SHOT_ERR_MEMORY;
     room->y = room->t + samples;
@@ -109,7 +110,7 @@ static shot_status lay(const shot_table *shot, size_t channel, double gap, struc
     *noise = NAN;
     if (shot_noise_line_find(&shot->head, shot->head.channels[channel].name, &line))
         *noise = line.sd;
-    else if (shot_noise_estimate(room->t, room->y, n, shot_resolution(room->y, n), room->work,
+    else if (held_noise_estimate(room->t, room->y, n, shot_resolution(room->y, n), room->work,
                                  &estimate) == SHOT_OK)
         *noise = estimate.sd;
     return SHOT_OK;

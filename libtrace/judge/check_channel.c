@@ -10,6 +10,7 @@
 #include <shottrace/signal/sample_gaps.h>
 
 #include "signal/flat_finder.h"
+#include "signal/held_values.h"
 #include "signal/intervals.h"
 #include "signal/zero_finder.h"
 
@@ -25,7 +26,7 @@ typedef struct samples {
 } samples;
 
 static shot_status samples_of(const shot_rows *rows, size_t index, samples *out) {
-    const size_t work = shot_noise_workspace(rows->rows) + rows->rows;
+    const size_t work = held_noise_workspace(rows->rows) + rows->rows;
     out->t = malloc((2 * rows->rows + work + 1) * sizeof *out->t);
     if (out->t == NULL)
         return SHOT_ERR_MEMORY;
@@ -121,7 +122,7 @@ static shot_status find_flats(samples *s, bool adds_up, check_channel *out) {
 
 static void find_noise(const samples *s, check_channel *out) {
     out->step = shot_resolution(s->y, s->n);
-    if (shot_noise_estimate(s->t, s->y, s->n, out->step, s->work, &out->noise) != SHOT_OK)
+    if (held_noise_estimate(s->t, s->y, s->n, out->step, s->work, &out->noise) != SHOT_OK)
         out->noise.sd = NAN;
 }
 

@@ -122,7 +122,44 @@ static void intervals_hold_the_truth(void **state) {
                 check_coverage(&cases[k], way % 2, way / 2);
 }
 
+/* A rising weight from a scale of 4 figures a second, in rows that come 20 times a second. */
+static shot_text held_line(uint64_t seed, double slope) {
+    shot_text in = {0};
+    shot_random random = shot_random_at(seed, 9);
+    double figure = 0;
+    shot_text_add(&in, "time [s],weight [g]\n");
+    for (int i = 0; i < 6 * ROWS; i++) {
+        if (i % 5 == 0)
+            figure = slope * 0.05 * i + 0.05 * shot_random_normal(&random);
+        shot_text_add_format(&in, "%.2f,%.2f\n", 0.05 * i, figure);
+    }
+    return in;
+}
+
+/* Rows that repeat a figure are no news: taken as so many readings, each as quiet as the steps of
+ * its figures, the errors would be far too small.  1500 intervals: three standard errors of the
+ * share are 1.7 %. */
+static void rows_that_repeat_a_figure_tell_nothing_new(void **state) {
+    const error_case of = {"diff --errors --window 3s", 1, 1, 2, 40, 65};
+    size_t held = 0, met = 0;
+    for (uint64_t seed = 0; seed < SHOTS / 3; seed++) {
+        const double c[DEGREE + 1] = {0, 2};
+        shot_text in = held_line(seed, c[1]);
+        feed got = feed_chain(of.chain, in.bytes, in.length, 0);
+        assert_int_equal(got.status, SHOT_OK);
+        const char *header = strstr(got.out.bytes, "\ntime [s]");
+        count_shot(&of, strchr(header + 1, '\n') + 1, c, &held, &met);
+        feed_free(&got);
+        shot_text_free(&in);
+    }
+    print_message("%5.2f %% of %zu, held figures\n", 100.0 * (double)held / (double)met, met);
+    assert_true(met > 1000 && (double)held >= 0.93 * (double)met);
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(intervals_hold_the_truth)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(intervals_hold_the_truth),
+        cmocka_unit_test(rows_that_repeat_a_figure_tell_nothing_new),
+    };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

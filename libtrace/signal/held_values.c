@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A sensor slower than its logger. */
+#include "signal/held_values.h"
+
+#include <math.h>
+
+#include <shottrace/signal/median.h>
+
+enum { LEAST_STANDS = 3 };       /* one or two may be chance: a pause of the hand, a plateau */
+static const double alone = 0.1; /* share of figures that may stand in one row: rows go missing */
+
+/* Do most figures stand in several rows, and change by more than a step? */
+static bool leaps_and_stands(const double *y, size_t n, double step) {
+    double runs = 0, single = 0, leaps = 0;
+    size_t begin = 0;
+    for (size_t i = 1; i < n; i++) {
+        if (y[i] == y[i - 1])
+            continue;
+        runs++;
+        single += i - begin == 1;
+        leaps += fabs(y[i] - y[i - 1]) > 1.5 * step;
+        begin = i;
+    }
+    return runs >= 5 && single <= alone * runs && leaps > runs / 2;
+}
+
+/* Stairs: on its way in one direction the channel stands still for rows, between two leaps of more
+ * than noise and steps explain; a sensor with news in each row passes by single figures there.
+ * Returns the median time for which it stands, NaN where it passes. */
+static double stand_of(const double *t, const double *y, size_t n, double least, double *work) {
+    size_t stands = 0, passes = 0, begin = 0;
+    double before = 0; /* the leap to the figure that stands */
+    for (size_t i = 1; i < n; i++) {
+        const double leap = y[i] - y[i - 1];
+        if (leap == 0)
+            continue;
+        if (before * leap > 0 && fmin(fabs(before), fabs(leap)) > least) {
+            if (i - begin > 1)
+                work[stands++] = t[i] - t[begin];
+            else
+                passes++;
+        }
+        before = leap;
+        begin = i;
+    }
+    return stands >= LEAST_STANDS && stands > 2 * passes ? shot_median(work, stands) : NAN;
+}
+
+bool held_look(const double *t, const double *y, size_t n, double step, double sd, double *work,
+               double *stand) {
+    *stand = stand_of(t, y, n, fmax(2.5 * step, 5 * sd), work);
+    return !isnan(*stand) || leaps_and_stands(y, n, step);
+}
+
+size_t held_keep_first(double *t, double *y, size_t n, double stand) {
+    size_t kept = n > 0;
+    for (size_t i = 1; i < n; i++) {
+        if (y[i] == y[kept - 1] && !(t[i] - t[kept - 1] > stand))
+            continue;
+        t[kept] = t[i];
+        y[kept++] = y[i];
+    }
+    return kept;
+}
+
+size_t held_noise_workspace(size_t n) {
+    return 2 * n + shot_noise_workspace(n);
+}
+
+/* Noise of which each figure fills `rows` rows, in terms of rows. */
+static shot_noise of_rows(const shot_noise *figures, double rows, double spacing) {
+    shot_noise out = *figures;
+    out.spacing = spacing;
+    out.inflation = figures->inflation * rows;
+    out.lag1 = (out.inflation - 1) / (out.inflation + 1);
+    out.correlation = out.lag1 > 0 ? -spacing / log(out.lag1) : 0;
+    return out;
+}
+
+shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
+                                double *work, shot_noise *out) {
+    double *times = work, *values = work + n, *spare = work + 2 * n, stand;
+    size_t rows = 0;
+    for (size_t i = 0; i < n; i++) {
+        times[rows] = t[i];
+        values[rows] = y[i];
+        rows += !isnan(y[i]);
+    }
+    const shot_status status = shot_noise_estimate(times, values, rows, step, spare, out);
+    if (status != SHOT_OK || !held_look(times, values, rows, step, out->sd, spare, &stand))
+        return status;
+    const size_t count = held_keep_first(times, values, rows, stand);
+    shot_noise figures;
+    if (shot_noise_estimate(times, values, count, step, spare, &figures) == SHOT_OK)
+        *out = of_rows(&figures, (double)rows / (double)count, out->spacing);
+    return SHOT_OK;
+}
