@@ -16,8 +16,8 @@
 #include <stdlib.h>
 
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/median.h>
 
+#include "detect/knee_noise.h"
 #include "signal/hinge.h"
 
 /* A knee is a break at the scale of the machine: the slopes just before and just after are those
@@ -44,6 +44,8 @@ typedef struct scan {
     size_t count, room;
     double *score; /* [n] |change| / se at the present width, 0 where there is none */
     double *change;
+    double *loud; /* [n] the noise of a sample's surroundings over that of the channel */
+    double *work; /* [n] */
 } scan;
 
 static size_t rung(double reach) {
@@ -60,7 +62,8 @@ static sight look(const scan *self, size_t i, double low, double high, double re
     const line_sums *sums = self->sums;
     size_t from = line_sums_index(sums, nextafter(low, -INFINITY));
     hinge h = hinge_fit(sums, from, i, line_sums_index(sums, high), sums->x[i]);
-    return (sight){h.change, h.se * self->sd * self->restless[rung(reach)], high - low};
+    return (sight){h.change, h.se * self->sd * self->loud[i] * self->restless[rung(reach)],
+                   high - low};
 }
 
 /* The change of slope seen from `reach` on both sides. */
@@ -92,20 +95,17 @@ static void score_all(scan *self, double reach) {
 }
 
 /* The standard error of white noise is the least that can be.  Correlated noise, stairs of coarse
- * steps and an unsteady hand make changes of slope of their own at each width: the median change
- * over the whole shot tells how large they usually are, whatever they come from.  They grow with
- * the width relative to white noise, or are taken to. */
+ * steps and an unsteady hand make changes of slope of their own at each width: how large they
+ * usually are, whatever they come from, tells the log.  They grow with the width relative to white
+ * noise, or are taken to. */
 static void measure_restlessness(scan *self) {
+    const line_sums *sums = self->sums;
     double reach = NARROWEST, most = 1;
     for (size_t k = 0; k < WIDTHS; k++, reach *= STEP) {
         self->restless[k] = 1;
         score_all(self, reach);
-        size_t count = 0;
-        for (size_t i = 0; i < self->sums->n; i++)
-            if (self->score[i] > 0)
-                self->score[count++] = self->score[i];
-        if (count > 0)
-            most = fmax(most, SHOT_MAD_TO_SD * shot_median(self->score, count));
+        most = fmax(most, shot_knee_restlessness(sums->x, self->change, self->score, sums->n, reach,
+                                                 self->work));
         self->restless[k] = most;
     }
 }
@@ -269,11 +269,11 @@ static double tests_at(const line_sums *sums, double reach, double u) {
 
 /* A robust estimate of a scale from n values has the freedom of 0.4 n (efficiency 0.37, Hampel
  * 1974): of the noise from all samples; of the restlessness, where it is more than the noise, from
- * three values in each h. */
+ * two values in each h. */
 static double freedom_at(const scan *self, size_t width, double reach) {
     const line_sums *sums = self->sums;
     double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
-    return 0.4 * (self->restless[width] > 1 ? fmin(n, 3 * span / reach) : n);
+    return 0.4 * (self->restless[width] > 1 ? fmin(n, 2 * span / reach) : n);
 }
 
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */
@@ -304,9 +304,11 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
         return SHOT_OK;
     scan self = {.view = view, .sums = sums, .least = least};
     self.sd = view->noise.sd;
-    self.score = malloc(2 * sums->n * sizeof *self.score);
+    self.score = malloc(4 * sums->n * sizeof *self.score);
     self.change = self.score + sums->n;
-    shot_status status = self.score ? SHOT_OK : SHOT_ERR_MEMORY;
+    self.loud = self.change + sums->n;
+    self.work = self.loud + sums->n;
+    shot_status status = self.score ? shot_knee_loudness(view, self.loud) : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         measure_restlessness(&self);
     if (status == SHOT_OK)
@@ -314,9 +316,9 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
     double h = NARROWEST;
     for (size_t k = 0; k < widths && status == SHOT_OK; k++, h *= STEP)
         status = scan_width(&self, h);
-    free(self.score);
     for (size_t k = 0; k < self.count; k++)
         focus(&self, &self.found[k]);
+    free(self.score);
     if (status == SHOT_OK) {
         *out = self.found;
         *count = self.count;

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How uncertain a change of slope is, where and at which width it is seen. */
+#ifndef SHOT_DETECT_KNEE_NOISE_H
+#define SHOT_DETECT_KNEE_NOISE_H
+
+#include "detect/channel_view.h"
+
+/* How many times louder than the channel's noise it is within a second of each sample, 1 or more:
+ * a pump shakes its gauge while it runs.  `out` has room for view->n.  SHOT_ERR_MEMORY. */
+shot_status shot_knee_loudness(const shot_channel_view *view, double *out);
+
+/* How much larger than white noise makes them the changes of slope are, apart from knees: 1 or
+ * more.
+ *   x, n        times of the samples
+ *   change      seen at each from a half-width of `reach`
+ *   score       |change| in standard errors of white noise; 0 where none could be seen
+ *   work        room for n
+ */
+double shot_knee_restlessness(const double *x, const double *change, const double *score, size_t n,
+                              double reach, double *work);
+
+#endif

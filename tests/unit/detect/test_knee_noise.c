@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the scatter of changes of slope is that of the noise, also where knees follow each
+ * other so closely that most windows hold one, and where only part of a channel is loud. */
+#include <support/check.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/random.h>
+
+#include "detect/knee_noise.h"
+#include "signal/hinge.h"
+
+#define assert_between(value, low, high)                                                           \
+    assert_close(value, ((low) + (high)) / 2.0, ((high) - (low)) / 2.0)
+
+enum { N = 600 };
+static const double SD = 0.05, SPACING = 0.05;
+
+static shot_channel_view noise(uint64_t seed) {
+    shot_random random = shot_random_at(79, seed);
+    shot_channel_view view = {.n = N, .noise = {.sd = SD}};
+    view.t = calloc(N, sizeof *view.t);
+    view.y = calloc(N, sizeof *view.y);
+    for (size_t i = 0; i < N; i++) {
+        view.t[i] = SPACING * (double)i;
+        view.y[i] = SD * shot_random_normal(&random);
+    }
+    return view;
+}
+
+static double restlessness(const shot_channel_view *view, double reach) {
+    double change[N], score[N], work[N];
+    line_sums *sums;
+    assert_int_equal(line_sums_new(view->t, view->y, NULL, N, &sums), SHOT_OK);
+    for (size_t i = 0; i < N; i++) {
+        const double x = sums->x[i];
+        hinge h = hinge_fit(sums, line_sums_index(sums, x - reach - 1e-9), i,
+                            line_sums_index(sums, x + reach), x);
+        change[i] = h.change;
+        score[i] = fabs(h.change) / h.se / SD;
+    }
+    const double found = shot_knee_restlessness(sums->x, change, score, N, reach, work);
+    line_sums_free(sums);
+    return found;
+}
+
+/* Mean of 20 logs; a log holds 60 values for each half-width of half a second, whose quartile has a
+ * relative error of a fifth: 5 % of the mean. */
+static void white_noise_is_not_restless(void **state) {
+    double sum = 0;
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_channel_view view = noise(seed);
+        sum += restlessness(&view, 0.5) / 20;
+        shot_channel_view_free(&view);
+    }
+    assert_between(sum, 1, 1.2);
+}
+
+/* A knee of 2 bar/s each 3 s: seen from 1 s two windows of three hold one, and the median change is
+ * some ten standard errors. */
+static void knees_are_not_noise(void **state) {
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_channel_view view = noise(seed);
+        for (size_t i = 0; i < N; i++)
+            view.y[i] += fabs(fmod(view.t[i], 6) - 3);
+        assert_between(restlessness(&view, 1), 1, 5);
+        shot_channel_view_free(&view);
+    }
+}
+
+/* Three times the noise from 10 to 20 s. */
+static void the_loud_part_is_loud(void **state) {
+    double loud[N];
+    shot_channel_view view = noise(1);
+    for (size_t i = 200; i < 400; i++)
+        view.y[i] *= 3;
+    assert_int_equal(shot_knee_loudness(&view, loud), SHOT_OK);
+    for (size_t i = 0; i < N; i++) {
+        if (i > 230 && i < 370)
+            assert_between(loud[i], 1.8, 5);
+        if (i < 170 || i > 430)
+            assert_between(loud[i], 1, 1.8);
+    }
+    shot_channel_view_free(&view);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(white_noise_is_not_restless),
+        cmocka_unit_test(knees_are_not_noise),
+        cmocka_unit_test(the_loud_part_is_loud),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
