@@ -65,13 +65,34 @@ static void forgive(shot_status *status, shot_error *error, size_t *failures) {
     *status = SHOT_OK;
 }
 
+/* Where a file ends badly, the chain says so when the next one is about to begin, and that one must
+ * be begun again. */
+static shot_status begin(shot_chain *chain, const char *name, size_t *failures, shot_error *error) {
+    shot_status status = shot_chain_file(chain, name, error);
+    if (!concerns_input(status))
+        return status;
+    forgive(&status, error, failures);
+    return shot_chain_file(chain, name, error);
+}
+
+static shot_status read_file(shot_chain *chain, const char *name, size_t *failures,
+                             shot_error *error) {
+    int file;
+    SHOT_TRY(shot_tool_open(name, &file, error));
+    shot_status status = begin(chain, name, failures, error);
+    if (status == SHOT_OK)
+        status = shot_tool_push(chain, file, name, error);
+    shot_tool_close(file);
+    return status;
+}
+
 static shot_status read_files(shot_chain *chain, const shot_texts *operands, size_t *failures,
                               shot_error *error) {
     size_t files = operands->count - 1;
     shot_progress_begin(files);
     for (size_t i = 0; i < (files > 0 ? files : 1); i++) {
         const char *name = files > 0 ? operands->items[i + 1] : "-";
-        shot_status status = shot_tool_read_file(chain, name, error);
+        shot_status status = read_file(chain, name, failures, error);
         forgive(&status, error, failures);
         SHOT_TRY(status);
         shot_progress_file(i + 1);
@@ -99,9 +120,10 @@ static shot_status work(const shot_description *description, shot_settings *sett
     shot_progress_wipe();
     failures += shot_chain_failures(chain);
     shot_chain_free(chain);
-    if (failures == 0 || !(status == SHOT_OK || concerns_input(status)))
+    if (failures == 0)
         return status;
-    *error = (shot_error){0};
+    forgive(&status, error, &failures);
+    SHOT_TRY(status);
     return shot_fail(error, SHOT_ERR_DATA, "%zu failure%s; the rest went through", failures,
                      failures == 1 ? "" : "s");
 }

@@ -45,6 +45,7 @@ struct shot_foreign_table {
     size_t losses;     /* something besides rows and values */
     bool cut;          /* the bytes of this file end too early */
     bool any_cut;      /* ... or those of any file did */
+    bool abandoned;    /* a file could not be read further, as was told */
     bool stream_cut;   /* a trace stream did not say its end */
 };
 
@@ -442,9 +443,9 @@ shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *err
         shot_notice_say(&table->shot.notice, "%zu more values are infinite",
                         table->infinities - SHOT_REJECTS_NAMED);
     if (!table->shot.failed)
-        SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut, error));
+        SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut || table->abandoned, error));
     const size_t lost = table->rejects.count + table->infinities + table->losses;
-    if (lost == 0 && !table->any_cut && table->shot.shots > 0)
+    if (lost == 0 && !table->any_cut && (table->shot.shots > 0 || table->abandoned))
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};
@@ -457,7 +458,7 @@ void shot_foreign_table_abandon(shot_foreign_table *table, bool go_on) {
     if (table->headed && !table->settled && !table->shot.failed)
         settle(table, NULL);
     table->headed = table->settled = false;
-    table->any_cut = true;
+    table->abandoned = true;
     shot_held_records_clear(&table->held);
     shot_held_records_clear(&table->held_lines);
     if (!table->shot.failed)

@@ -160,7 +160,7 @@ static void abandon(shot_reader *self) {
     shot_text_clear(&self->carry);
     self->file_has_bytes = false;
     self->line = 0;
-    self->cut_seen = self->abandoned = true;
+    self->lost = self->abandoned = true;
     if (!self->sink_failed && !self->settings.go_on)
         shot_reader_sent(self, shot_sink_close(self->next, true, NULL));
 }
@@ -290,7 +290,8 @@ static shot_status finish(shot_source *source, shot_error *error) {
             shot_sink_close(self->next, true, NULL);
         return status;
     }
-    SHOT_TRY(shot_reader_sent(self, shot_sink_close(self->next, self->cut_seen, error)));
+    SHOT_TRY(
+        shot_reader_sent(self, shot_sink_close(self->next, self->cut_seen || self->lost, error)));
     if (!self->cut_seen)
         return SHOT_OK;
     if (error != NULL)

@@ -46,6 +46,7 @@ typedef struct shot_reader {
     bool history_since_close, closed, cut_seen;
     bool sink_failed;
     bool abandoned; /* the rest of this file is not read */
+    bool lost;      /* a file was abandoned, as was told */
 } shot_reader;
 
 /* Remember that it was the sink that failed: it must not be called again. */

@@ -63,9 +63,20 @@ static bool would_wait(int file) {
     return poll(&one, 1, 0) == 0;
 }
 
-static shot_status read_all(shot_chain *chain, int file, const char *name, shot_error *error) {
+shot_status shot_tool_open(const char *name, int *file, shot_error *error) {
+    *file = strcmp(name, "-") == 0 ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
+    if (*file < 0)
+        return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", name, strerror(errno));
+    return SHOT_OK;
+}
+
+void shot_tool_close(int file) {
+    if (file != STDIN_FILENO)
+        close(file);
+}
+
+shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_error *error) {
     static char bytes[256 * 1024];
-    SHOT_TRY(shot_chain_file(chain, name, error));
     for (;;) {
         if (would_wait(file))
             SHOT_TRY(shot_chain_pause(chain, error));
@@ -82,12 +93,11 @@ static shot_status read_all(shot_chain *chain, int file, const char *name, shot_
 }
 
 shot_status shot_tool_read_file(shot_chain *chain, const char *name, shot_error *error) {
-    if (strcmp(name, "-") == 0)
-        return read_all(chain, STDIN_FILENO, name, error);
-    int file = open(name, O_RDONLY | O_CLOEXEC);
-    if (file < 0)
-        return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", name, strerror(errno));
-    shot_status status = read_all(chain, file, name, error);
-    close(file);
+    int file;
+    SHOT_TRY(shot_tool_open(name, &file, error));
+    shot_status status = shot_chain_file(chain, name, error);
+    if (status == SHOT_OK)
+        status = shot_tool_push(chain, file, name, error);
+    shot_tool_close(file);
     return status;
 }

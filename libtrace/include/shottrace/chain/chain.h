@@ -53,7 +53,9 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
 
 /* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but with jobs > 0
  * and a failure of the input (SHOT_ERR_SYNTAX, SHOT_ERR_DATA, SHOT_ERR_UNIT), shot_chain_file goes
- * on with the next file, and shot_chain_finish closes what came. */
+ * on with the next file, and shot_chain_finish closes what came, as cut, and does not
+ * tell that failure again.  A failure of the input that
+ * shot_chain_file itself returns is that of the file before, which ended badly: call it again. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
