@@ -242,6 +242,15 @@ static shot_status take_last_line(shot_reader *self, shot_error *error) {
     return SHOT_OK;
 }
 
+static shot_status tell_cut(const shot_reader *self, shot_error *error) {
+    shot_fail(error, SHOT_ERR_DATA,
+              "the stream was cut short: the program before it did not finish; what came was "
+              "handed on");
+    if (error != NULL)
+        snprintf(error->source, sizeof error->source, "%s", self->file);
+    return SHOT_ERR_DATA;
+}
+
 static shot_status end_file(shot_reader *self, shot_error *error) {
     if (!self->file_has_bytes && self->abandoned)
         return SHOT_OK;
@@ -252,8 +261,13 @@ static shot_status end_file(shot_reader *self, shot_error *error) {
                        error);
     SHOT_TRY(take_last_line(self, error));
     SHOT_TRY(shot_reader_end_unsaid(self, error));
-    if (self->history_since_close)
-        self->cut_seen = true;
+    self->cut_seen = self->cut_seen || self->history_since_close;
+    self->history_since_close = false;
+    if (self->cut_seen && self->settings.go_on) {
+        self->cut_seen = false; /* where other files follow, this one is named */
+        abandon(self);
+        return tell_cut(self, error);
+    }
     if (self->shots == 0 && !self->closed)
         return located(self,
                        shot_fail(error, SHOT_ERR_SYNTAX,
@@ -292,13 +306,7 @@ static shot_status finish(shot_source *source, shot_error *error) {
     }
     SHOT_TRY(
         shot_reader_sent(self, shot_sink_close(self->next, self->cut_seen || self->lost, error)));
-    if (!self->cut_seen)
-        return SHOT_OK;
-    if (error != NULL)
-        snprintf(error->source, sizeof error->source, "%s", self->file);
-    return shot_fail(error, SHOT_ERR_DATA,
-                     "the stream was cut short: the program before it did not finish; what came "
-                     "was handed on");
+    return self->cut_seen ? tell_cut(self, error) : SHOT_OK;
 }
 
 static void release(shot_source *source) {
