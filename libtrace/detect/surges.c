@@ -58,7 +58,8 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     shot_text note = {0};
     if (one->loss_low <= 0) /* a loss that may be nothing is none */
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(&note, "flow rose by %.2f %s", one->flow_rise, from->unit));
+    if (!isnan(one->flow_rise)) /* the log goes on behind the surge */
+        SHOT_TRY(shot_text_add_format(&note, "flow rose by %.2f %s", one->flow_rise, from->unit));
     mark.kind = (char *)"surge";
     mark.from = one->from;
     mark.to = one->to;

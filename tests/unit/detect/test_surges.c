@@ -187,7 +187,8 @@ static void and_on_noise_that_drifts(void **state) {
 }
 
 /* The row before the provisional mark tells when it was sent: within a second of the onset from a
- * flow meter; a scale that the basket drains onto at once needs half a second more for its slope. */
+ * flow meter; a scale that the basket drains onto at once needs half a second more for its slope.
+ */
 static void expect_told(const plan *p, double within) {
     feed got = surges(p, "surges");
     const char *mark = strstr(got.out.bytes, "# mark: surge id=surge-1"), *row = mark - 1;
@@ -205,6 +206,21 @@ static void a_running_shot_tells_within_a_second(void **state) {
 
 static void a_scale_tells_while_the_shot_runs(void **state) {
     expect_told(&(plan){.loss = 0.3, .scale = true, .rate = 10, .seed = 23}, 1.5);
+}
+
+/* The log ends as the surge does: there is no flow behind the surge to tell its rise by. */
+static void a_log_may_end_within_a_surge(void **state) {
+    const plan p = {.loss = 0.4, .meter = true, .rate = 20, .noise = 0.04, .seed = 1};
+    shot_text text = write(&p);
+    char *end = strstr(text.bytes, "\n18.6,");
+    assert_non_null(end);
+    end[1] = '\0';
+    feed got = feed_chain("segment | surges", text.bytes, strlen(text.bytes), 0);
+    assert_int_equal(got.status, SHOT_OK);
+    assert_true(mark_count(got.out.bytes, "surge") > 0);
+    assert_null(strstr(got.out.bytes, "nan"));
+    feed_free(&got);
+    shot_text_free(&text);
 }
 
 static void blocks_of_any_size_give_the_same_bytes(void **state) {
@@ -238,6 +254,7 @@ int main(void) {
         cmocka_unit_test(and_on_noise_that_drifts),
         cmocka_unit_test(a_running_shot_tells_within_a_second),
         cmocka_unit_test(a_scale_tells_while_the_shot_runs),
+        cmocka_unit_test(a_log_may_end_within_a_surge),
         cmocka_unit_test(blocks_of_any_size_give_the_same_bytes),
         cmocka_unit_test(says_what_it_lacks),
     };
