@@ -9,6 +9,7 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/segmented_line.h>
 
+#include "detect/knee_place.h"
 #include "detect/knee_scan.h"
 #include "detect/knee_steps.h"
 
@@ -84,19 +85,6 @@ static shot_segmented_line *widest_fit(const search *self, double from, double t
     }
 }
 
-/* No machine breaks a slope in an instant, and of a break that is seen whole only from `reach` on,
- * no narrower window tells where in it the instant lies: it may be anywhere within half of the
- * reach either way.  Taken as equally likely, 95 % of that counts. */
-static const double UNSHARP = 0.95 * 0.5;
-
-/* Move the end of an interval outwards by what comes on top: the rounding of the knee and half a
- * step of the clock. */
-static double widened(double at, double end, double rounding, double clock) {
-    double half =
-        sqrt((end - at) * (end - at) + UNSHARP * UNSHARP * rounding * rounding) + 0.5 * clock;
-    return end < at ? at - half : at + half;
-}
-
 static bool place(const search *self, double from, double to, const shot_knee_place *knee,
                   shot_knee *out) {
     double guess = self->view->t[knee->at];
@@ -105,15 +93,17 @@ static bool place(const search *self, double from, double to, const shot_knee_pl
         return false;
     const shot_line_break *one = &line->breaks[0];
     double half = shot_normal_quantile(0.5 + self->level / 2) * one->change_se;
-    *out = (shot_knee){
-        .at = one->at,
-        .low = widened(one->at, one->low, fmax(knee->reach, knee->rounding), self->clock),
-        .high = widened(one->at, one->high, fmax(knee->reach, knee->rounding), self->clock),
-        .level_here = one->value,
-        .before = line->pieces[0].slope,
-        .after = line->pieces[1].slope,
-        .change_low = one->change - half,
-        .change_high = one->change + half};
+    const shot_knee_hint hint = {from, to, one->at, knee->reach, knee->scale};
+    shot_knee_range range = {one->at, one->low, one->high};
+    shot_knee_locate(self->view, &hint, self->level, &range);
+    *out = (shot_knee){.at = range.at,
+                       .low = range.low - 0.5 * self->clock, /* times are rounded to its steps */
+                       .high = range.high + 0.5 * self->clock,
+                       .level_here = one->value,
+                       .before = line->pieces[0].slope,
+                       .after = line->pieces[1].slope,
+                       .change_low = one->change - half,
+                       .change_high = one->change + half};
     shot_segmented_line_free(line);
     return true;
 }

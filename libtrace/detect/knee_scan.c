@@ -25,8 +25,8 @@
  * wider is a bend.  Common practice, no source.  A change of mean slope over h weighs the second
  * derivative with a triangle of half-width h, of SD h / sqrt(6); the hinge's bell, which needs the
  * least noise, has the same SD at 1.118 h. */
-static const double NARROWEST = 0.125, NEAR = 1.118 * 0.2, ROUNDED = 1.118 * 0.5,
-                    WIDEST = 4; /* s */
+#define BELL 1.118
+static const double NARROWEST = 0.125, NEAR = BELL * 0.2, ROUNDED = BELL * 0.5, WIDEST = 4; /* s */
 static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
 
@@ -154,11 +154,12 @@ static bool holds(sight near, sight wide) {
     return near.change / wide.change >= sqrt(near.length / wide.length);
 }
 
-/* Does the change at place i hold when the window is narrowed from 2 h to h, at the narrowest h
- * from `nearest` on at which noise lets us tell?  What can only be told from ROUNDED on must be as
- * large as a rounded knee.  At `nearest` itself that is what a knee is, whatever stands beside it.
- * Wider windows may hold a knee of the same sign that adds to it; those end there. */
-static bool is_sharp(const scan *self, size_t i, double nearest) {
+/* The narrowest h from `nearest` on at which noise lets us tell whether the change at place i holds
+ * when the window is narrowed from 2 h to h; 0 if it does not.  What can only be told from ROUNDED
+ * on must be as large as a rounded knee.  At `nearest` itself that is what a knee is, whatever
+ * stands beside it. Wider windows may hold a knee of the same sign that adds to it; those end
+ * there. */
+static double holds_from(const scan *self, size_t i, double nearest) {
     for (double h = nearest; h <= WIDEST; h *= STEP) {
         bool alone = h > nearest && is_known(self, i, 2 * h);
         sight near = alone ? look_between(self, i, h) : look_around(self, i, h);
@@ -166,9 +167,9 @@ static bool is_sharp(const scan *self, size_t i, double nearest) {
         if (!(near.se < 0.2 * fabs(wide.change)))
             continue;
         double least = h < 0.99 * ROUNDED ? self->least : 2 * self->least;
-        return holds(near, wide) && fabs(near.change) >= least;
+        return holds(near, wide) && fabs(near.change) >= least ? h : 0;
     }
-    return fabs(self->change[i]) >= 2 * self->least;
+    return fabs(self->change[i]) >= 2 * self->least ? WIDEST : 0;
 }
 
 /* A window in which a break looks rounded must not hold another. */
@@ -180,21 +181,25 @@ static bool has_neighbour(const scan *self, size_t i) {
     return false;
 }
 
-static bool is_knee(const scan *self, size_t i, double reach) {
+/* The time over which the slopes beside place i are those of a knee there; 0 if there is none. */
+static double knee_scale(const scan *self, size_t i, double reach) {
     double change = fabs(self->change[i]);
     if (self->score[i] < self->threshold[rung(reach)] || change < self->least ||
         !beats_steps(self, i, change, reach) || is_known(self, i, reach) ||
         !is_peak(self, i, reach))
-        return false;
+        return 0;
     sight alone = look_between(self, i, reach);
     if (isfinite(alone.se) && (alone.change * self->change[i] < 0 ||
                                fabs(alone.change) < 0.5 * self->threshold[rung(reach)] * alone.se ||
                                fabs(alone.change) < self->least))
-        return false;
-    return is_sharp(self, i, NEAR) || (!has_neighbour(self, i) && is_sharp(self, i, ROUNDED));
+        return 0;
+    double h = holds_from(self, i, NEAR);
+    if (h == 0 && !has_neighbour(self, i))
+        h = holds_from(self, i, ROUNDED);
+    return fmin(h, ROUNDED) / BELL;
 }
 
-static shot_status keep(scan *self, size_t i, double reach) {
+static shot_status keep(scan *self, size_t i, double reach, double scale) {
     if (self->count == self->room) {
         size_t room = self->room ? 2 * self->room : 32;
         shot_knee_place *more = realloc(self->found, room * sizeof *more);
@@ -206,15 +211,18 @@ static shot_status keep(scan *self, size_t i, double reach) {
     size_t k = self->count++;
     for (; k > 0 && self->found[k - 1].at > i; k--)
         self->found[k] = self->found[k - 1];
-    self->found[k] = (shot_knee_place){.at = i, .reach = reach, .change = self->change[i]};
+    self->found[k] =
+        (shot_knee_place){.at = i, .reach = reach, .change = self->change[i], .scale = scale};
     return SHOT_OK;
 }
 
 static shot_status scan_width(scan *self, double reach) {
     score_all(self, reach);
-    for (size_t i = 0; i < self->sums->n; i++)
-        if (is_knee(self, i, reach))
-            SHOT_TRY(keep(self, i, reach));
+    for (size_t i = 0; i < self->sums->n; i++) {
+        double scale = knee_scale(self, i, reach);
+        if (scale > 0)
+            SHOT_TRY(keep(self, i, reach, scale));
+    }
     return SHOT_OK;
 }
 
@@ -236,8 +244,7 @@ static size_t strongest_near(const scan *self, size_t i, double reach, double si
 /* Follow a knee to narrower windows, which see less of the curves beside it, as long as it stands
  * out there with its whole change (Bergholm 1987, 'Edge focusing', IEEE Trans. Pattern Anal. Mach.
  * Intell. 9:726-741).  Five standard errors keep the place within a window of its own.  Where the
- * change itself begins to shrink, the knee is rounded: over half that width its slope is neither
- * the one nor the other. */
+ * change itself begins to shrink, the knee is rounded. */
 static void focus(const scan *self, shot_knee_place *knee) {
     double whole = fabs(knee->change);
     for (double h = knee->reach / STEP;; h /= STEP) {
@@ -246,12 +253,11 @@ static void focus(const scan *self, shot_knee_place *knee) {
         double change = fabs(near.change);
         if (!isfinite(near.se) || change < 5 * near.se)
             return;
-        if (change < 0.8 * whole - near.se) {
-            knee->rounding = 0.5 * knee->reach;
+        if (change < 0.8 * whole - near.se)
             return;
-        }
         whole = fmax(whole, change);
-        *knee = (shot_knee_place){.at = at, .reach = h, .change = near.change};
+        *knee =
+            (shot_knee_place){.at = at, .reach = h, .change = near.change, .scale = knee->scale};
     }
 }
 

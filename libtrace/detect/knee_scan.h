@@ -7,11 +7,11 @@
 #include "signal/line_sums.h"
 
 typedef struct shot_knee_place {
-    size_t at;       /* index of the sample */
-    double reach;    /* half-width of the window in which it was seen, s */
-    double change;   /* of slope, in that window */
-    double rounding; /* half-width over which the slope goes from one to the other, s; 0: nearer
-                        than the samples or their noise can tell */
+    size_t at;     /* index of the sample */
+    double reach;  /* half-width of the window in which it was seen, s */
+    double change; /* of slope, in that window */
+    double scale;  /* s: the slopes beside it are those over this time, as far as noise lets us tell
+                    */
 } shot_knee_place;
 
 /* All breaks of at least `least` (change of slope), in order of time; *out is freed with free().
