@@ -89,6 +89,7 @@ static const struct {
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
      "basket pressure|water pressure|actual pressure|current pressure|pressure actual|druck|"
+     "gauge pressure|pressure gauge|gauge reading|manometer|manometre|manom\xc3\xa8tre|manometro|"
      "pression|pressione"},
     {"flow",
      "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"

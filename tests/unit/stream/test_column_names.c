@@ -37,6 +37,8 @@ static void titles_mean_channels(void **state) {
         {"pressure_bar", "pressure", "bar", "pressure"},
         {"pressure, kgf/cm\xc2\xb2", "pressure", "kgf/cm2", "pressure"},
         {"Druck BAR", "pressure", "bar", "Druck"},
+        {"Manom\xc3\xa8tre (bar)", "pressure", "bar", "Manom\xc3\xa8tre"},
+        {"gauge pressure [psi]", "pressure", "psi", "gauge pressure"},
         {"pressure [MPa]", "pressure", "MPa", "pressure"},
         {"flow_ml/s", "flow", "ml/s", "flow"},
         {"flow_ml_s", "flow", "ml/s", "flow"},
