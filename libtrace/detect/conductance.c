@@ -289,14 +289,21 @@ static size_t first_after(const conductance_data *data, double t) {
     return low;
 }
 
+static double opened(conductance_form form, double way) {
+    const double shut = 1 - way;
+    return form == CONDUCTANCE_EVEN    ? way
+           : form == CONDUCTANCE_SHARP ? 1 - shut * shut
+                                       : way * way * (3 - 2 * way);
+}
+
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
     double end = opening->onset + opening->seconds, open = 1, each = 1 / opening->seconds;
     size_t i = first;
     for (; i < data->n && data->t[i] - data->lag < end; i++) {
-        double shut = 1 - (data->t[i] - data->lag - opening->onset) * each;
-        lane[i * LANES] = data->pressure[i] * (1 - (opening->sharp ? shut * shut : shut));
+        double way = (data->t[i] - data->lag - opening->onset) * each;
+        lane[i * LANES] = data->pressure[i] * opened(opening->form, way);
     }
     if (opening->heals && i < data->n)
         open = exp((end - (data->t[i] - data->lag)) / healing);

@@ -56,11 +56,19 @@ typedef struct conductance_wander {
 /* SD of noise that lasts for half a second, over that of white noise, in each lane of gains. */
 extern const double conductance_drifts[];
 
-/* An opening: from 0 at `onset` to 1 after `seconds`, evenly or, if it is sharp, as 1 - (1 - u)^2;
- * then it stays, or heals with a time constant of 5 s. */
+/* How an opening goes, with u from 0 to 1: as u, as 1 - (1 - u)^2, or as 3 u^2 - 2 u^3. */
+typedef enum conductance_form {
+    CONDUCTANCE_EVEN,
+    CONDUCTANCE_SHARP,
+    CONDUCTANCE_GENTLE
+} conductance_form;
+
+/* An opening: from 0 at `onset` to 1 after `seconds`; then it stays, or heals with a time constant
+ * of 5 s. */
 typedef struct conductance_opening {
     double onset, seconds;
-    bool sharp, heals;
+    conductance_form form;
+    bool heals;
 } conductance_opening;
 
 /* How the state moves between two samples. */

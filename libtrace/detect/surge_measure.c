@@ -15,11 +15,12 @@
 #include "detect/surge_drive.h"
 
 static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried */
-static const double lengths[] = {0.1, 0.2, 0.35, 0.5, 0.7, 0.9, 1.2, 1.5, 1.8, 2.1, 2.6};
+static const double lengths[] = {0.1, 0.2, 0.27, 0.35, 0.5, 0.7, 0.9, 1.2, 1.5, 1.8, 2.1, 2.6};
 static const double negligible = 1e-8; /* share of credibility */
 enum {
     LENGTHS = sizeof lengths / sizeof *lengths,
-    SHAPES = LENGTHS * 4,      /* even or sharp, staying or healing */
+    FORMS = 6, /* even, sharp or gentle, staying or healing */
+    SHAPES = LENGTHS * FORMS,
     LANES = CONDUCTANCE_LANES, /* SHAPES fill them evenly */
     ONSETS = 49,               /* 2 reach / step + 1 */
     DRAINS = 21,               /* 0 to 1 s, also in steps */
@@ -27,7 +28,8 @@ enum {
 };
 
 static conductance_opening shape(size_t i, double onset) {
-    return (conductance_opening){onset, lengths[i / 4], i % 4 > 1, i % 2 > 0};
+    return (conductance_opening){onset, lengths[i / FORMS], (conductance_form)(i % FORMS / 2),
+                                 i % 2 > 0};
 }
 
 /* ---- what each channel says, once for each onset and shape ---- */
@@ -93,11 +95,18 @@ static void try_all(const table *tables, size_t channels, trials *all) {
                 add_trial(tables, channels, onset, s, d, all);
 }
 
+/* How often an opening has that shape, as far as is known beforehand: one that begins so gently
+ * that its onset cannot be seen is taken to be rare (common practice, no source). */
+static double likely(size_t shape_number) {
+    return shape(shape_number, 0).form == CONDUCTANCE_GENTLE ? 0.1 : 1;
+}
+
 static void weigh_trials(trials *all) {
     double sum = 0, top = all->items[all->best].score;
     for (size_t i = 0; i < all->count; i++) {
         trial *one = &all->items[i];
-        one->weight = exp((one->score * one->score - top * top) / 2) * one->gain_se;
+        one->weight =
+            exp((one->score * one->score - top * top) / 2) * one->gain_se * likely(one->shape);
         sum += one->weight;
     }
     size_t kept = 0, best = all->best;
@@ -119,7 +128,7 @@ static double onset_of(const trials *all, const trial *one) {
 }
 
 static double end_of(const trials *all, const trial *one) {
-    return onset_of(all, one) + lengths[one->shape / 4];
+    return onset_of(all, one) + lengths[one->shape / FORMS];
 }
 
 static double loss_of(double gain) {

@@ -165,7 +165,7 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
     bool begun = false;
     for (double at = scan->from; at < scan->to; at += hop) {
         for (size_t f = 0; f < LANES; f++)
-            openings[f] = (conductance_opening){at, kinds[first_kind + f].seconds, false,
+            openings[f] = (conductance_opening){at, kinds[first_kind + f].seconds, CONDUCTANCE_EVEN,
                                                 kinds[first_kind + f].heals};
         weigh_next(scan, openings, of, rho, evidence);
         if (!isfinite(evidence[0].score))
@@ -256,7 +256,8 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
 static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
     for (double at = scan->from; at < scan->to; at += hop)
         for (size_t kind = 0; kind < KINDS; kind++) {
-            conductance_opening one = {at, kinds[kind].seconds, false, kinds[kind].heals};
+            conductance_opening one = {at, kinds[kind].seconds, CONDUCTANCE_EVEN,
+                                       kinds[kind].heals};
             if (accept(user, &one))
                 return true;
         }
