@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -13,21 +14,45 @@
 
 /* ---- messages ---- */
 
+/* Messages quote what a log holds, and a terminal obeys control characters: each is shown as '?'.
+ */
+static void print_plain(const char *text) {
+    char plain[256];
+    size_t count = 0;
+    for (; *text != '\0'; text++) {
+        const unsigned char c = (unsigned char)*text, next = (unsigned char)text[1];
+        const bool control = (c < ' ' && c != '\n' && c != '\t') || c == 0x7f;
+        const bool beyond_ascii = c == 0xc2 && next >= 0x80 && next < 0xa0; /* U+0080 to U+009F */
+        text += beyond_ascii;
+        plain[count++] = control || beyond_ascii ? '?' : *text;
+        if (count == sizeof plain) {
+            fwrite(plain, 1, count, stderr);
+            count = 0;
+        }
+    }
+    fwrite(plain, 1, count, stderr);
+}
+
 void shot_tool_say(void *user, const char *text) {
     shot_progress_wipe();
-    fprintf(stderr, "shot-%s: %s\n", (const char *)user, text);
+    fprintf(stderr, "shot-%s: ", (const char *)user);
+    print_plain(text);
+    fputc('\n', stderr);
 }
 
 int shot_tool_complain(const char *name, const shot_error *error) {
+    char place[sizeof error->source + 32] = "";
     if (error->code == SHOT_ERR_CLOSED)
         return SHOT_TOOL_FINE;
-    shot_progress_wipe();
     if (error->source[0] != '\0' && error->line > 0)
-        fprintf(stderr, "shot-%s: %s:%zu: %s\n", name, error->source, error->line, error->what);
+        snprintf(place, sizeof place, "%s:%zu: ", error->source, error->line);
     else if (error->source[0] != '\0')
-        fprintf(stderr, "shot-%s: %s: %s\n", name, error->source, error->what);
-    else
-        fprintf(stderr, "shot-%s: %s\n", name, error->what);
+        snprintf(place, sizeof place, "%s: ", error->source);
+    shot_progress_wipe();
+    fprintf(stderr, "shot-%s: ", name);
+    print_plain(place);
+    print_plain(error->what);
+    fputc('\n', stderr);
     return error->code == SHOT_ERR_USAGE ? SHOT_TOOL_WRONG_CALL : SHOT_TOOL_FAILED;
 }
 
