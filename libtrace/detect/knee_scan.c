@@ -274,12 +274,21 @@ static double tests_at(const line_sums *sums, double reach, double u) {
 }
 
 /* A robust estimate of a scale from n values has the freedom of 0.4 n (efficiency 0.37, Hampel
- * 1974): of the noise from all samples; of the restlessness, where it is more than the noise, from
- * two values in each h. */
-static double freedom_at(const scan *self, size_t width, double reach) {
+ * 1974).  Of the restlessness a width holds two values in each h. */
+static double freedom_at(const scan *self, double reach) {
     const line_sums *sums = self->sums;
     double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
-    return 0.4 * (self->restless[width] > 1 ? fmin(n, 2 * span / reach) : n);
+    return 0.4 * fmin(n, 2 * span / reach);
+}
+
+/* Is the noise white, as far as the restlessness of all widths tells (two standard errors)?  Then
+ * it is known from all samples; else at each width from what that width shows. */
+static bool is_white(const scan *self, size_t widths) {
+    double reach = NARROWEST;
+    for (size_t k = 0; k < widths; k++, reach *= STEP)
+        if (self->restless[k] > 1 + 2 / sqrt(2 * freedom_at(self, reach)))
+            return false;
+    return true;
 }
 
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */
@@ -292,10 +301,13 @@ static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
             tests += tests_at(self->sums, reach, u);
         u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * (double)self->sums->n);
     }
+    const double all = 0.4 * (double)self->sums->n;
+    const bool white = is_white(self, widths);
     double reach = NARROWEST;
     for (size_t k = 0; k < WIDTHS; k++, reach *= STEP)
         self->threshold[k] =
-            shot_student_quantile(1 - alarm_rate / 2 / tests, freedom_at(self, k, reach));
+            shot_student_quantile(1 - alarm_rate / 2 / tests,
+                                  white || self->restless[k] <= 1 ? all : freedom_at(self, reach));
 }
 
 shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
