@@ -19,8 +19,9 @@ static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", 
                                                  "first drip", "end of brew",   "fill",
                                                  "soak",       "ramp",          "brew",
                                                  "release",    "end of fill",   "main rise",
-                                                 "released",   "knee",          "final rise",
-                                                 "surge",      "pulse on",      "pulse off"};
+                                                 "released",   "knee",          "knee, clear",
+                                                 "final rise", "surge",         "pulse on",
+                                                 "pulse off"};
 
 const char *finding_name(finding which) {
     return names[which];
@@ -355,12 +356,26 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
     match_intervals(marks, log, "release", &of[FINDING_RELEASE]);
 }
 
+/* Knees whose place noise and sampling leave open by more than half a second count neither way. */
+static void pass_over_unclear(events *truth, const findings_log *log, finding_score *score) {
+    for (size_t i = 0; i < truth->count && log->ideal != NULL; i++) {
+        event *one = &truth->items[i];
+        if (!one->note && ideal_width(log->ideal, log->column[0], log->rows, one->at) > 0.5) {
+            one->note = true;
+            score->unshown++;
+        }
+    }
+}
+
 static void judge_knees(const shot_mark_list *marks, const findings_log *log,
                         findings_score *score) {
     if (!findings_log_has(log, "pressure"))
         return;
     events truth = truth_of(log->truth, "knee", false), found = found_of(marks, "knee", false);
     add_notes(log->truth, "a bend", &truth);
+    events clear = truth, again = found;
+    pass_over_unclear(&clear, log, &score->of[FINDING_CLEAR_KNEE]);
+    match(&clear, &again, 0.5, distance, log, &score->of[FINDING_CLEAR_KNEE]);
     match(&truth, &found, 0.5, distance, log, &score->of[FINDING_KNEE]);
     truth.count = found.count = 0;
     for (size_t i = 0; i < log->truth->count; i++) {
