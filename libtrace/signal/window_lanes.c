@@ -45,12 +45,19 @@ static void load_each(const window_batch *batch, size_t first, size_t longest, w
     }
 }
 
+/* Both results are complete before either is stored: else a store of what is there already becomes a
+ * branch, which for half of all comparisons cannot be foreseen. */
 SHOT_INLINE void compare_exchange(double *restrict low, double *restrict high) {
+    double less[LANES], more[LANES];
 #pragma omp simd
     for (size_t l = 0; l < LANES; l++) {
-        const double a = low[l], b = high[l];
-        low[l] = a < b ? a : b;
-        high[l] = a < b ? b : a;
+        less[l] = lesser(low[l], high[l]);
+        more[l] = greater(high[l], low[l]);
+    }
+#pragma omp simd
+    for (size_t l = 0; l < LANES; l++) {
+        low[l] = less[l];
+        high[l] = more[l];
     }
 }
 
