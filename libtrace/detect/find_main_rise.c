@@ -212,7 +212,8 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     size_t count = 0;
     if (isnan(until))
         return SHOT_OK;
-    shot_status status = pump_gaps_find(course->input, out->water_in.at, until, &gaps, &count);
+    shot_status status =
+        pump_gaps_find(course->input, course->restriction, out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK && flow)
         count = before_main_run(course, out->water_in.at, gaps, count);
     if (status == SHOT_OK)

@@ -113,7 +113,7 @@ static shot_status look_at_flow(const shot_phase_input *input, const shot_phases
     pump_gap *gaps;
     size_t count;
     const double from = phases->water_in.at, to = input->flow.t[input->flow.n - 1];
-    SHOT_TRY(pump_gaps_find(input, from, to, &gaps, &count));
+    SHOT_TRY(pump_gaps_find(input, phases->restriction, from, to, &gaps, &count));
     count = before_longest_run(gaps, count, from, to);
     shot_status status = add_pulses(input, phases, gaps, count, found);
     if (status == SHOT_OK && count > 0)
@@ -136,7 +136,8 @@ static shot_status look(const shot_phase_input *input, shot_findings *found) {
     if (isnan(phases.full.at) || isnan(phases.water_in.at))
         return shot_findings_note(found, "pulses",
                                   "no pulses: no main rise was found that they could precede");
-    SHOT_TRY(pump_gaps_find(input, phases.water_in.at, phases.full.at, &gaps, &count));
+    SHOT_TRY(pump_gaps_find(input, phases.restriction, phases.water_in.at, phases.full.at, &gaps,
+                            &count));
     shot_status status = add_pulses(input, &phases, gaps, count, found);
     free(gaps);
     return status;

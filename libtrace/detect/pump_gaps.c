@@ -119,19 +119,35 @@ static int pressure_goes(const shot_channel_view *pressure, double from, double 
     return *before - *after > least ? -1 : *after - *before > least ? 1 : 0;
 }
 
+/* Is the puck's pressure lower between `from` and `to` than it was before?  Behind a restrictor the
+ * gauge loses K Q^2 wherever the flow eases off, though the puck keeps its pressure. */
+static bool puck_drains(const shot_phase_input *input, double restriction, double from, double to) {
+    const shot_channel_view *p = &input->pressure, *q = &input->flow;
+    double spacing = fmax(p->noise.spacing, q->noise.spacing), half = fmax(0.3, 2 * spacing);
+    double early = from - spacing, middle = (from + to) / 2, late = to + spacing;
+    double flow_before = shot_view_mean(q, early - half, early);
+    double flow_within = shot_view_mean(q, middle, late);
+    double lost = restriction * (flow_before * flow_before - flow_within * flow_within);
+    double fall = shot_view_mean(p, early - half, early) - shot_view_mean(p, middle, late);
+    double noise = hypot(p->noise.sd, 2 * restriction * flow_before * q->noise.sd);
+    return !(restriction > 0) || isnan(fall - lost) || fall - lost > 3 * noise;
+}
+
 static const double pressed = 0.5; /* bar: a puck under pressure */
 
-/* What a puck keeps of its peak at most when the pump stands; a hand that eases off keeps half. */
+static const double half_kept = 0.5; /* a hand that eases off keeps half of the pressure */
+
+/* What a puck keeps of its peak at most when the pump stands. */
 static double kept(const shot_phase_input *input) {
-    return input->flow.n >= 5 ? 0.5 : 0.7; /* without a flow meter a short gap counts too */
+    return input->flow.n >= 5 ? half_kept : 0.7; /* without a flow meter a short gap counts too */
 }
 
 /* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
  * next to nothing while half of it goes.  A puck under pressure lets it go when the pump stands
  * (Darcy's law: it drains); one that keeps its pressure is being held by a pump or a line that
  * gives next to nothing. */
-static bool stands(const shot_phase_input *input, const dip *d, size_t first, size_t last,
-                   double rest, double top) {
+static bool stands(const shot_phase_input *input, double restriction, const dip *d, size_t first,
+                   size_t last, double rest, double top) {
     const shot_channel_view *flow = &input->flow, *pressure = &input->pressure;
     double low = flow->y[d->trough] - rest, level = 0, n = 0, before = NAN, after = NAN;
     for (size_t i = d->peak + 1; i < d->end; i++)
@@ -144,12 +160,14 @@ static bool stands(const shot_phase_input *input, const dip *d, size_t first, si
         return none;
     int goes = pressure_goes(pressure, flow->t[first], flow->t[last], &before, &after);
     if (before > fmax(pressed, 5 * pressure->noise.sd))
-        return goes < 0 &&
-               (level < nothing || (level < 0.15 * top && after < kept(input) * before));
+        return goes < 0 && (level < nothing ||
+                            (level < 0.15 * top && after < kept(input) * before &&
+                             puck_drains(input, restriction, flow->t[first], flow->t[last])));
     return none ? goes <= 0 : level < 0.15 * top && goes < 0;
 }
 
-static shot_status by_flow(const shot_phase_input *input, double from, double to, gap_list *out) {
+static shot_status by_flow(const shot_phase_input *input, double restriction, double from,
+                           double to, gap_list *out) {
     const shot_channel_view *flow = &input->flow;
     if (flow->n < 5)
         return SHOT_OK;
@@ -160,7 +178,7 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
     while (next_dip(flow, end, depth, &at, &d)) {
         size_t first, last;
         low_stretch(flow, &d, rest, top, &first, &last);
-        if (!stands(input, &d, first, last, rest, top))
+        if (!stands(input, restriction, &d, first, last, rest, top))
             continue;
         /* down to the first sample at rest, up from the last one */
         size_t before = first > 0 ? first - 1 : 0;
@@ -178,6 +196,24 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
 
 /* ---- by the pressure ---- */
 
+/* Does the pressure stay where it fell to?  A puck drains for as long as the pump stands, so that
+ * half-way down it turns at once when the pump starts (Darcy's law); one that spends most of the
+ * dip in its lowest quarter is held there, as after a controller that shot over. */
+static bool stays(const shot_channel_view *p, const dip *d) {
+    double low = p->y[d->trough] + 0.25 * (p->y[d->peak] - p->y[d->trough]), within = 0;
+    for (size_t i = d->peak + 1; i <= d->end; i++)
+        if (p->y[i] <= low)
+            within += p->t[i] - p->t[i - 1];
+    return within > 0.5 * (p->t[d->end] - p->t[d->peak]);
+}
+
+/* A hand that wanders or a controller that settles, and no pump that stands. */
+static bool eases_off(const shot_phase_input *input, const dip *d) {
+    const shot_channel_view *p = &input->pressure;
+    double share = p->y[d->trough] / p->y[d->peak];
+    return share > kept(input) || (share > half_kept && stays(p, d));
+}
+
 static shot_status by_pressure(const shot_phase_input *input, double from, double to,
                                gap_list *out) {
     const shot_channel_view *p = &input->pressure;
@@ -189,8 +225,8 @@ static shot_status by_pressure(const shot_phase_input *input, double from, doubl
     dip d;
     while (next_dip(p, end, depth, &at, &d)) {
         double peak = p->t[d.peak], trough = p->t[d.trough];
-        if (p->y[d.trough] > kept(input) * p->y[d.peak])
-            continue; /* a hand that wanders */
+        if (eases_off(input, &d))
+            continue;
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         double slack = shot_edge_slack(p);
         pump_gap gap = {
@@ -246,31 +282,38 @@ static bool water_ran(const shot_channel_view *flow, const pump_gap *gap, double
     return level > fmax(0.7 * before, 3 * flow->noise.sd);
 }
 
+/* Does the pressure alone show the gap for good? */
+static bool holds_alone(const shot_phase_input *input, double restriction, const pump_gap *gap,
+                        double from) {
+    return !water_ran(&input->flow, gap, from) &&
+           puck_drains(input, restriction, gap->off.at, gap->on.at);
+}
+
 /* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing,
  * and a slow flow meter may miss a short one. */
-static shot_status merge(const shot_phase_input *input, double from, const gap_list *flow,
-                         const gap_list *pressure, gap_list *out) {
+static shot_status merge(const shot_phase_input *input, double restriction, double from,
+                         const gap_list *flow, const gap_list *pressure, gap_list *out) {
     for (size_t i = 0; i < flow->count; i++) {
         const pump_gap *gap = &flow->items[i], *other = meeting(pressure, gap);
         SHOT_TRY(add(out, other != NULL ? both(gap, other) : *gap));
     }
     for (size_t k = 0; k < pressure->count; k++)
         if (meeting(flow, &pressure->items[k]) == NULL &&
-            !water_ran(&input->flow, &pressure->items[k], from))
+            holds_alone(input, restriction, &pressure->items[k], from))
             SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
         qsort(out->items, out->count, sizeof *out->items, by_time);
     return SHOT_OK;
 }
 
-shot_status pump_gaps_find(const shot_phase_input *input, double from, double to, pump_gap **out,
-                           size_t *count) {
+shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double from,
+                           double to, pump_gap **out, size_t *count) {
     gap_list flow = {0}, pressure = {0}, all = {0};
-    shot_status status = by_flow(input, from, to, &flow);
+    shot_status status = by_flow(input, restriction, from, to, &flow);
     if (status == SHOT_OK)
         status = by_pressure(input, from, to, &pressure);
     if (status == SHOT_OK)
-        status = merge(input, from, &flow, &pressure, &all);
+        status = merge(input, restriction, from, &flow, &pressure, &all);
     free(flow.items);
     free(pressure.items);
     if (status != SHOT_OK) {

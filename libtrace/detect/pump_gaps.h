@@ -10,8 +10,10 @@ typedef struct pump_gap {
     shot_instant off, on; /* the pump stops, and starts again */
 } pump_gap;
 
-/* All gaps from `from` to `to`, in order; *out is freed by the caller.  SHOT_ERR_MEMORY. */
-shot_status pump_gaps_find(const shot_phase_input *input, double from, double to, pump_gap **out,
-                           size_t *count);
+/* All gaps from `from` to `to`, in order; *out is freed by the caller.  `restriction`
+ * is K of the restrictor between gauge and puck (detect/puck_pressure.h), 0 without one.
+ * SHOT_ERR_MEMORY. */
+shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double from,
+                           double to, pump_gap **out, size_t *count);
 
 #endif

@@ -141,6 +141,78 @@ static void a_held_level_is_no_pulse(void **state) {
     feed_free(&shut);
 }
 
+/* The gauge of a restricted machine sits at the pump and shows 0.12 q^2 bar beside what the puck
+ * has. The basket fills with 6.6 ml/s until 5 s; then 1 ml/s bring the puck to 4 bar, with a time
+ * constant of 0.5 s, and the gauge falls from 5.2 to 0.1 bar and comes up again.  With `stop` the
+ * pump stands from 9 s to 12.5 s. */
+static feed soak_behind_a_jet(bool stop) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(6, 0);
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i <= 640; i++) {
+        double t = i / 20.0, flow = t < 2 ? 0 : t < 5 ? 6.6 : t < 12.5 ? 1 : 2;
+        double puck = t < 5 ? 0 : 4 * (1 - exp(-(t - 5) / 0.5));
+        if (t >= 9 && t < 12.5 && stop)
+            flow = 0, puck *= exp(-(t - 9) / 0.4);
+        if (t >= 12.5)
+            puck = 9 - (stop ? 9 : 5) * exp(-(t - 12.5) / 0.8);
+        if (t > 30)
+            flow = 0, puck = 9 * exp(-(t - 30) / 0.3);
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
+                             puck + 0.12 * flow * flow + 0.02 * shot_random_normal(&random),
+                             flow + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* What a restrictor takes is no pressure that the puck lost. */
+static void flow_that_eases_off_behind_a_jet_is_no_pulse(void **state) {
+    feed held = soak_behind_a_jet(false), shut = soak_behind_a_jet(true);
+    assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
+    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
+    const char *line = mark_line(shut.out.bytes, "pulse", 0);
+    assert_close(mark_number(line, "from"), 2, 0.05);
+    assert_close(mark_number(line, "to"), 9, 0.05);
+    feed_free(&held);
+    feed_free(&shut);
+}
+
+/* A gauge alone.  A controller shoots over to 5 bar at 3 s and settles at 3 bar with a time
+ * constant of 0.5 s; or, with `pulsed`, the pump stands from 3 s to 3.4 s, in which the puck drains
+ * from 5 to 3 bar (a time constant of 0.78 s), and starts again.  From 9 s it goes up to 9 bar. */
+static feed gauge_alone(bool pulsed) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(7, 0);
+    shot_text_add(&text, "time,pressure\n");
+    for (int i = 0; i <= 640; i++) {
+        double t = i / 20.0, settled = 3 + 2 * exp(-(t - 3) / 0.5);
+        double back = t < 3.4 ? 5 * exp(-(t - 3) / 0.78) : 5 - 2 * exp(-(t - 3.4) / 0.3);
+        double held = t < 3 ? fmax(0, 5 * (t - 2)) : pulsed ? back : settled;
+        double pressure = t < 9 ? held : 9 - (pulsed ? 4 : 6) * exp(-(t - 9) / 0.8);
+        if (t > 30)
+            pressure = 9 * exp(-(t - 30) / 0.3);
+        shot_text_add_format(&text, "%.2f,%.2f\n", t,
+                             pressure + 0.02 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* A short gap leaves more than half of the pressure too, but turns at once. */
+static void a_controller_that_settles_is_no_pulse(void **state) {
+    feed settles = gauge_alone(false), pulsed = gauge_alone(true);
+    assert_int_equal(mark_count(settles.out.bytes, "pulse"), 0);
+    assert_int_equal(mark_count(pulsed.out.bytes, "pulse"), 1);
+    assert_close(mark_number(mark_line(pulsed.out.bytes, "pulse", 0), "to"), 3, 0.12);
+    feed_free(&settles);
+    feed_free(&pulsed);
+}
+
 static void a_direct_shot_has_none(void **state) {
     feed got = pulses(&(plan){.count = 0, .meter = true, .rate = 10});
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
@@ -149,8 +221,12 @@ static void a_direct_shot_has_none(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(told_by_flow),           cmocka_unit_test(told_by_pressure_alone),
-        cmocka_unit_test(told_by_flow_alone),     cmocka_unit_test(a_held_level_is_no_pulse),
+        cmocka_unit_test(told_by_flow),
+        cmocka_unit_test(told_by_pressure_alone),
+        cmocka_unit_test(told_by_flow_alone),
+        cmocka_unit_test(a_held_level_is_no_pulse),
+        cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),
+        cmocka_unit_test(a_controller_that_settles_is_no_pulse),
         cmocka_unit_test(a_direct_shot_has_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
