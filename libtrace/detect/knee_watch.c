@@ -13,6 +13,7 @@
 
 #include "detect/fresh_values.h"
 #include "detect/knee_finder.h"
+#include "detect/last_rows.h"
 
 static const double behind = 0.55; /* s from a place to the last row, at least */
 enum { SAMPLES = 4 };              /* ... and samples */
@@ -74,32 +75,16 @@ static bool bends(const channel_watch *self, const double *t, const double *y, s
 
 /* ---- the judgement ---- */
 
-/* The last rows as a shot of their own; columns are borrowed. */
-static shot_status last_rows(const shot_table *shot, shot_table *out) {
-    const double *t = shot->rows.column[0];
-    size_t n = shot->rows.rows, first = n - 1;
-    while (first > 0 && t[first - 1] >= t[n - 1] - memory)
-        first--;
-    *out = *shot;
-    out->rows.rows = n - first;
-    out->rows.column = malloc(shot->rows.columns * sizeof *out->rows.column);
-    if (out->rows.column == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t c = 0; c < shot->rows.columns; c++)
-        out->rows.column[c] = shot->rows.column[c] + first;
-    return SHOT_OK;
-}
-
 static shot_status view_of_last(const shot_table *shot, const char *channel,
                                 shot_channel_view *out) {
     shot_table last;
     shot_channel_view rows = {0};
-    SHOT_TRY(last_rows(shot, &last));
+    SHOT_TRY(shot_last_rows(shot, memory, &last));
     shot_status status = shot_channel_view_new(&last, channel, &rows);
     if (status == SHOT_OK)
         status = shot_view_fresh(&rows, out);
     shot_channel_view_free(&rows);
-    free(last.rows.column);
+    shot_last_rows_free(&last);
     return status;
 }
 

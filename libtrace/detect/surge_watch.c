@@ -13,6 +13,7 @@
 
 #include <shottrace/signal/straight_line.h>
 
+#include "detect/last_rows.h"
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
 
@@ -117,22 +118,6 @@ static bool weight_rose(const latest *rows) {
 
 /* ---- the test ---- */
 
-/* The last rows as a shot of their own; columns are borrowed. */
-static shot_status last_rows(const shot_table *shot, shot_table *out) {
-    const double *t = shot->rows.column[0];
-    size_t n = shot->rows.rows, first = n - 1;
-    while (first > 0 && t[first - 1] >= t[n - 1] - memory)
-        first--;
-    *out = *shot;
-    out->rows.rows = n - first;
-    out->rows.column = malloc(shot->rows.columns * sizeof *out->rows.column);
-    if (out->rows.column == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t c = 0; c < shot->rows.columns; c++)
-        out->rows.column[c] = shot->rows.column[c] + first;
-    return SHOT_OK;
-}
-
 static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
                         double from, double to, conductance_data *data, conductance_data **channels,
                         size_t *count) {
@@ -169,12 +154,12 @@ static shot_status test_last(const watch_state *self, const shot_table *shot, do
                              double *onset, shot_error *error) {
     shot_table last;
     shot_phase_input input;
-    SHOT_TRY(last_rows(shot, &last));
+    SHOT_TRY(shot_last_rows(shot, memory, &last));
     shot_status status = shot_phase_input_take(&last, &input, error);
     if (status == SHOT_OK && input.pressure.n >= 8)
         status = test(self, &input, last.rows.column[0][last.rows.rows - 1], alarm_rate, onset);
     shot_phase_input_free(&input);
-    free(last.rows.column);
+    shot_last_rows_free(&last);
     return status;
 }
 
