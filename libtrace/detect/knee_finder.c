@@ -13,9 +13,7 @@
 #include "detect/knee_scan.h"
 #include "detect/knee_steps.h"
 
-/* Changes of slope that move the channel by less than this part of its range in a second are not
- * worth a mark: nobody could see them on a needle.  Common practice, no source. */
-static const double least_part = 1.0 / 60;
+const double shot_knee_least = 1.0 / 60;
 
 typedef struct search {
     const shot_channel_view *view;
@@ -165,13 +163,13 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     shot_knee_place *places = NULL;
     size_t found = 0;
     shot_status status =
-        shot_knee_scan(view, sums, least_part * range, alarm_rate, &places, &found);
+        shot_knee_scan(view, sums, shot_knee_least * range, alarm_rate, &places, &found);
     if (status == SHOT_OK && !(*out = calloc(found + 2 * view->n, sizeof **out)))
         status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         *count = place_all(&(search){view, level, clock_step(view)}, places, found, *out);
     if (status == SHOT_OK)
-        status = shot_knee_steps(view, least_part * range, alarm_rate, *out, count);
+        status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
     free(places);
     line_sums_free(sums);
     return status;

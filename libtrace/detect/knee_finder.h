@@ -12,6 +12,10 @@ typedef struct shot_knee {
     double change_low, change_high; /* of after - before */
 } shot_knee;
 
+/* Changes of slope that move the channel by less than this part of its range in a second are not
+ * worth a mark: nobody could see them on a needle.  Common practice, no source. */
+extern const double shot_knee_least; /* 1/s */
+
 /* All knees of the channel, in order; *out is freed with free().  `level` is that of the intervals.
  * SHOT_ERR_MEMORY. */
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,

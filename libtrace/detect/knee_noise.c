@@ -9,27 +9,23 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/running_median.h>
 
+#include "signal/scatter.h"
+
 /* ---- where ---- */
 
 static const double near = 1;    /* s either way */
 enum { ENOUGH = 15 };            /* samples in that time, or nothing is known of it */
 static const double loud = 1.25; /* chance alone makes some places a little louder than others */
 
-/* What a sample is off the line between its neighbours, for white noise of variance 1. */
-static double residual(const shot_channel_view *view, size_t i) {
-    const double *t = view->t, *y = view->y;
-    const double b = (t[i] - t[i - 1]) / (t[i + 1] - t[i - 1]), a = 1 - b;
-    return fabs((y[i] - a * y[i - 1] - b * y[i + 1]) / sqrt(1 + a * a + b * b));
-}
-
-static shot_status push_residuals(const shot_channel_view *view, shot_running_median *running) {
+static shot_status push_residuals(const shot_channel_view *view, const double *residuals,
+                                  shot_running_median *running) {
     for (size_t i = 1; i + 1 < view->n; i++)
-        SHOT_TRY(shot_running_median_push(running, view->t[i], residual(view, i)));
+        SHOT_TRY(shot_running_median_push(running, view->t[i], residuals[i - 1]));
     shot_running_median_finish(running);
     return SHOT_OK;
 }
 
-shot_status shot_knee_loudness(const shot_channel_view *view, double *out) {
+shot_status shot_knee_loudness(const shot_channel_view *view, double *out, double *work) {
     const size_t n = view->n;
     shot_running_median *running;
     shot_median_at at;
@@ -39,7 +35,8 @@ shot_status shot_knee_loudness(const shot_channel_view *view, double *out) {
         return SHOT_OK;
     SHOT_TRY(shot_running_median_new((shot_reach){near, near, false}, SHOT_MISSING_SKIPPED, false,
                                      &running));
-    shot_status status = push_residuals(view, running);
+    scatter_residuals(view->t, view->y, n, work);
+    shot_status status = push_residuals(view, work, running);
     bool ready = true;
     for (size_t i = 1; status == SHOT_OK && ready; i++) {
         status = shot_running_median_next(running, &at, &ready);

@@ -6,8 +6,9 @@
 #include "detect/channel_view.h"
 
 /* How many times louder than the channel's noise it is within a second of each sample, 1 or more:
- * a pump shakes its gauge while it runs.  `out` has room for view->n.  SHOT_ERR_MEMORY. */
-shot_status shot_knee_loudness(const shot_channel_view *view, double *out);
+ * a pump shakes its gauge while it runs.  `out` and `work` have room for view->n.  SHOT_ERR_MEMORY.
+ */
+shot_status shot_knee_loudness(const shot_channel_view *view, double *out, double *work);
 
 /* How much larger than white noise makes them the changes of slope are, apart from knees: 1 or
  * more.

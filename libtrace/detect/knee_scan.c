@@ -326,7 +326,8 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
     self.change = self.score + sums->n;
     self.loud = self.change + sums->n;
     self.work = self.loud + sums->n;
-    shot_status status = self.score ? shot_knee_loudness(view, self.loud) : SHOT_ERR_MEMORY;
+    shot_status status =
+        self.score ? shot_knee_loudness(view, self.loud, self.work) : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         measure_restlessness(&self);
     if (status == SHOT_OK)

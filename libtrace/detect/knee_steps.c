@@ -35,18 +35,16 @@ static double chord(const shot_channel_view *view, size_t a, size_t b) {
     return (view->y[b] - view->y[a]) / (view->t[b] - view->t[a]);
 }
 
-/* Least-squares slope of OUTSIDE samples from `from` on, and its standard error. */
-static double slope_of(const shot_channel_view *view, size_t from, double *se) {
-    const double *t = view->t + from, *y = view->y + from;
-    double middle = 0, tt = 0, ty = 0;
-    for (size_t i = 0; i < OUTSIDE; i++)
-        middle += t[i] / OUTSIDE;
-    for (size_t i = 0; i < OUTSIDE; i++) {
-        tt += (t[i] - middle) * (t[i] - middle);
-        ty += (t[i] - middle) * y[i];
-    }
-    *se = view->noise.sd / sqrt(tt);
-    return ty / tt;
+/* Slope of the line through OUTSIDE samples from `from` on, and its standard error; false where
+ * their times do not fix it. */
+static bool slope_of(const shot_channel_view *view, const line_sums *sums, size_t from,
+                     double *slope, double *se) {
+    line_fit line;
+    if (!line_sums_line(sums, from, from + OUTSIDE, &line))
+        return false;
+    *slope = line.slope;
+    *se = view->noise.sd / sqrt(line.sxx);
+    return true;
 }
 
 /* The smaller of two changes where they have one sign, else 0. */
@@ -56,14 +54,15 @@ static double lesser(double a, double b) {
 
 /* The chord is held against the lines outside and against the chords next to it, in case these
  * lines bend. */
-static bool measure(const shot_channel_view *view, size_t from, size_t to, step *out) {
-    if (from + 1 < OUTSIDE || to + OUTSIDE > view->n)
-        return false;
+static bool measure(const shot_channel_view *view, const line_sums *sums, size_t from, size_t to,
+                    step *out) {
     double before_se, after_se;
     const double chord_se = sqrt(2) * view->noise.sd / (view->t[to] - view->t[from]);
     *out = (step){.from = from, .to = to, .slope = chord(view, from, to)};
-    out->before = slope_of(view, from + 1 - OUTSIDE, &before_se);
-    out->after = slope_of(view, to, &after_se);
+    if (from + 1 < OUTSIDE || to + OUTSIDE > view->n ||
+        !slope_of(view, sums, from + 1 - OUTSIDE, &out->before, &before_se) ||
+        !slope_of(view, sums, to, &out->after, &after_se))
+        return false;
     out->first = lesser(out->slope - out->before, out->slope - chord(view, from - 1, from));
     out->last = lesser(out->after - out->slope, chord(view, to, to + 1) - out->slope);
     out->first_se = hypot(before_se, chord_se);
@@ -73,14 +72,14 @@ static bool measure(const shot_channel_view *view, size_t from, size_t to, step 
 
 /* By how much the changes of slope between neighbours exceed what white noise makes of them in the
  * middle: 1 or more. */
-static shot_status restlessness(const shot_channel_view *view, double *out) {
+static shot_status restlessness(const shot_channel_view *view, const line_sums *sums, double *out) {
     double *score = malloc(view->n * sizeof *score);
     size_t count = 0;
     step one;
     if (score == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t i = 0; i + 1 < view->n; i++)
-        if (measure(view, i, i + 1, &one))
+        if (measure(view, sums, i, i + 1, &one))
             score[count++] = fabs(one.first) / one.first_se;
     *out = count > 0 ? fmax(1, SHOT_MAD_TO_SD * shot_median(score, count)) : 1;
     free(score);
@@ -171,29 +170,29 @@ static void add(const shot_channel_view *view, const step *one, shot_knee *knees
 }
 
 /* Those over so many intervals. */
-static void add_steps(const shot_channel_view *view, size_t intervals, bool own_middle,
-                      const limits *over, shot_knee *knees, size_t *count) {
+static void add_steps(const shot_channel_view *view, const line_sums *sums, size_t intervals,
+                      bool own_middle, const limits *over, shot_knee *knees, size_t *count) {
     step one;
     for (size_t from = 0; from + intervals < view->n; from++)
         if (view->t[from + intervals] - view->t[from] >= (double)intervals * SHORTEST &&
-            measure(view, from, from + intervals, &one) && is_step(view, &one, over) &&
+            measure(view, sums, from, from + intervals, &one) && is_step(view, &one, over) &&
             (!own_middle || has_own_middle(view, &one, over)))
             add(view, &one, knees, count);
 }
 
 /* The surest first: over two intervals with a sample on the way, within one, and over two that the
  * noise does not tell from one. */
-shot_status shot_knee_steps(const shot_channel_view *view, double least, double alarm_rate,
-                            shot_knee *knees, size_t *count) {
+shot_status shot_knee_steps(const shot_channel_view *view, const line_sums *sums, double least,
+                            double alarm_rate, shot_knee *knees, size_t *count) {
     const double n = (double)view->n, tests = 2 * MOST_INTERVALS * n;
     double restless;
-    SHOT_TRY(restlessness(view, &restless));
+    SHOT_TRY(restlessness(view, sums, &restless));
     const limits over = {.least = least,
                          .threshold =
                              restless * shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n),
                          .step = shot_channel_view_written_step(view)};
-    add_steps(view, 2, true, &over, knees, count);
-    add_steps(view, 1, false, &over, knees, count);
-    add_steps(view, 2, false, &over, knees, count);
+    add_steps(view, sums, 2, true, &over, knees, count);
+    add_steps(view, sums, 1, false, &over, knees, count);
+    add_steps(view, sums, 2, false, &over, knees, count);
     return SHOT_OK;
 }

@@ -23,8 +23,7 @@ static const double pause = 0.5;   /* s between judgements */
 static const double clear = 3;     /* standard errors that are worth a judgement */
 static const double apart = 0.3;   /* s: nearer ones of one sign are one */
 static const double windows = 10;  /* of `memory` that a shot has, about, to share its alarms */
-static const double least_part = 1.0 / 60; /* of the range so far, a second: as at the end */
-static const double level = 0.95; /* of intervals, which a provisional mark does not show */
+static const double level = 0.95;  /* of intervals, which a provisional mark does not show */
 
 /* A knee that was told of. */
 typedef struct told {
@@ -55,7 +54,7 @@ static double reach_of(const double *t, size_t n) {
 }
 
 static bool is_worth(const channel_watch *self, double change) {
-    return fabs(change) >= least_part * (self->high - self->low);
+    return fabs(change) >= shot_knee_least * (self->high - self->low);
 }
 
 /* The lines through the samples on both sides of the place.  One of them may lie across another

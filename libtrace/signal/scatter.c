@@ -12,8 +12,8 @@
 /* The noise is the scatter of each sample about the line through its two neighbours (Gasser, Sroka
  * & Jennen-Steinmetz 1986, 'Residual variance and residual pattern in nonlinear regression',
  * Biometrika 73:625-633, eq. 2), by the median so that spikes do not count. */
-SHOT_WIDE static void residual_sizes(const double *restrict t, const double *restrict y, size_t n,
-                                     double *restrict out) {
+SHOT_WIDE void scatter_residuals(const double *restrict t, const double *restrict y, size_t n,
+                                 double *restrict out) {
     for (size_t i = 1; i + 1 < n; i++) {
         const double a = (t[i + 1] - t[i]) / (t[i + 1] - t[i - 1]), b = 1 - a;
         out[i - 1] = fabs(y[i] - a * y[i - 1] - b * y[i + 1]) / sqrt(1 + a * a + b * b);
@@ -27,7 +27,7 @@ static double scatter_with(const double *y, size_t n, double *residuals) {
 }
 
 double scatter_of(const double *t, const double *y, size_t n, double *work) {
-    residual_sizes(t, y, n, work);
+    scatter_residuals(t, y, n, work);
     return scatter_with(y, n, work);
 }
 
@@ -43,7 +43,7 @@ SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
  * a little more than all rounding. */
 bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
                       double *work) {
-    residual_sizes(t, y, n, work);
+    scatter_residuals(t, y, n, work);
     if (n > 2 && count_below(work, n - 2, limit / (times * SHOT_MAD_TO_SD) * (1 + 1e-12)) <=
                      (double)((n - 3) / 2))
         return false;

@@ -6,6 +6,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* How far each sample lies off the line through its two neighbours, in the unit in which white
+ * noise of SD 1 has SD 1: sample i at out[i - 1], n - 2 in all. */
+void scatter_residuals(const double *t, const double *y, size_t n, double *out);
+
 /* Standard deviation of the noise in samples, at least half the step of their figures.
  *   t, y   [n], t rising, y not missing
  *   work   [n] doubles */
