@@ -281,12 +281,12 @@ static double freedom_at(const scan *self, double reach) {
     return 0.4 * fmin(n, 2 * span / reach);
 }
 
-/* Is the noise white, as far as the restlessness of all widths tells (two standard errors)?  Then
+/* Is the noise white, as far as the restlessness of all widths tells (three standard errors)?  Then
  * it is known from all samples; else at each width from what that width shows. */
 static bool is_white(const scan *self, size_t widths) {
     double reach = NARROWEST;
     for (size_t k = 0; k < widths; k++, reach *= STEP)
-        if (self->restless[k] > 1 + 2 / sqrt(2 * freedom_at(self, reach)))
+        if (self->restless[k] > 1 + 3 / sqrt(2 * freedom_at(self, reach)))
             return false;
     return true;
 }
