@@ -94,9 +94,11 @@ static bool place(const search *self, double from, double to, const shot_knee_pl
     const shot_knee_hint hint = {from, to, one->at, knee->reach, knee->scale};
     shot_knee_range range = {one->at, one->low, one->high};
     shot_knee_locate(self->view, &hint, self->level, &range);
-    *out = (shot_knee){.at = range.at,
-                       .low = range.low - 0.5 * self->clock, /* times are rounded to its steps */
-                       .high = range.high + 0.5 * self->clock,
+    /* The place is that of an exact break, which the log may tell sharply; the range also holds the
+     * places of those that lag.  Times are rounded to the steps of their clock. */
+    *out = (shot_knee){.at = one->at,
+                       .low = fmin(range.low, one->at) - 0.5 * self->clock,
+                       .high = fmax(range.high, one->at) + 0.5 * self->clock,
                        .level_here = one->value,
                        .before = line->pieces[0].slope,
                        .after = line->pieces[1].slope,
