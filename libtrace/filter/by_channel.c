@@ -8,9 +8,49 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "filter/by_channel_parts.h"
+#include <shottrace/trace/noise_line.h>
+
 #include "filter/error_basis.h"
+#include "filter/named_channels.h"
+#include "filter/noise_watch.h"
 #include "filter/standard_errors.h"
+
+typedef struct worked {
+    size_t column;    /* in the input */
+    const char *name; /* of that, in the head */
+    channel_kernel kernel;
+    shot_rows results; /* value, gain; the gain becomes the standard error */
+    noise_watch noise;
+    bool known;   /* the head has a noise line */
+    bool learned; /* `found` is an estimate for this shot */
+    shot_noise found;
+    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
+    size_t came, lost; /* samples with a value; of these, those without a result */
+    size_t beyond;     /* results beyond the largest number, which are missing */
+    size_t bare;       /* results without a gain, where errors are added */
+} worked;
+
+typedef struct gap_mark {
+    size_t row, channel; /* number of the row at which it ends; index of the channel */
+    double length;       /* s */
+} gap_mark;
+
+typedef struct by_channel {
+    shot_stage stage;
+    by_channel_rule rule;
+    shot_head head;   /* of the input */
+    worked *channels; /* owned [count]; kernels are kept from shot to shot */
+    size_t count, room;
+    bool errors;         /* standard errors are added in this shot */
+    bool wait;           /* ... once the noise is known, at its end */
+    const char *why_not; /* errors were asked for and are not added: the history line to blame */
+    shot_rows held;
+    size_t handed;  /* rows of the shot handed on: held row 0 has this number */
+    gap_mark *gaps; /* owned [gap_room]: those that wait for their rows, in order */
+    size_t gap_count, gap_room;
+    size_t last_gap;    /* number in the last id of a mark of a gap */
+    const double **out; /* owned: columns of a block handed on */
+} by_channel;
 
 static const char GAP_PREFIX[] = "ig";
 
@@ -46,20 +86,20 @@ static shot_status add_worked(by_channel *self, size_t column) {
     return SHOT_OK;
 }
 
-/* A name that the shot lacks is noted at its end. */
-static shot_status add_named(by_channel *self, const char *name) {
-    const ptrdiff_t column = shot_head_channel(&self->head, name);
+static shot_status add_named(by_channel *self, const char *name, shot_error *error) {
+    size_t column;
+    SHOT_TRY(named_channel_find(&self->head, name, &column, error));
     for (size_t i = 0; i < self->count; i++)
-        if ((ptrdiff_t)self->channels[i].column == column)
+        if (self->channels[i].column == column)
             return SHOT_OK;
-    return column < 0 ? SHOT_OK : add_worked(self, (size_t)column);
+    return add_worked(self, column);
 }
 
-static shot_status choose_channels(by_channel *self) {
+static shot_status choose_channels(by_channel *self, shot_error *error) {
     const shot_texts *wanted = self->rule.channels;
     self->count = 0;
     for (size_t i = 0; i < wanted->count; i++)
-        SHOT_TRY(add_named(self, wanted->items[i]));
+        SHOT_TRY(add_named(self, wanted->items[i], error));
     for (size_t c = 1; c < self->head.channel_count && wanted->count == 0; c++)
         if (shot_channel_is_measured(self->head.channels[c].name))
             SHOT_TRY(add_worked(self, c));
@@ -305,6 +345,43 @@ static shot_status tell_noise(by_channel *self, shot_error *error) {
     return SHOT_OK;
 }
 
+static shot_status tell_loss(by_channel *self, const worked *one, shot_error *error) {
+    const char *filter = self->rule.filter;
+    const size_t lost = one->lost > one->beyond ? one->lost - one->beyond : 0;
+    if (lost > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu of %zu samples are left without a value: %s",
+                               filter, one->name, lost, one->came, self->rule.why_none));
+    if (one->beyond > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu results are beyond the largest number, and are "
+                               "missing",
+                               filter, one->name, one->beyond));
+    if (one->bare > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu values have no standard error: the filter "
+                               "remembers more rows than can be weighed",
+                               filter, one->name, one->bare));
+    if (self->errors && isnan(one->sd))
+        SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
+    return SHOT_OK;
+}
+
+/* What could not be known, and why. */
+static shot_status tell_losses(by_channel *self, shot_error *error) {
+    const char *filter = self->rule.filter;
+    for (size_t i = 0; i < self->count; i++)
+        SHOT_TRY(tell_loss(self, &self->channels[i], error));
+    if (self->why_not != NULL)
+        SHOT_TRY(standard_errors_say_fault(self->stage.next, filter, NULL, self->why_not, error));
+    if (self->count == 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: no measured channel among those known; name one with "
+                               "--channel",
+                               filter));
+    return SHOT_OK;
+}
+
 /* A kernel that fails leaves the samples that it still owed without results.  The first failure
  * counts. */
 static shot_status finish_kernels(by_channel *self, shot_error *error) {
@@ -331,8 +408,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     if (shot_head_copy(head, &self->head) != SHOT_OK ||
         shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
         return out_of_memory(self, error);
-    SHOT_TRY(channel_tally_add(&self->named, self->rule.channels, head, error));
-    const shot_status status = choose_channels(self);
+    const shot_status status = choose_channels(self, error);
     if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);
     SHOT_TRY(status);
@@ -389,20 +465,8 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     if (status != SHOT_OK)
         return hand_on_rest(self, NULL) == SHOT_OK ? shot_stage_give_up(sink, status) : status;
     SHOT_TRY(hand_on_rest(self, error));
-    SHOT_TRY(by_channel_tell_losses(self, error));
+    SHOT_TRY(tell_losses(self, error));
     return shot_stage_end(sink, cut, error);
-}
-
-static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
-    by_channel *self = (by_channel *)sink;
-    const shot_status status =
-        cut ? SHOT_OK
-            : channel_tally_close(&self->named, "channel", self->rule.channels, &self->stage.notice,
-                                  error);
-    if (status == SHOT_OK)
-        return shot_stage_close(sink, cut, error);
-    shot_stage_close(sink, true, NULL);
-    return status;
 }
 
 static void release(shot_sink *sink) {
@@ -419,12 +483,11 @@ static void release(shot_sink *sink) {
     free(self->out);
     shot_rows_free(&self->held);
     shot_head_free(&self->head);
-    channel_tally_free(&self->named);
     shot_stage_free(sink);
 }
 
-static const shot_sink_calls calls = {begin, rows,   mark, line, end, shot_stage_pause,
-                                      close, release};
+static const shot_sink_calls calls = {
+    begin, rows, mark, line, end, shot_stage_pause, shot_stage_close, release};
 
 shot_status by_channel_new(const shot_making *making, const by_channel_rule *rule, shot_sink **out,
                            shot_error *error) {

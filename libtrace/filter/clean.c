@@ -290,18 +290,10 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     const struct clean_settings *settings = self->stage.settings;
-    SHOT_TRY(channel_tally_add(&self->named, &settings->channels, head, error));
-    SHOT_TRY(channel_tally_add(&self->zeroed, &settings->zero, head, error));
+    SHOT_TRY(named_channels_check(head, &settings->channels, error));
+    SHOT_TRY(named_channels_check(head, &settings->zero, error));
     SHOT_TRY(checked(begin_shot(self, head), error));
     return shot_stage_begin(sink, head, error);
-}
-
-static shot_status note_missing(clean_sink *self, shot_error *error) {
-    const struct clean_settings *settings = self->stage.settings;
-    SHOT_TRY(channel_tally_note("clean", "channel", &settings->channels, &self->head,
-                                self->stage.next, error));
-    return channel_tally_note("clean", "zero", &settings->zero, &self->head, self->stage.next,
-                              error);
 }
 
 /* Nothing waits any more. */
@@ -315,8 +307,7 @@ static shot_status settle_all(clean_sink *self, shot_error *error) {
     SHOT_TRY(clean_hand_on(self, error));
     for (size_t i = 0; i < self->channel_count; i++)
         SHOT_TRY(clean_channel_mark_flat(self, &self->channels[i], error));
-    SHOT_TRY(clean_report_notes(self, error));
-    return note_missing(self, error);
+    return clean_report_notes(self, error);
 }
 
 /* A row that has no place any more: the shot ends before it. */
@@ -357,21 +348,6 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     return shot_stage_end(sink, cut, error);
 }
 
-static shot_status tell_missing(clean_sink *self, shot_error *error) {
-    const struct clean_settings *settings = self->stage.settings;
-    const shot_notice *notice = &self->stage.notice;
-    SHOT_TRY(channel_tally_close(&self->named, "channel", &settings->channels, notice, error));
-    return channel_tally_close(&self->zeroed, "zero", &settings->zero, notice, error);
-}
-
-static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
-    const shot_status status = cut ? SHOT_OK : tell_missing((clean_sink *)sink, error);
-    if (status == SHOT_OK)
-        return shot_stage_close(sink, cut, error);
-    shot_stage_close(sink, true, NULL);
-    return status;
-}
-
 static void release(shot_sink *sink) {
     clean_sink *self = (clean_sink *)sink;
     forget_shot(self);
@@ -380,13 +356,11 @@ static void release(shot_sink *sink) {
     shot_rows_free(&self->held);
     row_order_free(&self->order);
     shot_head_free(&self->head);
-    channel_tally_free(&self->named);
-    channel_tally_free(&self->zeroed);
     shot_stage_free(sink);
 }
 
-static const shot_sink_calls calls = {begin, rows,   mark, shot_stage_line, end, shot_stage_pause,
-                                      close, release};
+static const shot_sink_calls calls = {
+    begin, rows, mark, shot_stage_line, end, shot_stage_pause, shot_stage_close, release};
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     const struct clean_settings *settings = making->settings;

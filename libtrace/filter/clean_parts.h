@@ -7,7 +7,6 @@
 #include <shottrace/trace/stage.h>
 
 #include "signal/flat_finder.h"
-#include "filter/named_channels.h"
 #include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
@@ -65,7 +64,6 @@ typedef struct clean_channel {
 typedef struct clean_sink {
     shot_stage stage;
     shot_head head; /* of the shot */
-    channel_tally named, zeroed;
     row_order order;
     shot_rows held; /* rows in order, waiting for verdicts */
     size_t handed;  /* rows of the shot handed on: held row 0 has this number */
