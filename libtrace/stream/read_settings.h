@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The settings of the reader of foreign logs; read.c holds the table of its options. */
+/* The settings of the reader of foreign logs, and the options that make them. */
 #ifndef SHOT_STREAM_READ_SETTINGS_H
 #define SHOT_STREAM_READ_SETTINGS_H
 
@@ -35,5 +35,7 @@ struct shot_read_settings {
     long longest_line; /* MiB */
     double ratio;      /* most bytes that one compressed byte may become */
 };
+
+extern const shot_option shot_read_options[];
 
 #endif

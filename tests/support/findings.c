@@ -8,12 +8,8 @@
 #include <string.h>
 
 #include <shottrace/chain.h>
-#include <shottrace/puck/synth.h>
 #include <shottrace/signal/median.h>
 #include <shottrace/trace/text.h>
-
-#include "support/analytic_shot.h"
-#include "support/findings_ideal.h"
 
 static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
                                                  "first drip", "end of brew",   "fill",
@@ -459,46 +455,4 @@ void findings_judge(const char *chain, const findings_log *log, findings_score *
         *marks = mine.marks;
     else
         shot_mark_list_free(&mine.marks);
-}
-
-/* ---- the two generators ---- */
-
-void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,
-                           uint64_t index, findings_score *score) {
-    shot_synth *shot;
-    if (shot_synth_new((shot_style)style, grade, seed, index, &shot) != SHOT_OK)
-        abort();
-    const shot_machine_recipe *machine = &shot->recipe.machine;
-    findings_ideal ideal;
-    findings_ideal_of_brew(shot, &ideal);
-    findings_log log = {shot->log->rows,
-                        shot->log->columns,
-                        shot->log->name,
-                        shot->log->unit,
-                        (const double *const *)shot->log->column,
-                        machine->gauge_at_puck != 0 ? "puck" : "pump",
-                        shot->log->scale_lag,
-                        machine->gauge_at_puck == 0 && machine->jet > 0,
-                        &shot->truth,
-                        &ideal.curves};
-    findings_judge(chain, &log, score, NULL);
-    findings_ideal_free(&ideal);
-    shot_synth_free(shot);
-}
-
-void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,
-                          uint64_t index, findings_score *score) {
-    static const char *const name[] = {"time", "pressure", "flow", "weight"};
-    static const char *const unit[] = {"s", "bar", "ml/s", "g"};
-    analytic_shot *shot;
-    if (analytic_shot_new((analytic_family)family, grade, seed, index, &shot) != SHOT_OK)
-        abort();
-    const double *column[] = {shot->time, shot->pressure, shot->flow, shot->weight};
-    findings_ideal ideal;
-    findings_ideal_of_pieces((analytic_family)family, grade, seed, index, shot, &ideal);
-    findings_log log = {shot->rows,      4,     name,         unit,         column, "puck",
-                        shot->scale_lag, false, &shot->truth, &ideal.curves};
-    findings_judge(chain, &log, score, NULL);
-    findings_ideal_free(&ideal);
-    analytic_shot_free(shot);
 }
