@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The delay between two channels of a shot. */
+/* The delay between two channels of a record. */
 #include "signal/channel_delay.h"
 
 #include <math.h>

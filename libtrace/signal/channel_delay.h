@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The delay between two channels of a shot, each with samples of its own, and its removal. */
+/* The delay between two channels of a record, each with samples of its own, and its removal. */
 #ifndef SHOT_SIGNAL_CHANNEL_DELAY_H
 #define SHOT_SIGNAL_CHANNEL_DELAY_H
 
@@ -12,7 +12,7 @@ typedef struct channel_delay {
     double delay, se;   /* s; the second channel is late by this much */
     double correlation; /* 0 .. 1, of the one with the other or with its negative */
     bool opposite;      /* the one falls where the other rises */
-    double from, to;    /* the part of the shot that was compared, s */
+    double from, to;    /* the part of the record that was compared, s */
 } channel_delay;
 
 /* Find it.

@@ -2,11 +2,11 @@
 /* Stretches of one channel in which its sensor was clipped or stuck.
  *
  * A run of one value is a flat stretch if the channel, by its noise and its other runs, would show
- * one so long in fewer than one of `rarity` shots, or if motion went on behind it (see
- * signal/value_runs.h).  It is clipped if it lies at the highest or lowest value of the shot, else
- * stuck.  Two things that honest sensors do are left out: within a twentieth of the range from 0 a
- * sensor is at rest, and what only adds up (an integral) comes to rest anywhere;
- * there motion missed is the only evidence.  (Common practice, no source.) */
+ * one so long in fewer than one of `rarity` records, or if motion went on behind it (see
+ * signal/value_runs.h).  It is clipped if it lies at the highest or lowest value of the record,
+ * else stuck.  Two things that honest sensors do are left out: within a twentieth of the range from
+ * 0 a sensor is at rest, and what only adds up (an integral) comes to rest anywhere; there motion
+ * missed is the only evidence.  (Common practice, no source.) */
 #ifndef SHOT_SIGNAL_FLAT_FINDER_H
 #define SHOT_SIGNAL_FLAT_FINDER_H
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One channel of a shot on its way to the grid. */
+/* One channel of a record on its way to the grid. */
 #include "signal/resample_channel.h"
 
 #include <math.h>

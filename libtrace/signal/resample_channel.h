@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One channel of a shot on its way to the grid: its usual spacing, its gaps, its runs.
+/* One channel of a record on its way to the grid: its usual spacing, its gaps, its runs.
  *
  * The usual spacing is the median of the last 31 intervals between samples of this channel.  The
  * first eight intervals wait for each other, so that a gap among them is seen too.
@@ -38,10 +38,10 @@ typedef struct resample_channel {
 void resample_channel_init(resample_channel *channel, const resample_grid *grid,
                            resample_method method, resample_reach reach, bool weighed);
 
-/* Begin a shot whose grid begins at place k. */
+/* Begin a record whose grid begins at place k. */
 void resample_channel_begin(resample_channel *channel, int64_t k);
 
-/* The next row of the shot: a sample at time t, or none (NaN). */
+/* The next row of the record: a sample at time t, or none (NaN). */
 shot_status resample_channel_push(resample_channel *channel, double t, double y);
 
 /* The same for many rows. */
@@ -51,7 +51,7 @@ shot_status resample_channel_push_block(resample_channel *channel, const double 
 /* Append to the column what is decided, after some rows. */
 shot_status resample_channel_flush(resample_channel *channel);
 
-/* The shot is over, its grid ends before place k. */
+/* The record is over, its grid ends before place k. */
 shot_status resample_channel_finish(resample_channel *channel, int64_t k);
 
 void resample_channel_clear(resample_channel *channel);

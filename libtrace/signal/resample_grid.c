@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The grid that a shot is resampled onto. */
+/* The grid that a record is resampled onto. */
 #include "signal/resample_grid.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The grid that a shot is resampled onto: the whole multiples of a step, so that two shots on the
- * same clock share their times. */
+/* The grid that a record is resampled onto: the whole multiples of a step, so that two records on
+ * the same clock share their times. */
 #ifndef SHOT_SIGNAL_RESAMPLE_GRID_H
 #define SHOT_SIGNAL_RESAMPLE_GRID_H
 

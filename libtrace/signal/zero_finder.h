@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a sensor shows while nothing happens: its zero, from the idle part at the start of a shot.
+/* What a sensor shows while nothing happens: its zero, from the idle part at the start of a record.
  *
  * The idle part is the longest stretch from the first sample on, within the time given, in which no
  * two samples in a row lie more than 5 standard deviations of the noise (at least half a step of
