@@ -11,24 +11,6 @@
 static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
 static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
-static double lowest_over(const shot_channel_view *level, size_t i, double seconds) {
-    double least = level->y[i];
-    for (size_t k = i; k < level->n && level->t[k] <= level->t[i] + seconds; k++)
-        least = fmin(least, level->y[k]);
-    return least;
-}
-
-/* The first time at which the puck is high and stays so: the main run is on. */
-static double first_high(const shot_course *course) {
-    const shot_channel_view *level = &course->level;
-    double high = course->rest + main_share * (course->top - course->rest);
-    double kept = course->rest + 0.4 * (course->top - course->rest);
-    for (size_t i = 0; i < level->n; i++)
-        if (level->y[i] >= high && lowest_over(level, i, level_seconds) >= kept)
-            return level->t[i];
-    return NAN;
-}
-
 static double highest_over(const shot_channel_view *level, size_t i, double seconds) {
     double top = level->y[i];
     for (size_t k = i; k < level->n && level->t[k] <= level->t[i] + seconds; k++)
@@ -206,15 +188,14 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (course->puck.n < 5 || isnan(out->water_in.at) ||
         !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
         return SHOT_OK;
-    bool flow = course->input->flow.n >= 5;
-    double until = flow ? shot_course_last_pressed(course) : first_high(course);
+    double until = shot_course_last_pressed(course);
     pump_gap *gaps = NULL;
     size_t count = 0;
     if (isnan(until))
         return SHOT_OK;
     shot_status status =
         pump_gaps_find(course->input, course->restriction, out->water_in.at, until, &gaps, &count);
-    if (status == SHOT_OK && flow)
+    if (status == SHOT_OK)
         count = before_main_run(course, out->water_in.at, gaps, count);
     if (status == SHOT_OK)
         find_rise(course, gaps, count, out);

@@ -91,9 +91,19 @@ static shot_instant leaves(const shot_channel_view *view, double level, double f
 
 /* ---- by the flow ---- */
 
-/* The flow at rest, where the log shows it. */
+/* The flow at rest, where the log shows it: before the water, else after the last of it. */
 static double rest_of(const shot_channel_view *flow, double from) {
     double rest = shot_view_mean(flow, flow->t[0], from - 2 * flow->noise.spacing);
+    if (!isnan(rest))
+        return rest;
+    double low = 0.1 * highest(flow, flow->t[0], flow->t[flow->n - 1]);
+    size_t last = flow->n;
+    while (last > 0 && flow->y[last - 1] <= low)
+        last--;
+    double seconds = 2 * flow->noise.spacing; /* a meter may show the last water late */
+    rest = last > 0 && last < flow->n
+               ? shot_view_mean(flow, flow->t[last] + seconds, flow->t[flow->n - 1])
+               : NAN;
     return isnan(rest) ? 0 : rest;
 }
 
@@ -135,11 +145,13 @@ static bool puck_drains(const shot_phase_input *input, double restriction, doubl
 
 static const double pressed = 0.5; /* bar: a puck under pressure */
 
-static const double half_kept = 0.5; /* a hand that eases off keeps half of the pressure */
+/* What a puck keeps of its peak at most when the pump stands.  A hand that eases off keeps half of
+ * the pressure; a short gap may keep more, but only counts where there is no flow meter to tell, or
+ * where the pump is known to have stood before or after, as in a row of pulses. */
+static const double half_kept = 0.5, short_kept = 0.7;
 
-/* What a puck keeps of its peak at most when the pump stands. */
 static double kept(const shot_phase_input *input) {
-    return input->flow.n >= 5 ? half_kept : 0.7; /* without a flow meter a short gap counts too */
+    return input->flow.n >= 5 ? half_kept : short_kept;
 }
 
 /* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
@@ -149,11 +161,11 @@ static double kept(const shot_phase_input *input) {
 static bool stands(const shot_phase_input *input, double restriction, const dip *d, size_t first,
                    size_t last, double rest, double top) {
     const shot_channel_view *flow = &input->flow, *pressure = &input->pressure;
-    double low = flow->y[d->trough] - rest, level = 0, n = 0, before = NAN, after = NAN;
-    for (size_t i = d->peak + 1; i < d->end; i++)
-        if (flow->y[i] - rest < fmax(low + 3 * flow->noise.sd, 0.1 * top))
-            level += flow->y[i] - rest, n++;
-    level = n > 0 ? level / n : low;
+    const size_t edge = last - first >= 4; /* samples in which water ran for a part of the time */
+    double level = 0, n = 0, before = NAN, after = NAN;
+    for (size_t i = first + edge; i <= last - edge; i++)
+        level += flow->y[i] - rest, n++;
+    level /= n;
     double nothing = fmax(3 * flow->noise.sd / sqrt(fmax(n, 1)), flow->step / 2);
     bool none = level < fmax(nothing, 0.01 * top);
     if (pressure->n < 5)
@@ -207,14 +219,14 @@ static bool stays(const shot_channel_view *p, const dip *d) {
     return within > 0.5 * (p->t[d->end] - p->t[d->peak]);
 }
 
-/* A hand that wanders or a controller that settles, and no pump that stands. */
-static bool eases_off(const shot_phase_input *input, const dip *d) {
-    const shot_channel_view *p = &input->pressure;
+/* A hand that wanders or a controller that settles, and no pump that stands.  `keeps` is what a
+ * puck may keep of its peak. */
+static bool eases_off(const shot_channel_view *p, const dip *d, double keeps) {
     double share = p->y[d->trough] / p->y[d->peak];
-    return share > kept(input) || (share > half_kept && stays(p, d));
+    return share > keeps || (share > half_kept && stays(p, d));
 }
 
-static shot_status by_pressure(const shot_phase_input *input, double from, double to,
+static shot_status by_pressure(const shot_phase_input *input, double from, double to, double keeps,
                                gap_list *out) {
     const shot_channel_view *p = &input->pressure;
     if (p->n < 5)
@@ -225,7 +237,7 @@ static shot_status by_pressure(const shot_phase_input *input, double from, doubl
     dip d;
     while (next_dip(p, end, depth, &at, &d)) {
         double peak = p->t[d.peak], trough = p->t[d.trough];
-        if (eases_off(input, &d))
+        if (eases_off(p, &d, keeps))
             continue;
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         double slack = shot_edge_slack(p);
@@ -248,12 +260,14 @@ static int by_time(const void *a, const void *b) {
     return x < y ? -1 : x > y;
 }
 
-/* The gap of the list that meets `gap`, or NULL. */
-static const pump_gap *meeting(const gap_list *list, const pump_gap *gap) {
+/* The gap of the list that meets `gap`, the first of `*count`, or NULL. */
+static const pump_gap *meeting(const gap_list *list, const pump_gap *gap, size_t *count) {
+    const pump_gap *first = NULL;
+    *count = 0;
     for (size_t i = 0; i < list->count; i++)
-        if (meet(&list->items[i], gap))
-            return &list->items[i];
-    return NULL;
+        if (meet(&list->items[i], gap) && (*count)++ == 0)
+            first = &list->items[i];
+    return first;
 }
 
 /* Both channels tell of one gap.  Where they disagree: water may stop before the pump does, since a
@@ -270,15 +284,33 @@ static pump_gap both(const pump_gap *flow, const pump_gap *pressure) {
     return gap;
 }
 
+/* One gap by the flow, with the gaps by the pressure that meet it: where there are several, the
+ * pressure rose between them, and only a pump that runs makes it do so. */
+static shot_status add_met(const pump_gap *flow, const pump_gap *pressure, size_t count,
+                           gap_list *out) {
+    if (count == 0)
+        return add(out, *flow);
+    for (size_t i = 0; i < count; i++) {
+        const pump_gap joint = both(flow, &pressure[i]);
+        pump_gap gap = pressure[i];
+        gap.off = i == 0 ? joint.off : gap.off;
+        gap.on = i + 1 == count ? joint.on : gap.on;
+        SHOT_TRY(add(out, gap));
+    }
+    return SHOT_OK;
+}
+
 /* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
- * controlled and the puck gave way?  It kept most of what it was before. */
+ * controlled and the puck gave way?  It kept most of what it was before until the end; a meter that
+ * lags shows a stop late. */
 static bool water_ran(const shot_channel_view *flow, const pump_gap *gap, double from) {
     if (flow->n < 5)
         return false;
-    double rest = rest_of(flow, from), quarter = (gap->on.at - gap->off.at) / 4;
+    double rest = rest_of(flow, from), middle = (gap->on.at + gap->off.at) / 2;
     double half = fmax(0.5, 2 * flow->noise.spacing);
     double before = shot_view_mean(flow, gap->off.at - half, gap->off.at) - rest;
-    double level = shot_view_mean(flow, gap->off.at + quarter, gap->on.at - quarter) - rest;
+    double level =
+        shot_view_mean(flow, fmin(middle, gap->on.at - flow->noise.spacing), gap->on.at) - rest;
     return level > fmax(0.7 * before, 3 * flow->noise.sd);
 }
 
@@ -293,12 +325,13 @@ static bool holds_alone(const shot_phase_input *input, double restriction, const
  * and a slow flow meter may miss a short one. */
 static shot_status merge(const shot_phase_input *input, double restriction, double from,
                          const gap_list *flow, const gap_list *pressure, gap_list *out) {
+    size_t meets;
     for (size_t i = 0; i < flow->count; i++) {
-        const pump_gap *gap = &flow->items[i], *other = meeting(pressure, gap);
-        SHOT_TRY(add(out, other != NULL ? both(gap, other) : *gap));
+        const pump_gap *other = meeting(pressure, &flow->items[i], &meets);
+        SHOT_TRY(add_met(&flow->items[i], other, meets, out));
     }
     for (size_t k = 0; k < pressure->count; k++)
-        if (meeting(flow, &pressure->items[k]) == NULL &&
+        if (meeting(flow, &pressure->items[k], &meets) == NULL &&
             holds_alone(input, restriction, &pressure->items[k], from))
             SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
@@ -311,7 +344,11 @@ shot_status pump_gaps_find(const shot_phase_input *input, double restriction, do
     gap_list flow = {0}, pressure = {0}, all = {0};
     shot_status status = by_flow(input, restriction, from, to, &flow);
     if (status == SHOT_OK)
-        status = by_pressure(input, from, to, &pressure);
+        status = by_pressure(input, from, to, kept(input), &pressure);
+    if (status == SHOT_OK && pressure.count > 0 && kept(input) < short_kept) {
+        pressure.count = 0;
+        status = by_pressure(input, from, to, short_kept, &pressure);
+    }
     if (status == SHOT_OK)
         status = merge(input, restriction, from, &flow, &pressure, &all);
     free(flow.items);
