@@ -136,7 +136,7 @@ static shot_status look(const shot_phase_input *input, shot_findings *found) {
     if (isnan(phases.full.at) || isnan(phases.water_in.at))
         return shot_findings_note(found, "pulses",
                                   "no pulses: no main rise was found that they could precede");
-    SHOT_TRY(pump_gaps_find(input, phases.restriction, phases.water_in.at, phases.full.at, &gaps,
+    SHOT_TRY(pump_gaps_find(input, phases.restriction, phases.water_in.at, phases.full.high, &gaps,
                             &count));
     shot_status status = add_pulses(input, &phases, gaps, count, found);
     free(gaps);

@@ -166,15 +166,13 @@ static bool stands(const shot_phase_input *input, double restriction, const dip 
     for (size_t i = first + edge; i <= last - edge; i++)
         level += flow->y[i] - rest, n++;
     level /= n;
-    double nothing = fmax(3 * flow->noise.sd / sqrt(fmax(n, 1)), flow->step / 2);
+    double nothing = fmax(3 * flow->noise.sd / sqrt(n), flow->step);
     bool none = level < fmax(nothing, 0.01 * top);
     if (pressure->n < 5)
         return none;
-    int goes = pressure_goes(pressure, flow->t[first], flow->t[last], &before, &after);
-    if (before > fmax(pressed, 5 * pressure->noise.sd))
-        return goes < 0 && (level < nothing ||
-                            (level < 0.15 * top && after < kept(input) * before &&
-                             puck_drains(input, restriction, flow->t[first], flow->t[last])));
+    int goes = pressure_goes(pressure, flow->t[first], flow->t[last - edge], &before, &after);
+    if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step)))
+        return goes < 0 && level < nothing;
     return none ? goes <= 0 : level < 0.15 * top && goes < 0;
 }
 
@@ -285,19 +283,22 @@ static pump_gap both(const pump_gap *flow, const pump_gap *pressure) {
 }
 
 /* One gap by the flow, with the gaps by the pressure that meet it: where there are several, the
- * pressure rose between them, and only a pump that runs makes it do so. */
+ * pressure rose between them, and only a pump that runs makes it do so; but a lone sample does not
+ * show that. */
 static shot_status add_met(const pump_gap *flow, const pump_gap *pressure, size_t count,
-                           gap_list *out) {
+                           double spacing, gap_list *out) {
     if (count == 0)
         return add(out, *flow);
-    for (size_t i = 0; i < count; i++) {
-        const pump_gap joint = both(flow, &pressure[i]);
-        pump_gap gap = pressure[i];
-        gap.off = i == 0 ? joint.off : gap.off;
-        gap.on = i + 1 == count ? joint.on : gap.on;
+    pump_gap gap = {.off = both(flow, &pressure[0]).off};
+    for (size_t i = 0; i + 1 < count; i++) {
+        if (pressure[i + 1].off.at - pressure[i].on.at < 1.5 * spacing)
+            continue;
+        gap.on = pressure[i].on;
         SHOT_TRY(add(out, gap));
+        gap.off = pressure[i + 1].off;
     }
-    return SHOT_OK;
+    gap.on = both(flow, &pressure[count - 1]).on;
+    return add(out, gap);
 }
 
 /* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
@@ -328,7 +329,7 @@ static shot_status merge(const shot_phase_input *input, double restriction, doub
     size_t meets;
     for (size_t i = 0; i < flow->count; i++) {
         const pump_gap *other = meeting(pressure, &flow->items[i], &meets);
-        SHOT_TRY(add_met(&flow->items[i], other, meets, out));
+        SHOT_TRY(add_met(&flow->items[i], other, meets, input->pressure.noise.spacing, out));
     }
     for (size_t k = 0; k < pressure->count; k++)
         if (meeting(flow, &pressure->items[k], &meets) == NULL &&
