@@ -213,6 +213,60 @@ static void a_controller_that_settles_is_no_pulse(void **state) {
     feed_free(&pulsed);
 }
 
+/* What the flow shows is what the puck passes, p / 5, and what the basket still takes: it does not
+ * stop between the pulses.  Four pulses to 5 bar every 3 s from 1 s on, of 1 s but for the third,
+ * which takes 2.5 s: after it the pressure falls to 3 bar only. */
+static feed a_row(void) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(8, 0);
+    double pressure = 0, taken = 6;
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i <= 700; i++) {
+        double t = i / 20.0, into = fmod(t + 2, 3);
+        bool third = t >= 7 && t < 10, on = into < (third ? 2.5 : 1);
+        double goal = t < 1 || t >= 30 ? 0 : t >= 13 ? 9 : on ? 5 : 1;
+        pressure += (goal - pressure) * (1 - exp(-0.05 / (third && !on ? 0.6 : 0.35)));
+        taken *= t > 2 ? exp(-0.05 / 0.8) : 1;
+        double flow = t < 1 || t >= 30 ? 0 : taken + pressure / 5;
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
+                             pressure + 0.03 * shot_random_normal(&random),
+                             flow + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* In a row of pulses a short gap that leaves more than half of the pressure is one too, and flow
+ * that fades says nothing against one. */
+static void a_row_of_pulses_is_whole(void **state) {
+    static const double off[] = {2, 5, 9.5, 11};
+    feed got = a_row();
+    assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+    for (int i = 0; i < 4; i++) /* one sampling interval and a half, as the corners are soft */
+        assert_close(mark_number(mark_line(got.out.bytes, "pulse", i), "to"), off[i], 0.08);
+    feed_free(&got);
+}
+
+/* A meter that rests at 0.15 ml/s, in a log that starts when water runs, shows its rest at the end.
+ */
+static void the_rest_may_come_last(void **state) {
+    const plan p = {.count = 3, .low = 0.2, .meter = true, .rate = 20};
+    shot_text text = write(&p), cut = {0};
+    const char *row = strstr(text.bytes, "\n") + 1;
+    shot_text_add(&cut, "time,flow\n");
+    for (double t, pressure, flow; sscanf(row, "%lf,%lf,%lf", &t, &pressure, &flow) == 3;
+         row = strchr(row, '\n') + 1)
+        if (t > 1.2)
+            shot_text_add_format(&cut, "%.3f,%.3f\n", t, flow + 0.15);
+    feed got = feed_chain("pulses", cut.bytes, cut.length, 0);
+    assert_int_equal(mark_count(got.out.bytes, "pulse"), p.count);
+    feed_free(&got);
+    shot_text_free(&text);
+    shot_text_free(&cut);
+}
+
 static void a_direct_shot_has_none(void **state) {
     feed got = pulses(&(plan){.count = 0, .meter = true, .rate = 10});
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
@@ -227,6 +281,8 @@ int main(void) {
         cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),
         cmocka_unit_test(a_controller_that_settles_is_no_pulse),
+        cmocka_unit_test(a_row_of_pulses_is_whole),
+        cmocka_unit_test(the_rest_may_come_last),
         cmocka_unit_test(a_direct_shot_has_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
