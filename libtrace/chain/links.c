@@ -16,13 +16,6 @@ typedef struct digits_sink {
     shot_rows rows;
 } digits_sink;
 
-static double rounded(double value, int digits) {
-    char text[SHOT_NUMBER_ROOM];
-    size_t length = shot_number_write_digits(text, value, digits);
-    double out = NAN;
-    return length > 0 && shot_number_read(text, text + length, &out) ? out : NAN;
-}
-
 static shot_status digits_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     digits_sink *self = (digits_sink *)sink;
     shot_rows_free(&self->rows);
@@ -36,7 +29,7 @@ static shot_status digits_rows(shot_sink *sink, const shot_block *block, shot_er
     SHOT_TRY(shot_rows_append(&self->rows, block));
     for (size_t c = 1; c < block->columns; c++)
         for (size_t r = 0; r < block->rows; r++)
-            self->rows.column[c][r] = rounded(self->rows.column[c][r], self->digits);
+            self->rows.column[c][r] = shot_number_round(self->rows.column[c][r], self->digits);
     shot_block out = shot_rows_front(&self->rows, block->rows);
     return shot_sink_rows(self->stage.next, &out, error);
 }

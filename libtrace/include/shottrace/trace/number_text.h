@@ -48,6 +48,10 @@ SHOT_API size_t shot_number_write(char *out, double value);
  * 12.3456 with 3 digits is "12.3". */
 SHOT_API size_t shot_number_write_digits(char *out, double value, int digits);
 
+/* The double that the text of shot_number_write_digits reads back as; NaN for NaN and infinities.
+ */
+SHOT_API double shot_number_round(double value, int digits);
+
 #ifdef __cplusplus
 }
 #endif
