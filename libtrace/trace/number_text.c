@@ -135,24 +135,74 @@ static inline double ldexp_exact(double x, int exponent) {
     return x * power;
 }
 
-/* More digits than a double holds, over a power of ten of 64 bits: their quotient to 62 bits, with
- * the last one set where the division leaves a rest, rounds as the exact one does. */
-static inline bool read_quotient(const struct scan *scan, double *value) {
 #ifdef __SIZEOF_INT128__
-    enum { BITS = 62, MOST = 19 }; /* 10^19 < 2^64 */
+enum { MOST_DECIMALS = 19 }; /* 10^19 < 2^64 */
+
+/* 10^-decimals as a whole number of 64 bits, rounded down, times a power of two. */
+static const uint64_t reciprocal[MOST_DECIMALS + 1] = {
+    0, /* 10^0 needs none */
+    UINT64_C(0xcccccccccccccccc),
+    UINT64_C(0xa3d70a3d70a3d70a),
+    UINT64_C(0x83126e978d4fdf3b),
+    UINT64_C(0xd1b71758e219652b),
+    UINT64_C(0xa7c5ac471b478423),
+    UINT64_C(0x8637bd05af6c69b5),
+    UINT64_C(0xd6bf94d5e57a42bc),
+    UINT64_C(0xabcc77118461cefc),
+    UINT64_C(0x89705f4136b4a597),
+    UINT64_C(0xdbe6fecebdedd5be),
+    UINT64_C(0xafebff0bcb24aafe),
+    UINT64_C(0x8cbccc096f5088cb),
+    UINT64_C(0xe12e13424bb40e13),
+    UINT64_C(0xb424dc35095cd80f),
+    UINT64_C(0x901d7cf73ab0acd9),
+    UINT64_C(0xe69594bec44de15b),
+    UINT64_C(0xb877aa3236a4b449),
+    UINT64_C(0x9392ee8e921d5d07),
+    UINT64_C(0xec1e4a7db69561a5),
+};
+
+/* floor of the quotient to 62 bits, with the last one set where the division leaves a rest, rounds
+ * as the exact one does. */
+static double divide_exactly(uint64_t digits, uint64_t power) {
+    enum { BITS = 62 };
+    const int up = __builtin_clzll(digits), under = __builtin_clzll(power);
+    const uint128 over = (uint128)(digits << up) << BITS;
+    const uint64_t quotient = (uint64_t)(over / (power << under));
+    const bool exact = over == (uint128)quotient * (power << under);
+    return ldexp_exact((double)(int64_t)(quotient | !exact), under - up - BITS);
+}
+
+/* More digits than a double holds, over a power of ten of 64 bits.  The product with the reciprocal
+ * is the quotient to 64 bits or one less in the last of them, in the manner of Lemire 2021, section
+ * 5: where that cannot reach the half between two doubles, nine or ten bits up, it rounds as the
+ * quotient does. */
+static inline bool read_quotient(const struct scan *scan, double *value) {
     const ptrdiff_t decimals = scan->decimals - scan->exponent;
-    if (scan->count > SAFE_DIGITS || scan->digits == 0 || decimals < 1 || decimals > MOST)
+    if (scan->count > SAFE_DIGITS || scan->digits == 0 || decimals < 1 || decimals > MOST_DECIMALS)
         return false;
     const uint64_t power = shot_power_of_ten[decimals];
     const int up = __builtin_clzll(scan->digits), under = __builtin_clzll(power);
-    const uint128 over = (uint128)(scan->digits << up) << BITS;
-    const uint64_t quotient = (uint64_t)(over / (power << under));
-    const bool exact = over == (uint128)quotient * (power << under);
-    *value = ldexp_exact((double)(int64_t)(quotient | !exact), under - up - BITS);
+    const uint64_t product = (uint64_t)((uint128)(scan->digits << up) * reciprocal[decimals] >> 64);
+    const uint64_t rest = product & 0x1ff;
+    if (rest == 0 || rest == 0x1ff)
+        *value = divide_exactly(scan->digits, power);
+    else
+        *value = ldexp_exact((double)(int64_t)(product >> 1 | 1), under - up - 62);
     return true;
+}
 #else
+static inline bool read_quotient(const struct scan *scan, double *value) {
     return false;
+}
 #endif
+
+/* Up to 15 digits are a double for sure; of more, which way they go cannot be foreseen, and one
+ * does for all. */
+static inline bool read_scanned(const struct scan *scan, double *value) {
+    if (scan->count > DBL_DIG && read_quotient(scan, value))
+        return true;
+    return read_short(scan, value);
 }
 
 /* The next eight bytes, zeros where the text ends before, as in the last field of a row; false
@@ -204,6 +254,76 @@ static inline bool read_word(const char *text, const char *end, const char **aft
     return true;
 }
 
+/* The word at p, in a text of at least eight bytes before its end; zeros behind that. */
+static inline uint64_t word_at(const char *p, const char *end) {
+    const ptrdiff_t left = end - p;
+    uint64_t word = 0;
+    if (left >= WORD) {
+        memcpy(&word, p, WORD);
+    } else if (left > 0) {
+        memcpy(&word, end - WORD, WORD);
+        word >>= WORD * (WORD - left);
+    }
+    return word;
+}
+
+/* The bits of `others_in` side by side. */
+static inline unsigned mask_of(uint64_t others) {
+    return (unsigned)((others >> 7) * 0x0102040810204080u >> 56);
+}
+
+/* The value of the first `count` of two digits, 0 to 2. */
+static inline uint64_t value_of_pair(uint64_t word, int count) {
+    const uint64_t pair = word << WORD * (2 - count);
+    return (pair & 0xff) * 10 + (pair >> WORD & 0xff);
+}
+
+/* The value of the first `count` of eight digits, 0 to 8. */
+static inline uint64_t value_of_first(uint64_t word, int count) {
+    const int half = WORD / 2 * (WORD - count); /* a shift by 64 is none */
+    return value_of_word(word << half << half);
+}
+
+/* The decimals at p, 8 to 18, as a whole number; how many they are, or 0 if they are fewer or
+ * more. */
+static inline int read_decimals(const char *p, const char *end, uint64_t *digits) {
+    enum { MOST = 2 * WORD + 2 };
+    if (end - p < WORD)
+        return 0;
+    const uint64_t first = word_at(p, end) ^ EACH * '0';
+    const uint64_t second = word_at(p + WORD, end) ^ EACH * '0';
+    const uint64_t third = word_at(p + 2 * WORD, end) ^ EACH * '0';
+    const unsigned others = mask_of(others_in(second)) | mask_of(others_in(third)) << WORD;
+    if (others_in(first) != 0 || (others & ((1u << (MOST - WORD + 1)) - 1)) == 0)
+        return 0;
+    const int behind = __builtin_ctz(others); /* the first eight */
+    const int in_second = behind < WORD ? behind : WORD, in_third = behind - in_second;
+    const uint64_t sixteen =
+        value_of_word(first) * shot_power_of_ten[in_second] + value_of_first(second, in_second);
+    *digits = sixteen * shot_power_of_ten[in_third] + value_of_pair(third, in_third);
+    return WORD + behind;
+}
+
+/* Most numbers that a filter writes have a digit or two, a point, and as many more as a double
+ * needs: find their extent and their value without a branch for each digit.  False leaves the
+ * number to the long way. */
+static inline bool scan_long(const char *text, const char *end, struct scan *scan) {
+    if (!READS_WORDS || end - text < WORD)
+        return false;
+    const int whole = text[0] == '.' ? 0 : text[1] == '.' ? 1 : 2;
+    const uint64_t word = word_at(text, end) ^ EACH * '0';
+    if (text[whole] != '.' || (others_in(word) & ((UINT64_C(1) << WORD * whole) - 1)) != 0)
+        return false;
+    uint64_t digits = 0;
+    const int decimals = read_decimals(text + whole + 1, end, &digits);
+    const char *after = text + whole + 1 + decimals;
+    if (decimals == 0 || whole + decimals > SAFE_DIGITS || (after < end && (*after | 0x20) == 'e'))
+        return false;
+    digits += value_of_pair(word, whole) * shot_power_of_ten[decimals];
+    *scan = (struct scan){after, digits, whole + decimals, decimals, 0};
+    return true;
+}
+
 /* The run-time says "out of range" for both ends; the place of the leading digit tells which. */
 static double beyond_range(const char *text, const struct scan *scan) {
     const char *p = text;
@@ -222,11 +342,10 @@ const char *shot_number_read(const char *text, const char *end, double *out) {
     double value;
     if (!read_word(text, end, &after, &value)) {
         struct scan scan;
-        if (!scan_number(text, end, &scan))
+        if (!scan_long(text, end, &scan) && !scan_number(text, end, &scan))
             return NULL;
         after = scan.after;
-        if (!read_short(&scan, &value) && !read_quotient(&scan, &value) &&
-            !shot_number_read_exact(text, after, &value))
+        if (!read_scanned(&scan, &value) && !shot_number_read_exact(text, after, &value))
             value = beyond_range(text, &scan);
     }
     *out = negative ? -value : value;

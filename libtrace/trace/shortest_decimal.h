@@ -31,7 +31,9 @@ typedef struct shortest_decimal_binary {
     int shift;
 } shortest_decimal_binary;
 
-/* False outside 2^-9 .. 2^52 and for whole powers of two, whose lower neighbour is nearer. */
+enum { SHORTEST_DECIMAL_UNIT = 60 }; /* bits of a fraction of the last decimal */
+
+/* False outside 2^-8 .. 2^52 and for whole powers of two, whose lower neighbour is nearer. */
 static inline bool shortest_decimal_parts(double magnitude, shortest_decimal_binary *out) {
     enum { BITS = 52, BIAS = 1023 };
     const uint64_t hidden = UINT64_C(1) << BITS;
@@ -39,7 +41,7 @@ static inline bool shortest_decimal_parts(double magnitude, shortest_decimal_bin
     memcpy(&bits, &magnitude, sizeof bits);
     out->c = (bits & (hidden - 1)) | hidden;
     out->shift = BITS + BIAS - (int)(bits >> BITS);
-    return out->c != hidden && out->shift >= 1 && out->shift <= BITS + 9;
+    return out->c != hidden && out->shift >= 1 && out->shift <= SHORTEST_DECIMAL_UNIT;
 }
 
 /* -floor(log10(2^-shift)): how many decimals the last bit is worth.  1262611 / 2^22 is log10(2) to
@@ -48,55 +50,41 @@ static inline int shortest_decimal_places(int shift) {
     return (shift * 1262611 + (1 << 22) - 1) >> 22;
 }
 
-/* floor(product / 2^60) with the lowest bit set where that is not exact: comparisons with even
- * numbers stay right (Giulietti 2021, section 9.6, 'round to odd'). */
-enum { SHORTEST_DECIMAL_SHIFT = 60 };
-
-static inline uint64_t shortest_decimal_odd(uint128 product) {
-    const uint64_t rest = (uint64_t)product << (64 - SHORTEST_DECIMAL_SHIFT);
-    return (uint64_t)(product >> SHORTEST_DECIMAL_SHIFT) | (rest != 0);
+/* `yes` if the condition holds, else `no`, without a jump: which it is cannot be foreseen. */
+static inline uint64_t shortest_decimal_choose(bool condition, uint64_t yes, uint64_t no) {
+    return no ^ ((no ^ yes) & (0 - (uint64_t)condition));
 }
 
-/* The value and the ends of the interval that rounds to it, in quarters of the last decimal. */
-typedef struct decimal_quarters {
-    uint64_t value, lower, upper; /* the ends belong to the interval */
-} decimal_quarters;
-
-/* The power of ten, at most 10 2^shift, takes up the rest of the shift, which so is the same for
- * all; a larger shift is taken up by the quarters, of which a bit of the value is four. */
-static inline decimal_quarters shortest_decimal_quarters(shortest_decimal_binary value,
-                                                         int decimals) {
-    const int left = SHORTEST_DECIMAL_SHIFT - value.shift, over = left < 0 ? -left : 0;
-    const uint64_t power = shot_power_of_ten[decimals] << (left > 0 ? left : 0);
-    const uint128 product = (uint128)(4 * value.c >> over) * power;
-    const uint128 half_a_bit = (uint128)(2 >> over) * power;
-    const uint64_t odd = value.c & 1; /* halves round to even: an odd number's interval is open */
-    return (decimal_quarters){shortest_decimal_odd(product),
-                              shortest_decimal_odd(product - half_a_bit) + odd,
-                              shortest_decimal_odd(product + half_a_bit) - odd};
+/* The nearest of the numbers with so many decimals that round to c 2^-shift, or one with a decimal
+ * less.  The product is the value in units of the last decimal, of 60 bits each; `reach` is half a
+ * bit of the double in them, less than five units, and a number within it rounds to the double:
+ * also one at its very end if the double is even, since halves round to even.  All is worked out
+ * and then chosen from. */
+static inline shortest_decimal shortest_decimal_in(shortest_decimal_binary value, int decimals) {
+    const uint64_t unit = UINT64_C(1) << SHORTEST_DECIMAL_UNIT;
+    const uint64_t power = shot_power_of_ten[decimals] << (SHORTEST_DECIMAL_UNIT - value.shift);
+    const uint64_t reach = power / 2 - (value.c & 1);
+    const uint128 product = (uint128)value.c * power;
+    const uint64_t below = (uint64_t)(product >> SHORTEST_DECIMAL_UNIT);
+    const uint64_t over = (uint64_t)product & (unit - 1);
+    const uint64_t tenth = below / 10, last = below % 10;
+    const bool short_low = (last * unit | over) <= reach;
+    const bool short_high = (10 - last) * unit - over <= reach;
+    const bool low = over <= reach, high = unit - over <= reach;
+    const bool nearer = (over > unit / 2) | ((over == unit / 2) & (below & 1));
+    const uint64_t whole = below + shortest_decimal_choose(low != high, high, nearer);
+    const bool is_short = short_low | short_high;
+    return (shortest_decimal){shortest_decimal_choose(is_short, tenth + short_high, whole),
+                              decimals - is_short};
 }
 
-/* The nearest of the numbers with that many decimals that lie in the interval, or one with a
- * decimal less.  All is worked out and then chosen from, since which it is cannot be foreseen. */
-static inline shortest_decimal shortest_decimal_in(const decimal_quarters *q, int decimals) {
-    const uint64_t below = q->value / 4, tenth = below / 10, middle = 4 * below + 2;
-    const bool short_low = q->lower <= 40 * tenth, short_high = 40 * tenth + 40 <= q->upper;
-    const bool is_short = (tenth > 0) & (short_low != short_high);
-    const bool low = q->lower <= 4 * below, high = 4 * below + 4 <= q->upper;
-    const bool nearer = (q->value > middle) | ((q->value == middle) & (below & 1));
-    const uint64_t up = low != high ? high : nearer;
-    return (shortest_decimal){is_short ? tenth + short_high : below + up, decimals - is_short};
-}
-
-/* False, with *out untouched, for what is not found here: values under 2^-9 or from 2^52 on, whole
+/* False, with *out untouched, for what is not found here: values under 2^-8 or from 2^52 on, whole
  * powers of two, and where the processor lacks a product of 128 bits. */
 static inline bool shortest_decimal_find(double magnitude, shortest_decimal *out) {
     shortest_decimal_binary value;
     if (!shortest_decimal_parts(magnitude, &value))
         return false;
-    const int decimals = shortest_decimal_places(value.shift);
-    const decimal_quarters q = shortest_decimal_quarters(value, decimals);
-    shortest_decimal found = shortest_decimal_in(&q, decimals);
+    shortest_decimal found = shortest_decimal_in(value, shortest_decimal_places(value.shift));
     for (; found.decimals > 0 && found.digits % 10 == 0; found.decimals--)
         found.digits /= 10;
     *out = found;
