@@ -20,7 +20,6 @@ typedef struct known_median {
 struct shot_hampel {
     shot_sliding_window *window;
     window_median order;
-    sorting_network network; /* for short windows */
     double threshold, floor;
     /* Of samples that were looked at together: number `from` and those after it. */
     window_batch batch;
@@ -118,27 +117,50 @@ static double least_deviation(const shot_hampel *hampel, double value, double me
     return fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
 }
 
-/* Rows with short windows, at most WINDOW_LANES. */
-static void judge_short(shot_hampel *hampel, size_t first, size_t rows) {
-    const window_batch *batch = &hampel->batch;
-    const double *value = batch->y + batch->own + first;
-    double least[WINDOW_LANES] = {0}, nearer[WINDOW_LANES];
-    window_lanes lanes;
-    window_lanes_sort(batch, first, rows, &hampel->network, &lanes);
-    for (size_t l = 0; l < rows; l++)
-        least[l] = least_deviation(hampel, value[l], lanes.median[l]);
-    window_lanes_count(&lanes, least, nearer);
-    for (size_t l = 0; l < rows; l++) {
-        known_median *known = &hampel->known[first + l];
-        *known = (known_median){lanes.median[l], NAN, false};
-        if (least[l] == 0 || !(nearer[l] > (double)((lanes.n[l] - 1) / 2)))
-            continue;
-        known->mad = window_lanes_mad(&lanes, l);
-        known->spike = is_spike(hampel, value[l], *known);
+/* The row that each lane comes to after `step` rows; a lane without so many stays on its last. */
+static void rows_of_lanes(size_t rows, size_t step, size_t *row) {
+    const size_t each = (rows + WINDOW_LANES - 1) / WINDOW_LANES;
+    for (size_t l = 0; l < WINDOW_LANES; l++) {
+        const size_t last = (l + 1) * each < rows ? (l + 1) * each : rows;
+        row[l] = l * each + step < last ? l * each + step : last - 1;
     }
 }
 
-static shot_status judge_long(shot_hampel *hampel, size_t row) {
+static void judge_lanes(shot_hampel *hampel, const window_lanes *lanes, const size_t *row) {
+    const double *value = hampel->batch.y + hampel->batch.own;
+    double least[WINDOW_LANES], nearer[WINDOW_LANES];
+    for (size_t l = 0; l < WINDOW_LANES; l++)
+        least[l] = least_deviation(hampel, value[row[l]], lanes->median[l]);
+    window_lanes_count(lanes, least, nearer);
+    for (size_t l = 0; l < WINDOW_LANES; l++) {
+        const size_t n = lanes->high[l] - lanes->low[l];
+        known_median *known = &hampel->known[row[l]];
+        *known = (known_median){lanes->median[l], NAN, false};
+        if (least[l] == 0 || !(nearer[l] > (double)((n - 1) / 2)))
+            continue;
+        known->mad = window_lanes_mad(lanes, l);
+        known->spike = is_spike(hampel, value[row[l]], *known);
+    }
+}
+
+/* Rows with short windows: each lane takes a stretch of them. */
+static void judge_short(shot_hampel *hampel, size_t rows) {
+    const window_batch *batch = &hampel->batch;
+    window_lanes lanes;
+    size_t row[WINDOW_LANES], longest = 0;
+    for (size_t i = 0; i < rows; i++)
+        longest =
+            batch->high[i] - batch->low[i] > longest ? batch->high[i] - batch->low[i] : longest;
+    window_lanes_start(&lanes, longest);
+    for (size_t step = 0; step * WINDOW_LANES < rows; step++) {
+        rows_of_lanes(rows, step, row);
+        window_lanes_follow(&lanes, batch, row);
+        judge_lanes(hampel, &lanes, row);
+    }
+}
+
+/* A row with a long window. */
+static shot_status judge_one(shot_hampel *hampel, size_t row) {
     const shot_window_view view = window_batch_view(&hampel->batch, row);
     SHOT_TRY(window_median_follow(&hampel->order, &view));
     known_median *known = &hampel->known[row];
@@ -152,20 +174,20 @@ static bool is_short(const window_batch *batch, size_t row) {
     return batch->high[row] - batch->low[row] <= WINDOW_LANES_LONGEST;
 }
 
-/* Judge the rows whose windows are known, either all short or all long. */
+/* Judge the rows whose windows are known, either all short or all long.  Few are judged as long
+ * ones are: the lanes must fill before they pay. */
 static shot_status look_ahead(shot_hampel *hampel) {
+    enum { FEW = 2 * WINDOW_LANES };
     const window_batch *batch = &hampel->batch;
     size_t rows = 0;
     window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
     while (rows < batch->rows && is_short(batch, rows) == is_short(batch, 0))
         rows++;
-    for (size_t done = 0, some; done < rows; done += some) {
-        some = !is_short(batch, 0) ? 1 : rows - done < WINDOW_LANES ? rows - done : WINDOW_LANES;
-        if (is_short(batch, 0))
-            judge_short(hampel, done, some);
-        else
-            SHOT_TRY(judge_long(hampel, done));
-    }
+    if (rows > FEW && is_short(batch, 0))
+        judge_short(hampel, rows);
+    else
+        for (size_t row = 0; row < rows; row++)
+            SHOT_TRY(judge_one(hampel, row));
     hampel->from = window_batch_number(hampel->window);
     hampel->rows = rows;
     return SHOT_OK;
