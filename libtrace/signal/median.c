@@ -3,6 +3,7 @@
 #include <shottrace/signal/median.h>
 
 #include <math.h>
+#include <stdbool.h>
 
 #include <shottrace/signal/sample_quantile.h>
 
@@ -74,67 +75,121 @@ SHOT_WIDE static double largest(const double *x, size_t n) {
     return most;
 }
 
-SHOT_WIDE static double largest_below(const double *x, size_t n, double limit) {
-    double most = -INFINITY;
-#pragma omp simd reduction(max : most)
-    for (size_t i = 0; i < n; i++)
-        most = greater(x[i] < limit ? x[i] : -INFINITY, most);
-    return most;
+/* How the values lie about a guess. */
+typedef struct cut {
+    double below;   /* how many are less */
+    double largest; /* of those, -infinite if there are none */
+    double least;   /* of the others, infinite if there are none */
+} cut;
+
+/* Take one value in. */
+SHOT_INLINE void cut_one(double x, double guess, double *below, double *largest, double *least) {
+    const double less = x < guess ? x : -INFINITY, other = x < guess ? INFINITY : x;
+    *below += x < guess ? 1 : 0;
+    *largest = greater(less, *largest);
+    *least = lesser(other, *least);
 }
 
-SHOT_WIDE static size_t count_below(const double *x, size_t n, double limit) {
-    double count = 0;
-#pragma omp simd reduction(+ : count)
-    for (size_t i = 0; i < n; i++)
-        count += x[i] < limit ? 1 : 0;
-    return (size_t)count;
-}
-
-/* Move the values from `low` to `high` to the front, as above; how many there are. */
-static size_t gather_between(double *x, size_t n, double low, double high) {
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++) {
-        const double value = x[i];
-        x[i] = x[count];
-        x[count] = value;
-        count += (value >= low) & (value <= high);
+/* Side by side, since each step of one sum waits for the one before. */
+SHOT_WIDE static void cut_at(const double *restrict x, size_t n, double guess, cut *out) {
+    enum { LANES = 8 };
+    double below[LANES], largest[LANES], least[LANES];
+    size_t i = 0;
+    for (size_t l = 0; l < LANES; l++) {
+        below[l] = 0;
+        largest[l] = -INFINITY;
+        least[l] = INFINITY;
     }
-    return count;
+    for (; i + LANES <= n; i += LANES)
+#pragma omp simd
+        for (size_t l = 0; l < LANES; l++)
+            cut_one(x[i + l], guess, &below[l], &largest[l], &least[l]);
+    for (; i < n; i++)
+        cut_one(x[i], guess, &below[0], &largest[0], &least[0]);
+    for (size_t l = 1; l < LANES; l++) {
+        below[0] += below[l];
+        largest[0] = greater(largest[l], largest[0]);
+        least[0] = lesser(least[l], least[0]);
+    }
+    *out = (cut){below[0], largest[0], least[0]};
 }
 
-/* Two values that are likely to have rank k between them, few others with it: ranks of a sample
- * (Floyd & Rivest 1975, 'Expected time bounds for selection', Comm. ACM 18:165-172).  Of SAMPLE
- * values the rank of the middle one scatters by sqrt(SAMPLE) / 2 = 2.3; ASIDE is twice that. */
-enum { MANY = 80, SAMPLE = 21, ASIDE = 5 };
+/* Two of the values, between which, themselves included, the one of rank k lies; infinite until a
+ * guess has fallen on that side. */
+typedef struct rank_bracket {
+    double low, high;
+    double before, end; /* ranks: of the first value `low`, and behind the last value `high` */
+} rank_bracket;
 
-static void bracket(const double *x, size_t n, size_t k, double *low, double *high) {
-    double sample[SAMPLE];
-    const size_t step = n / SAMPLE, middle = k / step < SAMPLE ? k / step : SAMPLE - 1;
-    for (size_t i = 0; i < SAMPLE; i++) {
-        const double value = x[i * step + step / 2];
-        size_t place = i;
-        for (; place > 0 && sample[place - 1] > value; place--)
-            sample[place] = sample[place - 1];
-        sample[place] = value;
+/* The middle one of three. */
+static double middle_of(double a, double b, double c) {
+    return greater(lesser(a, b), lesser(greater(a, b), c));
+}
+
+/* Nine values spread over the data: the middle ones of three threes, in order (after Tukey 1978,
+ * 'The ninther'; the middle one is a good guess of the median, the others bracket it). */
+static void ninther(const double *x, size_t n, double *three) {
+    const size_t step = n / 9;
+    double a = middle_of(x[0], x[step], x[2 * step]);
+    double b = middle_of(x[3 * step], x[4 * step], x[5 * step]);
+    double c = middle_of(x[6 * step], x[7 * step], x[8 * step]);
+    three[0] = lesser(lesser(a, b), c);
+    three[1] = middle_of(a, b, c);
+    three[2] = greater(greater(a, b), c);
+}
+
+/* Between two values by their ranks, as if they lay evenly; above the lower one.  Where there is no
+ * value on a side yet, one of the nine, and if that has been tried, the end of all. */
+static double next_guess(const rank_bracket *in, double k, const double *three, int round) {
+    if (round == 0)
+        return three[1];
+    if (isinf(in->high))
+        return round == 1 && three[2] > in->low ? three[2] : INFINITY;
+    if (isinf(in->low))
+        return round == 1 && three[0] < in->high ? three[0] : -INFINITY;
+    const double share = (k + 0.5 - in->before) / (in->end - in->before);
+    const double guess = in->low + (in->high - in->low) * share;
+    return guess > in->low && guess < in->high ? guess : in->high;
+}
+
+/* The value of rank k, found by counting what lies below guesses, and in *before, where k > 0, that
+ * of the rank before it; false after more guesses than most data need. */
+static bool guess_rank(const double *x, size_t n, size_t k, double *value, double *before) {
+    enum { MOST_GUESSES = 16 };
+    rank_bracket in = {-INFINITY, INFINITY, 0, (double)n};
+    const double rank = (double)k;
+    double three[3];
+    cut at;
+    ninther(x, n, three);
+    for (int round = 0; round < MOST_GUESSES; round++) {
+        cut_at(x, n, next_guess(&in, rank, three, round), &at);
+        if (at.below == rank || at.below == rank + 1 || in.low == in.high)
+            break;
+        if (at.below < rank) {
+            in.low = at.least;
+            in.before = at.below;
+        } else {
+            in.high = at.largest;
+            in.end = at.below;
+        }
     }
-    *low = sample[middle > ASIDE ? middle - ASIDE : 0];
-    *high = sample[middle + ASIDE < SAMPLE ? middle + ASIDE : SAMPLE - 1];
+    *value = at.below == rank + 1 ? at.largest : at.below == rank ? at.least : in.low;
+    if (at.below != rank) {
+        if (at.below != rank + 1 && in.low != in.high)
+            return false;
+        cut_at(x, n, *value, &at);
+    }
+    *before = at.below == rank ? at.largest : *value;
+    return true;
 }
 
 /* The value of rank k, and in *before, where k > 0, that of the rank before it. */
 static double select_two(double *x, size_t n, size_t k, double *before) {
-    if (n > MANY) {
-        double low, high;
-        bracket(x, n, k, &low, &high);
-        const size_t below = count_below(x, n, low), inside = gather_between(x, n, low, high);
-        if (below <= k && k < below + inside) {
-            if (k == below)
-                *before = largest_below(x + inside, n - inside, low);
-            n = inside;
-            k -= below;
-        }
-    }
-    const double value = select_rank(x, n, k);
+    enum { MANY = 32 };
+    double value;
+    if (n > MANY && guess_rank(x, n, k, &value, before))
+        return value;
+    value = select_rank(x, n, k);
     if (k > 0)
         *before = largest(x, k);
     return value;
