@@ -17,3 +17,18 @@ SHOT_WIDE void shot_changes_take(const double *y, size_t n, shot_changes *all) {
     }
     *all = (shot_changes){smallest, count};
 }
+
+SHOT_WIDE void shot_changes_divide(const double *y, size_t n, const shot_divisor *by,
+                                   shot_multiples *all) {
+    const double step = by->step, most = by->most, part = by->part;
+    double multiples = all->multiples, others = all->others;
+#pragma omp simd reduction(+ : multiples, others)
+    for (size_t i = 1; i < n; i++) {
+        const double change = fabs(y[i] - y[i - 1]), steps = change / step;
+        const double off = fabs(steps - floor(steps + 0.5));
+        const double counts = steps > 0.5 ? (change < most ? 1 : 0) : 0;
+        multiples += off < part ? counts : 0;
+        others += off < part ? 0 : counts;
+    }
+    *all = (shot_multiples){multiples, others};
+}

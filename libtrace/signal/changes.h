@@ -15,4 +15,17 @@ typedef struct shot_changes {
 /* Take in the changes between neighbours of y[0..n-1], none of which is missing. */
 void shot_changes_take(const double *y, size_t n, shot_changes *all);
 
+/* A step, of which changes less than `most` may be whole multiples to that part of it. */
+typedef struct shot_divisor {
+    double step, most, part;
+} shot_divisor;
+
+typedef struct shot_multiples {
+    double multiples, others; /* how many are, and how many are not */
+} shot_multiples;
+
+/* Take in the changes between neighbours of y[0..n-1]; those of half a step and less, and to what
+ * is missing, do not count. */
+void shot_changes_divide(const double *y, size_t n, const shot_divisor *by, shot_multiples *all);
+
 #endif

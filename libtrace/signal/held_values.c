@@ -6,22 +6,22 @@
 
 #include <shottrace/signal/median.h>
 
+#include "signal/wide.h"
+
 enum { LEAST_STANDS = 3 };       /* one or two may be chance: a pause of the hand, a plateau */
 static const double alone = 0.1; /* share of figures that may stand in one row: rows go missing */
 
 /* Do most figures stand in several rows, and change by more than a step? */
 static bool leaps_and_stands(const double *y, size_t n, double step) {
-    double runs = 0, single = 0, leaps = 0;
-    size_t begin = 0;
-    for (size_t i = 1; i < n; i++) {
-        if (y[i] == y[i - 1])
-            continue;
-        runs++;
-        single += i - begin == 1;
-        leaps += fabs(y[i] - y[i - 1]) > 1.5 * step;
-        begin = i;
+    size_t runs = 0, single = 0, leaps = 0, begin = 0;
+    for (size_t i = 1; i < n; i++) { /* which values stay cannot be foreseen: no branch on it */
+        const bool news = y[i] != y[i - 1];
+        runs += news;
+        single += news & (i - begin == 1);
+        leaps += news & (fabs(y[i] - y[i - 1]) > 1.5 * step);
+        begin = news ? i : begin;
     }
-    return runs >= 5 && single <= alone * runs && leaps > runs / 2;
+    return runs >= 5 && (double)single <= alone * (double)runs && 2 * leaps > runs;
 }
 
 /* Stairs: on its way in one direction the channel stands still for rows, between two leaps of more
@@ -31,17 +31,16 @@ static double stand_of(const double *t, const double *y, size_t n, double least,
     size_t stands = 0, passes = 0, begin = 0;
     double before = 0; /* the leap to the figure that stands */
     for (size_t i = 1; i < n; i++) {
-        const double leap = y[i] - y[i - 1];
-        if (leap == 0)
-            continue;
-        if (before * leap > 0 && fmin(fabs(before), fabs(leap)) > least) {
+        const double leap = y[i] - y[i - 1], least_leap = lesser(fabs(before), fabs(leap));
+        const bool news = leap != 0;
+        if ((before * leap > 0) & (least_leap > least)) { /* rarely both */
             if (i - begin > 1)
                 work[stands++] = t[i] - t[begin];
             else
                 passes++;
         }
-        before = leap;
-        begin = i;
+        before = news ? leap : before;
+        begin = news ? i : begin;
     }
     return stands >= LEAST_STANDS && stands > 2 * passes ? shot_median(work, stands) : NAN;
 }

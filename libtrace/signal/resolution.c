@@ -11,20 +11,48 @@ enum { ENOUGH_CHANGES = 10 };
 
 static const double rounding = SHOT_CHANGES_ROUNDING;
 
-/* The smallest change, and how many there are: stretch by stretch, and over what is missing. */
+/* The changes from one value to the next lie within stretches and over what is missing: the seam
+ * of two values there.  Returns the length of the next one, 0 at the end, and moves `at`. */
+typedef struct stretches {
+    const double *y;
+    size_t n, at;
+    double seam[2];
+    bool in_seam;
+} stretches;
+
+static stretches stretches_of(const double *y, size_t n) {
+    return (stretches){y, n, 0, {NAN, NAN}, false};
+}
+
+static size_t next_stretch(stretches *of, const double **values) {
+    if (of->in_seam) { /* the stretch behind it */
+        size_t to = of->at;
+        while (to < of->n && !isnan(of->y[to]))
+            to++;
+        *values = of->y + of->at;
+        const size_t length = to - of->at;
+        of->seam[0] = of->y[to - 1];
+        of->at = to;
+        of->in_seam = false;
+        return length;
+    }
+    while (of->at < of->n && isnan(of->y[of->at]))
+        of->at++;
+    if (of->at == of->n)
+        return 0;
+    of->seam[1] = of->y[of->at];
+    of->in_seam = true;
+    *values = of->seam;
+    return 2;
+}
+
+/* The smallest change, and how many there are. */
 static shot_changes find_changes(const double *y, size_t n) {
     shot_changes all = {INFINITY, 0};
-    double seam[2] = {NAN, NAN};
-    for (size_t from = 0, to; from < n; from = to + 1) {
-        for (to = from; to < n && !isnan(y[to]); to++) {
-        }
-        if (to == from)
-            continue;
-        seam[1] = y[from];
-        shot_changes_take(seam, 2, &all);
-        shot_changes_take(y + from, to - from, &all);
-        seam[0] = y[to - 1];
-    }
+    stretches walk = stretches_of(y, n);
+    const double *values;
+    for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
+        shot_changes_take(values, length, &all);
     return all;
 }
 
@@ -49,16 +77,12 @@ static double step_of_digits(const double *y, size_t n) {
 
 /* Are nine in ten of the changes up to `most` whole multiples of the step, to that part of it? */
 static bool divides_changes(const double *y, size_t n, double step, double most, double part) {
-    size_t multiples = 0, others = 0;
-    double before = NAN;
-    for (size_t i = 0; i < n; i++) {
-        const double change = fabs(y[i] - before), steps = change / step;
-        if (steps > 0.5 && change < most)
-            fabs(steps - round(steps)) < part ? multiples++ : others++;
-        if (!isnan(y[i]))
-            before = y[i];
-    }
-    return multiples >= 9 * others;
+    shot_multiples all = {0, 0};
+    stretches walk = stretches_of(y, n);
+    const double *values;
+    for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
+        shot_changes_divide(values, length, &(shot_divisor){step, most, part}, &all);
+    return all.multiples >= 9 * all.others;
 }
 
 /* The smallest change is the step if others are its multiples, roughly, since a step may be no
