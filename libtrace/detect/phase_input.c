@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The channels and metadata by which phases are told. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -43,27 +44,36 @@ static shot_status fresh_view_of(const shot_table *shot, const char *channel,
     return status;
 }
 
-/* In a short log in which the pump pulses for most of the time hardly a stretch of the length that
- * signal/noise.c looks at is quiet, and curves pass for noise.  A shorter one is: where some
- * stretch of 16 samples shows less than half of the noise, which chance hardly brings about, that
- * is what the log has. */
-enum { SHORT_LOG = 200, STRETCH = 16 };
+/* A sample less the line between its neighbours, of variance 1 for white noise of variance 1. */
+static double residual(const shot_channel_view *view, size_t i) {
+    const double *t = view->t + i, *y = view->y + i;
+    const double b = (t[0] - t[-1]) / (t[1] - t[-1]), a = 1 - b;
+    return (y[0] - a * y[-1] - b * y[1]) / sqrt(1 + a * a + b * b);
+}
+
+/* In a short log in which the pressure moves most of the time (pulses; a gauge read by hand) hardly
+ * a stretch of the length that signal/noise.c looks at is quiet, and curves pass for noise.  A
+ * quarter of the samples is quiet: where these show less than half of the noise, it is what the log
+ * has.  The lower quartile of |z| for a standard normal z is 0.3186. */
+static const double quartile = 0.31863936396437514;
+enum { SHORT_LOG = 200 };
+
+static int by_size(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
 
 static shot_status take_quiet_noise(shot_channel_view *view) {
-    shot_noise least = view->noise, one;
-    if (view->processed || view->n > SHORT_LOG)
+    double size[SHORT_LOG];
+    size_t n = 0;
+    if (view->processed || view->n > SHORT_LOG || view->n < 5)
         return SHOT_OK;
-    double *work = malloc(shot_noise_workspace(STRETCH) * sizeof *work);
-    if (work == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i + STRETCH <= view->n; i += STRETCH / 2)
-        if (shot_noise_estimate(view->t + i, view->y + i, STRETCH, view->step, work, &one) ==
-                SHOT_OK &&
-            one.sd < least.sd)
-            least = one;
-    free(work);
-    if (least.sd < view->noise.sd / 2)
-        view->noise = (shot_noise){.sd = least.sd, .inflation = 1, .spacing = view->noise.spacing};
+    for (size_t i = 1; i + 1 < view->n; i++)
+        size[n++] = fabs(residual(view, i));
+    qsort(size, n, sizeof *size, by_size);
+    const double sd = fmax(size[n / 4] / quartile, view->step / sqrt(12));
+    if (sd < view->noise.sd / 2)
+        view->noise = (shot_noise){.sd = sd, .inflation = 1, .spacing = view->noise.spacing};
     return SHOT_OK;
 }
 
