@@ -28,7 +28,7 @@ static double rest_level(const shot_channel_view *level, double top, double near
     for (size_t i = 0; i < level->n; i++)
         least = fmin(least, level->y[i]);
     for (size_t i = 0; i < level->n; i++)
-        if (level->y[i] <= least + fmax(0.01 * top, 3 * level->noise.sd))
+        if (level->y[i] <= least + 3 * level->noise.sd)
             work[n++] = level->y[i];
     double rest = n > 0 ? shot_median(work, n) : 0;
     return fabs(rest) <= near ? rest : 0;

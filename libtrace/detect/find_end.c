@@ -96,6 +96,23 @@ static double fall_near(const shot_course *course, double from, double stops, do
     return last_fall(course, from, pressed, course->rest + 0.3 * (course->top - course->rest));
 }
 
+/* Where the pressure comes under what is no pressure.  That stands over the rest of the gauge, which
+ * is known as well as noise and its drift let it be: where the fall is slow, that counts. */
+static shot_instant find_release(const shot_course *course, double from) {
+    const shot_channel_view *puck = &course->puck;
+    const double none = course->rest + shot_no_pressure;
+    shot_instant found = shot_onset_crossing(puck, from, puck->t[puck->n - 1], none, -1, 0.3);
+    if (isnan(found.at))
+        return found;
+    const double half = fmax(0.15, puck->noise.spacing);
+    const double fall = shot_view_at(&course->level, found.at - half) -
+                        shot_view_at(&course->level, found.at + half);
+    const double off = puck->noise.sd * 2 * half / fmax(fall, puck->noise.sd);
+    found.low = found.at - hypot(found.at - found.low, off);
+    found.high = found.at + hypot(found.high - found.at, off);
+    return found;
+}
+
 void shot_find_end(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     if (isnan(out->full.at))
@@ -114,6 +131,5 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
         shot_edge_slack(puck) / 2);
     if (isnan(out->pump_off.at))
         return;
-    out->released = shot_onset_crossing(puck, out->pump_off.at, puck->t[puck->n - 1],
-                                        course->rest + shot_no_pressure, -1, 0.3);
+    out->released = find_release(course, out->pump_off.at);
 }

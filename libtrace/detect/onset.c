@@ -209,8 +209,23 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
 
 /* ---- crossings ---- */
 
+/* Two samples on end lie clear of the level on either side of it: it is crossed between them. */
+static bool crossed_within(const shot_channel_view *view, size_t i, double level) {
+    const double clear = fmax(3 * view->noise.sd, view->step / 2);
+    return i > 0 && (view->y[i - 1] - level) * (view->y[i] - level) < 0 &&
+           fmin(fabs(view->y[i - 1] - level), fabs(view->y[i] - level)) > clear;
+}
+
+static shot_instant within_step(const shot_channel_view *view, size_t i, double level) {
+    const double share = (level - view->y[i - 1]) / (view->y[i] - view->y[i - 1]);
+    return (shot_instant){view->t[i - 1] + share * (view->t[i] - view->t[i - 1]), view->t[i - 1],
+                          view->t[i]};
+}
+
 /* The line through the samples around sample i (two or more on either side) crosses there. */
 static shot_instant refine_crossing(const shot_channel_view *view, size_t i, double level) {
+    if (crossed_within(view, i, level))
+        return within_step(view, i, level);
     double half = fmax(2.01 * view->noise.spacing, 0.15);
     double middle = i > 0 ? (view->t[i] + view->t[i - 1]) / 2 : view->t[i];
     shot_straight_line line;
