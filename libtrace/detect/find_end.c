@@ -96,8 +96,8 @@ static double fall_near(const shot_course *course, double from, double stops, do
     return last_fall(course, from, pressed, course->rest + 0.3 * (course->top - course->rest));
 }
 
-/* Where the pressure comes under what is no pressure.  That stands over the rest of the gauge, which
- * is known as well as noise and its drift let it be: where the fall is slow, that counts. */
+/* Where the pressure comes under what is no pressure.  That stands over the rest of the gauge,
+ * which is known as well as noise and its drift let it be: where the fall is slow, that counts. */
 static shot_instant find_release(const shot_course *course, double from) {
     const shot_channel_view *puck = &course->puck;
     const double none = course->rest + shot_no_pressure;
@@ -120,7 +120,9 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
     double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
     double about = fall_near(course, out->full.at, stops, pressed);
-    if (fmax(about, stops) >= puck->t[puck->n - 1] - 1.5 * puck->noise.spacing)
+    const size_t last = puck->n - 1;
+    if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
+        puck->y[last] > course->rest + shot_no_pressure)
         return;
     shot_instant shut = {NAN, NAN, NAN}, falls = fall_start(puck, about, course->rest, slack);
     if (stops > about - 3)

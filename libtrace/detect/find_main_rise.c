@@ -122,7 +122,8 @@ static shot_instant filled(const shot_course *course, const shot_phases *out, do
             break;
         }
     from = fmax(out->water_in.at, from - 0.15 - level->noise.spacing);
-    return shot_onset_crossing(&course->puck, from, until, goal, 1, 0.3);
+    return shot_onset_crossing(&course->puck, from, until + course->puck.noise.spacing, goal, 1,
+                               0.3);
 }
 
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
@@ -135,7 +136,9 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     }
     out->held = held >= shot_no_pressure && out->rise.at > out->water_in.at;
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
-    out->fill_end = shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));
+    out->fill_end = shot_instant_not_before(
+        shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck)),
+        out->water_in.at);
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
@@ -197,6 +200,9 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
         pump_gaps_find(course->input, course->restriction, out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
         count = before_main_run(course, out->water_in.at, gaps, count);
+    if (out->from_pressure && count > 0)
+        out->water_in.low =
+            out->late ? NAN : course->puck.t[0]; /* pulses that filled the basket do not show */
     if (status == SHOT_OK)
         find_rise(course, gaps, count, out);
     free(gaps);

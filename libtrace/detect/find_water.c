@@ -21,7 +21,7 @@ static double first_over(const shot_channel_view *view, double limit, double hol
 /* Between two samples: no sample lies on the way. */
 static shot_instant between(const shot_channel_view *view, size_t i) {
     if (i == 0)
-        return (shot_instant){view->t[0], view->t[0] - view->noise.spacing, view->t[0]};
+        return (shot_instant){view->t[0], NAN, view->t[0]};
     return (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
 }
 
@@ -55,7 +55,7 @@ static shot_instant onset_place(const shot_channel_view *view, double rest, doub
     double back = fmax(2, 8 * spacing);
     shot_power_rule rule = {.from = about - back,
                             .to = view->t[on_way],
-                            .earliest = fmax(about - 0.8 - 2 * spacing, view->t[0] - spacing),
+                            .earliest = fmax(about - 0.8 - 2 * spacing, view->t[0]),
                             .latest = view->t[on_way],
                             .level = rest,
                             .level_sd = 2 * view->noise.sd,
@@ -70,6 +70,11 @@ static shot_instant onset_near(const shot_channel_view *view, double rest, doubl
     return shot_instant_widened(onset_place(view, rest, limit, about), shot_edge_slack(view) / 2);
 }
 
+/* Water was in when the log began, nobody knows since when. */
+static shot_instant before_log(const shot_channel_view *view) {
+    return (shot_instant){view->t[0], NAN, view->t[0]};
+}
+
 void shot_find_water(const shot_course *course, shot_phases *out) {
     const shot_channel_view *flow = &course->input->flow, *puck = &course->puck;
     double hold = 0.5;
@@ -78,8 +83,9 @@ void shot_find_water(const shot_course *course, shot_phases *out) {
                        fmax(0.1 * (course->flow_top - course->flow_rest), 4 * flow->noise.sd);
         double about = first_over(flow, limit, hold);
         if (!isnan(about)) {
-            out->water_in = onset_near(flow, course->flow_rest, limit, about);
             out->late = flow->y[0] > limit && about == flow->t[0];
+            out->water_in =
+                out->late ? before_log(flow) : onset_near(flow, course->flow_rest, limit, about);
             return;
         }
     }
@@ -89,10 +95,11 @@ void shot_find_water(const shot_course *course, shot_phases *out) {
     double about = first_over(puck, limit, hold);
     if (isnan(about))
         return;
-    out->water_in = onset_near(puck, course->rest, limit, about);
     out->from_pressure = true; /* the basket took water before it showed */
     out->late = about == puck->t[0];
-    out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
+    out->water_in = out->late ? before_log(puck) : onset_near(puck, course->rest, limit, about);
+    if (!out->late)
+        out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
 }
 
 /* ---- the first drop ---- */

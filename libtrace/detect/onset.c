@@ -47,6 +47,11 @@ shot_instant shot_instant_widened(shot_instant one, double by) {
     return (shot_instant){one.at, one.low - by, one.high + by};
 }
 
+shot_instant shot_instant_not_before(shot_instant one, double time) {
+    const double at = one.at < time ? time : one.at; /* what is not known stays so */
+    return (shot_instant){at, one.low, one.high < at ? at : one.high};
+}
+
 double shot_edge_slack(const shot_channel_view *view) {
     return hypot(0.01, view->noise.spacing / 2);
 }

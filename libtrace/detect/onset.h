@@ -19,6 +19,9 @@ shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b);
 /* The same instant, its interval longer by so much on either side. */
 shot_instant shot_instant_widened(shot_instant one, double by);
 
+/* The same, but not before `time`, which came first. */
+shot_instant shot_instant_not_before(shot_instant one, double time);
+
 /* What no fit to samples knows of the instant of an edge: how a sensor answers, and what happened
  * within the time between two samples.  A gauge or meter answers within about a hundredth of a
  * second (common practice, no source); half the time between two samples, since an edge that is

@@ -54,8 +54,9 @@ static double residual(const shot_channel_view *view, size_t i) {
 /* In a short log in which the pressure moves most of the time (pulses; a gauge read by hand) hardly
  * a stretch of the length that signal/noise.c looks at is quiet, and curves pass for noise.  A
  * quarter of the samples is quiet: where these show less than half of the noise, it is what the log
- * has.  The lower quartile of |z| for a standard normal z is 0.3186. */
-static const double quartile = 0.31863936396437514;
+ * has.  The lower quartile of |z| for a standard normal z is 0.3186.  Figures 2 s apart and more
+ * show curves alone: all that is known of their noise is how they are rounded. */
+static const double quartile = 0.31863936396437514, apart = 2;
 enum { SHORT_LOG = 200 };
 
 static int by_size(const void *a, const void *b) {
@@ -71,7 +72,8 @@ static shot_status take_quiet_noise(shot_channel_view *view) {
     for (size_t i = 1; i + 1 < view->n; i++)
         size[n++] = fabs(residual(view, i));
     qsort(size, n, sizeof *size, by_size);
-    const double sd = fmax(size[n / 4] / quartile, view->step / sqrt(12));
+    const double rounded = view->step / sqrt(12), quiet = fmax(size[n / 4] / quartile, rounded);
+    const double sd = view->noise.spacing >= apart && rounded > 0 ? rounded : quiet;
     if (sd < view->noise.sd / 2)
         view->noise = (shot_noise){.sd = sd, .inflation = 1, .spacing = view->noise.spacing};
     return SHOT_OK;
