@@ -214,29 +214,40 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
 
 /* ---- crossings ---- */
 
-/* Two samples on end lie clear of the level on either side of it: it is crossed between them. */
-static bool crossed_within(const shot_channel_view *view, size_t i, double level) {
-    const double clear = fmax(3 * view->noise.sd, view->step / 2);
-    return i > 0 && (view->y[i - 1] - level) * (view->y[i] - level) < 0 &&
-           fmin(fabs(view->y[i - 1] - level), fabs(view->y[i] - level)) > clear;
+/* Does sample i lie clear of the level, as far as noise and rounding let tell? */
+static bool is_clear(const shot_channel_view *view, size_t i, double level) {
+    return fabs(view->y[i] - level) > fmax(3 * view->noise.sd, view->step / 2);
 }
 
+/* Between samples i - 1 and i; where one of them is not clear of the level, it may have been
+ * crossed a sample before or after. */
 static shot_instant within_step(const shot_channel_view *view, size_t i, double level) {
-    const double share = (level - view->y[i - 1]) / (view->y[i] - view->y[i - 1]);
-    return (shot_instant){view->t[i - 1] + share * (view->t[i] - view->t[i - 1]), view->t[i - 1],
-                          view->t[i]};
+    const double *t = view->t, *y = view->y;
+    const double at = t[i - 1] + (level - y[i - 1]) / (y[i] - y[i - 1]) * (t[i] - t[i - 1]);
+    const size_t low = i > 1 && !is_clear(view, i - 1, level) ? i - 2 : i - 1;
+    const size_t high = i + 1 < view->n && !is_clear(view, i, level) ? i + 1 : i;
+    return (shot_instant){at, t[low], t[high]};
 }
 
-/* The line through the samples around sample i (two or more on either side) crosses there. */
+static bool is_off(const shot_channel_view *view, size_t i, const shot_straight_line *line) {
+    const double fitted = line->level + line->slope * (view->t[i] - line->centre);
+    return fabs(view->y[i] - fitted) > 3 * view->noise.sd;
+}
+
+/* The line through the samples around sample i (two or more on either side) crosses there; but
+ * where samples i - 1 and i, on either side of the level, lie off that line, the channel goes
+ * faster than its samples come, and all that is known is that it crosses between them. */
 static shot_instant refine_crossing(const shot_channel_view *view, size_t i, double level) {
-    if (crossed_within(view, i, level))
-        return within_step(view, i, level);
     double half = fmax(2.01 * view->noise.spacing, 0.15);
     double middle = i > 0 ? (view->t[i] + view->t[i - 1]) / 2 : view->t[i];
     shot_straight_line line;
-    if (shot_straight_line_fit(view->t, view->y, view->n, middle - half, middle + half, &line) !=
-            SHOT_OK ||
-        line.slope == 0)
+    const bool step = i > 0 && (view->y[i - 1] - level) * (view->y[i] - level) < 0;
+    const bool fitted = shot_straight_line_fit(view->t, view->y, view->n, middle - half,
+                                               middle + half, &line) == SHOT_OK;
+    if (step && (!fitted || (is_clear(view, i - 1, level) && is_clear(view, i, level)) ||
+                 is_off(view, i - 1, &line) || is_off(view, i, &line)))
+        return within_step(view, i, level);
+    if (!fitted || line.slope == 0)
         return around(view, view->t[i]);
     double at = line.centre + (level - line.level) / line.slope;
     double far = at - line.centre;
