@@ -198,7 +198,7 @@ static shot_status by_flow(const shot_phase_input *input, double restriction, do
         double slack = shot_edge_slack(flow);
         pump_gap gap = {
             shot_instant_widened(leaves(flow, flow->y[before], rest, before, first, -1), slack),
-            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack)};
+            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack), 0};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;
@@ -224,27 +224,60 @@ static bool eases_off(const shot_channel_view *p, const dip *d, double keeps) {
     return share > keeps || (share > half_kept && stays(p, d));
 }
 
-static shot_status by_pressure(const shot_phase_input *input, double from, double to, double keeps,
-                               gap_list *out) {
-    const shot_channel_view *p = &input->pressure;
-    if (p->n < 5)
-        return SHOT_OK;
-    double top = highest(p, from, to), reach = fmax(0.25, 3 * p->noise.spacing);
-    double depth = fmax(0.06 * top, fmax(6 * p->noise.sd, 2.01 * p->step));
+/* Dips are looked for in the `level`, edges are placed by the samples. */
+static shot_status by_pressure(const shot_channel_view *p, const shot_channel_view *level,
+                               double from, double to, double keeps, gap_list *out) {
+    double top = highest(level, from, to), reach = fmax(0.25, 3 * p->noise.spacing);
+    double depth = fmax(0.06 * top, fmax(6 * level->noise.sd, 2.01 * p->step));
     size_t at = shot_view_first(p, from), end = shot_view_first(p, to);
     dip d;
-    while (next_dip(p, end, depth, &at, &d)) {
+    while (next_dip(level, end, depth, &at, &d)) {
         double peak = p->t[d.peak], trough = p->t[d.trough];
-        if (eases_off(p, &d, keeps))
+        if (eases_off(level, &d, keeps))
             continue;
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         double slack = shot_edge_slack(p);
         pump_gap gap = {
             shot_instant_widened(shot_onset_break(p, peak - reach, peak + half, peak), slack),
-            shot_instant_widened(shot_onset_break(p, trough - half, p->t[d.end], trough), slack)};
+            shot_instant_widened(shot_onset_break(p, trough - half, p->t[d.end], trough), slack),
+            level->y[d.peak] - level->y[d.trough]};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;
+}
+
+/* A pump's strokes are no pulses: means over a tenth of a second, five strokes of the mains, or one
+ * sample of a slower log. */
+static const double strokes = 0.09; /* s, so that one of 0.1 s holds no more samples than it must */
+
+static shot_status stroke_means(const shot_channel_view *p, shot_channel_view *out) {
+    SHOT_TRY(shot_view_smooth(p, strokes / 2, out));
+    out->noise.sd /= sqrt(fmax(1, strokes / p->noise.spacing / p->noise.inflation));
+    return SHOT_OK;
+}
+
+/* Do swings as deep go on while the pump runs on, and lose little of what the pressure is then?
+ * They are the pump's ripple, which a logger of about its rate, or half of it, shows as a slow beat
+ * (Shannon 1949, 'Communication in the presence of noise', theorem 1). */
+static bool goes_on(const shot_channel_view *level, double lost) {
+    enum { MANY = 3 };
+    size_t at = 0, count = 0;
+    for (dip d; count < MANY && next_dip(level, level->n, 0.6 * lost, &at, &d);)
+        count += level->y[d.trough] > short_kept * level->y[d.peak];
+    return count == MANY;
+}
+
+/* The gaps by the pressure; where the pump stood at all, short ones too. */
+static shot_status all_by_pressure(const shot_phase_input *input, const shot_channel_view *level,
+                                   double from, double to, gap_list *out) {
+    const shot_channel_view *p = &input->pressure;
+    if (p->n < 5)
+        return SHOT_OK;
+    SHOT_TRY(by_pressure(p, level, from, to, kept(input), out));
+    if (out->count == 0 || kept(input) == short_kept)
+        return SHOT_OK;
+    out->count = 0;
+    return by_pressure(p, level, from, to, short_kept, out);
 }
 
 /* ---- both ---- */
@@ -316,16 +349,17 @@ static bool water_ran(const shot_channel_view *flow, const pump_gap *gap, double
 }
 
 /* Does the pressure alone show the gap for good? */
-static bool holds_alone(const shot_phase_input *input, double restriction, const pump_gap *gap,
-                        double from) {
-    return !water_ran(&input->flow, gap, from) &&
+static bool holds_alone(const shot_phase_input *input, const shot_channel_view *level,
+                        double restriction, const pump_gap *gap, double from) {
+    return !water_ran(&input->flow, gap, from) && !goes_on(level, gap->lost) &&
            puck_drains(input, restriction, gap->off.at, gap->on.at);
 }
 
 /* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing,
  * and a slow flow meter may miss a short one. */
-static shot_status merge(const shot_phase_input *input, double restriction, double from,
-                         const gap_list *flow, const gap_list *pressure, gap_list *out) {
+static shot_status merge(const shot_phase_input *input, const shot_channel_view *level,
+                         double restriction, double from, const gap_list *flow,
+                         const gap_list *pressure, gap_list *out) {
     size_t meets;
     for (size_t i = 0; i < flow->count; i++) {
         const pump_gap *other = meeting(pressure, &flow->items[i], &meets);
@@ -333,7 +367,7 @@ static shot_status merge(const shot_phase_input *input, double restriction, doub
     }
     for (size_t k = 0; k < pressure->count; k++)
         if (meeting(flow, &pressure->items[k], &meets) == NULL &&
-            holds_alone(input, restriction, &pressure->items[k], from))
+            holds_alone(input, level, restriction, &pressure->items[k], from))
             SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
         qsort(out->items, out->count, sizeof *out->items, by_time);
@@ -343,15 +377,14 @@ static shot_status merge(const shot_phase_input *input, double restriction, doub
 shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double from,
                            double to, pump_gap **out, size_t *count) {
     gap_list flow = {0}, pressure = {0}, all = {0};
+    shot_channel_view level;
+    SHOT_TRY(stroke_means(&input->pressure, &level));
     shot_status status = by_flow(input, restriction, from, to, &flow);
     if (status == SHOT_OK)
-        status = by_pressure(input, from, to, kept(input), &pressure);
-    if (status == SHOT_OK && pressure.count > 0 && kept(input) < short_kept) {
-        pressure.count = 0;
-        status = by_pressure(input, from, to, short_kept, &pressure);
-    }
+        status = all_by_pressure(input, &level, from, to, &pressure);
     if (status == SHOT_OK)
-        status = merge(input, restriction, from, &flow, &pressure, &all);
+        status = merge(input, &level, restriction, from, &flow, &pressure, &all);
+    shot_channel_view_free(&level);
     free(flow.items);
     free(pressure.items);
     if (status != SHOT_OK) {

@@ -8,6 +8,7 @@
 
 typedef struct pump_gap {
     shot_instant off, on; /* the pump stops, and starts again */
+    double lost;          /* pressure lost, bar; 0 where the flow tells */
 } pump_gap;
 
 /* All gaps from `from` to `to`, in order; *out is freed by the caller.  `restriction`
