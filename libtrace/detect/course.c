@@ -20,8 +20,9 @@ static double mean_length(const shot_channel_view *view, double top, double shar
     return fmin(fmax(third, needed), fmax(most, third));
 }
 
-/* The level of a channel at rest, the least that it knows for a while, if it is near zero; else the
- * log was cut before it came to rest, and 0 is all that can be said. */
+/* The level of a channel at rest, the least that it knows for a while, if it is near zero; more,
+ * and the log was cut before it came to rest, and 0 is all that can be said.  Less, and its zero is
+ * off, if it stays there for a second: a puck has no suction. */
 static double rest_level(const shot_channel_view *level, double top, double near, double *work) {
     double least = INFINITY;
     size_t n = 0;
@@ -31,7 +32,8 @@ static double rest_level(const shot_channel_view *level, double top, double near
         if (level->y[i] <= least + 3 * level->noise.sd)
             work[n++] = level->y[i];
     double rest = n > 0 ? shot_median(work, n) : 0;
-    return fabs(rest) <= near ? rest : 0;
+    const bool stays = n >= 3 && (double)n * level->noise.spacing >= 1;
+    return rest <= near && (rest >= -near || stays) ? rest : 0;
 }
 
 static double highest(const shot_channel_view *level) {

@@ -42,6 +42,9 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out);
 /* After the main pressure is reached: pump off, release. */
 void shot_find_end(const shot_course *course, shot_phases *out);
 
+/* Without a gauge: when water last stops running into the basket. */
+void shot_find_water_end(const shot_course *course, shot_phases *out);
+
 /* The first drop, seen in weight or outflow. */
 void shot_find_drip(const shot_course *course, shot_phases *out);
 

@@ -7,6 +7,7 @@
 
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
 static const double seconds_before = 4; /* of the brew by which its end is judged */
+static const double sparse = 1;         /* s: figures that a hand wrote down */
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
@@ -58,7 +59,8 @@ static double last_flow(const shot_course *course, double from, double pressed) 
     return after < usual / 4 ? stops : NAN;
 }
 
-/* Where a channel starts to fall, to within a sample: the line before, and the way down to half. */
+/* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
+ * Figures a second apart and more have none on the way. */
 static shot_instant fall_start(const shot_channel_view *view, double about, double rest,
                                double before) {
     double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
@@ -67,7 +69,7 @@ static shot_instant fall_start(const shot_channel_view *view, double about, doub
     size_t i = shot_view_first(view, about - before);
     while (i + 1 < view->n && view->y[i] > half)
         i++;
-    if (i > 0 && view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))
+    if (i > 0 && (spacing >= sparse || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest))))
         return (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
     double end = fmin(view->t[i], about + reach);
     shot_power_rule rule = {.from = about - reach,
@@ -134,4 +136,16 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
     if (isnan(out->pump_off.at))
         return;
     out->released = find_release(course, out->pump_off.at);
+}
+
+void shot_find_water_end(const shot_course *course, shot_phases *out) {
+    const shot_channel_view *flow = &course->input->flow;
+    if (course->input->pressure.n > 0 || flow->n < 5 || isnan(out->water_in.at))
+        return;
+    const double end = flow->t[flow->n - 1], spacing = flow->noise.spacing;
+    const double stops = last_flow(course, out->water_in.at, end);
+    if (!(stops < end - 1.5 * spacing)) /* the log ends while water runs */
+        return;
+    out->water_end = shot_instant_widened(
+        fall_start(flow, stops, course->flow_rest, fmax(0.6, 2 * spacing)), shot_edge_slack(flow));
 }

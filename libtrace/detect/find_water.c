@@ -18,6 +18,13 @@ static double first_over(const shot_channel_view *view, double limit, double hol
     return NAN;
 }
 
+/* What a meter rises by that is no noise.  A person who writes figures down rounds them: by one
+ * step it is up. */
+static double least_rise(const shot_channel_view *flow) {
+    const bool rounded = flow->noise.sd <= 1.001 * flow->step / sqrt(12);
+    return rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step : 4 * flow->noise.sd;
+}
+
 /* Between two samples: no sample lies on the way. */
 static shot_instant between(const shot_channel_view *view, size_t i) {
     if (i == 0)
@@ -80,7 +87,7 @@ void shot_find_water(const shot_course *course, shot_phases *out) {
     double hold = 0.5;
     if (flow->n >= 5 && course->flow_top - course->flow_rest > 6 * flow->noise.sd) {
         double limit = course->flow_rest +
-                       fmax(0.1 * (course->flow_top - course->flow_rest), 4 * flow->noise.sd);
+                       fmax(0.1 * (course->flow_top - course->flow_rest), least_rise(flow));
         double about = first_over(flow, limit, hold);
         if (!isnan(about)) {
             out->late = flow->y[0] > limit && about == flow->t[0];

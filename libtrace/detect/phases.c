@@ -61,6 +61,7 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     shot_find_water(course, out);
     SHOT_TRY(shot_find_main_rise(course, out));
     shot_find_end(course, out);
+    shot_find_water_end(course, out);
     shot_find_drip(course, out);
     shot_find_stream_end(course, out);
     return SHOT_OK;
@@ -76,6 +77,7 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .pump_off = never,
                          .released = never,
                          .first_drip = never,
+                         .water_end = never,
                          .stream_end = never};
     shot_status status = shot_course_new(input, &course);
     double apart = status == SHOT_OK ? between_shots(&course) : NAN;

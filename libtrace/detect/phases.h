@@ -41,6 +41,7 @@ typedef struct shot_phases {
     shot_instant pump_off; /* end of the brew */
     shot_instant released; /* under 0.5 bar */
     shot_instant first_drip;
+    shot_instant water_end;  /* water last stops running in, where there is no gauge */
     shot_instant stream_end; /* the stream into the cup stops */
     bool held;               /* a pre-wetting level or pulses came before the main rise */
     bool from_pressure;      /* water_in is that of the pressure: water was in before */

@@ -16,6 +16,7 @@
 #include "detect/onset.h"
 
 static const double stretch = 0.5; /* s, the shortest that counts as a fill */
+static const double shortest = 4;  /* s that most fills take: figures further apart miss them */
 static const double strong = 0.6;  /* of the highest flow */
 static const double worth = 0.3;   /* bar lost at the highest flow, to be worth the correction */
 static const double alike =
@@ -40,7 +41,8 @@ double shot_restriction(const shot_channel_view *pressure, const shot_channel_vi
                         double rest) {
     shot_channel_view level;
     double top = 0, least = INFINITY, where = NAN, length = fmax(stretch, 3 * flow->noise.spacing);
-    if (flow->n < 5 || pressure->n < 5 || shot_view_smooth(flow, length / 2, &level) != SHOT_OK)
+    if (flow->n < 5 || pressure->n < 5 || length > shortest ||
+        shot_view_smooth(flow, length / 2, &level) != SHOT_OK)
         return 0;
     for (size_t i = 0; i < level.n; i++)
         top = fmax(top, level.y[i]);

@@ -80,12 +80,14 @@ static shot_status add_drip(const shot_phase_input *input, const shot_phases *ph
     return add_mark("first-drip", &phases->first_drip, &phases->first_drip, note, intervals, found);
 }
 
-/* Without a gauge the cup alone tells of the end: it does not say when the pump stopped, but that
- * it did so before. */
-static shot_status add_stream_end(const shot_phase_input *input, const shot_phases *phases,
-                                  bool intervals, shot_findings *found) {
+/* Without a gauge nobody knows whether what ends is a brew; but water and cup tell when they stop,
+ * and the pump stopped before the cup does. */
+static shot_status add_stops(const shot_phase_input *input, const shot_phases *phases,
+                             bool intervals, shot_findings *found) {
     if (input->pressure.n > 0)
         return SHOT_OK;
+    SHOT_TRY(add_mark("note", &phases->water_end, &phases->water_end,
+                      "the water stopped: a brew ended by then", intervals, found));
     return add_mark("note", &phases->stream_end, &phases->stream_end,
                     "the stream into the cup stopped: the brew had ended by then", intervals,
                     found);
@@ -196,7 +198,7 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
     if (status == SHOT_OK)
         status = add_drip(&input, &phases, untouched(&input), found);
     if (status == SHOT_OK)
-        status = add_stream_end(&input, &phases, untouched(&input), found);
+        status = add_stops(&input, &phases, untouched(&input), found);
     shot_phase_input_free(&input);
     return status;
 }

@@ -267,6 +267,35 @@ static void the_rest_may_come_last(void **state) {
     shot_text_free(&cut);
 }
 
+/* A gauge alone, at 3 bar from 3 to 11 s and at 9 bar then, shows the strokes of a pump of 50 Hz,
+ * of 0.6 bar either way.  A logger of a little more than twice that rate shows them as they come
+ * and go, one of a little less than that rate as a slow beat; both at 0.4 Hz. */
+static feed strokes(double rate) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(9, 0);
+    shot_text_add(&text, "time,pressure\n");
+    for (int i = 0; i <= 35 * rate; i++) {
+        double t = i / rate, held = t < 11 ? 3 * fmax(0, fmin(1, t - 2)) : 9 - 6 * exp(11 - t);
+        double pressure = t < 30 ? held : held * exp(-(t - 30) / 0.3);
+        double stroke = 0.2 * fmin(pressure, 3) * sin(2 * 3.14159265358979 * 50 * t);
+        shot_text_add_format(&text, "%.5f,%.2f\n", t,
+                             pressure + stroke + 0.02 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("pulses", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+static void strokes_of_a_pump_are_no_pulses(void **state) {
+    static const double rates[] = {100.4, 50.4, 49.6, 25.2};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
+        feed got = strokes(rates[i]);
+        assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
+        feed_free(&got);
+    }
+}
+
 static void a_direct_shot_has_none(void **state) {
     feed got = pulses(&(plan){.count = 0, .meter = true, .rate = 10});
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
@@ -283,6 +312,7 @@ int main(void) {
         cmocka_unit_test(a_controller_that_settles_is_no_pulse),
         cmocka_unit_test(a_row_of_pulses_is_whole),
         cmocka_unit_test(the_rest_may_come_last),
+        cmocka_unit_test(strokes_of_a_pump_are_no_pulses),
         cmocka_unit_test(a_direct_shot_has_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

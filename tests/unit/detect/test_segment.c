@@ -4,6 +4,8 @@
  * while the shot runs is told in time, and live and from a file come the same bytes. */
 #include <support/feed.h>
 
+#include <support/mark_text.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -336,11 +338,13 @@ static void whatever_is_logged_the_rest_is_told(void **state) {
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect(&got, "first-drip", 10, 10, 0.15);
     expect(&got, "brew", NAN, NAN, 0);
-    expect(&got, "note", 30, 30, 0.15);
+    expect(&got, "note", 30, 30, 0.15); /* of the water, and one of the stream */
     expect_note(&got, "no phases: there is no pressure to tell them by");
     feed_free(&got);
     got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0});
     expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "note", 30, 30, 0.15);
+    expect_note(&got, "the water stopped: a brew ended by then");
     expect_note(&got, "no first drip: there is no weight or outflow");
     feed_free(&got);
 }
@@ -366,6 +370,9 @@ static void a_cut_log_says_what_it_cannot_know(void **state) {
     expect(&got, "soak", 0, 3, 0.15);
     expect(&got, "brew", 4.35, 25, 0.15);
     expect_note(&got, "the log starts when water was in already");
+    const char *final = strstr(got.out.bytes, "# mark: preinfusion id=p1 ");
+    assert_non_null(final);
+    assert_true(isnan(mark_number(final, "from.low"))); /* since when, nobody knows */
     feed_free(&got);
     got = segment_odd((odd_log){ALL, 0, 12, 35, 10, 0, 0}); /* starts in the brew */
     expect(&got, "preinfusion", NAN, NAN, 0);
@@ -407,8 +414,8 @@ static void odd_conditions_change_nothing_else(void **state) {
     feed got = segment_odd((odd_log){ALL, 0, 0, 0.3, 10, 0, 0});
     expect_note(&got, "no phases: the pressure has fewer than five samples");
     feed_free(&got);
-    static const double zeros[] = {0.3, -0.4};
-    for (int i = 0; i < 2; i++) {
+    static const double zeros[] = {0.3, -0.4, -0.9};
+    for (int i = 0; i < 3; i++) {
         got = segment_odd((odd_log){ALL, 0, 0, 35, 10, zeros[i], 0});
         expect(&got, "soak", 3, 8, 0.15);
         expect(&got, "release", 30, 30.87, 0.15);

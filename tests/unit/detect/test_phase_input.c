@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a log of few figures, as of a gauge that a person reads by hand, is no noise: it has
+ * its phases, in their order and as well placed as its figures lie close. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+/* Full at 4 s, held at 3 bar until 12 s, up to 9 bar at 14 s, then down to 5 bar at 40 s as a
+ * spring lets go; off at 40 s. */
+static double pressure_of(double t) {
+    if (t < 3 || t > 41)
+        return 0;
+    if (t < 12)
+        return fmin(3, 3 * (t - 3));
+    if (t < 14)
+        return 3 + 3 * (t - 12);
+    return t < 40 ? 9 - 4 * (t - 14) / 26 : 5 * (41 - t);
+}
+
+static double flow_of(double t) {
+    return t < 1 || t > 40 ? 0 : t < 4 ? 6 : t < 12 ? 1 : 2;
+}
+
+/* A figure every so many seconds, to half a bar and half a millilitre a second. */
+static feed read_by_hand(double every, double first, bool meter) {
+    shot_text text = {0};
+    shot_text_add_format(&text, "time [s],pressure [bar]%s\n", meter ? ",flow [ml/s]" : "");
+    for (double t = first; t < 50; t += every) {
+        shot_text_add_format(&text, "%.1f,%.1f", t, round(2 * pressure_of(t)) / 2);
+        if (meter)
+            shot_text_add_format(&text, ",%.1f", round(2 * flow_of(t)) / 2);
+        shot_text_add(&text, "\n");
+    }
+    feed got = feed_chain("segment", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+static bool expect_end(const feed *got, const char *kind, double end, double tolerance) {
+    const char *text = got->out.bytes; /* the last mark is the one that stands */
+    const char *line = mark_line(text, kind, mark_count(text, kind) - 1);
+    if (line == NULL)
+        fail_msg("no %s in\n%s", kind, text);
+    double from = mark_number(line, "from"), to = mark_number(line, "to");
+    if (!(from <= to && fabs(to - end) <= tolerance))
+        fail_msg("%s\n%s", kind, text);
+    return mark_number(line, "to.low") <= end && end <= mark_number(line, "to.high");
+}
+
+/* 95 % of the plateau, 9 bar, are reached at 13.85 s; 0.5 bar are left at 40.9 s.  An edge lies
+ * anywhere between two figures, and a break in the slope up to one more away; of 60 intervals for
+ * 95 % three may miss. */
+static void a_gauge_read_by_hand_tells_the_phases(void **state) {
+    int held = 0;
+    for (int every = 1; every <= 5; every++)
+        for (int k = 0; k < 4; k++) {
+            feed got = read_by_hand(every, 0.3 * k, k % 2 == 1);
+            held += expect_end(&got, "preinfusion", 13.85, 1.5 * every);
+            held += expect_end(&got, "brew", 40, 1.5 * every);
+            held += expect_end(&got, "release", 40.9, every);
+            feed_free(&got);
+        }
+    assert_true(held >= 57);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_gauge_read_by_hand_tells_the_phases),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
