@@ -9,12 +9,15 @@ static const shot_instant never = {NAN, NAN, NAN};
 static const double longest_fill =
     8; /* s that a basket takes to fill; common practice, no source */
 
-/* The first time at which the channel is over `limit` and stays so in the mean of the next `hold`
- * seconds. */
+/* The first time at which the channel is over `limit` and stays so: in the mean of the next `hold`
+ * seconds, and of these without its own sample, which may be a spike. */
 static double first_over(const shot_channel_view *view, double limit, double hold) {
-    for (size_t i = 0; i < view->n; i++)
-        if (view->y[i] > limit && shot_view_mean(view, view->t[i], view->t[i] + hold) > limit)
+    for (size_t i = 0; i + 1 < view->n; i++) {
+        const double from = view->t[i + 1], until = fmax(from, view->t[i] + hold);
+        if (view->y[i] > limit && shot_view_mean(view, view->t[i], until) > limit &&
+            shot_view_mean(view, from, until) > limit)
             return view->t[i];
+    }
     return NAN;
 }
 
@@ -56,8 +59,9 @@ static shot_instant onset_place(const shot_channel_view *view, double rest, doub
         if (view->y[i] > view->y[top])
             top = i;
     double half = rest + (view->y[top] - rest) / 2;
+    const double resting = fmin(limit, rest + fmax(4 * view->noise.sd, view->step));
     if (view->y[over] >= half && over > 0 && view->y[over - 1] < limit)
-        return between(view, over);
+        return between(view, view->y[over - 1] > resting && over > 1 ? over - 1 : over);
     size_t on_way = first_part(view, rest, over, top);
     double back = fmax(2, 8 * spacing);
     shot_power_rule rule = {.from = about - back,
