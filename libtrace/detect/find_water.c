@@ -115,11 +115,19 @@ void shot_find_water(const shot_course *course, shot_phases *out) {
 
 /* ---- the first drop ---- */
 
+/* Neither a line nor a parabola is known to be the shape, and most streams look more like a line:
+ * so much of the way to the parabola. */
+static const double towards_parabola = 0.1;
+
+static const double first_part_time = 1; /* s of the stream by which its start is told */
+
 /* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
  * stream gives the start less just that lag.  But the stream may build up slowly: the interval
- * holds where a parabola would start too. */
+ * holds where a parabola would start too.  What is left when the lag is taken off is no later than
+ * where the weight begins to rise, by any shape, since no drop shows before it falls; figures far
+ * apart do not show where that is. */
 static shot_instant stream_start(const shot_channel_view *weight, const shot_power_rule *line,
-                                 size_t over) {
+                                 size_t over, double lag) {
     shot_power_rule curved = *line;
     shot_instant found = shot_power_onset(weight, line);
     if (isnan(found.at))
@@ -128,27 +136,29 @@ static shot_instant stream_start(const shot_channel_view *weight, const shot_pow
     shot_instant gentle = shot_power_onset(weight, &curved);
     if (isnan(gentle.at))
         return found;
-    /* Neither is known to be the shape, and most streams look more like a line: an eighth of the
-     * way to the parabola.  That is a limit itself, so that one standard deviation beyond it will
-     * do. */
+    /* the parabola is a limit itself, so that one standard deviation beyond it will do */
     found.low = fmin(found.low, gentle.at - (gentle.at - gentle.low) / 2);
-    found.at += fmin(0, gentle.at - found.at) / 8;
+    if (4 * weight->noise.spacing <= first_part_time)
+        found.at = fmin(found.at, gentle.high + lag);
+    found.at += fmin(0, gentle.at - found.at) * towards_parabola;
     return found;
 }
 
 /* A scale shows drops before it shows a stream: the level before the first, and the curve up to
- * where it is well clear of the noise. */
-static shot_instant first_weight(const shot_channel_view *weight, double earliest) {
+ * where it is well clear of the noise.  A cup that is knocked goes back.  `lag` is that of the
+ * scale, infinite if not known. */
+static shot_instant first_weight(const shot_channel_view *weight, double earliest, double lag) {
     double spacing = weight->noise.spacing, sd = weight->noise.sd * sqrt(weight->noise.inflation);
     size_t start = shot_view_first(weight, earliest);
     double first = isnan(earliest) ? weight->t[0] : earliest;
     double rest = shot_view_mean(weight, weight->t[0], first + fmax(1, 3 * spacing));
-    double limit = rest + fmax(5 * sd, 1.5 * weight->step);
+    double limit = rest + fmax(5 * sd, 1.5 * weight->step), hold = fmax(1.5, 3 * spacing);
     for (size_t i = isnan(earliest) ? 0 : start; i < weight->n; i++) {
         if (!(weight->y[i] > limit) ||
-            !(shot_view_mean(weight, weight->t[i], weight->t[i] + 1.5) > limit + 3 * sd))
+            !(shot_view_mean(weight, weight->t[i], weight->t[i] + hold) > limit + 3 * sd) ||
+            !(shot_view_mean(weight, weight->t[i] + hold / 2, weight->t[i] + hold) > limit))
             continue;
-        double about = weight->t[i], end = about + fmax(1, 4 * spacing);
+        double about = weight->t[i], end = about + fmax(first_part_time, 4 * spacing);
         shot_power_rule rule = {.from = fmax(first, about - 8),
                                 .to = end,
                                 .earliest = fmax(first, about - 4),
@@ -157,7 +167,7 @@ static shot_instant first_weight(const shot_channel_view *weight, double earlies
                                 .level_sd = sd,
                                 .sign = 1,
                                 .powers = 1};
-        return stream_start(weight, &rule, i);
+        return stream_start(weight, &rule, i, lag);
     }
     return never;
 }
@@ -174,7 +184,8 @@ void shot_find_drip(const shot_course *course, shot_phases *out) {
     if (out->late_full)
         return; /* the cup may hold some already */
     if (course->weight.n >= 5) {
-        seen = first_weight(&course->weight, out->water_in.at);
+        seen = first_weight(&course->weight, out->water_in.at,
+                            isnan(input->scale_lag) ? INFINITY : lag);
     } else if (outflow->n >= 5) {
         double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);
         double about = first_over(outflow, limit, 1);
