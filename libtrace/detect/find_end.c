@@ -64,7 +64,9 @@ static double last_flow(const shot_course *course, double from, double pressed) 
 static shot_instant fall_start(const shot_channel_view *view, double about, double rest,
                                double before) {
     double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
-    double usual = shot_view_mean(view, about - reach, about - before);
+    double usual = NAN;
+    for (double far = reach; isnan(usual) && far < 10 * reach; far *= 2) /* the log may have gaps */
+        usual = shot_view_mean(view, about - far, about - before);
     double half = rest + (usual - rest) / 2, slack = 3 * view->noise.sd;
     size_t i = shot_view_first(view, about - before);
     while (i + 1 < view->n && view->y[i] > half)

@@ -184,14 +184,23 @@ shot_instant shot_onset_curve(const shot_channel_view *view, double from, double
 
 /* ---- a fall ---- */
 
-static double slope_between(const shot_channel_view *view, double from, double to) {
-    size_t begin = shot_view_first(view, from),
-           end = shot_view_first(view, nextafter(to, INFINITY));
+static double slope_of(const shot_channel_view *view, size_t begin, size_t end) {
     shot_straight_line line;
-    if (shot_straight_line_fit(view->t + begin, view->y + begin, end - begin, from, to, &line) !=
-        SHOT_OK)
+    if (end < begin + 3 ||
+        shot_straight_line_fit(view->t + begin, view->y + begin, end - begin, view->t[begin],
+                               view->t[end - 1], &line) != SHOT_OK)
         return NAN;
     return line.slope;
+}
+
+/* The change of slope at sample i: of the lines over some seconds on either side, or over three
+ * samples where some are missing. */
+static double slope_change(const shot_channel_view *view, size_t i, double before, double after) {
+    size_t first = shot_view_first(view, view->t[i] - before);
+    size_t end = shot_view_first(view, nextafter(view->t[i] + after, INFINITY));
+    first = i >= 2 && first > i - 2 ? i - 2 : first;
+    end = end < i + 3 && i + 3 <= view->n ? i + 3 : end;
+    return slope_of(view, i, end) - slope_of(view, first, i + 1);
 }
 
 double shot_onset_steepest_break(const shot_channel_view *view, double from, double to) {
@@ -202,8 +211,7 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
         if (view->t[i] < next)
             continue;
         next = view->t[i] + 0.02; /* at 1 kHz not every sample need be tried */
-        double change = slope_between(view, view->t[i], view->t[i] + after) -
-                        slope_between(view, view->t[i] - before, view->t[i]);
+        double change = slope_change(view, i, before, after);
         if (change < least) {
             least = change;
             best = view->t[i];
