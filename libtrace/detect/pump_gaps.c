@@ -355,6 +355,17 @@ static bool holds_alone(const shot_phase_input *input, const shot_channel_view *
            puck_drains(input, restriction, gap->off.at, gap->on.at);
 }
 
+/* A vibratory pump moves water once in a period of the mains: it was switched off up to a stroke
+ * after the last that shows, and on up to a stroke before the first.  50 Hz is the slower of the
+ * two that are usual (common practice, no source). */
+static void allow_for_strokes(gap_list *gaps) {
+    const double stroke = 0.02; /* s */
+    for (size_t i = 0; i < gaps->count; i++) {
+        gaps->items[i].off.high += stroke;
+        gaps->items[i].on.low -= stroke;
+    }
+}
+
 /* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing,
  * and a slow flow meter may miss a short one. */
 static shot_status merge(const shot_phase_input *input, const shot_channel_view *level,
@@ -371,6 +382,7 @@ static shot_status merge(const shot_phase_input *input, const shot_channel_view 
             SHOT_TRY(add(out, pressure->items[k]));
     if (out->count > 0)
         qsort(out->items, out->count, sizeof *out->items, by_time);
+    allow_for_strokes(out);
     return SHOT_OK;
 }
 
