@@ -121,11 +121,19 @@ static const double towards_parabola = 0.1;
 
 static const double first_part_time = 1; /* s of the stream by which its start is told */
 
+/* Does a parabola fit better than a line?  The better one of both starts where it does. */
+static bool is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
+                      const shot_instant *gentle) {
+    shot_power_rule either = *line;
+    either.powers = 2;
+    return fabs(shot_power_onset(weight, &either).at - gentle->at) < 1e-6;
+}
+
 /* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
  * stream gives the start less just that lag.  But the stream may build up slowly: the interval
- * holds where a parabola would start too.  What is left when the lag is taken off is no later than
- * where the weight begins to rise, by any shape, since no drop shows before it falls; figures far
- * apart do not show where that is. */
+ * holds where a parabola would start too.  Where that fits better, what is left when the lag is
+ * taken off is no later than where the weight begins to rise, since no drop shows before it falls;
+ * figures far apart do not show where that is. */
 static shot_instant stream_start(const shot_channel_view *weight, const shot_power_rule *line,
                                  size_t over, double lag) {
     shot_power_rule curved = *line;
@@ -138,7 +146,7 @@ static shot_instant stream_start(const shot_channel_view *weight, const shot_pow
         return found;
     /* the parabola is a limit itself, so that one standard deviation beyond it will do */
     found.low = fmin(found.low, gentle.at - (gentle.at - gentle.low) / 2);
-    if (4 * weight->noise.spacing <= first_part_time)
+    if (4 * weight->noise.spacing <= first_part_time && is_gentle(weight, line, &gentle))
         found.at = fmin(found.at, gentle.high + lag);
     found.at += fmin(0, gentle.at - found.at) * towards_parabola;
     return found;
