@@ -14,7 +14,10 @@ static const double brewing =
 static const double strong = 0.6; /* of the highest flow so far: the basket fills */
 static const double moved = 0.2;  /* s by which a mark must move to be told again */
 static const double brewed = 5;   /* s: less at pressure is no brew; common practice, no source */
-static const size_t lines_kept = 40; /* over which the noise is followed: two seconds */
+static const double clear_rise = 0.5;    /* bar by which a pressure rises that is no noise */
+static const double longest_pulse = 1.5; /* s; common practice, no source */
+static const double longer = 1.1;        /* times the longest pulse so far: none of its kind */
+static const size_t lines_kept = 40;     /* over which the noise is followed: two seconds */
 
 /* The definition of the first main plateau (docs/format.md, "Kinds of mark"). */
 static const double main_share = 0.6, held = 3, excess = 0.03, reached = 0.95;
@@ -180,6 +183,35 @@ static void forget_pulse(live_plateau *plateau, const line *one, double now) {
         plateau->level = 0;
 }
 
+/* A pump that pulsed may do so again: for how long it ran.  What is up for longer is held. */
+static void follow_pulses(live_plateau *plateau, const line *one, double now) {
+    if (!(one->n >= 2))
+        return;
+    if (!plateau->running && one->level > plateau->trough + clear_rise) {
+        plateau->running = true;
+        plateau->rise_t = now;
+        plateau->peak = -INFINITY;
+    }
+    if (!plateau->running) {
+        plateau->trough = fmin(plateau->trough, one->level);
+        return;
+    }
+    if (one->level > plateau->peak) {
+        plateau->peak = one->level;
+        plateau->peak_t = now;
+    }
+    if (one->level > main_share * plateau->peak)
+        return;
+    const double ran = plateau->peak_t - plateau->rise_t;
+    plateau->longest = ran < longest_pulse ? fmax(plateau->longest, ran) : plateau->longest;
+    plateau->running = false;
+    plateau->trough = one->level;
+}
+
+static bool may_be_pulse(const live_plateau *plateau, double now) {
+    return plateau->longest > 0 && now < plateau->rise_t + longer * plateau->longest;
+}
+
 bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
                        size_t n, double rest) {
     view v = {t, p, q, n, rest, plateau->k};
@@ -192,8 +224,10 @@ bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, 
     line one = line_over(&v, now - window, now);
     learn_noise(plateau, &one);
     forget_pulse(plateau, &one, now);
+    follow_pulses(plateau, &one, now);
     double level = plateau_ahead(plateau, &v), at;
-    if (isnan(level) || (plateau->level > 0 && !outgrown(plateau, &one, now)))
+    if (isnan(level) || may_be_pulse(plateau, now) ||
+        (plateau->level > 0 && !outgrown(plateau, &one, now)))
         return false;
     at = crossing(&v, level);
     if (isnan(at) || (plateau->level > 0 && at < plateau->at + moved))

@@ -7,7 +7,8 @@
  * from the two slopes how much the pressure will still rise, as a first-order lag does.  A plateau
  * is told as soon as 95 % of it are reached.  If the pressure then goes beyond what a plateau may,
  * it was none, and the next one takes its place; so it was if the pressure falls off within 5 s,
- * which was a pulse.
+ * which was a pulse.  Once the pump has pulsed, a rise that has not lasted longer than a pulse is
+ * taken for one.
  *
  * Behind a restrictor the gauge shows K Q^2 more than the puck has; the least p / Q^2 of strong
  * flow so far is K (detect/puck_pressure.h).
@@ -29,7 +30,9 @@ typedef struct live_plateau {
     double top_flow, k; /* highest flow so far, ml/s, and least p / Q^2, bar.s2/ml2 */
     double noise;       /* median of the residual variances of the lines so far */
     size_t lines;
-    bool looked;
+    double rise_t, peak_t, peak, trough; /* of the last run of the pump, s and bar above rest */
+    double longest;                      /* pulse so far, s */
+    bool looked, running;
 } live_plateau;
 
 /* After each row: t, p and q are the columns so far, n rows, q NULL without a flow meter; `rest` is
