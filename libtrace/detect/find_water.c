@@ -9,13 +9,16 @@ static const shot_instant never = {NAN, NAN, NAN};
 static const double longest_fill =
     8; /* s that a basket takes to fill; common practice, no source */
 
-/* The first time at which the channel is over `limit` and stays so: in the mean of the next `hold`
- * seconds, and of these without its own sample, which may be a spike. */
+/* The first time at which the channel is over `limit` and stays so in the mean of the next `hold`
+ * seconds; and, where these hold two samples more, in their mean without its own, which may be a
+ * spike.  In a slower log a pulse may show in one sample. */
 static double first_over(const shot_channel_view *view, double limit, double hold) {
-    for (size_t i = 0; i + 1 < view->n; i++) {
-        const double from = view->t[i + 1], until = fmax(from, view->t[i] + hold);
-        if (view->y[i] > limit && shot_view_mean(view, view->t[i], until) > limit &&
-            shot_view_mean(view, from, until) > limit)
+    for (size_t i = 0; i < view->n; i++) {
+        const double until = view->t[i] + hold;
+        if (!(view->y[i] > limit && shot_view_mean(view, view->t[i], until) > limit))
+            continue;
+        const bool dense = i + 2 < view->n && view->t[i + 2] <= until;
+        if (!dense || shot_view_mean(view, view->t[i + 1], until) > limit)
             return view->t[i];
     }
     return NAN;
