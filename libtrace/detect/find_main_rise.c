@@ -61,7 +61,7 @@ static shot_instant rise_start(const shot_course *course, double from, double at
     const shot_channel_view *puck = &course->puck;
     double base = shot_view_at(&course->level, at), top = shot_view_at(&course->level, full);
     double spacing = puck->noise.spacing, goal = base + 0.4 * (top - base), end = full;
-    for (size_t i = shot_view_first(puck, at); i < puck->n && puck->t[i] < full; i++)
+    for (size_t i = shot_view_first(puck, at); i < puck->n && puck->t[i] < full + spacing; i++)
         if (puck->y[i] > goal) {
             end = puck->t[i];
             break;
