@@ -271,17 +271,31 @@ SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conduc
     }
     filter->gains = gains;
     filter->lane = lane;
+    filter->squares = squares;
     filter->scale = scale_of(data, squares);
     filter->likelihood = log_likelihood(data, gains->logs[lane], squares, filter->scale);
 }
 
+double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
+                           double size, conductance_filter *filter) {
+    double explained = size * (2 * evidence->along - size * evidence->square) * filter->scale;
+    double left = filter->squares - explained;
+    filter->scale = scale_of(data, left);
+    return log_likelihood(data, filter->gains->logs[filter->lane], left, filter->scale);
+}
+
 /* ---- openings ---- */
+
+/* When a channel shows what an opening does at its onset. */
+static double onset_seen(const conductance_data *data, const conductance_opening *opening) {
+    return opening->onset + data->lag + (data->summed ? opening->drain : 0);
+}
 
 static size_t first_after(const conductance_data *data, double t) {
     size_t low = 0, high = data->n;
     while (low < high) {
         size_t middle = (low + high) / 2;
-        if (data->t[middle] - data->lag > t)
+        if (data->t[middle] > t)
             high = middle;
         else
             low = middle + 1;
@@ -299,14 +313,15 @@ static double opened(conductance_form form, double way) {
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
-    double end = opening->onset + opening->seconds, open = 1, each = 1 / opening->seconds;
+    double onset = onset_seen(data, opening), end = onset + opening->seconds;
+    double open = 1, each = 1 / opening->seconds;
     size_t i = first;
-    for (; i < data->n && data->t[i] - data->lag < end; i++) {
-        double way = (data->t[i] - data->lag - opening->onset) * each;
+    for (; i < data->n && data->t[i] < end; i++) {
+        double way = (data->t[i] - onset) * each;
         lane[i * LANES] = data->pressure[i] * opened(opening->form, way);
     }
     if (opening->heals && i < data->n)
-        open = exp((end - (data->t[i] - data->lag)) / healing);
+        open = exp((end - data->t[i]) / healing);
     for (size_t ended = i; i < data->n; i++) {
         if (opening->heals && i > ended)
             open *= steps[i].healed;
@@ -328,7 +343,7 @@ static void add_up(const conductance_data *data, size_t first, double *lane) {
 
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added) {
-    size_t first = first_after(data, openings[0].onset);
+    size_t first = first_after(data, onset_seen(data, &openings[0]));
     memset(added + first * LANES, 0, (data->n - first) * LANES * sizeof *added);
     for (size_t k = 0; k < count; k++) {
         add_flow(data, steps, &openings[k], first, added + k);
@@ -411,9 +426,9 @@ void conductance_likelihood(const conductance_data *data, const conductance_step
     sums s = {.squares = {0}};
     sum_up(data, steps, gains, added, added != NULL ? first : data->n, &s);
     for (int k = 0; k < LANES; k++) {
-        double scale = scale_of(data, s.squares[k]);
-        double gained = s.square[k] > 0 ? s.along[k] * s.along[k] / s.square[k] / scale / 2 : 0;
-        out[k] = log_likelihood(data, gains->logs[k], s.squares[k], scale) + gained;
+        double explained = s.square[k] > 0 ? s.along[k] * s.along[k] / s.square[k] : 0;
+        double left = s.squares[k] - explained;
+        out[k] = log_likelihood(data, gains->logs[k], left, scale_of(data, left));
     }
 }
 

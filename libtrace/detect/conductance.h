@@ -69,6 +69,7 @@ typedef struct conductance_opening {
     double onset, seconds;
     conductance_form form;
     bool heals;
+    double drain; /* s in which what leaves the bed drains onto a scale */
 } conductance_opening;
 
 /* How the state moves between two samples. */
@@ -104,6 +105,7 @@ typedef struct conductance_filter {
     int lane;           /* of the gains */
     double *innovation; /* [n] */
     double *level;      /* [n] conductance before sample i, as predicted */
+    double squares;     /* of the innovations over their expected variances, summed */
     double scale;       /* by which all variances are larger than expected */
     double likelihood;  /* its logarithm, with that scale */
 } conductance_filter;
@@ -126,9 +128,9 @@ void conductance_filter_free(conductance_filter *filter);
 void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
                             const conductance_gains *gains, int lane, conductance_filter *filter);
 
-/* What `count` <= CONDUCTANCE_LANES openings of size 1 and the same onset add to the figures from
- * the first sample behind that onset on, whose index is returned.
- *   added   [n][CONDUCTANCE_LANES], untouched before that sample; 0 in lanes that are not used */
+/* What `count` <= CONDUCTANCE_LANES openings of size 1 and the same onset and drain add to the
+ * figures from the first sample behind that onset on, whose index is returned. added
+ * [n][CONDUCTANCE_LANES], untouched before that sample; 0 in lanes that are not used */
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added);
 
@@ -145,6 +147,11 @@ typedef struct conductance_evidence {
 void conductance_weigh(const conductance_data *data, const conductance_step *steps,
                        const conductance_filter *filter, double onset, size_t first,
                        double *answers, conductance_evidence *out);
+
+/* Count an opening of that size as explained: the scale of the filter becomes that of what is left.
+ * Returns the log-likelihood with it.  `evidence` is that by the filter as it was. */
+double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
+                           double size, conductance_filter *filter);
 
 /* The log-likelihood of the samples with the gains of each lane; where `added` (may be NULL) is
  * what an opening adds in the first lane from `first` on, with an opening of the best size. out

@@ -165,6 +165,19 @@ static shot_status climb_all(search *self, int *best) {
     return climb_from(self, number_of((place){0, 1, 0}), &most, best);
 }
 
+void surge_channel_doubt_shape(surge_channel *channel) {
+    const conductance_evidence none = {0};
+    (void)conductance_explain(channel->data, &none, 0, &channel->filter);
+}
+
+/* What the opening adds is no noise. */
+static void explain(surge_channel *channel, const conductance_opening *opening) {
+    conductance_evidence e[LANES];
+    surge_channel_weigh(channel, opening, 1, channel->added, e);
+    if (e->square > 0)
+        (void)conductance_explain(channel->data, e, e->along / e->square, &channel->filter);
+}
+
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {
     search self = {.channel = channel};
     const conductance_gains *gains;
@@ -179,6 +192,8 @@ shot_status surge_channel_fit(surge_channel *channel, const conductance_opening 
     SHOT_TRY(gains_at(channel, best, &gains));
     channel->place = best;
     conductance_filter_run(channel->data, channel->steps, gains, best % LANES, &channel->filter);
+    if (opening != NULL)
+        explain(channel, opening);
     return SHOT_OK;
 }
 

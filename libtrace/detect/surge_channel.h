@@ -30,6 +30,11 @@ void surge_channel_free(surge_channel *channel);
  * the filter so.  SHOT_ERR_MEMORY. */
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening);
 
+/* Count as noise again what the opening of the fit adds.  Its shape is one of a few, and no channel
+ * opens quite so; what it leaves of the true shape is larger the larger the opening is, and
+ * intervals from the noise alone would be too narrow. */
+void surge_channel_doubt_shape(surge_channel *channel);
+
 /* Weigh up to CONDUCTANCE_LANES openings with the same onset.
  *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample
  *             behind the onset on

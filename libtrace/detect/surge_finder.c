@@ -13,9 +13,12 @@ static const double least_loss = 0.05; /* the contract's 5 % */
 static const double least = 0.5;       /* s of samples before an onset, and behind it */
 static const double longest = 2;       /* and 2 s */
 static const double steady = 1.02;     /* pressure after over before: not raised */
-static const double relaxing = 3; /* s in which a bed settles after its load fell, whether that was
-                                     on purpose or by a surge; common practice, no source */
-static const double under = 0.5;  /* bar; less is no load */
+static const double relaxing = 3;  /* s in which a bed settles after its load fell, whether that was
+                                      on purpose or by a surge; common practice, no source */
+static const double drained = 1;   /* s; the basket drains onto a scale no longer */
+static const double shortly = 0.7; /* s over which flow before and after is averaged */
+static const double around = 0.35; /* s over which pressure is, on either side of an edge */
+static const double under = 0.5;   /* bar; less is no load */
 
 typedef struct finder {
     surge_scan scan;
@@ -23,6 +26,7 @@ typedef struct finder {
     size_t found_count;
     surge_drive *drive; /* [channels[0]->n] */
     double level;
+    bool running; /* the shot */
 } finder;
 
 /* ---- pressure around an opening ---- */
@@ -37,24 +41,46 @@ static shot_status find_drive(conductance_data *const *channels, size_t count, s
     return SHOT_OK;
 }
 
+/* Sample i lies so near that a change of pressure there shows while it opens. */
+static bool reaches(const finder *self, const conductance_opening *opening, size_t i) {
+    const conductance_data *data = self->scan.channels[0].data;
+    double ago = opening->onset - (data->t[i] - data->lag);
+    double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
+    return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -opening->seconds;
+}
+
+/* Where pressure was lowered the bed relaxes, and may let through as much again as before, but no
+ * more. */
+static bool is_more_than_before(const finder *self, const conductance_opening *opening, size_t i) {
+    const conductance_data *data = self->scan.channels[0].data;
+    double late = data->summed ? drained : 0, end = opening->onset + opening->seconds + late;
+    double before_se, after_se, lowered = data->t[i] - data->lag;
+    for (;
+         i > 0 && (self->drive[i] == SURGE_LOWERED || data->t[i] - data->lag > lowered - relaxing);
+         i--)
+        if (self->drive[i] == SURGE_LOWERED)
+            lowered = data->t[i] - data->lag;
+    double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
+    double after = surge_mean_flow(data, end, end + shortly, &after_se);
+    return after - before > 2 * hypot(before_se, after_se);
+}
+
 /* Pressure is changed on purpose while it opens, or was lowered shortly before. */
 static bool is_driven(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    for (size_t i = 0; i < data->n; i++) {
-        double ago = opening->onset - (data->t[i] - data->lag);
-        double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
-        if (self->drive[i] != SURGE_STEADY && ago <= within && ago >= -opening->seconds)
-            return true;
-    }
+    for (size_t i = 0; i < data->n; i++)
+        if (reaches(self, opening, i))
+            return self->drive[i] == SURGE_RAISED || !is_more_than_before(self, opening, i);
     return false;
 }
 
 /* The puck is under pressure before and after, and pressure does not rise. */
 static bool is_held(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    double end = opening->onset + opening->seconds, before_se, after_se;
-    double before = surge_mean_pressure(data, opening->onset - 0.7, opening->onset, &before_se);
-    double after = surge_mean_pressure(data, end, end + 0.7, &after_se);
+    double from = opening->onset, to = from + opening->seconds, before_se, after_se;
+    double within = fmin(opening->seconds / 2, around);
+    double before = surge_mean_pressure(data, from - around, from + within, &before_se);
+    double after = surge_mean_pressure(data, to - within, to + around, &after_se);
     return before > under && after > under &&
            after - steady * before <= 2 * hypot(before_se, after_se);
 }
@@ -70,9 +96,25 @@ static bool is_new(const finder *self, const conductance_opening *opening) {
     return true;
 }
 
+/* At the end of a shot, an opening of which nothing more than its beginning is seen could be as
+ * large as one likes. */
+static bool is_whole(const finder *self, const conductance_opening *opening) {
+    const conductance_data *data = self->scan.channels[0].data;
+    return self->running ||
+           opening->onset + opening->seconds / 2 <= data->t[data->n - 1] - data->lag;
+}
+
+/* Where nothing is seen to flow before, it begins to flow. */
+static bool flows_before(const finder *self, const conductance_opening *opening) {
+    double se, flow = surge_mean_flow(self->scan.channels[0].data, opening->onset - 1,
+                                      opening->onset, &se);
+    return flow > 2 * se;
+}
+
 static bool accept(const void *user, const conductance_opening *opening) {
     const finder *self = user;
-    return is_new(self, opening) && is_held(self, opening) && !is_driven(self, opening);
+    return is_whole(self, opening) && is_new(self, opening) && flows_before(self, opening) &&
+           is_held(self, opening) && !is_driven(self, opening);
 }
 
 /* Where noise does not carry a meter over its steps, a rise of less than one may be none (Widrow &
@@ -88,11 +130,10 @@ static bool is_resolved(const finder *self, const surge *one) {
 static void take_out(finder *self, const conductance_opening *opening) {
     for (size_t k = 0; k < self->scan.channel_count; k++) {
         surge_channel *channel = &self->scan.channels[k];
-        conductance_opening seen = surge_seen(channel->data, opening, surge_drain);
         conductance_evidence e[CONDUCTANCE_LANES];
-        surge_channel_weigh(channel, &seen, 1, channel->added, e);
+        surge_channel_weigh(channel, opening, 1, channel->added, e);
         if (e->square > 0)
-            conductance_take_out(channel->data, channel->steps, &seen, e->along / e->square,
+            conductance_take_out(channel->data, channel->steps, opening, e->along / e->square,
                                  channel->added);
     }
 }
@@ -119,6 +160,8 @@ static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t
                                  self, &candidate));
         if (isnan(candidate.evidence.score))
             return SHOT_OK;
+        for (size_t k = 0; k < self->scan.channel_count; k++)
+            surge_channel_doubt_shape(&self->scan.channels[k]);
         SHOT_TRY(surge_measure(&self->scan, &candidate.opening, self->level, &opening, &one));
         if (isnan(one.loss))
             return SHOT_OK;
@@ -138,7 +181,7 @@ shot_status surges_find(conductance_data *const *channels, size_t count, double 
     if (count == 0)
         return SHOT_OK;
     const conductance_data *first = channels[0];
-    finder self = {.level = level};
+    finder self = {.level = level, .running = isfinite(since)};
     shot_status status = find_drive(channels, count, &self.drive);
     if (status == SHOT_OK)
         status = surge_scan_new(channels, count, fmax(since, first->t[0] - first->lag + least),

@@ -7,6 +7,8 @@
 
 #include <shottrace/signal/median.h>
 
+#include "detect/fresh_values.h"
+
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
 static const double calm = 0.3;    /* s over which pressure is averaged */
 static const double outlying = 5;  /* usual distances from the median of the neighbours */
@@ -38,7 +40,7 @@ static double puck_pressure(const shot_phase_input *input, double k, double t) {
  * is its middle, so that neither a slope nor a step stands out.  A knock rings for about half a
  * second. */
 static double far_out(const shot_channel_view *view, size_t i, bool summed, double *work) {
-    double spacing = view->noise.spacing, half = summed ? fmax(0.7, 2.5 * spacing) : 2.5 * spacing;
+    double spacing = view->noise.spacing, half = fmax(summed ? 0.7 : 0.35, 2.5 * spacing);
     size_t n = 0, k = shot_view_first(view, view->t[i] - half);
     for (; k < view->n && view->t[k] <= view->t[i] + half; k++)
         work[n++] = view->y[k];
@@ -122,7 +124,7 @@ static void take(const shot_phase_input *input, const shot_channel_view *view, d
     set_noise(input, view, mean_of, out);
 }
 
-shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
+static shot_status take_rows(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
     *out = (conductance_data){.summed = summed};
@@ -147,6 +149,20 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
     free(far);
     free(work);
     free(out_of_line);
+    return status;
+}
+
+/* A scale with news in a few rows only stands in the others. */
+shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
+                             double restriction, bool summed, double from, double to,
+                             conductance_data *out) {
+    shot_channel_view fresh;
+    *out = (conductance_data){.summed = summed};
+    if (!summed)
+        return take_rows(input, view, restriction, summed, from, to, out);
+    SHOT_TRY(shot_view_fresh(view, &fresh));
+    shot_status status = take_rows(input, &fresh, restriction, summed, from, to, out);
+    shot_channel_view_free(&fresh);
     return status;
 }
 

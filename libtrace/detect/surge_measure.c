@@ -13,37 +13,29 @@
 #include <shottrace/signal/root.h>
 
 #include "detect/surge_drive.h"
+#include "detect/surge_shapes.h"
 
 static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried */
-static const double lengths[] = {0.1, 0.2, 0.27, 0.35, 0.5, 0.7, 0.9, 1.2, 1.5, 1.8, 2.1, 2.6};
-static const double negligible = 1e-8; /* share of credibility */
+static const double negligible = 1e-8;        /* share of credibility */
 enum {
-    LENGTHS = sizeof lengths / sizeof *lengths,
-    FORMS = 6, /* even, sharp or gentle, staying or healing */
-    SHAPES = LENGTHS * FORMS,
-    LANES = CONDUCTANCE_LANES, /* SHAPES fill them evenly */
-    ONSETS = 49,               /* 2 reach / step + 1 */
-    DRAINS = 21,               /* 0 to 1 s, also in steps */
-    DRAIN_STEP = 2,            /* of which every second is tried */
+    LANES = CONDUCTANCE_LANES,
+    ONSETS = 49,    /* 2 reach / step + 1 */
+    DRAINS = 21,    /* 0 to 1 s, also in steps */
+    DRAIN_STEP = 2, /* of which every second is tried */
 };
-
-static conductance_opening shape(size_t i, double onset) {
-    return (conductance_opening){onset, lengths[i / FORMS], (conductance_form)(i % FORMS / 2),
-                                 i % 2 > 0};
-}
 
 /* ---- what each channel says, once for each onset and shape ---- */
 
 typedef struct table {
-    conductance_evidence *items; /* [onsets][SHAPES] */
+    conductance_evidence *items; /* [onsets][SURGE_SHAPES] */
     bool summed;
 } table;
 
 static void fill_onset(const surge_channel *channel, double onset, conductance_evidence *out) {
-    for (size_t s = 0; s < SHAPES; s += LANES) {
+    for (size_t s = 0; s < SURGE_SHAPES; s += LANES) {
         conductance_opening openings[LANES];
         for (size_t k = 0; k < LANES; k++)
-            openings[k] = shape(s + k, onset);
+            openings[k] = surge_shape(s + k, onset, 0);
         surge_channel_weigh(channel, openings, LANES, channel->added, out + s);
     }
 }
@@ -51,18 +43,18 @@ static void fill_onset(const surge_channel *channel, double onset, conductance_e
 static shot_status fill(const surge_channel *channel, double first, table *out) {
     size_t onsets = channel->data->summed ? ONSETS + DRAINS - 1 : ONSETS;
     out->summed = channel->data->summed;
-    out->items = malloc(onsets * SHAPES * sizeof *out->items);
+    out->items = malloc(onsets * SURGE_SHAPES * sizeof *out->items);
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t i = 0; i < onsets; i++)
-        fill_onset(channel, first + (double)i * step, out->items + i * SHAPES);
+        fill_onset(channel, first + (double)i * step, out->items + i * SURGE_SHAPES);
     return SHOT_OK;
 }
 
 /* ---- the trials ---- */
 
 typedef struct trial {
-    size_t onset, shape;
+    size_t onset, shape, drain;
     double gain, gain_se, score;
     double weight; /* how credible */
 } trial;
@@ -77,11 +69,11 @@ static void add_trial(const table *tables, size_t channels, size_t onset, size_t
                       trials *all) {
     conductance_evidence each[2];
     for (size_t k = 0; k < channels; k++)
-        each[k] = tables[k].items[(onset + (tables[k].summed ? drain : 0)) * SHAPES + s];
+        each[k] = tables[k].items[(onset + (tables[k].summed ? drain : 0)) * SURGE_SHAPES + s];
     surge_evidence e = surge_together(each, channels);
     if (!isfinite(e.score) || !(e.gain > 0))
         return;
-    all->items[all->count] = (trial){onset, s, e.gain, e.gain_se, e.score, 0};
+    all->items[all->count] = (trial){onset, s, drain, e.gain, e.gain_se, e.score, 0};
     if (e.score > all->items[all->best].score || all->count == 0)
         all->best = all->count;
     all->count++;
@@ -90,7 +82,7 @@ static void add_trial(const table *tables, size_t channels, size_t onset, size_t
 static void try_all(const table *tables, size_t channels, trials *all) {
     bool drains = tables[0].summed || (channels > 1 && tables[1].summed);
     for (size_t onset = 0; onset < ONSETS; onset++)
-        for (size_t s = 0; s < SHAPES; s++)
+        for (size_t s = 0; s < SURGE_SHAPES; s++)
             for (size_t d = 0; d < (drains ? DRAINS : 1); d += DRAIN_STEP)
                 add_trial(tables, channels, onset, s, d, all);
 }
@@ -98,7 +90,7 @@ static void try_all(const table *tables, size_t channels, trials *all) {
 /* How often an opening has that shape, as far as is known beforehand: one that begins so gently
  * that its onset cannot be seen is taken to be rare (common practice, no source). */
 static double likely(size_t shape_number) {
-    return shape(shape_number, 0).form == CONDUCTANCE_GENTLE ? 0.1 : 1;
+    return surge_shape(shape_number, 0, 0).form == CONDUCTANCE_GENTLE ? 0.1 : 1;
 }
 
 static void weigh_trials(trials *all) {
@@ -128,7 +120,7 @@ static double onset_of(const trials *all, const trial *one) {
 }
 
 static double end_of(const trials *all, const trial *one) {
-    return onset_of(all, one) + lengths[one->shape / FORMS];
+    return onset_of(all, one) + surge_shape(one->shape, 0, 0).seconds;
 }
 
 static double loss_of(double gain) {
@@ -206,8 +198,8 @@ static void rise_of_flow(const conductance_data *data, surge *out) {
 shot_status surge_measure(const surge_scan *scan, const conductance_opening *around, double level,
                           conductance_opening *opening, surge *out) {
     table tables[2] = {{NULL, false}, {NULL, false}};
-    trials all = {malloc(ONSETS * SHAPES * (DRAINS / DRAIN_STEP + 1) * sizeof *all.items), 0, 0,
-                  around->onset - reach};
+    trials all = {malloc(ONSETS * SURGE_SHAPES * (DRAINS / DRAIN_STEP + 1) * sizeof *all.items), 0,
+                  0, around->onset - reach};
     shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         status = fill(&scan->channels[k], all.first, &tables[k]);
@@ -218,7 +210,7 @@ shot_status surge_measure(const surge_scan *scan, const conductance_opening *aro
         weigh_trials(&all);
         const trial *top = &all.items[all.best];
         *out = summary(&all, level);
-        *opening = shape(top->shape, onset_of(&all, top));
+        *opening = surge_shape(top->shape, onset_of(&all, top), (double)top->drain * step);
         rise_of_flow(scan->channels[0].data, out);
     }
     for (size_t k = 0; k < 2; k++)

@@ -19,6 +19,9 @@
 
 #include <shottrace/signal/distribution.h>
 
+#include "detect/surge_refine.h"
+#include "detect/surge_shapes.h"
+
 /* A surge takes 0.2 to 2 s, and stays or heals. */
 static const struct kind {
     double seconds;
@@ -65,36 +68,39 @@ surge_evidence surge_together(const conductance_evidence *each, size_t count) {
     return (surge_evidence){along / square, 1 / sqrt(square), along / sqrt(square)};
 }
 
-const double surge_drain = 0.4;
-
-conductance_opening surge_seen(const conductance_data *data, const conductance_opening *opening,
-                               double drain) {
-    conductance_opening seen = *opening;
-    seen.onset += data->summed ? drain : 0;
-    return seen;
-}
-
-/* SHOT_ERR_MEMORY. */
-static shot_status fit(surge_scan *scan, const conductance_opening *opening) {
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        surge_channel *channel = &scan->channels[k];
-        conductance_opening seen;
-        if (opening != NULL)
-            seen = surge_seen(channel->data, opening, surge_drain);
-        SHOT_TRY(surge_channel_fit(channel, opening != NULL ? &seen : NULL));
-    }
+shot_status surge_scan_fit(surge_scan *scan, const conductance_opening *opening) {
+    for (size_t k = 0; k < scan->channel_count; k++)
+        SHOT_TRY(surge_channel_fit(&scan->channels[k], opening));
     return SHOT_OK;
 }
 
-static surge_evidence weigh(const surge_scan *scan, const conductance_opening *opening) {
-    conductance_evidence each[2], lanes[CONDUCTANCE_LANES];
+void surge_scan_weigh(const surge_scan *scan, const conductance_opening *openings, size_t count,
+                      surge_evidence *out) {
+    conductance_evidence each[2][LANES];
+    for (size_t k = 0; k < scan->channel_count; k++)
+        surge_channel_weigh(&scan->channels[k], openings, count, scan->channels[k].added, each[k]);
+    for (size_t i = 0; i < count; i++) {
+        conductance_evidence both[2] = {each[0][i], each[scan->channel_count > 1][i]};
+        out[i] = surge_together(both, scan->channel_count);
+    }
+}
+
+double surge_scan_likelihood(const surge_scan *scan, const surge_candidate *with) {
+    double sum = 0;
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
-        conductance_opening seen = surge_seen(channel->data, opening, surge_drain);
-        surge_channel_weigh(channel, &seen, 1, channel->added, lanes);
-        each[k] = lanes[0];
+        conductance_filter filter = channel->filter;
+        conductance_evidence each[LANES];
+        if (with == NULL) {
+            sum += filter.likelihood;
+            continue;
+        }
+        surge_channel_weigh(channel, &with->opening, 1, channel->added, each);
+        sum += conductance_explain(channel->data, each,
+                                   each->square > 0 ? fmax(0, each->along / each->square) : 0,
+                                   &filter);
     }
-    return surge_together(each, scan->channel_count);
+    return sum;
 }
 
 /* ---- all openings ---- */
@@ -136,10 +142,7 @@ static void weigh_next(const surge_scan *scan, const conductance_opening *openin
         rho[f] = 1;
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
-        conductance_opening seen[LANES];
-        for (int f = 0; f < LANES; f++)
-            seen[f] = surge_seen(channel->data, &openings[f], surge_drain);
-        size_t first = surge_channel_weigh(channel, seen, LANES, of[k].now, each[k]);
+        size_t first = surge_channel_weigh(channel, openings, LANES, of[k].now, each[k]);
         for (int f = 0; f < LANES; f++) {
             of[k].square[f] = each[k][f].square;
             rho[f] = fmin(rho[f], correlation(channel, &of[k], first, f));
@@ -166,7 +169,7 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
     for (double at = scan->from; at < scan->to; at += hop) {
         for (size_t f = 0; f < LANES; f++)
             openings[f] = (conductance_opening){at, kinds[first_kind + f].seconds, CONDUCTANCE_EVEN,
-                                                kinds[first_kind + f].heals};
+                                                kinds[first_kind + f].heals, surge_drain};
         weigh_next(scan, openings, of, rho, evidence);
         if (!isfinite(evidence[0].score))
             continue;
@@ -231,7 +234,7 @@ static int higher_first(const void *a, const void *b) {
 /* Local maxima first come the highest; each is judged with the wander fitted beside it. */
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
                           surge_accept accept, const void *user, surge_candidate *best) {
-    double seen[SECOND_LOOKS];
+    double seen[SECOND_LOOKS], without = surge_scan_likelihood(scan, NULL);
     size_t looks = 0;
     qsort(all->items, all->count, sizeof *all->items, higher_first);
     for (size_t i = 0; i < all->count && looks < SECOND_LOOKS; i++) {
@@ -242,10 +245,11 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
         if (near || one.evidence.score < least_score / hidden || !accept(user, &one.opening))
             continue;
         seen[looks++] = one.opening.onset;
-        SHOT_TRY(fit(scan, &one.opening));
-        one.evidence = weigh(scan, &one.opening);
+        SHOT_TRY(surge_refine(scan, &one));
+        one.evidence.score = sqrt(2 * fmax(0, surge_scan_likelihood(scan, &one) - without));
         if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
-            one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain)
+            one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain ||
+            !accept(user, &one.opening))
             continue;
         *best = one;
     }
@@ -256,8 +260,8 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
 static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
     for (double at = scan->from; at < scan->to; at += hop)
         for (size_t kind = 0; kind < KINDS; kind++) {
-            conductance_opening one = {at, kinds[kind].seconds, CONDUCTANCE_EVEN,
-                                       kinds[kind].heals};
+            conductance_opening one = {at, kinds[kind].seconds, CONDUCTANCE_EVEN, kinds[kind].heals,
+                                       surge_drain};
             if (accept(user, &one))
                 return true;
         }
@@ -268,10 +272,10 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
                              surge_accept accept, const void *user, surge_candidate *best) {
     if (!any(scan, accept, user))
         return SHOT_OK;
-    SHOT_TRY(fit(scan, NULL));
+    SHOT_TRY(surge_scan_fit(scan, NULL));
     SHOT_TRY(scan_all(scan, all));
     SHOT_TRY(choose(scan, all, threshold(all, alarm_rate), least_gain, accept, user, best));
-    return fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
+    return surge_scan_fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
 }
 
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,

@@ -28,18 +28,22 @@ typedef struct surge_evidence {
 
 surge_evidence surge_together(const conductance_evidence *each, size_t count);
 
-/* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
- * second, common practice, no source. */
-extern const double surge_drain;
+/* Fit the wander in each channel, with an opening in it or without (NULL).  SHOT_ERR_MEMORY. */
+shot_status surge_scan_fit(surge_scan *scan, const conductance_opening *opening);
 
-/* An opening as a channel shows it: on the scale after that time. */
-conductance_opening surge_seen(const conductance_data *data, const conductance_opening *opening,
-                               double drain);
+/* What all channels say of up to CONDUCTANCE_LANES openings with the same onset and drain.
+ *   out   [count] */
+void surge_scan_weigh(const surge_scan *scan, const conductance_opening *openings, size_t count,
+                      surge_evidence *out);
 
 typedef struct surge_candidate {
     conductance_opening opening;
     surge_evidence evidence;
 } surge_candidate;
+
+/* The log-likelihood of all channels, the filters as fitted, without an opening (NULL) or with one.
+ */
+double surge_scan_likelihood(const surge_scan *scan, const surge_candidate *with);
 
 /* Slide all openings over the stretch.  *best gets the highest candidate above the threshold with a
  * gain of at least `least_gain` that `accept` takes; its score is NaN if there is none.  The

@@ -134,8 +134,10 @@ static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
     SHOT_TRY(shot_phases_find(&e->input, &phases));
     double end = isnan(phases.pump_off.at) ? INFINITY : phases.pump_off.at - settled;
     if (e->input.pressure.n > 0 && phases.held && phases.rise.at - phases.fill_end.at > soaking)
-        SHOT_TRY(look_over(e, &phases, (stretch){phases.fill_end.at, phases.rise.at - settled},
-                           alarm_rate / 2, found, &channels));
+        SHOT_TRY(look_over(
+            e, &phases,
+            (stretch){phases.fill_end.at, fmin(phases.rise.at - settled, phases.rise.low)},
+            alarm_rate / 2, found, &channels));
     if (!isnan(phases.full.at))
         SHOT_TRY(look_over(e, &phases, (stretch){phases.full.at, end}, alarm_rate / 2, found,
                            &channels));

@@ -20,7 +20,7 @@ static double with_step(double variance, double step) {
 }
 
 /* A figure held over several rows tells but once: its variance counts for that many. */
-static double noise_of(const shot_logger *logger, shot_sensor_kind kind) {
+double findings_ideal_noise(const shot_logger *logger, shot_sensor_kind kind) {
     const shot_sensor *sensor = &logger->sensor[kind];
     double variance = sensor->noise * sensor->noise + sensor->flicker * sensor->flicker;
     double rows = logger->hold != 0 ? sensor->every : 1;
@@ -68,11 +68,11 @@ void findings_ideal_of_brew(const shot_synth *shot, findings_ideal *out) {
     out->curves.count = out->scale->rows;
     draw_curves(shot, out);
     add_curve(&out->curves, out->pressure, shot_log_column(log, "pressure"),
-              noise_of(&shot->logger, SHOT_SENSOR_PRESSURE));
+              findings_ideal_noise(&shot->logger, SHOT_SENSOR_PRESSURE));
     add_curve(&out->curves, out->flow, shot_log_column(log, "flow"),
-              noise_of(&shot->logger, SHOT_SENSOR_FLOW));
+              findings_ideal_noise(&shot->logger, SHOT_SENSOR_FLOW));
     add_curve(&out->curves, shot_log_column(out->scale, "weight"), shot_log_column(log, "weight"),
-              noise_of(&shot->logger, SHOT_SENSOR_WEIGHT));
+              findings_ideal_noise(&shot->logger, SHOT_SENSOR_WEIGHT));
 }
 
 void findings_ideal_of_pieces(analytic_family family, shot_grade grade, uint64_t seed,

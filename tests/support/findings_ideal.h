@@ -18,6 +18,9 @@ typedef struct findings_ideal {
     analytic_shot *quiet;
 } findings_ideal;
 
+/* SD of a sample's noise, its steps and pulses included. */
+double findings_ideal_noise(const shot_logger *logger, shot_sensor_kind kind);
+
 /* `logged` is borrowed by the curves. */
 void findings_ideal_of_brew(const shot_synth *shot, findings_ideal *out);
 void findings_ideal_of_pieces(analytic_family family, shot_grade grade, uint64_t seed,

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What an opening of the wrong shape leaves of the true one looks as if the trend wandered, the
+ * more the less noise there is; wander hides the opening in turn.  So shape and wander are fitted
+ * by turns, each to the other, until neither changes (cyclic ascent). */
+#include "detect/surge_refine.h"
+
+#include <math.h>
+
+#include "detect/surge_shapes.h"
+
+static const double reach = 0.4, step = 0.05; /* s around an onset that are tried */
+static const double drain_step = 0.1;         /* s */
+enum { LANES = CONDUCTANCE_LANES, TURNS = 4 };
+
+static void try(const surge_scan *scan, const conductance_opening *openings, size_t count,
+                surge_candidate *best) {
+    surge_evidence evidence[LANES];
+    surge_scan_weigh(scan, openings, count, evidence);
+    for (size_t i = 0; i < count; i++)
+        if (evidence[i].score > best->evidence.score)
+            *best = (surge_candidate){openings[i], evidence[i]};
+}
+
+static void try_shapes(const surge_scan *scan, surge_candidate *best) {
+    const conductance_opening at = best->opening;
+    for (size_t s = 0; s < SURGE_SHAPES; s += LANES) {
+        conductance_opening openings[LANES];
+        for (size_t k = 0; k < LANES; k++)
+            openings[k] = surge_shape(s + k, at.onset, at.drain);
+        try(scan, openings, LANES, best);
+    }
+}
+
+static void try_onsets(const surge_scan *scan, surge_candidate *best) {
+    const conductance_opening at = best->opening;
+    const int steps = (int)round(reach / step);
+    for (int i = -steps; i <= steps; i++) {
+        conductance_opening one = at;
+        one.onset += i * step;
+        try(scan, &one, 1, best);
+    }
+}
+
+static void try_drains(const surge_scan *scan, surge_candidate *best) {
+    const int steps = (int)round(surge_longest_drain / drain_step);
+    bool summed = false;
+    for (size_t k = 0; k < scan->channel_count; k++)
+        summed = summed || scan->channels[k].data->summed;
+    for (int i = 0; i <= steps && summed && scan->channel_count > 1; i++) {
+        conductance_opening one = best->opening;
+        one.drain = i * drain_step;
+        try(scan, &one, 1, best);
+    }
+}
+
+/* The best opening in reach, the filters as they are. */
+static void climb(const surge_scan *scan, surge_candidate *best) {
+    for (int turn = 0; turn < TURNS; turn++) {
+        const double score = best->evidence.score;
+        try_shapes(scan, best);
+        try_onsets(scan, best);
+        try_drains(scan, best);
+        if (!(best->evidence.score > score))
+            return;
+    }
+}
+
+shot_status surge_refine(surge_scan *scan, surge_candidate *candidate) {
+    for (int turn = 0; turn < TURNS; turn++) {
+        SHOT_TRY(surge_scan_fit(scan, &candidate->opening));
+        surge_scan_weigh(scan, &candidate->opening, 1, &candidate->evidence);
+        const double score = candidate->evidence.score;
+        climb(scan, candidate);
+        if (!(candidate->evidence.score > score))
+            return SHOT_OK;
+    }
+    SHOT_TRY(surge_scan_fit(scan, &candidate->opening));
+    surge_scan_weigh(scan, &candidate->opening, 1, &candidate->evidence);
+    return SHOT_OK;
+}

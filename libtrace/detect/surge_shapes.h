@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The shapes that an opening may have. */
+#ifndef SHOT_DETECT_SURGE_SHAPES_H
+#define SHOT_DETECT_SURGE_SHAPES_H
+
+#include "detect/conductance.h"
+
+enum {
+    SURGE_LENGTHS = 12,
+    SURGE_FORMS = 6,                           /* even, sharp or gentle, staying or healing */
+    SURGE_SHAPES = SURGE_LENGTHS * SURGE_FORMS /* fill CONDUCTANCE_LANES evenly */
+};
+
+/* A number below SURGE_SHAPES as an opening. */
+conductance_opening surge_shape(size_t number, double onset, double drain);
+
+/* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
+ * second, common practice, no source.  And the longest. */
+extern const double surge_drain, surge_longest_drain;
+
+#endif
