@@ -214,6 +214,11 @@ static double distance(const event *t, const event *f) {
     return fabs(t->at - f->at);
 }
 
+/* Breaks of opposite sign are not the same knee, however near. */
+static double knee_distance(const event *t, const event *f) {
+    return t->value * f->value < 0 ? INFINITY : distance(t, f);
+}
+
 /* 1 less intersection over union. */
 static double apartness(const event *t, const event *f) {
     const double open = 1; /* s: what has not ended with the log is compared by its start */
@@ -371,8 +376,8 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
     add_notes(log->truth, "a bend", &truth);
     events clear = truth, again = found;
     pass_over_unclear(&clear, log, &score->of[FINDING_CLEAR_KNEE]);
-    match(&clear, &again, 0.5, distance, log, &score->of[FINDING_CLEAR_KNEE]);
-    match(&truth, &found, 0.5, distance, log, &score->of[FINDING_KNEE]);
+    match(&clear, &again, 0.5, knee_distance, log, &score->of[FINDING_CLEAR_KNEE]);
+    match(&truth, &found, 0.5, knee_distance, log, &score->of[FINDING_KNEE]);
     truth.count = found.count = 0;
     for (size_t i = 0; i < log->truth->count; i++) {
         const shot_truth *t = &log->truth->items[i];
