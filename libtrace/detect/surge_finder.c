@@ -117,12 +117,13 @@ static bool accept(const void *user, const conductance_opening *opening) {
            is_held(self, opening) && !is_driven(self, opening);
 }
 
-/* Where noise does not carry a meter over its steps, a rise of less than one may be none (Widrow &
- * Kollar 2008, 'Quantization Noise', chapter 19: noise of half a step makes rounding linear). */
+/* Where noise does not carry a meter over its steps, a rise of its figures by one may be none: the
+ * flow may have stood at the edge of a step.  Two are a rise (Widrow & Kollar 2008, 'Quantization
+ * Noise', chapter 19: noise of half a step makes rounding linear). */
 static bool is_resolved(const finder *self, const surge *one) {
     const conductance_data *data = self->scan.channels[0].data;
     double se, flow = surge_mean_flow(data, one->from - 1, one->from, &se);
-    return flow * one->loss / (1 - one->loss) >= data->coarse;
+    return flow * one->loss / (1 - one->loss) >= 1.5 * data->coarse;
 }
 
 /* ---- all of them ---- */

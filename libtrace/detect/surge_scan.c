@@ -231,6 +231,19 @@ static int higher_first(const void *a, const void *b) {
     return x < y ? 1 : x > y ? -1 : 0;
 }
 
+/* The gain of the log-likelihood as a standard score.  The noise is estimated beside it, so that
+ * in a short log it is made of Student's t: twice the gain is n log(1 + t^2 / (n - fitted)). */
+static double score_of(const surge_scan *scan, double gain) {
+    enum { FITTED = 6 }; /* onset, length, size, level; two of the wander */
+    double n = 0;
+    for (size_t k = 0; k < scan->channel_count; k++)
+        n += (double)scan->channels[k].data->n;
+    const double freedom = fmax(1, n - FITTED);
+    const double t = sqrt(freedom * expm1(2 * fmax(0, gain) / n));
+    const double tail = fmax(shot_student_tail(t, freedom), 1e-300);
+    return -shot_normal_quantile(tail);
+}
+
 /* Local maxima first come the highest; each is judged with the wander fitted beside it. */
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
                           surge_accept accept, const void *user, surge_candidate *best) {
@@ -246,7 +259,9 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
             continue;
         seen[looks++] = one.opening.onset;
         SHOT_TRY(surge_refine(scan, &one));
-        one.evidence.score = sqrt(2 * fmax(0, surge_scan_likelihood(scan, &one) - without));
+        /* The wander fitted beside an opening may be likelier also without it. */
+        const double alone = fmax(without, surge_scan_likelihood(scan, NULL));
+        one.evidence.score = score_of(scan, surge_scan_likelihood(scan, &one) - alone);
         if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
             one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain ||
             !accept(user, &one.opening))
