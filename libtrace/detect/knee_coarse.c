@@ -223,7 +223,8 @@ static double interval_at(const elimination *self, const turn *one) {
     return fmin(x[first] - x[first - 1], x[last + 1] - x[last]);
 }
 
-/* What a turn must exceed. */
+/* What a turn must exceed.  Where samples come in pairs, as from a sensor that holds its figure,
+ * they are not as coarse there. */
 typedef struct limits {
     double change;  /* 1/s */
     double leap;    /* change times the interval beside it */
@@ -231,8 +232,9 @@ typedef struct limits {
 } limits;
 
 static bool is_large(const elimination *self, const turn *one, const limits *over) {
-    return fabs(one->change) >= over->change &&
-           fabs(one->change) * interval_at(self, one) >= over->leap;
+    const double interval = interval_at(self, one);
+    return interval >= COARSE && fabs(one->change) >= over->change &&
+           fabs(one->change) * interval >= over->leap;
 }
 
 static void add_turns(const elimination *self, const turn *turns, size_t count, const limits *over,
