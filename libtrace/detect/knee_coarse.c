@@ -22,7 +22,7 @@ static const double TOGETHER = 2.5;
 /* ... unless one of them is most of it: the root of a half, as between break and bend elsewhere. */
 static const double MOST = 0.70710678118654752;
 /* Stairs of a slow slope and figures that flicker make a chord no steeper. */
-static const double LEAST_STEPS = 3;
+static const double LEAST_STEPS = 4;
 /* Of the threshold in standard deviations: correlated noise strays further than white. */
 static const double LEAP = 2;
 

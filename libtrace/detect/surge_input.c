@@ -8,7 +8,6 @@
 #include <shottrace/signal/median.h>
 
 #include "detect/fresh_values.h"
-#include "signal/changes.h"
 
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
 static const double calm = 0.3;    /* s over which pressure is averaged */
@@ -95,22 +94,14 @@ static double typical(const conductance_data *data) {
     return pressure > 0 ? fmax(water / pressure, 0) : 0;
 }
 
-/* The step of the figures.  A stretch in which they seldom change shows it by the least of these
- * changes, though few multiples of it. */
-static double step_of(const shot_channel_view *view) {
-    enum { SELDOM = 10 };
-    shot_changes all = {INFINITY, 0};
-    shot_changes_take(view->y, view->n, &all);
-    return all.count > 0 && all.count < SELDOM ? fmax(view->step, all.smallest) : view->step;
-}
-
 /* What is known of a sample's error beforehand; how large it really is in this stretch follows from
  * the samples themselves, but it is never less than what rounding hides, or, where a filter has
  * smoothed, what was there before.  A meter's flow that stays within a step may lie at its edge and
  * flicker by half a step either way; a weight runs through its steps. */
 static void set_noise(const shot_phase_input *input, const shot_channel_view *view, double mean_of,
                       conductance_data *out) {
-    double step = step_of(view), rounding = step / (out->summed ? sqrt(12) : 2);
+    double step = shot_channel_view_written_step(view),
+           rounding = step / (out->summed ? sqrt(12) : 2);
     double least = view->processed ? view->noise.sd * sqrt(view->noise.inflation) : rounding;
     out->middle = typical(out);
     out->pressure_sd = input->pressure.noise.sd;
