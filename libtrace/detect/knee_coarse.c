@@ -15,6 +15,8 @@
 
 #include <shottrace/signal/distribution.h>
 
+#include "detect/knee_list.h"
+
 static const double COARSE = 0.2; /* s over which the slopes of a sharp knee are taken */
 static const double APART = 0.5;  /* s: knees of one sign that lie nearer are one */
 /* s: changes of one sign that follow each other within this time bend the channel together ... */
@@ -209,13 +211,6 @@ static void find_place(const elimination *self, const turn *one, double variance
 
 /* ---- all of it ---- */
 
-static void insert(shot_knee knee, shot_knee *knees, size_t *count) {
-    size_t i = (*count)++;
-    for (; i > 0 && knees[i - 1].at > knee.at; i--)
-        knees[i] = knees[i - 1];
-    knees[i] = knee;
-}
-
 /* The shorter of the intervals beside it: what two samples there can do to the change. */
 static double interval_at(const elimination *self, const turn *one) {
     const double *x = self->sums->x;
@@ -256,7 +251,7 @@ static void add_turns(const elimination *self, const turn *turns, size_t count, 
         find_place(self, one, variance, level, knee);
     }
     for (size_t i = 0; i < more; i++)
-        insert(added[i], knees, known);
+        knee_list_insert(added[i], knees, known);
 }
 
 shot_status shot_knee_coarse(const shot_channel_view *view, const line_sums *sums, double least,

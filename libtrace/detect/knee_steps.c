@@ -13,6 +13,8 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/median.h>
 
+#include "detect/knee_list.h"
+
 /* In shorter intervals the narrowest windows of the scan see both breaks. */
 static const double SHORTEST = 0.0625; /* s */
 static const double APART = 0.3;       /* s: breaks of one sign that lie nearer are one */
@@ -145,13 +147,6 @@ static void places(const shot_channel_view *view, const step *one, shot_knee *fi
     first->high = last->low = t[m];
 }
 
-static void insert(shot_knee knee, shot_knee *knees, size_t *count) {
-    size_t i = (*count)++;
-    for (; i > 0 && knees[i - 1].at > knee.at; i--)
-        knees[i] = knees[i - 1];
-    knees[i] = knee;
-}
-
 static void add(const shot_channel_view *view, const step *one, shot_knee *knees, size_t *count) {
     shot_knee first, last;
     places(view, one, &first, &last);
@@ -164,9 +159,9 @@ static void add(const shot_channel_view *view, const step *one, shot_knee *knees
     last.after = one->after;
     first.change_low = first.change_high = last.change_low = last.change_high = NAN;
     if (!first_known)
-        insert(first, knees, count);
+        knee_list_insert(first, knees, count);
     if (!last_known)
-        insert(last, knees, count);
+        knee_list_insert(last, knees, count);
 }
 
 /* Those over so many intervals. */
