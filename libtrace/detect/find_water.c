@@ -31,10 +31,15 @@ static double least_rise(const shot_channel_view *flow) {
     return rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step : 4 * flow->noise.sd;
 }
 
+/* Water was in when the log began, nobody knows since when. */
+static shot_instant before_log(const shot_channel_view *view) {
+    return (shot_instant){view->t[0], NAN, view->t[0]};
+}
+
 /* Between two samples: no sample lies on the way. */
 static shot_instant between(const shot_channel_view *view, size_t i) {
     if (i == 0)
-        return (shot_instant){view->t[0], NAN, view->t[0]};
+        return before_log(view);
     return (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
 }
 
@@ -82,11 +87,6 @@ static shot_instant onset_place(const shot_channel_view *view, double rest, doub
 static shot_instant onset_near(const shot_channel_view *view, double rest, double limit,
                                double about) {
     return shot_instant_widened(onset_place(view, rest, limit, about), shot_edge_slack(view) / 2);
-}
-
-/* Water was in when the log began, nobody knows since when. */
-static shot_instant before_log(const shot_channel_view *view) {
-    return (shot_instant){view->t[0], NAN, view->t[0]};
 }
 
 void shot_find_water(const shot_course *course, shot_phases *out) {

@@ -2,11 +2,13 @@
 /* The channels and metadata by which phases are told. */
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
+
+#include <shottrace/signal/sample_quantile.h>
 
 #include "detect/fresh_values.h"
 #include "detect/phases.h"
+#include "signal/scatter.h"
 
 static bool changes(const shot_channel_view *view) {
     for (size_t i = 1; i < view->n; i++)
@@ -44,13 +46,6 @@ static shot_status fresh_view_of(const shot_table *shot, const char *channel,
     return status;
 }
 
-/* A sample less the line between its neighbours, of variance 1 for white noise of variance 1. */
-static double residual(const shot_channel_view *view, size_t i) {
-    const double *t = view->t + i, *y = view->y + i;
-    const double b = (t[0] - t[-1]) / (t[1] - t[-1]), a = 1 - b;
-    return (y[0] - a * y[-1] - b * y[1]) / sqrt(1 + a * a + b * b);
-}
-
 /* In a short log in which the pressure moves most of the time (pulses; a gauge read by hand) hardly
  * a stretch of the length that signal/noise.c looks at is quiet, and curves pass for noise.  A
  * quarter of the samples is quiet: where these show less than half of the noise, it is what the log
@@ -59,19 +54,12 @@ static double residual(const shot_channel_view *view, size_t i) {
 static const double quartile = 0.31863936396437514, apart = 2;
 enum { SHORT_LOG = 200 };
 
-static int by_size(const void *a, const void *b) {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static shot_status take_quiet_noise(shot_channel_view *view) {
     double size[SHORT_LOG];
-    size_t n = 0;
     if (view->processed || view->n > SHORT_LOG || view->n < 5)
         return SHOT_OK;
-    for (size_t i = 1; i + 1 < view->n; i++)
-        size[n++] = fabs(residual(view, i));
-    qsort(size, n, sizeof *size, by_size);
+    scatter_residuals(view->t, view->y, view->n, size);
+    const size_t n = shot_sample_quantile_sort(size, view->n - 2);
     const double rounded = view->step / sqrt(12), quiet = fmax(size[n / 4] / quartile, rounded);
     const double sd = view->noise.spacing >= apart && rounded > 0 ? rounded : quiet;
     if (sd < view->noise.sd / 2)
