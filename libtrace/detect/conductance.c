@@ -272,8 +272,12 @@ SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conduc
     filter->gains = gains;
     filter->lane = lane;
     filter->squares = squares;
-    filter->scale = scale_of(data, squares);
+    conductance_explain_nothing(data, filter);
     filter->likelihood = log_likelihood(data, gains->logs[lane], squares, filter->scale);
+}
+
+void conductance_explain_nothing(const conductance_data *data, conductance_filter *filter) {
+    filter->scale = scale_of(data, filter->squares);
 }
 
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,

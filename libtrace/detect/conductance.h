@@ -148,10 +148,18 @@ void conductance_weigh(const conductance_data *data, const conductance_step *ste
                        const conductance_filter *filter, double onset, size_t first,
                        double *answers, conductance_evidence *out);
 
+/* The size of the opening that explains the samples best; 0 where none of them shows it. */
+static inline double conductance_best_size(const conductance_evidence *evidence) {
+    return evidence->square > 0 ? evidence->along / evidence->square : 0;
+}
+
 /* Count an opening of that size as explained: the scale of the filter becomes that of what is left.
  * Returns the log-likelihood with it.  `evidence` is that by the filter as it was. */
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
                            double size, conductance_filter *filter);
+
+/* Count everything as noise again. */
+void conductance_explain_nothing(const conductance_data *data, conductance_filter *filter);
 
 /* The log-likelihood of the samples with the gains of each lane; where `added` (may be NULL) is
  * what an opening adds in the first lane from `first` on, with an opening of the best size. out

@@ -166,16 +166,14 @@ static shot_status climb_all(search *self, int *best) {
 }
 
 void surge_channel_doubt_shape(surge_channel *channel) {
-    const conductance_evidence none = {0};
-    (void)conductance_explain(channel->data, &none, 0, &channel->filter);
+    conductance_explain_nothing(channel->data, &channel->filter);
 }
 
 /* What the opening adds is no noise. */
 static void explain(surge_channel *channel, const conductance_opening *opening) {
     conductance_evidence e[LANES];
     surge_channel_weigh(channel, opening, 1, channel->added, e);
-    if (e->square > 0)
-        (void)conductance_explain(channel->data, e, e->along / e->square, &channel->filter);
+    (void)conductance_explain(channel->data, e, conductance_best_size(e), &channel->filter);
 }
 
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {

@@ -49,17 +49,27 @@ static bool reaches(const finder *self, const conductance_opening *opening, size
     return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -opening->seconds;
 }
 
+/* When the pressure began to be lowered, as sample i feels it: changes that follow each other
+ * within the time in which a bed settles are one. */
+static double lowered_since(const finder *self, size_t i) {
+    const conductance_data *data = self->scan.channels[0].data;
+    double since = data->t[i] - data->lag;
+    for (; i > 0; i--) {
+        const double at = data->t[i] - data->lag;
+        if (self->drive[i] == SURGE_LOWERED)
+            since = at;
+        else if (at <= since - relaxing)
+            break;
+    }
+    return since;
+}
+
 /* Where pressure was lowered the bed relaxes, and may let through as much again as before, but no
  * more. */
 static bool is_more_than_before(const finder *self, const conductance_opening *opening, size_t i) {
     const conductance_data *data = self->scan.channels[0].data;
     double late = data->summed ? drained : 0, end = opening->onset + opening->seconds + late;
-    double before_se, after_se, lowered = data->t[i] - data->lag;
-    for (;
-         i > 0 && (self->drive[i] == SURGE_LOWERED || data->t[i] - data->lag > lowered - relaxing);
-         i--)
-        if (self->drive[i] == SURGE_LOWERED)
-            lowered = data->t[i] - data->lag;
+    double before_se, after_se, lowered = lowered_since(self, i);
     double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
     double after = surge_mean_flow(data, end, end + shortly, &after_se);
     return after - before > 2 * hypot(before_se, after_se);
@@ -134,7 +144,7 @@ static void take_out(finder *self, const conductance_opening *opening) {
         conductance_evidence e[CONDUCTANCE_LANES];
         surge_channel_weigh(channel, opening, 1, channel->added, e);
         if (e->square > 0)
-            conductance_take_out(channel->data, channel->steps, opening, e->along / e->square,
+            conductance_take_out(channel->data, channel->steps, opening, conductance_best_size(e),
                                  channel->added);
     }
 }

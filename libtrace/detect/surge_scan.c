@@ -85,20 +85,21 @@ void surge_scan_weigh(const surge_scan *scan, const conductance_opening *opening
     }
 }
 
-double surge_scan_likelihood(const surge_scan *scan, const surge_candidate *with) {
+double surge_scan_likelihood(const surge_scan *scan) {
+    double sum = 0;
+    for (size_t k = 0; k < scan->channel_count; k++)
+        sum += scan->channels[k].filter.likelihood;
+    return sum;
+}
+
+double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening) {
     double sum = 0;
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
         conductance_filter filter = channel->filter;
-        conductance_evidence each[LANES];
-        if (with == NULL) {
-            sum += filter.likelihood;
-            continue;
-        }
-        surge_channel_weigh(channel, &with->opening, 1, channel->added, each);
-        sum += conductance_explain(channel->data, each,
-                                   each->square > 0 ? fmax(0, each->along / each->square) : 0,
-                                   &filter);
+        conductance_evidence e[LANES];
+        surge_channel_weigh(channel, opening, 1, channel->added, e);
+        sum += conductance_explain(channel->data, e, fmax(0, conductance_best_size(e)), &filter);
     }
     return sum;
 }
@@ -247,7 +248,7 @@ static double score_of(const surge_scan *scan, double gain) {
 /* Local maxima first come the highest; each is judged with the wander fitted beside it. */
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
                           surge_accept accept, const void *user, surge_candidate *best) {
-    double seen[SECOND_LOOKS], without = surge_scan_likelihood(scan, NULL);
+    double seen[SECOND_LOOKS], without = surge_scan_likelihood(scan);
     size_t looks = 0;
     qsort(all->items, all->count, sizeof *all->items, higher_first);
     for (size_t i = 0; i < all->count && looks < SECOND_LOOKS; i++) {
@@ -260,8 +261,8 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
         seen[looks++] = one.opening.onset;
         SHOT_TRY(surge_refine(scan, &one));
         /* The wander fitted beside an opening may be likelier also without it. */
-        const double alone = fmax(without, surge_scan_likelihood(scan, NULL));
-        one.evidence.score = score_of(scan, surge_scan_likelihood(scan, &one) - alone);
+        const double alone = fmax(without, surge_scan_likelihood(scan));
+        one.evidence.score = score_of(scan, surge_scan_likelihood_with(scan, &one.opening) - alone);
         if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
             one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain ||
             !accept(user, &one.opening))

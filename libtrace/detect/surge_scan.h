@@ -41,9 +41,10 @@ typedef struct surge_candidate {
     surge_evidence evidence;
 } surge_candidate;
 
-/* The log-likelihood of all channels, the filters as fitted, without an opening (NULL) or with one.
- */
-double surge_scan_likelihood(const surge_scan *scan, const surge_candidate *with);
+/* The log-likelihood of all channels, the filters as fitted: without an opening, and with one that
+ * opens (is of no negative size). */
+double surge_scan_likelihood(const surge_scan *scan);
+double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening);
 
 /* Slide all openings over the stretch.  *best gets the highest candidate above the threshold with a
  * gain of at least `least_gain` that `accept` takes; its score is NaN if there is none.  The
