@@ -30,14 +30,14 @@ static inline bool round_short(double magnitude, int digits, double *out) {
     int decimals = digits - 1 - power_at_or_under(magnitude);
     if (decimals < 1 || decimals > MOST_DECIMALS)
         return false;
-    double scaled = magnitude * (double)shot_power_of_ten[decimals];
-    if (scaled >= (double)shot_power_of_ten[digits])
-        scaled = magnitude * (double)shot_power_of_ten[--decimals];
+    double scaled = magnitude * shot_exact_power_of_ten[decimals];
+    if (scaled >= shot_exact_power_of_ten[digits])
+        scaled = magnitude * shot_exact_power_of_ten[--decimals];
     const int64_t below = (int64_t)scaled;
     const double over_half = scaled - (double)below - 0.5;
     if (fabs(over_half) <= 0x1p-52 * scaled)
         return false;
-    *out = (double)(below + (over_half > 0)) / (double)shot_power_of_ten[decimals];
+    *out = (double)(below + (over_half > 0)) / shot_exact_power_of_ten[decimals];
     return true;
 }
 

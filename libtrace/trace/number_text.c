@@ -16,14 +16,7 @@
 #error "number text needs arithmetic in double precision (on x86: -mfpmath=sse)"
 #endif
 
-/* Powers of ten that a double holds exactly: 5^22 < 2^53. */
-static const double power_of_ten[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                      1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-                                      1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
-enum {
-    LAST_EXACT_POWER = 22,
-    SAFE_DIGITS = 19 /* that many decimal digits always fit into 64 bits */
-};
+enum { SAFE_DIGITS = 19 }; /* that many decimal digits always fit into 64 bits */
 
 /* What a pass over the text of a number, after its sign, has seen. */
 struct scan {
@@ -120,10 +113,11 @@ static inline bool scan_number(const char *text, const char *end, struct scan *s
 static inline bool read_short(const struct scan *scan, double *value) {
     ptrdiff_t power = scan->exponent - scan->decimals;
     if (scan->count > SAFE_DIGITS || scan->digits > (UINT64_C(1) << DBL_MANT_DIG) ||
-        power < -LAST_EXACT_POWER || power > LAST_EXACT_POWER)
+        power < -SHOT_LAST_EXACT_POWER || power > SHOT_LAST_EXACT_POWER)
         return false;
     double digits = (double)scan->digits;
-    *value = power < 0 ? digits / power_of_ten[-power] : digits * power_of_ten[power];
+    *value = power < 0 ? digits / shot_exact_power_of_ten[-power]
+                       : digits * shot_exact_power_of_ten[power];
     return true;
 }
 
@@ -249,7 +243,8 @@ static inline bool read_word(const char *text, const char *end, const char **aft
     int digits = whole + decimals;
     if (digits == 0 || (byte_of(bytes, length) | 0x20) == 'e')
         return false;
-    *value = (double)value_of_word(word << (WORD * (WORD - digits))) / power_of_ten[decimals];
+    *value =
+        (double)value_of_word(word << (WORD * (WORD - digits))) / shot_exact_power_of_ten[decimals];
     *after = text + length;
     return true;
 }

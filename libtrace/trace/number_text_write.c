@@ -100,8 +100,7 @@ static inline char *write_digits(char *out, uint64_t value, int count) {
  * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
  * division gives the value back, these digits less their trailing zeros are the shortest text. */
 static inline bool as_decimal(double magnitude, shortest_decimal *out) {
-    static const double power[MOST_DECIMALS + 1] = {1e0, 1e1, 1e2, 1e3, 1e4,
-                                                    1e5, 1e6, 1e7, 1e8, 1e9};
+    const double *const power = shot_exact_power_of_ten;
     int k = MOST_DECIMALS;
     if (magnitude != 0 && magnitude < smallest_fixed)
         return false;

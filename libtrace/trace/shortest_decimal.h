@@ -17,6 +17,10 @@
 /* 10^0 to 10^19: all powers of ten that 64 bits hold. */
 extern const uint64_t shot_power_of_ten[20];
 
+/* 10^0 to 10^22: all that a double holds exactly, 5^22 < 2^53. */
+enum { SHOT_LAST_EXACT_POWER = 22 };
+extern const double shot_exact_power_of_ten[SHOT_LAST_EXACT_POWER + 1];
+
 typedef struct shortest_decimal {
     uint64_t digits; /* at most 17; no trailing zero */
     int decimals;    /* of them, behind the point: 0 to 19 */
