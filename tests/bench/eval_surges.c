@@ -21,6 +21,7 @@
 
 #include <shottrace/puck/synth.h>
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/proportion.h>
 
 #include "support/findings.h"
@@ -55,17 +56,7 @@ static shot_synth *brew(int style, shot_grade grade, uint64_t seed, uint64_t ind
 }
 
 static void judge(const shot_synth *shot, findings_score *score, shot_mark_list *marks) {
-    const shot_machine_recipe *machine = &shot->recipe.machine;
-    findings_log log = {shot->log->rows,
-                        shot->log->columns,
-                        shot->log->name,
-                        shot->log->unit,
-                        (const double *const *)shot->log->column,
-                        machine->gauge_at_puck != 0 ? "puck" : "pump",
-                        shot->log->scale_lag,
-                        machine->gauge_at_puck == 0 && machine->jet > 0,
-                        &shot->truth,
-                        NULL};
+    const findings_log log = findings_log_of_brew(shot, NULL);
     findings_judge(chain, &log, score, marks);
 }
 
@@ -76,31 +67,23 @@ typedef struct residual {
     size_t n;
 } residual;
 
-/* The squared length of what polynomials up to `degree` leave of y: Gram-Schmidt. */
+/* The squared length of what polynomials up to `degree` leave of y. */
 static double left_of(const residual *of, int degree) {
-    double *basis = calloc(3 * of->n + 1, sizeof *basis), left = 0;
-    if (basis == NULL)
+    enum { MOST = 3 };
+    const size_t columns = (size_t)degree + 1;
+    double *powers = calloc(MOST * of->n, sizeof *powers), x[MOST];
+    double *work = calloc(shot_least_squares_workspace(of->n, columns), sizeof *work);
+    shot_least_squares fit;
+    if (powers == NULL || work == NULL)
         abort();
-    for (int k = 0; k <= degree + 1; k++) {
-        double *own = k <= degree ? basis + (size_t)k * of->n : of->y, square = 0;
-        for (size_t i = 0; i < of->n && k <= degree; i++)
-            own[i] = pow(of->t[i], k);
-        for (int j = 0; j < k && j <= degree; j++) {
-            const double *other = basis + (size_t)j * of->n;
-            double common = 0;
-            for (size_t i = 0; i < of->n; i++)
-                common += own[i] * other[i];
-            for (size_t i = 0; i < of->n; i++)
-                own[i] -= common * other[i];
-        }
+    for (size_t k = 0; k < columns; k++)
         for (size_t i = 0; i < of->n; i++)
-            square += own[i] * own[i];
-        for (size_t i = 0; i < of->n && k <= degree; i++)
-            own[i] /= square > 0 ? sqrt(square) : 1;
-        left = square;
-    }
-    free(basis);
-    return left;
+            powers[k * of->n + i] = pow(of->t[i], (double)k);
+    if (shot_least_squares_fit(powers, of->y, of->n, columns, work, x, NULL, &fit) != SHOT_OK)
+        abort();
+    free(powers);
+    free(work);
+    return fit.sum_of_squares;
 }
 
 /* Flow that the opening alone let through, at `t` of the program. */

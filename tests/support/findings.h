@@ -16,6 +16,7 @@
 #include <stdint.h>
 
 #include <shottrace/puck/logger.h>
+#include <shottrace/puck/synth.h>
 #include <shottrace/puck/truth.h>
 #include <shottrace/trace/mark.h>
 
@@ -106,6 +107,9 @@ typedef struct findings_log {
  * score.  `marks` (may be NULL) gets the marks; freed by the caller. */
 void findings_judge(const char *chain, const findings_log *log, findings_score *score,
                     shot_mark_list *marks);
+
+/* The log of a shot of the physical model; `ideal` may be NULL. */
+findings_log findings_log_of_brew(const shot_synth *shot, const ideal_curves *ideal);
 
 /* Shot `index` of `seed` of a style (the physical model) or a family (pieces of formulas). */
 void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,

@@ -9,24 +9,28 @@
 #include "support/findings.h"
 #include "support/findings_ideal.h"
 
+findings_log findings_log_of_brew(const shot_synth *shot, const ideal_curves *ideal) {
+    const shot_machine_recipe *machine = &shot->recipe.machine;
+    return (findings_log){shot->log->rows,
+                          shot->log->columns,
+                          shot->log->name,
+                          shot->log->unit,
+                          (const double *const *)shot->log->column,
+                          machine->gauge_at_puck != 0 ? "puck" : "pump",
+                          shot->log->scale_lag,
+                          machine->gauge_at_puck == 0 && machine->jet > 0,
+                          &shot->truth,
+                          ideal};
+}
+
 void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,
                            uint64_t index, findings_score *score) {
     shot_synth *shot;
     if (shot_synth_new((shot_style)style, grade, seed, index, &shot) != SHOT_OK)
         abort();
-    const shot_machine_recipe *machine = &shot->recipe.machine;
     findings_ideal ideal;
     findings_ideal_of_brew(shot, &ideal);
-    findings_log log = {shot->log->rows,
-                        shot->log->columns,
-                        shot->log->name,
-                        shot->log->unit,
-                        (const double *const *)shot->log->column,
-                        machine->gauge_at_puck != 0 ? "puck" : "pump",
-                        shot->log->scale_lag,
-                        machine->gauge_at_puck == 0 && machine->jet > 0,
-                        &shot->truth,
-                        &ideal.curves};
+    const findings_log log = findings_log_of_brew(shot, &ideal.curves);
     findings_judge(chain, &log, score, NULL);
     findings_ideal_free(&ideal);
     shot_synth_free(shot);
