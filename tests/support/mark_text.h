@@ -3,6 +3,8 @@
 #ifndef SHOT_TEST_MARK_TEXT_H
 #define SHOT_TEST_MARK_TEXT_H
 
+#include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,6 +34,17 @@ static inline double mark_number(const char *line, const char *key) {
     const char *place = line != NULL ? strstr(line, start) : NULL;
     return place != NULL && place < strchr(line, '\n') ? strtod(place + strlen(start), NULL)
                                                        : (double)NAN;
+}
+
+/* `from` and `to` of the last mark of that kind; false if there is none, or only a provisional one
+ * that was withdrawn since. */
+static inline bool mark_of(const char *trace, const char *kind, double *from, double *to) {
+    char provisional[64];
+    const char *line = mark_line(trace, kind, mark_count(trace, kind) - 1);
+    snprintf(provisional, sizeof provisional, " id=%s-", kind);
+    *from = mark_number(line, "from");
+    *to = mark_number(line, "to");
+    return line != NULL && strncmp(strstr(line, " id="), provisional, strlen(provisional)) != 0;
 }
 
 #endif

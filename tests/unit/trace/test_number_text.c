@@ -2,6 +2,7 @@
 /* Protects: number text is exact in both directions, shortest, in the notation of the trace stream,
  * and blind to the locale.  The independent reference is the C library's strtod and printf in the
  * C locale, which round correctly (glibc manual, "Parsing of Floats" and "Formatted Output"). */
+#include <support/any_number.h>
 #include <support/check.h>
 
 #include <float.h>
@@ -11,20 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/signal/random.h>
 #include <shottrace/trace/number_text.h>
-
-static uint64_t bits_of(double value) {
-    uint64_t bits;
-    memcpy(&bits, &value, sizeof bits);
-    return bits;
-}
-
-static double from_bits(uint64_t bits) {
-    double value;
-    memcpy(&value, &bits, sizeof value);
-    return value;
-}
 
 static double read_all(const char *text) {
     double value = NAN;
@@ -276,21 +264,6 @@ static void writes_at_most_the_digits_asked_for(void **state) {
 
 /* ---------------------------------------------------------------------------------------------- */
 
-/* What a logger writes: a few digits with a few decimals. */
-static double logged(shot_random *random) {
-    static const double scale[] = {1, 1e1, 1e2, 1e3, 1e4, 1e6, 1e9, 1e-3};
-    double digits = (double)(int64_t)shot_random_below(random, 2000000) - 1000000;
-    return digits / scale[shot_random_below(random, 8)];
-}
-
-static double finite(shot_random *random) {
-    double value;
-    do
-        value = from_bits(shot_random_bits(random));
-    while (!isfinite(value));
-    return value;
-}
-
 static void check_round_trip(double value) {
     char text[SHOT_NUMBER_ROOM];
     double back = NAN;
@@ -313,7 +286,7 @@ static void check_round_trip_beside(double value) {
 static void what_is_written_reads_back_the_same(void **state) {
     shot_random random = shot_random_at(20, 1);
     for (int i = 0; i < 2000000; i++)
-        check_round_trip(i % 2 == 0 ? finite(&random) : logged(&random));
+        check_round_trip(i % 2 == 0 ? finite_number(&random) : logged_number(&random));
 }
 
 /* So do the hard decimals, every power of two, where the gaps between doubles change, every power
@@ -391,7 +364,7 @@ static int count_digits(const char *text) {
 static void what_is_written_is_shortest_and_nearest(void **state) {
     shot_random random = shot_random_at(20, 3);
     for (int i = 0; i < 100000; i++) {
-        double value = fabs(i % 2 == 0 ? finite(&random) : logged(&random));
+        double value = fabs(i % 2 == 0 ? finite_number(&random) : logged_number(&random));
         if (value == 0 || (bits_of(value) & 0xfffffffffffffu) == 0)
             continue;
         char ours[SHOT_NUMBER_ROOM + 1], theirs[64];
@@ -413,7 +386,7 @@ static void what_is_written_is_shortest_and_nearest(void **state) {
 static void rounding_agrees_with_the_c_library(void **state) {
     shot_random random = shot_random_at(20, 4);
     for (int i = 0; i < 100000; i++) {
-        double value = i % 2 == 0 ? finite(&random) : logged(&random);
+        double value = i % 2 == 0 ? finite_number(&random) : logged_number(&random);
         int digits = 1 + (int)shot_random_below(&random, 17);
         char ours[SHOT_NUMBER_ROOM + 1], shortest[SHOT_NUMBER_ROOM + 1], theirs[64];
         ours[shot_number_write_digits(ours, value, digits)] = '\0';
@@ -425,44 +398,6 @@ static void rounding_agrees_with_the_c_library(void **state) {
             assert_int_equal(bits_of(strtod(ours, NULL)), bits_of(strtod(theirs, NULL)));
         assert_true(count_digits(ours) <= digits);
     }
-}
-
-static void check_rounded(double value, int digits) {
-    char text[64];
-    snprintf(text, sizeof text, "%.*e", digits - 1, value);
-    const double rounded = shot_number_round(value, digits);
-    if (bits_of(rounded) != bits_of(strtod(text, NULL)))
-        fail_msg("%.17g to %d digits is %.17g, not %s", value, digits, rounded, text);
-}
-
-/* Rounding without text is writing that many digits and reading them: the C library does both for
- * any double, for logged and computed ones, and for the half way between two short decimals and its
- * neighbours, where a rounded product could tip. */
-static void rounding_to_digits_is_that_of_their_text(void **state) {
-    shot_random random = shot_random_at(20, 6);
-    for (int i = 0; i < 400000; i++) {
-        const int digits = 1 + (int)shot_random_below(&random, 17);
-        const double any = i % 2 ? finite(&random) : logged(&random) * logged(&random);
-        check_rounded(any, digits);
-        const double half = ((double)shot_random_below(&random, 1000000) + 0.5) /
-                            pow(10, (double)shot_random_below(&random, 12));
-        check_rounded(half, digits);
-        check_rounded(nextafter(half, 0), digits);
-        check_rounded(-nextafter(half, INFINITY), digits);
-    }
-    for (int exponent = -320; exponent <= 308; exponent++)
-        for (int digits = 1; digits <= 17; digits++) {
-            const double power = pow(10, exponent);
-            check_rounded(power, digits);
-            check_rounded(nextafter(power, 0), digits);
-            check_rounded(nextafter(power, INFINITY), digits);
-        }
-    check_rounded(0.0, 3);
-    check_rounded(-0.0, 3);
-    assert_true(isnan(shot_number_round(INFINITY, 3)));
-    assert_true(isnan(shot_number_round(NAN, 3)));
-    assert_true(shot_number_round(12.3456, 0) == 10); /* counts are brought inside 1..17 */
-    assert_true(shot_number_round(12.3456, 99) == 12.3456);
 }
 
 /* In the middle of a line a number takes another path than at its end: same value, same extent,
@@ -528,7 +463,6 @@ int main(void) {
         cmocka_unit_test(long_decimals_agree_with_the_c_library),
         cmocka_unit_test(what_is_written_is_shortest_and_nearest),
         cmocka_unit_test(rounding_agrees_with_the_c_library),
-        cmocka_unit_test(rounding_to_digits_is_that_of_their_text),
         cmocka_unit_test(what_follows_a_number_does_not_matter),
         cmocka_unit_test(the_locale_does_not_matter),
     };

@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: of one shot each log tells what it can, whatever channels, length, rate, zero or idle
+ * time it has, and says in words what it cannot; and shots of other shapes keep their phases. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <math.h>
+
+#include <shottrace/signal/random.h>
+
+enum { PRESSURE = 1, FLOW = 2, WEIGHT = 4 };
+
+/* A shot with a held pre-wetting: water at 2 s, 3 bar from 3.5 to 8 s, 9 bar from 9.5 s, off at 30
+ * s; drops from 10 s on. */
+static double held_pressure(double t) {
+    if (t < 2.5 || t > 33)
+        return 0;
+    if (t < 8)
+        return 3 * fmin(1, t - 2.5);
+    return t < 30 ? 3 + 6 * fmin(1, (t - 8) / 1.5) : 9 * exp(-(t - 30) / 0.3);
+}
+
+static double held_flow(double t) {
+    return t < 2 || t > 30 ? 0 : t < 3 ? 6 : t < 8 ? 1 : t < 9.5 ? 4 : 2;
+}
+
+static double held_weight(double t) {
+    return t < 10 ? 0 : 2 * (fmin(t, 30) - 10);
+}
+
+typedef struct odd_log {
+    int channels, constant; /* which are logged, and which of these never change */
+    double from, to, rate;  /* of the log, s and Hz; times start at 0 */
+    double zero, every;     /* bar added; the shot comes again every so many seconds */
+} odd_log;
+
+static void odd_cell(shot_text *text, const odd_log *log, int channel, double value, double noise) {
+    if (log->channels & channel)
+        shot_text_add_format(text, ",%.2f", log->constant & channel ? 2 : value + noise);
+}
+
+static feed segment_shape(odd_log log, double (*pressure)(double t)) {
+    shot_random random = shot_random_at(9, 0);
+    shot_text text = {0};
+    shot_text_add_format(
+        &text, "# scale.lag: 0 s\ntime%s%s%s\n", log.channels & PRESSURE ? ",pressure" : "",
+        log.channels & FLOW ? ",flow" : "", log.channels & WEIGHT ? ",weight" : "");
+    for (int i = 0; i <= (log.to - log.from) * log.rate; i++) {
+        double t = log.from + i / log.rate, one = log.every > 0 ? fmod(t, log.every) : t;
+        shot_text_add_format(&text, "%.3f", i / log.rate);
+        odd_cell(&text, &log, PRESSURE, pressure(one) + log.zero,
+                 0.03 * shot_random_normal(&random));
+        odd_cell(&text, &log, FLOW, held_flow(one), 0.05 * shot_random_normal(&random));
+        odd_cell(&text, &log, WEIGHT, held_weight(one), 0.05 * shot_random_normal(&random));
+        shot_text_add(&text, "\n");
+    }
+    feed got = feed_chain("segment", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+static feed segment_odd(odd_log log) {
+    return segment_shape(log, held_pressure);
+}
+
+/* `start` NaN: no mark of that kind; `end` NaN: one without end. */
+static void expect(const feed *got, const char *kind, double start, double end, double tolerance) {
+    double from, to;
+    bool found = mark_of(got->out.bytes, kind, &from, &to);
+    assert_int_equal(found, !isnan(start));
+    if (!found)
+        return;
+    assert_close(from, start, tolerance);
+    assert_close(to, end, tolerance);
+}
+
+static void expect_note(const feed *got, const char *words) {
+    if (strstr(got->out.bytes, words) == NULL)
+        fail_msg("no note '%s' in\n%s", words, strstr(got->out.bytes, "# note"));
+}
+
+enum { ALL = PRESSURE | FLOW | WEIGHT };
+
+/* What each log shows of the same shot: 0.15 s is one and a half sampling intervals. */
+static void whatever_is_logged_the_rest_is_told(void **state) {
+    static const int channels[] = {ALL, PRESSURE | FLOW, PRESSURE | WEIGHT, PRESSURE};
+    for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
+        feed got = segment_odd((odd_log){channels[i], 0, 0, 35, 10, 0, 0});
+        expect(&got, "soak", 3, 8, 0.15);
+        expect(&got, "brew", 9.35, 30, 0.15);
+        expect(&got, "preinfusion", channels[i] & FLOW ? 2 : 2.5, 9.35, 0.15);
+        expect(&got, "first-drip", channels[i] & WEIGHT ? 10 : NAN, 10, 0.15);
+        feed_free(&got);
+    }
+    feed got = segment_odd((odd_log){FLOW | WEIGHT, 0, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "first-drip", 10, 10, 0.15);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect(&got, "note", 30, 30, 0.15); /* of the water, and one of the stream */
+    expect_note(&got, "no phases: there is no pressure to tell them by");
+    feed_free(&got);
+    got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "note", 30, 30, 0.15);
+    expect_note(&got, "the water stopped: a brew ended by then");
+    expect_note(&got, "no first drip: there is no weight or outflow");
+    feed_free(&got);
+}
+
+/* The end of the stream is all that a scale alone knows of the end of the brew. */
+static void a_scale_alone_tells_when_the_stream_stopped(void **state) {
+    feed got = segment_odd((odd_log){WEIGHT, 0, 0, 35, 10, 0, 0});
+    expect(&got, "first-drip", 10, 10, 0.15);
+    expect(&got, "note", 30, 30, 0.15);
+    assert_non_null(strstr(got.out.bytes, "the stream into the cup stopped"));
+    feed_free(&got);
+    got = segment_odd((odd_log){WEIGHT, 0, 0, 25, 10, 0, 0}); /* the log ends in the stream */
+    expect(&got, "note", NAN, NAN, 0);
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 35, 10, 0, 0}); /* a gauge knows better */
+    expect(&got, "note", NAN, NAN, 0);
+    feed_free(&got);
+}
+
+static void a_cut_log_says_what_it_cannot_know(void **state) {
+    feed got = segment_odd((odd_log){ALL, 0, 5, 35, 10, 0, 0}); /* starts in the soak */
+    expect(&got, "fill", NAN, NAN, 0);
+    expect(&got, "soak", 0, 3, 0.15);
+    expect(&got, "brew", 4.35, 25, 0.15);
+    expect_note(&got, "the log starts when water was in already");
+    const char *final = strstr(got.out.bytes, "# mark: preinfusion id=p1 ");
+    assert_non_null(final);
+    assert_true(isnan(mark_number(final, "from.low"))); /* since when, nobody knows */
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 12, 35, 10, 0, 0}); /* starts in the brew */
+    expect(&got, "preinfusion", NAN, NAN, 0);
+    expect(&got, "first-drip", NAN, NAN, 0);
+    expect(&got, "brew", 0, 18, 0.15);
+    expect_note(&got, "no preinfusion: the log starts when the brewing pressure was reached");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 20, 10, 0, 0}); /* ends in the brew */
+    expect(&got, "brew", 9.35, NAN, 0.15);
+    expect_note(&got, "no end of the brew: the log ends, or pressure stays up");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 9, 10, 0, 0}); /* ends in the rise */
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect_note(&got, "no end of the preinfusion: the log ends before the pressure has stayed");
+    feed_free(&got);
+}
+
+static void a_channel_that_never_changes_tells_nothing(void **state) {
+    feed got = segment_odd((odd_log){ALL, ALL, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", NAN, NAN, 0);
+    expect(&got, "brew", NAN, NAN, 0);
+    expect(&got, "first-drip", NAN, NAN, 0);
+    expect_note(&got, "no phases: the pressure never changes");
+    expect_note(&got, "no first drip: the weight never changes");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, FLOW, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2.5, 9.35, 0.15);
+    expect_note(&got, "the flow never changes: water entered the basket up to some seconds before");
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, PRESSURE, 0, 35, 10, 0, 0});
+    expect(&got, "preinfusion", 2, NAN, 0.15);
+    expect_note(&got, "no phases: the pressure never changes");
+    feed_free(&got);
+}
+
+/* Too short, wrong zero, slow and fast, idle minutes, two shots. */
+static void odd_conditions_change_nothing_else(void **state) {
+    feed got = segment_odd((odd_log){ALL, 0, 0, 0.3, 10, 0, 0});
+    expect_note(&got, "no phases: the pressure has fewer than five samples");
+    feed_free(&got);
+    static const double zeros[] = {0.3, -0.4, -0.9};
+    for (int i = 0; i < 3; i++) {
+        got = segment_odd((odd_log){ALL, 0, 0, 35, 10, zeros[i], 0});
+        expect(&got, "soak", 3, 8, 0.15);
+        expect(&got, "release", 30, 30.87, 0.15);
+        feed_free(&got);
+    }
+    static const double rates[] = {2, 1000};
+    for (int i = 0; i < 2; i++) { /* at 2 Hz a sampling interval is 0.5 s */
+        got = segment_odd((odd_log){ALL, 0, 0, 35, rates[i], 0, 0});
+        expect(&got, "preinfusion", 2, 9.35, i == 0 ? 0.5 : 0.1);
+        expect(&got, "brew", 9.35, 30, i == 0 ? 0.5 : 0.1);
+        feed_free(&got);
+    }
+    got = segment_odd((odd_log){ALL, 0, -180, 200, 10, 0, 0});
+    expect(&got, "preinfusion", 182, 189.35, 0.15);
+    expect(&got, "brew", 189.35, 210, 0.15);
+    feed_free(&got);
+    got = segment_odd((odd_log){ALL, 0, 0, 100, 10, 0, 60});
+    expect(&got, "preinfusion", 2, 9.35, 0.15);
+    expect(&got, "brew", 9.35, 30, 0.15);
+    expect_note(&got, "more than one shot in this log: only the first was looked at");
+    feed_free(&got);
+}
+
+/* A spring lets go of 7 % in a second, and the puck of what is left in seconds. */
+static double spring_pressure(double t) {
+    return t < 9.5 ? held_pressure(t)
+                   : 9 * exp(-0.07 * (fmin(t, 30) - 9.5)) * exp(-fmax(t - 30, 0) / 1.5);
+}
+
+/* A spring's brew ends where its flow stops or its fall bends, not where the fall began. */
+static void a_brew_may_fall_before_it_ends(void **state) {
+    static const int channels[] = {ALL, PRESSURE};
+    for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
+        feed got = segment_shape((odd_log){channels[i], 0, 0, 40, 20, 0, 0}, spring_pressure);
+        expect(&got, "brew", 9.35, 30, 0.15);
+        expect(&got, "release", 30, 32.18, 0.15);
+        feed_free(&got);
+    }
+}
+
+/* The rise from 3 bar pauses at 7.5 bar, where a main plateau could be. */
+static double pausing_pressure(double t) {
+    if (t < 8 || t >= 30)
+        return held_pressure(t);
+    return t < 10 ? 3 + 4.5 * fmin(1, t - 8) : 7.5 + 1.5 * fmin(1, t - 10);
+}
+
+static void a_rise_that_pauses_is_one_rise(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, pausing_pressure);
+    expect(&got, "soak", 3, 8, 0.15);
+    expect(&got, "ramp", 8, 10.7, 0.15);
+    feed_free(&got);
+}
+
+/* Before a jet of 0.2 bar s2/ml2 the pump shows 7.2 bar while 6 ml/s fill the basket. */
+static double jet_pressure(double t) {
+    return held_pressure(t) + 0.2 * held_flow(t) * held_flow(t);
+}
+
+/* Where the gauge sits is a guess from the curves, and is said to be one; `# gauge: puck` ends it.
+ */
+static void a_restrictor_is_a_guess(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, jet_pressure);
+    expect(&got, "brew", 9.35, 30, 0.15);
+    expect_note(&got, "the curves look as if the gauge sat before a restrictor");
+    feed_free(&got);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(whatever_is_logged_the_rest_is_told),
+        cmocka_unit_test(a_scale_alone_tells_when_the_stream_stopped),
+        cmocka_unit_test(a_cut_log_says_what_it_cannot_know),
+        cmocka_unit_test(a_channel_that_never_changes_tells_nothing),
+        cmocka_unit_test(odd_conditions_change_nothing_else),
+        cmocka_unit_test(a_brew_may_fall_before_it_ends),
+        cmocka_unit_test(a_rise_that_pauses_is_one_rise),
+        cmocka_unit_test(a_restrictor_is_a_guess),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
