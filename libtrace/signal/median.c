@@ -152,43 +152,42 @@ static double next_guess(const rank_bracket *in, double k, const double *three, 
     return guess > in->low && guess < in->high ? guess : in->high;
 }
 
-/* The value of rank k, found by counting what lies below guesses, and in *before, where k > 0, that
- * of the rank before it; false after more guesses than most data need. */
-static bool guess_rank(const double *x, size_t n, size_t k, double *value, double *before) {
+/* The value of rank k, found by counting what lies below guesses; false after more of them than
+ * most data need. */
+static bool guess_rank(const double *x, size_t n, double rank, double *value) {
     enum { MOST_GUESSES = 16 };
     rank_bracket in = {-INFINITY, INFINITY, 0, (double)n};
-    const double rank = (double)k;
     double three[3];
-    cut at;
     ninther(x, n, three);
-    for (int round = 0; round < MOST_GUESSES; round++) {
+    for (int round = 0; round < MOST_GUESSES && in.low != in.high; round++) {
+        cut at;
         cut_at(x, n, next_guess(&in, rank, three, round), &at);
-        if (at.below == rank || at.below == rank + 1 || in.low == in.high)
-            break;
-        if (at.below < rank) {
+        if (at.below <= rank) {
             in.low = at.least;
             in.before = at.below;
         } else {
             in.high = at.largest;
             in.end = at.below;
         }
+        if (at.below == rank) /* the least of those above is the one */
+            in.high = in.low;
+        if (at.below == rank + 1) /* the largest of those below */
+            in.low = in.high;
     }
-    *value = at.below == rank + 1 ? at.largest : at.below == rank ? at.least : in.low;
-    if (at.below != rank) {
-        if (at.below != rank + 1 && in.low != in.high)
-            return false;
-        cut_at(x, n, *value, &at);
-    }
-    *before = at.below == rank ? at.largest : *value;
-    return true;
+    *value = in.low;
+    return in.low == in.high;
 }
 
 /* The value of rank k, and in *before, where k > 0, that of the rank before it. */
 static double select_two(double *x, size_t n, size_t k, double *before) {
     enum { MANY = 32 };
     double value;
-    if (n > MANY && guess_rank(x, n, k, &value, before))
+    if (n > MANY && guess_rank(x, n, (double)k, &value)) {
+        cut at;
+        cut_at(x, n, value, &at);
+        *before = at.below == (double)k ? at.largest : value;
         return value;
+    }
     value = select_rank(x, n, k);
     if (k > 0)
         *before = largest(x, k);
