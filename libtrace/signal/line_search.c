@@ -1,30 +1,30 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "signal/line_search.h"
+#include "signal/line_corner.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define NONE       SIZE_MAX
-#define SCAN_LIMIT 512   /* places tried for one break over the whole span */
-#define ROUNDS     100   /* descent always ends before, by its tolerance; a bound for odd data */
-#define GAIN       1e-13 /* relative gain of cost below which a descent has arrived */
+#define SCAN_LIMIT 512 /* places tried for one break over the whole span */
+#define ROUNDS     100 /* descent always ends before, by its tolerance; a bound for odd data */
 
 shot_status line_search_new(const line_sums *sums, size_t count, size_t min_samples,
                             line_search **out) {
     *out = NULL;
     line_search *s = calloc(1, sizeof *s);
-    double *room = calloc(5 * count + 4 * (count + 2), sizeof *room);
-    if (!s || !room) {
-        free(s);
-        free(room);
+    if (!s)
+        return SHOT_ERR_MEMORY;
+    double *room = s->knot = calloc(5 * count + 4 * (count + 2), sizeof *room);
+    s->cut = calloc(count + 2, sizeof *s->cut);
+    s->beyond = calloc(count + 2, sizeof *s->beyond);
+    if (!room || !s->cut || !s->beyond) {
+        line_search_free(s);
         return SHOT_ERR_MEMORY;
     }
     s->sums = sums;
     s->capacity = count;
     s->min_samples = min_samples;
-    s->knot = room;
     s->value = s->knot + count + 2;
     s->work = s->value + count + 2;
     s->best = s->work + 2 * (count + 2);
@@ -41,23 +41,31 @@ void line_search_free(line_search *search) {
     if (!search)
         return;
     free(search->knot);
+    free(search->cut);
+    free(search->beyond);
     free(search);
 }
 
-double line_search_cost(line_search *search, const double *place) {
-    const line_sums *sums = search->sums;
-    size_t count = search->count, before = 0;
-    search->knot[0] = sums->x[0];
-    search->knot[count + 1] = sums->x[sums->n - 1];
-    for (size_t k = 0; k <= count; k++) {
-        if (k < count)
-            search->knot[k + 1] = place[k];
-        size_t index = k < count ? line_sums_index(sums, place[k]) : sums->n;
-        if (!(search->knot[k + 1] > search->knot[k]) || index < before + search->min_samples)
-            return INFINITY;
-        before = index;
+/* Set knot and cut; false where the places do not rise or leave a piece too short. */
+static int set_knots(line_search *s, const double *place) {
+    const line_sums *sums = s->sums;
+    size_t count = s->count;
+    s->knot[0] = sums->x[0];
+    s->cut[0] = 0;
+    for (size_t k = 1; k <= count + 1; k++) {
+        s->knot[k] = k <= count ? place[k - 1] : sums->x[sums->n - 1];
+        s->cut[k] = k <= count ? line_sums_index(sums, place[k - 1]) : sums->n;
+        if (!(s->knot[k] > s->knot[k - 1]) || s->cut[k] < s->cut[k - 1] + s->min_samples)
+            return 0;
     }
-    return line_sums_broken(sums, 0, sums->n, search->knot, count + 2, search->value, search->work);
+    return 1;
+}
+
+double line_search_cost(line_search *search, const double *place) {
+    if (!set_knots(search, place))
+        return INFINITY;
+    return line_sums_broken_at(search->sums, search->cut, search->knot, search->count + 2,
+                               search->value, search->work);
 }
 
 /* A line by its value at x = 0 and its slope. */
@@ -65,24 +73,19 @@ typedef struct free_line {
     double level, slope;
 } free_line;
 
-/* The free line of one piece, or, beside the break that is held, of both pieces joined at it. */
-static int lines_beside(line_search *s, const double *place, size_t k, size_t held,
-                        free_line line[2]) {
-    const line_sums *sums = s->sums;
-    size_t last = k == held ? k + 1 : k;
-    size_t from = k ? line_sums_index(sums, place[k - 1]) : 0;
-    size_t to = last < s->count ? line_sums_index(sums, place[last]) : sums->n;
+/* The free line of piece k, or, beside the break that is held, of both pieces joined at it. */
+static int lines_beside(const line_search *s, size_t k, size_t held, free_line line[2]) {
+    const size_t *cut = s->cut + k;
+    const double *knot = s->knot + k;
     if (k != held) {
         line_fit fit;
-        if (!line_sums_line(sums, from, to, &fit))
+        if (!line_sums_line(s->sums, cut[0], cut[1], &fit))
             return 0;
         line[0] = (free_line){fit.level - fit.slope * fit.mean_x, fit.slope};
         return 1;
     }
-    double knot[3] = {k ? place[k - 1] : sums->x[0], place[k],
-                      last < s->count ? place[last] : sums->x[sums->n - 1]};
     double value[3], work[6];
-    if (!isfinite(line_sums_broken(sums, from, to, knot, 3, value, work)))
+    if (!isfinite(line_sums_broken_at(s->sums, cut, knot, 3, value, work)))
         return 0;
     for (int i = 0; i < 2; i++) {
         line[i].slope = (value[i + 1] - value[i]) / (knot[i + 1] - knot[i]);
@@ -95,8 +98,10 @@ static int lines_beside(line_search *s, const double *place, size_t k, size_t he
  * lines on both sides. */
 static int newton_step(line_search *s, const double *place, size_t held) {
     free_line before = {0, 0}, line[2];
+    if (!set_knots(s, place))
+        return 0;
     for (size_t k = 0; k <= s->count; k++) {
-        if (!lines_beside(s, place, k, held, line))
+        if (!lines_beside(s, k, held, line))
             return 0;
         if (k > 0)
             s->step[k - 1] =
@@ -121,7 +126,7 @@ static int descend_newton(line_search *s, double *place, double *cost, size_t he
         for (size_t k = 0; k < s->count; k++)
             s->trial[k] = place[k] + part * s->step[k];
         double there = line_search_cost(s, s->trial);
-        if (there < *cost * (1 - GAIN)) {
+        if (there < *cost * LINE_SEARCH_ENOUGH) {
             memcpy(place, s->trial, s->count * sizeof *place);
             *cost = there;
             return 1;
@@ -130,80 +135,8 @@ static int descend_newton(line_search *s, double *place, double *cost, size_t he
     return 0;
 }
 
-static double cost_at(line_search *s, double *place, size_t j, double x) {
-    double before = place[j];
-    place[j] = x;
-    double cost = line_search_cost(s, place);
-    place[j] = before;
-    return cost;
-}
-
-/* Golden section for one break between two neighbouring samples, where the cost is smooth. */
-static double cell_minimum(line_search *s, double *place, size_t j, double a, double b,
-                           double *cost) {
-    const double ratio = 0.5 * (sqrt(5.0) - 1);
-    double c = b - ratio * (b - a), d = a + ratio * (b - a);
-    double fc = cost_at(s, place, j, c), fd = cost_at(s, place, j, d);
-    for (int i = 0; i < 24; i++) {
-        if (fc <= fd) {
-            b = d, d = c, fd = fc;
-            c = b - ratio * (b - a), fc = cost_at(s, place, j, c);
-        } else {
-            a = c, c = d, fc = fd;
-            d = a + ratio * (b - a), fd = cost_at(s, place, j, d);
-        }
-    }
-    *cost = fmin(fc, fd);
-    return fc <= fd ? c : d;
-}
-
-static void keep_lower(double x, double there, double *at, double *least) {
-    if (there < *least) {
-        *least = there;
-        *at = x;
-    }
-}
-
-/* The two distinct samples on either side of x, with x between them, rising: at most five places.
- */
-static size_t places_around(const line_sums *sums, double x, double place[5]) {
-    size_t after = line_sums_index(sums, x), count = 0;
-    double left[2];
-    size_t lefts = 0;
-    for (size_t i = after; i > 0 && lefts < 2; i--)
-        if (sums->x[i - 1] < (lefts ? left[0] : x))
-            left[lefts++] = sums->x[i - 1];
-    while (lefts > 0)
-        place[count++] = left[--lefts];
-    place[count++] = x;
-    size_t most = count + 2;
-    for (size_t i = after; i < sums->n && count < most; i++)
-        if (sums->x[i] > place[count - 1])
-            place[count++] = sums->x[i];
-    return count;
-}
-
-/* Move one break alone to the best of the cells around it and the samples that bound them: the
- * cost has corners at samples, where a Gauss-Newton step stalls. */
-static int descend_corner(line_search *s, double *place, double *cost, size_t j) {
-    double around[5], at = place[j], least = *cost * (1 - GAIN);
-    size_t count = places_around(s->sums, place[j], around);
-    for (size_t k = 0; k < count; k++) {
-        keep_lower(around[k], cost_at(s, place, j, around[k]), &at, &least);
-        if (k + 1 < count) {
-            double there, x = cell_minimum(s, place, j, around[k], around[k + 1], &there);
-            keep_lower(x, there, &at, &least);
-        }
-    }
-    if (at == place[j])
-        return 0;
-    place[j] = at;
-    *cost = least;
-    return 1;
-}
-
-/* Descend to a local minimum, `held` (or NONE) staying where it is.  With a held break only its
- * neighbours are tried for corners: they carry what it pushes away. */
+/* Descend to a local minimum, `held` (or LINE_SEARCH_NONE) staying where it is.  With a held break
+ * only its neighbours are tried for corners: they carry what it pushes away. */
 static double descend(line_search *s, double *place, size_t held) {
     double cost = line_search_cost(s, place);
     if (!isfinite(cost))
@@ -211,11 +144,7 @@ static double descend(line_search *s, double *place, size_t held) {
     for (int round = 0; round < ROUNDS; round++) {
         if (descend_newton(s, place, &cost, held))
             continue;
-        int moved = 0;
-        for (size_t j = 0; j < s->count; j++)
-            if (j != held && (held == NONE || j + 1 == held || j == held + 1))
-                moved |= descend_corner(s, place, &cost, j);
-        if (!moved)
+        if (!line_corner_descend(s, place, &cost, held))
             break;
     }
     return cost;
@@ -239,12 +168,16 @@ static double best_addition(line_search *s, const double *others, double *out) {
     double least = INFINITY, where = NAN;
     for (size_t i = stride; i + 1 < sums->n; i += stride) {
         insert_place(others, s->count - 1, sums->x[i], s->trial);
-        keep_lower(sums->x[i], line_search_cost(s, s->trial), &where, &least);
+        double there = line_search_cost(s, s->trial);
+        if (there < least) {
+            least = there;
+            where = sums->x[i];
+        }
     }
     if (!isfinite(least))
         return least;
     insert_place(others, s->count - 1, where, out);
-    return descend(s, out, NONE);
+    return descend(s, out, LINE_SEARCH_NONE);
 }
 
 /* Take each break out and look for a better place over the whole span, until a full turn finds
@@ -307,7 +240,7 @@ shot_status line_search_from(line_search *search, const double *starts) {
     for (size_t k = 0; k < search->count; k++)
         if (!make_room(search, search->best, k))
             return SHOT_ERR_SINGULAR;
-    search->best_cost = descend(search, search->best, NONE);
+    search->best_cost = descend(search, search->best, LINE_SEARCH_NONE);
     return isfinite(search->best_cost) ? SHOT_OK : SHOT_ERR_SINGULAR;
 }
 

@@ -4,7 +4,14 @@
 #ifndef SHOT_SIGNAL_LINE_SEARCH_H
 #define SHOT_SIGNAL_LINE_SEARCH_H
 
+#include <stdint.h>
+
 #include "signal/line_sums.h"
+
+#define LINE_SEARCH_NONE SIZE_MAX
+
+/* A descent has arrived where the next cost is not below this part of the last. */
+#define LINE_SEARCH_ENOUGH (1 - 1e-13)
 
 typedef struct line_search {
     const line_sums *sums; /* borrowed */
@@ -14,8 +21,10 @@ typedef struct line_search {
     double *best;          /* [capacity] places found, on the clock of `sums` */
     double best_cost;
     double *knot, *value; /* [capacity + 2] knots of the last cost, and the fit there */
+    size_t *cut;          /* [capacity + 2] samples before each knot of the last cost */
     double *work;         /* [2 (capacity + 2)] */
     double *trial, *step, *profile, *kept; /* [capacity] */
+    line_cost *beyond;                     /* [capacity + 2] for line_corner */
 } line_search;
 
 shot_status line_search_new(const line_sums *sums, size_t count, size_t min_samples,
@@ -23,7 +32,7 @@ shot_status line_search_new(const line_sums *sums, size_t count, size_t min_samp
 void line_search_free(line_search *search);
 
 /* Residual sum of squares with breaks at place[0..count-1]; infinite where they do not rise, leave
- * a piece with fewer than min_samples samples, or do not fix the fit.  Sets knot and value. */
+ * a piece with fewer than min_samples samples, or do not fix the fit.  Sets knot, cut and value. */
 double line_search_cost(line_search *search, const double *place);
 
 /* Descend from the given starts (times of the caller's clock) into `best`.

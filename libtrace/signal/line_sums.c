@@ -112,16 +112,47 @@ int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out)
     return out->sxx > 0;
 }
 
-/* Add one piece to the normal equations in the values at its two knots; `m` measures x from the
- * left knot. */
+/* The normal equations of one piece in the values at its two ends. */
+typedef struct piece_form {
+    double left, both, right;       /* weights of left^2, left * right, right^2 */
+    double left_value, right_value; /* products with the samples */
+} piece_form;
+
+static piece_form form_of(const line_moments *m, double length) {
+    double u = m->x / length, uu = m->xx / (length * length), uy = m->xy / length;
+    return (piece_form){m->w - 2 * u + uu, u - uu, uu, m->y - uy, uy};
+}
+
+/* Add one piece to the normal equations in the values at all knots. */
 static void add_piece(const line_moments *m, double length, double *diagonal, double *off,
                       double *value) {
-    double u = m->x / length, uu = m->xx / (length * length), uy = m->xy / length;
-    diagonal[0] += m->w - 2 * u + uu;
-    diagonal[1] += uu;
-    *off = u - uu;
-    value[0] += m->y - uy;
-    value[1] += uy;
+    piece_form form = form_of(m, length);
+    diagonal[0] += form.left;
+    diagonal[1] += form.right;
+    *off = form.both;
+    value[0] += form.left_value;
+    value[1] += form.right_value;
+}
+
+/* from + yy + p^2 left + 2 p v both + v^2 right - 2 p near - 2 v far, least over the value p at
+ * the end that is left behind. */
+static line_cost eliminate(const line_cost *from, double yy, double left, double both, double right,
+                           double near, double far) {
+    double weight = left + from->c, a = near - from->b / 2;
+    return (line_cost){from->a + yy - a * a / weight, -2 * (far - both * a / weight),
+                       right - both * both / weight};
+}
+
+line_cost line_cost_rightward(const line_cost *from, const line_moments *m, double length) {
+    piece_form form = form_of(m, length);
+    return eliminate(from, m->yy, form.left, form.both, form.right, form.left_value,
+                     form.right_value);
+}
+
+line_cost line_cost_leftward(const line_cost *from, const line_moments *m, double length) {
+    piece_form form = form_of(m, length);
+    return eliminate(from, m->yy, form.right, form.both, form.left, form.right_value,
+                     form.left_value);
 }
 
 /* Solve the symmetric tridiagonal system in place; false where a pivot vanishes. */
@@ -141,12 +172,20 @@ static int solve_tridiagonal(double *diagonal, const double *off, double *value,
     return 1;
 }
 
+/* The first sample behind piece k of m - 1 that end at sample `to`. */
+static size_t end_of_piece(const line_sums *sums, const size_t *cut, const double *knot, size_t k,
+                           size_t m, size_t to) {
+    if (cut)
+        return cut[k + 1];
+    return k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
+}
+
 /* At the optimum the explained sum of squares is the product of fit and data. */
-static double explained_by(const line_sums *sums, size_t from, size_t to, const double *knot,
-                           size_t m, const double *value) {
+static double explained_by(const line_sums *sums, size_t from, size_t to, const size_t *cut,
+                           const double *knot, size_t m, const double *value) {
     double explained = 0;
     for (size_t k = 0, i = from; k + 1 < m; k++) {
-        size_t next = k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
+        size_t next = end_of_piece(sums, cut, knot, k, m, to);
         line_moments q = line_sums_over(sums, i, next, knot[k]);
         explained += value[k] * q.y + (value[k + 1] - value[k]) / (knot[k + 1] - knot[k]) * q.xy;
         i = next;
@@ -154,13 +193,13 @@ static double explained_by(const line_sums *sums, size_t from, size_t to, const 
     return explained;
 }
 
-double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
-                        double *value, double *work) {
+static double broken(const line_sums *sums, size_t from, size_t to, const size_t *cut,
+                     const double *knot, size_t m, double *value, double *work) {
     double *diagonal = work, *off = work + m;
     for (size_t k = 0; k < m; k++)
         diagonal[k] = value[k] = 0;
     for (size_t k = 0, i = from; k + 1 < m; k++) {
-        size_t next = k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
+        size_t next = end_of_piece(sums, cut, knot, k, m, to);
         line_moments moments = line_sums_over(sums, i, next, knot[k]);
         add_piece(&moments, knot[k + 1] - knot[k], diagonal + k, off + k, value + k);
         i = next;
@@ -168,6 +207,16 @@ double line_sums_broken(const line_sums *sums, size_t from, size_t to, const dou
     if (!solve_tridiagonal(diagonal, off, value, m))
         return INFINITY;
     double total = sums->before[to].yy - sums->before[from].yy;
-    double rss = total - explained_by(sums, from, to, knot, m, value);
+    double rss = total - explained_by(sums, from, to, cut, knot, m, value);
     return rss > 0 ? rss : 0;
+}
+
+double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
+                        double *value, double *work) {
+    return broken(sums, from, to, NULL, knot, m, value, work);
+}
+
+double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
+                           double *value, double *work) {
+    return broken(sums, cut[0], cut[m - 1], cut, knot, m, value, work);
 }

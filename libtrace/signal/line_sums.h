@@ -48,4 +48,20 @@ int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out)
 double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
                         double *value, double *work);
 
+/* The same where it is known that piece k has the samples cut[k] .. cut[k+1]-1; cut is [m]. */
+double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
+                           double *value, double *work);
+
+/* a + b v + c v^2: the least residual sum of squares of the samples on one side of a place, as a
+ * function of the value v of the line there. */
+typedef struct line_cost {
+    double a, b, c;
+} line_cost;
+
+/* Continue a cost, from the left end of a piece to its right end or the other way, with the value
+ * at the end that it leaves chosen best.  `m` are the moments of the piece with x measured from
+ * its left end, `length` the way to its right end. */
+line_cost line_cost_rightward(const line_cost *from, const line_moments *m, double length);
+line_cost line_cost_leftward(const line_cost *from, const line_moments *m, double length);
+
 #endif
