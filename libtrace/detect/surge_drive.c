@@ -9,6 +9,7 @@ static const double half = 0.25;          /* s either side of an instant that ar
 static const double drained = 1;    /* s until a scale shows what left the bed, at most; common
                                        practice, no source */
 static const double clear = 2;      /* standard errors */
+static const double longest = 2;    /* s that a surge takes */
 static const double youngest = 0.5; /* s: what moves faster is the gauge's and meter's own */
 
 static size_t first_at(const conductance_data *data, double t) {
@@ -33,6 +34,16 @@ static double mean_over(const conductance_data *data, const double *y, double fr
     return i > first ? sum / (double)(i - first) : NAN;
 }
 
+double surge_last_before(const conductance_data *data, double t) {
+    size_t i = first_at(data, t);
+    return i > 0 ? data->t[i - 1] - data->lag : -INFINITY;
+}
+
+double surge_first_from(const conductance_data *data, double t) {
+    size_t i = first_at(data, t);
+    return i < data->n ? data->t[i] - data->lag : INFINITY;
+}
+
 double surge_mean_pressure(const conductance_data *data, double from, double to, double *se) {
     size_t n;
     double mean = mean_over(data, data->pressure, from, to, &n);
@@ -54,21 +65,49 @@ double surge_mean_flow(const conductance_data *data, double from, double to, dou
     return (late - early) / apart;
 }
 
-/* Flow goes with pressure unless it clearly does not. */
-static surge_drive drive_at(const conductance_data *data, double t) {
-    double wide = data->summed ? 2 * half : half, late = data->summed ? drained : 0;
-    double before_se, after_se;
-    double before = surge_mean_pressure(data, t - half, t + half, &before_se);
-    double after = surge_mean_pressure(data, t + per - half, t + per + half, &after_se);
-    double change = log(after / before);
-    if (!(fabs(change) > much + clear * hypot(before_se / before, after_se / after)))
+typedef struct span {
+    double from, to; /* s */
+} span;
+
+/* How pressure changes from one span to another, and whether flow goes with it: it does unless it
+ * clearly does not. */
+static surge_drive drive_between(const conductance_data *data, span early, span late) {
+    const double more = data->summed ? half : 0, lag = data->summed ? drained : 0;
+    double p_se, q_se, early_share, late_share;
+    double p0 = surge_mean_pressure(data, early.from, early.to, &p_se);
+    early_share = p_se / p0;
+    double p1 = surge_mean_pressure(data, late.from, late.to, &p_se);
+    double change = log(p1 / p0);
+    if (!(fabs(change) > much + clear * hypot(early_share, p_se / p1)))
         return SURGE_STEADY;
-    double q0 = surge_mean_flow(data, t - wide, t + wide, &before_se);
-    double q1 = surge_mean_flow(data, t + per + late - wide, t + per + late + wide, &after_se);
-    double se = hypot(before_se / q0, after_se / q1);
+    double q0 = surge_mean_flow(data, early.from - more, early.to + more, &q_se);
+    early_share = q_se / q0;
+    double q1 = surge_mean_flow(data, late.from + lag - more, late.to + lag + more, &q_se);
+    late_share = q_se / q1;
     double apart = change > 0 ? change - log(q1 / q0) : log(q1 / q0) - change;
-    bool alone = q0 > 0 && q1 > 0 && apart > clear * se && apart > fabs(change) / 2;
+    bool alone = q0 > 0 && q1 > 0 && apart > clear * hypot(early_share, late_share) &&
+                 apart > fabs(change) / 2;
     return alone ? SURGE_STEADY : change > 0 ? SURGE_RAISED : SURGE_LOWERED;
+}
+
+static surge_drive drive_at(const conductance_data *data, double t) {
+    return drive_between(data, (span){t - half, t + half}, (span){t + per - half, t + per + half});
+}
+
+/* The noise of a meter may hide within a second that its flow does not go with the pressure; the
+ * seconds before and after all of a fall that takes no longer than a surge tell. */
+static void judge_whole(const conductance_data *data, surge_drive *drive) {
+    for (size_t i = 0, end; i < data->n; i = end) {
+        for (end = i + 1; end < data->n && drive[end] == drive[i];)
+            end++;
+        double from = data->t[i] - data->lag, to = data->t[end - 1] - data->lag;
+        span early = {from - per, from + half}, late = {to - half, to + per};
+        if (drive[i] == SURGE_STEADY || to - from > longest + per ||
+            drive_between(data, early, late) != SURGE_STEADY)
+            continue;
+        for (size_t k = i; k < end; k++)
+            drive[k] = SURGE_STEADY;
+    }
 }
 
 void surge_drive_find(const conductance_data *data, surge_drive *drive) {
@@ -81,6 +120,7 @@ void surge_drive_find(const conductance_data *data, surge_drive *drive) {
         for (size_t k = i; k < data->n && data->t[k] <= data->t[i] + per; k++)
             drive[k] = here;
     }
+    judge_whole(data, drive);
 }
 
 void surge_drive_age(const conductance_data *first, const surge_drive *drive,

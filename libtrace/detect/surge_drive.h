@@ -5,6 +5,11 @@
 
 #include "detect/conductance.h"
 
+/* When the last sample before t, and the first one from t on, show the puck; -inf and inf without.
+ * Across a gap, or in a slow log, they lie far. */
+double surge_last_before(const conductance_data *data, double t);
+double surge_first_from(const conductance_data *data, double t);
+
 /* Mean pressure over the samples that show what happened in the puck from..to; NaN without any;
  * and its standard error. */
 double surge_mean_pressure(const conductance_data *data, double from, double to, double *se);

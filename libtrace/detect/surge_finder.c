@@ -89,8 +89,10 @@ static bool is_held(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
     double from = opening->onset, to = from + opening->seconds, before_se, after_se;
     double within = fmin(opening->seconds / 2, around);
-    double before = surge_mean_pressure(data, from - around, from + within, &before_se);
-    double after = surge_mean_pressure(data, to - within, to + around, &after_se);
+    double early = fmin(from - around, surge_last_before(data, from));
+    double late = fmax(to + around, surge_first_from(data, to));
+    double before = surge_mean_pressure(data, early, from + within, &before_se);
+    double after = surge_mean_pressure(data, to - within, late, &after_se);
     return before > under && after > under &&
            after - steady * before <= 2 * hypot(before_se, after_se);
 }
@@ -114,10 +116,15 @@ static bool is_whole(const finder *self, const conductance_opening *opening) {
            opening->onset + opening->seconds / 2 <= data->t[data->n - 1] - data->lag;
 }
 
+/* What flows in the last second before t in which a sample lies. */
+static double flow_until(const conductance_data *data, double t, double *se) {
+    double last = fmin(t, surge_last_before(data, t));
+    return surge_mean_flow(data, last - 1, last, se);
+}
+
 /* Where nothing is seen to flow before, it begins to flow. */
 static bool flows_before(const finder *self, const conductance_opening *opening) {
-    double se, flow = surge_mean_flow(self->scan.channels[0].data, opening->onset - 1,
-                                      opening->onset, &se);
+    double se, flow = flow_until(self->scan.channels[0].data, opening->onset, &se);
     return flow > 2 * se;
 }
 
@@ -132,7 +139,7 @@ static bool accept(const void *user, const conductance_opening *opening) {
  * Noise', chapter 19: noise of half a step makes rounding linear). */
 static bool is_resolved(const finder *self, const surge *one) {
     const conductance_data *data = self->scan.channels[0].data;
-    double se, flow = surge_mean_flow(data, one->from - 1, one->from, &se);
+    double se, flow = flow_until(data, one->from, &se);
     return flow * one->loss / (1 - one->loss) >= 1.5 * data->coarse;
 }
 

@@ -32,6 +32,12 @@ static const double building = 3; /* s after the first drop in which the stream 
 
 static const double settled = 0.5; /* s before the pump is off in which its end is felt */
 
+static const double raised = 0.5; /* where pressure is not known, flow that doubles and more is that
+                                     of a pressure raised from pre-wetting to brewing; common
+                                     practice, no source */
+
+static const double filling = 8; /* s that a basket takes to fill; common practice, no source */
+
 static const double soaking = 4; /* s of pre-wetting that are worth a look */
 
 /* What a shot gives to judge by. */
@@ -53,13 +59,28 @@ static void set_intervals(const surge *one, shot_mark *mark) {
     mark->level = level;
 }
 
+/* Nothing tells whether pressure was held. */
+static bool is_blind(const evidence *e) {
+    return e->input.pressure.n == 0;
+}
+
+static shot_status write_note(const surge *one, const evidence *from, shot_text *note) {
+    if (!isnan(one->flow_rise)) /* the log goes on behind the surge */
+        SHOT_TRY(shot_text_add_format(note, "flow rose by %.2f %s%s", one->flow_rise, from->unit,
+                                      is_blind(from) ? "; " : ""));
+    if (is_blind(from))
+        SHOT_TRY(shot_text_add(note, "pressure is not known: raised, it would look the same"));
+    return SHOT_OK;
+}
+
 static shot_status add_surge(const surge *one, const evidence *from, shot_findings *found) {
     shot_mark mark = shot_mark_none();
     shot_text note = {0};
     if (one->loss_low <= 0) /* a loss that may be nothing is none */
         return SHOT_OK;
-    if (!isnan(one->flow_rise)) /* the log goes on behind the surge */
-        SHOT_TRY(shot_text_add_format(&note, "flow rose by %.2f %s", one->flow_rise, from->unit));
+    if (is_blind(from) && one->loss > raised)
+        return SHOT_OK;
+    SHOT_TRY(write_note(one, from, &note));
     mark.kind = (char *)"surge";
     mark.from = one->from;
     mark.to = one->to;
@@ -105,8 +126,8 @@ static shot_status take_channels(evidence *e, const shot_phases *phases, stretch
 
 static shot_status say_why(const evidence *e, const shot_phases *phases, shot_findings *found) {
     const char *why =
-        e->input.pressure.n == 0 ? "no surges: there is no pressure to tell whether it was steady"
-        : e->input.flow.n == 0 && e->input.weight.n == 0 ? "no surges: there is no flow or weight"
+        e->input.flow.n == 0 && e->input.weight.n == 0 ? "no surges: there is no flow or weight"
+        : is_blind(e)            ? "no surges: there is no pressure, and no flow long enough"
         : isnan(phases->full.at) ? "no surges: the pressure never rose to a level and stayed there"
                                  : "no surges: too few samples of flow or weight in the brew";
     return shot_findings_note(found, "surges", "%s", why);
@@ -128,19 +149,37 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     return status;
 }
 
+/* Where pressure is not known: from the first drop on, or where no scale shows it from when the
+ * basket is full, to the end of the water, or of the stream. */
+static stretch flowing(const shot_phases *phases) {
+    bool drips = !isnan(phases->first_drip.at), ends = !isnan(phases->water_end.at);
+    double from = drips ? phases->first_drip.at : phases->water_in.at + filling;
+    double to = ends ? phases->water_end.at : phases->stream_end.at;
+    return (stretch){fmax(from, phases->water_in.at), isnan(to) ? INFINITY : to - settled};
+}
+
+/* The pre-wetting while it is held, and the brew. */
+static shot_status look_at_pressure(evidence *e, const shot_phases *phases, double alarm_rate,
+                                    shot_findings *found, size_t *channels) {
+    double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at - settled;
+    if (phases->held && phases->rise.at - phases->fill_end.at > soaking)
+        SHOT_TRY(look_over(
+            e, phases,
+            (stretch){phases->fill_end.at, fmin(phases->rise.at - settled, phases->rise.low)},
+            alarm_rate / 2, found, channels));
+    return isnan(phases->full.at) ? SHOT_OK
+                                  : look_over(e, phases, (stretch){phases->full.at, end},
+                                              alarm_rate / 2, found, channels);
+}
+
 static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
     shot_phases phases;
     size_t channels = 0;
     SHOT_TRY(shot_phases_find(&e->input, &phases));
-    double end = isnan(phases.pump_off.at) ? INFINITY : phases.pump_off.at - settled;
-    if (e->input.pressure.n > 0 && phases.held && phases.rise.at - phases.fill_end.at > soaking)
-        SHOT_TRY(look_over(
-            e, &phases,
-            (stretch){phases.fill_end.at, fmin(phases.rise.at - settled, phases.rise.low)},
-            alarm_rate / 2, found, &channels));
-    if (!isnan(phases.full.at))
-        SHOT_TRY(look_over(e, &phases, (stretch){phases.full.at, end}, alarm_rate / 2, found,
-                           &channels));
+    if (is_blind(e))
+        SHOT_TRY(look_over(e, &phases, flowing(&phases), alarm_rate, found, &channels));
+    else
+        SHOT_TRY(look_at_pressure(e, &phases, alarm_rate, found, &channels));
     return channels > 0 ? SHOT_OK : say_why(e, &phases, found);
 }
 
@@ -180,7 +219,9 @@ const shot_description shot_surges = {
         "2 s while pressure is steady or falling, judged against the slow trend around it: its "
         "onset, end and size with intervals, and the rise of flow in the note. Flow that rises "
         "because pressure was raised, or lags after pressure was lowered, a knock on the scale and "
-        "a spike are no surges. Needs pressure, and flow or weight. Samples pass unchanged.",
+        "a spike are no surges. Needs flow or weight; without pressure a rise of flow by less than "
+        "double is told, and the note says that raised pressure would look the same. Samples pass "
+        "unchanged.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_SHOT,

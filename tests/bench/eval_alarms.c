@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Do detectors keep the false-alarm rate that they state?
  *
- *     eval_alarms [RATE [LOGS [SEED [NOISE]]]]
+ *     eval_alarms [RATE [LOGS [SEED [NOISE [CHANNELS]]]]]
  *
  * gives each detector LOGS logs (200) of 30 s in which nothing happens - pressure, flow and weight
  * of a steady brew, with noise - at each sampling rate and of each kind of noise, asks it for an
  * alarm rate of RATE (0.01), and prints the share of logs with any alarm.  The interval is the
- * binomial one of 95 % (Wilson 1927): a rate that lies below it is exceeded.
+ * binomial one of 95 % (Wilson 1927): a rate that lies below it is exceeded.  NOISE is one kind of
+ * it, or all; CHANNELS the first letters of those that are logged (pfw).
  */
 #include <math.h>
 #include <stdio.h>
@@ -57,22 +58,33 @@ static double read_sensor(sensor *self, double truth, double seconds) {
     return step * round((truth + self->sd * noise) / step);
 }
 
+static const char *const names[] = {"pressure [bar]", "flow [ml/s]", "weight [g]"};
+enum { CHANNELS = 3 };
+
 static void write_log(const struct kind *kind, double rate, uint64_t seed, uint64_t index,
-                      shot_text *text) {
-    static const double sd[3] = {0.05, 0.08, 0.1}; /* bar, ml/s, g */
-    sensor sensors[3];
-    for (int i = 0; i < 3; i++) {
+                      const char *channels, shot_text *text) {
+    static const double sd[CHANNELS] = {0.05, 0.08, 0.1}; /* as the names have it */
+    sensor sensors[CHANNELS];
+    for (int i = 0; i < CHANNELS; i++) {
         shot_random random = shot_random_at(seed, 3 * index + (uint64_t)i);
         sensors[i] = (sensor){.sd = sd[i], .kind = kind, .random = random};
         shot_flicker_start(&sensors[i].flicker, shot_random_at(seed + 1, 3 * index + (uint64_t)i),
                            LENGTH);
     }
     shot_text_clear(text);
-    shot_text_add(text, "# gauge: puck\ntime [s],pressure [bar],flow [ml/s],weight [g]\n");
-    for (double t = 0; t < LENGTH; t += 1 / rate)
-        shot_text_add_format(
-            text, "%.4f,%.6g,%.6g,%.6g\n", t, read_sensor(&sensors[0], 9, 1 / rate),
-            read_sensor(&sensors[1], 2, 1 / rate), read_sensor(&sensors[2], 5 + 2 * t, 1 / rate));
+    shot_text_add(text, "# gauge: puck\ntime [s]");
+    for (int i = 0; i < CHANNELS; i++)
+        if (strchr(channels, *names[i]) != NULL)
+            shot_text_add_format(text, ",%s", names[i]);
+    shot_text_add(text, "\n");
+    for (double t = 0; t < LENGTH; t += 1 / rate) {
+        const double truth[CHANNELS] = {9, 2, 5 + 2 * t};
+        shot_text_add_format(text, "%.4f", t);
+        for (int i = 0; i < CHANNELS; i++)
+            if (strchr(channels, *names[i]) != NULL)
+                shot_text_add_format(text, ",%.6g", read_sensor(&sensors[i], truth[i], 1 / rate));
+        shot_text_add(text, "\n");
+    }
 }
 
 /* ---- what is found in it ---- */
@@ -120,11 +132,11 @@ static void print_share(size_t hits, size_t n) {
 }
 
 static void evaluate(const struct kind *kind, double rate, double alarm_rate, uint64_t logs,
-                     uint64_t seed) {
+                     uint64_t seed, const char *channels) {
     size_t hits[DETECTORS] = {0};
     shot_text log = {0};
     for (uint64_t i = 0; i < logs; i++) {
-        write_log(kind, rate, seed, i, &log);
+        write_log(kind, rate, seed, i, channels, &log);
         for (int d = 0; d < DETECTORS; d++)
             hits[d] += alarms(&detectors[d], alarm_rate, &log) > 0;
     }
@@ -139,7 +151,8 @@ int main(int argc, char **argv) {
     const double alarm_rate = argc > 1 ? atof(argv[1]) : 0.01;
     const uint64_t logs = argc > 2 ? strtoull(argv[2], NULL, 10) : 200;
     const uint64_t seed = argc > 3 ? strtoull(argv[3], NULL, 10) : 2000;
-    const char *only = argc > 4 ? argv[4] : NULL;
+    const char *only = argc > 4 && strcmp(argv[4], "all") != 0 ? argv[4] : NULL;
+    const char *channels = argc > 5 ? argv[5] : "pfw";
     printf("logs with an alarm of %llu, asked for %g\n%-15s %5s", (unsigned long long)logs,
            alarm_rate, "noise", "Hz");
     for (int d = 0; d < DETECTORS; d++)
@@ -147,6 +160,6 @@ int main(int argc, char **argv) {
     printf("\n");
     for (int k = 0; k < KINDS; k++)
         for (int r = 0; r < RATES && (only == NULL || strcmp(only, kinds[k].name) == 0); r++)
-            evaluate(&kinds[k], rates[r], alarm_rate, logs, seed);
+            evaluate(&kinds[k], rates[r], alarm_rate, logs, seed, channels);
     return 0;
 }

@@ -256,7 +256,9 @@ int main(int argc, char **argv) {
     bool quiet = argc > 1 && strcmp(argv[1], "quiet") == 0;
     uint64_t seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 900;
     uint64_t shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 10;
+    const int only = argc > 4 ? atoi(argv[4]) : -1;
     for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++)
-        (quiet ? count_quiet : list_missed)((shot_grade)grade, seed, shots);
+        if (only < 0 || only == grade)
+            (quiet ? count_quiet : list_missed)((shot_grade)grade, seed, shots);
     return 0;
 }

@@ -19,6 +19,7 @@ typedef struct plan {
     double knock;       /* g, on the scale, at 20 s */
     double spike;       /* ml/s, one sample, at 20 s */
     bool meter, scale;  /* channels */
+    bool blind;         /* no gauge */
     double rate, noise; /* Hz; of the flow, ml/s */
     bool drifts;        /* that noise is 1/f */
     uint64_t seed;
@@ -56,8 +57,8 @@ static shot_text write(const plan *p) {
     shot_flicker flicker;
     double weight = 0, last = 0;
     shot_flicker_start(&flicker, shot_random_at(p->seed, 1), 64);
-    shot_text_add_format(&text, "# scale.lag: 0 s\ntime,pressure%s%s\n", p->meter ? ",flow" : "",
-                         p->scale ? ",weight" : "");
+    shot_text_add_format(&text, "# scale.lag: 0 s\ntime%s%s%s\n", p->blind ? "" : ",pressure",
+                         p->meter ? ",flow" : "", p->scale ? ",weight" : "");
     for (int i = 0; i <= 34 * p->rate; i++) {
         double t = i / p->rate;
         for (; last < t; last += 0.001)
@@ -68,7 +69,9 @@ static shot_text write(const plan *p) {
         double since = t - 20,
                ring = since < 0 ? 0 : p->knock * exp(-since / 0.15) * cos(25 * since);
         shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
-        add_cell(&text, pressure_at(p, t) + 0.02 * shot_random_normal(&random), 100);
+        double pressure = pressure_at(p, t) + 0.02 * shot_random_normal(&random);
+        if (!p->blind)
+            add_cell(&text, pressure, 100);
         if (p->meter)
             add_cell(&text, flow_at(p, t) + noise + hit * p->spike, 100);
         if (p->scale)
@@ -136,6 +139,54 @@ static void found_at_held_flow(void **state) {
 
 static void found_by_the_scale_alone(void **state) {
     expect_surge(&(plan){.loss = 0.25, .scale = true, .rate = 10, .seed = 5});
+}
+
+/* Flow that jumps tells where pressure is not known, and the mark says what it cannot tell. */
+static void found_without_pressure(void **state) {
+    plan p = {.loss = 0.3, .meter = true, .blind = true, .rate = 10, .noise = 0.05, .seed = 12};
+    expect_surge(&p);
+    feed got = surges(&p, "surges");
+    assert_non_null(strstr(final_mark(got.out.bytes, 0), "pressure is not known"));
+    feed_free(&got);
+    expect_surge(&(plan){.loss = 0.3, .scale = true, .blind = true, .rate = 10, .seed = 13});
+    expect_none(&(plan){.meter = true, .blind = true, .rate = 10, .noise = 0.05, .seed = 14});
+}
+
+/* From 9 to 21 bar flow more than doubles, as it does from pre-wetting to brewing. */
+static void flow_that_doubles_without_pressure_is_none(void **state) {
+    expect_none(
+        &(plan){.raised = 12, .meter = true, .blind = true, .rate = 10, .noise = 0.05, .seed = 15});
+}
+
+/* Flow of 2 ml/s is held, and noisy: within a second the meter does not show clearly that it does
+ * not fall with the pressure, over the whole fall it does. */
+static void a_fall_of_pressure_beside_a_noisy_meter_is_one(void **state) {
+    int found = 0;
+    for (uint64_t seed = 31; seed < 36; seed++) {
+        feed got = surges(&(plan){.loss = 0.45,
+                                  .flow_held = true,
+                                  .meter = true,
+                                  .rate = 3,
+                                  .noise = 0.15,
+                                  .seed = seed},
+                          "surges");
+        found += final_count(got.out.bytes);
+        feed_free(&got);
+    }
+    assert_int_equal(found, 5);
+}
+
+/* No sample lies in the second before the onset. */
+static void a_surge_may_begin_in_a_gap(void **state) {
+    const plan p = {.loss = 0.4, .meter = true, .rate = 10, .noise = 0.05, .seed = 16};
+    shot_text text = write(&p);
+    char *from = strstr(text.bytes, "\n16.8,"), *to = strstr(text.bytes, "\n18.3,");
+    assert_true(from != NULL && to != NULL);
+    memmove(from, to, strlen(to) + 1);
+    feed got = feed_chain("surges", text.bytes, strlen(text.bytes), 0);
+    assert_int_equal(final_count(got.out.bytes), 1);
+    feed_free(&got);
+    shot_text_free(&text);
 }
 
 static void small_losses_are_none(void **state) {
@@ -246,6 +297,10 @@ int main(void) {
         cmocka_unit_test(found_at_held_pressure),
         cmocka_unit_test(found_at_held_flow),
         cmocka_unit_test(found_by_the_scale_alone),
+        cmocka_unit_test(found_without_pressure),
+        cmocka_unit_test(flow_that_doubles_without_pressure_is_none),
+        cmocka_unit_test(a_fall_of_pressure_beside_a_noisy_meter_is_one),
+        cmocka_unit_test(a_surge_may_begin_in_a_gap),
         cmocka_unit_test(small_losses_are_none),
         cmocka_unit_test(raised_pressure_is_none),
         cmocka_unit_test(lowered_pressure_is_none),
