@@ -10,18 +10,26 @@
 
 #include <shottrace/signal/straight_line.h>
 
+#include "detect/jet_end.h"
+
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
-static const double FALLS = 0.25;  /* of the free flow */
 static const double WITHIN = 4;    /* s in which the rise is over */
 
-/* Mean over half a second from `time` on; NaN without samples. */
+/* Mean over half a second from `time` on, longer where it holds no two samples. */
 static double level_at(const shot_channel_view *view, double time) {
+    const double length = fmax(0.5, 2 * view->noise.spacing);
     double sum = 0, n = 0;
-    for (size_t i = shot_channel_view_first(view, time); i < view->n && view->t[i] < time + 0.5;
+    for (size_t i = shot_channel_view_first(view, time); i < view->n && view->t[i] < time + length;
          i++, n++)
         sum += view->y[i];
     return n > 0 ? sum / n : NAN;
+}
+
+/* Standard error of such a mean. */
+static double level_se(const shot_channel_view *view) {
+    const shot_noise *noise = &view->noise;
+    return noise->sd * sqrt(noise->inflation * fmin(0.5, noise->spacing / 0.5));
 }
 
 /* The highest half second that ends by `until`. */
@@ -107,32 +115,15 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
 
 /* ---- from the flow ---- */
 
-/* The lowest half second within 4 s of the knee. */
-static double lowest_after(const shot_channel_view *view, double time) {
-    double best = NAN;
-    for (double from = time; from + 0.5 <= time + WITHIN; from += 0.25)
-        best = fmin(best, level_at(view, from));
-    return best;
-}
-
-/* While water runs freely into the headspace the flow is what the jet passes at full pressure, and
- * nearly steady.  It falls from the instant at which pressure builds up behind the jet: flow
- * through a jet goes with the root of the pressure lost in it. */
-static bool flow_falls(const shot_channel_view *flow, const shot_knee *knee) {
-    double before = level_at(flow, knee->at - 0.5);
-    return knee->after < 0 && knee->after < knee->before &&
-           fabs(knee->before) < 0.5 * fabs(knee->after) &&
-           before - lowest_after(flow, knee->at) > FALLS * before;
-}
-
-static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_knee *knee,
+static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_instant *start,
                                 double level) {
+    const double length = fmax(1, 3.5 * pressure->noise.spacing);
     shot_straight_line before, after;
-    shot_knee out = *knee;
+    shot_knee out = {.at = start->at, .low = start->low, .high = start->high};
     out.change_low = out.change_high = out.before = out.after = NAN;
-    if (shot_straight_line_fit(pressure->t, pressure->y, pressure->n, knee->at - 1, knee->at,
+    if (shot_straight_line_fit(pressure->t, pressure->y, pressure->n, start->at - length, start->at,
                                &before) != SHOT_OK ||
-        shot_straight_line_fit(pressure->t, pressure->y, pressure->n, knee->at, knee->at + 1,
+        shot_straight_line_fit(pressure->t, pressure->y, pressure->n, start->at, start->at + length,
                                &after) != SHOT_OK)
         return out;
     double change = after.slope - before.slope;
@@ -140,27 +131,27 @@ static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_kn
                         shot_straight_line_half_width(&after, after.slope_se, level));
     out.before = before.slope;
     out.after = after.slope;
-    out.level_here = level_at(pressure, knee->at - 0.5);
+    out.level_here = level_at(pressure, start->at - 0.5);
     out.change_low = change - half;
     out.change_high = change + half;
     return out;
 }
 
-bool shot_final_rise_in_flow(const shot_channel_view *pressure, const shot_channel_view *flow,
-                             const shot_knee *knees, size_t count, double level, shot_knee *out,
-                             double *height) {
-    double most = highest_before(pressure, INFINITY);
-    for (size_t i = 0; i < count; i++) {
-        double before = level_at(pressure, knees[i].at - 0.5);
-        if (!flow_falls(flow, &knees[i]) || !(before > 0.6 * most))
-            continue;
-        *height = highest_after(pressure, knees[i].at, pressure->t[pressure->n - 1]) - before;
-        if (!(*height >= LEAST_RISE && *height <= MOST_RISE) ||
-            !is_fresh(pressure, knees[i].at, before, *height) ||
-            !stays(pressure, knees[i].at, before))
-            continue;
-        *out = as_in_pressure(pressure, &knees[i], level);
-        return !isnan(out->before);
-    }
-    return false;
+shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
+                                    const shot_channel_view *flow, double level, shot_knee *out,
+                                    double *height) {
+    shot_instant start;
+    out->at = NAN;
+    SHOT_TRY(shot_jet_end(pressure, flow, level, &start));
+    if (isnan(start.at))
+        return SHOT_OK;
+    double before = level_at(pressure, start.at - 0.5);
+    *height = highest_after(pressure, start.at, pressure->t[pressure->n - 1]) - before;
+    const double slack = 2 * sqrt(2) * level_se(pressure);
+    if (!(*height > 0 && *height >= LEAST_RISE - slack && *height <= MOST_RISE + slack))
+        return SHOT_OK;
+    *out = as_in_pressure(pressure, &start, level);
+    if (isnan(out->before))
+        out->at = NAN;
+    return SHOT_OK;
 }

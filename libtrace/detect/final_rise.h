@@ -10,13 +10,11 @@
 ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *knees, size_t count,
                           double *height);
 
-/* The same where the flow of water is logged too: the place is that of the knee at which the flow
- * begins to fall while the pressure makes its small rise.  False if the flow shows none, or cannot.
- *   flow     the flow of water in its unit, `knees` [count] its knees
- *   out      the knee as the pressure has it: the place of the flow's, the slopes of the pressure
- */
-bool shot_final_rise_in_flow(const shot_channel_view *pressure, const shot_channel_view *flow,
-                             const shot_knee *knees, size_t count, double level, shot_knee *out,
-                             double *height);
+/* The same where the flow of water is logged too: out->at is the instant from which the puck holds
+ * back the jet (jet_end.h) while the pressure makes its small rise, NaN if the flow shows none, or
+ * cannot; the slopes are those of the pressure.  SHOT_ERR_MEMORY. */
+shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
+                                    const shot_channel_view *flow, double level, shot_knee *out,
+                                    double *height);
 
 #endif

@@ -21,6 +21,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "detect/place_grid.h"
+
 /* s over which the slopes beside a knee are taken: sharp ones, and those with longer lags */
 static const double NEAR = 0.2, ROUNDED = 0.5;
 /* Windows agree while the middle parts of their ranges have a point in common. */
@@ -41,11 +43,6 @@ typedef struct window {
     double squares, stt; /* of y, and of t */
     double spacing;      /* s between samples */
 } window;
-
-typedef struct grid {
-    double from, step;
-    double value[STEPS + 1];
-} grid;
 
 /* ---- a window ---- */
 
@@ -142,37 +139,20 @@ static double likelihood(const window *self, double place, double scale, double 
 
 /* ---- its distribution ---- */
 
-static grid grid_over(double from, double to) {
-    return (grid){.from = from, .step = (to - from) / STEPS};
+static place_grid grid_over(double from, double to, double *value) {
+    return (place_grid){from, (to - from) / STEPS, value, STEPS + 1};
 }
 
-static double grid_place(const grid *self, int i) {
-    return self->from + self->step * i;
-}
-
-/* Each value stands for the step about its place. */
-static double quantile(const grid *self, double p) {
-    double left = 0;
-    for (int i = 0; i <= STEPS; i++)
-        left += p * self->value[i];
-    for (int i = 0; i <= STEPS; i++) {
-        if (left <= self->value[i])
-            return grid_place(self, i) + self->step * (left / self->value[i] - 0.5);
-        left -= self->value[i];
-    }
-    return grid_place(self, STEPS);
-}
-
-/* The part of a grid of gains that counts, as a grid of its own without values. */
-static grid part_that_counts(const grid *gains, double best, double v) {
-    int first = STEPS, last = 0;
-    for (int i = 0; i <= STEPS; i++)
+/* The part of a grid of gains that counts, as a grid of its own for the values given. */
+static place_grid part_that_counts(const place_grid *gains, double best, double v, double *value) {
+    size_t first = STEPS, last = 0;
+    for (size_t i = 0; i <= STEPS; i++)
         if (gains->value[i] >= best - 2 * v * NOTHING) {
             first = i < first ? i : first;
             last = i;
         }
-    return grid_over(grid_place(gains, first > 0 ? first - 1 : 0),
-                     grid_place(gains, last < STEPS ? last + 1 : STEPS));
+    return grid_over(place_grid_at(gains, first > 0 ? first - 1 : 0),
+                     place_grid_at(gains, last < STEPS ? last + 1 : STEPS), value);
 }
 
 /* Of what lies between two samples they tell no more than the mean; the median of a distribution
@@ -191,17 +171,19 @@ static double look(const window *self, const shot_noise *noise, double from, dou
                    double scale, double level, shot_knee_range *out) {
     const double variance = noise->sd * noise->sd * (self->each > 1 ? noise->inflation : 1);
     const double freedom = fmax(1, (double)self->n - PARAMETERS);
-    grid gains = grid_over(from, to);
+    double gain_at[STEPS + 1], chance_at[STEPS + 1];
+    place_grid gains = grid_over(from, to, gain_at);
     double best = 0;
-    for (int i = 0; i <= STEPS; i++)
-        best = fmax(best, gains.value[i] = best_gain(self, grid_place(&gains, i), scale));
+    for (size_t i = 0; i <= STEPS; i++)
+        best = fmax(best, gain_at[i] = best_gain(self, place_grid_at(&gains, i), scale));
     const double misfit = (self->each * self->squares - best) / freedom / variance;
     const double v = noise->sd * noise->sd * noise->inflation * fmax(1, misfit);
-    grid chances = part_that_counts(&gains, best, v);
-    for (int i = 0; i <= STEPS; i++)
-        chances.value[i] = likelihood(self, grid_place(&chances, i), scale, best, v);
-    *out = (shot_knee_range){quantile(&chances, 0.5), quantile(&chances, 0.5 - level / 2),
-                             quantile(&chances, 0.5 + level / 2)};
+    place_grid chances = part_that_counts(&gains, best, v, chance_at);
+    for (size_t i = 0; i <= STEPS; i++)
+        chance_at[i] = likelihood(self, place_grid_at(&chances, i), scale, best, v);
+    *out = (shot_knee_range){place_grid_quantile(&chances, 0.5),
+                             place_grid_quantile(&chances, 0.5 - level / 2),
+                             place_grid_quantile(&chances, 0.5 + level / 2)};
     widen(out, self->spacing);
     return misfit;
 }

@@ -92,16 +92,22 @@ static void channel_knees_free(struct channel_knees *self) {
     shot_channel_view_free(&self->view);
 }
 
+/* A channel as it came, less the figures that a slow sensor repeats. */
+static shot_status fresh_view(const shot_table *shot, const char *channel, shot_channel_view *out) {
+    shot_channel_view rows = {0};
+    *out = (shot_channel_view){0};
+    shot_status status = shot_channel_view_new(shot, channel, &rows);
+    if (status == SHOT_OK)
+        status = shot_view_fresh(&rows, out);
+    shot_channel_view_free(&rows);
+    return status;
+}
+
 static shot_status channel_knees_find(const shot_table *shot, const char *channel,
                                       const struct knees_settings *settings,
                                       struct channel_knees *out) {
     *out = (struct channel_knees){.rise = -1};
-    shot_channel_view rows = {0};
-    shot_status status = shot_channel_view_new(shot, channel, &rows);
-    if (status == SHOT_OK)
-        status = shot_view_fresh(&rows, &out->view);
-    shot_channel_view_free(&rows);
-    SHOT_TRY(status);
+    SHOT_TRY(fresh_view(shot, channel, &out->view));
     return (settings->model == KNEES_LINEAR ? shot_knees_linear : shot_knees_find)(
         &out->view, settings->alarm_rate / 100, level, &out->knees, &out->count);
 }
@@ -125,22 +131,37 @@ static void merge_rise(struct channel_knees *self, const shot_knee *rise) {
     self->rise = (ptrdiff_t)i;
 }
 
+/* The knee at which the flow falls from the rise on, where it tells the place better. */
+static void sharpen(shot_knee *rise, const struct channel_knees *flow) {
+    for (size_t i = 0; i < flow->count; i++) {
+        const shot_knee *one = &flow->knees[i];
+        if (one->at < rise->low || one->at > rise->high || one->after > one->before ||
+            one->high - one->low > rise->high - rise->low)
+            continue;
+        rise->at = one->at;
+        rise->low = one->low;
+        rise->high = one->high;
+    }
+}
+
 /* The final rise, from the flow where it is logged, else from the knees of the pressure alone. */
 static shot_status find_rise(const shot_table *shot, const struct knees_settings *settings,
                              struct channel_knees *pressure) {
     struct channel_knees flow;
-    shot_knee rise;
+    shot_knee rise = {.at = NAN};
     struct knees_settings as_phases = *settings;
     as_phases.model = KNEES_PHASES;
     shot_status status = channel_knees_find(shot, "flow", &as_phases, &flow);
-    bool found = status == SHOT_OK && pressure->knees != NULL &&
-                 shot_final_rise_in_flow(&pressure->view, &flow.view, flow.knees, flow.count, level,
-                                         &rise, &pressure->height);
-    if (found)
+    if (status == SHOT_OK && pressure->knees != NULL)
+        status =
+            shot_final_rise_in_flow(&pressure->view, &flow.view, level, &rise, &pressure->height);
+    if (!isnan(rise.at)) {
+        sharpen(&rise, &flow);
         merge_rise(pressure, &rise);
-    else
+    } else {
         pressure->rise =
             shot_final_rise(&pressure->view, pressure->knees, pressure->count, &pressure->height);
+    }
     channel_knees_free(&flow);
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
