@@ -13,19 +13,14 @@
 #include <stddef.h>
 #include <stdint.h> /* tells which C library this is */
 
+#include "inline.h" /* what they call must become part of them */
+
 /* The choice is made by the loader, which sanitizers do not bear. */
 #if defined(__x86_64__) && defined(__GLIBC__) && defined(__GNUC__) && !defined(__clang__) &&       \
     !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 #define SHOT_WIDE __attribute__((target_clones("avx2", "default")))
 #else
 #define SHOT_WIDE
-#endif
-
-/* What they call must become part of them, and so must what is short next to a call. */
-#if defined(__GNUC__)
-#define SHOT_INLINE static inline __attribute__((always_inline))
-#else
-#define SHOT_INLINE static inline
 #endif
 
 static inline double lesser(double a, double b) {

@@ -7,9 +7,15 @@
 #include <stdbool.h>
 #include <stdint.h>
 #include <string.h>
+#if defined(__SSE2__) && defined(__x86_64__)
+#define SHOT_READS_SIXTEEN 1
+#include <emmintrin.h>
+#endif
 
-#include "number_text_exact.h"
-#include "shortest_decimal.h"
+#include "inline.h"
+#include "trace/number_row.h"
+#include "trace/number_text_exact.h"
+#include "trace/shortest_decimal.h"
 
 /* The short paths need each operation rounded once, to double. */
 #if FLT_EVAL_METHOD != 0
@@ -171,22 +177,21 @@ static double divide_exactly(uint64_t digits, uint64_t power) {
  * is the quotient to 64 bits or one less in the last of them, in the manner of Lemire 2021, section
  * 5: where that cannot reach the half between two doubles, nine or ten bits up, it rounds as the
  * quotient does. */
-static inline bool read_quotient(const struct scan *scan, double *value) {
-    const ptrdiff_t decimals = scan->decimals - scan->exponent;
-    if (scan->count > SAFE_DIGITS || scan->digits == 0 || decimals < 1 || decimals > MOST_DECIMALS)
+SHOT_INLINE bool read_quotient(uint64_t digits, ptrdiff_t decimals, double *value) {
+    if (digits == 0 || decimals < 1 || decimals > MOST_DECIMALS)
         return false;
     const uint64_t power = shot_power_of_ten[decimals];
-    const int up = __builtin_clzll(scan->digits), under = __builtin_clzll(power);
-    const uint64_t product = (uint64_t)((uint128)(scan->digits << up) * reciprocal[decimals] >> 64);
+    const int up = __builtin_clzll(digits), under = __builtin_clzll(power);
+    const uint64_t product = (uint64_t)((uint128)(digits << up) * reciprocal[decimals] >> 64);
     const uint64_t rest = product & 0x1ff;
     if (rest == 0 || rest == 0x1ff)
-        *value = divide_exactly(scan->digits, power);
+        *value = divide_exactly(digits, power);
     else
         *value = ldexp_exact((double)(int64_t)(product >> 1 | 1), under - up - 62);
     return true;
 }
 #else
-static inline bool read_quotient(const struct scan *scan, double *value) {
+SHOT_INLINE bool read_quotient(uint64_t digits, ptrdiff_t decimals, double *value) {
     return false;
 }
 #endif
@@ -194,7 +199,8 @@ static inline bool read_quotient(const struct scan *scan, double *value) {
 /* Up to 15 digits are a double for sure; of more, which way they go cannot be foreseen, and one
  * does for all. */
 static inline bool read_scanned(const struct scan *scan, double *value) {
-    if (scan->count > DBL_DIG && read_quotient(scan, value))
+    if (scan->count > DBL_DIG && scan->count <= SAFE_DIGITS &&
+        read_quotient(scan->digits, scan->decimals - scan->exponent, value))
         return true;
     return read_short(scan, value);
 }
@@ -249,75 +255,100 @@ static inline bool read_word(const char *text, const char *end, const char **aft
     return true;
 }
 
-/* The word at p, in a text of at least eight bytes before its end; zeros behind that. */
-static inline uint64_t word_at(const char *p, const char *end) {
-    const ptrdiff_t left = end - p;
-    uint64_t word = 0;
-    if (left >= WORD) {
-        memcpy(&word, p, WORD);
-    } else if (left > 0) {
-        memcpy(&word, end - WORD, WORD);
-        word >>= WORD * (WORD - left);
-    }
-    return word;
+/* ---- numbers with more text behind them than they can need: nobody looks for the end ---- */
+
+enum { ROOMY = 40 }; /* bytes; a sign, two digits and a point are followed by two times sixteen */
+
+#ifdef SHOT_READS_SIXTEEN
+enum { AT_ONCE = 16 }; /* digits */
+
+/* Sixteen bytes, '0' taken off each. */
+static inline __m128i sixteen_at(const char *p) {
+    return _mm_xor_si128(_mm_loadu_si128((const __m128i *)(const void *)p), _mm_set1_epi8('0'));
 }
 
-/* The bits of `others_in` side by side. */
-static inline unsigned mask_of(uint64_t others) {
-    return (unsigned)((others >> 7) * 0x0102040810204080u >> 56);
+/* A bit for each that is no digit. */
+static inline unsigned others_of(__m128i digits) {
+    const __m128i are = _mm_cmpeq_epi8(_mm_min_epu8(digits, _mm_set1_epi8(9)), digits);
+    return (unsigned)_mm_movemask_epi8(are) ^ 0xffff;
+}
+
+/* The first `count` of sixteen digits; zeros for the rest. */
+static inline __m128i keep_first(__m128i digits, int count) {
+    static const uint8_t keep[2 * AT_ONCE] = {255, 255, 255, 255, 255, 255, 255, 255,
+                                              255, 255, 255, 255, 255, 255, 255, 255};
+    const void *from = keep + AT_ONCE - count;
+    return _mm_and_si128(digits, _mm_loadu_si128(from));
+}
+
+/* Neighbours are put together side by side: sixteen of one digit, eight of two, four of four, two
+ * of eight, in the manner of Lemire 2021, section 2. */
+static inline uint64_t value_of_sixteen(__m128i digits) {
+    const __m128i tens = _mm_and_si128(digits, _mm_set1_epi16(0xff));
+    const __m128i twos =
+        _mm_add_epi16(_mm_mullo_epi16(tens, _mm_set1_epi16(10)), _mm_srli_epi16(digits, 8));
+    const __m128i fours = _mm_madd_epi16(twos, _mm_set1_epi32(1 << 16 | 100));
+    const __m128i packed = _mm_packs_epi32(fours, fours);
+    const uint64_t eights =
+        (uint64_t)_mm_cvtsi128_si64(_mm_madd_epi16(packed, _mm_set1_epi32(1 << 16 | 10000)));
+    return (eights & 0xffffffffu) * 100000000 + (eights >> 32);
 }
 
 /* The value of the first `count` of two digits, 0 to 2. */
-static inline uint64_t value_of_pair(uint64_t word, int count) {
-    const uint64_t pair = word << WORD * (2 - count);
-    return (pair & 0xff) * 10 + (pair >> WORD & 0xff);
+static inline uint64_t value_of_pair(const char *p, int count) {
+    uint16_t pair;
+    memcpy(&pair, p, sizeof pair);
+    const unsigned shifted = (unsigned)(pair ^ '0' * 257) << WORD * (2 - count);
+    return (shifted & 0xff) * 10 + (shifted >> WORD & 0xff);
 }
 
-/* The value of the first `count` of eight digits, 0 to 8. */
-static inline uint64_t value_of_first(uint64_t word, int count) {
-    const int half = WORD / 2 * (WORD - count); /* a shift by 64 is none */
-    return value_of_word(word << half << half);
+/* Up to eight of the decimals at p: with the whole part, a double holds them. */
+SHOT_INLINE double few_decimals(__m128i sixteen, int count, uint64_t whole) {
+    const uint64_t first = (uint64_t)_mm_cvtsi128_si64(sixteen) << WORD * (WORD - count);
+    return (double)(int64_t)(whole * shot_power_of_ten[count] + value_of_word(first)) /
+           shot_exact_power_of_ten[count];
 }
 
-/* The decimals at p, 8 to 18, as a whole number; how many they are, or 0 if they are fewer or
- * more. */
-static inline int read_decimals(const char *p, const char *end, uint64_t *digits) {
-    enum { MOST = 2 * WORD + 2 };
-    if (end - p < WORD)
-        return 0;
-    const uint64_t first = word_at(p, end) ^ EACH * '0';
-    const uint64_t second = word_at(p + WORD, end) ^ EACH * '0';
-    const uint64_t third = word_at(p + 2 * WORD, end) ^ EACH * '0';
-    const unsigned others = mask_of(others_in(second)) | mask_of(others_in(third)) << WORD;
-    if (others_in(first) != 0 || (others & ((1u << (MOST - WORD + 1)) - 1)) == 0)
-        return 0;
-    const int behind = __builtin_ctz(others); /* the first eight */
-    const int in_second = behind < WORD ? behind : WORD, in_third = behind - in_second;
-    const uint64_t sixteen =
-        value_of_word(first) * shot_power_of_ten[in_second] + value_of_first(second, in_second);
-    *digits = sixteen * shot_power_of_ten[in_third] + value_of_pair(third, in_third);
-    return WORD + behind;
+/* `count` decimals at p, at most 18: taken for sixteen, with zeros for those that are not there,
+ * or for as many as there are. */
+SHOT_INLINE bool many_decimals(const char *p, __m128i sixteen, int count, uint64_t whole,
+                               double *value) {
+    const int first = count < AT_ONCE ? count : AT_ONCE, more = count - first;
+    const uint64_t digits = value_of_sixteen(keep_first(sixteen, first));
+    const uint64_t behind = value_of_pair(p + AT_ONCE, more);
+    const uint64_t front = whole * shot_power_of_ten[AT_ONCE] + digits;
+    return read_quotient(front * shot_power_of_ten[more] + behind, AT_ONCE + more, value);
 }
 
-/* Most numbers that a filter writes have a digit or two, a point, and as many more as a double
- * needs: find their extent and their value without a branch for each digit.  False leaves the
- * number to the long way. */
-static inline bool scan_long(const char *text, const char *end, struct scan *scan) {
-    if (!READS_WORDS || end - text < WORD)
-        return false;
-    const int whole = text[0] == '.' ? 0 : text[1] == '.' ? 1 : 2;
-    const uint64_t word = word_at(text, end) ^ EACH * '0';
-    if (text[whole] != '.' || (others_in(word) & ((UINT64_C(1) << WORD * whole) - 1)) != 0)
-        return false;
-    uint64_t digits = 0;
-    const int decimals = read_decimals(text + whole + 1, end, &digits);
-    const char *after = text + whole + 1 + decimals;
-    if (decimals == 0 || whole + decimals > SAFE_DIGITS || (after < end && (*after | 0x20) == 'e'))
-        return false;
-    digits += value_of_pair(word, whole) * shot_power_of_ten[decimals];
-    *scan = (struct scan){after, digits, whole + decimals, decimals, 0};
-    return true;
+/* A digit or two, a point, and one to 18 decimals; NULL leaves the number to the long way. */
+SHOT_INLINE const char *read_roomy(const char *text, double *value) {
+    const unsigned first = (unsigned)(text[0] - '0'), second = (unsigned)(text[1] - '0');
+    uint64_t whole = first;
+    if (first > 9)
+        return NULL;
+    const char *p = text + 2;
+    if (text[1] != '.') {
+        if (second > 9 || text[2] != '.')
+            return NULL;
+        whole = first * 10 + second;
+        p++;
+    }
+    const __m128i sixteen = sixteen_at(p);
+    const unsigned ends = others_of(sixteen) | others_of(sixteen_at(p + 3)) << 3;
+    const int count = __builtin_ctz(ends | 1u << 31);
+    if (count == 0 || count > 18 || (count == 18 && whole > 9) || (p[count] | 0x20) == 'e')
+        return NULL;
+    if (count <= WORD)
+        *value = few_decimals(sixteen, count, whole);
+    else if (!many_decimals(p, sixteen, count, whole, value))
+        return NULL;
+    return p + count;
 }
+#else
+SHOT_INLINE const char *read_roomy(const char *text, double *value) {
+    return NULL;
+}
+#endif
 
 /* The run-time says "out of range" for both ends; the place of the leading digit tells which. */
 static double beyond_range(const char *text, const struct scan *scan) {
@@ -328,21 +359,54 @@ static double beyond_range(const char *text, const struct scan *scan) {
     return place > 0 ? HUGE_VAL : 0.0;
 }
 
-const char *shot_number_read(const char *text, const char *end, double *out) {
-    if (text == end)
-        return NULL;
-    bool negative = *text == '-';
-    text += negative || *text == '+';
+/* The magnitude that starts here; NULL if none does. */
+static const char *read_magnitude(const char *text, const char *end, double *value) {
     const char *after;
+    struct scan scan;
+    if (read_word(text, end, &after, value))
+        return after;
+    if (!scan_number(text, end, &scan))
+        return NULL;
+    if (!read_scanned(&scan, value) && !shot_number_read_exact(text, scan.after, value))
+        *value = beyond_range(text, &scan);
+    return scan.after;
+}
+
+/* The sign is a jump, which mostly goes where it went before, and nobody waits for it: a sum of
+ * addresses would stand in the way of all that follows. */
+SHOT_INLINE const char *read_signed(const char *text, const char *end, double *out) {
+    const bool negative = *text == '-';
+    const char *after = NULL;
     double value;
-    if (!read_word(text, end, &after, &value)) {
-        struct scan scan;
-        if (!scan_long(text, end, &scan) && !scan_number(text, end, &scan))
-            return NULL;
-        after = scan.after;
-        if (!read_scanned(&scan, &value) && !shot_number_read_exact(text, after, &value))
-            value = beyond_range(text, &scan);
+    if (negative || *text == '+') {
+        text++;
+        SHOT_STAY_A_JUMP(text);
     }
-    *out = negative ? -value : value;
+    if (end - text >= ROOMY)
+        after = read_roomy(text, &value);
+    if (after == NULL)
+        after = read_magnitude(text, end, &value);
+    if (after != NULL)
+        *out = negative ? -value : value;
     return after;
+}
+
+const char *shot_number_read(const char *text, const char *end, double *out) {
+    return text == end ? NULL : read_signed(text, end, out);
+}
+
+const char *shot_number_row_read(const char *text, const char *end, double *out, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        if (text == end)
+            return NULL;
+        const char *after = read_signed(text, end, &out[i]);
+        if (after == NULL) { /* perhaps an empty field */
+            out[i] = NAN;
+            after = text;
+        }
+        if (after == end || *after != (i + 1 < count ? ',' : '\n') || isinf(out[i]))
+            return NULL;
+        text = after + 1;
+    }
+    return text;
 }

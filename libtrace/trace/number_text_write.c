@@ -76,11 +76,13 @@ static inline void write_sixteen(char *out, uint64_t value) {
 
 enum { AT_ONCE = 16 };
 
-/* Exactly `count` digits, 1 to 19, of a value with no more.  The last 16 places are written at
- * once, whatever is wanted of them: what follows overwrites the rest. */
+/* Exactly `count` digits of a value with no more, and with 19 at most.  The last 16 places are
+ * written at once, whatever is wanted of them: what follows overwrites the rest. */
 static inline char *write_digits(char *out, uint64_t value, int count) {
     static const uint64_t ten_to_16 = 10000000000000000u;
     if (count > AT_ONCE) {
+        for (; count > 19; count--)
+            *out++ = '0';
         const uint64_t front = value / ten_to_16;
         value -= front * ten_to_16;
         if (count == 19)
@@ -102,8 +104,6 @@ static inline char *write_digits(char *out, uint64_t value, int count) {
 static inline bool as_decimal(double magnitude, shortest_decimal *out) {
     const double *const power = shot_exact_power_of_ten;
     int k = MOST_DECIMALS;
-    if (magnitude != 0 && magnitude < smallest_fixed)
-        return false;
     while (k > 0 && magnitude * power[k] >= 1e15)
         k--;
     const double scaled = magnitude * power[k] + 0.5;
@@ -112,6 +112,8 @@ static inline bool as_decimal(double magnitude, shortest_decimal *out) {
     uint64_t d = (uint64_t)(int64_t)scaled;
     /* Farther off than all rounding: no need to divide. */
     if (fabs(scaled - (double)(int64_t)d - 0.5) > 1e-15 * scaled)
+        return false;
+    if (magnitude != 0 && magnitude < smallest_fixed)
         return false;
     if ((double)(int64_t)d / power[k] != magnitude)
         return false;
@@ -138,8 +140,10 @@ static inline char *write_decimal(char *out, uint64_t whole, const shortest_deci
         out = write_integer(out, whole);
     }
     *out++ = '.';
-    return write_digits(out, decimal->digits - whole * shot_power_of_ten[decimal->decimals],
-                        decimal->decimals);
+    const uint64_t rest = whole == 0
+                              ? decimal->digits
+                              : decimal->digits - whole * shot_power_of_ten[decimal->decimals];
+    return write_digits(out, rest, decimal->decimals);
 }
 
 /* ---- everything else ---- */
@@ -255,7 +259,8 @@ static size_t write_rounded(char *out, double magnitude, int digits) {
     shortest_decimal decimal;
     if (!find_shortest(magnitude, &decimal) || !round_decimal(&decimal, digits))
         return (size_t)(write_figures(out, magnitude, digits) - out);
-    const uint64_t whole = decimal.digits / shot_power_of_ten[decimal.decimals];
+    const uint64_t whole =
+        magnitude < 0.5 ? 0 : decimal.digits / shot_power_of_ten[decimal.decimals];
     return (size_t)(write_decimal(out, whole, &decimal) - out);
 }
 

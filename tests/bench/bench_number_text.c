@@ -10,6 +10,7 @@
 
 #include <shottrace/signal/random.h>
 #include <shottrace/trace/number_text.h>
+#include <trace/number_row.h>
 
 enum { COUNT = 200000, REPEATS = 7, WIDTH = 40, FIELDS = 4 };
 
@@ -29,6 +30,16 @@ static double read_ours(void) {
     for (const char *p = table; p < table_end; p++) {
         p = shot_number_read(p, table_end, &value);
         sum += value;
+    }
+    return sum;
+}
+
+/* By the row, as the reader of streams does. */
+static double read_ours_by_row(void) {
+    double sum = 0, row[FIELDS];
+    for (const char *p = table; p < table_end;) {
+        p = shot_number_row_read(p, table_end, row, FIELDS);
+        sum += row[0];
     }
     return sum;
 }
@@ -71,7 +82,7 @@ static double best_ns(double (*pass)(void)) {
 static void compare(const char *what, double (*ours)(void), double (*theirs)(void),
                     const char *name) {
     double a = best_ns(ours), b = best_ns(theirs);
-    printf("%-34s %6.1f ns   %-9s %6.1f ns   %5.1f x\n", what, a, name, b, b / a);
+    printf("%-40s %6.1f ns   %-9s %6.1f ns   %5.1f x\n", what, a, name, b, b / a);
 }
 
 static void prepare(double (*next)(shot_random *)) {
@@ -129,6 +140,8 @@ int main(int argc, char **argv) {
         prepare(kinds[i].next);
         snprintf(what, sizeof what, "read %s", kinds[i].name);
         compare(what, read_ours, read_theirs, "strtod");
+        snprintf(what, sizeof what, "read rows of %s", kinds[i].name);
+        compare(what, read_ours_by_row, read_theirs, "strtod");
         snprintf(what, sizeof what, "write %s", kinds[i].name);
         compare(what, write_ours, write_theirs, "snprintf");
     }

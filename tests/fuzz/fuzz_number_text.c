@@ -8,6 +8,8 @@
 #include <shottrace/trace/decimal.h>
 #include <shottrace/trace/number_text.h>
 
+#include <trace/number_row.h>
+
 static void check_reading(const char *text, size_t length) {
     double value;
     const char *after = shot_number_read(text, text + length, &value);
@@ -36,8 +38,25 @@ static void check_writing(double value) {
     FUZZ_CHECK(memcmp(&back, &value, sizeof value) == 0);
 }
 
+/* A row that is read at once has the fields, and their values, of one read number by number. */
+static void check_row(const char *text, size_t length, size_t count) {
+    double values[8];
+    const char *next = shot_number_row_read(text, text + length, values, count);
+    for (size_t i = 0; i < count && next != NULL; i++) {
+        double value = NAN;
+        const char *after = shot_number_read(text, next, &value);
+        text = after == NULL ? text : after;
+        FUZZ_CHECK(text < next && *text == (i + 1 < count ? ',' : '\n'));
+        FUZZ_CHECK(isnan(value) ? isnan(values[i]) : value == values[i]);
+        text++;
+    }
+    FUZZ_CHECK(next == NULL || text == next);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     check_reading((const char *)data, size);
+    for (size_t count = 1; count <= 8; count *= 2)
+        check_row((const char *)data, size, count);
     double value;
     if (size >= sizeof value) {
         memcpy(&value, data, sizeof value);

@@ -407,6 +407,7 @@ static void what_follows_a_number_does_not_matter(void **state) {
                                         "e,12345678",     "e+",          "E-x1234567",
                                         "x.5e3,123",      ";",           "\xff\xff.25,123456",
                                         ":1234567",       "/9.9",        ""};
+    static const char more[] = "\n0.1234567890123456,12.34567890123456,98765";
     shot_random random = shot_random_at(20, 5);
     for (int i = 0; i < 400000; i++) {
         char text[64], line[128];
@@ -421,7 +422,7 @@ static void what_follows_a_number_does_not_matter(void **state) {
         }
         text[at] = '\0';
         const char *tail = tails[shot_random_below(&random, sizeof tails / sizeof *tails)];
-        sprintf(line, "%s%s", text, tail);
+        sprintf(line, "%s%s%s", text, tail, i % 3 ? more : "");
         double value = NAN;
         assert_ptr_equal(shot_number_read(line, line + strlen(line), &value), line + at);
         assert_int_equal(bits_of(value), bits_of(strtod(text, NULL)));

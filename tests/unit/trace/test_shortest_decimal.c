@@ -49,7 +49,7 @@ static void check_one(double magnitude) {
 /* Random bits under every exponent that is served. */
 static void random_numbers_agree(void **state) {
     shot_random random = shot_random_at(8, 1);
-    for (int exponent = -8; exponent < 52; exponent++)
+    for (int exponent = -17; exponent < 52; exponent++)
         for (int i = 0; i < 5000; i++)
             check_one(ldexp(1 + (double)(1 + (shot_random_bits(&random) >> 12)) / 0x1p52 / 1.0001,
                             exponent));
@@ -57,7 +57,7 @@ static void random_numbers_agree(void **state) {
 
 /* Decimals of few digits and their neighbours on either side, next to powers of two and of ten. */
 static void edges_agree(void **state) {
-    for (int exponent = -7; exponent < 52; exponent++)
+    for (int exponent = -16; exponent < 52; exponent++)
         for (int step = 1; step < 20; step++) {
             check_one(ldexp(1 + step * 0x1p-52, exponent));
             check_one(ldexp(1 - step * 0x1p-53, exponent));
@@ -70,8 +70,24 @@ static void edges_agree(void **state) {
         }
 }
 
+/* Halve 1 in units of 2^60, and take ten times as much before it would be less. */
+static void scales_are_powers(void **state) {
+    uint128 power = (uint128)1 << 60; /* 10^decimals 2^(60-shift) */
+    for (int shift = 0, decimals = 0; shift <= SHORTEST_DECIMAL_MOST; shift++) {
+        assert_true(shortest_decimal_scales[shift].power == power);
+        assert_int_equal(shortest_decimal_scales[shift].decimals, decimals);
+        if (power / 2 < (uint128)1 << 60) {
+            power *= 10;
+            decimals++;
+        }
+        assert_true(power % 2 == 0);
+        power /= 2;
+    }
+}
+
 static void what_is_not_served_is_refused(void **state) {
-    const double others[] = {0, 0x1.8p-9, 1, 4, 0.25, 0x1p53, 1e300, 1e-300, 5e-324, INFINITY, NAN};
+    const double others[] = {0,     0x1.8p-18, 1,      4,        0.25, 0x1p53,
+                             1e300, 1e-300,    5e-324, INFINITY, NAN};
     for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
         shortest_decimal found;
         assert_false(shortest_decimal_find(others[i], &found));
@@ -82,6 +98,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(random_numbers_agree),
         cmocka_unit_test(edges_agree),
+        cmocka_unit_test(scales_are_powers),
         cmocka_unit_test(what_is_not_served_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,148 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a row of numbers is read at once exactly as its fields are one by one, and anything
+ * that is not such a row is left to those who know more. */
+#include <support/check.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/random.h>
+#include <shottrace/trace/number_text.h>
+#include <trace/number_row.h>
+
+enum { MOST = 6, ROOM = MOST * (SHOT_NUMBER_ROOM + 1) + 1 };
+
+/* A copy that ends where the memory ends, so that a sanitizer sees a byte read behind it. */
+static char *copy_of(const char *text, size_t length) {
+    char *copy = malloc(length ? length : 1);
+    assert_non_null(copy);
+    memcpy(copy, text, length);
+    return copy;
+}
+
+/* Reads a row that stands alone, and again with as much text behind it as anybody could look at:
+ * both must agree.  Returns its length, 0 for none. */
+static size_t read_row(const char *text, size_t length, double *out, size_t count) {
+    static const char more[] = "9999999999,9999999999\n9999999999,9999999999\n9999999999999\n";
+    char *alone = copy_of(text, length);
+    const char *next = shot_number_row_read(alone, alone + length, out, count);
+    const size_t found = next == NULL ? 0 : (size_t)(next - alone);
+    free(alone);
+    if (found == 0)
+        return 0;
+    char *followed = malloc(length + sizeof more);
+    double again[MOST];
+    assert_non_null(followed);
+    memcpy(followed, text, length);
+    memcpy(followed + length, more, sizeof more);
+    next = shot_number_row_read(followed, followed + length + sizeof more, again, count);
+    assert_true(next == followed + found);
+    assert_memory_equal(again, out, count * sizeof *out);
+    free(followed);
+    return found;
+}
+
+static double random_number(shot_random *random) {
+    static const double scales[] = {1e-7, 1e-4, 1e-2, 0.1, 1, 1, 10, 100, 1e5, 1e17};
+    const double scale = scales[shot_random_bits(random) % 10];
+    const double value = scale * (2 * shot_random_uniform(random) - 1);
+    switch (shot_random_bits(random) % 4) {
+    case 0:
+        return round(value * 100) / 100;
+    case 1:
+        return round(value);
+    default:
+        return value;
+    }
+}
+
+static size_t write_row(char *text, const double *values, size_t count) {
+    char *place = text;
+    for (size_t i = 0; i < count; i++) {
+        place += shot_number_write(place, values[i]);
+        *place++ = i + 1 < count ? ',' : '\n';
+    }
+    return (size_t)(place - text);
+}
+
+/* Numbers of all sizes, in the notation in which filters write, and missing ones among them. */
+static void a_written_row_comes_back(void **state) {
+    shot_random random = shot_random_at(31, 1);
+    for (int i = 0; i < 100000; i++) {
+        const size_t count = 1 + shot_random_bits(&random) % MOST;
+        double values[MOST], back[MOST];
+        char text[ROOM];
+        for (size_t c = 0; c < count; c++)
+            values[c] = shot_random_bits(&random) % 16 == 0 ? (double)NAN : random_number(&random);
+        const size_t length = write_row(text, values, count);
+        assert_int_equal(read_row(text, length, back, count), length);
+        for (size_t c = 0; c < count; c++)
+            assert_true(isnan(values[c]) ? isnan(back[c])
+                                         : memcmp(&values[c], &back[c], sizeof(double)) == 0);
+    }
+}
+
+/* Digits without end, points, signs and exponents anywhere: what is taken for a row is one whose
+ * fields are whole numbers to shot_number_read, with the same values. */
+static void any_row_is_read_as_its_fields(void **state) {
+    static const char bytes[] = "0123456789012345678901234567890123456789..-+eE,,\n\r 0x";
+    shot_random random = shot_random_at(32, 1);
+    size_t rows = 0;
+    for (int i = 0; i < 400000; i++) {
+        char text[64];
+        const size_t length = 1 + shot_random_bits(&random) % (sizeof text - 1);
+        for (size_t b = 0; b < length; b++)
+            text[b] = bytes[shot_random_bits(&random) % (sizeof bytes - 1)];
+        const size_t count = 1 + shot_random_bits(&random) % 3;
+        double values[MOST];
+        const size_t found = read_row(text, length, values, count);
+        rows += found > 0;
+        const char *place = text, *end = text + found;
+        for (size_t c = 0; c < count && found > 0; c++) {
+            double value = NAN;
+            const char *after = shot_number_read(place, end, &value);
+            place = after == NULL ? place : after;
+            assert_true(*place == (c + 1 < count ? ',' : '\n'));
+            assert_true(isnan(value) ? isnan(values[c]) : value == values[c]);
+            place++;
+        }
+        assert_true(found == 0 || place == end);
+    }
+    assert_true(rows > 5000);
+}
+
+static void what_is_no_plain_row_is_left(void **state) {
+    static const char *const others[] = {
+        "",       "\n",       "1,2",       "1,2\r\n", "1\n",       "1,2,3\n", "1, 2\n",
+        " 1,2\n", "1,nan\n",  "1,1e999\n", "1,2e\n",  "1,\"2\"\n", "1;2\n",   "# mark: 1,2\n",
+        "1,2x\n", "1,0x10\n", "1,-\n",     "1,.\n",   "1,2 \n",    "1,--2\n", "1,2.3.4\n"};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+        double values[MOST];
+        if (read_row(others[i], strlen(others[i]), values, 2) != 0)
+            fail_msg("'%s' was read", others[i]);
+    }
+    double values[MOST];
+    assert_int_equal(read_row("1,+2.50e1\n", 10, values, 2), 10);
+    assert_true(values[0] == 1 && values[1] == 25);
+    assert_int_equal(read_row(",\n", 2, values, 2), 2);
+    assert_true(isnan(values[0]) && isnan(values[1]));
+}
+
+/* Each start of a row, wherever it ends in memory, is none. */
+static void a_row_without_its_end_is_left(void **state) {
+    static const char row[] = "12.5,-0.1234567890123456,98.76543210987654,0.012345678901234567\n";
+    double values[MOST];
+    for (size_t length = 0; length < sizeof row - 1; length++)
+        assert_int_equal(read_row(row, length, values, 4), 0);
+    assert_int_equal(read_row(row, sizeof row - 1, values, 4), sizeof row - 1);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_written_row_comes_back),
+        cmocka_unit_test(any_row_is_read_as_its_fields),
+        cmocka_unit_test(what_is_no_plain_row_is_left),
+        cmocka_unit_test(a_row_without_its_end_is_left),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
