@@ -6,11 +6,13 @@
  */
 #include <shottrace/stream/reader.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "stream/reader_hash.h"
+#include "trace/number_row.h"
 
 enum { BLOCK_ROWS = 512 };
 
@@ -39,11 +41,14 @@ static shot_status header_line(shot_reader *self, const char *line, const char *
                                shot_error *error) {
     SHOT_TRY(start_next_shot(self, error));
     SHOT_TRY(shot_header_read(line, end, &self->head, &self->plan, error));
-    SHOT_TRY(shot_rows_init(&self->rows, self->plan.count));
-    self->row = malloc(self->plan.count * sizeof *self->row);
+    SHOT_TRY(shot_rows_restart(&self->rows, self->plan.count));
+    double *row = realloc(self->row, self->plan.count * sizeof *row);
+    if (row == NULL)
+        return SHOT_ERR_MEMORY;
+    self->row = row;
     self->place = SHOT_READER_HEADED;
     self->coarse_steps = self->row_count = 0;
-    return self->row ? SHOT_OK : SHOT_ERR_MEMORY;
+    return SHOT_OK;
 }
 
 /* `# t0:` of the head, or one of our own if the clock is too large for a double's fraction. */
@@ -114,8 +119,10 @@ static shot_status row_line(shot_reader *self, const char *line, const char *end
         return shot_fail(error, SHOT_ERR_SYNTAX,
                          "a row without a header before it; a trace starts with a line such as "
                          "'time [s],pressure [bar]'");
-    if (self->place == SHOT_READER_HEADED)
+    if (self->place == SHOT_READER_HEADED) {
         SHOT_TRY(settle_origin(self, line, end));
+        self->plain = shot_row_plan_is_plain(&self->plan);
+    }
     SHOT_TRY(read_row(self, line, end, &rest, error));
     SHOT_TRY(take_row(self, error));
     return rest < end ? read_line(self, rest, end, error) : SHOT_OK;
@@ -203,6 +210,36 @@ static shot_status carry(shot_reader *self, const char *bytes, const char *end, 
     return located(self, status, error);
 }
 
+/* The row that starts here, if it is all numbers, as those of other filters are; *bytes moves on to
+ * the next line.  False leaves the line to those who know all kinds. */
+static bool read_plain_row(shot_reader *self, const char **bytes, const char *end) {
+    if (self->place != SHOT_READER_RUNNING || !self->plain)
+        return false;
+    const char *next = shot_number_row_read(*bytes, end, self->row, self->plan.count);
+    if (next == NULL || isnan(self->row[0]))
+        return false;
+    *bytes = next;
+    return true;
+}
+
+/* Take the lines that are whole; *bytes moves on to the one that is not. */
+static shot_status take_lines(shot_reader *self, const char **bytes, const char *end,
+                              shot_error *error) {
+    while (self->carry.length == 0 && *bytes < end) {
+        if (read_plain_row(self, bytes, end)) {
+            self->line++;
+            SHOT_TRY(located(self, take_row(self, error), error));
+            continue;
+        }
+        const char *newline = memchr(*bytes, '\n', (size_t)(end - *bytes));
+        if (newline == NULL)
+            return SHOT_OK;
+        SHOT_TRY(take_line(self, *bytes, newline, error));
+        *bytes = newline + 1;
+    }
+    return SHOT_OK;
+}
+
 static shot_status push(shot_source *source, const char *bytes, size_t count, shot_error *error) {
     shot_reader *self = (shot_reader *)source;
     const char *end = bytes + count, *newline;
@@ -215,11 +252,7 @@ static shot_status push(shot_source *source, const char *bytes, size_t count, sh
         clear_carry(self);
         bytes = newline + 1;
     }
-    while (self->carry.length == 0 &&
-           (newline = memchr(bytes, '\n', (size_t)(end - bytes))) != NULL) {
-        SHOT_TRY(take_line(self, bytes, newline, error));
-        bytes = newline + 1;
-    }
+    SHOT_TRY(take_lines(self, &bytes, end, error));
     return carry(self, bytes, end, error);
 }
 
@@ -312,6 +345,8 @@ static shot_status finish(shot_source *source, shot_error *error) {
 static void release(shot_source *source) {
     shot_reader *self = (shot_reader *)source;
     shot_reader_forget_shot(self);
+    shot_rows_free(&self->rows);
+    free(self->row);
     shot_mark_list_free(&self->early);
     shot_head_free(&self->waiting);
     shot_names_free(&self->names);

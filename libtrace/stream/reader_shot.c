@@ -62,11 +62,8 @@ shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
 
 void shot_reader_forget_shot(shot_reader *self) {
     shot_head_free(&self->head);
-    shot_rows_free(&self->rows);
     free(self->plan.columns);
     self->plan = (shot_row_plan){0};
-    free(self->row);
-    self->row = NULL;
     self->place = SHOT_READER_BETWEEN;
     self->bears_history = false;
 }

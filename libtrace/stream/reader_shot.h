@@ -32,6 +32,7 @@ typedef struct shot_reader {
     shot_reader_place place;
     shot_head head; /* of the shot that runs or gathers */
     shot_row_plan plan;
+    bool plain; /* its numbers are values as they stand */
     shot_rows rows;
     double *row;
     shot_mark_list early; /* marks that came before the first row */

@@ -112,6 +112,13 @@ static shot_status read_time(const char **text, const char *end, const shot_row_
     return SHOT_OK;
 }
 
+bool shot_row_plan_is_plain(const shot_row_plan *plan) {
+    bool plain = !plan->has_origin;
+    for (size_t c = 0; c < plan->count; c++)
+        plain = plain && !plan->columns[c].converts && !plan->columns[c].unit_assumed;
+    return plain;
+}
+
 shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
                           const shot_head *head, double *values, shot_error *error) {
     const char *text = line;

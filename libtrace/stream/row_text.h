@@ -45,6 +45,9 @@ bool shot_missing_word(const char *text, const char *end);
 double shot_column_convert(const shot_column *column, const char *text, const char *end,
                            double value);
 
+/* Are all numbers of a row values as they stand, with nothing to convert, subtract or doubt? */
+bool shot_row_plan_is_plain(const shot_row_plan *plan);
+
 /* Read a row into values[plan->count].  Errors name the channel and set error->column. */
 shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
                           const shot_head *head, double *values, shot_error *error);
