@@ -6,41 +6,37 @@
 
 #include <shottrace/signal/median.h>
 
-#include "signal/wide.h"
-
 enum { LEAST_STANDS = 3 };       /* one or two may be chance: a pause of the hand, a plateau */
 static const double alone = 0.1; /* share of figures that may stand in one row: rows go missing */
 
 /* Do most figures stand in several rows, and change by more than a step? */
 static bool leaps_and_stands(const double *y, size_t n, double step) {
-    size_t runs = 0, single = 0, leaps = 0, begin = 0;
-    for (size_t i = 1; i < n; i++) { /* which values stay cannot be foreseen: no branch on it */
+    size_t runs = 0, single = 0, leaps = 0;
+    bool before = true; /* did the row before bring a new figure? */
+    for (size_t i = 1; i < n; i++) {
         const bool news = y[i] != y[i - 1];
         runs += news;
-        single += news & (i - begin == 1);
+        single += news & before;
         leaps += news & (fabs(y[i] - y[i - 1]) > 1.5 * step);
-        begin = news ? i : begin;
+        before = news;
     }
     return runs >= 5 && (double)single <= alone * (double)runs && 2 * leaps > runs;
 }
 
 /* Stairs: on its way in one direction the channel stands still for rows, between two leaps of more
  * than noise and steps explain; a sensor with news in each row passes by single figures there.
- * Returns the median time for which it stands, NaN where it passes. */
+ * Returns the median time for which it stands, NaN where it passes.  Which figures stay and which
+ * leap cannot be foreseen: there is no branch on them, and what does not count is overwritten. */
 static double stand_of(const double *t, const double *y, size_t n, double least, double *work) {
     size_t stands = 0, passes = 0, begin = 0;
-    double before = 0; /* the leap to the figure that stands */
     for (size_t i = 1; i < n; i++) {
-        const double leap = y[i] - y[i - 1], least_leap = lesser(fabs(before), fabs(leap));
-        const bool news = leap != 0;
-        if ((before * leap > 0) & (least_leap > least)) { /* rarely both */
-            if (i - begin > 1)
-                work[stands++] = t[i] - t[begin];
-            else
-                passes++;
-        }
-        before = news ? leap : before;
-        begin = news ? i : begin;
+        const double before = y[begin] - y[begin - (begin > 0)]; /* the leap to where it stands */
+        const double leap = y[i] - y[i - 1];
+        const bool between = (before * leap > 0) & (fabs(before) > least) & (fabs(leap) > least);
+        work[stands] = t[i] - t[begin];
+        stands += between & (i - begin > 1);
+        passes += between & (i - begin == 1);
+        begin = leap != 0 ? i : begin;
     }
     return stands >= LEAST_STANDS && stands > 2 * passes ? shot_median(work, stands) : NAN;
 }
