@@ -2,6 +2,7 @@
 #include "signal/line_corner.h"
 
 #include <math.h>
+#include <string.h>
 
 /* What lies on both sides of one break, which is knot k, and the best place for it so far. */
 typedef struct corner {
@@ -42,12 +43,13 @@ static void keep_lower(corner *c, double x, double cost) {
     }
 }
 
-/* Where the best is at the end b, which is a sample that one of the sides must not have, there is
- * no best place: one that the clock still tells from b stands for it. */
-static void try_open_end(corner *c, double a, double b, size_t cut) {
-    if (leaves_enough(c, line_sums_index(c->search->sums, b)))
+/* Where the best is at the end b, a sample that one of the sides must not have, there is no best
+ * place: one that the clock still tells from b stands for it. */
+static void try_open_end(corner *c, double b, size_t cut) {
+    const line_sums *sums = c->search->sums;
+    if (leaves_enough(c, line_sums_index_near(sums, b, cut)))
         return;
-    double inside = b - 1e-6 * (b - a);
+    double inside = b - 1e-9 * (b - sums->x[cut - 1]);
     keep_lower(c, inside, break_at(c, inside, cut).cost);
 }
 
@@ -58,7 +60,7 @@ static void try_cell(corner *c, double a, double b, size_t cut) {
     break_here low = break_at(c, a, cut), high = break_at(c, b, cut);
     keep_lower(c, a, low.cost);
     if (high.cost < c->least)
-        try_open_end(c, a, b, cut);
+        try_open_end(c, b, cut);
     if (!(low.gap * high.gap < 0))
         return;
     double cross = a + (b - a) * (low.gap / (low.gap - high.gap));
@@ -92,7 +94,7 @@ static void search_around(corner *c) {
     c->at = here;
     c->least = break_at(c, here, s->cut[c->k]).cost * LINE_SEARCH_ENOUGH;
     for (size_t i = 0; i < count; i++) {
-        size_t cut = line_sums_index(s->sums, around[i]);
+        size_t cut = line_sums_index_near(s->sums, around[i], s->cut[c->k]);
         if (i + 1 < count)
             try_cell(c, around[i], around[i + 1], cut);
         else if (leaves_enough(c, cut))
@@ -114,39 +116,36 @@ static void hand_leftward(line_search *s) {
     }
 }
 
-/* Go where the search around knot k says, if the whole line is the better for it. */
-static int move(line_search *s, const corner *c, double *place, double *cost) {
-    double before = place[c->k - 1];
-    if (c->at == before)
-        return 0;
-    place[c->k - 1] = c->at;
-    double there = line_search_cost(s, place);
-    if (there < *cost * LINE_SEARCH_ENOUGH) {
-        *cost = there;
-        return 1;
-    }
-    place[c->k - 1] = before;
-    line_search_cost(s, place); /* knot and cut as before */
-    return 0;
-}
-
-int line_corner_descend(line_search *search, double *place, double *cost, size_t held) {
-    if (!isfinite(line_search_cost(search, place)))
-        return 0;
-    hand_leftward(search);
+/* One turn over the breaks, the places in s->knot; whether one moved. */
+static int turn(line_search *s, size_t held) {
     int moved = 0;
-    corner c = {.search = search};
-    for (c.k = 1; c.k <= search->count; c.k++) {
+    corner c = {.search = s};
+    hand_leftward(s);
+    for (c.k = 1; c.k <= s->count; c.k++) {
         size_t j = c.k - 1;
-        if (c.k > 1) {
-            line_moments m = piece_before(search, j);
-            c.left = line_cost_rightward(&c.left, &m, search->knot[j] - search->knot[j - 1]);
+        if (j > 0) {
+            line_moments m = piece_before(s, j);
+            c.left = line_cost_rightward(&c.left, &m, s->knot[j] - s->knot[j - 1]);
         }
         if (j == held || (held != LINE_SEARCH_NONE && j + 1 != held && j != held + 1))
             continue;
-        c.right = search->beyond[c.k + 1];
+        c.right = s->beyond[c.k + 1];
         search_around(&c);
-        moved |= move(search, &c, place, cost);
+        moved |= c.at != s->knot[c.k];
+        s->knot[c.k] = c.at;
+        s->cut[c.k] = line_sums_index_near(s->sums, c.at, s->cut[c.k]);
     }
     return moved;
+}
+
+int line_corner_descend(line_search *search, double *place, double *cost, size_t held) {
+    if (!isfinite(line_search_cost(search, place)) || !turn(search, held))
+        return 0;
+    memcpy(search->trial, search->knot + 1, search->count * sizeof *place);
+    double there = line_search_cost(search, search->trial);
+    if (!(there < *cost * LINE_SEARCH_ENOUGH))
+        return 0;
+    memcpy(place, search->trial, search->count * sizeof *place);
+    *cost = there;
+    return 1;
 }

@@ -54,7 +54,7 @@ static int set_knots(line_search *s, const double *place) {
     s->cut[0] = 0;
     for (size_t k = 1; k <= count + 1; k++) {
         s->knot[k] = k <= count ? place[k - 1] : sums->x[sums->n - 1];
-        s->cut[k] = k <= count ? line_sums_index(sums, place[k - 1]) : sums->n;
+        s->cut[k] = k <= count ? line_sums_index_near(sums, place[k - 1], s->cut[k]) : sums->n;
         if (!(s->knot[k] > s->knot[k - 1]) || s->cut[k] < s->cut[k - 1] + s->min_samples)
             return 0;
     }
@@ -233,11 +233,11 @@ static int make_room(const line_search *s, double *place, size_t j) {
     return 1;
 }
 
-shot_status line_search_from(line_search *search, const double *starts) {
-    search->count = search->capacity;
-    for (size_t k = 0; k < search->count; k++)
+shot_status line_search_from(line_search *search, const double *starts, size_t count) {
+    search->count = count;
+    for (size_t k = 0; k < count; k++)
         search->best[k] = starts[k] - search->sums->x0;
-    for (size_t k = 0; k < search->count; k++)
+    for (size_t k = 0; k < count; k++)
         if (!make_room(search, search->best, k))
             return SHOT_ERR_SINGULAR;
     search->best_cost = descend(search, search->best, LINE_SEARCH_NONE);

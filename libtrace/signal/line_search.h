@@ -35,9 +35,9 @@ void line_search_free(line_search *search);
  * a piece with fewer than min_samples samples, or do not fix the fit.  Sets knot, cut and value. */
 double line_search_cost(line_search *search, const double *place);
 
-/* Descend from the given starts (times of the caller's clock) into `best`.
+/* Descend from `count` <= capacity starts (times of the caller's clock) into `best`.
  * SHOT_ERR_SINGULAR if no placing near them leaves enough samples in each piece. */
-shot_status line_search_from(line_search *search, const double *starts);
+shot_status line_search_from(line_search *search, const double *starts, size_t count);
 
 /* Search the whole span into `best`. */
 shot_status line_search_whole(line_search *search);

@@ -78,8 +78,8 @@ void line_sums_free(line_sums *sums) {
     free(sums);
 }
 
-size_t line_sums_index(const line_sums *sums, double place) {
-    size_t low = 0, high = sums->n;
+/* Number of samples with x <= place, known to be low .. high. */
+static size_t bisect(const line_sums *sums, double place, size_t low, size_t high) {
     while (low < high) {
         size_t middle = low + (high - low) / 2;
         if (sums->x[middle] <= place)
@@ -88,6 +88,26 @@ size_t line_sums_index(const line_sums *sums, double place) {
             high = middle;
     }
     return low;
+}
+
+size_t line_sums_index(const line_sums *sums, double place) {
+    return bisect(sums, place, 0, sums->n);
+}
+
+size_t line_sums_index_near(const line_sums *sums, double place, size_t guess) {
+    const double *x = sums->x;
+    size_t low = guess < sums->n ? guess : sums->n, high = low, step = 1;
+    for (; low > 0 && x[low - 1] > place; step *= 2) {
+        high = low - 1;
+        low = low > step ? low - step : 0;
+    }
+    if (step > 1)
+        return bisect(sums, place, low, high);
+    for (; high < sums->n && x[high] <= place; step *= 2) {
+        low = high + 1;
+        high = sums->n - high > step ? high + step : sums->n;
+    }
+    return bisect(sums, place, low, high);
 }
 
 line_moments line_sums_over(const line_sums *sums, size_t from, size_t to, double origin) {
@@ -219,4 +239,17 @@ double line_sums_broken(const line_sums *sums, size_t from, size_t to, const dou
 double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
                            double *value, double *work) {
     return broken(sums, cut[0], cut[m - 1], cut, knot, m, value, work);
+}
+
+double line_sums_residual(const line_sums *sums, const double *knot, size_t m,
+                          const double *value) {
+    double rss = 0;
+    for (size_t i = 0, k = 0; i < sums->n; i++) {
+        while (k + 2 < m && sums->x[i] > knot[k + 1])
+            k++;
+        double u = (sums->x[i] - knot[k]) / (knot[k + 1] - knot[k]);
+        double e = sums->y[i] - (1 - u) * value[k] - u * value[k + 1];
+        rss += sums->w[i] * e * e;
+    }
+    return rss;
 }

@@ -29,6 +29,9 @@ void line_sums_free(line_sums *sums);
 /* Number of samples with x <= place. */
 size_t line_sums_index(const line_sums *sums, double place);
 
+/* The same, sooner found the nearer the guess is. */
+size_t line_sums_index_near(const line_sums *sums, double place, size_t guess);
+
 /* Sums over samples from .. to-1 with x measured from `origin`. */
 line_moments line_sums_over(const line_sums *sums, size_t from, size_t to, double origin);
 
@@ -51,6 +54,10 @@ double line_sums_broken(const line_sums *sums, size_t from, size_t to, const dou
 /* The same where it is known that piece k has the samples cut[k] .. cut[k+1]-1; cut is [m]. */
 double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
                            double *value, double *work);
+
+/* The residual sum of squares of all samples about the broken line with the given values at its
+ * knots, sample by sample: it keeps the digits that a difference of sums loses. */
+double line_sums_residual(const line_sums *sums, const double *knot, size_t m, const double *value);
 
 /* a + b v + c v^2: the least residual sum of squares of the samples on one side of a place, as a
  * function of the value v of the line there. */

@@ -75,19 +75,6 @@ static double inflation(const line_sums *sums, double corr) {
     return corr > 0 ? 1 / tanh(step / (2 * corr)) : 1;
 }
 
-static double residual_sum(const line_sums *sums, const double *knot, const double *value,
-                           size_t count) {
-    double rss = 0;
-    for (size_t i = 0, k = 0; i < sums->n; i++) {
-        while (k < count && sums->x[i] > knot[k + 1])
-            k++;
-        double u = (sums->x[i] - knot[k]) / (knot[k + 1] - knot[k]);
-        double e = sums->y[i] - (1 - u) * value[k] - u * value[k + 1];
-        rss += sums->w[i] * e * e;
-    }
-    return rss;
-}
-
 static void fill_pieces(shot_segmented_line *line, const line_sums *sums, const double *knot,
                         const double *value, double corr) {
     size_t from = 0;
@@ -138,7 +125,7 @@ static shot_status describe(line_search *search, const shot_segmented_line_optio
     if (!isfinite(line_search_cost(search, search->best)))
         return SHOT_ERR_SINGULAR;
     line->used = sums->n;
-    line->rss = residual_sum(sums, search->knot, search->value, line->count);
+    line->rss = line_sums_residual(sums, search->knot, line->count + 2, search->value);
     double freedom = (double)sums->n - 2 - 2 * (double)line->count;
     line->sd = options->sd > 0 ? options->sd : sqrt(line->rss / freedom);
     fill_pieces(line, sums, search->knot, search->value, options->corr);
@@ -183,7 +170,8 @@ static shot_status fit_sums(const line_sums *sums, const double *starts, size_t 
     line_search *search;
     SHOT_TRY(
         line_search_new(sums, count, options->min_samples ? options->min_samples : 2, &search));
-    shot_status status = starts ? line_search_from(search, starts) : line_search_whole(search);
+    shot_status status =
+        starts ? line_search_from(search, starts, count) : line_search_whole(search);
     shot_segmented_line *line = status == SHOT_OK ? line_new(count) : NULL;
     if (status == SHOT_OK)
         status = line ? describe(search, options, line) : SHOT_ERR_MEMORY;

@@ -1,10 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/line_envelope.h"
+#include "signal/line_search.h"
 #include "signal/line_sums.h"
 
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/root.h>
@@ -12,16 +15,12 @@
 
 enum { USUAL_PLACES = 300, USUAL_SAMPLES = 2 };
 
-/* a + b v + c v^2: the least cost up to a joint, as a function of the value v at it. */
-typedef struct quadratic {
-    double a, b, c;
-} quadratic;
-
 /* One history of joints, the last at candidate `place`, whose cost is optimal for some value. */
 typedef struct history {
-    quadratic cost;
+    line_cost cost; /* the least up to the joint, as a function of the value at it */
     size_t place;
     size_t parent; /* index of the history up to the joint before */
+    size_t until;  /* candidate from which on it is never the best */
 } history;
 
 typedef struct partition {
@@ -33,82 +32,42 @@ typedef struct partition {
     size_t places;
     history *kept;
     size_t count, room;
-    quadratic *now; /* costs at the current place of the histories that may reach it [count] */
-    size_t now_room;
+    size_t running, running_room;
+    size_t *runner;      /* the histories that may still be the best, rising [running] */
+    line_cost *cost;     /* theirs at the current place; NaN where one cannot reach it [running] */
+    unsigned char *best; /* whether they are for some value [running] */
+    line_stretch *stretch; /* for the envelope [2 running] */
 } partition;
 
-static double value_at(const quadratic *q, double v) {
-    return q->a + v * (q->b + v * q->c);
-}
-
-static double least_of(const quadratic *q) {
+static double least_of(const line_cost *q) {
     return q->c > 0 ? q->a - q->b * q->b / (4 * q->c) : q->a;
 }
 
-/* Continue a history with a straight piece to the sample at candidate `to`, the value at its last
- * joint chosen best: the cost there as a function of the value at the new joint. */
-static quadratic extend(const partition *self, const history *from, size_t to) {
+/* Continue a history with a straight piece to the sample at candidate `to`. */
+static line_cost extend(const partition *self, const history *from, size_t to) {
     const line_sums *sums = self->sums;
     size_t begin = self->place[from->place], end = self->place[to];
-    double left = sums->x[begin], length = sums->x[end] - left;
+    double left = sums->x[begin];
     line_moments m = line_sums_over(sums, from->place ? begin + 1 : 0, end + 1, left);
-    double u = m.x / length, uu = m.xx / (length * length), uy = m.xy / length;
-    double aa = m.w - 2 * u + uu + from->cost.c, ab = u - uu, bb = uu;
-    double a = m.y - uy - from->cost.b / 2, b = uy;
-    /* from->cost.a + yy + aa p^2 + 2 ab p v + bb v^2 - 2 a p - 2 b v, least over p */
-    return (quadratic){from->cost.a + m.yy - a * a / aa, -2 * (b - ab * a / aa), bb - ab * ab / aa};
+    return line_cost_rightward(&from->cost, &m, sums->x[end] - left);
 }
 
-static bool reaches(const partition *self, const history *from, size_t to) {
-    const line_sums *sums = self->sums;
-    size_t begin = self->place[from->place], end = self->place[to];
-    size_t samples = from->place ? end - begin : end + 1;
-    return samples >= self->least && sums->x[end] > sums->x[begin];
+static bool reaches(const partition *self, size_t from, size_t to) {
+    size_t begin = self->place[from], end = self->place[to];
+    size_t samples = from ? end - begin : end + 1;
+    return samples >= self->least && self->sums->x[end] > self->sums->x[begin];
 }
 
-/* The first value beyond v at which `other` falls under `best`; infinite if it never does. */
-static double crossing(const quadratic *best, const quadratic *other, double v) {
-    double a = other->a - best->a, b = other->b - best->b, c = other->c - best->c;
-    double inside = b * b - 4 * a * c;
-    if (!(inside > 0))
-        return c == 0 && b < 0 && -a / b > v ? -a / b : INFINITY;
-    double q = -0.5 * (b + copysign(sqrt(inside), b));
-    double first = c != 0 ? q / c : -a / b, second = q != 0 ? a / q : first;
-    double low = fmin(first, second), high = fmax(first, second);
-    double wanted = c > 0 ? low : c < 0 ? high : b < 0 ? first : INFINITY; /* it falls here */
-    return wanted > v ? wanted : INFINITY;
+/* Make array hold `count` things of `size`; NULL (and array as it was) without memory. */
+static void *grown(void *array, size_t room, size_t size) {
+    return room > SIZE_MAX / size ? NULL : realloc(array, room * size);
 }
 
-/* Mark in `on` (zeroed, [count]) the costs of `now` that are least for some value. */
-static void lower_envelope(const partition *self, size_t count, unsigned char *on) {
-    double v = self->low;
-    size_t best = count;
-    for (size_t i = 0; i < count; i++)
-        if (isfinite(self->now[i].a) &&
-            (best == count || value_at(&self->now[i], v) < value_at(&self->now[best], v)))
-            best = i;
-    while (best < count && v < self->high && !on[best]) {
-        on[best] = 1;
-        size_t next = count;
-        double where = INFINITY;
-        for (size_t i = 0; i < count; i++) {
-            double there = on[i] || !isfinite(self->now[i].a)
-                               ? INFINITY
-                               : crossing(&self->now[best], &self->now[i], v);
-            if (there < where) {
-                where = there;
-                next = i;
-            }
-        }
-        v = where;
-        best = where < self->high ? next : count;
-    }
-}
-
+/* Take in one history more, which runs from its place on. */
 static shot_status keep(partition *self, const history *one) {
     if (self->count == self->room) {
         size_t room = self->room ? 2 * self->room : 1024;
-        history *more = realloc(self->kept, room * sizeof *more);
+        history *more = grown(self->kept, room, sizeof *more);
         if (!more)
             return SHOT_ERR_MEMORY;
         self->kept = more;
@@ -118,63 +77,112 @@ static shot_status keep(partition *self, const history *one) {
     return SHOT_OK;
 }
 
-/* The costs at candidate `to` of all histories so far; NaN where one cannot reach it. */
-static shot_status costs_at(partition *self, size_t to) {
-    if (self->now_room < self->room) {
-        quadratic *more = realloc(self->now, self->room * sizeof *more);
-        if (!more)
+/* Let those that were kept since index `from` run too. */
+static shot_status start(partition *self, size_t from) {
+    size_t wanted = self->running + (self->count - from);
+    if (wanted > self->running_room) {
+        size_t room = 2 * wanted;
+        size_t *runner = grown(self->runner, room, sizeof *runner);
+        self->runner = runner ? runner : self->runner;
+        line_cost *cost = grown(self->cost, room, sizeof *cost);
+        self->cost = cost ? cost : self->cost;
+        unsigned char *best = grown(self->best, room, 1);
+        self->best = best ? best : self->best;
+        line_stretch *stretch = grown(self->stretch, room, 2 * sizeof *stretch);
+        self->stretch = stretch ? stretch : self->stretch;
+        if (!runner || !cost || !best || !stretch)
             return SHOT_ERR_MEMORY;
-        self->now = more;
-        self->now_room = self->room;
+        self->running_room = room;
     }
-    for (size_t i = 0; i < self->count; i++)
-        self->now[i] = reaches(self, &self->kept[i], to) ? extend(self, &self->kept[i], to)
-                                                         : (quadratic){NAN, NAN, NAN};
+    for (size_t i = from; i < self->count; i++)
+        self->runner[self->running++] = i;
     return SHOT_OK;
 }
 
-/* A joint at every candidate, with the histories that are best for some value of the curve. */
-static shot_status run(partition *self) {
-    SHOT_TRY(keep(self, &(history){.parent = SIZE_MAX}));
-    for (size_t to = 1; to + 1 < self->places; to++) {
-        SHOT_TRY(costs_at(self, to));
-        size_t count = self->count;
-        unsigned char *on = calloc(count, 1);
-        if (!on)
-            return SHOT_ERR_MEMORY;
-        lower_envelope(self, count, on);
-        shot_status status = SHOT_OK;
-        for (size_t i = 0; i < count && status == SHOT_OK; i++) {
-            history one = {self->now[i], to, i};
-            one.cost.a += self->penalty;
-            if (on[i])
-                status = keep(self, &one);
-        }
-        free(on);
-        SHOT_TRY(status);
+/* The costs at candidate `to`; histories that ended before it leave. */
+static void run_to(partition *self, size_t to) {
+    size_t running = 0;
+    for (size_t i = 0; i < self->running; i++) {
+        const history *h = &self->kept[self->runner[i]];
+        if (h->until <= to)
+            continue;
+        bool here = reaches(self, h->place, to);
+        self->runner[running] = self->runner[i];
+        self->cost[running] = here ? extend(self, h, to) : (line_cost){NAN, NAN, NAN};
+        self->best[running++] = 0;
     }
-    return costs_at(self, self->places - 1);
+    self->running = running;
+}
+
+/* Where a history exceeds the least cost, for every value, by more than the price of a joint, a
+ * joint here that goes on with the same line is the better way to whatever such a piece reaches:
+ * the history ends there.  (The inequality of Killick, Fearnhead & Eckley 2012, 'Optimal detection
+ * of changepoints with a linear computational cost', J. Am. Stat. Assoc. 107:1590-1598, theorem
+ * 3.1, asked of the whole function, since neighbouring pieces share the value at their joint.) */
+static void end_the_hopeless(partition *self, size_t here, const line_envelope *envelope) {
+    size_t reached = here + 1;
+    while (reached < self->places && !reaches(self, here, reached))
+        reached++;
+    for (size_t i = 0; i < self->running; i++) {
+        history *h = &self->kept[self->runner[i]];
+        if (!self->best[i] && isfinite(self->cost[i].a) && h->until > reached &&
+            line_envelope_exceeded(envelope, &self->cost[i], self->penalty))
+            h->until = reached;
+    }
+}
+
+/* A joint at candidate `to`: the histories that are best for some value of the curve go on. */
+static shot_status join_at(partition *self, size_t to) {
+    run_to(self, to);
+    line_envelope envelope = {.cost = self->cost,
+                              .count = self->running,
+                              .low = self->low,
+                              .high = self->high,
+                              .stretch = self->stretch};
+    line_envelope_find(&envelope);
+    if (envelope.stretches == 0)
+        return SHOT_OK;
+    for (size_t k = 0; k < envelope.stretches; k++)
+        self->best[envelope.stretch[k].best] = 1;
+    end_the_hopeless(self, to, &envelope);
+    size_t before = self->count;
+    for (size_t i = 0; i < self->running; i++) {
+        history one = {self->cost[i], to, self->runner[i], self->places};
+        one.cost.a += self->penalty;
+        if (self->best[i])
+            SHOT_TRY(keep(self, &one));
+    }
+    return start(self, before);
+}
+
+static shot_status run(partition *self) {
+    SHOT_TRY(keep(self, &(history){.parent = SIZE_MAX, .until = self->places}));
+    SHOT_TRY(start(self, 0));
+    for (size_t to = 1; to + 1 < self->places; to++)
+        SHOT_TRY(join_at(self, to));
+    run_to(self, self->places - 1);
+    return SHOT_OK;
 }
 
 /* The cheapest history up to the end, its joints in order of time. */
 static shot_status trace_back(const partition *self, double **at, size_t *count, double *cost) {
-    size_t best = self->count;
-    for (size_t i = 0; i < self->count; i++)
-        if (isfinite(self->now[i].a) &&
-            (best == self->count || least_of(&self->now[i]) < least_of(&self->now[best])))
+    size_t best = self->running;
+    for (size_t i = 0; i < self->running; i++)
+        if (isfinite(self->cost[i].a) &&
+            (best == self->running || least_of(&self->cost[i]) < least_of(&self->cost[best])))
             best = i;
-    if (best == self->count)
+    if (best == self->running)
         return SHOT_ERR_SINGULAR;
     if (cost)
-        *cost = least_of(&self->now[best]);
-    size_t joints = 0;
-    for (size_t i = best; self->kept[i].place > 0; i = self->kept[i].parent)
+        *cost = least_of(&self->cost[best]);
+    size_t joints = 0, last = self->runner[best];
+    for (size_t i = last; self->kept[i].place > 0; i = self->kept[i].parent)
         joints++;
     double *places = calloc(joints + 1, sizeof *places);
     if (!places)
         return SHOT_ERR_MEMORY;
     *count = joints;
-    for (size_t i = best; self->kept[i].place > 0; i = self->kept[i].parent)
+    for (size_t i = last; self->kept[i].place > 0; i = self->kept[i].parent)
         places[--joints] = self->sums->x[self->place[self->kept[i].place]] + self->sums->x0;
     *at = places;
     return SHOT_OK;
@@ -235,70 +243,78 @@ shot_status shot_slope_partition_find(const double *t, const double *y, size_t n
         status = trace_back(&self, at, count, cost);
     free(self.place);
     free(self.kept);
-    free(self.now);
+    free(self.runner);
+    free(self.cost);
+    free(self.best);
+    free(self.stretch);
     line_sums_free(sums);
     return status;
 }
 
 /* ---- refined between the samples ---- */
 
-typedef struct series {
-    const double *t, *y;
-    size_t n;
-} series;
+/* A broken line that loses breaks: their places on the caller's clock, rising [count]. */
+typedef struct loss {
+    line_search *search;
+    double *at, *trial, *kept; /* [count at the start] */
+    size_t count;
+    double rss;
+} loss;
 
-/* The fit without break j of `line`, standard errors only. */
-static shot_status fit_without(const series *s, const shot_segmented_line *line, size_t j,
-                               const shot_segmented_line_options *intervals, double *room,
-                               shot_segmented_line **out) {
-    shot_segmented_line_options quick = *intervals;
-    quick.interval = SHOT_INTERVAL_WALD;
-    size_t kept = 0;
-    for (size_t k = 0; k < line->count; k++)
-        if (k != j)
-            room[kept++] = line->breaks[k].at;
-    return shot_segmented_line_fit(s->t, s->y, s->n, room, kept, &quick, out);
-}
-
-/* Replace *line by the best fit with one break less, if that is worth it. */
-static shot_status drop_one(const series *s, double penalty,
-                            const shot_segmented_line_options *intervals, double *room,
-                            shot_segmented_line **line, bool *dropped) {
-    shot_segmented_line *best = NULL;
-    for (size_t j = 0; j < (*line)->count; j++) {
-        shot_segmented_line *one;
-        shot_status status = fit_without(s, *line, j, intervals, room, &one);
-        if (status == SHOT_ERR_MEMORY) {
-            shot_segmented_line_free(best);
-            return status;
-        }
-        bool better = status == SHOT_OK && (!best || one->rss < best->rss);
-        shot_segmented_line_free(better ? best : one);
-        if (better)
-            best = one;
-    }
-    *dropped = best && best->rss <= (*line)->rss + penalty;
-    shot_segmented_line_free(*dropped ? *line : best);
-    if (*dropped)
-        *line = best;
+/* The least-squares fit from the given places, which follow it. */
+static shot_status fit_from(line_search *search, double *place, size_t count, double *rss) {
+    const line_sums *sums = search->sums;
+    SHOT_TRY(line_search_from(search, place, count));
+    if (!isfinite(line_search_cost(search, search->best)))
+        return SHOT_ERR_SINGULAR;
+    *rss = line_sums_residual(sums, search->knot, count + 2, search->value);
+    for (size_t k = 0; k < count; k++)
+        place[k] = search->best[k] + sums->x0;
     return SHOT_OK;
 }
 
-static shot_status refine(const series *s, double penalty, double *at, size_t count,
-                          const shot_segmented_line_options *intervals, shot_segmented_line **out) {
-    shot_segmented_line_options quick = *intervals;
-    quick.interval = SHOT_INTERVAL_WALD;
-    shot_segmented_line *line;
-    SHOT_TRY(shot_segmented_line_fit(s->t, s->y, s->n, at, count, &quick, &line));
-    shot_status status = SHOT_OK;
-    for (bool more = true; status == SHOT_OK && more && line->count > 0;)
-        status = drop_one(s, penalty, &quick, at, &line, &more);
-    count = line->count;
-    for (size_t j = 0; j < count; j++)
-        at[j] = line->breaks[j].at;
-    shot_segmented_line_free(line);
-    return status == SHOT_OK ? shot_segmented_line_fit(s->t, s->y, s->n, at, count, intervals, out)
-                             : status;
+/* Take out the break without which the fit is best, if it is not worth its penalty. */
+static bool drop_one(loss *self, double penalty) {
+    double least = INFINITY, rss;
+    for (size_t j = 0; j < self->count; j++) {
+        memcpy(self->trial, self->at, j * sizeof *self->at);
+        memcpy(self->trial + j, self->at + j + 1, (self->count - 1 - j) * sizeof *self->at);
+        if (fit_from(self->search, self->trial, self->count - 1, &rss) != SHOT_OK || rss >= least)
+            continue;
+        least = rss;
+        double *swap = self->kept;
+        self->kept = self->trial;
+        self->trial = swap;
+    }
+    if (!(least <= self->rss + penalty))
+        return false;
+    self->count--;
+    self->rss = least;
+    memcpy(self->at, self->kept, self->count * sizeof *self->at);
+    return true;
+}
+
+/* Move *count breaks from where the candidates are to where they fit best, and take out those that
+ * do not pay for themselves. */
+static shot_status refine(const line_sums *sums, double penalty, size_t min_samples, double *at,
+                          size_t *count) {
+    if (*count == 0 || sums->n < 3 + 2 * *count)
+        return *count ? SHOT_ERR_SINGULAR : SHOT_OK;
+    loss self = {.at = at, .count = *count};
+    double *room = self.trial = calloc(2 * *count, sizeof *room);
+    if (!room)
+        return SHOT_ERR_MEMORY;
+    self.kept = room + *count;
+    shot_status status =
+        line_search_new(sums, *count, min_samples ? min_samples : USUAL_SAMPLES, &self.search);
+    if (status == SHOT_OK)
+        status = fit_from(self.search, at, self.count, &self.rss);
+    while (status == SHOT_OK && self.count > 0 && drop_one(&self, penalty))
+        ;
+    *count = self.count;
+    line_search_free(self.search);
+    free(room);
+    return status;
 }
 
 shot_status shot_slope_partition_fit(const double *t, const double *y, size_t n,
@@ -308,9 +324,14 @@ shot_status shot_slope_partition_fit(const double *t, const double *y, size_t n,
     *out = NULL;
     double *at;
     size_t count;
+    line_sums *sums;
     SHOT_TRY(shot_slope_partition_find(t, y, n, options, &at, &count, NULL));
-    const series s = {t, y, n};
-    shot_status status = refine(&s, options->penalty, at, count, intervals, out);
+    shot_status status = line_sums_new(t, y, intervals->weights, n, &sums);
+    if (status == SHOT_OK)
+        status = refine(sums, options->penalty, intervals->min_samples, at, &count);
+    if (status == SHOT_OK)
+        status = shot_segmented_line_fit(t, y, n, at, count, intervals, out);
+    line_sums_free(sums);
     free(at);
     return status;
 }

@@ -10,6 +10,8 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/slope_partition.h>
 
+#include "signal/line_sums.h"
+
 enum { FEW = 11, MOST = 3000 };
 
 /* Residual sum of squares with hinges at the samples of the bit set. */
@@ -72,6 +74,65 @@ static void the_optimum_is_that_of_exhaustive_enumeration(void **state) {
         assert_close(cost, best, 1e-9);
         free(at);
     }
+}
+
+/* Up to three hinges at samples, by one formula for a whole broken line. */
+static double least_of_three(const line_sums *sums, double penalty, size_t least) {
+    double value[5], work[10], knot[5] = {sums->x[0]}, end = sums->x[sums->n - 1];
+    double best = INFINITY;
+    size_t n = sums->n;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = i; j < n; j++)
+            for (size_t k = j; k < n; k++) { /* 0 stands for none: 0,0,0; 0,0,k; 0,j,k; i,j,k */
+                size_t places[3] = {i, j, k}, cut[5] = {0}, m = 1;
+                bool enough = true;
+                for (size_t p = 0; p < 3; p++)
+                    if (places[p] > 0) {
+                        knot[m] = sums->x[places[p]];
+                        cut[m] = places[p] + 1;
+                        enough = enough && cut[m] >= cut[m - 1] + least;
+                        m++;
+                    }
+                knot[m] = end;
+                cut[m] = n;
+                if (!enough || n < cut[m - 1] + least)
+                    continue;
+                double rss = line_sums_broken_at(sums, cut, knot, m + 1, value, work);
+                best = fmin(best, rss + penalty * (double)(m - 1));
+            }
+    return best;
+}
+
+/* Long pieces between clear knees are what ends a history before its time: the optimum is still
+ * that of all placings.  Three hinges are enough where no more are found; 1e-9 as above. */
+static void histories_that_end_early_lose_nothing(void **state) {
+    enum { SOME = 40 };
+    shot_random random = shot_random_at(80, 0);
+    int trials = 0;
+    for (int trial = 0; trial < 200; trial++) {
+        double t[SOME], y[SOME], cost, *at;
+        double first = shot_random_between(&random, 8, 20),
+               turn = shot_random_between(&random, 0.3, 3);
+        double second = first + shot_random_between(&random, 4, 20);
+        size_t count, least = 1 + (size_t)trial % 4;
+        for (size_t i = 0; i < SOME; i++) {
+            t[i] = i ? t[i - 1] + shot_random_between(&random, 0.3, 1.7) : 0;
+            y[i] = turn * (fmax(0, t[i] - first) - 2 * fmax(0, t[i] - second)) +
+                   shot_random_normal(&random);
+        }
+        shot_slope_partition_options options = {.penalty = 6, .min_samples = least};
+        assert_int_equal(shot_slope_partition_find(t, y, SOME, &options, &at, &count, &cost),
+                         SHOT_OK);
+        free(at);
+        if (count > 3)
+            continue;
+        line_sums *sums;
+        trials++;
+        assert_int_equal(line_sums_new(t, y, NULL, SOME, &sums), SHOT_OK);
+        assert_rel(cost, least_of_three(sums, options.penalty, least), 1e-9);
+        line_sums_free(sums);
+    }
+    assert_true(trials > 150);
 }
 
 /* At 1 % a series: the bound is one for a single break, and Davies' bound is not exact; not more
@@ -188,6 +249,7 @@ static void what_cannot_be_partitioned_is_refused(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_optimum_is_that_of_exhaustive_enumeration),
+        cmocka_unit_test(histories_that_end_early_lose_nothing),
         cmocka_unit_test(noise_alone_gets_a_break_at_the_stated_rate),
         cmocka_unit_test(the_knees_of_a_shot_are_found_with_their_intervals),
         cmocka_unit_test(the_price_follows_the_stated_equation),

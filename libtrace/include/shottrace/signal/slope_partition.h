@@ -9,8 +9,9 @@
  *
  * The least of  residual sum of squares + penalty * breaks  over all numbers of breaks and all
  * places among the candidates, by dynamic programming with functional pruning: a change point that
- * is optimal for no value of the curve at a time is never needed later.  (Plain PELT is not valid
- * here, because neighbouring pieces share the value at their joint.)
+ * is optimal for no value of the curve at a time is never needed later, and a history ends once a
+ * joint and the same line are better for every value.  (Plain PELT is not valid here, because
+ * neighbouring pieces share the value at their joint.)
  * Source: Fearnhead, Maidstone & Letchford 2019, 'Detecting changes in slope with an L0 penalty',
  * J. Comput. Graph. Stat. 28:265-275. */
 #ifndef SHOTTRACE_SIGNAL_SLOPE_PARTITION_H
@@ -35,7 +36,8 @@ typedef struct shot_slope_partition_options {
  *   at       places of the breaks, rising, owned by the caller (free); NULL on error  [*count]
  *   cost     residual sum of squares + penalty * count at the optimum; may be NULL
  * Values at joints are sought within twice the range of y beyond its ends.
- * Time and memory grow with the square of the number of candidates at worst.
+ * Time grows with the square of the number of candidates at worst, memory with their number times
+ * that of the histories that are best for some value, a few dozen as a rule.
  * Errors: SHOT_ERR_RANGE, SHOT_ERR_SINGULAR (fewer than min_samples samples, or than 2 times),
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_slope_partition_find(const double *t, const double *y, size_t n,
