@@ -44,13 +44,13 @@ static void print_finding(finding which, const finding_score *score) {
 }
 
 static void print_live(live_finding which, const live_score *score) {
+    double events = (double)score->events;
     if (score->told > 0)
         printf(
             "  live %-13s in %.1f s: %.3f of %zu; told at all %.3f; misplaced %.3f a shot; median "
             "delay %.2f s\n",
-            live_finding_name(which), live_finding_limit(which),
-            (double)score->in_time / (double)score->shots, score->shots,
-            (double)score->told / (double)score->shots,
+            live_finding_name(which), live_finding_limit(which), (double)score->in_time / events,
+            score->events, (double)score->told / events,
             (double)score->misplaced / (double)score->shots, numbers_median(&score->delay));
 }
 

@@ -5,14 +5,7 @@
  *     eval_surges quiet [SEED [SHOTS]]    shots whose puck never opens: how many marks
  *
  * SHOTS is for each style and each grade of logger.  Seeds below 1000 are for tuning.
- *
- * What could be found: a matched filter that knows the instant, the length and the shape of each
- * opening, and the noise, but not the trend on which it stands, has the signal-to-noise ratio d =
- * |what of the noise-free effect no trend can imitate| / SD (Kay 1998, 'Fundamentals of Statistical
- * Signal Processing: Detection Theory', section 4.3), and finds it with probability tail(u - d) at
- * a threshold of u standard errors.  The effect is that of the same shot brewed with and without
- * the opening: flow less the conductance that the puck would have had times pressure, and on the
- * scale its integral.  The trend is a straight line (on a scale a parabola) within 5 s.
+ * What could be found is the matched filter's chance (support/opening_limit.h).
  */
 #include <math.h>
 #include <stdio.h>
@@ -20,18 +13,14 @@
 #include <string.h>
 
 #include <shottrace/puck/synth.h>
-#include <shottrace/signal/distribution.h>
-#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/proportion.h>
 
 #include "support/findings.h"
-#include "support/findings_ideal.h"
+#include "support/opening_limit.h"
 
 static const char *const chain = "clean | segment | surges";
 static const char *const grades[] = {"clean", "typical", "harsh"};
-static const double beside = 5;      /* s on either side in which the trend is taken for a line */
-static const double threshold = 4.4; /* standard errors: 1 % a shot over some hundred places */
-static const double near = 1;        /* s: the same surge */
+static const double near = 1; /* s: the same surge */
 
 /* ---- a shot ---- */
 
@@ -62,68 +51,6 @@ static void judge(const shot_synth *shot, findings_score *score, shot_mark_list 
 
 /* ---- what could be found ---- */
 
-typedef struct residual {
-    double *t, *y; /* [n] */
-    size_t n;
-} residual;
-
-/* The squared length of what polynomials up to `degree` leave of y. */
-static double left_of(const residual *of, int degree) {
-    enum { MOST = 3 };
-    const size_t columns = (size_t)degree + 1;
-    double *powers = calloc(MOST * of->n, sizeof *powers), x[MOST];
-    double *work = calloc(shot_least_squares_workspace(of->n, columns), sizeof *work);
-    shot_least_squares fit;
-    if (powers == NULL || work == NULL)
-        abort();
-    for (size_t k = 0; k < columns; k++)
-        for (size_t i = 0; i < of->n; i++)
-            powers[k * of->n + i] = pow(of->t[i], (double)k);
-    if (shot_least_squares_fit(powers, of->y, of->n, columns, work, x, NULL, &fit) != SHOT_OK)
-        abort();
-    free(powers);
-    free(work);
-    return fit.sum_of_squares;
-}
-
-/* Flow that the opening alone let through, at `t` of the program. */
-static double effect_at(const shot_brew *with, const shot_brew *without, double t) {
-    shot_moment a = shot_brew_at(with, t), b = shot_brew_at(without, t);
-    return b.resistance > 0 ? a.puck / a.resistance - a.puck / b.resistance : 0;
-}
-
-static double effect_until(const shot_brew *with, const shot_brew *without, double from, double t) {
-    double sum = 0;
-    for (double at = from; at < t; at += SHOT_BREW_STEP)
-        sum += SHOT_BREW_STEP * effect_at(with, without, at);
-    return sum;
-}
-
-/* d of one channel of the log. */
-static double ratio_of(const shot_synth *shot, const shot_brew *without, double at,
-                       shot_sensor_kind kind) {
-    const double *time = shot->log->column[0], delay = shot->log->scale_lag;
-    const double *logged = shot_log_column(shot->log, shot_sensor_name(kind));
-    bool scale = kind == SHOT_SENSOR_WEIGHT;
-    residual of = {calloc(shot->log->rows, sizeof(double)), calloc(shot->log->rows, sizeof(double)),
-                   0};
-    double begun = shot->logger.lead + shot->logger.origin, late = scale && delay > 0 ? delay : 0;
-    for (size_t i = 0; logged != NULL && i < shot->log->rows; i++) {
-        double t = time[i] - begun - late;
-        if (isnan(logged[i]) || fabs(t - at) > beside || t > shot->brew->pump_off)
-            continue;
-        of.t[of.n] = t - at;
-        of.y[of.n++] = scale    ? effect_until(shot->brew, without, at, t)
-                       : t > at ? effect_at(shot->brew, without, t)
-                                : 0;
-    }
-    double noise = findings_ideal_noise(&shot->logger, kind);
-    double d = of.n > 4 ? sqrt(left_of(&of, scale ? 2 : 1)) / noise : 0;
-    free(of.t);
-    free(of.y);
-    return d;
-}
-
 static double ratio(const shot_synth *shot, int style, shot_grade grade, uint64_t seed,
                     uint64_t index, double at) {
     int which = -1;
@@ -133,10 +60,9 @@ static double ratio(const shot_synth *shot, int style, shot_grade grade, uint64_
     if (which < 0)
         return NAN;
     shot_synth *without = brew(style, grade, seed, index, which);
-    double flow = ratio_of(shot, without->brew, at, SHOT_SENSOR_FLOW);
-    double weight = ratio_of(shot, without->brew, at, SHOT_SENSOR_WEIGHT);
+    double d = opening_limit_ratio(shot, without, at, -INFINITY, INFINITY);
     shot_synth_free(without);
-    return hypot(flow, weight);
+    return d;
 }
 
 /* ---- missed ones ---- */
@@ -185,7 +111,7 @@ static void judge_truth(const shot_synth *shot, const shot_mark_list *marks, int
         bool found = is_found(marks, one->from);
         sum->surges++;
         sum->found += found;
-        sum->could += shot_normal_tail(threshold - d);
+        sum->could += opening_limit_chance(d);
         if (found)
             continue;
         describe(shot, "missed");

@@ -169,15 +169,16 @@ static void main_part(struct curves *c, analytic_family family, shot_random *r) 
     c->end = last_end(c);
 }
 
-static void draw_surges(struct curves *c, shot_random *r, double brewing) {
+/* `wanted` 0: every other shot gets one, of a random size. */
+static void draw_surges(struct curves *c, shot_random *r, double brewing, double wanted) {
     const double start = (c->drip > brewing ? c->drip : brewing) + 2.5, room = c->off - 3 - start;
-    const bool any = shot_random_chance(r, 0.5) && room > 4;
+    const bool drawn = shot_random_chance(r, 0.5), any = (drawn || wanted > 0) && room > 4;
     c->surges = any;
     if (any) {
         const double from = start + draw(r, 0, room - 2);
-        const double opening = draw(r, 0.2, 2), size = draw(r, 0.05, 0.5);
+        const double opening = draw(r, 0.2, 2), drawn_size = draw(r, 0.05, 0.5);
         const bool heals = shot_random_chance(r, 0.4);
-        const double heal = draw(r, 3, 12);
+        const double heal = draw(r, 3, 12), size = wanted > 0 ? wanted : drawn_size;
         c->surge[0] = (struct surge){from, from + opening, size, heals ? heal : INFINITY};
     }
 }
@@ -338,9 +339,23 @@ static shot_status finish(const struct curves *c, const struct log *log, shot_ra
     return status;
 }
 
-/* `quiet_rate` 0: a log of that grade; else no faults, at that rate. */
+/* What is not left to chance. */
+struct wish {
+    double rate; /* Hz; 0: that of the grade */
+    bool quiet;  /* no faults */
+    double size; /* of the opening; 0: left to chance */
+};
+
+static struct log wanted_log(shot_grade grade, shot_random *r, struct wish wish) {
+    struct log log = draw_log(grade, r);
+    if (wish.quiet)
+        return (struct log){.rate = wish.rate, .scale_delay = log.scale_delay};
+    log.rate = wish.rate > 0 ? wish.rate : log.rate;
+    return log;
+}
+
 static shot_status make(analytic_family family, shot_grade grade, uint64_t seed, uint64_t index,
-                        double quiet_rate, analytic_shot **out) {
+                        struct wish wish, analytic_shot **out) {
     shot_random r = shot_random_at(seed ^ UINT64_C(0xa11a11), index);
     analytic_shot *shot = calloc(1, sizeof *shot);
     *out = NULL;
@@ -363,22 +378,26 @@ static shot_status make(analytic_family family, shot_grade grade, uint64_t seed,
     c.resistance = draw(&r, 2.5, 8);
     c.trend = draw(&r, -0.02, 0.01);
     c.density = 0.98;
-    draw_surges(&c, &r, brewing);
+    draw_surges(&c, &r, brewing, wish.size);
     add_truth(&c, brewing, &shot->truth);
-    struct log log = draw_log(grade, &r);
-    if (quiet_rate > 0)
-        log = (struct log){.rate = quiet_rate, .scale_delay = log.scale_delay};
+    const struct log log = wanted_log(grade, &r, wish);
     return finish(&c, &log, &r, shot, out);
 }
 
 shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t seed,
                               uint64_t index, analytic_shot **out) {
-    return make(family, grade, seed, index, 0, out);
+    return make(family, grade, seed, index, (struct wish){0}, out);
 }
 
 shot_status analytic_shot_quiet(analytic_family family, shot_grade grade, uint64_t seed,
                                 uint64_t index, double rate, analytic_shot **out) {
-    return make(family, grade, seed, index, rate, out);
+    return make(family, grade, seed, index, (struct wish){.rate = rate, .quiet = true}, out);
+}
+
+shot_status analytic_shot_opening(analytic_family family, uint64_t seed, uint64_t index,
+                                  double rate, double size, analytic_shot **out) {
+    const struct wish wish = {.rate = rate, .size = size};
+    return make(family, SHOT_GRADE_TYPICAL, seed, index, wish, out);
 }
 
 shot_status analytic_shot_textbook(double rate, double noise, uint64_t seed, analytic_shot **out) {

@@ -42,6 +42,11 @@ shot_status analytic_shot_new(analytic_family family, shot_grade grade, uint64_t
 shot_status analytic_shot_quiet(analytic_family family, shot_grade grade, uint64_t seed,
                                 uint64_t index, double rate, analytic_shot **out);
 
+/* The same shot on a typical logger of `rate` Hz, with one opening, of this `size`, where it brews
+ * long enough for one. */
+shot_status analytic_shot_opening(analytic_family family, uint64_t seed, uint64_t index,
+                                  double rate, double size, analytic_shot **out);
+
 /* The textbook shot: t in s: 0-6.5 ramp 0 to 8.7 bar; 6.5-7.0 lift to 9.0; hold to 27; 27-28 to 0;
  * first drip at 7.0, outflow 2 (1 - exp(-(t - 7)/1.5)) g/s until 27.  Exact answers: knees of the
  * pressure at 6.5, 7, 27 and 28 s, 37.000004859 g at 27 s.  Sampled from 0 to 30 s at `rate` Hz

@@ -2,13 +2,13 @@
 /* Findings against the truth. */
 #include "support/findings.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/chain.h>
-#include <shottrace/signal/median.h>
 #include <shottrace/trace/text.h>
 
 static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
@@ -33,14 +33,29 @@ void numbers_add(numbers *list, double value) {
     list->items[list->count++] = value;
 }
 
-double numbers_median(const numbers *list) {
+static int by_size(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Between the two of nearest rank (Hyndman & Fan 1996, Am. Stat. 50:361-365, definition 7). */
+double numbers_quantile(const numbers *list, double share) {
     double *copy = malloc((list->count + 1) * sizeof *copy);
     if (copy == NULL)
         abort();
-    memcpy(copy, list->items, list->count * sizeof *copy);
-    double median = list->count > 0 ? shot_median(copy, list->count) : NAN;
+    if (list->count > 0)
+        memcpy(copy, list->items, list->count * sizeof *copy);
+    qsort(copy, list->count, sizeof *copy, by_size);
+    double place = list->count > 0 ? share * (double)(list->count - 1) : 0;
+    size_t below = (size_t)place, above = below + (below + 1 < list->count);
+    double part = place - (double)below;
+    double value = list->count > 0 ? copy[below] + part * (copy[above] - copy[below]) : NAN;
     free(copy);
-    return median;
+    return value;
+}
+
+double numbers_median(const numbers *list) {
+    return numbers_quantile(list, 0.5);
 }
 
 void numbers_free(numbers *list) {
@@ -71,15 +86,9 @@ void findings_score_free(findings_score *score) {
 typedef struct catcher {
     shot_sink sink;
     shot_mark_list marks;
-    numbers arrived; /* the time of the row before each mark */
+    numbers arrived; /* the time of the row that was read last when each mark came */
     double now;
 } catcher;
-
-static shot_status catch_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    if (block->rows > 0)
-        ((catcher *)sink)->now = block->column[0][block->rows - 1];
-    return SHOT_OK;
-}
 
 static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
     catcher *self = (catcher *)sink;
@@ -87,7 +96,7 @@ static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error
     return shot_mark_list_add(&self->marks, mark);
 }
 
-static const shot_sink_calls catching = {.rows = catch_rows, .mark = catch_mark};
+static const shot_sink_calls catching = {.mark = catch_mark};
 
 static const double *sort_times;
 
@@ -135,6 +144,20 @@ static shot_text write_log(const findings_log *log) {
     return text;
 }
 
+/* Line by line, as a running log brings them. */
+static shot_status push_lines(shot_chain *chain, const shot_text *text, catcher *caught,
+                              shot_error *error) {
+    const char *line = text->bytes, *end = text->bytes + text->length, *next;
+    for (; line < end; line = next) {
+        next = (const char *)memchr(line, '\n', (size_t)(end - line)) + 1;
+        if (isdigit((unsigned char)*line) || *line == '-')
+            caught->now = strtod(line, NULL);
+        SHOT_TRY(shot_chain_push(chain, line, (size_t)(next - line), error));
+        SHOT_TRY(shot_chain_pause(chain, error));
+    }
+    return SHOT_OK;
+}
+
 static bool run(const char *chain_text, const findings_log *log, catcher *caught) {
     *caught = (catcher){.sink = {&catching}};
     shot_chain_ends ends = {.sink = &caught->sink};
@@ -143,7 +166,7 @@ static bool run(const char *chain_text, const findings_log *log, catcher *caught
     shot_text text = write_log(log);
     shot_status status = shot_chain_new(chain_text, &ends, &chain, &error);
     if (status == SHOT_OK)
-        status = shot_chain_push(chain, text.bytes, text.length, &error);
+        status = push_lines(chain, &text, caught, &error);
     if (status == SHOT_OK)
         status = shot_chain_finish(chain, &error);
     if (status != SHOT_OK)

@@ -20,6 +20,7 @@
 #include <shottrace/puck/truth.h>
 #include <shottrace/trace/mark.h>
 
+#include "support/analytic_shot.h"
 #include "support/ideal.h"
 
 /* What is scored, in the order of the table. */
@@ -56,6 +57,7 @@ typedef struct numbers {
 
 void numbers_add(numbers *list, double value);
 double numbers_median(const numbers *list); /* NaN if empty */
+double numbers_quantile(const numbers *list, double share);
 void numbers_free(numbers *list);
 
 typedef struct finding_score {
@@ -67,14 +69,19 @@ typedef struct finding_score {
 } finding_score;
 
 /* What can be told while the shot runs. */
-typedef enum live_finding { LIVE_WATER, LIVE_FULL, LIVE_COUNT } live_finding;
+typedef enum live_finding { LIVE_WATER, LIVE_FULL, LIVE_SURGE, LIVE_COUNT } live_finding;
 
-/* Provisional marks, by the row after which they came: in time if that row lies no later after the
- * event than it may, and the mark stands within 0.5 s of it. */
+/* Provisional marks, by the row of the input after which they came: in time if that row lies no
+ * later after the event than it may, and the mark stands near it. */
 typedef struct live_score {
-    size_t shots, told, in_time, misplaced; /* events, of these told at all, ...; and marks that do
-                                               not stand within 0.5 s of it */
-    numbers delay;                          /* from the event to that row, s */
+    size_t shots, events;  /* shots that can show such events, and these */
+    size_t told, in_time;  /* of the events */
+    size_t sent;           /* provisional marks */
+    size_t misplaced;      /* of these such as stand near no event */
+    size_t withdrawn;      /* and such as the end of the shot took back */
+    size_t refined;        /* and such as it gave a place or a size of their own */
+    size_t withdrawn_true; /* and such as were near an event, and still taken back */
+    numbers delay;         /* from the event to that row, s */
 } live_score;
 
 const char *live_finding_name(live_finding which);
@@ -103,13 +110,19 @@ typedef struct findings_log {
     const ideal_curves *ideal; /* may be NULL */
 } findings_log;
 
-/* Run the chain over the log, with rows in order of time and repeats left out, and add to the
- * score.  `marks` (may be NULL) gets the marks; freed by the caller. */
+/* Run the chain over the log, row by row as a running log brings them, in order of time and without
+ * repeats, and add to the score.  `marks` (may be NULL) gets the marks; freed by the caller. */
 void findings_judge(const char *chain, const findings_log *log, findings_score *score,
                     shot_mark_list *marks);
 
 /* The log of a shot of the physical model; `ideal` may be NULL. */
 findings_log findings_log_of_brew(const shot_synth *shot, const ideal_curves *ideal);
+
+/* The log of a shot from pieces of formulas; `column` keeps its columns. */
+enum { FINDINGS_PIECES_COLUMNS = 4 };
+findings_log findings_log_of_pieces(const analytic_shot *shot,
+                                    const double *column[FINDINGS_PIECES_COLUMNS],
+                                    const ideal_curves *ideal);
 
 /* Shot `index` of `seed` of a style (the physical model) or a family (pieces of formulas). */
 void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint64_t seed,
@@ -120,7 +133,8 @@ void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint6
 /* 2 hits / (2 hits + misses + false ones); NaN with nothing to find. */
 double finding_f1(const finding_score *score);
 
-/* Add what the marks told live; arrived[i] is the time of the row after which mark i came. */
+/* Add what the marks told live; arrived[i] is the time of the row that was read last when mark i
+ * came. */
 void findings_judge_live(const shot_mark_list *marks, const double *arrived,
                          const findings_log *log, findings_score *score);
 

@@ -3,19 +3,21 @@
 #include "support/findings.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
-
-static const double near = 0.5; /* s: two instants that a person calls the same */
 
 typedef struct live_kind {
     const char *name, *mark, *truth;
     bool truth_ends; /* the event is the end of the true interval */
+    bool many;       /* a shot may have none, or several */
     double limit;    /* s */
+    double near;     /* s: two instants that a person calls the same */
 } live_kind;
 
 static const live_kind kinds[LIVE_COUNT] = {
-    {"water in", "preinfusion", "preinfusion", false, 0.5},
-    {"full pressure", "brew", "preinfusion", true, 1.0},
+    {"water in", "preinfusion", "preinfusion", false, false, 0.5, 0.5},
+    {"full pressure", "brew", "preinfusion", true, false, 1.0, 0.5},
+    {"surge", "surge", "surge", false, true, 1.0, 1.0},
 };
 
 const char *live_finding_name(live_finding which) {
@@ -27,14 +29,38 @@ double live_finding_limit(live_finding which) {
 }
 
 static bool can_show(const findings_log *log, live_finding which) {
-    return findings_log_has(log, which == LIVE_WATER ? "flow" : "pressure");
+    if (which == LIVE_WATER)
+        return findings_log_has(log, "flow");
+    if (which == LIVE_FULL)
+        return findings_log_has(log, "pressure");
+    return findings_log_has(log, "pressure") &&
+           (findings_log_has(log, "flow") || findings_log_has(log, "weight"));
 }
 
-static double event_of(const findings_log *log, const live_kind *kind) {
-    for (size_t i = 0; i < log->truth->count; i++)
-        if (strcmp(log->truth->items[i].kind, kind->truth) == 0)
-            return kind->truth_ends ? log->truth->items[i].to : log->truth->items[i].from;
-    return NAN;
+/* An event, and when it was first told. */
+typedef struct live_event {
+    double at, told; /* s; told is infinite until then */
+    bool note;       /* neither to be told nor to be passed over */
+} live_event;
+
+/* Channels too small or too slow for a surge stand in the truth as notes. */
+static bool is_note(const shot_truth *truth, const live_kind *kind) {
+    return kind->many && strcmp(truth->kind, "note") == 0 &&
+           strncmp(truth->note, "a channel opened", 16) == 0;
+}
+
+static size_t events_of(const findings_log *log, const live_kind *kind, live_event *events) {
+    size_t count = 0;
+    for (size_t i = 0; i < log->truth->count; i++) {
+        const shot_truth *truth = &log->truth->items[i];
+        if (strcmp(truth->kind, kind->truth) != 0 && !is_note(truth, kind))
+            continue;
+        live_event one = {kind->truth_ends ? truth->to : truth->from, INFINITY,
+                          strcmp(truth->kind, "note") == 0};
+        if (!isnan(one.at))
+            events[count++] = one;
+    }
+    return count;
 }
 
 /* A provisional mark has an id that bears its kind; one that only refines the end of another says
@@ -50,30 +76,68 @@ static bool tells(const shot_mark_list *marks, size_t i, const char *kind) {
     return true;
 }
 
-static void judge_one(const shot_mark_list *marks, const double *arrived, double event,
-                      const live_kind *kind, live_score *score) {
-    double first = INFINITY;
-    for (size_t i = 0; i < marks->count; i++) {
-        if (!tells(marks, i, kind->mark))
-            continue;
-        if (fabs(marks->marks[i].from - event) <= near)
-            first = fmin(first, arrived[i]);
-        else
-            score->misplaced++;
-    }
-    score->shots++;
-    if (!isfinite(first))
+/* The mark that refines or withdraws mark i, or NULL. */
+static const shot_mark *successor(const shot_mark_list *marks, size_t i) {
+    for (size_t k = i + 1; k < marks->count; k++)
+        if (marks->marks[k].refines != NULL &&
+            strcmp(marks->marks[k].refines, marks->marks[i].id) == 0)
+            return &marks->marks[k];
+    return NULL;
+}
+
+static live_event *nearest(live_event *events, size_t count, double at, double near) {
+    live_event *best = NULL;
+    for (size_t i = 0; i < count; i++)
+        if (fabs(events[i].at - at) <= near &&
+            (best == NULL || fabs(events[i].at - at) < fabs(best->at - at)))
+            best = &events[i];
+    return best;
+}
+
+static void judge_mark(const shot_mark_list *marks, size_t i, double arrived, live_event *of,
+                       live_score *score) {
+    const shot_mark *next = successor(marks, i);
+    bool withdrawn = next != NULL && strcmp(next->kind, "note") == 0;
+    score->sent++;
+    score->misplaced += of == NULL;
+    score->withdrawn += withdrawn;
+    score->withdrawn_true += withdrawn && of != NULL;
+    score->refined += next != NULL && !withdrawn;
+    if (of != NULL)
+        of->told = fmin(of->told, arrived);
+}
+
+static void judge_event(const live_event *event, double limit, live_score *score) {
+    if (event->note)
+        return;
+    score->events++;
+    if (!isfinite(event->told))
         return;
     score->told++;
-    score->in_time += first <= event + kind->limit;
-    numbers_add(&score->delay, first - event);
+    score->in_time += event->told <= event->at + limit;
+    numbers_add(&score->delay, event->told - event->at);
+}
+
+static void judge_kind(const shot_mark_list *marks, const double *arrived, const live_kind *kind,
+                       live_event *events, size_t count, live_score *score) {
+    score->shots++;
+    for (size_t i = 0; i < marks->count; i++)
+        if (tells(marks, i, kind->mark))
+            judge_mark(marks, i, arrived[i],
+                       nearest(events, count, marks->marks[i].from, kind->near), score);
+    for (size_t i = 0; i < count; i++)
+        judge_event(&events[i], kind->limit, score);
 }
 
 void findings_judge_live(const shot_mark_list *marks, const double *arrived,
                          const findings_log *log, findings_score *score) {
+    live_event *events = calloc(log->truth->count + 1, sizeof *events);
+    if (events == NULL)
+        abort();
     for (int which = 0; which < LIVE_COUNT; which++) {
-        double event = event_of(log, &kinds[which]);
-        if (can_show(log, (live_finding)which) && !isnan(event))
-            judge_one(marks, arrived, event, &kinds[which], &score->live[which]);
+        size_t count = events_of(log, &kinds[which], events);
+        if (can_show(log, (live_finding)which) && (count > 0 || kinds[which].many))
+            judge_kind(marks, arrived, &kinds[which], events, count, &score->live[which]);
     }
+    free(events);
 }

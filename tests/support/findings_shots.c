@@ -36,18 +36,27 @@ void findings_judge_brewed(const char *chain, int style, shot_grade grade, uint6
     shot_synth_free(shot);
 }
 
-void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,
-                          uint64_t index, findings_score *score) {
+findings_log findings_log_of_pieces(const analytic_shot *shot,
+                                    const double *column[FINDINGS_PIECES_COLUMNS],
+                                    const ideal_curves *ideal) {
     static const char *const name[] = {"time", "pressure", "flow", "weight"};
     static const char *const unit[] = {"s", "bar", "ml/s", "g"};
+    const double *const columns[] = {shot->time, shot->pressure, shot->flow, shot->weight};
+    for (int c = 0; c < FINDINGS_PIECES_COLUMNS; c++)
+        column[c] = columns[c];
+    return (findings_log){shot->rows,      4,     name,         unit, column, "puck",
+                          shot->scale_lag, false, &shot->truth, ideal};
+}
+
+void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,
+                          uint64_t index, findings_score *score) {
     analytic_shot *shot;
     if (analytic_shot_new((analytic_family)family, grade, seed, index, &shot) != SHOT_OK)
         abort();
-    const double *column[] = {shot->time, shot->pressure, shot->flow, shot->weight};
     findings_ideal ideal;
     findings_ideal_of_pieces((analytic_family)family, grade, seed, index, shot, &ideal);
-    findings_log log = {shot->rows,      4,     name,         unit,         column, "puck",
-                        shot->scale_lag, false, &shot->truth, &ideal.curves};
+    const double *column[FINDINGS_PIECES_COLUMNS];
+    const findings_log log = findings_log_of_pieces(shot, column, &ideal.curves);
     findings_judge(chain, &log, score, NULL);
     findings_ideal_free(&ideal);
     analytic_shot_free(shot);

@@ -1,0 +1,246 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How soon is a surge told while the shot runs, and how often in vain?
+ *
+ *     eval_live openings [SEED [SHOTS [CHAIN]]]   20 % of the resistance lost within 0.2 to 2 s, in
+ *                                                 each shot once, on a typical logger of 10 Hz
+ *     eval_live mix [SEED [SHOTS [CHAIN]]]        whatever the simulator draws, for each grade of
+ *                                                 logger
+ *     eval_live missed [SEED [SHOTS [CHAIN]]]     as openings, with each that was not told in time
+ *
+ * SHOTS is for each style of the physical model and each family of the second generator; the chain
+ * is "surges".  Rows are fed one by one: an opening is told in time if a mark within 1 s of its
+ * onset comes no later than with the last row that is read within 1 s of it.  Beside it stands what
+ * a matched filter could tell by then (support/opening_limit.h).  Seeds below 1000 are for tuning.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/puck/recipe.h>
+#include <shottrace/puck/synth.h>
+#include <shottrace/signal/proportion.h>
+#include <shottrace/signal/random.h>
+
+#include "support/analytic_shot.h"
+#include "support/findings.h"
+#include "support/opening_limit.h"
+
+static const double rate = 10;   /* Hz */
+static const double size = 0.20; /* of the resistance */
+static const double in_time = 1; /* s */
+
+static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "spring",
+                                     "hand",       "step", "free", "flow",   "choked"};
+static const char *const families[] = {"direct", "prewet", "soak", "decline", "step", "pulses"};
+static const char *const grades[] = {"clean", "typical", "harsh"};
+
+/* What a table adds up. */
+typedef struct tally {
+    findings_score score;
+    double could;  /* sum of the chances of the matched filter */
+    size_t judged; /* of so many openings */
+} tally;
+
+typedef struct plan {
+    const char *chain;
+    uint64_t seed, shots;
+    shot_grade grade; /* of a mix */
+    bool list;
+} plan;
+
+/* ---- shots with one opening ---- */
+
+static shot_recipe_channel draw_opening(int style, uint64_t seed, uint64_t index) {
+    shot_random random = shot_random_at(seed ^ UINT64_C(0x0be7), 16 * index + (uint64_t)style);
+    shot_recipe_channel channel = {.at = NAN, .size = size};
+    channel.mass = shot_random_between(&random, 3, 14);
+    channel.seconds = shot_random_between(&random, 0.2, 2);
+    channel.sharpness = shot_random_between(&random, 1, 2.5);
+    channel.heal = shot_random_chance(&random, 0.4) ? 6 : INFINITY;
+    channel.scar = shot_random_between(&random, 0, 0.8);
+    return channel;
+}
+
+static shot_synth *brew(int style, const plan *of, uint64_t index, bool open) {
+    shot_recipe recipe;
+    shot_logger logger;
+    shot_synth *shot;
+    if (shot_recipe_draw((shot_style)style, of->seed, index, 1, &recipe) != SHOT_OK ||
+        shot_logger_draw(SHOT_GRADE_TYPICAL, of->seed, index, 1, &logger) != SHOT_OK)
+        abort();
+    logger.rate = rate;
+    recipe.channel_count = 0;
+    if (open && shot_recipe_add_channel(&recipe, draw_opening(style, of->seed, index)) != SHOT_OK)
+        abort();
+    if (shot_synth_brew(&recipe, &logger, &shot) != SHOT_OK)
+        abort();
+    return shot;
+}
+
+static const shot_truth *first_of(const shot_truth_list *truth, const char *kind) {
+    for (size_t i = 0; i < truth->count; i++)
+        if (strcmp(truth->items[i].kind, kind) == 0)
+            return &truth->items[i];
+    return NULL;
+}
+
+/* d of what the brew so far shows of the opening when it must be told; NaN without one. */
+static double ratio_in_time(const shot_synth *shot, int style, const plan *of, uint64_t index) {
+    const shot_truth *opening = first_of(&shot->truth, "surge");
+    const shot_truth *before = first_of(&shot->truth, "preinfusion");
+    if (opening == NULL || before == NULL)
+        return NAN;
+    shot_synth *without = brew(style, of, index, false);
+    double begun = shot->logger.lead + shot->logger.origin, at = opening->from - begun;
+    double ratio = opening_limit_ratio(shot, without, at, before->to - begun, at + in_time);
+    shot_synth_free(without);
+    return ratio;
+}
+
+static void list_missed(const char *name, uint64_t index, const shot_truth *opening, double ratio,
+                        const shot_synth *shot, const live_score *live) {
+    printf("  %s %llu: at %.2f, %.1f s, d = %.1f;", name, (unsigned long long)index, opening->from,
+           opening->to - opening->from, ratio);
+    if (live->told > 0)
+        printf(" told after %.2f s;", live->delay.items[0]);
+    if (shot != NULL)
+        printf(" %s%s%s", shot_log_column(shot->log, "pressure") ? "pressure" : "",
+               shot_log_column(shot->log, "flow") ? shot->logger.pulse > 0 ? " counted" : " flow"
+                                                  : "",
+               shot_log_column(shot->log, "weight") ? " weight" : "");
+    printf("\n");
+}
+
+static void add(live_score *sum, const live_score *one) {
+    sum->shots += one->shots;
+    sum->events += one->events;
+    sum->told += one->told;
+    sum->in_time += one->in_time;
+    sum->sent += one->sent;
+    sum->misplaced += one->misplaced;
+    sum->withdrawn += one->withdrawn;
+    sum->withdrawn_true += one->withdrawn_true;
+    sum->refined += one->refined;
+    for (size_t i = 0; i < one->delay.count; i++)
+        numbers_add(&sum->delay, one->delay.items[i]);
+}
+
+static void judge(const plan *of, const findings_log *log, const char *name, uint64_t index,
+                  double ratio, const shot_synth *shot, tally *sum) {
+    findings_score score = {0};
+    const shot_truth *opening = first_of(log->truth, "surge");
+    findings_judge(of->chain, log, &score, NULL);
+    const live_score *live = &score.live[LIVE_SURGE];
+    add(&sum->score.live[LIVE_SURGE], live);
+    sum->score.failures += score.failures;
+    if (live->events > 0 && isfinite(ratio)) {
+        sum->could += opening_limit_chance(ratio);
+        sum->judged++;
+    }
+    if (of->list && live->events > live->in_time)
+        list_missed(name, index, opening, ratio, shot, live);
+    findings_score_free(&score);
+}
+
+static void judge_brewed(const plan *of, int style, uint64_t index, tally *sum) {
+    shot_synth *shot = brew(style, of, index, true);
+    double ratio = ratio_in_time(shot, style, of, index);
+    const findings_log log = findings_log_of_brew(shot, NULL);
+    judge(of, &log, styles[style], index, ratio, shot, sum);
+    shot_synth_free(shot);
+}
+
+static void judge_drawn(const plan *of, int family, uint64_t index, tally *sum) {
+    const double *column[FINDINGS_PIECES_COLUMNS];
+    analytic_shot *shot;
+    if (analytic_shot_opening((analytic_family)family, of->seed, index, rate, size, &shot) !=
+        SHOT_OK)
+        abort();
+    const findings_log log = findings_log_of_pieces(shot, column, NULL);
+    judge(of, &log, families[family], index, NAN, NULL, sum);
+    analytic_shot_free(shot);
+}
+
+/* ---- tables ---- */
+
+static void print_head(const char *title) {
+    printf("\n%s\n%-12s %5s  %5s  %-13s %5s  %-17s  %7s %7s  %s\n", title, "", "surges", "in 1 s",
+           "95 %", "told", "delay 10 50 90 %", "refined", "withdrawn", "false a shot, 95 %");
+}
+
+static void print_row(const char *name, const tally *sum) {
+    const live_score *s = &sum->score.live[LIVE_SURGE];
+    double low = NAN, high = NAN, false_low = NAN, false_high = NAN, n = (double)s->events;
+    double sent = (double)s->sent;
+    if (s->events > 0)
+        shot_proportion_wilson(s->in_time, s->events, 0.95, &low, &high);
+    if (s->shots > 0)
+        shot_proportion_wilson(s->misplaced < s->shots ? s->misplaced : s->shots, s->shots, 0.95,
+                               &false_low, &false_high);
+    printf("%-12s %5zu  %.3f  [%.3f, %.3f] %.3f  %5.2f %5.2f %5.2f  %7.3f %7.3f (%zu true)  "
+           "%.4f [%.4f, %.4f]",
+           name, s->events, (double)s->in_time / n, low, high, (double)s->told / n,
+           numbers_quantile(&s->delay, 0.1), numbers_median(&s->delay),
+           numbers_quantile(&s->delay, 0.9), (double)s->refined / sent, (double)s->withdrawn / sent,
+           s->withdrawn_true, (double)s->misplaced / (double)s->shots, false_low, false_high);
+    if (sum->judged > 0)
+        printf("  matched filter %.3f", sum->could / (double)sum->judged);
+    printf(sum->score.failures > 0 ? "  %zu FAILED\n" : "\n", sum->score.failures);
+    fflush(stdout);
+}
+
+static void merge(tally *sum, tally *one) {
+    add(&sum->score.live[LIVE_SURGE], &one->score.live[LIVE_SURGE]);
+    sum->score.failures += one->score.failures;
+    sum->could += one->could;
+    sum->judged += one->judged;
+    findings_score_free(&one->score);
+    *one = (tally){0};
+}
+
+/* A row for each kind of shot, and one for all. */
+static void tabulate(const plan *of, const char *title, int kinds, const char *const *names,
+                     void (*judge_one)(const plan *, int, uint64_t, tally *)) {
+    tally all = {0};
+    print_head(title);
+    for (int kind = 0; kind < kinds; kind++) {
+        tally one = {0};
+        for (uint64_t i = 0; i < of->shots; i++)
+            judge_one(of, kind, i, &one);
+        print_row(names[kind], &one);
+        merge(&all, &one);
+    }
+    print_row("all", &all);
+    findings_score_free(&all.score);
+}
+
+/* ---- the mix ---- */
+
+static void judge_mix_brewed(const plan *of, int style, uint64_t index, tally *sum) {
+    findings_judge_brewed(of->chain, style, of->grade, of->seed, index, &sum->score);
+}
+
+static void judge_mix_drawn(const plan *of, int family, uint64_t index, tally *sum) {
+    findings_judge_drawn(of->chain, family, of->grade, of->seed, index, &sum->score);
+}
+
+int main(int argc, char **argv) {
+    const char *what = argc > 1 ? argv[1] : "openings";
+    plan of = {.seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 900,
+               .shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 20,
+               .chain = argc > 4 ? argv[4] : "surges",
+               .list = strcmp(what, "missed") == 0};
+    if (strcmp(what, "mix") != 0) {
+        tabulate(&of, "physical model", SHOT_STYLE_COUNT, styles, judge_brewed);
+        tabulate(&of, "pieces of formulas", ANALYTIC_COUNT, families, judge_drawn);
+        return 0;
+    }
+    for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++) {
+        of.grade = (shot_grade)grade;
+        printf("\n%s", grades[grade]);
+        tabulate(&of, "physical model", SHOT_STYLE_COUNT, styles, judge_mix_brewed);
+        tabulate(&of, "pieces of formulas", ANALYTIC_COUNT, families, judge_mix_drawn);
+    }
+    return 0;
+}
