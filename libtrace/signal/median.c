@@ -178,28 +178,32 @@ static bool guess_rank(const double *x, size_t n, double rank, double *value) {
     return in.low == in.high;
 }
 
-/* The value of rank k, and in *before, where k > 0, that of the rank before it. */
+/* The value of rank k, and where `before` is wanted, k > 0, that of the rank before it. */
 static double select_two(double *x, size_t n, size_t k, double *before) {
     enum { MANY = 32 };
     double value;
     if (n > MANY && guess_rank(x, n, (double)k, &value)) {
         cut at;
+        if (before == NULL)
+            return value;
         cut_at(x, n, value, &at);
         *before = at.below == (double)k ? at.largest : value;
         return value;
     }
     value = select_rank(x, n, k);
-    if (k > 0)
+    if (before != NULL)
         *before = largest(x, k);
     return value;
 }
 
 static double median_of_present(double *x, size_t n) {
-    double before = NAN;
+    double before;
     if (n == 0)
         return NAN;
+    if (n % 2 == 1)
+        return select_two(x, n, n / 2, NULL);
     const double upper = select_two(x, n, n / 2, &before);
-    return n % 2 == 1 ? upper : before / 2 + upper / 2; /* the sum could overflow */
+    return before / 2 + upper / 2; /* the sum could overflow */
 }
 
 /* Move the values to the front; how many there are. */
