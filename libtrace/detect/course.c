@@ -11,13 +11,12 @@
 #include "detect/puck_pressure.h"
 
 static const double third = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
-static const double most = 1;    /* s, however noisy the channel */
 
 /* The length of means whose standard error is `share` of the whole range. */
 static double mean_length(const shot_channel_view *view, double top, double share) {
     double samples = view->noise.sd * sqrt(view->noise.inflation) / (share * top);
     double needed = samples * samples * view->noise.spacing;
-    return fmin(fmax(third, needed), fmax(most, third));
+    return fmin(fmax(third, needed), shot_longest_mean);
 }
 
 /* The level of a channel at rest, the least that it knows for a while, if it is near zero; more,
@@ -34,6 +33,17 @@ static double rest_level(const shot_channel_view *level, double top, double near
     double rest = n > 0 ? shot_median(work, n) : 0;
     const bool stays = n >= 3 && (double)n * level->noise.spacing >= 1;
     return rest <= near && (rest >= -near || stays) ? rest : 0;
+}
+
+/* How far a gauge's zero may be off.  A log that begins at the lowest level that it shows began
+ * before its shot: nothing is under pressure there, even if the gauge shows absolute pressure. */
+static double most_off(const shot_channel_view *level) {
+    static const double zero = 0.6, absolute = 1.2, alike = 0.1; /* bar */
+    const double begin = shot_view_mean(level, level->t[0], level->t[0] + 1);
+    double least = INFINITY;
+    for (size_t i = 0; i < level->n; i++)
+        least = fmin(least, level->y[i]);
+    return begin - least < alike + 3 * level->noise.sd ? absolute : zero;
 }
 
 static double highest(const shot_channel_view *level) {
@@ -69,7 +79,7 @@ static shot_status take_pressure(shot_course *course, double *work) {
     if (pressure->n < 5)
         return SHOT_OK;
     SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
-    course->rest = rest_level(&shown, highest(&shown), 0.6, work);
+    course->rest = rest_level(&shown, highest(&shown), most_off(&shown), work);
     shot_channel_view_free(&shown);
     bool none = input->puck_gauge || (starts_wet(course) && !input->pump_gauge);
     course->restriction = none ? 0 : shot_restriction(pressure, &input->flow, course->rest);

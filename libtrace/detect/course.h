@@ -6,6 +6,7 @@
 #include "detect/phases.h"
 
 static const double shot_no_pressure = 0.5; /* bar: no pressure worth the name */
+static const double shot_longest_mean = 1;  /* s of a level, however noisy the channel */
 
 typedef struct shot_course {
     const shot_phase_input *input;

@@ -7,7 +7,8 @@
 
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
 static const double seconds_before = 4; /* of the brew by which its end is judged */
-static const double sparse = 1;         /* s: figures that a hand wrote down */
+static const double next_to_nothing = 0.1; /* of the brew's flow */
+static const double sparse = 1;            /* s: figures that a hand wrote down */
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
@@ -44,19 +45,33 @@ static double last_over(const shot_course *course, double limit, double from, do
     return NAN;
 }
 
-/* Back from the last pressure: the last time at which flow was over half of what it was in the
- * seconds before.  NaN where it does not tell: it is lost in the noise, or goes on at less. */
-static double last_flow(const shot_course *course, double from, double pressed) {
+/* The last time at which flow was over half of what it was from `since` to `until`; NaN where that
+ * is not over `least`, or flow goes on at less. *after gets what it is then. */
+static double falls_to_nothing(const shot_course *course, double least, double since, double until,
+                               double runs, double *after) {
     const shot_channel_view *flow = &course->flow_level;
-    double least = 10 * flow_level_se(course), rest = course->flow_rest;
-    double runs = last_over(course, least, from, pressed + 1);
-    double usual = shot_view_mean(flow, fmax(from, runs - seconds_before), runs - 1) - rest;
+    const double rest = course->flow_rest, beyond = fmax(1, 3 * flow->noise.spacing);
+    const double usual = shot_view_mean(flow, since, until) - rest;
+    *after = NAN;
     if (!(usual > least))
         return NAN;
-    double stops = last_over(course, usual / 2, from, runs + 1e-9);
-    double beyond = fmax(1, 3 * flow->noise.spacing);
-    double after = shot_view_mean(flow, stops + beyond / 2, stops + 2 * beyond) - rest;
-    return after < usual / 4 ? stops : NAN;
+    const double stops = last_over(course, usual / 2, since, runs);
+    *after = shot_view_mean(flow, stops + beyond / 2, stops + 2 * beyond) - rest;
+    return *after < usual / 4 ? stops : NAN;
+}
+
+/* Back from the last pressure: when the flow fell to nothing, NaN where it does not tell.  What a
+ * puck that drains takes out of hoses is next to nothing. */
+static double last_flow(const shot_course *course, double from, double pressed) {
+    const shot_channel_view *flow = &course->flow_level;
+    const double brewing = shot_view_mean(flow, from, pressed) - course->flow_rest;
+    const double least = fmax(10 * flow_level_se(course), next_to_nothing * brewing);
+    const double runs = last_over(course, least, from, pressed + 1);
+    double after, stops = falls_to_nothing(course, least, fmax(from, runs - seconds_before),
+                                           runs - 1, runs + 1e-9, &after);
+    if (isnan(stops) && after > least) /* it goes on at less, and falls later */
+        stops = falls_to_nothing(course, least, runs - 1, runs - 0.5, runs + 1e-9, &after);
+    return stops;
 }
 
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.

@@ -89,6 +89,9 @@ static shot_instant reach_full(const shot_course *course, double from, double to
     const shot_channel_view *puck = &course->puck;
     double goal = course->rest + reached * plateau, spacing = puck->noise.spacing;
     shot_instant found = shot_onset_crossing(puck, from, to + spacing, goal, 1, 0.3);
+    if (isnan(found.at)) /* a peak shorter than that: its own samples */
+        found = shot_onset_crossing(puck, fmax(from, to - shot_longest_mean / 2 - spacing),
+                                    to + spacing, goal, 1, 0);
     if (isnan(found.at))
         return found;
     double half = fmax(0.15, spacing);

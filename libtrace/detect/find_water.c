@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "detect/course.h"
+#include "detect/cup.h"
 #include "detect/power_onset.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
@@ -161,7 +162,7 @@ static shot_instant stream_start(const shot_channel_view *weight, const shot_pow
 static shot_instant first_weight(const shot_channel_view *weight, double earliest, double lag) {
     double spacing = weight->noise.spacing, sd = weight->noise.sd * sqrt(weight->noise.inflation);
     size_t start = shot_view_first(weight, earliest);
-    double first = isnan(earliest) ? weight->t[0] : earliest;
+    double first = weight->n > 0 ? fmax(weight->t[0], earliest) : earliest; /* of NaN and t the t */
     double rest = shot_view_mean(weight, weight->t[0], first + fmax(1, 3 * spacing));
     double limit = rest + fmax(5 * sd, 1.5 * weight->step), hold = fmax(1.5, 3 * spacing);
     for (size_t i = isnan(earliest) ? 0 : start; i < weight->n; i++) {
@@ -183,6 +184,16 @@ static shot_instant first_weight(const shot_channel_view *weight, double earlies
     return never;
 }
 
+/* In the first time for which the cup stands untouched and a stream runs into it. */
+static shot_instant first_stream(const shot_channel_view *weight, double earliest, double lag) {
+    shot_instant seen = never;
+    for (size_t at = 0; at < weight->n && isnan(seen.at);) {
+        const shot_channel_view stands = shot_cup_stands(weight, &at);
+        seen = first_weight(&stands, earliest, lag);
+    }
+    return seen;
+}
+
 /* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
  */
 static const double most_lag = 0.8; /* s */
@@ -195,7 +206,7 @@ void shot_find_drip(const shot_course *course, shot_phases *out) {
     if (out->late_full)
         return; /* the cup may hold some already */
     if (course->weight.n >= 5) {
-        seen = first_weight(&course->weight, out->water_in.at,
+        seen = first_stream(&course->weight, out->water_in.at,
                             isnan(input->scale_lag) ? INFINITY : lag);
     } else if (outflow->n >= 5) {
         double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);

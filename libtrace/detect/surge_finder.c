@@ -128,10 +128,28 @@ static bool flows_before(const finder *self, const conductance_opening *opening)
     return flow > 2 * se;
 }
 
+/* More flows for its pressure in the end than at first, by a loss worth the name and as far as
+ * noise lets tell.  Where a flow that fell steeply ceases to fall, as when the bed is wet through,
+ * the trend breaks, but no resistance is lost. */
+static bool gives_way(const finder *self, const conductance_opening *opening) {
+    const conductance_data *data = self->scan.channels[0].data;
+    const double late = data->summed ? drained : 0, from = opening->onset;
+    const double to = from + opening->seconds + late;
+    double q0_se, q1_se, p0_se, p1_se;
+    const double q0 = surge_mean_flow(data, from - shortly, from, &q0_se);
+    const double q1 = surge_mean_flow(data, to, to + shortly, &q1_se);
+    const double p0 = surge_mean_pressure(data, from - shortly, from, &p0_se);
+    const double p1 = surge_mean_pressure(data, to, to + shortly, &p1_se);
+    const double before = q0 / p0, after = q1 / p1;
+    const double before_se = before * hypot(q0_se / q0, p0_se / p0);
+    const double after_se = after * hypot(q1_se / q1, p1_se / p1);
+    return !(before / (1 - least_loss) - after > 2 * hypot(before_se, after_se));
+}
+
 static bool accept(const void *user, const conductance_opening *opening) {
     const finder *self = user;
     return is_whole(self, opening) && is_new(self, opening) && flows_before(self, opening) &&
-           is_held(self, opening) && !is_driven(self, opening);
+           is_held(self, opening) && !is_driven(self, opening) && gives_way(self, opening);
 }
 
 /* Where noise does not carry a meter over its steps, a rise of its figures by one may be none: the

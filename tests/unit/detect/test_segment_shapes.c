@@ -30,9 +30,10 @@ static double held_weight(double t) {
 }
 
 typedef struct odd_log {
-    int channels, constant; /* which are logged, and which of these never change */
-    double from, to, rate;  /* of the log, s and Hz; times start at 0 */
-    double zero, every;     /* bar added; the shot comes again every so many seconds */
+    int channels, constant;   /* which are logged, and which of these never change */
+    double from, to, rate;    /* of the log, s and Hz; times start at 0 */
+    double zero, every;       /* bar added; the shot comes again every so many seconds */
+    double (*flow)(double t); /* NULL: held_flow */
 } odd_log;
 
 static void odd_cell(shot_text *text, const odd_log *log, int channel, double value, double noise) {
@@ -51,7 +52,8 @@ static feed segment_shape(odd_log log, double (*pressure)(double t)) {
         shot_text_add_format(&text, "%.3f", i / log.rate);
         odd_cell(&text, &log, PRESSURE, pressure(one) + log.zero,
                  0.03 * shot_random_normal(&random));
-        odd_cell(&text, &log, FLOW, held_flow(one), 0.05 * shot_random_normal(&random));
+        double flow = log.flow != NULL ? log.flow(one) : held_flow(one);
+        odd_cell(&text, &log, FLOW, flow, 0.05 * shot_random_normal(&random));
         odd_cell(&text, &log, WEIGHT, held_weight(one), 0.05 * shot_random_normal(&random));
         shot_text_add(&text, "\n");
     }
@@ -87,21 +89,21 @@ enum { ALL = PRESSURE | FLOW | WEIGHT };
 static void whatever_is_logged_the_rest_is_told(void **state) {
     static const int channels[] = {ALL, PRESSURE | FLOW, PRESSURE | WEIGHT, PRESSURE};
     for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
-        feed got = segment_odd((odd_log){channels[i], 0, 0, 35, 10, 0, 0});
+        feed got = segment_odd((odd_log){channels[i], 0, 0, 35, 10, 0, 0, NULL});
         expect(&got, "soak", 3, 8, 0.15);
         expect(&got, "brew", 9.35, 30, 0.15);
         expect(&got, "preinfusion", channels[i] & FLOW ? 2 : 2.5, 9.35, 0.15);
         expect(&got, "first-drip", channels[i] & WEIGHT ? 10 : NAN, 10, 0.15);
         feed_free(&got);
     }
-    feed got = segment_odd((odd_log){FLOW | WEIGHT, 0, 0, 35, 10, 0, 0});
+    feed got = segment_odd((odd_log){FLOW | WEIGHT, 0, 0, 35, 10, 0, 0, NULL});
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect(&got, "first-drip", 10, 10, 0.15);
     expect(&got, "brew", NAN, NAN, 0);
     expect(&got, "note", 30, 30, 0.15); /* of the water, and one of the stream */
     expect_note(&got, "no phases: there is no pressure to tell them by");
     feed_free(&got);
-    got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0});
+    got = segment_odd((odd_log){FLOW, 0, 0, 35, 10, 0, 0, NULL});
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect(&got, "note", 30, 30, 0.15);
     expect_note(&got, "the water stopped: a brew ended by then");
@@ -111,21 +113,21 @@ static void whatever_is_logged_the_rest_is_told(void **state) {
 
 /* The end of the stream is all that a scale alone knows of the end of the brew. */
 static void a_scale_alone_tells_when_the_stream_stopped(void **state) {
-    feed got = segment_odd((odd_log){WEIGHT, 0, 0, 35, 10, 0, 0});
+    feed got = segment_odd((odd_log){WEIGHT, 0, 0, 35, 10, 0, 0, NULL});
     expect(&got, "first-drip", 10, 10, 0.15);
     expect(&got, "note", 30, 30, 0.15);
     assert_non_null(strstr(got.out.bytes, "the stream into the cup stopped"));
     feed_free(&got);
-    got = segment_odd((odd_log){WEIGHT, 0, 0, 25, 10, 0, 0}); /* the log ends in the stream */
+    got = segment_odd((odd_log){WEIGHT, 0, 0, 25, 10, 0, 0, NULL}); /* the log ends in the stream */
     expect(&got, "note", NAN, NAN, 0);
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, 0, 0, 35, 10, 0, 0}); /* a gauge knows better */
+    got = segment_odd((odd_log){ALL, 0, 0, 35, 10, 0, 0, NULL}); /* a gauge knows better */
     expect(&got, "note", NAN, NAN, 0);
     feed_free(&got);
 }
 
 static void a_cut_log_says_what_it_cannot_know(void **state) {
-    feed got = segment_odd((odd_log){ALL, 0, 5, 35, 10, 0, 0}); /* starts in the soak */
+    feed got = segment_odd((odd_log){ALL, 0, 5, 35, 10, 0, 0, NULL}); /* starts in the soak */
     expect(&got, "fill", NAN, NAN, 0);
     expect(&got, "soak", 0, 3, 0.15);
     expect(&got, "brew", 4.35, 25, 0.15);
@@ -134,17 +136,17 @@ static void a_cut_log_says_what_it_cannot_know(void **state) {
     assert_non_null(final);
     assert_true(isnan(mark_number(final, "from.low"))); /* since when, nobody knows */
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, 0, 12, 35, 10, 0, 0}); /* starts in the brew */
+    got = segment_odd((odd_log){ALL, 0, 12, 35, 10, 0, 0, NULL}); /* starts in the brew */
     expect(&got, "preinfusion", NAN, NAN, 0);
     expect(&got, "first-drip", NAN, NAN, 0);
     expect(&got, "brew", 0, 18, 0.15);
     expect_note(&got, "no preinfusion: the log starts when the brewing pressure was reached");
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, 0, 0, 20, 10, 0, 0}); /* ends in the brew */
+    got = segment_odd((odd_log){ALL, 0, 0, 20, 10, 0, 0, NULL}); /* ends in the brew */
     expect(&got, "brew", 9.35, NAN, 0.15);
     expect_note(&got, "no end of the brew: the log ends, or pressure stays up");
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, 0, 0, 9, 10, 0, 0}); /* ends in the rise */
+    got = segment_odd((odd_log){ALL, 0, 0, 9, 10, 0, 0, NULL}); /* ends in the rise */
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect(&got, "brew", NAN, NAN, 0);
     expect_note(&got, "no end of the preinfusion: the log ends before the pressure has stayed");
@@ -152,18 +154,18 @@ static void a_cut_log_says_what_it_cannot_know(void **state) {
 }
 
 static void a_channel_that_never_changes_tells_nothing(void **state) {
-    feed got = segment_odd((odd_log){ALL, ALL, 0, 35, 10, 0, 0});
+    feed got = segment_odd((odd_log){ALL, ALL, 0, 35, 10, 0, 0, NULL});
     expect(&got, "preinfusion", NAN, NAN, 0);
     expect(&got, "brew", NAN, NAN, 0);
     expect(&got, "first-drip", NAN, NAN, 0);
     expect_note(&got, "no phases: the pressure never changes");
     expect_note(&got, "no first drip: the weight never changes");
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, FLOW, 0, 35, 10, 0, 0});
+    got = segment_odd((odd_log){ALL, FLOW, 0, 35, 10, 0, 0, NULL});
     expect(&got, "preinfusion", 2.5, 9.35, 0.15);
     expect_note(&got, "the flow never changes: water entered the basket up to some seconds before");
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, PRESSURE, 0, 35, 10, 0, 0});
+    got = segment_odd((odd_log){ALL, PRESSURE, 0, 35, 10, 0, 0, NULL});
     expect(&got, "preinfusion", 2, NAN, 0.15);
     expect_note(&got, "no phases: the pressure never changes");
     feed_free(&got);
@@ -171,28 +173,28 @@ static void a_channel_that_never_changes_tells_nothing(void **state) {
 
 /* Too short, wrong zero, slow and fast, idle minutes, two shots. */
 static void odd_conditions_change_nothing_else(void **state) {
-    feed got = segment_odd((odd_log){ALL, 0, 0, 0.3, 10, 0, 0});
+    feed got = segment_odd((odd_log){ALL, 0, 0, 0.3, 10, 0, 0, NULL});
     expect_note(&got, "no phases: the pressure has fewer than five samples");
     feed_free(&got);
-    static const double zeros[] = {0.3, -0.4, -0.9};
-    for (int i = 0; i < 3; i++) {
-        got = segment_odd((odd_log){ALL, 0, 0, 35, 10, zeros[i], 0});
+    static const double zeros[] = {0.3, 1.0, -0.4, -0.9};
+    for (int i = 0; i < 4; i++) {
+        got = segment_odd((odd_log){ALL, 0, 0, 35, 10, zeros[i], 0, NULL});
         expect(&got, "soak", 3, 8, 0.15);
         expect(&got, "release", 30, 30.87, 0.15);
         feed_free(&got);
     }
     static const double rates[] = {2, 1000};
     for (int i = 0; i < 2; i++) { /* at 2 Hz a sampling interval is 0.5 s */
-        got = segment_odd((odd_log){ALL, 0, 0, 35, rates[i], 0, 0});
+        got = segment_odd((odd_log){ALL, 0, 0, 35, rates[i], 0, 0, NULL});
         expect(&got, "preinfusion", 2, 9.35, i == 0 ? 0.5 : 0.1);
         expect(&got, "brew", 9.35, 30, i == 0 ? 0.5 : 0.1);
         feed_free(&got);
     }
-    got = segment_odd((odd_log){ALL, 0, -180, 200, 10, 0, 0});
+    got = segment_odd((odd_log){ALL, 0, -180, 200, 10, 0, 0, NULL});
     expect(&got, "preinfusion", 182, 189.35, 0.15);
     expect(&got, "brew", 189.35, 210, 0.15);
     feed_free(&got);
-    got = segment_odd((odd_log){ALL, 0, 0, 100, 10, 0, 60});
+    got = segment_odd((odd_log){ALL, 0, 0, 100, 10, 0, 60, NULL});
     expect(&got, "preinfusion", 2, 9.35, 0.15);
     expect(&got, "brew", 9.35, 30, 0.15);
     expect_note(&got, "more than one shot in this log: only the first was looked at");
@@ -209,7 +211,7 @@ static double spring_pressure(double t) {
 static void a_brew_may_fall_before_it_ends(void **state) {
     static const int channels[] = {ALL, PRESSURE};
     for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
-        feed got = segment_shape((odd_log){channels[i], 0, 0, 40, 20, 0, 0}, spring_pressure);
+        feed got = segment_shape((odd_log){channels[i], 0, 0, 40, 20, 0, 0, NULL}, spring_pressure);
         expect(&got, "brew", 9.35, 30, 0.15);
         expect(&got, "release", 30, 32.18, 0.15);
         feed_free(&got);
@@ -224,7 +226,7 @@ static double pausing_pressure(double t) {
 }
 
 static void a_rise_that_pauses_is_one_rise(void **state) {
-    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, pausing_pressure);
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0, NULL}, pausing_pressure);
     expect(&got, "soak", 3, 8, 0.15);
     expect(&got, "ramp", 8, 10.7, 0.15);
     feed_free(&got);
@@ -238,9 +240,41 @@ static double jet_pressure(double t) {
 /* Where the gauge sits is a guess from the curves, and is said to be one; `# gauge: puck` ends it.
  */
 static void a_restrictor_is_a_guess(void **state) {
-    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0}, jet_pressure);
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0, NULL}, jet_pressure);
     expect(&got, "brew", 9.35, 30, 0.15);
     expect_note(&got, "the curves look as if the gauge sat before a restrictor");
+    feed_free(&got);
+}
+
+/* No valve lets the pressure go: the puck drains, and takes a trickle out of the hose. */
+static double draining_pressure(double t) {
+    return t < 30 ? held_pressure(t) : 9 / (1 + (t - 30) / 0.8);
+}
+
+static double draining_flow(double t) {
+    return t < 30 ? held_flow(t) : t < 38 ? 0.12 : 0;
+}
+
+/* A tenth of the brew's flow is no brew, however well a fast meter shows it. */
+static void a_trickle_is_no_brew(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 45, 100, 0, 0, draining_flow}, draining_pressure);
+    expect(&got, "brew", 9.35, 30, 0.1);
+    feed_free(&got);
+}
+
+/* The pressure shoots up from 3 to 9 bar and is back at 5 bar after a third of a second. */
+static double peaked_pressure(double t) {
+    if (t < 8.4 || t >= 30)
+        return t < 8.4 ? fmin(held_pressure(t), 3) : held_pressure(t);
+    return t < 8.6 ? 3 + 30 * (t - 8.4) : fmax(5, 9 - 30 * (t - 8.6));
+}
+
+/* The first main peak ends the preinfusion, as short as it may be: its mean over 0.3 s is 7 bar, 95
+ * % of which are reached at 8.52 s. */
+static void a_short_peak_is_one(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0, NULL}, peaked_pressure);
+    expect(&got, "preinfusion", 2, 8.52, 0.15);
+    expect(&got, "brew", 8.52, 30, 0.15);
     feed_free(&got);
 }
 
@@ -254,6 +288,8 @@ int main(void) {
         cmocka_unit_test(a_brew_may_fall_before_it_ends),
         cmocka_unit_test(a_rise_that_pauses_is_one_rise),
         cmocka_unit_test(a_restrictor_is_a_guess),
+        cmocka_unit_test(a_trickle_is_no_brew),
+        cmocka_unit_test(a_short_peak_is_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

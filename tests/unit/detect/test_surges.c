@@ -18,6 +18,7 @@ typedef struct plan {
     double raised;      /* and here raised */
     double knock;       /* g, on the scale, at 20 s */
     double spike;       /* ml/s, one sample, at 20 s */
+    double wets;        /* ml/s each second, by which the flow falls from 13 s until 18 s */
     bool meter, scale;  /* channels */
     bool blind;         /* no gauge */
     double rate, noise; /* Hz; of the flow, ml/s */
@@ -42,8 +43,9 @@ static double pressure_at(const plan *p, double t) {
 static double flow_at(const plan *p, double t) {
     if (t < 1 || t >= 31)
         return 0;
-    double fill = 5 * exp(-(t - 1) / 1.2); /* the headspace takes water first */
-    return fill + pressure_at(p, t) / resistance_at(p, t);
+    double fill = 5 * exp(-(t - 1) / 1.2);               /* the headspace takes water first */
+    double wetting = p->wets * fmax(0, fmin(5, 18 - t)); /* into the bed, until it is wet through */
+    return fill + wetting + pressure_at(p, t) / resistance_at(p, t);
 }
 
 static void add_cell(shot_text *text, double value, double per_unit) {
@@ -206,6 +208,11 @@ static void a_knock_and_a_spike_are_none(void **state) {
     expect_none(&(plan){.spike = 6, .meter = true, .rate = 10, .noise = 0.05, .seed = 10});
 }
 
+/* The flow ceases to fall, but no more flows than before. */
+static void a_bed_that_is_wet_through_is_none(void **state) {
+    expect_none(&(plan){.wets = 0.4, .meter = true, .rate = 100, .noise = 0.02, .seed = 11});
+}
+
 static int alarms_of(plan p, int shots) {
     int alarms = 0;
     for (int i = 0; i < shots; i++) {
@@ -305,6 +312,7 @@ int main(void) {
         cmocka_unit_test(raised_pressure_is_none),
         cmocka_unit_test(lowered_pressure_is_none),
         cmocka_unit_test(a_knock_and_a_spike_are_none),
+        cmocka_unit_test(a_bed_that_is_wet_through_is_none),
         cmocka_unit_test(the_alarm_rate_is_kept_on_white_noise),
         cmocka_unit_test(and_on_noise_that_drifts),
         cmocka_unit_test(a_running_shot_tells_within_a_second),

@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How long a cup stands on its scale untouched. */
+#include "detect/cup.h"
+
+#include <math.h>
+
+#include "detect/onset.h"
+
+static const double least_fall = 1;  /* g for good: drops that run off a scale are less */
+static const double fastest = 25;    /* g/s: more than any pump of these machines gives, 10 to
+                                        15 ml/s (common practice, no source) */
+static const double long_enough = 1; /* s over which a weight is judged */
+static const double knock = 0.5;     /* s in which a cup that was knocked comes to rest */
+static const double most = 0.75;
+static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
+
+/* What noise and rounding do to a weight. */
+static double blur(const shot_channel_view *weight) {
+    return fmax(5 * weight->noise.sd * sqrt(weight->noise.inflation), 1.5 * weight->step);
+}
+
+static double window(const shot_channel_view *weight) {
+    return fmax(long_enough, 4 * weight->noise.spacing);
+}
+
+/* How many of the samples in from..to lie over `level`. */
+static double share_over(const shot_channel_view *weight, double from, double to, double level) {
+    double over = 0, all = 0;
+    for (size_t i = shot_view_first(weight, from); i < weight->n && weight->t[i] <= to; i++, all++)
+        over += weight->y[i] > level;
+    return over / all;
+}
+
+/* Does the weight up to sample i lie above that shortly after it, or so far below that no water
+ * fills the difference?  Most samples must, since one may be a spike. */
+static bool is_touched(const shot_channel_view *weight, size_t i) {
+    const double t = weight->t[i], span = window(weight), from = t + knock, to = from + span;
+    const double before = shot_view_mean(weight, t - span, t);
+    const double after = shot_view_mean(weight, from, to);
+    const double fall = fmax(least_fall, blur(weight)), rise = fastest * (span + knock);
+    const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
+                       share_over(weight, t - span, t, after + fall) >= most;
+    return falls || (share_over(weight, from, to, before + rise) >= most &&
+                     share_over(weight, t - span, t, after - rise) <= 1 - most);
+}
+
+/* The first sample from i on that is touched, or that is not. */
+static size_t next_that_is(const shot_channel_view *weight, size_t i, bool touched) {
+    for (double next = -INFINITY; i < weight->n; i++) {
+        if (weight->t[i] < next)
+            continue;
+        next = weight->t[i] + look_again;
+        if (is_touched(weight, i) == touched)
+            break;
+    }
+    return i;
+}
+
+/* The first sample from i on at which the scale rests. */
+static size_t rests_from(const shot_channel_view *weight, size_t i) {
+    for (; i < weight->n; i++)
+        if (fabs(shot_view_mean(weight, weight->t[i], weight->t[i] + window(weight)) -
+                 weight->y[i]) < blur(weight))
+            break;
+    return i;
+}
+
+shot_channel_view shot_cup_stands(const shot_channel_view *weight, size_t *at) {
+    shot_channel_view stands = *weight;
+    const size_t first = *at, end = next_that_is(weight, first, true);
+    const size_t after = end < weight->n ? next_that_is(weight, end, false) : weight->n;
+    stands.t += first;
+    stands.y += first;
+    stands.n = end - first;
+    *at = after;
+    if (after < weight->n) { /* what is not touched is so since a while */
+        const size_t since = shot_view_first(weight, weight->t[after] - window(weight));
+        *at = rests_from(weight, since > end ? since : end + 1);
+    }
+    return stands;
+}

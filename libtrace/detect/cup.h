@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A cup on a scale only gains, and no faster than water can run: where its weight falls for good,
+ * or leaps, the scale was tared or the cup put on or lifted off. */
+#ifndef SHOT_DETECT_CUP_H
+#define SHOT_DETECT_CUP_H
+
+#include "detect/channel_view.h"
+
+/* The part of the weight from sample *at to the next such change; *at becomes the first sample at
+ * which the scale rests again after it, or weight->n.  Borrowed from `weight`. */
+shot_channel_view shot_cup_stands(const shot_channel_view *weight, size_t *at);
+
+#endif

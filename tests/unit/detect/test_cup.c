@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a scale that is tared, and a cup that is put on it or lifted off, is no stream and
+ * hides none. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <math.h>
+
+#include <shottrace/signal/random.h>
+
+/* What a person does to the scale at some time. */
+typedef struct handling {
+    double put_on, tared, lifted; /* s; INFINITY: never.  The cup has 180 g */
+    double knocked;               /* rings for half a second */
+} handling;
+
+static const double stream = 10, stops = 30; /* s; 2 g/s */
+
+/* The scale follows in 0.2 s. */
+static double weight_at(const handling *hand, double t) {
+    const double gained = 2 * (fmin(fmax(t, stream), stops) - stream);
+    double shown = gained + (t >= hand->put_on ? 180 : 0) - (t >= hand->lifted ? 180 : 0);
+    if (t >= hand->tared)
+        shown -= 180 + 2 * (fmax(hand->tared, stream) - stream);
+    const double since = t - hand->knocked;
+    return since > 0 ? shown + 8 * exp(-since / 0.15) * cos(25 * since) : shown;
+}
+
+static feed log_of(const handling *hand, double rate) {
+    shot_random random = shot_random_at(4, 0);
+    shot_text text = {0};
+    double shown = weight_at(hand, 0);
+    shot_text_add(&text, "# scale.lag: 0.2 s\ntime [s],weight [g]\n");
+    for (double t = 0; t < 40; t += 1 / rate) {
+        shown += (weight_at(hand, t) - shown) * (1 - exp(-1 / rate / 0.2));
+        shot_text_add_format(&text, "%.3f,%.1f\n", t, shown + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("segment", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* Two samples, or the 0.2 s that the scale itself takes. */
+static void expect_drip(const handling *hand) {
+    static const double rates[] = {5, 10, 100};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
+        feed got = log_of(hand, rates[i]);
+        const char *line = mark_line(got.out.bytes, "first-drip", 0);
+        if (line == NULL)
+            fail_msg("no first drip in\n%s", got.out.bytes);
+        assert_close(mark_number(line, "from"), stream, fmax(0.2, 2 / rates[i]));
+        feed_free(&got);
+    }
+}
+
+static void a_cup_on_a_tared_scale_is_no_stream(void **state) {
+    expect_drip(&(handling){-INFINITY, 4, INFINITY, INFINITY}); /* it stood there before */
+    expect_drip(&(handling){2, 6, INFINITY, INFINITY});
+    expect_drip(&(handling){2, INFINITY, INFINITY, INFINITY}); /* and nobody tares */
+}
+
+static void what_is_done_later_changes_nothing(void **state) {
+    expect_drip(&(handling){-INFINITY, 20, INFINITY, INFINITY});
+    expect_drip(&(handling){-INFINITY, INFINITY, 33, INFINITY});
+}
+
+static void a_knock_is_no_lift(void **state) {
+    expect_drip(&(handling){-INFINITY, INFINITY, INFINITY, 6});
+    expect_drip(&(handling){-INFINITY, INFINITY, INFINITY, 15});
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_cup_on_a_tared_scale_is_no_stream),
+        cmocka_unit_test(what_is_done_later_changes_nothing),
+        cmocka_unit_test(a_knock_is_no_lift),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
