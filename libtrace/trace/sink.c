@@ -4,7 +4,8 @@
 
 #include <stdarg.h>
 #include <stdio.h>
-#include <stdlib.h>
+
+#include <shottrace/trace/text.h>
 
 shot_status shot_sink_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     return sink->calls->begin ? sink->calls->begin(sink, head, error) : SHOT_OK;
@@ -41,21 +42,22 @@ void shot_sink_free(shot_sink *sink) {
 
 shot_status shot_sink_say(shot_sink *sink, const char *key, shot_error *error, const char *format,
                           ...) {
-    va_list arguments, again;
+    enum { USUAL = 160 };
+    shot_text value = {0};
+    va_list arguments;
     va_start(arguments, format);
-    va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, arguments);
+    shot_status status = shot_text_reserve(&value, USUAL);
+    if (status == SHOT_OK)
+        status = shot_text_add_arguments(&value, format, arguments);
     va_end(arguments);
-    char *value = length < 0 ? NULL : malloc((size_t)length + 1);
-    if (value != NULL)
-        vsnprintf(value, (size_t)length + 1, format, again);
-    va_end(again);
-    if (value == NULL)
+    if (status != SHOT_OK) {
+        shot_text_free(&value);
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a line of text");
+    }
     char name[64];
     snprintf(name, sizeof name, "%s", key);
-    shot_line line = {name, value};
-    shot_status status = shot_sink_line(sink, &line, error);
-    free(value);
+    shot_line line = {name, value.bytes};
+    status = shot_sink_line(sink, &line, error);
+    shot_text_free(&value);
     return status;
 }

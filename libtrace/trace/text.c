@@ -2,7 +2,6 @@
 /* Text that grows. */
 #include <shottrace/trace/text.h>
 
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -42,18 +41,32 @@ shot_status shot_text_add_number(shot_text *text, double value) {
     return shot_text_add_bytes(text, digits, shot_number_write(digits, value));
 }
 
-shot_status shot_text_add_format(shot_text *text, const char *format, ...) {
-    va_list arguments, again;
-    va_start(arguments, format);
+/* Mostly there is room already, and the text need be made only once. */
+shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list arguments) {
+    va_list again;
     va_copy(again, arguments);
-    int count = vsnprintf(NULL, 0, format, arguments);
-    va_end(arguments);
-    shot_status status = count < 0 ? SHOT_ERR_RANGE : shot_text_reserve(text, (size_t)count);
-    if (status == SHOT_OK) {
-        vsnprintf(text->bytes + text->length, (size_t)count + 1, format, again);
-        text->length += (size_t)count;
+    const size_t free_room = text->room - text->length;
+    char *place = free_room > 0 ? text->bytes + text->length : NULL;
+    const int count = vsnprintf(place, free_room, format, arguments);
+    shot_status status = count < 0 ? SHOT_ERR_RANGE : SHOT_OK;
+    if (status == SHOT_OK && (size_t)count >= free_room) {
+        status = shot_text_reserve(text, (size_t)count);
+        if (status == SHOT_OK)
+            vsnprintf(text->bytes + text->length, (size_t)count + 1, format, again);
     }
     va_end(again);
+    if (status == SHOT_OK)
+        text->length += (size_t)count;
+    else if (place != NULL)
+        *place = '\0';
+    return status;
+}
+
+shot_status shot_text_add_format(shot_text *text, const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    const shot_status status = shot_text_add_arguments(text, format, arguments);
+    va_end(arguments);
     return status;
 }
 

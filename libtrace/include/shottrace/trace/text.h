@@ -13,6 +13,8 @@
 #ifndef SHOTTRACE_TRACE_TEXT_H
 #define SHOTTRACE_TRACE_TEXT_H
 
+#include <stdarg.h>
+
 #include <shottrace/status.h>
 
 #ifdef __cplusplus
@@ -32,6 +34,9 @@ SHOT_API shot_status shot_text_add_bytes(shot_text *text, const char *bytes, siz
 SHOT_API shot_status shot_text_add_number(shot_text *text, double value);
 SHOT_API shot_status shot_text_add_format(shot_text *text, const char *format, ...)
     SHOT_PRINTF(2, 3);
+/* The same from a list of arguments, which is used up. */
+SHOT_API shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list arguments)
+    SHOT_PRINTF(2, 0);
 /* Empty the text and keep its room. */
 SHOT_API void shot_text_clear(shot_text *text);
 SHOT_API void shot_text_free(shot_text *text);
