@@ -27,18 +27,12 @@ shot_status check_list_add(check_list *list, const char *channel, const char *me
     return SHOT_OK;
 }
 
-const check_figure *check_list_find(const check_list *list, const char *channel,
-                                    const char *measure) {
+double check_list_value(const check_list *list, const char *channel, const char *measure) {
     for (size_t i = 0; i < list->count; i++)
         if (strcmp(list->figures[i].channel, channel) == 0 &&
             strcmp(list->figures[i].measure, measure) == 0)
-            return &list->figures[i];
-    return NULL;
-}
-
-double check_list_value(const check_list *list, const char *channel, const char *measure) {
-    const check_figure *found = check_list_find(list, channel, measure);
-    return found != NULL ? found->value : NAN;
+            return list->figures[i].value;
+    return NAN;
 }
 
 void check_list_clear(check_list *list) {

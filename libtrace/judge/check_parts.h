@@ -33,9 +33,7 @@ shot_status check_list_add(check_list *list, const char *channel, const char *me
 void check_list_clear(check_list *list);
 void check_list_free(check_list *list);
 
-/* The figure of that channel and measure, or NULL; its value, NaN where there is none. */
-const check_figure *check_list_find(const check_list *list, const char *channel,
-                                    const char *measure);
+/* The value of that channel and measure, NaN where there is none; looks through all of the list. */
 double check_list_value(const check_list *list, const char *channel, const char *measure);
 
 /* How many rows there are, and how many of their times repeat or fall. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The figures of a log as CSV, and as a page for a person. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
@@ -91,16 +92,16 @@ static shot_status add_words(shot_text *text, shot_text *words) {
     return status;
 }
 
-/* "pressure: a knee of 0.21 bar/s, its time to 0.2 s" */
-static shot_status add_knee(shot_text *text, shot_text *words, const shot_channel *channel,
-                            const check_list *list) {
-    const check_figure *knee = check_list_find(list, channel->name, "knee.smallest");
-    if (knee == NULL)
+/* "pressure: a knee of 0.21 bar/s, its time to 0.2 s"; the error of its time is the next figure. */
+static shot_status add_knee(shot_text *text, shot_text *words, const check_figure *knee,
+                            const check_figure *end) {
+    const bool timed = knee + 1 < end && strcmp(knee[1].measure, "knee.time.error") == 0;
+    if (strcmp(knee->measure, "knee.smallest") != 0)
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words, "%s: a knee of ", channel->name));
+    SHOT_TRY(shot_text_add_format(words, "%s: a knee of ", knee->channel));
     SHOT_TRY(add_short(words, knee->value));
     SHOT_TRY(shot_text_add_format(words, " %s, its time within ", knee->unit));
-    SHOT_TRY(add_short(words, check_list_value(list, channel->name, "knee.time.error")));
+    SHOT_TRY(add_short(words, timed ? knee[1].value : NAN));
     SHOT_TRY(shot_text_add(words, " s"));
     return add_words(text, words);
 }
@@ -136,17 +137,40 @@ static shot_status add_shot_limit(shot_text *text, shot_text *words, const check
     return SHOT_OK;
 }
 
-/* Channels of one rate have one alias, which is said once. */
-static bool is_new_alias(const check_list *list, const check_figure *one) {
-    for (const check_figure *f = list->figures; f < one; f++)
-        if (strcmp(f->measure, "alias") == 0 && f->value == one->value)
-            return false;
-    return strcmp(one->measure, "alias") == 0;
+/* Channels of one rate have one alias, which is said once: of the first. */
+static int by_alias(const void *a, const void *b) {
+    const check_figure *x = *(const check_figure *const *)a, *y = *(const check_figure *const *)b;
+    if (x->value != y->value)
+        return x->value < y->value ? -1 : 1;
+    return (x > y) - (x < y);
+}
+
+static int by_place(const void *a, const void *b) {
+    const check_figure *x = *(const check_figure *const *)a, *y = *(const check_figure *const *)b;
+    return (x > y) - (x < y);
+}
+
+/* The aliases to be told, in the order of the figures, behind them NULL; the caller's to free. */
+static const check_figure **find_aliases(const check_list *list) {
+    const check_figure **found = malloc((list->count + 1) * sizeof(const check_figure *));
+    size_t count = 0, told = 0;
+    for (size_t i = 0; found != NULL && i < list->count; i++)
+        if (strcmp(list->figures[i].measure, "alias") == 0)
+            found[count++] = &list->figures[i];
+    if (found == NULL)
+        return NULL;
+    qsort(found, count, sizeof *found, by_alias);
+    for (size_t i = 0; i < count; i++)
+        if (told == 0 || found[i]->value != found[told - 1]->value)
+            found[told++] = found[i];
+    qsort(found, told, sizeof *found, by_place);
+    found[told] = NULL;
+    return found;
 }
 
 /* What the table does not show and a person should know. */
-static shot_status add_remark(shot_text *text, shot_text *words, const check_list *list,
-                              const check_figure *one) {
+static shot_status add_remark(shot_text *text, shot_text *words, const check_figure *one,
+                              bool new_alias) {
     if (strcmp(one->measure, "lacks") == 0)
         SHOT_TRY(shot_text_add(words, one->note));
     else if (strncmp(one->measure, "times.", 6) == 0 && one->value > 0)
@@ -155,7 +179,7 @@ static shot_status add_remark(shot_text *text, shot_text *words, const check_lis
     else if (strcmp(one->measure, "gap.longest") == 0)
         SHOT_TRY(
             shot_text_add_format(words, "%s: the longest gap is %.3g s", one->channel, one->value));
-    else if (is_new_alias(list, one))
+    else if (new_alias)
         SHOT_TRY(shot_text_add_format(
             words, "%s: a ripple at the mains frequency appears at %s%.3g Hz%s%s", one->channel,
             one->value < 0.001 ? "less than " : "", fmax(one->value, 0.001), one->note ? ": " : "",
@@ -163,29 +187,51 @@ static shot_status add_remark(shot_text *text, shot_text *words, const check_lis
     return words->length > 0 ? add_words(text, words) : SHOT_OK;
 }
 
+static shot_status add_remarks(shot_text *text, shot_text *words, const check_list *list) {
+    const check_figure **aliases = find_aliases(list), **alias = aliases;
+    const size_t before = text->length;
+    shot_status status = aliases ? shot_text_add(text, "Remarks\n") : SHOT_ERR_MEMORY;
+    const size_t title = text->length;
+    for (size_t i = 0; status == SHOT_OK && i < list->count; i++) {
+        const bool new_alias = *alias == &list->figures[i];
+        alias += new_alias;
+        status = add_remark(text, words, &list->figures[i], new_alias);
+    }
+    free(aliases);
+    if (status == SHOT_OK && text->length == title) {
+        text->length = before;
+        text->bytes[before] = '\0';
+    }
+    return status;
+}
+
+/* The figures of a channel of the head stand together, in its order: those from *at on. */
+static check_list figures_of(const check_list *list, const char *channel, size_t *at) {
+    while (*at < list->count && list->figures[*at].channel != channel)
+        ++*at;
+    const size_t first = *at;
+    while (*at < list->count && list->figures[*at].channel == channel)
+        ++*at;
+    return (check_list){.figures = list->figures + first, .count = *at - first};
+}
+
 static shot_status write_page(const shot_table *shot, const check_list *list, shot_text *words,
                               shot_text *out) {
     SHOT_TRY(shot_text_add_format(out, "Shot %s: %.0f rows\n", shot->head.name,
                                   check_list_value(list, "", "rows")));
     SHOT_TRY(add_titles(out));
-    for (size_t c = 1; c < shot->head.channel_count; c++)
-        SHOT_TRY(add_row(out, &shot->head.channels[c], list));
+    for (size_t c = 1, at = 0; c < shot->head.channel_count; c++) {
+        const check_list own = figures_of(list, shot->head.channels[c].name, &at);
+        SHOT_TRY(add_row(out, &shot->head.channels[c], &own));
+    }
     SHOT_TRY(shot_text_add(out, "  rate in Hz, jitter in % of the spacing, clipped and stuck in s\n"
                                 "What it can show at best\n"));
-    for (size_t c = 1; c < shot->head.channel_count; c++)
-        SHOT_TRY(add_knee(out, words, &shot->head.channels[c], list));
+    const check_figure *end = list->figures + list->count;
+    for (const check_figure *one = list->figures; one < end; one++)
+        SHOT_TRY(add_knee(out, words, one, end));
     for (size_t i = 0; i < list->count; i++)
         SHOT_TRY(add_shot_limit(out, words, &list->figures[i]));
-    const size_t before = out->length;
-    SHOT_TRY(shot_text_add(out, "Remarks\n"));
-    const size_t title = out->length;
-    for (size_t i = 0; i < list->count; i++)
-        SHOT_TRY(add_remark(out, words, list, &list->figures[i]));
-    if (out->length == title) {
-        out->length = before;
-        out->bytes[before] = '\0';
-    }
-    return SHOT_OK;
+    return add_remarks(out, words, list);
 }
 
 shot_status check_write_page(const shot_table *shot, const check_list *list, shot_text *out) {
