@@ -31,7 +31,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct align_settings, channels),
      .argument = "NAME",
-     .help = "channels whose delay is asked for; they must be there"},
+     .help = "channels whose delay is asked for"},
     {.name = "reference",
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct align_settings, reference),
@@ -119,7 +119,7 @@ static shot_status delay_of(aligner *self, char *channel, double *delay, bool *k
     *known = false;
     *delay = settings->delay;
     *known = !isnan(settings->delay);
-    if (*known)
+    if (*known || reference == NULL)
         return SHOT_OK;
     const shot_status status = channel_delay_find(
         self->shot.rows.column[0], reference, y, self->shot.rows.rows, settings->max_delay, &found);
@@ -155,6 +155,8 @@ static shot_status align_channel(aligner *self, char *channel) {
     const struct align_settings *settings = self->stage.settings;
     double delay;
     bool known;
+    if (shot_table_column(&self->shot, channel) == NULL)
+        return SHOT_OK;
     SHOT_TRY(delay_of(self, channel, &delay, &known));
     if (!known || !(settings->apply || !isnan(settings->delay)))
         return SHOT_OK;
@@ -202,14 +204,25 @@ static shot_status align_shot(aligner *self) {
                : time_origin_add_early_line(&self->shot, "history", self->stage.history);
 }
 
+/* To ourselves: our `line` keeps the notes with the shot. */
+static shot_status tell_missing(aligner *self, const shot_head *head, const shot_texts *names,
+                                shot_error *error) {
+    return named_channels_tell_missing(&self->stage.notice, head, names, "align", &self->stage.sink,
+                                       error);
+}
+
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     aligner *self = (aligner *)sink;
     const struct align_settings *settings = self->stage.settings;
-    size_t column;
-    SHOT_TRY(named_channels_check(head, &settings->channels, error));
-    if (settings->channels.count > 0 && isnan(settings->delay))
-        SHOT_TRY(named_channel_find(head, settings->reference, &column, error));
-    return shot_table_begin(&self->shot, head);
+    const shot_texts *channels = &settings->channels;
+    char *named = (char *)settings->reference;
+    const shot_texts reference = {&named, channels->count > 0 && isnan(settings->delay) ? 1 : 0};
+    SHOT_TRY(named_channels_check(head, channels, error));
+    SHOT_TRY(named_channels_check(head, &reference, error));
+    SHOT_TRY(shot_table_begin(&self->shot, head));
+    SHOT_TRY(tell_missing(self, head, channels, error));
+    return named_channels_hold(channels, named) ? SHOT_OK
+                                                : tell_missing(self, head, &reference, error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {

@@ -287,13 +287,29 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     return begin_channels(self);
 }
 
+/* Of a name that is given for both ends once. */
+static shot_status tell_missing(clean_sink *self, const shot_head *head, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    const shot_texts *zero = &settings->zero;
+    SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &settings->channels, "clean",
+                                         self->stage.next, error));
+    for (size_t i = 0; i < zero->count; i++) {
+        const shot_texts one = {zero->items + i, 1};
+        if (!named_channels_hold(&settings->channels, zero->items[i]))
+            SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &one, "clean",
+                                                 self->stage.next, error));
+    }
+    return SHOT_OK;
+}
+
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     const struct clean_settings *settings = self->stage.settings;
     SHOT_TRY(named_channels_check(head, &settings->channels, error));
     SHOT_TRY(named_channels_check(head, &settings->zero, error));
     SHOT_TRY(checked(begin_shot(self, head), error));
-    return shot_stage_begin(sink, head, error);
+    SHOT_TRY(shot_stage_begin(sink, head, error));
+    return tell_missing(self, head, error);
 }
 
 /* Nothing waits any more. */

@@ -307,7 +307,6 @@ static void wrong_calls(void **state) {
          "--cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; choose a lower "
          "frequency or a higher --order",
          SHOT_ERR_DATA},
-        {"smooth --channel flow", "shot '1' has no channel 'flow'; it has pressure", SHOT_ERR_DATA},
         {"smooth --channel time", "the time itself is no channel; name another", SHOT_ERR_USAGE},
     };
     static const char in[] = "time,pressure\n0,1\n1,2\n";

@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a stage that works channel by channel could not know. */
+#include <math.h>
+
+#include "filter/by_channel_parts.h"
+#include "filter/standard_errors.h"
+
+static shot_status tell_loss(by_channel *self, const worked *one, shot_error *error) {
+    const char *filter = self->rule.filter;
+    const size_t lost = one->lost > one->beyond ? one->lost - one->beyond : 0;
+    if (lost > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu of %zu samples are left without a value: %s",
+                               filter, one->name, lost, one->came, self->rule.why_none));
+    if (one->beyond > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu results are beyond the largest number, and are "
+                               "missing",
+                               filter, one->name, one->beyond));
+    if (one->bare > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s: %zu values have no standard error: the filter "
+                               "remembers more rows than can be weighed",
+                               filter, one->name, one->bare));
+    if (self->errors && isnan(one->sd))
+        SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
+    return SHOT_OK;
+}
+
+shot_status by_channel_tell_losses(by_channel *self, shot_error *error) {
+    const char *filter = self->rule.filter;
+    for (size_t i = 0; i < self->count; i++)
+        SHOT_TRY(tell_loss(self, &self->channels[i], error));
+    if (self->why_not != NULL)
+        SHOT_TRY(standard_errors_say_fault(self->stage.next, filter, NULL, self->why_not, error));
+    if (self->count == 0 && self->rule.channels->count == 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: no measured channel among those known; name one with "
+                               "--channel",
+                               filter));
+    return SHOT_OK;
+}
