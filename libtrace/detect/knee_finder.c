@@ -10,6 +10,7 @@
 #include <shottrace/signal/segmented_line.h>
 
 #include "detect/knee_coarse.h"
+#include "detect/knee_peak.h"
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
 #include "detect/knee_steps.h"
@@ -18,6 +19,7 @@ const double shot_knee_least = 1.0 / 60;
 
 typedef struct search {
     const shot_channel_view *view;
+    const line_sums *sums; /* over it */
     double level;
     double clock; /* step in which the times are written, s */
 } search;
@@ -86,7 +88,8 @@ static shot_segmented_line *widest_fit(const search *self, double from, double t
 
 static bool place(const search *self, double from, double to, const shot_knee_place *knee,
                   shot_knee *out) {
-    double guess = self->view->t[knee->at];
+    const shot_channel_view *view = self->view;
+    double guess = view->t[knee->at];
     shot_segmented_line *line = widest_fit(self, from, to, guess, knee->reach);
     if (line == NULL)
         return false;
@@ -94,12 +97,15 @@ static bool place(const search *self, double from, double to, const shot_knee_pl
     double half = shot_normal_quantile(0.5 + self->level / 2) * one->change_se;
     const shot_knee_hint hint = {from, to, one->at, knee->reach, knee->scale};
     shot_knee_range range = {one->at, one->low, one->high};
-    shot_knee_locate(self->view, &hint, self->level, &range);
+    shot_knee_locate(view, &hint, self->level, &range);
+    const double peak =
+        shot_knee_peak(view, self->sums, one->at, knee->scale, one->change, self->level);
     /* The place is that of an exact break, which the log may tell sharply; the range also holds the
-     * places of those that lag.  Times are rounded to the steps of their clock. */
+     * places of those that lag, and of the greatest change where the curve is none of these.  Times
+     * are rounded to the steps of their clock. */
     *out = (shot_knee){.at = one->at,
-                       .low = fmin(range.low, one->at) - 0.5 * self->clock,
-                       .high = fmax(range.high, one->at) + 0.5 * self->clock,
+                       .low = fmin(range.low, fmin(one->at, peak)) - 0.5 * self->clock,
+                       .high = fmax(range.high, fmax(one->at, peak)) + 0.5 * self->clock,
                        .level_here = one->value,
                        .before = line->pieces[0].slope,
                        .after = line->pieces[1].slope,
@@ -170,7 +176,7 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     if (status == SHOT_OK && !(*out = calloc(found + 3 * view->n, sizeof **out)))
         status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
-        *count = place_all(&(search){view, level, clock_step(view)}, places, found, *out);
+        *count = place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out);
     if (status == SHOT_OK)
         status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
     if (status == SHOT_OK)

@@ -195,11 +195,22 @@ static bool fits(const window *self, const shot_noise *noise, double misfit) {
     return misfit <= 1 + sqrt(2 * noise->inflation / freedom);
 }
 
+/* However well the lines on both sides are known, between two samples the change may be anywhere:
+ * the range is no narrower than what holds such a place with the same probability. */
+static void allow_for_gap(const shot_channel_view *view, double level, shot_knee_range *range) {
+    const size_t i = shot_channel_view_first(view, range->at);
+    if (i == 0 || i == view->n)
+        return;
+    const double half = level / 2 * (view->t[i] - view->t[i - 1]);
+    range->low = fmin(range->low, range->at - half);
+    range->high = fmax(range->high, range->at + half);
+}
+
 /* Windows from the narrowest upwards, each the surer, up to twice the time over which the slopes
  * are taken, as long as the curve describes the samples and the places agree (Lepski 1991, 'On a
  * problem of adaptive estimation in Gaussian white noise', Theory Probab. Appl. 35:454-466). */
-bool shot_knee_locate(const shot_channel_view *view, const shot_knee_hint *hint, double level,
-                      shot_knee_range *out) {
+static bool widest_look(const shot_channel_view *view, const shot_knee_hint *hint, double level,
+                        shot_knee_range *out) {
     const double span = fmax(hint->reach, hint->scale);
     double least = -INFINITY, most = INFINITY;
     bool found = false;
@@ -224,4 +235,12 @@ bool shot_knee_locate(const shot_channel_view *view, const shot_knee_hint *hint,
             return found;
     }
     return found;
+}
+
+bool shot_knee_locate(const shot_channel_view *view, const shot_knee_hint *hint, double level,
+                      shot_knee_range *out) {
+    if (!widest_look(view, hint, level, out))
+        return false;
+    allow_for_gap(view, level, out);
+    return true;
 }

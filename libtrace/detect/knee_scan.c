@@ -22,11 +22,9 @@
 
 /* A knee is a break at the scale of the machine: the slopes just before and just after are those
  * over 0.2 s, or over 0.5 s where pump and gauge round it off.  Nearer is no matter of the shot,
- * wider is a bend.  Common practice, no source.  A change of mean slope over h weighs the second
- * derivative with a triangle of half-width h, of SD h / sqrt(6); the hinge's bell, which needs the
- * least noise, has the same SD at 1.118 h. */
-#define BELL 1.118
-static const double NARROWEST = 0.125, NEAR = BELL * 0.2, ROUNDED = BELL * 0.5, WIDEST = 4; /* s */
+ * wider is a bend.  Common practice, no source. */
+static const double NARROWEST = 0.125, NEAR = HINGE_BELL * 0.2, ROUNDED = HINGE_BELL * 0.5,
+                    WIDEST = 4; /* s */
 static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
 
@@ -196,7 +194,7 @@ static double knee_scale(const scan *self, size_t i, double reach) {
     double h = holds_from(self, i, NEAR);
     if (h == 0 && !has_neighbour(self, i))
         h = holds_from(self, i, ROUNDED);
-    return fmin(h, ROUNDED) / BELL;
+    return fmin(h, ROUNDED) / HINGE_BELL;
 }
 
 static shot_status keep(scan *self, size_t i, double reach, double scale) {

@@ -147,9 +147,32 @@ static void places(const shot_channel_view *view, const step *one, shot_knee *fi
     first->high = last->low = t[m];
 }
 
-static void add(const shot_channel_view *view, const step *one, shot_knee *knees, size_t *count) {
+/* Is sample i off the line through the OUTSIDE samples from `from` on?  (By two standard errors.)
+ */
+static bool is_off(const shot_channel_view *view, const line_sums *sums, size_t i, size_t from) {
+    line_fit line;
+    if (!line_sums_line(sums, from, from + OUTSIDE, &line))
+        return true;
+    const double u = sums->x[i] - line.mean_x;
+    return fabs(sums->y[i] - line.level - line.slope * u) >
+           2 * view->noise.sd * sqrt(1 + 1 / line.weight + u * u / line.sxx);
+}
+
+/* Where the sample at an end of the chord does not lie on the line outside, that break may be
+ * beyond it. */
+static void reach_out(const shot_channel_view *view, const line_sums *sums, const step *one,
+                      shot_knee *first, shot_knee *last) {
+    if (one->from >= OUTSIDE && is_off(view, sums, one->from, one->from - OUTSIDE))
+        first->low = view->t[one->from - 1];
+    if (one->to + OUTSIDE < view->n && is_off(view, sums, one->to, one->to + 1))
+        last->high = view->t[one->to + 1];
+}
+
+static void add(const shot_channel_view *view, const line_sums *sums, const step *one,
+                shot_knee *knees, size_t *count) {
     shot_knee first, last;
     places(view, one, &first, &last);
+    reach_out(view, sums, one, &first, &last);
     const bool first_known = is_known(view, one, one->first, knees, *count);
     const bool last_known = is_known(view, one, one->last, knees, *count);
     first.level_here = view->y[one->from];
@@ -172,7 +195,7 @@ static void add_steps(const shot_channel_view *view, const line_sums *sums, size
         if (view->t[from + intervals] - view->t[from] >= (double)intervals * SHORTEST &&
             measure(view, sums, from, from + intervals, &one) && is_step(view, &one, over) &&
             (!own_middle || has_own_middle(view, &one, over)))
-            add(view, &one, knees, count);
+            add(view, sums, &one, knees, count);
 }
 
 /* The surest first: over two intervals with a sample on the way, within one, and over two that the

@@ -10,6 +10,11 @@
 
 #include "signal/line_sums.h"
 
+/* The difference of the mean slopes over h before and behind weighs the second derivative with a
+ * triangle of half-width h, of SD h / sqrt(6); the bell of the hinge, which needs the least noise,
+ * has the same SD at a half-width of so many h. */
+#define HINGE_BELL 1.118
+
 typedef struct hinge {
     double change; /* slope after less slope before */
     double se;     /* its standard error for white noise of SD 1, weights 1 */

@@ -207,7 +207,8 @@ static void count_hit(const event *t, const event *f, const findings_log *log,
     numbers_add(&score->error, fabs(f->at - t->at));
     if (isfinite(f->low) && isfinite(f->high)) {
         score->intervals++;
-        score->covered += f->low <= t->at && t->at <= f->high;
+        score->covered +=
+            f->low <= t->at + log->truth_step / 2 && t->at - log->truth_step / 2 <= f->high;
         numbers_add(&score->width, f->high - f->low);
         if (log->ideal != NULL)
             numbers_add(&score->ideal, ideal_width(log->ideal, log->column[0], log->rows, t->at));

@@ -107,6 +107,7 @@ typedef struct findings_log {
     double scale_lag;     /* s */
     bool restricted_pump; /* a restricted machine with its gauge at the pump */
     const shot_truth_list *truth;
+    double truth_step;         /* s, in which it is told: half of it is no fault of an interval */
     const ideal_curves *ideal; /* may be NULL */
 } findings_log;
 

@@ -20,6 +20,7 @@ findings_log findings_log_of_brew(const shot_synth *shot, const ideal_curves *id
                           shot->log->scale_lag,
                           machine->gauge_at_puck == 0 && machine->jet > 0,
                           &shot->truth,
+                          SHOT_BREW_STEP,
                           ideal};
 }
 
@@ -45,7 +46,7 @@ findings_log findings_log_of_pieces(const analytic_shot *shot,
     for (int c = 0; c < FINDINGS_PIECES_COLUMNS; c++)
         column[c] = columns[c];
     return (findings_log){shot->rows,      4,     name,         unit, column, "puck",
-                          shot->scale_lag, false, &shot->truth, ideal};
+                          shot->scale_lag, false, &shot->truth, 0,    ideal};
 }
 
 void findings_judge_drawn(const char *chain, int family, shot_grade grade, uint64_t seed,

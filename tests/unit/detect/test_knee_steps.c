@@ -56,6 +56,20 @@ static void a_fall_between_samples_has_two_knees(void **state) {
     shot_channel_view_free(&view);
 }
 
+/* A fall that ends half a bar above the line behind it goes on: its last knee may lie within the
+ * next interval. */
+static void a_fall_that_is_not_over_reaches_on(void **state) {
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0, 1);
+    for (size_t i = 40; i < N; i++)
+        view.y[i] -= i == 40 ? 7.5 : 8;
+    assert_int_equal(steps_of(&view, knees), 2);
+    assert_close(knees[0].low, view.t[39], 0);
+    assert_close(knees[0].high, view.t[40], 0);
+    assert_close(knees[1].high, view.t[41], 0);
+    shot_channel_view_free(&view);
+}
+
 /* From 10.1 s on in 0.3 s: the sample at 10.25 s lies on the way. */
 static void a_sample_on_the_way_places_the_first_knee(void **state) {
     shot_knee knees[2 * N];
@@ -153,6 +167,7 @@ static void a_fast_gauge_keeps_its_samples(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_fall_between_samples_has_two_knees),
+        cmocka_unit_test(a_fall_that_is_not_over_reaches_on),
         cmocka_unit_test(a_sample_on_the_way_places_the_first_knee),
         cmocka_unit_test(a_lone_sample_is_no_step),
         cmocka_unit_test(figures_that_flicker_are_no_steps),
