@@ -206,20 +206,20 @@ static void add_chances(const settling_curves *curves, const stretch *here, doub
     }
 }
 
-static void place(const jet *self, double guess, double level, settling_curves *curves,
-                  shot_instant *out) {
+static void place(const jet *self, double guess, double level, const settling_curves *plain,
+                  settling_curves *curves, shot_instant *out) {
     double value[PLACES + 1] = {0}, weight[GATES + 1], least;
     place_grid places = {guess - AROUND, 2 * AROUND / PLACES, value, PLACES + 1};
     const int gate = weigh_gates(self, guess - 0.5, weight);
     stretch here;
     take(self, fmax(self->up + gate_of(gate), guess - BEFORE), guess + WITHIN, gate_of(gate),
          &here);
-    settling_curves_fill(gate_of(gate), curves);
+    settling_curves_over_gate(plain, gate_of(gate), curves);
     const double v = long_run_variance(self, curves, &here, &places, &least);
     for (int k = 0; k <= GATES && v > 0; k++) {
         if (weight[k] < 1e-3)
             continue;
-        settling_curves_fill(gate_of(k), curves);
+        settling_curves_over_gate(plain, gate_of(k), curves);
         add_chances(curves, &here, weight[k], least, v, &places);
     }
     if (!(v > 0))
@@ -239,13 +239,13 @@ shot_status shot_jet_end(const shot_channel_view *pressure, const shot_channel_v
         self.top = fmax(self.top, mean_from(pressure, t));
     for (size_t i = pressure->n; i-- > 0;)
         self.up = pressure->y[i] > HIGH * self.top ? pressure->t[i] : self.up;
-    settling_curves *curves = malloc(sizeof *curves);
+    settling_curves *curves = malloc(2 * sizeof *curves); /* plain, and over a gate */
     if (curves == NULL)
         return SHOT_ERR_MEMORY;
-    settling_curves_fill(0, curves);
+    settling_curves_fill(curves);
     const double guess = look_for_end(&self, curves);
     if (isfinite(guess))
-        place(&self, guess, level, curves, out);
+        place(&self, guess, level, curves, curves + 1, out);
     free(curves);
     return SHOT_OK;
 }

@@ -11,14 +11,29 @@ static double settled(int shape, double u) {
                  : 0;
 }
 
-/* The mean over the gate by Simpson's rule. */
-void settling_curves_fill(double gate, settling_curves *out) {
+void settling_curves_fill(settling_curves *out) {
+    for (int shape = 0; shape < SETTLING_SHAPES; shape++)
+        for (int i = 0; i <= SETTLING_STEPS; i++)
+            out->share[shape][i] = settled(shape, i * SETTLING_STEP);
+}
+
+static double share_at(const double *share, double u) {
+    const double place = u / SETTLING_STEP;
+    if (place <= 0)
+        return 0;
+    if (place >= SETTLING_STEPS)
+        return share[SETTLING_STEPS];
+    const size_t i = (size_t)place;
+    return share[i] + (place - (double)i) * (share[i + 1] - share[i]);
+}
+
+/* By Simpson's rule. */
+void settling_curves_over_gate(const settling_curves *plain, double gate, settling_curves *out) {
     for (int shape = 0; shape < SETTLING_SHAPES; shape++)
         for (int i = 0; i <= SETTLING_STEPS; i++) {
-            const double u = i * SETTLING_STEP;
+            const double *share = plain->share[shape], u = i * SETTLING_STEP;
             out->share[shape][i] =
-                (settled(shape, u) + 4 * settled(shape, u - gate / 2) + settled(shape, u - gate)) /
-                6;
+                (share[i] + 4 * share_at(share, u - gate / 2) + share_at(share, u - gate)) / 6;
         }
 }
 
@@ -32,16 +47,6 @@ double settling_centre(int shape, double h) {
         }
     }
     return at;
-}
-
-static double share_at(const double *share, double u) {
-    const double place = u / SETTLING_STEP;
-    if (place <= 0)
-        return 0;
-    if (place >= SETTLING_STEPS)
-        return share[SETTLING_STEPS];
-    const size_t i = (size_t)place;
-    return share[i] + (place - (double)i) * (share[i + 1] - share[i]);
 }
 
 settling_fit settling_fit_at(const settling_curves *curves, int shape, const double *t,

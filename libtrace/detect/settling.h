@@ -14,14 +14,16 @@
 enum { SETTLING_TIMES = 8, SETTLING_POWERS = 3 };
 enum { SETTLING_SHAPES = SETTLING_TIMES * SETTLING_POWERS };
 
-/* The curves as a sensor shows them that tells the mean over a gate before each reading. */
 enum { SETTLING_STEPS = 600 };
 #define SETTLING_STEP 0.01 /* s */
 typedef struct settling_curves {
     double share[SETTLING_SHAPES][SETTLING_STEPS + 1];
 } settling_curves;
 
-void settling_curves_fill(double gate, settling_curves *out);
+void settling_curves_fill(settling_curves *out);
+
+/* The curves as a sensor shows them that tells the mean over a gate before each reading. */
+void settling_curves_over_gate(const settling_curves *plain, double gate, settling_curves *out);
 
 /* When, after the start, the slopes over the h seconds before and behind differ most; no later than
  * h. */
