@@ -14,7 +14,8 @@
 #include "stream/reader_hash.h"
 #include "trace/number_row.h"
 
-enum { BLOCK_ROWS = 512 };
+/* Of a table with very many columns a block has fewer rows. */
+enum { BLOCK_ROWS = 512, BLOCK_VALUES = 1 << 18 };
 
 /* ---- header and rows ---- */
 
@@ -106,7 +107,9 @@ static shot_status take_row(shot_reader *self, shot_error *error) {
     self->last_time = self->row[0];
     self->row_count++;
     SHOT_TRY(shot_rows_append_row(&self->rows, self->row));
-    return self->rows.rows >= BLOCK_ROWS ? shot_reader_flush_rows(self, error) : SHOT_OK;
+    const bool full = self->rows.rows >= BLOCK_ROWS ||
+                      self->rows.rows >= BLOCK_VALUES / self->rows.columns;
+    return full ? shot_reader_flush_rows(self, error) : SHOT_OK;
 }
 
 static shot_status read_line(shot_reader *self, const char *line, const char *end,

@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Rows that a column has room for at first: few, since a table may have a million columns. */
+enum { FIRST_ROOM = 8 };
+
 shot_status shot_rows_init(shot_rows *rows, size_t columns) {
     *rows = (shot_rows){.columns = columns};
     rows->column = calloc(columns ? columns : 1, sizeof *rows->column);
@@ -45,7 +48,7 @@ shot_status shot_rows_reserve(shot_rows *rows, size_t more) {
         if (rows->rows + more <= rows->room)
             return SHOT_OK;
     }
-    size_t room = rows->room ? rows->room : 64;
+    size_t room = rows->room ? rows->room : FIRST_ROOM;
     while (room < rows->dropped + rows->rows + more)
         room *= 2;
     return grow(rows, room);
