@@ -1,205 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Shots spread over threads. */
-#include "chain/crew.h"
-
-#include <pthread.h>
+/* Shots spread over threads: the caller's side. */
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
-#include "chain/recorder.h"
+#include "chain/crew_parts.h"
 
 enum { BATCH_ROWS = 4096 };
-
-/* A list of recorders, oldest first. */
-typedef struct batch {
-    shot_recorder events;
-    struct batch *next;
-} batch;
-
-typedef struct batches {
-    batch *first, *last;
-} batches;
-
-/* One shot on its way through a worker. */
-typedef struct job {
-    batches in, out;
-    bool claimed, complete, idle, done; /* complete: all of its input is in `in` */
-    shot_status status;
-    shot_error error;
-    char *file;
-    bool begun, ended; /* what was handed on to the next sink */
-    struct job *next;
-} job;
-
-/* The filters of one thread. */
-typedef struct worker {
-    struct crew *crew;
-    pthread_t thread;
-    shot_recorder out;
-    shot_notice notice;
-    shot_sink *first, **made;
-    size_t count;
-} worker;
-
-typedef struct crew {
-    shot_sink sink;
-    shot_crew_make make;
-    void *user;
-    shot_sink *next;
-    shot_notice notice;
-    const char *const *file;
-    worker *workers;
-    size_t worker_count, thread_count;
-    pthread_mutex_t lock;
-    pthread_cond_t work, progress;
-    job *oldest, *newest;
-    size_t in_flight, failures;
-    batch *filling; /* what the current shot has been told since it was last handed over */
-    bool stopping, cut;
-} crew;
-
-/* ---- lists ---- */
-
-static batch *batch_new(void) {
-    batch *one = calloc(1, sizeof *one);
-    if (one != NULL)
-        shot_recorder_init(&one->events);
-    return one;
-}
-
-static void batch_free(batch *one) {
-    if (one != NULL)
-        shot_recorder_clear(&one->events);
-    free(one);
-}
-
-static void batches_add(batches *list, batch *one) {
-    one->next = NULL;
-    *(list->last ? &list->last->next : &list->first) = one;
-    list->last = one;
-}
-
-static batch *batches_take(batches *list) {
-    batch *one = list->first;
-    if (one == NULL)
-        return NULL;
-    list->first = one->next;
-    if (list->first == NULL)
-        list->last = NULL;
-    return one;
-}
-
-static void job_free(job *one) {
-    batch *left;
-    while ((left = batches_take(&one->in)) != NULL)
-        batch_free(left);
-    while ((left = batches_take(&one->out)) != NULL)
-        batch_free(left);
-    free(one->file);
-    free(one);
-}
-
-/* ---- a worker's filters ---- */
-
-static void drop_filters(worker *self) {
-    for (size_t i = self->count; i-- > 0;)
-        shot_sink_free(self->made[i]);
-    free(self->made);
-    self->made = NULL;
-    self->first = NULL;
-    self->count = 0;
-}
-
-static shot_status make_filters(worker *self, shot_error *error) {
-    self->notice = (shot_notice){shot_recorder_say, &self->out};
-    shot_status status = self->crew->make(self->crew->user, &self->out.sink, &self->notice,
-                                          &self->first, &self->made, &self->count, error);
-    if (status != SHOT_OK)
-        drop_filters(self);
-    return status;
-}
-
-/* After a failure filters may only be freed: the next shot gets new ones. */
-static shot_status run_batch(worker *self, const batch *one, shot_error *error) {
-    if (self->first == NULL)
-        SHOT_TRY(make_filters(self, error));
-    shot_status status = shot_recorder_replay(&one->events, self->first, &self->notice, error);
-    if (status != SHOT_OK)
-        drop_filters(self);
-    return status;
-}
-
-/* Take a batch through the filters and put what came out behind the job's results.  Called with
- * the lock held, which is free meanwhile. */
-static void process(worker *self, job *one, batch *in) {
-    crew *all = self->crew;
-    shot_error error = {0};
-    shot_status status = one->status;
-    pthread_mutex_unlock(&all->lock);
-    if (status == SHOT_OK)
-        status = run_batch(self, in, &error);
-    batch_free(in);
-    batch *out = batch_new();
-    if (out != NULL) {
-        out->events = self->out;
-        shot_recorder_init(&self->out);
-    } else {
-        shot_recorder_clear(&self->out);
-        status = SHOT_ERR_MEMORY;
-    }
-    pthread_mutex_lock(&all->lock);
-    if (out != NULL)
-        batches_add(&one->out, out);
-    if (status != SHOT_OK && one->status == SHOT_OK) {
-        one->status = status;
-        one->error = error;
-    }
-}
-
-static job *claim(crew *all) {
-    for (job *one = all->oldest; one != NULL; one = one->next)
-        if (!one->claimed) {
-            one->claimed = true;
-            return one;
-        }
-    return NULL;
-}
-
-static void work_on(worker *self, job *one) {
-    crew *all = self->crew;
-    while (!all->stopping && !one->done) {
-        batch *in = batches_take(&one->in);
-        if (in != NULL) {
-            one->idle = false;
-            process(self, one, in);
-        } else if (one->complete) {
-            one->done = true;
-        } else {
-            one->idle = true;
-            pthread_cond_broadcast(&all->progress);
-            pthread_cond_wait(&all->work, &all->lock);
-        }
-    }
-    pthread_cond_broadcast(&all->progress);
-}
-
-static void *run_worker(void *user) {
-    worker *self = user;
-    crew *all = self->crew;
-    pthread_mutex_lock(&all->lock);
-    while (!all->stopping) {
-        job *one = claim(all);
-        if (one != NULL)
-            work_on(self, one);
-        else
-            pthread_cond_wait(&all->work, &all->lock);
-    }
-    pthread_mutex_unlock(&all->lock);
-    return NULL;
-}
 
 /* ---- handing on, in the caller's thread ---- */
 
@@ -240,7 +48,7 @@ static shot_status hand_on_batch(crew *self, job *one, batch *out, shot_error *e
     tally through = {.stage = {.sink = {&tally_calls}, .next = self->next}, .of = one};
     shot_status status =
         shot_recorder_replay(&out->events, &through.stage.sink, &self->notice, error);
-    batch_free(out);
+    shot_batch_free(out);
     return status;
 }
 
@@ -259,7 +67,7 @@ static shot_status finish_job(crew *self, job *one, shot_error *error) {
         self->newest = NULL;
     self->in_flight--;
     pthread_mutex_unlock(&self->lock);
-    job_free(one);
+    shot_job_free(one);
     return status;
 }
 
@@ -271,7 +79,7 @@ static shot_status hand_on_oldest(crew *self, bool *more, shot_error *error) {
         return SHOT_OK;
     for (;;) {
         pthread_mutex_lock(&self->lock);
-        batch *out = batches_take(&one->out);
+        batch *out = shot_batches_take(&one->out);
         bool done = out == NULL && one->done;
         pthread_mutex_unlock(&self->lock);
         if (out == NULL && !done)
@@ -323,12 +131,12 @@ static void submit(crew *self, bool complete) {
     self->filling = NULL;
     pthread_mutex_lock(&self->lock);
     if (filled != NULL)
-        batches_add(&one->in, filled);
+        shot_batches_add(&one->in, filled);
     one->complete = complete;
     one->idle = false;
     if (self->thread_count == 0)
-        for (batch *in; (in = batches_take(&one->in)) != NULL;)
-            process(&self->workers[0], one, in);
+        for (batch *in; (in = shot_batches_take(&one->in)) != NULL;)
+            shot_worker_process(&self->workers[0], one, in);
     one->done = self->thread_count == 0 ? complete : one->done;
     one->idle = self->thread_count == 0;
     pthread_cond_broadcast(&self->work);
@@ -340,7 +148,7 @@ static shot_sink *record_of(crew *self) {
     if (self->filling != NULL && self->filling->events.rows >= BATCH_ROWS)
         submit(self, false);
     if (self->filling == NULL)
-        self->filling = batch_new();
+        self->filling = shot_batch_new();
     return self->filling ? &self->filling->events.sink : NULL;
 }
 
@@ -422,12 +230,12 @@ static void release(shot_sink *sink) {
     for (size_t i = 0; i < self->thread_count; i++)
         pthread_join(self->workers[i].thread, NULL);
     for (size_t i = 0; i < self->worker_count; i++) {
-        drop_filters(&self->workers[i]);
+        shot_worker_drop_filters(&self->workers[i]);
         shot_recorder_clear(&self->workers[i].out);
     }
-    for (job *one; (one = self->oldest) != NULL; job_free(one))
+    for (job *one; (one = self->oldest) != NULL; shot_job_free(one))
         self->oldest = one->next;
-    batch_free(self->filling);
+    shot_batch_free(self->filling);
     free(self->workers);
     pthread_cond_destroy(&self->work);
     pthread_cond_destroy(&self->progress);
@@ -451,10 +259,10 @@ static shot_status start_workers(crew *self, size_t jobs, shot_error *error) {
         one->crew = self;
         shot_recorder_init(&one->out);
         self->worker_count++;
-        SHOT_TRY(make_filters(one, error));
+        SHOT_TRY(shot_worker_make_filters(one, error));
     }
     for (size_t i = 0; jobs > 1 && i < jobs; i++) {
-        if (pthread_create(&self->workers[i].thread, NULL, run_worker, &self->workers[i]) != 0)
+        if (pthread_create(&self->workers[i].thread, NULL, shot_worker_run, &self->workers[i]) != 0)
             return shot_fail(error, SHOT_ERR_MEMORY, "cannot start a thread; use --jobs 1");
         self->thread_count++;
     }

@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of a crew share: shots on their way, and the workers that take them through the
+ * filters.  The caller's thread gives out work and hands on results (crew.c); the workers run
+ * beside it (crew_worker.c).  What both touch is behind the crew's lock. */
+#ifndef SHOT_CHAIN_CREW_PARTS_H
+#define SHOT_CHAIN_CREW_PARTS_H
+
+#include <pthread.h>
+
+#include <shottrace/trace/sink.h>
+
+#include "chain/crew.h"
+#include "chain/recorder.h"
+
+/* A list of recorders, oldest first. */
+typedef struct batch {
+    shot_recorder events;
+    struct batch *next;
+} batch;
+
+typedef struct batches {
+    batch *first, *last;
+} batches;
+
+/* One shot on its way through a worker. */
+typedef struct job {
+    batches in, out;
+    bool claimed, complete, idle, done; /* complete: all of its input is in `in` */
+    shot_status status;
+    shot_error error;
+    char *file;
+    bool begun, ended; /* what was handed on to the next sink */
+    struct job *next;
+} job;
+
+/* The filters of one thread. */
+typedef struct worker {
+    struct crew *crew;
+    pthread_t thread;
+    shot_recorder out;
+    shot_notice notice;
+    shot_sink *first, **made;
+    size_t count;
+} worker;
+
+typedef struct crew {
+    shot_sink sink;
+    shot_crew_make make;
+    void *user;
+    shot_sink *next;
+    shot_notice notice;
+    const char *const *file;
+    worker *workers;
+    size_t worker_count, thread_count;
+    pthread_mutex_t lock;
+    pthread_cond_t work, progress;
+    job *oldest, *newest;
+    size_t in_flight, failures;
+    batch *filling; /* what the current shot has been told since it was last handed over */
+    bool stopping, cut;
+} crew;
+
+/* ---- lists (crew_lists.c) ---- */
+
+batch *shot_batch_new(void); /* NULL without memory */
+void shot_batch_free(batch *one);
+void shot_batches_add(batches *list, batch *one);
+batch *shot_batches_take(batches *list); /* the oldest; NULL if there is none */
+void shot_job_free(job *one);
+
+/* ---- workers (crew_worker.c) ---- */
+
+shot_status shot_worker_make_filters(worker *self, shot_error *error);
+void shot_worker_drop_filters(worker *self);
+
+/* Take a batch through the filters and put what came out behind the job's results.  Called with
+ * the lock held, which is free meanwhile. */
+void shot_worker_process(worker *self, job *one, batch *in);
+
+/* What the thread of a worker runs until the crew is stopped. */
+void *shot_worker_run(void *user);
+
+#endif
