@@ -154,6 +154,23 @@ static shot_status look_around(search *self, int *best) {
     return SHOT_OK;
 }
 
+/* Of every other place. */
+static shot_status add_up(search *self, double *sum, double *most) {
+    double all[SURGE_PLACES];
+    size_t count = 0;
+    *most = -INFINITY;
+    for (int level = 0; level < SURGE_LEVELS; level += 2)
+        for (int slope = 0; slope < SURGE_SLOPES; slope += 2)
+            for (int drift = 0; drift < LANES; drift++, count++) {
+                SHOT_TRY(likelihood_at(self, number_of((place){level, slope, drift}), &all[count]));
+                *most = fmax(*most, all[count]);
+            }
+    *sum = 0;
+    for (size_t i = 0; i < count; i++)
+        *sum += exp(all[i] - *most) / (double)count;
+    return SHOT_OK;
+}
+
 /* The likelihood may have several tops.  With an opening: from where it stood without one, and from
  * a trend that hardly wanders. */
 static shot_status climb_all(search *self, int *best) {
@@ -176,22 +193,57 @@ static void explain(surge_channel *channel, const conductance_opening *opening) 
     (void)conductance_explain(channel->data, e, conductance_best_size(e), &channel->filter);
 }
 
-shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {
+static search start(surge_channel *channel, const conductance_opening *opening) {
     search self = {.channel = channel};
-    const conductance_gains *gains;
-    int best = channel->place;
     for (int i = 0; i < SURGE_PLACES; i++)
         self.likelihood[i] = NAN;
     if (opening != NULL) {
         self.first = conductance_add(channel->data, channel->steps, opening, 1, channel->added);
         self.added = channel->added;
     }
+    return self;
+}
+
+shot_status surge_channel_evidence(surge_channel *channel, const conductance_opening *opening,
+                                   double *out) {
+    search self = start(channel, opening);
+    double sum, most;
+    SHOT_TRY(add_up(&self, &sum, &most));
+    *out = log(sum) + most;
+    return SHOT_OK;
+}
+
+shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {
+    search self = start(channel, opening);
+    const conductance_gains *gains;
+    int best = channel->place;
     SHOT_TRY(climb_all(&self, &best));
     SHOT_TRY(gains_at(channel, best, &gains));
     channel->place = best;
     conductance_filter_run(channel->data, channel->steps, gains, best % LANES, &channel->filter);
     if (opening != NULL)
         explain(channel, opening);
+    return SHOT_OK;
+}
+
+shot_status surge_channel_fit_before(surge_channel *channel, double until, size_t *fitted) {
+    conductance_data before = *channel->data;
+    const conductance_gains *gains;
+    surge_channel past;
+    while (before.n > 0 && before.t[before.n - 1] > until)
+        before.n--;
+    *fitted = before.n;
+    shot_status status = surge_channel_new(&before, &past);
+    if (status == SHOT_OK)
+        status = surge_channel_fit(&past, NULL);
+    channel->place = past.place;
+    double scale = past.filter.scale;
+    surge_channel_free(&past);
+    SHOT_TRY(status);
+    SHOT_TRY(gains_at(channel, channel->place, &gains));
+    conductance_filter_run(channel->data, channel->steps, gains, channel->place % LANES,
+                           &channel->filter);
+    channel->filter.scale = scale;
     return SHOT_OK;
 }
 

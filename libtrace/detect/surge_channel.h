@@ -30,6 +30,15 @@ void surge_channel_free(surge_channel *channel);
  * the filter so.  SHOT_ERR_MEMORY. */
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening);
 
+/* The same by the samples up to `until` alone, wander and noise, and run the filter so over all:
+ * what came later cannot pass for either.  *fitted gets their number.  SHOT_ERR_MEMORY. */
+shot_status surge_channel_fit_before(surge_channel *channel, double until, size_t *fitted);
+
+/* The logarithm of the mean likelihood over the grid of wander, all of it equally likely
+ * beforehand, with an opening of the likeliest size in it (or NULL).  SHOT_ERR_MEMORY. */
+shot_status surge_channel_evidence(surge_channel *channel, const conductance_opening *opening,
+                                   double *out);
+
 /* Count as noise again what the opening of the fit adds.  Its shape is one of a few, and no channel
  * opens quite so; what it leaves of the true shape is larger the larger the opening is, and
  * intervals from the noise alone would be too narrow. */

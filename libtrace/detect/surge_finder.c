@@ -146,8 +146,18 @@ static bool gives_way(const finder *self, const conductance_opening *opening) {
     return !(before / (1 - least_loss) - after > 2 * hypot(before_se, after_se));
 }
 
-static bool accept(const void *user, const conductance_opening *opening) {
+/* While the shot runs, an opening is seen as far as it came. */
+static conductance_opening seen(const finder *self, const conductance_opening *opening) {
+    const conductance_data *data = self->scan.channels[0].data;
+    conductance_opening part = *opening;
+    if (self->running)
+        part.seconds = fmin(part.seconds, data->t[data->n - 1] - data->lag - part.onset);
+    return part;
+}
+
+static bool accept(const void *user, const conductance_opening *whole) {
     const finder *self = user;
+    const conductance_opening part = seen(self, whole), *opening = &part;
     return is_whole(self, opening) && is_new(self, opening) && flows_before(self, opening) &&
            is_held(self, opening) && !is_driven(self, opening) && gives_way(self, opening);
 }
@@ -210,6 +220,19 @@ static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t
     return SHOT_OK;
 }
 
+/* While the shot runs: one, by its likeliest opening. */
+static shot_status find_latest(finder *self, double alarm_rate, surge **out, size_t *found) {
+    surge_candidate best;
+    SHOT_TRY(surge_scan_latest(&self->scan, alarm_rate, least_loss / (1 - least_loss), accept, self,
+                               &best));
+    if (isnan(best.evidence.score))
+        return SHOT_OK;
+    const double from = best.opening.onset, to = from + best.opening.seconds;
+    const double loss = best.evidence.gain / (1 + best.evidence.gain);
+    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, best.evidence.score};
+    return is_resolved(self, &one) ? add(out, found, &one) : SHOT_OK;
+}
+
 shot_status surges_find(conductance_data *const *channels, size_t count, double since,
                         double alarm_rate, double level, surge **out, size_t *found) {
     *out = NULL;
@@ -223,7 +246,7 @@ shot_status surges_find(conductance_data *const *channels, size_t count, double 
         status = surge_scan_new(channels, count, fmax(since, first->t[0] - first->lag + least),
                                 first->t[first->n - 1] - first->lag - least, &self.scan);
     if (status == SHOT_OK)
-        status = find_all(&self, alarm_rate, out, found);
+        status = (self.running ? find_latest : find_all)(&self, alarm_rate, out, found);
     surge_scan_free(&self.scan);
     free(self.drive);
     if (status != SHOT_OK) {

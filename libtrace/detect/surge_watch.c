@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The last seconds of a running shot, looked at as the whole is at its end.
+/* The last seconds of a running shot, judged by what the seconds before them lead to expect.
  *
  * Ten times a second a first glance compares the conductance of the latest samples with that of the
- * seconds before; what stands out is judged by the same test as in a whole shot, on the last eight
- * seconds alone and with onsets in the last of them, so that the cost does not grow with the shot.
+ * seconds before; what stands out is judged by the test of a whole shot, with onsets in the last
+ * moments alone, and with the wander and noise that the samples before those show (surge_scan.h).
+ * No more than the last twenty seconds are looked at, so that the cost does not grow with the shot.
  */
 #include "detect/surge_watch.h"
 
@@ -17,7 +18,7 @@
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
 
-static const double memory = 8;     /* s that are looked at */
+static const double memory = 20;    /* s that are looked at */
 static const double shown = 3.5;    /* s that a glance sees */
 static const double glance = 0.1;   /* s between glances */
 static const double now = 0.5;      /* s: the latest samples of a flow meter */
@@ -29,10 +30,12 @@ static const double steady = 1.02;  /* pressure after over before: not raised */
 static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
 static const double recent = 1.5;   /* s back to which an onset is news */
+static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
-static const double windows = 100;  /* a shot's alarms are shared among the 20 or so stretches of
-                                       `recent` seconds, with a margin of five: eight seconds tell
-                                       little of noise that wanders */
+static const double windows = 20;   /* stretches of `recent` seconds in a shot, which share its
+                                       alarms */
+static const size_t enough = 12;    /* samples that tell wander and noise: twice as many as
+                                       figures are fitted; common practice, no source */
 static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */
 static const double building = 3;   /* s after that in which the stream still builds up; common
                                        practice, no source */
@@ -118,13 +121,37 @@ static bool weight_rose(const latest *rows) {
 
 /* ---- the test ---- */
 
+static bool was_raised(const shot_channel_view *pressure, double t) {
+    const double half = fmax(now / 2, pressure->noise.spacing);
+    double before = shot_view_mean(pressure, t - 1 - 2 * half, t - 1);
+    double after = shot_view_mean(pressure, t - 2 * half, t);
+    double se = pressure->noise.sd * sqrt(pressure->noise.spacing / half);
+    return after - raised * before > clear * se;
+}
+
+/* Since when pressure has not been raised: what the bed does before is not what it does then. */
+static double held_since(const shot_channel_view *pressure, double from, double end) {
+    double since = end;
+    while (since > from && !was_raised(pressure, since))
+        since -= glance;
+    return fmax(since, from);
+}
+
+/* The samples by which those behind them can be judged. */
+static size_t known_before(const conductance_data *data, double t) {
+    size_t n = data->n;
+    while (n > 0 && data->t[n - 1] > t)
+        n--;
+    return n;
+}
+
 static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
                         double from, double to, conductance_data *data, conductance_data **channels,
                         size_t *count) {
     if (view->n < 8 || !(to - from > recent))
         return SHOT_OK;
     SHOT_TRY(surge_input_take(input, view, 0, summed, from, to, data));
-    if (data->n >= 8 && data->middle > 0)
+    if (known_before(data, to + data->lag - recent) >= enough && data->middle > 0)
         channels[(*count)++] = data;
     return SHOT_OK;
 }
@@ -135,15 +162,15 @@ static shot_status test(const watch_state *self, const shot_phase_input *input, 
     conductance_data flow = {0}, weight = {0}, *channels[2];
     surge *found = NULL;
     size_t count = 0, sources = 0;
-    double from = end - memory, dripping = self->wet ? fmax(from, self->drips + building) : end;
+    double from = held_since(&input->pressure, end - memory, end);
+    double dripping = self->wet ? fmax(from, self->drips + building) : end;
     shot_status status = take(input, &input->flow, false, from, end, &flow, channels, &sources);
     if (status == SHOT_OK)
         status = take(input, &input->weight, true, dripping, end, &weight, channels, &sources);
     if (status == SHOT_OK)
         status = surges_find(channels, sources, end - recent, alarm_rate, level, &found, &count);
     for (size_t i = 0; i < count; i++)
-        if (found[i].from >= end - recent && found[i].loss_low > 0)
-            *onset = found[i].from;
+        *onset = found[i].from;
     free(found);
     surge_input_free(&flow);
     surge_input_free(&weight);

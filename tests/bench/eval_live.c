@@ -98,9 +98,11 @@ static double ratio_in_time(const shot_synth *shot, int style, const plan *of, u
     return ratio;
 }
 
-static void list_missed(const char *name, uint64_t index, const shot_truth *opening, double ratio,
-                        const shot_synth *shot, const live_score *live) {
-    printf("  %s %llu: at %.2f, %.1f s, d = %.1f;", name, (unsigned long long)index, opening->from,
+static void list_missed(const char *name, uint64_t index, const shot_truth_list *truth,
+                        double ratio, const shot_synth *shot, const live_score *live) {
+    const shot_truth *opening = first_of(truth, "surge"), *run = first_of(truth, "brew");
+    printf("  %s %llu: at %.2f, %.1f s into the brew, in %.1f s, d = %.1f;", name,
+           (unsigned long long)index, opening->from, run != NULL ? opening->from - run->from : NAN,
            opening->to - opening->from, ratio);
     if (live->told > 0)
         printf(" told after %.2f s;", live->delay.items[0]);
@@ -129,7 +131,6 @@ static void add(live_score *sum, const live_score *one) {
 static void judge(const plan *of, const findings_log *log, const char *name, uint64_t index,
                   double ratio, const shot_synth *shot, tally *sum) {
     findings_score score = {0};
-    const shot_truth *opening = first_of(log->truth, "surge");
     findings_judge(of->chain, log, &score, NULL);
     const live_score *live = &score.live[LIVE_SURGE];
     add(&sum->score.live[LIVE_SURGE], live);
@@ -139,7 +140,7 @@ static void judge(const plan *of, const findings_log *log, const char *name, uin
         sum->judged++;
     }
     if (of->list && live->events > live->in_time)
-        list_missed(name, index, opening, ratio, shot, live);
+        list_missed(name, index, log->truth, ratio, shot, live);
     findings_score_free(&score);
 }
 
