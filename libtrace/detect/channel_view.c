@@ -112,7 +112,7 @@ double shot_channel_view_written_step(const shot_channel_view *view) {
     return isfinite(least) ? fmax(view->step, least) : view->step;
 }
 
-size_t shot_channel_view_first(const shot_channel_view *view, double time) {
+size_t shot_view_first(const shot_channel_view *view, double time) {
     size_t low = 0, high = view->n;
     while (low < high) {
         size_t middle = (low + high) / 2;

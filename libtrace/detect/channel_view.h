@@ -26,7 +26,7 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
 double shot_channel_view_written_step(const shot_channel_view *view);
 
 /* The index of the first sample at `time` or later; n if there is none. */
-size_t shot_channel_view_first(const shot_channel_view *view, double time);
+size_t shot_view_first(const shot_channel_view *view, double time);
 
 void shot_channel_view_free(shot_channel_view *view);
 

@@ -20,7 +20,7 @@ static const double WITHIN = 4;    /* s in which the rise is over */
 static double level_at(const shot_channel_view *view, double time) {
     const double length = fmax(0.5, 2 * view->noise.spacing);
     double sum = 0, n = 0;
-    for (size_t i = shot_channel_view_first(view, time); i < view->n && view->t[i] < time + length;
+    for (size_t i = shot_view_first(view, time); i < view->n && view->t[i] < time + length;
          i++, n++)
         sum += view->y[i];
     return n > 0 ? sum / n : NAN;

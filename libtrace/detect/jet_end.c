@@ -52,7 +52,7 @@ static double mean_from(const shot_channel_view *view, double from) {
 
 static double root_at(const jet *self, double t) {
     const shot_channel_view *p = self->pressure;
-    const size_t i = shot_channel_view_first(p, t);
+    const size_t i = shot_view_first(p, t);
     if (i == 0 || i == p->n)
         return sqrt(fmax(0, p->y[i == 0 ? 0 : p->n - 1]));
     const double share = (t - p->t[i - 1]) / (p->t[i] - p->t[i - 1]);
@@ -66,7 +66,7 @@ static double gated_root(const jet *self, double t, double gate) {
 
 static void take(const jet *self, double from, double to, double gate, stretch *out) {
     const shot_channel_view *q = self->flow;
-    const size_t first = shot_channel_view_first(q, from), end = shot_channel_view_first(q, to);
+    const size_t first = shot_view_first(q, from), end = shot_view_first(q, to);
     const size_t each = (end - first + MOST - 1) / MOST;
     *out = (stretch){.n = each > 0 ? (end - first) / each : 0, .each = (double)each};
     for (size_t i = 0; i < out->n * each; i++) {
@@ -97,7 +97,7 @@ static double squares_with_gate(const jet *self, double until, double gate) {
 /* How likely each gate is; returns the likeliest. */
 static int weigh_gates(const jet *self, double until, double *weight) {
     const shot_noise *noise = &self->flow->noise;
-    const double freedom = fmax(1, (double)shot_channel_view_first(self->flow, until) - 2);
+    const double freedom = fmax(1, (double)shot_view_first(self->flow, until) - 2);
     int best = 0;
     double sum = 0;
     for (int k = 0; k <= GATES; k++) {

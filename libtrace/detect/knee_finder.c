@@ -28,8 +28,8 @@ typedef struct search {
 static shot_segmented_line *fit(const search *self, double from, double to, double guess,
                                 double sd) {
     const shot_channel_view *view = self->view;
-    size_t begin = shot_channel_view_first(view, from),
-           end = shot_channel_view_first(view, nextafter(to, INFINITY));
+    size_t begin = shot_view_first(view, from),
+           end = shot_view_first(view, nextafter(to, INFINITY));
     shot_segmented_line_options options = {.sd = sd,
                                            .corr = view->noise.correlation,
                                            .z = shot_normal_quantile(0.5 + self->level / 2)};

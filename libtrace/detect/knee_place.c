@@ -78,8 +78,8 @@ static void take_line_out(window *self) {
 }
 
 static bool window_of(const shot_channel_view *view, double from, double to, window *out) {
-    const size_t first = shot_channel_view_first(view, from),
-                 end = shot_channel_view_first(view, nextafter(to, INFINITY));
+    const size_t first = shot_view_first(view, from),
+                 end = shot_view_first(view, nextafter(to, INFINITY));
     *out = (window){.n = 0};
     if (end <= first + PARAMETERS)
         return false;
@@ -198,7 +198,7 @@ static bool fits(const window *self, const shot_noise *noise, double misfit) {
 /* However well the lines on both sides are known, between two samples the change may be anywhere:
  * the range is no narrower than what holds such a place with the same probability. */
 static void allow_for_gap(const shot_channel_view *view, double level, shot_knee_range *range) {
-    const size_t i = shot_channel_view_first(view, range->at);
+    const size_t i = shot_view_first(view, range->at);
     if (i == 0 || i == view->n)
         return;
     const double half = level / 2 * (view->t[i] - view->t[i - 1]);

@@ -10,18 +10,6 @@
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/straight_line.h>
 
-size_t shot_view_first(const shot_channel_view *view, double time) {
-    size_t low = 0, high = view->n;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        if (view->t[middle] < time)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
 double shot_view_mean(const shot_channel_view *view, double from, double to) {
     double sum = 0, n = 0;
     for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++)

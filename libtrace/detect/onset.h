@@ -57,9 +57,6 @@ size_t shot_onset_first_beyond(const shot_channel_view *view, double from, doubl
 /* The mean of the samples in from..to; NaN if there are none. */
 double shot_view_mean(const shot_channel_view *view, double from, double to);
 
-/* The first sample at or after `time`; n if there is none. */
-size_t shot_view_first(const shot_channel_view *view, double time);
-
 /* Deep copy, and one whose values are the means of the samples within `half` seconds of each (of
  * one sample at least).  SHOT_ERR_MEMORY.  Freed with shot_channel_view_free. */
 shot_status shot_view_copy(const shot_channel_view *view, shot_channel_view *out);

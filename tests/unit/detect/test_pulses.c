@@ -45,12 +45,48 @@ static shot_text write(const plan *p) {
     return text;
 }
 
+/* What the detector makes of a log, which is freed. */
+static feed pulses_in(shot_text *log) {
+    feed got = feed_chain("pulses", log->bytes, log->length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(log);
+    return got;
+}
+
 static feed pulses(const plan *p) {
     shot_text text = write(p);
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+    return pulses_in(&text);
+}
+
+/* What gauge and meter would show at a time without noise. */
+typedef struct reading {
+    double pressure, flow;
+} reading;
+
+/* A log of 35 s: `at` tells what it shows, `noise` the SD of both; without a meter, of 0. */
+typedef struct scene {
+    reading (*at)(double t, bool variant);
+    reading noise;
+    double rate;
+    uint64_t seed;
+} scene;
+
+static feed pulses_of(const scene *s, bool variant) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(s->seed, 0);
+    const bool meter = s->noise.flow > 0;
+    shot_text_add_format(&text, "time,pressure%s\n", meter ? ",flow" : "");
+    for (int i = 0; i <= 35 * s->rate; i++) {
+        double t = i / s->rate;
+        reading r = s->at(t, variant);
+        shot_text_add_format(&text, "%.5f,%.2f", t,
+                             r.pressure + s->noise.pressure * shot_random_normal(&random));
+        if (meter)
+            shot_text_add_format(&text, ",%.2f",
+                                 r.flow + s->noise.flow * shot_random_normal(&random));
+        shot_text_add(&text, "\n");
+    }
+    return pulses_in(&text);
 }
 
 /* Edges of the flow lie between two samples: half a sampling interval, and a little for the fit. */
@@ -98,40 +134,23 @@ static void told_by_flow_alone(void **state) {
 
 /* A controller fills at 8 ml/s, lets the flow go to nothing for 0.3 s as it comes to its pressure,
  * and holds that with 1 ml/s; with `stop` it shuts off at 6 s and the puck drains. */
-static feed pulses_of_held(bool stop) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(5, 0);
-    shot_text_add(&text, "time,pressure,flow\n");
-    for (int i = 0; i <= 700; i++) {
-        double t = i / 20.0, flow = t < 1     ? 0
-                                    : t < 3   ? 8
-                                    : t < 3.3 ? 0
-                                    : t < 9   ? 1
-                                    : t < 9.5 ? 6
-                                              : 2;
-        double pressure = t < 2.5  ? 0
-                          : t < 3  ? 8 * (t - 2.5)
-                          : t < 9  ? 2.8 + 1.2 * exp(-(t - 3) / 2)
-                          : t < 10 ? 2.86 + 6.14 * (t - 9)
-                                   : 9;
-        if (stop && t >= 6 && t < 9)
-            flow = 0, pressure *= exp(-(t - 6) / 0.4);
-        if (t > 30)
-            flow = 0, pressure = 9 * exp(-(t - 30) / 0.3);
-        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
-                             pressure + 0.03 * shot_random_normal(&random),
-                             flow + 0.08 * shot_random_normal(&random));
-    }
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+static reading controlled(double t, bool stop) {
+    double flow = t < 1 ? 0 : t < 3 ? 8 : t < 3.3 ? 0 : t < 9 ? 1 : t < 9.5 ? 6 : 2;
+    double pressure = t < 2.5  ? 0
+                      : t < 3  ? 8 * (t - 2.5)
+                      : t < 9  ? 2.8 + 1.2 * exp(-(t - 3) / 2)
+                      : t < 10 ? 2.86 + 6.14 * (t - 9)
+                               : 9;
+    if (stop && t >= 6 && t < 9)
+        return (reading){pressure * exp(-(t - 6) / 0.4), 0};
+    return t > 30 ? (reading){9 * exp(-(t - 30) / 0.3), 0} : (reading){pressure, flow};
 }
 
 /* A pump that holds a level with little water stands only when it stops; half a sampling interval,
  * and a little for the fit. */
 static void a_held_level_is_no_pulse(void **state) {
-    feed held = pulses_of_held(false), shut = pulses_of_held(true);
+    const scene s = {controlled, {0.03, 0.08}, 20, 5};
+    feed held = pulses_of(&s, false), shut = pulses_of(&s, true);
     assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
     assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
     const char *line = mark_line(shut.out.bytes, "pulse", 0);
@@ -145,32 +164,22 @@ static void a_held_level_is_no_pulse(void **state) {
  * has. The basket fills with 6.6 ml/s until 5 s; then 1 ml/s bring the puck to 4 bar, with a time
  * constant of 0.5 s, and the gauge falls from 5.2 to 0.1 bar and comes up again.  With `stop` the
  * pump stands from 9 s to 12.5 s. */
-static feed soak_behind_a_jet(bool stop) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(6, 0);
-    shot_text_add(&text, "time,pressure,flow\n");
-    for (int i = 0; i <= 640; i++) {
-        double t = i / 20.0, flow = t < 2 ? 0 : t < 5 ? 6.6 : t < 12.5 ? 1 : 2;
-        double puck = t < 5 ? 0 : 4 * (1 - exp(-(t - 5) / 0.5));
-        if (t >= 9 && t < 12.5 && stop)
-            flow = 0, puck *= exp(-(t - 9) / 0.4);
-        if (t >= 12.5)
-            puck = 9 - (stop ? 9 : 5) * exp(-(t - 12.5) / 0.8);
-        if (t > 30)
-            flow = 0, puck = 9 * exp(-(t - 30) / 0.3);
-        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
-                             puck + 0.12 * flow * flow + 0.02 * shot_random_normal(&random),
-                             flow + 0.05 * shot_random_normal(&random));
-    }
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+static reading behind_a_jet(double t, bool stop) {
+    double flow = t < 2 ? 0 : t < 5 ? 6.6 : t < 12.5 ? 1 : 2;
+    double puck = t < 5 ? 0 : 4 * (1 - exp(-(t - 5) / 0.5));
+    if (t >= 9 && t < 12.5 && stop)
+        flow = 0, puck *= exp(-(t - 9) / 0.4);
+    if (t >= 12.5)
+        puck = 9 - (stop ? 9 : 5) * exp(-(t - 12.5) / 0.8);
+    if (t > 30)
+        flow = 0, puck = 9 * exp(-(t - 30) / 0.3);
+    return (reading){puck + 0.12 * flow * flow, flow};
 }
 
 /* What a restrictor takes is no pressure that the puck lost. */
 static void flow_that_eases_off_behind_a_jet_is_no_pulse(void **state) {
-    feed held = soak_behind_a_jet(false), shut = soak_behind_a_jet(true);
+    const scene s = {behind_a_jet, {0.02, 0.05}, 20, 6};
+    feed held = pulses_of(&s, false), shut = pulses_of(&s, true);
     assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
     assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
     const char *line = mark_line(shut.out.bytes, "pulse", 0);
@@ -183,29 +192,18 @@ static void flow_that_eases_off_behind_a_jet_is_no_pulse(void **state) {
 /* A gauge alone.  A controller shoots over to 5 bar at 3 s and settles at 3 bar with a time
  * constant of 0.5 s; or, with `pulsed`, the pump stands from 3 s to 3.4 s, in which the puck drains
  * from 5 to 3 bar (a time constant of 0.78 s), and starts again.  From 9 s it goes up to 9 bar. */
-static feed gauge_alone(bool pulsed) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(7, 0);
-    shot_text_add(&text, "time,pressure\n");
-    for (int i = 0; i <= 640; i++) {
-        double t = i / 20.0, settled = 3 + 2 * exp(-(t - 3) / 0.5);
-        double back = t < 3.4 ? 5 * exp(-(t - 3) / 0.78) : 5 - 2 * exp(-(t - 3.4) / 0.3);
-        double held = t < 3 ? fmax(0, 5 * (t - 2)) : pulsed ? back : settled;
-        double pressure = t < 9 ? held : 9 - (pulsed ? 4 : 6) * exp(-(t - 9) / 0.8);
-        if (t > 30)
-            pressure = 9 * exp(-(t - 30) / 0.3);
-        shot_text_add_format(&text, "%.2f,%.2f\n", t,
-                             pressure + 0.02 * shot_random_normal(&random));
-    }
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+static reading gauge_alone(double t, bool pulsed) {
+    double settled = 3 + 2 * exp(-(t - 3) / 0.5);
+    double back = t < 3.4 ? 5 * exp(-(t - 3) / 0.78) : 5 - 2 * exp(-(t - 3.4) / 0.3);
+    double held = t < 3 ? fmax(0, 5 * (t - 2)) : pulsed ? back : settled;
+    double pressure = t < 9 ? held : 9 - (pulsed ? 4 : 6) * exp(-(t - 9) / 0.8);
+    return (reading){t > 30 ? 9 * exp(-(t - 30) / 0.3) : pressure, 0};
 }
 
 /* A short gap leaves more than half of the pressure too, but turns at once. */
 static void a_controller_that_settles_is_no_pulse(void **state) {
-    feed settles = gauge_alone(false), pulsed = gauge_alone(true);
+    const scene s = {gauge_alone, {0.02, 0}, 20, 7};
+    feed settles = pulses_of(&s, false), pulsed = pulses_of(&s, true);
     assert_int_equal(mark_count(settles.out.bytes, "pulse"), 0);
     assert_int_equal(mark_count(pulsed.out.bytes, "pulse"), 1);
     assert_close(mark_number(mark_line(pulsed.out.bytes, "pulse", 0), "to"), 3, 0.12);
@@ -232,10 +230,7 @@ static feed a_row(void) {
                              pressure + 0.03 * shot_random_normal(&random),
                              flow + 0.05 * shot_random_normal(&random));
     }
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+    return pulses_in(&text);
 }
 
 /* In a row of pulses a short gap that leaves more than half of the pressure is one too, and flow
@@ -270,27 +265,17 @@ static void the_rest_may_come_last(void **state) {
 /* A gauge alone, at 3 bar from 3 to 11 s and at 9 bar then, shows the strokes of a pump of 50 Hz,
  * of 0.6 bar either way.  A logger of a little more than twice that rate shows them as they come
  * and go, one of a little less than that rate as a slow beat; both at 0.4 Hz. */
-static feed strokes(double rate) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(9, 0);
-    shot_text_add(&text, "time,pressure\n");
-    for (int i = 0; i <= 35 * rate; i++) {
-        double t = i / rate, held = t < 11 ? 3 * fmax(0, fmin(1, t - 2)) : 9 - 6 * exp(11 - t);
-        double pressure = t < 30 ? held : held * exp(-(t - 30) / 0.3);
-        double stroke = 0.2 * fmin(pressure, 3) * sin(2 * 3.14159265358979 * 50 * t);
-        shot_text_add_format(&text, "%.5f,%.2f\n", t,
-                             pressure + stroke + 0.02 * shot_random_normal(&random));
-    }
-    feed got = feed_chain("pulses", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+static reading strokes(double t, bool variant) {
+    double held = t < 11 ? 3 * fmax(0, fmin(1, t - 2)) : 9 - 6 * exp(11 - t);
+    double pressure = t < 30 ? held : held * exp(-(t - 30) / 0.3);
+    return (reading){pressure + 0.2 * fmin(pressure, 3) * sin(2 * 3.14159265358979 * 50 * t), 0};
 }
 
 static void strokes_of_a_pump_are_no_pulses(void **state) {
     static const double rates[] = {100.4, 50.4, 49.6, 25.2};
     for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
-        feed got = strokes(rates[i]);
+        const scene s = {strokes, {0.02, 0}, rates[i], 9};
+        feed got = pulses_of(&s, false);
         assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
         feed_free(&got);
     }
