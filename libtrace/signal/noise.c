@@ -8,7 +8,8 @@
 
 #include <shottrace/signal/median.h>
 
-#include "wide.h"
+#include "signal/pseudo_residual.h"
+#include "signal/wide.h"
 
 /* Neighbours 1, 2, 4, ... samples away: at least three distances, and more while they are within
  * the time in which a shot's curves stay straight. */
@@ -49,16 +50,11 @@ static double median_spacing(const double *restrict t, size_t n, double *restric
     return shot_median(work, n - 1);
 }
 
-/* The sizes of the pseudo-residuals of samples span .. n - span - 1; n > 2 span.  One is a sample
- * less the line from `span` samples before to as many behind, for white noise of SD 1 of variance
- * 1: t[i-k]..t[i+k] gives 1 + a^2 + b^2, a + b = 1. */
+/* The sizes of the pseudo-residuals of samples span .. n - span - 1; n > 2 span. */
 SHOT_WIDE static void residual_sizes(const double *restrict t, const double *restrict y, size_t n,
                                      size_t span, double *restrict out) {
-    for (size_t i = 0; i + 2 * span < n; i++) {
-        const double width = t[i + 2 * span] - t[i];
-        const double b = width > 0 ? (t[i + span] - t[i]) / width : 0.5, a = 1 - b;
-        out[i] = fabs((y[i + span] - a * y[i] - b * y[i + 2 * span]) / sqrt(1 + a * a + b * b));
-    }
+    for (size_t i = 0; i + 2 * span < n; i++)
+        out[i] = pseudo_residual_size(t + i, y + i, span);
 }
 
 /* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals

@@ -7,17 +7,15 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
 
+#include "signal/pseudo_residual.h"
 #include "signal/wide.h"
 
-/* The noise is the scatter of each sample about the line through its two neighbours (Gasser, Sroka
- * & Jennen-Steinmetz 1986, 'Residual variance and residual pattern in nonlinear regression',
- * Biometrika 73:625-633, eq. 2), by the median so that spikes do not count. */
+/* The noise is the scatter of each sample about the line through its two neighbours, by the median
+ * so that spikes do not count. */
 SHOT_WIDE void scatter_residuals(const double *restrict t, const double *restrict y, size_t n,
                                  double *restrict out) {
-    for (size_t i = 1; i + 1 < n; i++) {
-        const double a = (t[i + 1] - t[i]) / (t[i + 1] - t[i - 1]), b = 1 - a;
-        out[i - 1] = fabs(y[i] - a * y[i - 1] - b * y[i + 1]) / sqrt(1 + a * a + b * b);
-    }
+    for (size_t i = 0; i + 2 < n; i++)
+        out[i] = pseudo_residual_size(t + i, y + i, 1);
 }
 
 /* Of n - 2 residuals, which are used up, and the samples. */
