@@ -3,6 +3,7 @@
 #include <stddef.h>
 
 #include "stream/read_settings.h"
+#include "stream/recording_scale.h"
 
 #define FIELD(name) offsetof(struct shot_read_settings, name)
 
@@ -110,21 +111,7 @@ const shot_option shot_read_options[] = {
      .field = FIELD(unit_column),
      .argument = "COLUMN",
      .help = "... and perhaps one with its unit"},
-    {.letter = 's',
-     .name = "scale",
-     .kind = SHOT_OPTION_LIST,
-     .field = FIELD(scale),
-     .argument = "CHANNEL=V:X,V:X",
-     .help = "recordings: a channel by two points, as pressure=0.5V:0bar,4.5V:16bar, or 0.1FS:0bar "
-             "of full scale"},
-    {.name = "full-scale",
-     .kind = SHOT_OPTION_QUANTITY,
-     .field = FIELD(full_scale),
-     .argument = "VOLTAGE",
-     .unit = "V",
-     .low = 1e-9,
-     .high = 1e9,
-     .help = "... the voltage at which the recorder is at its limit"},
+    SHOT_SCALE_OPTIONS(struct shot_read_settings),
     {.name = "trace-rate",
      .kind = SHOT_OPTION_QUANTITY,
      .field = FIELD(trace_rate),

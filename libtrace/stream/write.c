@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "stream/recording_scale.h"
 #include "stream/write_json.h"
 #include "stream/write_recording.h"
 #include "stream/write_settings.h"
@@ -65,20 +66,7 @@ static const shot_option options[] = {
      .choices = "auto|f64|f32|s32|s24|s16",
      .help = "... floating-point values, or whole numbers that --scale gives a meaning; auto: f64, "
              "in flac s24"},
-    {.name = "scale",
-     .kind = SHOT_OPTION_LIST,
-     .field = FIELD(scale),
-     .argument = "CHANNEL=V:X,V:X",
-     .help = "... a channel by two points, as pressure=0FS:0bar,1FS:16bar of full scale, or in "
-             "volts; as shot-read takes them"},
-    {.name = "full-scale",
-     .kind = SHOT_OPTION_QUANTITY,
-     .field = FIELD(full_scale),
-     .argument = "VOLTAGE",
-     .unit = "V",
-     .low = 1e-9,
-     .high = 1e9,
-     .help = "... the voltage of full scale, for points in volts"},
+    SHOT_SCALE_OPTIONS(struct shot_write_settings),
     {.name = "missing",
      .kind = SHOT_OPTION_CHOICE,
      .field = FIELD(missing),
