@@ -13,10 +13,10 @@
 static const double vague_level = 3, vague_slope = 1; /* of the typical conductance, and a second */
 static const double grown = 10;                       /* s, the age at which wander is stated */
 static const double lasting = 0.5;                    /* s, the time constant of noise that lasts */
-static const double healing = 5; /* s, of an opening that heals; common practice, no source */
-static const double give = 0.5;  /* ml/bar, of headspace, hoses and trapped air; common practice */
+static const double give = 0.5; /* ml/bar, of headspace, hoses and trapped air; common practice */
 
 const double conductance_drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
+const double conductance_healings[CONDUCTANCE_HEALINGS] = {2.5, 5, 10};
 
 enum { STATES = 4, LANES = CONDUCTANCE_LANES };
 
@@ -41,9 +41,11 @@ static void add_wander(double age, double mean, conductance_step *f) {
  * C, which stays, or the weight, which gathers g p; the fourth is noise that lasts. */
 static conductance_step between(const conductance_data *data, size_t i) {
     if (i == 0)
-        return (conductance_step){.left = 1, .healed = 1};
+        return (conductance_step){.left = 1, .healed = {1, 1, 1}};
     double dt = data->t[i] - data->t[i - 1], p = data->pressure[i - 1], q = data->pressure[i];
-    conductance_step f = {.dt = dt, .left = exp(-dt / lasting), .healed = exp(-dt / healing)};
+    conductance_step f = {.dt = dt, .left = exp(-dt / lasting)};
+    for (int k = 0; k < CONDUCTANCE_HEALINGS; k++)
+        f.healed[k] = exp(-dt / conductance_healings[k]);
     if (data->summed) {
         f.by_level = dt * (p + q) / 2;
         f.by_slope = dt * dt * (p + 2 * q) / 6;
@@ -324,12 +326,13 @@ static void add_flow(const conductance_data *data, const conductance_step *steps
         double way = (data->t[i] - onset) * each;
         lane[i * LANES] = data->pressure[i] * opened(opening->form, way);
     }
-    if (opening->heals && i < data->n)
-        open = exp((end - data->t[i]) / healing);
+    const double scar = opening->scar;
+    if (scar < 1 && i < data->n)
+        open = exp((end - data->t[i]) / conductance_healings[opening->healing]);
     for (size_t ended = i; i < data->n; i++) {
-        if (opening->heals && i > ended)
-            open *= steps[i].healed;
-        lane[i * LANES] = data->pressure[i] * open;
+        if (scar < 1 && i > ended)
+            open *= steps[i].healed[opening->healing];
+        lane[i * LANES] = data->pressure[i] * (scar + (1 - scar) * open);
     }
 }
 
@@ -424,15 +427,17 @@ SHOT_WIDE static void sum_up(const conductance_data *data, const conductance_ste
     }
 }
 
-void conductance_likelihood(const conductance_data *data, const conductance_step *steps,
-                            const conductance_gains *gains, const double *added, size_t first,
-                            double *out) {
+void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
+                             const conductance_gains *gains, const double *added, size_t first,
+                             conductance_profile *out) {
     sums s = {.squares = {0}};
     sum_up(data, steps, gains, added, added != NULL ? first : data->n, &s);
     for (int k = 0; k < LANES; k++) {
-        double explained = s.square[k] > 0 ? s.along[k] * s.along[k] / s.square[k] : 0;
-        double left = s.squares[k] - explained;
-        out[k] = log_likelihood(data, gains->logs[k], left, scale_of(data, left));
+        bool shows = s.square[k] > 0;
+        double size = shows ? s.along[k] / s.square[k] : 0;
+        double left = s.squares[k] - size * s.along[k], scale = scale_of(data, left);
+        out[k] = (conductance_profile){log_likelihood(data, gains->logs[k], left, scale), size,
+                                       shows ? scale / s.square[k] : INFINITY};
     }
 }
 

@@ -36,6 +36,7 @@ typedef struct conductance_data {
     double *age;                     /* [n] s since pressure was last changed on purpose */
     size_t n;
     bool summed;         /* y is the integral of the flow: a scale */
+    bool blind;          /* nothing tells the pressure, which is taken to be held */
     double sd, least_sd; /* of the noise of a sample: expected, and at least */
     double pressure_sd;  /* of the noise of the gauge */
     double coarse;       /* step in which y is written where noise does not carry it over; else 0 */
@@ -63,21 +64,26 @@ typedef enum conductance_form {
     CONDUCTANCE_GENTLE
 } conductance_form;
 
-/* An opening: from 0 at `onset` to 1 after `seconds`; then it stays, or heals with a time constant
- * of 5 s. */
+/* Time constants with which an opening closes again, s; common practice, no source. */
+enum { CONDUCTANCE_HEALINGS = 3 };
+extern const double conductance_healings[CONDUCTANCE_HEALINGS];
+
+/* An opening: from 0 at `onset` to 1 after `seconds`; then it heals, with one of those time
+ * constants, down to a scar; one with a scar of 1 stays. */
 typedef struct conductance_opening {
     double onset, seconds;
     conductance_form form;
-    bool heals;
+    double scar;
+    int healing;  /* index of the time constant */
     double drain; /* s in which what leaves the bed drains onto a scale */
 } conductance_opening;
 
 /* How the state moves between two samples. */
 typedef struct conductance_step {
     double dt;
-    double by_level, by_slope; /* of the weight: integrals of p and of p times time */
-    double left;               /* of noise that lasts */
-    double healed;             /* what is left of an opening that heals */
+    double by_level, by_slope;           /* of the weight: integrals of p and of p times time */
+    double left;                         /* of noise that lasts */
+    double healed[CONDUCTANCE_HEALINGS]; /* what is left of an opening that heals */
     /* What wander of size 1, of the level and of the slope, adds to the variances and covariances
      * of (g, d, C or W). */
     struct conductance_unrest {
@@ -161,12 +167,17 @@ double conductance_explain(const conductance_data *data, const conductance_evide
 /* Count everything as noise again. */
 void conductance_explain_nothing(const conductance_data *data, conductance_filter *filter);
 
-/* The log-likelihood of the samples with the gains of each lane; where `added` (may be NULL) is
- * what an opening adds in the first lane from `first` on, with an opening of the best size. out
- * [CONDUCTANCE_LANES] */
-void conductance_likelihood(const conductance_data *data, const conductance_step *steps,
-                            const conductance_gains *gains, const double *added, size_t first,
-                            double *out);
+/* What the samples say with the wander and noise of one lane of gains: their log-likelihood with an
+ * opening of the best size, and that size with its variance (0 and infinite without one). */
+typedef struct conductance_profile {
+    double likelihood, size, variance;
+} conductance_profile;
+
+/* With the gains of each lane; `added` (may be NULL) is what an opening adds in the first lane from
+ * `first` on. out [CONDUCTANCE_LANES] */
+void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
+                             const conductance_gains *gains, const double *added, size_t first,
+                             conductance_profile *out);
 
 /* Take a S(t) out of the samples: what is left is as if the puck had held.
  *   added   [n][CONDUCTANCE_LANES] scratch */

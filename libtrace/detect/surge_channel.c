@@ -86,18 +86,18 @@ typedef struct search {
     surge_channel *channel;
     const double *added; /* by the opening; may be NULL */
     size_t first;
-    double likelihood[SURGE_PLACES]; /* NaN: not yet tried */
+    conductance_profile profile[SURGE_PLACES]; /* likelihood is NaN: not yet tried */
 } search;
 
 static shot_status likelihood_at(search *self, int number, double *out) {
     const conductance_gains *gains;
     surge_channel *channel = self->channel;
-    if (isnan(self->likelihood[number])) {
+    if (isnan(self->profile[number].likelihood)) {
         SHOT_TRY(gains_at(channel, number, &gains));
-        conductance_likelihood(channel->data, channel->steps, gains, self->added, self->first,
-                               self->likelihood + number / LANES * LANES);
+        conductance_profile_run(channel->data, channel->steps, gains, self->added, self->first,
+                                self->profile + number / LANES * LANES);
     }
-    *out = self->likelihood[number];
+    *out = self->profile[number].likelihood;
     return SHOT_OK;
 }
 
@@ -182,8 +182,10 @@ static shot_status climb_all(search *self, int *best) {
     return climb_from(self, number_of((place){0, 1, 0}), &most, best);
 }
 
-void surge_channel_doubt_shape(surge_channel *channel) {
-    conductance_explain_nothing(channel->data, &channel->filter);
+double surge_channel_explained(const surge_channel *channel) {
+    conductance_filter nothing = channel->filter;
+    conductance_explain_nothing(channel->data, &nothing);
+    return nothing.scale / channel->filter.scale;
 }
 
 /* What the opening adds is no noise. */
@@ -196,7 +198,7 @@ static void explain(surge_channel *channel, const conductance_opening *opening) 
 static search start(surge_channel *channel, const conductance_opening *opening) {
     search self = {.channel = channel};
     for (int i = 0; i < SURGE_PLACES; i++)
-        self.likelihood[i] = NAN;
+        self.profile[i].likelihood = NAN;
     if (opening != NULL) {
         self.first = conductance_add(channel->data, channel->steps, opening, 1, channel->added);
         self.added = channel->added;
@@ -244,6 +246,22 @@ shot_status surge_channel_fit_before(surge_channel *channel, double until, size_
     conductance_filter_run(channel->data, channel->steps, gains, channel->place % LANES,
                            &channel->filter);
     channel->filter.scale = scale;
+    return SHOT_OK;
+}
+
+shot_status surge_channel_spread(surge_channel *channel, const conductance_opening *opening,
+                                 double *out) {
+    search self = start(channel, opening);
+    const conductance_profile *all = self.profile, *best = &all[channel->place];
+    double ignored, sum = 0, variance = 0;
+    for (int i = 0; i < SURGE_PLACES; i++)
+        SHOT_TRY(likelihood_at(&self, i, &ignored));
+    for (int i = 0; i < SURGE_PLACES && isfinite(best->variance); i++) {
+        double weight = exp(all[i].likelihood - best->likelihood), away = all[i].size - best->size;
+        sum += weight;
+        variance += weight * (all[i].variance + away * away);
+    }
+    *out = sum > 0 ? variance / sum / best->variance : 1;
     return SHOT_OK;
 }
 

@@ -39,10 +39,13 @@ shot_status surge_channel_fit_before(surge_channel *channel, double until, size_
 shot_status surge_channel_evidence(surge_channel *channel, const conductance_opening *opening,
                                    double *out);
 
-/* Count as noise again what the opening of the fit adds.  Its shape is one of a few, and no channel
- * opens quite so; what it leaves of the true shape is larger the larger the opening is, and
- * intervals from the noise alone would be too narrow. */
-void surge_channel_doubt_shape(surge_channel *channel);
+/* By how much the variance of the size of the opening of the fit is larger when the wander is not
+ * known than with the most likely one.  SHOT_ERR_MEMORY. */
+shot_status surge_channel_spread(surge_channel *channel, const conductance_opening *opening,
+                                 double *out);
+
+/* By how much the noise is larger, as a variance, if what the opening of the fit adds is noise. */
+double surge_channel_explained(const surge_channel *channel);
 
 /* Weigh up to CONDUCTANCE_LANES openings with the same onset.
  *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample

@@ -206,8 +206,10 @@ static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t
                                  self, &candidate));
         if (isnan(candidate.evidence.score))
             return SHOT_OK;
-        for (size_t k = 0; k < self->scan.channel_count; k++)
-            surge_channel_doubt_shape(&self->scan.channels[k]);
+        if (candidate.evidence.gain < 0) { /* pressure was lowered, unseen */
+            take_out(self, &candidate.opening);
+            continue;
+        }
         SHOT_TRY(surge_measure(&self->scan, &candidate.opening, self->level, &opening, &one));
         if (isnan(one.loss))
             return SHOT_OK;
@@ -245,6 +247,7 @@ shot_status surges_find(conductance_data *const *channels, size_t count, double 
     if (status == SHOT_OK)
         status = surge_scan_new(channels, count, fmax(since, first->t[0] - first->lag + least),
                                 first->t[first->n - 1] - first->lag - least, &self.scan);
+    self.scan.closes = first->blind;
     if (status == SHOT_OK)
         status = (self.running ? find_latest : find_all)(&self, alarm_rate, out, found);
     surge_scan_free(&self.scan);

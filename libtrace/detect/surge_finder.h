@@ -16,9 +16,8 @@ typedef struct surge {
 /* The surges in up to two channels that show the same brew (a flow meter and a scale), in order of
  * time.
  *   since        -INFINITY for a whole stretch; else, while the shot runs, onsets before it are not
- *                looked for, the samples before it tell wander and noise, and no more than one surge
- *                is found, without intervals
- *   alarm_rate   how often noise alone may look like one, a brew
+ *                looked for, the samples before it tell wander and noise, and no more than one
+ * surge is found, without intervals alarm_rate   how often noise alone may look like one, a brew
  *   level        of the intervals
  *   out          freed by the caller
  * SHOT_ERR_MEMORY. */

@@ -10,8 +10,8 @@
 #include "detect/fresh_values.h"
 
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
-static const double calm = 0.3;    /* s over which pressure is averaged */
-static const double outlying = 5;  /* usual distances from the median of the neighbours */
+static const double calm = 0.1; /* s over which pressure is averaged: half of the shortest surge */
+static const double outlying = 5; /* usual distances from the median of the neighbours */
 
 /* ---- pressure at the puck ---- */
 
@@ -112,14 +112,15 @@ static void set_noise(const shot_phase_input *input, const shot_channel_view *vi
 
 static void take(const shot_phase_input *input, const shot_channel_view *view, double k,
                  const bool *out_of_line, double from, double to, conductance_data *out) {
+    const double apart = fmax(calm, input->pressure.noise.spacing);
     size_t first = shot_view_first(view, from), steps = 0;
     for (size_t i = first; i < view->n && view->t[i] <= to; steps++)
         i += add_mean(view, out_of_line, i, to, out);
     for (size_t i = 0; i < out->n; i++) {
         double at = out->t[i] - out->lag;
         out->pressure[i] = puck_pressure(input, k, at);
-        out->rate[i] =
-            (puck_pressure(input, k, at + calm) - puck_pressure(input, k, at - calm)) / (2 * calm);
+        out->rate[i] = (puck_pressure(input, k, at + apart) - puck_pressure(input, k, at - apart)) /
+                       (2 * apart);
     }
     size_t all = shot_view_first(view, to) - first;
     double mean_of = steps > 0 ? fmax(1, (double)all / (double)steps) : 1;
@@ -129,7 +130,7 @@ static void take(const shot_phase_input *input, const shot_channel_view *view, d
 static shot_status take_rows(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
-    *out = (conductance_data){.summed = summed};
+    *out = (conductance_data){.summed = summed, .blind = input->pressure.n == 0};
     if (summed)
         out->lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
     out->t = malloc((view->n + 1) * sizeof(double));

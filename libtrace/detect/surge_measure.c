@@ -24,6 +24,27 @@ enum {
     DRAIN_STEP = 2, /* of which every second is tried */
 };
 
+/* ---- doubt ---- */
+
+/* Two things make a measured opening less certain than the noise does.  Its shape is one of a few,
+ * and no channel opens quite so: what it leaves of the true shape is larger the larger the opening
+ * is, so what it explains counts as noise again, of all channels alike, since none of them is to
+ * count for less beside the others.  And the wander is not known: it is integrated out (Gelman et
+ * al., section 5.4), each wander as credible as it makes the log likely. */
+static shot_status doubt(surge_scan *scan, const conductance_opening *opening) {
+    double ratio = 0, n = 0, spread;
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        const surge_channel *channel = &scan->channels[k];
+        ratio += (double)channel->data->n * surge_channel_explained(channel);
+        n += (double)channel->data->n;
+    }
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        SHOT_TRY(surge_channel_spread(&scan->channels[k], opening, &spread));
+        scan->channels[k].filter.scale *= spread * ratio / n;
+    }
+    return SHOT_OK;
+}
+
 /* ---- what each channel says, once for each onset and shape ---- */
 
 typedef struct table {
@@ -195,12 +216,12 @@ static void rise_of_flow(const conductance_data *data, surge *out) {
                      surge_mean_flow(data, out->from - 1, out->from, &se);
 }
 
-shot_status surge_measure(const surge_scan *scan, const conductance_opening *around, double level,
+shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
                           conductance_opening *opening, surge *out) {
     table tables[2] = {{NULL, false}, {NULL, false}};
     trials all = {malloc(ONSETS * SURGE_SHAPES * (DRAINS / DRAIN_STEP + 1) * sizeof *all.items), 0,
                   0, around->onset - reach};
-    shot_status status = all.items ? SHOT_OK : SHOT_ERR_MEMORY;
+    shot_status status = all.items ? doubt(scan, around) : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         status = fill(&scan->channels[k], all.first, &tables[k]);
     *out = (surge){.loss = NAN};

@@ -6,12 +6,13 @@
 #include "detect/surge_finder.h"
 #include "detect/surge_scan.h"
 
-/* Measure the surge near `around`, with the filters of `scan` as they are.
+/* Measure the surge near `around`, for which the filters of `scan` were fitted; their noise is left
+ * as the intervals need it.
  *   level     of the intervals
  *   opening   the best single opening, to be taken out
  *   out       loss is NaN where nothing opens
  * SHOT_ERR_MEMORY. */
-shot_status surge_measure(const surge_scan *scan, const conductance_opening *around, double level,
+shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
                           conductance_opening *opening, surge *out);
 
 #endif

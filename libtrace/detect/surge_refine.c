@@ -17,17 +17,33 @@ static void try(const surge_scan *scan, const conductance_opening *openings, siz
     surge_evidence evidence[LANES];
     surge_scan_weigh(scan, openings, count, evidence);
     for (size_t i = 0; i < count; i++)
-        if (evidence[i].score > best->evidence.score)
+        if (evidence[i].score * best->evidence.score > best->evidence.score * best->evidence.score)
             *best = (surge_candidate){openings[i], evidence[i]};
 }
 
+/* Lengths and forms with what comes after as it is, then what comes after. */
 static void try_shapes(const surge_scan *scan, surge_candidate *best) {
-    const conductance_opening at = best->opening;
-    for (size_t s = 0; s < SURGE_SHAPES; s += LANES) {
-        conductance_opening openings[LANES];
-        for (size_t k = 0; k < LANES; k++)
-            openings[k] = surge_shape(s + k, at.onset, at.drain);
-        try(scan, openings, LANES, best);
+    conductance_opening openings[LANES];
+    size_t count = 0;
+    for (size_t s = 0; s < SURGE_SHAPES; s += SURGE_AFTERS) {
+        const conductance_opening *at = &best->opening;
+        openings[count] = surge_shape(s, at->onset, at->drain);
+        openings[count].scar = at->scar;
+        openings[count].healing = at->healing;
+        if (++count == LANES) {
+            try(scan, openings, count, best);
+            count = 0;
+        }
+    }
+    for (size_t s = 0; s < SURGE_AFTERS; s++) {
+        const conductance_opening after = surge_shape(s, 0, 0);
+        openings[count] = best->opening;
+        openings[count].scar = after.scar;
+        openings[count].healing = after.healing;
+        if (++count == LANES || s + 1 == SURGE_AFTERS) {
+            try(scan, openings, count, best);
+            count = 0;
+        }
     }
 }
 
@@ -60,7 +76,7 @@ static void climb(const surge_scan *scan, surge_candidate *best) {
         try_shapes(scan, best);
         try_onsets(scan, best);
         try_drains(scan, best);
-        if (!(best->evidence.score > score))
+        if (!(fabs(best->evidence.score) > fabs(score)))
             return;
     }
 }
@@ -71,7 +87,7 @@ shot_status surge_refine(surge_scan *scan, surge_candidate *candidate) {
         surge_scan_weigh(scan, &candidate->opening, 1, &candidate->evidence);
         const double score = candidate->evidence.score;
         climb(scan, candidate);
-        if (!(candidate->evidence.score > score))
+        if (!(fabs(candidate->evidence.score) > fabs(score)))
             return SHOT_OK;
     }
     SHOT_TRY(surge_scan_fit(scan, &candidate->opening));

@@ -22,13 +22,21 @@
 #include "detect/surge_refine.h"
 #include "detect/surge_shapes.h"
 
-/* A surge takes 0.2 to 2 s, and stays or heals. */
+/* A surge takes 0.2 to 2 s, and stays or heals in the middle time. */
 static const struct kind {
     double seconds;
-    bool heals;
-} kinds[] = {{0.2, false}, {0.6, false}, {1.2, false}, {2, false},
-             {0.2, true},  {0.6, true},  {1.2, true},  {2, true}};
+    double scar;
+} kinds[] = {{0.2, 1}, {0.6, 1}, {1.2, 1}, {2, 1}, {0.2, 0}, {0.6, 0}, {1.2, 0}, {2, 0}};
 enum { KINDS = sizeof kinds / sizeof *kinds, LANES = CONDUCTANCE_LANES }; /* whole vectors */
+
+static conductance_opening opening_of(size_t kind, double onset) {
+    return (conductance_opening){.onset = onset,
+                                 .seconds = kinds[kind].seconds,
+                                 .form = CONDUCTANCE_EVEN,
+                                 .scar = kinds[kind].scar,
+                                 .healing = 1,
+                                 .drain = surge_drain};
+}
 
 static const double hop = 0.1;    /* s between the places at which openings are tried */
 static const double least = 0.5;  /* s of samples needed before an onset */
@@ -47,7 +55,8 @@ void surge_scan_free(surge_scan *scan) {
 
 shot_status surge_scan_new(conductance_data *const *channels, size_t count, double from, double to,
                            surge_scan *out) {
-    *out = (surge_scan){calloc(count + 1, sizeof *out->channels), 0, from, to};
+    *out =
+        (surge_scan){.channels = calloc(count + 1, sizeof *out->channels), .from = from, .to = to};
     if (out->channels == NULL)
         return SHOT_ERR_MEMORY;
     while (out->channel_count < count) {
@@ -93,14 +102,16 @@ double surge_scan_likelihood(const surge_scan *scan) {
     return sum;
 }
 
-double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening) {
+double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening,
+                                  double sign) {
     double sum = 0;
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
         conductance_filter filter = channel->filter;
         conductance_evidence e[LANES];
         surge_channel_weigh(channel, opening, 1, channel->added, e);
-        sum += conductance_explain(channel->data, e, fmax(0, conductance_best_size(e)), &filter);
+        sum += conductance_explain(channel->data, e,
+                                   sign * fmax(0, sign * conductance_best_size(e)), &filter);
     }
     return sum;
 }
@@ -170,8 +181,7 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
     bool begun = false;
     for (double at = scan->from; at < scan->to; at += hop) {
         for (size_t f = 0; f < LANES; f++)
-            openings[f] = (conductance_opening){at, kinds[first_kind + f].seconds, CONDUCTANCE_EVEN,
-                                                kinds[first_kind + f].heals, surge_drain};
+            openings[f] = opening_of(first_kind + f, at);
         weigh_next(scan, openings, of, rho, evidence);
         if (!isfinite(evidence[0].score))
             continue;
@@ -227,10 +237,23 @@ static double threshold(const scores *all, double rate) {
 
 /* ---- the best ---- */
 
-static int higher_first(const void *a, const void *b) {
-    double x = ((const surge_candidate *)a)->evidence.score;
-    double y = ((const surge_candidate *)b)->evidence.score;
+/* What counts of a score or gain: where it may close, its size. */
+static double weight_of(const surge_scan *scan, double value) {
+    return scan->closes ? fabs(value) : value;
+}
+
+static int compare(double x, double y) {
     return x < y ? 1 : x > y ? -1 : 0;
+}
+
+static int higher_first(const void *a, const void *b) {
+    return compare(((const surge_candidate *)a)->evidence.score,
+                   ((const surge_candidate *)b)->evidence.score);
+}
+
+static int farther_first(const void *a, const void *b) {
+    return compare(fabs(((const surge_candidate *)a)->evidence.score),
+                   fabs(((const surge_candidate *)b)->evidence.score));
 }
 
 /* What is as rare for a normal deviate as `t` is for Student's. */
@@ -253,22 +276,25 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
                           surge_accept accept, const void *user, surge_candidate *best) {
     double seen[SECOND_LOOKS], without = surge_scan_likelihood(scan);
     size_t looks = 0;
-    qsort(all->items, all->count, sizeof *all->items, higher_first);
+    qsort(all->items, all->count, sizeof *all->items, scan->closes ? farther_first : higher_first);
     for (size_t i = 0; i < all->count && looks < SECOND_LOOKS; i++) {
         surge_candidate one = all->items[i];
         bool near = false;
         for (size_t k = 0; k < looks; k++)
             near = near || fabs(seen[k] - one.opening.onset) < 0.5;
-        if (near || one.evidence.score < least_score / hidden || !accept(user, &one.opening))
+        if (near || weight_of(scan, one.evidence.score) < least_score / hidden ||
+            !accept(user, &one.opening))
             continue;
         seen[looks++] = one.opening.onset;
         SHOT_TRY(surge_refine(scan, &one));
         /* The wander fitted beside an opening may be likelier also without it. */
         const double alone = fmax(without, surge_scan_likelihood(scan));
-        one.evidence.score = score_of(scan, surge_scan_likelihood_with(scan, &one.opening) - alone);
+        const double sign = copysign(1, one.evidence.gain);
+        one.evidence.score =
+            score_of(scan, surge_scan_likelihood_with(scan, &one.opening, sign) - alone);
         if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
-            one.evidence.score <= best->evidence.score || one.evidence.gain < least_gain ||
-            !accept(user, &one.opening))
+            one.evidence.score <= best->evidence.score ||
+            weight_of(scan, one.evidence.gain) < least_gain || !accept(user, &one.opening))
             continue;
         *best = one;
     }
@@ -279,8 +305,7 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
 static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
     for (double at = scan->from; at < scan->to; at += hop)
         for (size_t kind = 0; kind < KINDS; kind++) {
-            conductance_opening one = {at, kinds[kind].seconds, CONDUCTANCE_EVEN, kinds[kind].heals,
-                                       surge_drain};
+            const conductance_opening one = opening_of(kind, at);
             if (accept(user, &one))
                 return true;
         }

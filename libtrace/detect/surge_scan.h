@@ -13,6 +13,7 @@ typedef struct surge_scan {
     surge_channel *channels; /* [channel_count] */
     size_t channel_count;
     double from, to; /* s: onsets that are tried */
+    bool closes;     /* sudden falls of flow are looked for too: pressure may be lowered, unseen */
 } surge_scan;
 
 /* SHOT_ERR_MEMORY.  The samples are borrowed.  Freed by surge_scan_free, also after an error. */
@@ -41,14 +42,15 @@ typedef struct surge_candidate {
     surge_evidence evidence;
 } surge_candidate;
 
-/* The log-likelihood of all channels, the filters as fitted: without an opening, and with one that
- * opens (is of no negative size). */
+/* The log-likelihood of all channels, the filters as fitted: without an opening, and with one whose
+ * size has that sign (or is 0). */
 double surge_scan_likelihood(const surge_scan *scan);
-double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening);
+double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening,
+                                  double sign);
 
 /* Slide all openings over the stretch.  *best gets the highest candidate above the threshold with a
- * gain of at least `least_gain` that `accept` takes; its score is NaN if there is none.  The
- * filters are left as fitted with it. */
+ * gain of at least `least_gain` (or, where it may close, a loss) that `accept` takes; its score is
+ * NaN if there is none.  The filters are left as fitted with it. */
 typedef bool (*surge_accept)(const void *user, const conductance_opening *opening);
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
                             surge_accept accept, const void *user, surge_candidate *best);

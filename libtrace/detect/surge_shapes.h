@@ -7,7 +7,8 @@
 
 enum {
     SURGE_LENGTHS = 12,
-    SURGE_FORMS = 6,                           /* even, sharp or gentle, staying or healing */
+    SURGE_AFTERS = 4,                          /* it stays, or heals: quickly, slowly, or by half */
+    SURGE_FORMS = 3 * SURGE_AFTERS,            /* even, sharp or gentle */
     SURGE_SHAPES = SURGE_LENGTHS * SURGE_FORMS /* fill CONDUCTANCE_LANES evenly */
 };
 
