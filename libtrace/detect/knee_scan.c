@@ -29,6 +29,7 @@ static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
 
 enum { FLICKERS = 4 };
+enum { ENOUGH = 4 };  /* half-widths beside knees */
 enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
 
 typedef struct scan {
@@ -38,6 +39,7 @@ typedef struct scan {
     double least;             /* change of slope */
     double threshold[WIDTHS]; /* in standard errors */
     double restless[WIDTHS];  /* what the shot itself makes of the standard error at each width */
+    double share[WIDTHS];     /* of the samples that tell it */
     shot_knee_place *found;
     size_t count, room;
     double *score; /* [n] |change| / se at the present width, 0 where there is none */
@@ -92,16 +94,42 @@ static void score_all(scan *self, double reach) {
     }
 }
 
+/* Leave out what knees that are known make of the changes; the share of the samples that is left.
+ */
+static double leave_knees_out(scan *self, double reach) {
+    const double *x = self->sums->x;
+    const size_t n = self->sums->n;
+    size_t out = 0;
+    for (size_t i = 0, k = 0; i < n; i++) {
+        while (k < self->count && x[self->found[k].at] + reach <= x[i])
+            k++;
+        if (k == self->count || x[self->found[k].at] - reach >= x[i])
+            continue;
+        self->score[i] = 0;
+        out++;
+    }
+    return 1 - (double)out / (double)n;
+}
+
 /* The standard error of white noise is the least that can be.  Correlated noise, stairs of coarse
  * steps and an unsteady hand make changes of slope of their own at each width: how large they
  * usually are, whatever they come from, tells the log.  They grow with the width relative to white
- * noise, or are taken to. */
+ * noise, or are taken to.  Where knees are known and enough is left beside them, that tells; else
+ * what was taken before. */
 static void measure_restlessness(scan *self) {
     const line_sums *sums = self->sums;
+    const double span = sums->x[sums->n - 1] - sums->x[0];
     double reach = NARROWEST, most = 1;
     for (size_t k = 0; k < WIDTHS; k++, reach *= STEP) {
+        const double before = self->restless[k];
         self->restless[k] = 1;
         score_all(self, reach);
+        self->share[k] = leave_knees_out(self, reach);
+        if (self->count > 0 && self->share[k] * span < ENOUGH * reach) {
+            self->restless[k] = fmax(most, before);
+            self->share[k] = 1;
+            continue;
+        }
         most = fmax(most, shot_knee_restlessness(sums->x, self->change, self->score, sums->n, reach,
                                                  self->work));
         self->restless[k] = most;
@@ -276,7 +304,7 @@ static double tests_at(const line_sums *sums, double reach, double u) {
 static double freedom_at(const scan *self, double reach) {
     const line_sums *sums = self->sums;
     double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
-    return 0.4 * fmin(n, 2 * span / reach);
+    return 0.4 * fmin(n, 2 * span / reach * self->share[rung(reach)]);
 }
 
 /* Is the noise white, as far as the restlessness of all widths tells (three standard errors)?  Then
@@ -308,6 +336,20 @@ static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
                                   white || self->restless[k] <= 1 ? all : freedom_at(self, reach));
 }
 
+/* All widths, with the noise as it is beside the knees that are known. */
+static shot_status scan_widths(scan *self, size_t widths, double alarm_rate) {
+    shot_status status = SHOT_OK;
+    double reach = NARROWEST;
+    measure_restlessness(self);
+    set_thresholds(self, widths, alarm_rate);
+    self->count = 0;
+    for (size_t k = 0; k < widths && status == SHOT_OK; k++, reach *= STEP)
+        status = scan_width(self, reach);
+    return status;
+}
+
+/* A first time for the great knees, which are in the noise as it is measured then, and once more
+ * with the noise beside them: what is left of a log when its model is taken out tells its noise. */
 shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
                            double alarm_rate, shot_knee_place **out, size_t *count) {
     *out = NULL;
@@ -327,12 +369,9 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
     shot_status status =
         self.score ? shot_knee_loudness(view, self.loud, self.work) : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
-        measure_restlessness(&self);
-    if (status == SHOT_OK)
-        set_thresholds(&self, widths, alarm_rate);
-    double h = NARROWEST;
-    for (size_t k = 0; k < widths && status == SHOT_OK; k++, h *= STEP)
-        status = scan_width(&self, h);
+        status = scan_widths(&self, widths, alarm_rate);
+    if (status == SHOT_OK && self.count > 0)
+        status = scan_widths(&self, widths, alarm_rate);
     for (size_t k = 0; k < self.count; k++)
         focus(&self, &self.found[k]);
     free(self.score);
