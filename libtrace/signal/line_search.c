@@ -237,7 +237,7 @@ shot_status line_search_from(line_search *search, const double *starts, size_t c
     search->count = count;
     for (size_t k = 0; k < count; k++)
         search->best[k] = starts[k] - search->sums->x0;
-    for (size_t k = 0; k < count; k++)
+    for (size_t k = 0; k < count && !set_knots(search, search->best); k++)
         if (!make_room(search, search->best, k))
             return SHOT_ERR_SINGULAR;
     search->best_cost = descend(search, search->best, LINE_SEARCH_NONE);
