@@ -15,7 +15,7 @@ show() {
     sh -c "$1"
 }
 
-echo "The shots are those of the Heron Quay training bench, which is invented."
+echo "The shots are those of the Tidewick Quay training bench, which is invented."
 show "shot-read fixtures/nine-bar-jet.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
 show "shot-read fixtures/pulses-surge.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
 show "shot-read fixtures/soak-spring.csv | shot-clean | shot-segment | shot-marks | cut -d, -f1-5"

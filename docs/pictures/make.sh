@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Make the pictures of the README and of docs/plot.md, from the fixtures and from simulated shots of
-# the Heron Quay training bench, which is invented.
+# the Tidewick Quay training bench, which is invented.
 #
 #   sh docs/pictures/make.sh BIN OUT
 set -eu

@@ -69,9 +69,11 @@ static const struct {
 enum { SCALES = 4 };
 
 /* Common practice, no source: loggers of shots take between 0.4 and 2500 readings a second (most
- * 5 to 50), so of a step of 100 only ms make sense; and a first reading between 2001-09-09 and
- * 2103-02-04 is an epoch. */
-static const double slowest_step = 2.5, epoch_from = 1e9, epoch_to = 4.2e9;
+ * 5 to 50), so of a step of 100 only ms make sense; a hand reads a gauge every 10 s at least, and
+ * does not do so for more than 90 s; and a first reading between 2001-09-09 and 2103-02-04 is an
+ * epoch. */
+static const double slowest_step = 2.5, slowest_hand = 10, longest_hand = 90;
+static const double epoch_from = 1e9, epoch_to = 4.2e9;
 
 static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *clock,
                               shot_text *reasons) {
@@ -87,14 +89,17 @@ static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *
                                         scales[i].name, first);
         }
     }
+    /* So few rows are no shot at the pace of a fast logger: a hand wrote them down. */
+    const bool few = count < SHOT_CLOCK_READINGS;
     int i = 0;
-    while (i < SCALES - 1 && step * scales[i].seconds > slowest_step)
+    while (i < SCALES - 1 && step * scales[i].seconds > (few ? slowest_hand : slowest_step))
         i++;
     shot_clock_set(clock, scales[i].name);
+    clock->doubtful = !few && i == 1 && step * (double)(count - 1) <= longest_hand;
     if (step == 0)
         return shot_text_add(reasons, "clock: s, as nothing says otherwise\n");
-    return shot_text_add_format(reasons, "clock: %s, as its usual step is %.6g\n", scales[i].name,
-                                step);
+    return shot_text_add_format(reasons, "clock: %s, as its usual step is %.6g%s\n", scales[i].name,
+                                step, few && step > slowest_step ? " in so few rows" : "");
 }
 
 shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *unit,

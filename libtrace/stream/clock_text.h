@@ -40,6 +40,7 @@ typedef struct shot_clock {
     bool hours_minutes; /* two parts of a DAY are hh:mm, not mm:ss */
     shot_decimal wrap;  /* seconds after which a counter begins anew; 0: 2^16 and 2^32 counts are
                            recognised where it falls by just that */
+    bool doubtful;      /* taken for ms, but a hand may have read them in s */
     /* What it remembers. */
     bool running;
     shot_decimal last;   /* the last reading as written, in s */
@@ -50,8 +51,12 @@ typedef struct shot_clock {
 /* The form that a text looks like.  Blanks around it are allowed. */
 shot_clock_form shot_clock_form_of(const char *text, const char *end);
 
+/* How many readings tell what a clock is: enough for a guess, few enough for a live log. */
+enum { SHOT_CLOCK_READINGS = 16 };
+
 /* Work out form and unit from the first readings.
- *   texts    the first `count` readings, in order; empty ones are passed over
+ *   texts    the first `count` readings, in order; empty ones are passed over.  With fewer than
+ *            SHOT_CLOCK_READINGS they are all that the log has
  *   unit     what the log says it counts in ("s", "ms", "min" ...), "" if it does not say
  *   clock    receives form, shift and factor
  *   reasons  a line is appended

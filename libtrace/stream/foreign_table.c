@@ -17,8 +17,8 @@
 #include "stream/foreign_shot.h"
 #include "stream/held_records.h"
 
-/* How many rows tell what the columns are: enough for a guess, few enough for a live log. */
-enum { LOOK_AHEAD = 16 };
+/* How many rows tell what the columns are: as many as tell what the clock is. */
+enum { LOOK_AHEAD = SHOT_CLOCK_READINGS };
 
 struct shot_foreign_table {
     shot_table_target target;
@@ -267,6 +267,14 @@ static shot_status begin_without_rows(shot_foreign_table *table, shot_error *err
     return begin_shot(table, error);
 }
 
+static void tell_doubt(shot_foreign_table *table) {
+    if (table->clock.clock.doubtful)
+        shot_notice_say(&table->shot.notice,
+                        "%s: time has no unit, and its steps are taken for ms; if a hand read them "
+                        "in s, say --clock s",
+                        table->file);
+}
+
 /* The first rows are there: say what the columns are, and take the rows. */
 static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_text reasons = {0};
@@ -282,6 +290,8 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
         status = shot_foreign_columns_explain(&table->columns, &reasons);
     if (status == SHOT_OK)
         shot_foreign_table_explain(table, &reasons);
+    if (status == SHOT_OK)
+        tell_doubt(table);
     shot_text_free(&reasons);
     free(table->values);
     table->values = calloc(table->columns.count + 1, sizeof *table->values);

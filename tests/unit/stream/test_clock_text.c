@@ -52,6 +52,9 @@ static void numbers_get_the_unit_that_makes_sense(void **state) {
                  TEXTS("1714544100.123456789", "1714544100.22345679"));
     /* A microsecond counter of half an hour is no epoch of seconds. */
     assert_clock(NULL, "", TEXTS("1800000000", "1800100000"), TEXTS("1800", "1800.1"));
+    /* Nobody pulls a shot in 0.03 s: ten rows are a hand's. */
+    assert_clock(NULL, "", TEXTS("0", "3", "6", "8", "10", "12", "16", "20", "25", "30"),
+                 TEXTS("0", "3", "6", "8", "10", "12", "16", "20", "25", "30"));
     assert_clock(NULL, "min", TEXTS("0", "0.005"), TEXTS("0", "0.3"));
     assert_clock(NULL, "ms", TEXTS("0", "1"), TEXTS("0", "0.001"));
     assert_clock(NULL, "", TEXTS("", "7"), TEXTS("unreadable", "7"));
