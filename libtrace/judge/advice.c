@@ -21,45 +21,74 @@ static double most_of(const shot_measure_list *list, const char *name) {
     return one == NULL ? NAN : isfinite(one->high) ? one->high : one->value;
 }
 
+/* A surge found in the flow alone may be a pressure that was raised: its note says so. */
+static bool surges_are_doubtful(const shot_measure_list *list) {
+    const shot_measure *loss = shot_measure_list_find(list, "surge.loss");
+    return loss != NULL && loss->note != NULL;
+}
+
 /* Flow in the brew: of the beverage, or of the water where there is no scale. */
 static const char *flow_name(const shot_measure_list *list) {
     return shot_measure_list_find(list, "brew.outflow") ? "brew.outflow" : "brew.flow";
 }
 
-static shot_status choked(const shot_measure_list *list, shot_text *out) {
+/* ---- the rules ---- */
+
+static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
     if (!(most_of(list, flow) < 0.5) || !(value_of(list, "brew.time") > 15))
         return SHOT_OK;
+    *grind = SHOT_GRIND_COARSER;
     return shot_text_add_format(out,
                                 "Hardly anything flowed (%.2g %s in the brew): grind coarser, or "
                                 "dose less.",
                                 value_of(list, flow), shot_measure_kind_named(flow)->unit);
 }
 
-static shot_status gushing(const shot_measure_list *list, shot_text *out) {
+/* Where the channels alone explain the flow they are the cause: at one pressure a puck that lost
+ * the share L of its resistance ran at (1 - L) of that flow before. */
+static shot_status gushing(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
-    if (!(least_of(list, flow) > 3.5))
+    double loss = value_of(list, "surge.loss");
+    double kept = isfinite(loss) && !surges_are_doubtful(list) ? 1 - loss / 100 : 1;
+    if (!(least_of(list, flow) * kept > 3.5))
         return SHOT_OK;
+    *grind = SHOT_GRIND_FINER;
     return shot_text_add_format(out,
                                 "It ran very fast (%.2g %s in the brew): grind finer, or dose "
                                 "more.",
                                 value_of(list, flow), shot_measure_kind_named(flow)->unit);
 }
 
-static shot_status channelled(const shot_measure_list *list, shot_text *out) {
-    if (!(value_of(list, "surge.count") >= 1))
-        return SHOT_OK;
+static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
     double first = value_of(list, "surge.first"), loss = value_of(list, "surge.loss");
-    SHOT_TRY(shot_text_add(out, "The puck channelled"));
+    SHOT_TRY(shot_text_add(out, "the puck channelled"));
     if (isfinite(first))
         SHOT_TRY(shot_text_add_format(out, " %.1f s after the water came", first));
-    if (isfinite(loss))
-        SHOT_TRY(shot_text_add_format(out, ", and lost %.0f %% of its resistance", loss));
-    return shot_text_add(out, ": let the pressure fall from just before that time, or brew at a "
-                              "lower one; a slightly coarser grind and a more even bed help too.");
+    return isfinite(loss) ? shot_text_add_format(out, ", and lost %.0f %% of its resistance", loss)
+                          : SHOT_OK;
 }
 
-static shot_status pulses_let_go(const shot_measure_list *list, shot_text *out) {
+static shot_status channelled(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    if (!(value_of(list, "surge.count") >= 1))
+        return SHOT_OK;
+    if (surges_are_doubtful(list)) {
+        SHOT_TRY(shot_text_add(out, "If the pressure was held, "));
+        SHOT_TRY(say_channel(list, out));
+        return shot_text_add(out, ": a log with the pressure tells the two apart.");
+    }
+    size_t begin = out->length;
+    SHOT_TRY(say_channel(list, out));
+    out->bytes[begin] = 'T';
+    SHOT_TRY(shot_text_add(out, ": let the pressure fall from just before that time, or brew at a "
+                                "lower one; "));
+    if (*grind == SHOT_GRIND_FINER) /* it was too fast before the channel opened */
+        return shot_text_add(out, "a more even bed helps too.");
+    *grind = SHOT_GRIND_COARSER;
+    return shot_text_add(out, "a slightly coarser grind and a more even bed help too.");
+}
+
+static shot_status pulses_let_go(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     if (!(value_of(list, "pulse.count") >= 2) || !(value_of(list, "pulse.lowest") < 0.5))
         return SHOT_OK;
     return shot_text_add_format(out,
@@ -68,17 +97,21 @@ static shot_status pulses_let_go(const shot_measure_list *list, shot_text *out) 
                                 value_of(list, "pulse.lowest"));
 }
 
-static shot_status early_drops(const shot_measure_list *list, shot_text *out) {
+static shot_status early_drops(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     if (!(most_of(list, "first-drip.time") < 4.5))
         return SHOT_OK;
-    return shot_text_add_format(out,
-                                "The first drop came after %.1f s, far before the 6 to 8 s of a "
-                                "restricted nine-bar machine: grind finer, or wet the puck more "
-                                "slowly.",
-                                value_of(list, "first-drip.time"));
+    SHOT_TRY(shot_text_add_format(out,
+                                  "The first drop came after %.1f s, far before the 6 to 8 s of a "
+                                  "restricted nine-bar machine: ",
+                                  value_of(list, "first-drip.time")));
+    if (*grind == SHOT_GRIND_COARSER)
+        return shot_text_add(out, "wet the puck more slowly.");
+    *grind = SHOT_GRIND_FINER;
+    return shot_text_add(out, "grind finer, or wet the puck more slowly.");
 }
 
-static shot_status pressed_while_dry(const shot_measure_list *list, shot_text *out) {
+static shot_status pressed_while_dry(const shot_measure_list *list, shot_grind *grind,
+                                     shot_text *out) {
     double wait = least_of(list, "first-drip.time") - most_of(list, "preinfusion.time");
     if (!(wait > 1))
         return SHOT_OK;
@@ -89,7 +122,7 @@ static shot_status pressed_while_dry(const shot_measure_list *list, shot_text *o
         value_of(list, "first-drip.time") - value_of(list, "preinfusion.time"));
 }
 
-static shot_status unsteady(const shot_measure_list *list, shot_text *out) {
+static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     if (!(value_of(list, "brew.pressure.steadiness") > 0.4) ||
         !(fabs(value_of(list, "brew.pressure.slope")) < 0.05) ||
         shot_measure_list_find(list, "brew.pressure.step") != NULL)
@@ -100,32 +133,90 @@ static shot_status unsteady(const shot_measure_list *list, shot_text *out) {
                                 value_of(list, "brew.pressure.steadiness"));
 }
 
+/* ---- what each needs ---- */
+
+static bool is_known(const shot_measure_list *list, const char *name) {
+    return shot_measure_list_find(list, name) != NULL;
+}
+
+static bool knows_flow(const shot_measure_list *list) {
+    return is_known(list, flow_name(list));
+}
+
+static bool knows_surges(const shot_measure_list *list) {
+    return is_known(list, "surge.count");
+}
+
+static bool knows_pulses(const shot_measure_list *list) {
+    return is_known(list, "pulse.count");
+}
+
+static bool knows_drip(const shot_measure_list *list) {
+    return is_known(list, "first-drip.time");
+}
+
+static bool knows_wait(const shot_measure_list *list) {
+    return knows_drip(list) && is_known(list, "preinfusion.time");
+}
+
+static bool knows_steadiness(const shot_measure_list *list) {
+    return is_known(list, "brew.pressure.steadiness");
+}
+
 #define TRADE "common practice, no source"
 
+/* Rules of one subject stand together. */
 static const shot_advice_rule rules[] = {
-    {"choked", TRADE, choked},
-    {"gushing", TRADE, gushing},
-    {"channelled", TRADE, channelled},
-    {"pulses let go", TRADE, pulses_let_go},
-    {"early drops", TRADE, early_drops},
-    {"pressed while dry", TRADE, pressed_while_dry},
-    {"unsteady pressure", TRADE, unsteady},
+    {"choked", "flow", TRADE, knows_flow, choked},
+    {"gushing", "flow", TRADE, knows_flow, gushing},
+    {"channelled", "channels", TRADE, knows_surges, channelled},
+    {"pulses let go", "pulses", TRADE, knows_pulses, pulses_let_go},
+    {"early drops", "first drop", TRADE, knows_drip, early_drops},
+    {"pressed while dry", "pre-wetting", TRADE, knows_wait, pressed_while_dry},
+    {"unsteady pressure", "steadiness of the pressure", TRADE, knows_steadiness, unsteady},
 };
 
+enum { RULES = sizeof rules / sizeof *rules };
+
 const shot_advice_rule *shot_advice_rules(size_t *count) {
-    *count = sizeof rules / sizeof *rules;
+    *count = RULES;
     return rules;
+}
+
+/* The subjects that could, or could not, be judged, as a list after `title`; nothing if none. */
+static shot_status add_subjects(const shot_measure_list *measures, bool judged, const char *title,
+                                shot_text *out) {
+    const char *before = title;
+    for (size_t i = 0; i < RULES; i++) {
+        if (rules[i].knows(measures) != judged ||
+            (i > 0 && rules[i].subject == rules[i - 1].subject))
+            continue;
+        SHOT_TRY(shot_text_add_format(out, "%s%s", before, rules[i].subject));
+        before = ", ";
+    }
+    return SHOT_OK;
+}
+
+/* Silence would leave open whether all is well or nothing was seen. */
+static shot_status say_nothing_applies(const shot_measure_list *measures, shot_text *out) {
+    size_t begin = out->length;
+    SHOT_TRY(add_subjects(measures, true, "Nothing stands out in: ", out));
+    bool any = out->length > begin;
+    SHOT_TRY(add_subjects(measures, false,
+                          any ? ". Could not be judged: " : "Nothing could be judged of: ", out));
+    return shot_text_add(out, ".\n");
 }
 
 shot_status shot_advice_write(const shot_measure_list *measures, size_t most, shot_text *out) {
     size_t given = 0;
-    for (size_t i = 0; i < sizeof rules / sizeof *rules && given < most; i++) {
+    shot_grind grind = SHOT_GRIND_OPEN;
+    for (size_t i = 0; i < RULES && given < most; i++) {
         size_t before = out->length;
-        SHOT_TRY(rules[i].advise(measures, out));
+        SHOT_TRY(rules[i].advise(measures, &grind, out));
         if (out->length == before)
             continue;
         given++;
         SHOT_TRY(shot_text_add(out, "\n"));
     }
-    return SHOT_OK;
+    return given > 0 || most == 0 ? SHOT_OK : say_nothing_applies(measures, out);
 }

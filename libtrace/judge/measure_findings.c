@@ -58,18 +58,27 @@ static shot_status add_count(const shot_view *view, const char *kind, const char
     return shot_measure_add_plain(out, name, (double)count);
 }
 
+/* What makes a surge doubtful, as its note says it; NULL if nothing does. */
+static const char *doubt_of(const shot_mark *surge) {
+    return surge->note != NULL ? strstr(surge->note, "pressure is not known") : NULL;
+}
+
 /* Losses follow each other: what is left after all is the product of what each left. */
 static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
     double left = 1;
+    const char *doubt = NULL;
     SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count", out));
     const shot_mark *first = next_of(marks, "surge", NULL);
-    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "surge", one))
+    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "surge", one)) {
         left *= 1 - one->value / 100;
+        doubt = doubt != NULL ? doubt : doubt_of(one);
+    }
     if (first == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_measure_add_plain(out, "surge.loss", 100 * (1 - left)));
-    return shot_measure_add_plain(out, "surge.first", first->from - view->water_in);
+    SHOT_TRY(shot_measure_list_add(out, "surge.loss", 100 * (1 - left), NAN, NAN, doubt));
+    return shot_measure_list_add(out, "surge.first", first->from - view->water_in, NAN, NAN,
+                                 doubt_of(first));
 }
 
 static shot_status add_pulses(const shot_view *view, shot_measure_list *out) {
