@@ -41,7 +41,7 @@ static shot_status print_version(const shot_description *description, shot_error
 
 static shot_status print_latency(const shot_description *description, const shot_settings *settings,
                                  shot_error *error) {
-    char text[160] = "0 s";
+    char text[1024] = "0 s";
     if (description->latency != NULL)
         description->latency(shot_settings_values(settings), text, sizeof text - 1);
     strcat(text, "\n");
