@@ -9,7 +9,6 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/segmented_line.h>
 
-#include "detect/knee_coarse.h"
 #include "detect/knee_peak.h"
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
@@ -173,15 +172,12 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     size_t found = 0;
     shot_status status =
         shot_knee_scan(view, sums, shot_knee_least * range, alarm_rate, &places, &found);
-    if (status == SHOT_OK && !(*out = calloc(found + 3 * view->n, sizeof **out)))
+    if (status == SHOT_OK && !(*out = calloc(found + 2 * view->n, sizeof **out)))
         status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         *count = place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out);
     if (status == SHOT_OK)
         status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
-    if (status == SHOT_OK)
-        status =
-            shot_knee_coarse(view, sums, shot_knee_least * range, alarm_rate, level, *out, count);
     free(places);
     line_sums_free(sums);
     return status;

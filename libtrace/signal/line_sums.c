@@ -192,53 +192,31 @@ static int solve_tridiagonal(double *diagonal, const double *off, double *value,
     return 1;
 }
 
-/* The first sample behind piece k of m - 1 that end at sample `to`. */
-static size_t end_of_piece(const line_sums *sums, const size_t *cut, const double *knot, size_t k,
-                           size_t m, size_t to) {
-    if (cut)
-        return cut[k + 1];
-    return k + 2 == m ? to : line_sums_index(sums, knot[k + 1]);
-}
-
 /* At the optimum the explained sum of squares is the product of fit and data. */
-static double explained_by(const line_sums *sums, size_t from, size_t to, const size_t *cut,
-                           const double *knot, size_t m, const double *value) {
+static double explained_by(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
+                           const double *value) {
     double explained = 0;
-    for (size_t k = 0, i = from; k + 1 < m; k++) {
-        size_t next = end_of_piece(sums, cut, knot, k, m, to);
-        line_moments q = line_sums_over(sums, i, next, knot[k]);
+    for (size_t k = 0; k + 1 < m; k++) {
+        line_moments q = line_sums_over(sums, cut[k], cut[k + 1], knot[k]);
         explained += value[k] * q.y + (value[k + 1] - value[k]) / (knot[k + 1] - knot[k]) * q.xy;
-        i = next;
     }
     return explained;
 }
 
-static double broken(const line_sums *sums, size_t from, size_t to, const size_t *cut,
-                     const double *knot, size_t m, double *value, double *work) {
+double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
+                           double *value, double *work) {
     double *diagonal = work, *off = work + m;
     for (size_t k = 0; k < m; k++)
         diagonal[k] = value[k] = 0;
-    for (size_t k = 0, i = from; k + 1 < m; k++) {
-        size_t next = end_of_piece(sums, cut, knot, k, m, to);
-        line_moments moments = line_sums_over(sums, i, next, knot[k]);
+    for (size_t k = 0; k + 1 < m; k++) {
+        line_moments moments = line_sums_over(sums, cut[k], cut[k + 1], knot[k]);
         add_piece(&moments, knot[k + 1] - knot[k], diagonal + k, off + k, value + k);
-        i = next;
     }
     if (!solve_tridiagonal(diagonal, off, value, m))
         return INFINITY;
-    double total = sums->before[to].yy - sums->before[from].yy;
-    double rss = total - explained_by(sums, from, to, cut, knot, m, value);
+    double total = sums->before[cut[m - 1]].yy - sums->before[cut[0]].yy;
+    double rss = total - explained_by(sums, cut, knot, m, value);
     return rss > 0 ? rss : 0;
-}
-
-double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
-                        double *value, double *work) {
-    return broken(sums, from, to, NULL, knot, m, value, work);
-}
-
-double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
-                           double *value, double *work) {
-    return broken(sums, cut[0], cut[m - 1], cut, knot, m, value, work);
 }
 
 double line_sums_residual(const line_sums *sums, const double *knot, size_t m,

@@ -45,13 +45,9 @@ typedef struct line_fit {
  * two distinct times). */
 int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out);
 
-/* The least-squares broken line with knots knot[0] < ... < knot[m-1] over samples from .. to-1,
- * which lie in knot[0]..knot[m-1].  value [m] receives the values at the knots; work holds 2 m.
+/* The least-squares broken line with knots knot[0] < ... < knot[m-1]; piece k has the samples
+ * cut[k] .. cut[k+1]-1, cut is [m].  value [m] receives the values at the knots; work holds 2 m.
  * Returns the residual sum of squares, infinite where the samples do not fix the line. */
-double line_sums_broken(const line_sums *sums, size_t from, size_t to, const double *knot, size_t m,
-                        double *value, double *work);
-
-/* The same where it is known that piece k has the samples cut[k] .. cut[k+1]-1; cut is [m]. */
 double line_sums_broken_at(const line_sums *sums, const size_t *cut, const double *knot, size_t m,
                            double *value, double *work);
 
