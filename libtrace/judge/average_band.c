@@ -58,16 +58,34 @@ static void find_extent(const average_shot *const *shots, size_t count, average_
     band->rows = (size_t)(end - first);
 }
 
-/* One time of one channel: median and band where at least half of the shots are there. */
+/* The last value that a channel had when the log ended; NaN before that. */
+static double last_of(const average_shot *shot, size_t channel, long row) {
+    if (channel >= shot->columns || shot->column[channel] == NULL ||
+        row < shot->first + (long)shot->rows)
+        return NAN;
+    size_t i = shot->rows;
+    while (i > 0 && isnan(shot->column[channel][i - 1]))
+        i--;
+    return i > 0 ? shot->column[channel][i - 1] : NAN;
+}
+
+/* One time of one channel: median and band where at least half of the shots are there.  Those that
+ * have ended stand in with their last values: if they dropped out, the median would run over to the
+ * shots that are longer, and rise again where each single one of them falls. */
 static size_t find_row(const average_shot *const *shots, size_t count, size_t channel, long row,
                        double share, double *values, double out[3]) {
-    for (size_t i = 0; i < count; i++)
+    size_t present = 0;
+    for (size_t i = 0; i < count; i++) {
         values[i] = value_of(shots[i], channel, row);
-    size_t present = shot_sample_quantile_sort(values, count);
+        present += !isnan(values[i]);
+        if (isnan(values[i]))
+            values[i] = last_of(shots[i], channel, row);
+    }
+    size_t known = shot_sample_quantile_sort(values, count);
     bool enough = 2 * present >= count;
-    out[0] = enough ? shot_sample_quantile(values, present, 0.5) : NAN;
-    out[1] = enough ? shot_sample_quantile(values, present, (1 - share) / 2) : NAN;
-    out[2] = enough ? shot_sample_quantile(values, present, (1 + share) / 2) : NAN;
+    out[0] = enough ? shot_sample_quantile(values, known, 0.5) : NAN;
+    out[1] = enough ? shot_sample_quantile(values, known, (1 - share) / 2) : NAN;
+    out[2] = enough ? shot_sample_quantile(values, known, (1 + share) / 2) : NAN;
     return present;
 }
 

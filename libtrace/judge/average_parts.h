@@ -45,7 +45,7 @@ typedef struct average_band {
 } average_band;
 
 /* Median and the central `share` of the shots at each time where at least half of them have the
- * channel; missing elsewhere. */
+ * channel; missing elsewhere.  Logs that have ended count with their last values. */
 shot_status average_band_find(const average_shot *const *shots, size_t count, size_t channels,
                               double share, average_band *out);
 void average_band_free(average_band *band);

@@ -9,6 +9,7 @@
 #include "plot/channels.h"
 #include "plot/curve.h"
 #include "plot/words.h"
+#include <shottrace/signal/sample_quantile.h>
 
 static const double grid_rate = 10, longest_gap = 1; /* Hz, s: those of shot-average */
 static const double share = 0.9;                     /* of the shots that the band holds */
@@ -81,6 +82,32 @@ static shot_status take_names(plot_group *self, const shot_texts *names, shot_er
 
 /* ---- laying together ---- */
 
+/* When a shot ended, from its time 0: its brew, or its log where nothing tells the brew. */
+static double end_of(const plot_group *self, size_t i) {
+    const shot_table *shot = self->shots->items[i];
+    const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
+    const size_t rows = shot->rows.rows;
+    const double log = rows > 0 ? shot->rows.column[0][rows - 1] : start_of(shot);
+    return (brew != NULL && isfinite(brew->to) ? brew->to : log) - self->origins[i];
+}
+
+/* The median ends where no more than half of the shots still run: from there on it lies between
+ * those that ended and those that did not, where no shot is. */
+static shot_status end_band(plot_group *self) {
+    const size_t count = self->shots->count;
+    double *ends = malloc((count + 1) * sizeof *ends);
+    if (ends == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < count; i++)
+        ends[i] = end_of(self, i);
+    shot_sample_quantile_sort(ends, count);
+    const double end = count > 0 ? ends[(count - 1) / 2] * grid_rate : 0;
+    while (self->band.rows > 0 && (double)(self->band.first + (long)self->band.rows - 1) > end)
+        self->band.rows--;
+    free(ends);
+    return SHOT_OK;
+}
+
 static shot_status find_band(plot_group *self, shot_error *error) {
     size_t count = self->shots->count;
     const average_shot **members = malloc(count * sizeof *members);
@@ -95,6 +122,8 @@ static shot_status find_band(plot_group *self, shot_error *error) {
     if (status == SHOT_OK)
         status = average_band_find(members, count, self->channels.count, share, &self->band);
     free(members);
+    if (status == SHOT_OK)
+        status = end_band(self);
     SHOT_TRY(status);
     self->grid_time = malloc((self->band.rows + 1) * sizeof *self->grid_time);
     if (self->grid_time == NULL)

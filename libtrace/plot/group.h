@@ -16,9 +16,9 @@ typedef struct plot_group {
     size_t name_count;
     average_channels channels; /* of all shots */
     average_shot *grid;        /* [shots->count] the shots on a common grid */
-    average_band band;
-    double *grid_time; /* [band.rows] */
-    double low, high;  /* time that all shots together take */
+    average_band band;         /* until half of the shots have ended */
+    double *grid_time;         /* [band.rows] */
+    double low, high;          /* time that all shots together take */
 } plot_group;
 
 /* Lay them together; `names` may be empty for all channels but those that belong to another.

@@ -117,7 +117,7 @@ static shot_status draw(multiples *self, const plot_look *look, plot_scene *scen
                                                            : "the first row of the log on",
                                       self->group.shots->count >= 3 ? "; pale: their median" : "");
     if (status == SHOT_OK)
-        status = plot_words_add_history(&self->group.shots->items[0]->head, &history);
+        status = plot_words_add_histories(self->group.shots, &history);
     if (status == SHOT_OK) {
         plot_page_begin(&self->page, scene, look, title.bytes, subtitle.bytes);
         find_frame(self);

@@ -107,7 +107,7 @@ static shot_status draw(overlay *self, const plot_look *look, plot_scene *scene)
     shot_text title = {0}, history = {0}, name = {0};
     shot_status status = plot_words_add_count(&title, shots->count);
     if (status == SHOT_OK)
-        status = plot_words_add_history(&shots->items[0]->head, &history);
+        status = plot_words_add_histories(shots, &history);
     if (status == SHOT_OK) {
         plot_page_begin(&self->page, scene, look, title.bytes,
                         self->group.at_water ? "time 0: water enters the basket"

@@ -261,7 +261,7 @@ shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, 
     shot_status status = count == 1 ? plot_words_add_title(&first_path(shots)->head, &title)
                                     : plot_words_add_count(&title, count);
     if (status == SHOT_OK)
-        status = plot_words_add_history(&first_path(shots)->head, &history);
+        status = plot_words_add_histories(shots, &history);
     if (status == SHOT_OK) {
         plot_chart_open(&chart, scene, look, title.bytes,
                         count > PLOT_KEY_FEW ? "a thin line for each shot; up to four have a key"

@@ -64,7 +64,7 @@ shot_status plot_words_add_metadata(const shot_head *head, shot_text *text) {
     return SHOT_OK;
 }
 
-shot_status plot_words_add_history(const shot_head *head, shot_text *text) {
+static shot_status add_steps(const shot_head *head, shot_text *text) {
     size_t start = text->length;
     for (size_t i = 0; i < head->line_count; i++) {
         const shot_line *line = &head->lines[i];
@@ -73,11 +73,47 @@ shot_status plot_words_add_history(const shot_head *head, shot_text *text) {
         SHOT_TRY(
             shot_text_add_format(text, "%s%s", text->length > start ? " | " : "", line->value));
     }
+    return SHOT_OK;
+}
+
+shot_status plot_words_add_history(const shot_head *head, shot_text *text) {
+    size_t start = text->length;
+    SHOT_TRY(add_steps(head, text));
     const char *origin = shot_head_origin(head);
     if (strcmp(origin, "0") != 0)
         SHOT_TRY(shot_text_add_format(text, "%stime 0 is %s s on the clock of the log",
                                       text->length > start ? " \xc2\xb7 " : "", origin));
     return SHOT_OK;
+}
+
+/* How many of the shots were not made as `steps` says. */
+static shot_status count_others(const shot_table_list *shots, const char *steps, size_t *others) {
+    shot_text text = {0};
+    shot_status status = SHOT_OK;
+    *others = 0;
+    for (size_t i = 0; i < shots->count && status == SHOT_OK; i++) {
+        shot_text_clear(&text);
+        status = shot_text_add(&text, "");
+        if (status == SHOT_OK)
+            status = add_steps(&shots->items[i]->head, &text);
+        if (status == SHOT_OK)
+            *others += strcmp(text.bytes, steps) != 0;
+    }
+    shot_text_free(&text);
+    return status;
+}
+
+shot_status plot_words_add_histories(const shot_table_list *shots, shot_text *text) {
+    if (shots->count == 1)
+        return plot_words_add_history(&shots->items[0]->head, text);
+    size_t others;
+    SHOT_TRY(shot_text_add(text, ""));
+    SHOT_TRY(add_steps(&shots->items[0]->head, text));
+    SHOT_TRY(count_others(shots, text->bytes, &others));
+    if (others == 0)
+        return SHOT_OK;
+    return shot_text_add_format(text, "%s (%zu of the %zu shots were made otherwise)",
+                                text->length > 0 ? "" : "no history", others, shots->count);
 }
 
 /* ---- findings ---- */

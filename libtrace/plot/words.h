@@ -3,7 +3,7 @@
 #ifndef SHOT_PLOT_WORDS_H
 #define SHOT_PLOT_WORDS_H
 
-#include <shottrace/trace/table.h>
+#include <shottrace/trace/table_list.h>
 #include <shottrace/trace/text.h>
 
 #include "plot/axis.h"
@@ -20,6 +20,8 @@ shot_status plot_words_add_metadata(const shot_head *head, shot_text *text);
 /* How the data were made, "shot-read | shot-clean --zero pressure"; nothing without a
  * history.  Times of a log whose clock did not start near 0 are told from there. */
 shot_status plot_words_add_history(const shot_head *head, shot_text *text);
+/* The same for all shots of a picture: the history of the first, and how many have another. */
+shot_status plot_words_add_histories(const shot_table_list *shots, shot_text *text);
 
 /* "time s", in the unit of the labels. */
 shot_status plot_words_add_time_name(const plot_axis *axis, shot_text *text);

@@ -97,6 +97,31 @@ static void holes_stay_holes(void **state) {
     average_channels_free(&channels);
 }
 
+/* Ramps of slope 1, 2 and 3, the first of them logged to 4.9 s only: at 8 s its 4.9 stays below,
+ * and the median is that of slope 2.  Left out it would leave 20, between the two others. */
+static void an_ended_log_stands_in_with_its_last_value(void **state) {
+    average_channels channels = {0};
+    average_shot shots[3];
+    const average_shot *all[3];
+    for (int i = 0; i < 3; i++) {
+        shot_table shot = {0};
+        make_shot(&shot, "s", 0, i + 1, 20, 20);
+        assert_int_equal(average_shot_take(&shot, 0, 10, 1, &channels, &shots[i], NULL), SHOT_OK);
+        shot_table_free(&shot);
+        all[i] = &shots[i];
+    }
+    shots[0].rows = 50;
+    average_band band;
+    assert_int_equal(average_band_find(all, 3, 1, 1, &band), SHOT_OK);
+    assert_close(band.median[0][80], 16, 1e-12);
+    assert_close(band.low[0][80], 4.9, 1e-12);
+    assert_rel(band.shots[80], 2, 0);
+    average_band_free(&band);
+    for (int i = 0; i < 3; i++)
+        average_shot_free(&shots[i]);
+    average_channels_free(&channels);
+}
+
 static void bytes_do_not_depend_on_how_they_came(void **state) {
     char text[8192];
     size_t length = 0;
@@ -122,6 +147,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ramps_have_the_middle_slope),
         cmocka_unit_test(holes_stay_holes),
+        cmocka_unit_test(an_ended_log_stands_in_with_its_last_value),
         cmocka_unit_test(bytes_do_not_depend_on_how_they_came),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -177,6 +177,40 @@ static void make_shots(size_t count, shot_table_collector *collector) {
     shot_text_free(&text);
 }
 
+/* Protects: the median of six shots, of which three fall at 10 s and end at 12 s and three fall at
+ * 16 s, ends at the brew of the last of the short ones: it neither hangs between the two kinds nor
+ * comes back up where the short logs end. */
+static void the_median_ends_with_half_of_the_shots(void **state) {
+    shot_table_collector collector;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    const shot_texts all = {0};
+    shot_text text = {0};
+    for (int i = 0; i < 6; i++) {
+        const int fall = i % 2 == 0 ? 10 : 16;
+        assert_int_equal(shot_text_add_format(&text, "# shot: s%d\ntime,pressure\n", i), SHOT_OK);
+        assert_int_equal(shot_text_add_format(&text,
+                                              "# mark: preinfusion id=p from=0 to=1\n"
+                                              "# mark: brew id=b from=1 to=%d\n",
+                                              fall),
+                         SHOT_OK);
+        for (int t = 0; t <= fall + 2; t++)
+            assert_int_equal(shot_text_add_format(&text, "%d,%d\n", t, t <= fall ? 8 : 0), SHOT_OK);
+    }
+    scene_shots(text.bytes, &collector);
+    shot_text_free(&text);
+    assert_int_equal(plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *down = scene_group(&scene, "axis values", 0);
+    const plot_shape *median = scene_inside(scene_group(&scene, "line median", 0), PLOT_PATH, 0);
+    const double *points = points_of(&scene, median);
+    for (size_t i = 0; i < median->count; i++)
+        assert_close(points[2 * i + 1], scene_place(down, 8, true), 0.5);
+    assert_close(points[2 * median->count - 2], scene_place(across, 10, false), 0.5);
+    plot_scene_free(&scene);
+    shot_table_collector_free(&collector);
+}
+
 /* Protects: two hundred shots lie over each other at their first rows, with the median where the
  * middle shot is; three are told apart by their lines and named. */
 static void shots_lie_over_each_other(void **state) {
@@ -347,6 +381,7 @@ int main(void) {
         cmocka_unit_test(a_spectrum_is_at_its_place),
         cmocka_unit_test(a_control_chart_names_the_odd_shot),
         cmocka_unit_test(rays_have_their_resistance),
+        cmocka_unit_test(the_median_ends_with_half_of_the_shots),
         cmocka_unit_test(shots_lie_over_each_other),
         cmocka_unit_test(every_shot_has_its_small_panel),
         cmocka_unit_test(empty_shots_are_drawn),
