@@ -79,13 +79,13 @@ static shot_status too_late(const row_order *order, double time, shot_error *err
     if (order->reach.samples)
         return shot_fail(error, SHOT_ERR_DATA,
                          "the time falls to %.10g s, %.3g s behind a row that came before; rows "
-                         "are put in order over %g of them: give a larger --reorder, or cut the "
-                         "log in two if the clock was set back",
+                         "are put in order over %g of them: give a larger --reorder; if another "
+                         "shot begins here, shot-read cuts the log",
                          time, late, order->reach.length);
     return shot_fail(error, SHOT_ERR_DATA,
                      "the time falls to %.10g s, %.3g s behind a row that came before; rows are "
-                     "put in order over %g s: give a larger --reorder, or cut the log in two if "
-                     "the clock was set back",
+                     "put in order over %g s: give a larger --reorder; if another shot begins "
+                     "here, shot-read cuts the log",
                      time, late, order->reach.length);
 }
 

@@ -95,12 +95,11 @@ shot_status shot_foreign_clock_begin(shot_foreign_clock *clock, const shot_decim
     return clock->has_origin ? shot_decimal_from(whole, &clock->origin) : SHOT_OK;
 }
 
-shot_status shot_foreign_clock_time(shot_foreign_clock *clock, const shot_decimal *seconds,
+shot_status shot_foreign_clock_time(const shot_foreign_clock *clock, const shot_decimal *seconds,
                                     double *time) {
     shot_decimal t = *seconds;
     if (clock->has_origin)
         SHOT_TRY(shot_decimal_subtract(&t, &clock->origin));
     *time = shot_decimal_value(&t);
-    clock->rows++;
     return SHOT_OK;
 }

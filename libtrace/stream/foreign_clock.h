@@ -32,7 +32,7 @@ shot_status shot_foreign_clock_begin(shot_foreign_clock *clock, const shot_decim
                                      bool said);
 
 /* A reading on the time of the stream. */
-shot_status shot_foreign_clock_time(shot_foreign_clock *clock, const shot_decimal *seconds,
+shot_status shot_foreign_clock_time(const shot_foreign_clock *clock, const shot_decimal *seconds,
                                     double *time);
 
 #endif

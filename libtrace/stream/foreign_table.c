@@ -14,6 +14,7 @@
 #include "stream/foreign_clock.h"
 #include "stream/foreign_columns.h"
 #include "stream/foreign_rejects.h"
+#include "stream/foreign_restart.h"
 #include "stream/foreign_shot.h"
 #include "stream/held_records.h"
 
@@ -39,6 +40,7 @@ struct shot_foreign_table {
     double *values;
     bool in_order; /* times may not repeat or fall */
     double last_time;
+    shot_foreign_restart restart;
 
     shot_rejects rejects;
     size_t infinities; /* values that became missing */
@@ -93,16 +95,22 @@ static bool fits_header(const shot_foreign_table *table, const shot_record *row,
     return fits;
 }
 
+static bool says_next_shot(const shot_foreign_table *table, const shot_record *row) {
+    if (table->columns.by == SHOT_NO_COLUMN)
+        return false;
+    const shot_text *last = &table->columns.items[table->columns.by].last;
+    const shot_cell cell = shot_cell_trimmed(&row->cells[table->columns.by]);
+    return cell.length > 0 &&
+           (last->length != cell.length || memcmp(last->bytes, cell.text, cell.length) != 0);
+}
+
 /* A row that says another shot ends the one that runs. */
 static shot_status look_for_next_shot(shot_foreign_table *table, const shot_record *row,
                                       shot_error *error) {
-    if (table->columns.by == SHOT_NO_COLUMN)
+    if (!says_next_shot(table, row))
         return SHOT_OK;
     shot_text *last = &table->columns.items[table->columns.by].last;
-    shot_cell cell = shot_cell_trimmed(&row->cells[table->columns.by]);
-    if (cell.length == 0 ||
-        (last->length == cell.length && memcmp(last->bytes, cell.text, cell.length) == 0))
-        return SHOT_OK;
+    const shot_cell cell = shot_cell_trimmed(&row->cells[table->columns.by]);
     shot_text_clear(last);
     SHOT_TRY(shot_text_add_bytes(last, cell.text, cell.length));
     shot_clock_next_shot(&table->clock.clock);
@@ -193,13 +201,34 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
                                           shot_foreign_shot_has_origin(&table->shot)));
         SHOT_TRY(begin_shot(table, error));
         table->last_time = -INFINITY;
+        shot_foreign_restart_begin(&table->restart);
+        SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
     }
-    SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
     if (table->in_order && !(table->values[0] > table->last_time))
         return shot_fail_disorder(table->last_time, table->values[0], error);
     table->last_time = table->values[0];
+    table->clock.rows++;
+    shot_foreign_restart_took(&table->restart, table->values[0]);
     SHOT_TRY(shot_foreign_shot_row(&table->shot, table->values, error));
     return take_notes(table, row, error);
+}
+
+/* Read the clock; a row of the shot that runs has its time then, and may have to wait for the one
+ * behind it. */
+static shot_status read_time(shot_foreign_table *table, const shot_record *row,
+                             shot_decimal *seconds, bool *readable, bool *waits,
+                             shot_error *error) {
+    shot_clock_leap leap;
+    *waits = false;
+    SHOT_TRY(shot_foreign_clock_read(&table->clock, row, &table->cells, seconds, &leap, readable,
+                                     error));
+    explain_leap(table, row->line, leap);
+    if (!*readable || !table->shot.running)
+        return SHOT_OK;
+    SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
+    *waits = table->restart.held.count == 0 &&
+             shot_foreign_restart_may_be(&table->restart, table->values[0]);
+    return SHOT_OK;
 }
 
 /* Read all cells, then hand the row on; `readable` is false, and the reason in `error`, if that
@@ -207,20 +236,21 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
 static shot_status try_row(shot_foreign_table *table, const shot_record *row, bool *readable,
                            shot_error *error) {
     shot_decimal seconds;
-    shot_clock_leap leap;
+    bool waits;
     *readable = fits_header(table, row, error);
     if (!*readable)
         return SHOT_OK;
     SHOT_TRY(look_for_next_shot(table, row, error));
-    SHOT_TRY(shot_foreign_clock_read(&table->clock, row, &table->cells, &seconds, &leap, readable,
-                                     error));
-    explain_leap(table, row->line, leap);
+    SHOT_TRY(read_time(table, row, &seconds, readable, &waits, error));
+    if (waits)
+        return shot_held_records_add(&table->restart.held, row);
     if (*readable)
         SHOT_TRY(read_values(table, row, readable, error));
     return *readable ? hand_on_row(table, row, &seconds, error) : SHOT_OK;
 }
 
-static shot_status take_row(shot_foreign_table *table, const shot_record *row, shot_error *error) {
+static shot_status take_row_now(shot_foreign_table *table, const shot_record *row,
+                                shot_error *error) {
     shot_error own = {0}; /* a caller may not care for the sentence, a rejected row does */
     bool readable;
     error = error != NULL ? error : &own;
@@ -230,6 +260,51 @@ static shot_status take_row(shot_foreign_table *table, const shot_record *row, s
     if (status != SHOT_OK && !table->shot.failed)
         place(table, row->line, error);
     return status;
+}
+
+/* ------------------------------------------------------------------ a clock that begins anew - */
+
+/* The time that a row of the shot that runs would have; NaN if it has none. */
+static double peek_time(shot_foreign_table *table, const shot_record *row) {
+    shot_foreign_clock clock = table->clock;
+    shot_decimal seconds;
+    shot_clock_leap leap;
+    bool readable;
+    double time = NAN;
+    if (!table->shot.running || !fits_header(table, row, NULL) || says_next_shot(table, row) ||
+        shot_foreign_clock_read(&clock, row, &table->cells, &seconds, &leap, &readable, NULL) !=
+            SHOT_OK ||
+        !readable || shot_foreign_clock_time(&clock, &seconds, &time) != SHOT_OK)
+        return NAN;
+    return time;
+}
+
+/* The row held begins another shot if the clock stays back, else it is one that strayed. */
+static shot_status settle_restart(shot_foreign_table *table, bool anew, shot_error *error) {
+    shot_foreign_restart *restart = &table->restart;
+    if (restart->held.count == 0)
+        return SHOT_OK;
+    const shot_record *row = &restart->held.items[0];
+    shot_status status = SHOT_OK;
+    if (anew) {
+        if (table->settings->explain)
+            shot_notice_say(&table->shot.notice, "%s:%zu: the clock begins anew: another shot",
+                            table->file, row->line);
+        shot_clock_next_shot(&table->clock.clock);
+        status = shot_foreign_shot_end(&table->shot, false, error);
+    }
+    if (status == SHOT_OK)
+        status = take_row_now(table, row, error);
+    shot_held_records_clear(&restart->held);
+    return status;
+}
+
+static shot_status take_row(shot_foreign_table *table, const shot_record *row, shot_error *error) {
+    if (table->restart.held.count > 0) {
+        const bool anew = shot_foreign_restart_stays(&table->restart, peek_time(table, row));
+        SHOT_TRY(settle_restart(table, anew, error));
+    }
+    return take_row_now(table, row, error);
 }
 
 /* ------------------------------------------------------------------------- the first rows ---- */
@@ -320,6 +395,7 @@ static shot_status line(shot_table_target *target, const char *key, const char *
 
 /* A table is over.  One that came through a filter should have said so itself. */
 static shot_status end_unsaid(shot_foreign_table *table, shot_error *error) {
+    SHOT_TRY(settle_restart(table, false, error));
     bool cut = shot_foreign_shot_lacks_end(&table->shot);
     table->stream_cut = table->stream_cut || cut;
     table->any_cut = table->any_cut || cut;
@@ -330,6 +406,7 @@ static shot_status end(shot_table_target *target, shot_error *error) {
     shot_foreign_table *table = table_of(target);
     if (table->headed && !table->settled)
         SHOT_TRY(settle(table, error));
+    SHOT_TRY(settle_restart(table, false, error));
     SHOT_TRY(shot_foreign_shot_settle(&table->shot, error));
     table->headed = false;
     SHOT_TRY(end_unsaid(table, error));
@@ -467,10 +544,13 @@ shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *err
 void shot_foreign_table_abandon(shot_foreign_table *table, bool go_on) {
     if (table->headed && !table->settled && !table->shot.failed)
         settle(table, NULL);
+    if (!table->shot.failed)
+        settle_restart(table, false, NULL);
     table->headed = table->settled = false;
     table->abandoned = true;
     shot_held_records_clear(&table->held);
     shot_held_records_clear(&table->held_lines);
+    shot_held_records_clear(&table->restart.held);
     if (!table->shot.failed)
         shot_foreign_shot_end(&table->shot, true, NULL);
     shot_foreign_shot_forget(&table->shot);
@@ -485,6 +565,7 @@ void shot_foreign_table_free(shot_foreign_table *table) {
     shot_foreign_columns_free(&table->columns);
     shot_held_records_free(&table->held);
     shot_held_records_free(&table->held_lines);
+    shot_foreign_restart_free(&table->restart);
     shot_foreign_shot_free(&table->shot);
     free(table->values);
     shot_rejects_free(&table->rejects);

@@ -56,6 +56,10 @@ shot_status shot_output_flush(const shot_output *output, shot_text *text, shot_e
     return status;
 }
 
+bool shot_time_is_far_back(double newest, double time) {
+    return newest - time > 2; /* s: four times what shot-clean mends by itself */
+}
+
 shot_status shot_fail_disorder(double last, double time, shot_error *error) {
     char before[SHOT_NUMBER_ROOM + 1], now[SHOT_NUMBER_ROOM + 1];
     before[shot_number_write(before, last)] = '\0';
@@ -63,6 +67,11 @@ shot_status shot_fail_disorder(double last, double time, shot_error *error) {
     if (time == last)
         return shot_fail(error, SHOT_ERR_DATA, "the time %s s repeats; mend it with shot-clean",
                          now);
+    if (shot_time_is_far_back(last, time))
+        return shot_fail(error, SHOT_ERR_DATA,
+                         "the time falls from %s to %s s; if another shot begins here, shot-read "
+                         "cuts the log; else mend it with shot-clean",
+                         before, now);
     return shot_fail(error, SHOT_ERR_DATA,
                      "the time falls from %s to %s s; mend it with shot-clean", before, now);
 }

@@ -147,6 +147,31 @@ static void another_file_follows_a_bad_one(void **state) {
     feed_free(&result);
 }
 
+/* A clock that begins anew begins another shot; live, it is told with the row behind the first. */
+static void a_clock_that_begins_anew_is_told_live(void **state) {
+    feed result = {0};
+    shot_chain_ends ends = {.output = {feed_write_, &result}, .notice = {feed_say_, &result}};
+    shot_chain *chain;
+    shot_text log = {0};
+    shot_text_add(&log, "time [s],pressure\n");
+    for (int row = 0; row <= 30; row++)
+        shot_text_add_format(&log, "%d,1\n", row);
+    shot_text_add(&log, "0,2\n");
+    shot_text_add(&result.out, "");
+    assert_int_equal(shot_chain_new("read | clean", &ends, &chain, &result.error), SHOT_OK);
+    assert_int_equal(shot_chain_push(chain, log.bytes, log.length, &result.error), SHOT_OK);
+    assert_int_equal(shot_chain_pause(chain, &result.error), SHOT_OK);
+    assert_null(strstr(result.out.bytes, "# end: rows"));
+    assert_int_equal(shot_chain_push(chain, "1,2\n", 4, &result.error), SHOT_OK);
+    assert_int_equal(shot_chain_pause(chain, &result.error), SHOT_OK);
+    assert_non_null(strstr(result.out.bytes, "30,1\n# end: rows=31\n# shot: 2\n"));
+    assert_int_equal(shot_chain_finish(chain, &result.error), SHOT_OK);
+    assert_non_null(strstr(result.out.bytes, "0,2\n1,2\n# end: rows=2\n# close: shots=2\n"));
+    shot_chain_free(chain);
+    shot_text_free(&log);
+    feed_free(&result);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_and_pauses_do_not_matter),
@@ -154,6 +179,7 @@ int main(void) {
         cmocka_unit_test(many_titles_end_well),
         cmocka_unit_test(the_last_line_needs_no_end),
         cmocka_unit_test(another_file_follows_a_bad_one),
+        cmocka_unit_test(a_clock_that_begins_anew_is_told_live),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

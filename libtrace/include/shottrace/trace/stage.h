@@ -30,6 +30,10 @@ SHOT_API shot_status shot_stage_new(const shot_making *making, const shot_sink_c
 SHOT_API shot_status shot_output_flush(const shot_output *output, shot_text *text,
                                        shot_error *error);
 
+/* True if `time` [s] lies so far behind the newest of its shot that it is not likely a row that
+ * came late (common practice, no source): perhaps another shot begins. */
+SHOT_API bool shot_time_is_far_back(double newest, double time);
+
 /* SHOT_ERR_DATA: after `last` the time [s] repeats or falls, which only read and clean accept. */
 SHOT_API shot_status shot_fail_disorder(double last, double time, shot_error *error);
 
