@@ -3,8 +3,11 @@
 #include "signal/held_values.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
+
+#include "signal/missing.h"
 
 enum { LEAST_STANDS = 3 };       /* one or two may be chance: a pause of the hand, a plateau */
 static const double alone = 0.1; /* share of figures that may stand in one row: rows go missing */
@@ -75,15 +78,12 @@ static shot_noise of_rows(const shot_noise *figures, double rows, double spacing
 shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
     double *times = work, *values = work + n, *spare = work + 2 * n, stand;
-    size_t rows = 0;
-    for (size_t i = 0; i < n; i++) {
-        times[rows] = t[i];
-        values[rows] = y[i];
-        rows += !isnan(y[i]);
-    }
-    const shot_status status = shot_noise_estimate(times, values, rows, step, spare, out);
-    if (status != SHOT_OK || !held_look(times, values, rows, step, out->sd, spare, &stand))
+    const size_t rows = present_samples(&t, &y, n, times, values);
+    const shot_status status = shot_noise_estimate(t, y, rows, step, spare, out);
+    if (status != SHOT_OK || !held_look(t, y, rows, step, out->sd, spare, &stand))
         return status;
+    memmove(times, t, rows * sizeof *times);
+    memmove(values, y, rows * sizeof *values);
     const size_t count = held_keep_first(times, values, rows, stand);
     shot_noise figures;
     if (shot_noise_estimate(times, values, count, step, spare, &figures) == SHOT_OK)

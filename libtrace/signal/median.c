@@ -7,7 +7,7 @@
 
 #include <shottrace/signal/sample_quantile.h>
 
-#include "wide.h"
+#include "signal/missing.h"
 
 static void swap(double *a, double *b) {
     const double keep = *a;
@@ -208,10 +208,8 @@ static double median_of_present(double *x, size_t n) {
 
 /* Move the values to the front; how many there are. */
 static size_t gather_present(double *x, size_t n) {
-    size_t present = 0, missing = 0;
-    for (size_t i = 0; i < n; i++)
-        missing += isnan(x[i]);
-    if (missing == 0)
+    size_t present = 0;
+    if (count_missing(x, n) == 0)
         return n;
     for (size_t i = 0; i < n; i++)
         if (!isnan(x[i]))

@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "signal/missing.h"
 #include "signal/pseudo_residual.h"
 #include "signal/wide.h"
 
@@ -23,17 +24,6 @@ static const double UNLIKE = 1.3;
 
 size_t shot_noise_workspace(size_t n) {
     return 5 * n;
-}
-
-static size_t keep_present(const double *t, const double *y, size_t n, double *times,
-                           double *values) {
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++) {
-        times[count] = t[i];
-        values[count] = y[i];
-        count += !isnan(y[i]);
-    }
-    return count;
 }
 
 SHOT_WIDE static double largest(const double *y, size_t n) {
@@ -170,26 +160,25 @@ static double fit_correlation(const double *seen, size_t spans, size_t n, double
 
 shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
-    double *times = work, *values = work + n, *spare = work + 2 * n, *rough = work + 3 * n;
-    double *size = work + 4 * n;
+    double *spare = work + 2 * n, *rough = work + 3 * n, *size = work + 4 * n;
     double seen[MOST_SPANS], variance;
     *out = (shot_noise){.inflation = 1};
-    size_t count = keep_present(t, y, n, times, values);
-    if (count < 5 || !(largest(values, count) < 1e150)) {
+    const size_t count = present_samples(&t, &y, n, work, work + n);
+    if (count < 5 || !(largest(y, count) < 1e150)) {
         out->inflation = 0;
         return SHOT_ERR_SINGULAR;
     }
-    out->spacing = median_spacing(times, count, spare);
+    out->spacing = median_spacing(t, count, spare);
     size_t spans = LEAST_SPANS;
     while (spans < MOST_SPANS && out->spacing * (double)((size_t)1 << spans) <= straight_time)
         spans++;
-    residual_sizes(times, values, count, 1, size);
+    residual_sizes(t, y, count, 1, size);
     roughness(size, count, ROUGH_REACH, rough);
     double limit = quiet_limit(rough, count, spare);
     for (size_t k = 0; k < spans; k++) {
         const size_t span = (size_t)1 << k;
         if (k > 0)
-            residual_sizes(times, values, count, span, size);
+            residual_sizes(t, y, count, span, size);
         seen[k] = white_variance(size, count, span, rough, limit);
     }
     double least = step * step / 12;
