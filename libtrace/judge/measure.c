@@ -172,6 +172,8 @@ shot_status shot_measures_against(const shot_table *shot, const shot_table *want
     SHOT_TRY(shot_measure_stream(&view, out));
     SHOT_TRY(shot_measure_model(&view, out));
     SHOT_TRY(shot_measure_findings(&view, out));
+    if (shot->cut)
+        shot_measure_leave_out_cut(out);
     if (out->count > 1)
         qsort(out->items, out->count, sizeof *out->items, by_kind);
     return SHOT_OK;

@@ -28,6 +28,8 @@ shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot
 shot_status shot_measure_stream(const shot_view *view, shot_measure_list *out); /* after cup */
 shot_status shot_measure_model(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);
+/* Take out what a log that was cut short does not tell. */
+void shot_measure_leave_out_cut(shot_measure_list *list);
 
 /* The line through a channel in from..to: SHOT_ERR_SINGULAR if there is no such channel, or too
  * few samples. */

@@ -80,16 +80,16 @@ static shot_status add_header(report_sink *self) {
 }
 
 static shot_status write_shot(report_sink *self, const shot_measure_list *measures) {
-    const char *name = self->table.head.name;
+    const shot_table *shot = &self->table;
     SHOT_TRY(add_header(self));
     if (self->settings->wide)
-        return shot_report_write_wide(name, measures, &self->text);
+        return shot_report_write_wide(shot, measures, &self->text);
     if (self->settings->format == CSV)
-        return shot_report_write_long(name, measures, &self->text);
+        return shot_report_write_long(shot, measures, &self->text);
     if (self->settings->format == JSON)
-        return shot_report_write_json(name, measures, &self->text);
-    return shot_report_write_page(&self->table, measures,
-                                  self->settings->no_advice ? 0 : MOST_ADVICE, &self->text);
+        return shot_report_write_json(shot, measures, &self->text);
+    return shot_report_write_page(shot, measures, self->settings->no_advice ? 0 : MOST_ADVICE,
+                                  &self->text);
 }
 
 static shot_status flush(report_sink *self, shot_error *error) {

@@ -10,18 +10,20 @@
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
                                    size_t advice, shot_text *text);
 
-/* Rows shot,measure,value,unit,low,high,level,note; and their header line. */
+/* Rows shot,measure,value,unit,low,high,level,note; and their header line.  Of a shot that was cut
+ * short the note says so wherever it has nothing else to say. */
 shot_status shot_report_write_long_header(shot_text *text);
-shot_status shot_report_write_long(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_long(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
-/* One row a shot with a column a measure, all of them, in the order of the kinds. */
+/* One row a shot with a column a measure, all of them, in the order of the kinds; last a note: "cut
+ * short", or nothing. */
 shot_status shot_report_write_wide_header(shot_text *text);
-shot_status shot_report_write_wide(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
 /* One JSON object a measure and line. */
-shot_status shot_report_write_json(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_json(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
 #endif

@@ -24,8 +24,13 @@ static shot_status add_cell(shot_text *text, double value) {
     return add_figure(text, value);
 }
 
-static shot_status add_long_row(const char *shot, const shot_measure *one, shot_text *text) {
-    SHOT_TRY(shot_text_add_csv(text, shot));
+/* What there is to say of a measure, or of its shot; NULL for nothing. */
+static const char *note_of(const shot_table *shot, const shot_measure *one) {
+    return one != NULL && one->note != NULL ? one->note : shot->cut ? "cut short" : NULL;
+}
+
+static shot_status add_long_row(const shot_table *shot, const shot_measure *one, shot_text *text) {
+    SHOT_TRY(shot_text_add_csv(text, shot->head.name));
     SHOT_TRY(shot_text_add_format(text, ",%s", one->kind->name));
     SHOT_TRY(add_cell(text, one->value));
     SHOT_TRY(shot_text_add_format(text, ",%s", one->kind->unit));
@@ -33,11 +38,11 @@ static shot_status add_long_row(const char *shot, const shot_measure *one, shot_
     SHOT_TRY(add_cell(text, one->high));
     SHOT_TRY(add_cell(text, one->level));
     SHOT_TRY(shot_text_add(text, ","));
-    SHOT_TRY(shot_text_add_csv(text, one->note));
+    SHOT_TRY(shot_text_add_csv(text, note_of(shot, one)));
     return shot_text_add(text, "\n");
 }
 
-shot_status shot_report_write_long(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_long(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text) {
     for (size_t i = 0; i < measures->count; i++)
         SHOT_TRY(add_long_row(shot, &measures->items[i], text));
@@ -53,18 +58,20 @@ shot_status shot_report_write_wide_header(shot_text *text) {
         if (kinds[i].unit[0] != '\0')
             SHOT_TRY(shot_text_add_format(text, " [%s]", kinds[i].unit));
     }
-    return shot_text_add(text, "\n");
+    return shot_text_add(text, ",note\n");
 }
 
-shot_status shot_report_write_wide(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
-    SHOT_TRY(shot_text_add_csv(text, shot));
+    SHOT_TRY(shot_text_add_csv(text, shot->head.name));
     for (size_t i = 0; i < count; i++) {
         const shot_measure *one = shot_measure_list_find(measures, kinds[i].name);
         SHOT_TRY(add_cell(text, one ? one->value : NAN));
     }
+    SHOT_TRY(shot_text_add(text, ","));
+    SHOT_TRY(shot_text_add_csv(text, note_of(shot, NULL)));
     return shot_text_add(text, "\n");
 }
 
@@ -75,23 +82,24 @@ static shot_status add_member(shot_text *text, const char *name, double value) {
     return add_figure(text, value);
 }
 
-static shot_status add_object(const char *shot, const shot_measure *one, shot_text *text) {
+static shot_status add_object(const shot_table *shot, const shot_measure *one, shot_text *text) {
     SHOT_TRY(shot_text_add(text, "{\"shot\":"));
-    SHOT_TRY(shot_text_add_json(text, shot));
+    SHOT_TRY(shot_text_add_json(text, shot->head.name));
     SHOT_TRY(shot_text_add_format(text, ",\"measure\":\"%s\"", one->kind->name));
     SHOT_TRY(add_member(text, "value", one->value));
     SHOT_TRY(shot_text_add_format(text, ",\"unit\":\"%s\"", one->kind->unit));
     SHOT_TRY(add_member(text, "low", one->low));
     SHOT_TRY(add_member(text, "high", one->high));
     SHOT_TRY(add_member(text, "level", one->level));
-    if (one->note != NULL) {
+    const char *note = note_of(shot, one);
+    if (note != NULL) {
         SHOT_TRY(shot_text_add(text, ",\"note\":"));
-        SHOT_TRY(shot_text_add_json(text, one->note));
+        SHOT_TRY(shot_text_add_json(text, note));
     }
     return shot_text_add(text, "}\n");
 }
 
-shot_status shot_report_write_json(const char *shot, const shot_measure_list *measures,
+shot_status shot_report_write_json(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text) {
     for (size_t i = 0; i < measures->count; i++)
         SHOT_TRY(add_object(shot, &measures->items[i], text));

@@ -93,6 +93,32 @@ static void nothing_is_said_of_what_is_not_shown(void **state) {
     shot_table_free(&shot);
 }
 
+/* A figure of the beginning is none of the shot: the cup is not known of a log that was cut, and
+ * what the brew's end makes is only where that came. */
+static void a_cut_log_lacks_what_only_the_whole_tells(void **state) {
+    for (int ended = 0; ended < 2; ended++) {
+        shot_table shot = {0};
+        shot_measure_list list = {0};
+        make_shot(&shot);
+        shot.cut = true;
+        add_mark(&shot, "preinfusion", 1, 5, NAN);
+        add_mark(&shot, "brew", 5, ended ? 25 : NAN, NAN);
+        shot_head_add_line(&shot.head, "history", "shot-surges");
+        assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+        assert_close(value_of(&list, "preinfusion.time"), 4, 1e-12);
+        assert_close(value_of(&list, "dose"), 18, 1e-12);
+        assert_null(shot_measure_list_find(&list, "beverage.mass"));
+        assert_null(shot_measure_list_find(&list, "brew.ratio"));
+        assert_null(shot_measure_list_find(&list, "extraction.yield"));
+        static const char *const of_brew[] = {"shot.time", "pressure.peak", "water.used",
+                                              "surge.count"};
+        for (size_t i = 0; i < sizeof of_brew / sizeof *of_brew; i++)
+            assert_int_equal(shot_measure_list_find(&list, of_brew[i]) != NULL, ended);
+        shot_measure_list_free(&list);
+        shot_table_free(&shot);
+    }
+}
+
 /* What passed while the meter was silent is not made up. */
 static void water_is_not_known_across_a_hole(void **state) {
     shot_table shot = {0};
@@ -207,6 +233,7 @@ int main(void) {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
         cmocka_unit_test(a_scale_alone_tells_of_the_stream),
         cmocka_unit_test(nothing_is_said_of_what_is_not_shown),
+        cmocka_unit_test(a_cut_log_lacks_what_only_the_whole_tells),
         cmocka_unit_test(water_is_not_known_across_a_hole),
         cmocka_unit_test(a_preinfusion_without_end_has_no_water_of_its_own),
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
