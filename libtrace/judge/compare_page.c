@@ -81,12 +81,35 @@ static shot_status add_more(shot_text *words, const shot_contrast *c, size_t the
     return shot_text_add_format(words, " more of %s", label);
 }
 
+/* It is settled that they differ; by more than matters? */
+static shot_status say_against_margin(shot_text *words, const shot_compare_result *result,
+                                      const shot_compare_row *row) {
+    const shot_t_test *test = &row->contrast.test;
+    const char *unit = column_of(result, row)->unit;
+    if (row->contrast.verdict != SHOT_VERDICT_DIFFERENT || isnan(row->margin))
+        return SHOT_OK;
+    const bool larger = test->low > row->margin || test->high < -row->margin;
+    SHOT_TRY(shot_text_add(words, larger ? "The difference is larger than the margin of "
+                                         : "Whether the difference is larger than the margin of "));
+    SHOT_TRY(shot_text_add_number(words, row->margin));
+    return shot_text_add_format(words, "%s%s%s", *unit ? " " : "", unit,
+                                larger ? "." : " is not settled.");
+}
+
+static bool is_settled(const shot_compare_row *row) {
+    const shot_verdict verdict = row->contrast.verdict;
+    return verdict == SHOT_VERDICT_DIFFERENT || verdict == SHOT_VERDICT_SAME ||
+           verdict == SHOT_VERDICT_NEGLIGIBLE;
+}
+
 /* How many shots settle it, or what the shots there are could have shown. */
 static shot_status say_plan(shot_text *words, const shot_compare_result *result,
                             const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
     const char *unit = column_of(result, row)->unit, *space = *unit ? " " : "";
     int decimals = decimals_of(c);
+    if (is_settled(row))
+        return say_against_margin(words, result, row);
     if (c->needed_low > 0) {
         SHOT_TRY(shot_text_add(words, "About "));
         SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
@@ -106,6 +129,16 @@ static shot_status say_plan(shot_text *words, const shot_compare_result *result,
                                 "%s%s or more in %.0f of 100 cases; say with --margin which "
                                 "difference matters to learn how many would settle it.",
                                 space, unit, 100 * result->settings->power);
+}
+
+static shot_status add_plan(shot_text *text, const shot_compare_result *result,
+                            const shot_compare_row *row) {
+    shot_text words = {0};
+    shot_status status = say_plan(&words, result, row);
+    if (words.length > 0)
+        return add_sentence(text, 4, &words, status);
+    shot_text_free(&words);
+    return status;
 }
 
 /* ---- the measure named beforehand ---- */
@@ -183,9 +216,7 @@ static shot_status add_primary(shot_text *text, const shot_compare_result *resul
     SHOT_TRY(add_difference(text, result, c, decimals));
     if (c->method != SHOT_CONTRAST_NONE)
         SHOT_TRY(add_chances(text, result, row, decimals));
-    shot_text words = {0};
-    shot_status status = say_plan(&words, result, row);
-    return words.length > 0 ? add_sentence(text, 4, &words, status) : status;
+    return add_plan(text, result, row);
 }
 
 /* ---- the others ---- */
@@ -202,22 +233,35 @@ static shot_status add_exploratory_head(shot_text *text, const shot_compare_resu
     SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
     SHOT_TRY(shot_text_add_format(text, "%.13s", label_of(result, row->b)));
     SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
-    SHOT_TRY(shot_text_add_format(text,
-                                  is_single(row) ? "usual for one (%g %%)" : "difference (%g %%)",
-                                  100 * result->settings->level));
+    if (is_single(row) && result->tests > 1)
+        SHOT_TRY(shot_text_add_format(text, "usual for all %zu (%g %%)", result->tests,
+                                      100 * result->settings->level));
+    else
+        SHOT_TRY(shot_text_add_format(
+            text, is_single(row) ? "usual for one (%g %%)" : "difference (%g %%)",
+            100 * result->settings->level));
     SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
     SHOT_TRY(shot_text_add(text, "scatters"));
     SHOT_TRY(shot_words_pad(text, start, P_COLUMN));
     return shot_text_add(text, "chance\n");
 }
 
+/* The range that the usual shots keep in all measures at once: what lies outside is unusual. */
+static shot_status add_usual_range(shot_text *text, const shot_compare_result *result,
+                                   const shot_contrast *c, int decimals) {
+    shot_t_test wide;
+    if (shot_two_sample_test(c->difference, c->test.se, c->test.df, result->together, &wide) !=
+        SHOT_OK)
+        return SHOT_OK; /* no scatter to tell it from */
+    return shot_words_range(text, c->a.mean - wide.high, c->a.mean - wide.low, decimals);
+}
+
 /* The difference with its interval; of a single shot the range that is usual for one. */
-static shot_status add_difference_cell(shot_text *text, const shot_compare_row *row, int decimals) {
+static shot_status add_difference_cell(shot_text *text, const shot_compare_result *result,
+                                       const shot_compare_row *row, int decimals) {
     const shot_contrast *c = &row->contrast;
-    if (is_single(row) && isnan(c->test.low))
-        return SHOT_OK;
     if (is_single(row))
-        return shot_words_range(text, c->a.mean - c->test.high, c->a.mean - c->test.low, decimals);
+        return add_usual_range(text, result, c, decimals);
     SHOT_TRY(shot_words_number(text, c->difference, decimals));
     if (c->method == SHOT_CONTRAST_NONE)
         return SHOT_OK;
@@ -226,7 +270,8 @@ static shot_status add_difference_cell(shot_text *text, const shot_compare_row *
     return shot_text_add(text, ")");
 }
 
-static shot_status add_exploratory_figures(shot_text *text, const shot_compare_row *row) {
+static shot_status add_exploratory_figures(shot_text *text, const shot_compare_result *result,
+                                           const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
     int decimals = decimals_of(c);
     size_t start = text->length;
@@ -235,7 +280,7 @@ static shot_status add_exploratory_figures(shot_text *text, const shot_compare_r
     SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
     SHOT_TRY(shot_words_spread(text, c->b.mean, c->b.sd, decimals));
     SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
-    SHOT_TRY(add_difference_cell(text, row, decimals));
+    SHOT_TRY(add_difference_cell(text, result, row, decimals));
     if (c->method != SHOT_CONTRAST_NONE) {
         SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
         SHOT_TRY(shot_words_number(text, c->effect.g, 1));
@@ -254,11 +299,8 @@ static shot_status add_exploratory(shot_text *text, const shot_compare_result *r
     SHOT_TRY(shot_words_pad(text, start, 52));
     SHOT_TRY(shot_text_add(text, verdict_of(row)));
     SHOT_TRY(shot_words_end_line(text));
-    SHOT_TRY(add_exploratory_figures(text, row));
-    if (row->contrast.needed_low == 0)
-        return SHOT_OK;
-    shot_text words = {0};
-    return add_sentence(text, 4, &words, say_plan(&words, result, row));
+    SHOT_TRY(add_exploratory_figures(text, result, row));
+    return row->contrast.needed_low > 0 ? add_plan(text, result, row) : SHOT_OK;
 }
 
 static shot_status say_names(shot_text *words, const shot_compare_result *result, size_t a,
@@ -411,19 +453,42 @@ static shot_status add_pair(shot_text *text, const shot_compare_result *result, 
     return shot_text_add(text, "\n");
 }
 
+static bool is_single_pair(const shot_compare_result *result) {
+    return result->row_count > 0 && result->rows[0].b == COMPARE_USUAL &&
+           shot_compare_group_size(&result->groups, result->rows[0].a) == 1;
+}
+
+/* How many measures of a single shot lie outside the range that would hold for each alone. */
+static shot_status say_alone(shot_text *words, const shot_compare_result *result) {
+    const double alpha = 1 - result->settings->level;
+    size_t outside = 0;
+    for (size_t i = 0; i < result->row_count; i++)
+        outside += !result->rows[i].primary && result->rows[i].contrast.test.p <= alpha;
+    if (outside == 0 || result->tests < 2)
+        return SHOT_OK;
+    return shot_text_add_format(words,
+                                " Looked at alone, %zu of them would be outside (by chance %.2g "
+                                "on average, and measures of one shot go together).",
+                                outside, alpha * (double)result->tests);
+}
+
 static shot_status add_foot(shot_text *text, const shot_compare_result *result) {
     if (result->tests == 0)
         return SHOT_OK;
     shot_text words = {0};
-    return add_sentence(
-        text, 0, &words,
-        shot_text_add_format(&words,
-                             "%s: %zu test%s, chances corrected for their number (Holm), intervals "
-                             "not. What shows here is to be tested on new shots, named beforehand "
-                             "(--primary).",
-                             result->settings->primary != NULL ? "The others are exploratory"
-                                                               : "All of this is exploratory",
-                             result->tests, result->tests == 1 ? "" : "s"));
+    const bool single = is_single_pair(result);
+    shot_status status = shot_text_add_format(
+        &words, "%s: %zu test%s, %s corrected for their number (Holm)%s.",
+        result->settings->primary != NULL ? "The others are exploratory"
+                                          : "All of this is exploratory",
+        result->tests, result->tests == 1 ? "" : "s", single ? "chances and ranges" : "chances",
+        single ? "" : ", intervals not");
+    if (status == SHOT_OK && single)
+        status = say_alone(&words, result);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, " What shows here is to be tested on new shots, named "
+                                       "beforehand (--primary).");
+    return add_sentence(text, 0, &words, status);
 }
 
 shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text) {

@@ -60,7 +60,8 @@ typedef struct shot_compare_result {
     size_t row_count;
     shot_compare_series *series;
     size_t series_count;
-    size_t tests; /* exploratory tests that were corrected for */
+    size_t tests;    /* exploratory tests that were corrected for */
+    double together; /* level at which the range of one measure agrees with the verdict on all */
 } shot_compare_result;
 
 /* --- compare_groups.c --- */

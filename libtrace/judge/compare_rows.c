@@ -200,6 +200,17 @@ static shot_status correct(shot_compare_result *result, enum family family, bool
     return status;
 }
 
+/* Of m tests of which Holm's correction rejects the first r, the next was held against
+ * alpha / (m - r) and stood; all those rejected have p values below that, all others above.  So a
+ * value lies outside the range of this level where, and only where, it is called unusual. */
+static double level_of_all(const shot_compare_result *result) {
+    const double alpha = 1 - result->settings->level;
+    size_t rejected = 0;
+    for (size_t i = 0; i < result->row_count; i++)
+        rejected += !result->rows[i].primary && result->rows[i].p <= alpha;
+    return 1 - alpha / (double)(result->tests > rejected ? result->tests - rejected : 1);
+}
+
 static shot_status judge(shot_compare_result *result) {
     for (int primary = 0; primary < 2; primary++) {
         SHOT_TRY(correct(result, DIFFERENCES, primary));
@@ -213,6 +224,7 @@ static shot_status judge(shot_compare_result *result) {
         shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
         result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
     }
+    result->together = level_of_all(result);
     return SHOT_OK;
 }
 
