@@ -107,6 +107,13 @@ static double mean_between(const double *time, const double *values, size_t rows
     return (area + (to - last_time) * (end + last) / 2) / (to - from);
 }
 
+/* The time of the last sample; NaN without one. */
+static double last_time(const double *time, const double *values, size_t rows) {
+    while (rows > 0 && isnan(values[rows - 1]))
+        rows--;
+    return rows > 0 ? time[rows - 1] : NAN;
+}
+
 static bool is_rate(const char *unit) {
     size_t length = strlen(unit);
     return length >= 2 && strcmp(unit + length - 2, "/s") == 0;
@@ -114,7 +121,8 @@ static bool is_rate(const char *unit) {
 
 static shot_status add_at(void *user, const shot_table *shot, shot_measure_table *table,
                           size_t index, shot_error *error) {
-    const struct sweep_settings *s = user;
+    sweep_sink *self = user;
+    const struct sweep_settings *s = &self->settings;
     ptrdiff_t channel = shot_head_channel(&shot->head, s->y);
     if (channel < 0)
         return SHOT_OK;
@@ -123,6 +131,8 @@ static shot_status add_at(void *user, const shot_table *shot, shot_measure_table
     double from = start_of(shot), to = from + s->at;
     double value = is_rate(unit) ? mean_between(time, values, shot->rows.rows, from, to)
                                  : value_at(time, values, shot->rows.rows, to);
+    if (last_time(time, values, shot->rows.rows) < to)
+        self->result.ended_before++;
     shot_text label = {0};
     shot_status status =
         shot_text_add_format(&label, is_rate(unit) ? "mean %s up to " : "%s at ", s->y);
@@ -138,8 +148,19 @@ static shot_status add_at(void *user, const shot_table *shot, shot_measure_table
 
 /* ---- the work ---- */
 
+/* That no shot is as long is no result but a wrong question. */
+static shot_status check_time(const sweep_sink *self, shot_error *error) {
+    const size_t ended = self->result.ended_before;
+    if (ended == 0 || ended < self->result.groups.table.shot_count)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "--at: %s ended before %g s after the water came; take an earlier time",
+                     ended == 1 ? "the shot" : "all shots", self->settings.at);
+}
+
 static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     sweep_sink *self = (sweep_sink *)writer;
+    SHOT_TRY(check_time(self, error));
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
     SHOT_TRY(shot_sweep_find(&self->result, error));
     if (self->settings.format == CURVE)
@@ -166,7 +187,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     if (self->settings.y == NULL)
         self->settings.y = at ? "weight" : "beverage.mass";
     writer->intake.more = at ? add_at : NULL;
-    writer->intake.user = &self->settings;
+    writer->intake.user = self;
     *out = &writer->sink;
     return SHOT_OK;
 }

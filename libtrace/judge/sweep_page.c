@@ -37,14 +37,16 @@ static shot_status add_quantity(shot_text *words, double value, int decimals, co
 
 /* ---- the settings ---- */
 
-/* The fewest decimals that show the settings to a hundredth of the range. */
+/* The fewest decimals that show the settings to a hundredth of the range; a single one to a
+ * thousandth of itself. */
 static int decimals_of_settings(const shot_sweep_points *p) {
     double range = p->settings[p->setting_count - 1] - p->settings[0];
+    double tolerance = range > 0 ? range / 100 : fabs(p->settings[0]) / 1000;
     for (int decimals = 0;; decimals++) {
         double factor = pow(10, decimals), worst = 0;
         for (size_t i = 0; i < p->setting_count; i++)
             worst = fmax(worst, fabs(round(p->settings[i] * factor) / factor - p->settings[i]));
-        if (worst <= range / 100 || decimals == 9)
+        if (worst <= tolerance || decimals == 9)
             return decimals;
     }
 }
@@ -169,8 +171,8 @@ static shot_status say_open_ends(shot_text *words, const shot_sweep_result *resu
     if (!peak->open_below && !peak->open_above)
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(words,
-                                  " The interval reaches the %s of the sweep: the peak may "
-                                  "lie beyond.",
+                                  " The interval reaches the %s of the sweep: unless the curve is "
+                                  "a parabola, its peak may lie beyond.",
                                   peak->open_below && peak->open_above ? "ends"
                                   : peak->open_below                   ? "low end"
                                                                        : "high end"));
@@ -188,8 +190,8 @@ static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
     if (!peak->fits)
         return shot_text_add(words,
                              " for any curve that rises before its peak and falls after it.");
-    SHOT_TRY(shot_text_add(words, " for a curve of any such shape; that there is one inside the "
-                                  "sweep: "));
+    SHOT_TRY(shot_text_add(words, " for a curve of any such shape; that a parabola has its peak "
+                                  "inside the sweep: "));
     SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
     SHOT_TRY(shot_text_add(words, "."));
     return say_open_ends(words, result);
@@ -263,6 +265,18 @@ static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
     return SHOT_OK;
 }
 
+/* Why shots have no point: " (of 6: 2 ended before 30 s, the others lack one of the two)". */
+static shot_status say_left_out(shot_text *words, const shot_sweep_result *result) {
+    const size_t all = result->groups.table.shot_count, ended = result->ended_before;
+    SHOT_TRY(shot_text_add_format(words, " (of %zu: ", all));
+    if (ended > 0)
+        SHOT_TRY(shot_text_add_format(words, "%zu ended before %g s", ended, result->settings->at));
+    if (result->points.count + ended < all)
+        SHOT_TRY(
+            shot_text_add_format(words, "%sthe others lack one of the two", ended > 0 ? ", " : ""));
+    return shot_text_add(words, ")");
+}
+
 static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
     shot_text words = {0};
     shot_status status =
@@ -277,8 +291,7 @@ static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
     if (status == SHOT_OK)
         status = shot_words_count(&words, result->points.count, "shot");
     if (status == SHOT_OK && result->points.count < result->groups.table.shot_count)
-        status = shot_text_add_format(&words, " (of %zu: the others lack one of the two)",
-                                      result->groups.table.shot_count);
+        status = say_left_out(&words, result);
     if (status == SHOT_OK)
         status = shot_text_add_wrapped(text, words.bytes, 0, 0, WIDTH);
     shot_text_free(&words);

@@ -27,7 +27,8 @@ typedef struct shot_sweep_points {
 typedef struct shot_sweep_result {
     const struct sweep_settings *settings;
     shot_compare_groups groups;
-    size_t x, y; /* columns */
+    size_t x, y;         /* columns */
+    size_t ended_before; /* shots whose log was over at the time of --at */
     shot_sweep_points points;
     bool fitted; /* else there were too few shots or settings, and `peak` says nothing */
     shot_peak peak;
