@@ -37,11 +37,21 @@ static int decimals_of(const shot_measure *one) {
     return decimals < 0 ? 0 : decimals > most ? most : decimals;
 }
 
+/* A length of time whose interval is wider than itself twice over is not known, whatever stands in
+ * its middle: "0.0 s" would read as a fact. */
+static bool is_uncertain(const shot_measure *one) {
+    return strcmp(one->kind->unit, "s") == 0 && one->kind->group == SHOT_MEASURE_COURSE &&
+           isfinite(one->low) && one->high - one->low > 2 * fabs(one->value);
+}
+
 static shot_status add_measure(shot_text *text, const shot_measure *one) {
     int decimals = decimals_of(one);
     double value = fabs(one->value) < 0.5 * pow(10, -decimals) ? 0 : one->value; /* no "-0.00" */
-    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals, value,
-                                  one->kind->unit));
+    SHOT_TRY(is_uncertain(one)
+                 ? shot_text_add_format(text, "    %-30s %9s %-9s", one->kind->label, "uncertain",
+                                        one->kind->unit)
+                 : shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals,
+                                        value, one->kind->unit));
     if (isfinite(one->low))
         SHOT_TRY(
             shot_text_add_format(text, " %.*f to %.*f", decimals, one->low, decimals, one->high));

@@ -148,6 +148,10 @@ static shot_status write_page(shot_text *text, score_kind *kinds, size_t count) 
         SHOT_TRY(shot_text_add_format(text, "%s: %zu annotated, %zu found, %zu in both\n",
                                       kinds[k].name, kinds[k].annotated, kinds[k].found,
                                       kinds[k].matched));
+        if (kinds[k].found == 0)
+            SHOT_TRY(shot_text_add(
+                text,
+                "  (none found: did the filter that looks for it run? --kind leaves it out)\n"));
         SHOT_TRY(add_line(text, "of those found, right (precision)", &f[PRECISION], 100, 1, "%"));
         SHOT_TRY(add_line(text, "of those annotated, found (recall)", &f[RECALL], 100, 1, "%"));
         SHOT_TRY(add_line(text, "both in one (F1)", &f[F1], 100, 1, "%"));
