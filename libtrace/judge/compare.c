@@ -91,10 +91,8 @@ static shot_status label_groups(compare_sink *self) {
     shot_compare_groups *groups = &self->result.groups;
     if (s->by != NULL)
         return shot_compare_group_by(groups, s->by, &self->writer.intake.notice);
-    if (s->against.count > 0) {
-        SHOT_TRY(shot_compare_label(groups, "A"));
-        return shot_compare_label(groups, "B");
-    }
+    if (s->against.count > 0)
+        return shot_compare_label_two(groups, self->writer.operands, &s->against);
     if (s->usual.count > 0)
         return shot_compare_label(groups,
                                   shot_compare_group_size(groups, 0) == 1 ? "this" : "these");

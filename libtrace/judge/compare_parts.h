@@ -71,6 +71,9 @@ typedef struct shot_compare_result {
 shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
                                   const shot_notice *notice);
 shot_status shot_compare_label(shot_compare_groups *groups, const char *label);
+/* Label two groups by the files or folders that they came from; A and B where these do not tell. */
+shot_status shot_compare_label_two(shot_compare_groups *groups, const shot_texts *first,
+                                   const shot_texts *second);
 shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
 /* True if the shots of both groups were pulled one group after the other, or nearly. */

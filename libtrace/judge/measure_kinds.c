@@ -123,3 +123,8 @@ const shot_measure_kind *shot_measure_kind_named(const char *name) {
             return &kinds[i];
     return NULL;
 }
+
+shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text *out) {
+    return shot_text_add_format(
+        out, "%s%s", kind->group == SHOT_MEASURE_PRESSURE ? "pressure, " : "", kind->label);
+}

@@ -110,15 +110,11 @@ static shot_status copy_metadata(shot_measured *shot, const shot_head *head) {
     return SHOT_OK;
 }
 
-/* A label that stands alone: on a page of one shot "in the brew" stands under "Pressure". */
 shot_status shot_measure_table_set_kind(shot_measure_table *table, size_t shot,
                                         const shot_measure_kind *kind, double value,
                                         shot_error *error) {
     shot_text label = {0};
-    shot_status status =
-        shot_text_add(&label, kind->group == SHOT_MEASURE_PRESSURE ? "pressure, " : "");
-    if (status == SHOT_OK)
-        status = shot_text_add(&label, kind->label);
+    shot_status status = shot_measure_kind_add_label(kind, &label);
     if (status == SHOT_OK)
         status =
             shot_measure_table_set(table, shot, kind->name, label.bytes, kind->unit, value, error);

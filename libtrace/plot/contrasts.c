@@ -8,6 +8,7 @@
 
 #include "plot/curve.h"
 #include "plot/words.h"
+#include <shottrace/judge/measure.h>
 
 /* The columns of the table. */
 typedef struct contrast_table {
@@ -38,9 +39,15 @@ static bool is_different(const contrast_table *self, size_t row) {
     return strncmp(plot_csv_text(self->csv, row, self->verdict), "different", 9) == 0;
 }
 
+/* A measure as people call it; a key of their own is its own name. */
+static shot_status add_label(const char *name, shot_text *text) {
+    const shot_measure_kind *kind = shot_measure_kind_named(name);
+    return kind != NULL ? shot_measure_kind_add_label(kind, text) : shot_text_add(text, name);
+}
+
 static shot_status add_measure(const contrast_table *self, size_t row, shot_text *text) {
     const char *b = plot_csv_text(self->csv, row, self->b);
-    SHOT_TRY(shot_text_add(text, plot_csv_text(self->csv, row, self->measure)));
+    SHOT_TRY(add_label(plot_csv_text(self->csv, row, self->measure), text));
     if (strcmp(plot_csv_text(self->csv, 0, self->a), plot_csv_text(self->csv, row, self->a)) != 0)
         return shot_text_add_format(text, " (%s - %s)", plot_csv_text(self->csv, row, self->a), b);
     return SHOT_OK;

@@ -83,9 +83,15 @@ static void draw_shot(const control_series *self, plot_chart *chart, size_t i) {
                                  : 2.8);
     if (self->signals[i] & SHOT_CONTROL_OUTSIDE) {
         bool left = x > (page->left + page->right) / 2;
+        bool above = self->values[i] > self->limits.high; /* away from the limit that it passed */
         plot_page_words(
             page, plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
-            left ? x - 9 : x + 9, y + 0.36 * type->small, (page->right - page->left) / 3, name);
+            left ? x - 9 : x + 9,
+            y + (type->cells ? 0.36
+                 : above     ? -0.4
+                             : 1.2) *
+                    type->small,
+            (page->right - page->left) / 3, name);
     }
     plot_scene_close(page->scene);
 }
@@ -120,6 +126,19 @@ static shot_status add_remark(const control_series *self, shot_text *text) {
     return plot_words_add_figure(text, self->limits.high, "");
 }
 
+/* Room beyond the limits for the names of what is outside. */
+static void make_room_for_names(const control_series *self, plot_chart_side *values) {
+    const double room = 0.12 * (values->high - values->low);
+    bool above = false, below = false;
+    for (size_t i = 0; i < self->n; i++) {
+        const bool outside = self->signals[i] & SHOT_CONTROL_OUTSIDE;
+        above = above || (outside && self->values[i] > self->limits.high);
+        below = below || (outside && self->values[i] < self->limits.low);
+    }
+    values->high += above ? room : 0;
+    values->low -= below ? room : 0;
+}
+
 static shot_status draw_panel(const control_series *self, plot_chart *chart, bool bottom) {
     const shot_measure_column *column = &self->table->columns[self->column];
     plot_chart_side across = {
@@ -129,6 +148,7 @@ static shot_status draw_panel(const control_series *self, plot_chart *chart, boo
     if (self->limited)
         plot_curve_reach((const double[]){self->limits.low, self->limits.high}, 2, &values.low,
                          &values.high);
+    make_room_for_names(self, &values);
     shot_text remark = {0};
     shot_status status = add_remark(self, &remark);
     if (status == SHOT_OK) {

@@ -23,7 +23,8 @@ static path path_of(const shot_table *shot) {
 
 /* ---- the rays ---- */
 
-/* A line p = r q from the origin to where it leaves the chart, and its name there. */
+/* A line p = r q from the origin to where it leaves the chart, and its name there: above it, but
+ * for one that leaves beside the top, where words would run into those over the chart. */
 static void draw_ray(plot_chart *chart, double resistance) {
     plot_page *page = &chart->page;
     const plot_type *type = &page->look.type;
@@ -39,9 +40,14 @@ static void draw_ray(plot_chart *chart, double resistance) {
         page->scene->status = SHOT_ERR_MEMORY;
     plot_scene_open(page->scene, "line resistance", text.bytes);
     plot_chart_line(chart, (plot_pen){PLOT_BEHIND, 1, PLOT_DOTTED}, xy, 2);
+    const double y = plot_chart_y(chart, p);
+    const bool below = !top && y - 5 - type->small < chart->y.to;
     plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END),
                     plot_chart_x(chart, q) - (top ? 6 : 4),
-                    plot_chart_y(chart, p) + (top ? 0.9 * type->small : -5), 100, text.bytes);
+                    y + (top     ? 0.9 * type->small
+                         : below ? 1.7 * type->small
+                                 : -5),
+                    100, text.bytes);
     plot_scene_close(page->scene);
     shot_text_free(&text);
 }
@@ -87,6 +93,57 @@ typedef struct stop {
     double time, x, y;
 } stop;
 
+/* The line from a dot to a label that does not stand beside it. */
+typedef struct leader {
+    double x, y, to_x, to_y, length;
+} leader;
+
+static leader leader_to(const stop *one, const plot_box *box) {
+    leader out = {one->x, one->y, fmax(box->left, fmin(one->x, box->right)),
+                  fmax(box->top, fmin(one->y, box->bottom)), 0};
+    out.length = hypot(out.to_x - out.x, out.to_y - out.y);
+    return out;
+}
+
+static bool is_needed(const leader *line) {
+    return line->length > 10;
+}
+
+/* Does it run through another dot or label?  The last label is its own. */
+static bool is_crossed(const leader *line, const plot_labels *labels) {
+    for (double at = 0; at < line->length; at += 2) {
+        const double x = line->x + at / line->length * (line->to_x - line->x);
+        const double y = line->y + at / line->length * (line->to_y - line->y);
+        for (size_t i = labels->soft; i + 1 < labels->count; i++) {
+            const plot_box *box = &labels->taken[i];
+            const bool own = line->x > box->left && line->x < box->right && line->y > box->top &&
+                             line->y < box->bottom;
+            if (!own && x > box->left && x < box->right && y > box->top && y < box->bottom)
+                return true;
+        }
+    }
+    return false;
+}
+
+static void draw_leader(plot_page *page, const leader *line) {
+    const double start = 4 / line->length; /* outside of the ring */
+    plot_scene_rule(page->scene, (plot_pen){PLOT_ACCENT, 0.8, PLOT_SOLID},
+                    line->x + start * (line->to_x - line->x),
+                    line->y + start * (line->to_y - line->y), line->to_x, line->to_y);
+}
+
+/* A place for a label that is seen to belong to its dot. */
+static shot_status find_label(const stop *one, const plot_box *bounds, double width, double height,
+                              plot_labels *labels, plot_box *box, bool *found) {
+    SHOT_TRY(plot_labels_place(labels, bounds, one->x, one->y, width, height, box, found));
+    if (!*found)
+        return SHOT_OK;
+    const leader line = leader_to(one, box);
+    *found = !is_needed(&line) || !is_crossed(&line, labels);
+    labels->count -= !*found;
+    return SHOT_OK;
+}
+
 /* A dot at each, and its time where there is room beside it. */
 static shot_status draw_stop(plot_chart *chart, const stop *one, plot_labels *labels) {
     plot_page *page = &chart->page;
@@ -98,16 +155,19 @@ static shot_status draw_stop(plot_chart *chart, const stop *one, plot_labels *la
     bool found = false;
     shot_status status = plot_words_add_figure(&text, one->time, "s");
     if (status == SHOT_OK)
-        status = plot_labels_place(labels, &bounds, one->x, one->y,
-                                   plot_glyphs_width(type, text.bytes, type->small, false),
-                                   type->small, &box, &found);
+        status = find_label(one, &bounds, plot_glyphs_width(type, text.bytes, type->small, false),
+                            type->small, labels, &box, &found);
     if (status == SHOT_OK) {
         plot_scene_open(page->scene, "mark time", text.bytes);
         plot_scene_dot(page->scene, PLOT_RING, (plot_pen){PLOT_ACCENT, 1.4, PLOT_SOLID}, one->x,
                        one->y, 3);
-        if (found)
+        if (found) {
+            const leader line = leader_to(one, &box);
+            if (is_needed(&line) && !type->cells)
+                draw_leader(page, &line);
             plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START),
                             box.left, box.bottom - 0.14 * type->small, 100, text.bytes);
+        }
         plot_scene_close(page->scene);
     }
     shot_text_free(&text);
@@ -264,9 +324,7 @@ shot_status plot_path_draw(const shot_table_list *shots, const plot_look *look, 
         status = plot_words_add_histories(shots, &history);
     if (status == SHOT_OK) {
         plot_chart_open(&chart, scene, look, title.bytes,
-                        count > PLOT_KEY_FEW ? "a thin line for each shot; up to four have a key"
-                                             : NULL,
-                        &values, 22);
+                        count > PLOT_KEY_FEW ? "each line is a shot" : NULL, &values, 22);
         status = draw(&chart, shots, count, &across, &values);
         plot_chart_end(&chart, history.bytes);
         plot_scene_describe(scene, title.bytes,

@@ -80,7 +80,37 @@ static void draw_points(const sweep_table *self, plot_chart *chart) {
     }
 }
 
+/* The middle of a column of dots, of which a character has two. */
+static double dot_column(double x) {
+    return 4 * floor(x / 4) + 2;
+}
+
+/* In characters no tint shows through: dashes for the place, and the interval as a bar at its foot.
+ */
+static void draw_place_in_cells(plot_chart *chart, double x, double low, double high) {
+    plot_scene *scene = chart->page.scene;
+    const plot_pen bar = {PLOT_ACCENT, 3, PLOT_SOLID};
+    const double foot = chart->y.from, column = dot_column(x);
+    for (double y = chart->y.to; y < foot - 8; y += 16)
+        plot_scene_rule(scene, bar, column, y, column, y + 8);
+    plot_scene_rule(scene, bar, low, foot - 2, high, foot - 2);
+    plot_scene_rule(scene, bar, dot_column(low), foot - 14, dot_column(low), foot);
+    plot_scene_rule(scene, bar, dot_column(high), foot - 14, dot_column(high), foot);
+}
+
 /* Drawn before the points: the interval as a tint over the whole height, the place as a line. */
+static void draw_place(plot_chart *chart, double x, double low, double high) {
+    plot_scene *scene = chart->page.scene;
+    if (chart->page.look.type.cells) {
+        draw_place_in_cells(chart, x, low, high);
+        return;
+    }
+    plot_scene_box(scene, PLOT_ACCENT_TINT, low, chart->y.to, high - low,
+                   chart->y.from - chart->y.to);
+    plot_scene_rule(scene, (plot_pen){PLOT_ACCENT, 1.5, PLOT_SOLID}, x, chart->y.to, x,
+                    chart->y.from);
+}
+
 static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *says) {
     plot_scene *scene = chart->page.scene;
     size_t row = row_of(self, "peak");
@@ -107,12 +137,8 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
     if (status != SHOT_OK)
         scene->status = status;
     plot_scene_open(scene, "mark peak", says->bytes);
-    double left = plot_chart_x(chart, low), x = plot_chart_x(chart, place);
-    plot_scene_box(scene, PLOT_ACCENT_TINT, left, chart->y.to, plot_chart_x(chart, high) - left,
-                   chart->y.from - chart->y.to);
-    plot_scene_rule(scene,
-                    (plot_pen){PLOT_ACCENT, chart->page.look.type.cells ? 4 : 1.5, PLOT_SOLID}, x,
-                    chart->y.to, x, chart->y.from);
+    draw_place(chart, plot_chart_x(chart, place), plot_chart_x(chart, low),
+               plot_chart_x(chart, high));
     plot_scene_close(scene);
 }
 

@@ -72,6 +72,7 @@ static void a_comparison_is_at_its_place(void **state) {
     assert_int_equal(scene_inside(first, PLOT_DOT, 0)->symbol, PLOT_DIAMOND);
     assert_int_equal(scene_inside(second, PLOT_DOT, 0)->symbol, PLOT_RING);
     assert_true(scene_says(&scene, "-0.8 s: different"));
+    assert_true(scene_says(&scene, "first drop after")); /* words, not first-drip.time */
     plot_scene_free(&scene);
     plot_csv_free(&csv);
 }

@@ -13,6 +13,7 @@
 #define SHOTTRACE_JUDGE_MEASURE_H
 
 #include <shottrace/trace/table.h>
+#include <shottrace/trace/text.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -54,12 +55,15 @@ SHOT_API const shot_measure_kind *shot_measure_kinds(size_t *count);
 /* The kind of that name, or NULL. */
 SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
 
+/* Append a label that stands alone: on a page of one shot "in the brew" stands under "Pressure",
+ * and alone it is "pressure, in the brew". */
+SHOT_API shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text *out);
+
 /* Append a measure; values that are not finite are left out.  `name` must be a kind's (else
  * SHOT_ERR_RANGE); `low`, `high` NaN and `note` NULL where there is none.  The level is 0.95, or
  * none for what rests on a model. */
-SHOT_API shot_status shot_measure_list_add(shot_measure_list *list, const char *name,
-                                           double value, double low, double high,
-                                           const char *note);
+SHOT_API shot_status shot_measure_list_add(shot_measure_list *list, const char *name, double value,
+                                           double low, double high, const char *note);
 /* The measure of that name, or NULL. */
 SHOT_API const shot_measure *shot_measure_list_find(const shot_measure_list *list,
                                                     const char *name);
