@@ -54,7 +54,7 @@ static shot_status fill_making(workshop *shop, shot_link *one, shot_making *maki
                             .loader = {shot_chain_load, &shop->chain->ends},
                             .history = one->history,
                             .notice = shop->notice,
-                            .go_on = shop->chain->ends.jobs > 0};
+                            .go_on = shop->chain->ends.go_on};
     return SHOT_OK;
 }
 
@@ -81,6 +81,14 @@ static shot_status add_small_links(workshop *shop, const shot_link *one, bool la
     return SHOT_OK;
 }
 
+/* Between the source and the first filter, to tell which of them failed. */
+static shot_status make_gate(workshop *shop, shot_error *error) {
+    if (shop->next == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_gate_new(shop->next, &shop->chain->gate, error));
+    return keep(shop, shop->chain->gate);
+}
+
 static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
     shot_link *one = &shop->chain->links[index];
     bool last = index + 1 == shop->chain->link_count;
@@ -88,6 +96,8 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
     shot_sink *sink = NULL;
     if (one->description->role != SHOT_ROLE_WRITER)
         SHOT_TRY(add_small_links(shop, one, last, error));
+    if (one->description->make_source != NULL)
+        SHOT_TRY(make_gate(shop, error));
     SHOT_TRY(fill_making(shop, one, &making));
     making.in_order = must_keep_order(one, last);
     if (one->description->make_source != NULL)
@@ -153,16 +163,18 @@ static shot_status make_terminal(workshop *shop, shot_error *error) {
     return keep(shop, writer);
 }
 
-static shot_status make_reader(shot_chain *chain, shot_sink *first, shot_error *error) {
+static shot_status make_reader(workshop *shop, shot_error *error) {
+    shot_chain *chain = shop->chain;
     if (chain->source != NULL)
         return SHOT_OK;
     if (shot_chain_takes_no_input(chain))
-        return shot_silence_new(first, &chain->source, error);
+        return shot_silence_new(shop->next, &chain->source, error);
+    SHOT_TRY(make_gate(shop, error));
     shot_reader_settings settings = {.accept_disorder =
                                          chain->links[0].description->traits & SHOT_TRAIT_DISORDER,
-                                     .go_on = chain->ends.jobs > 0,
+                                     .go_on = chain->ends.go_on,
                                      .notice = chain->ends.notice};
-    return shot_reader_new(&settings, first, &chain->source, error);
+    return shot_reader_new(&settings, shop->next, &chain->source, error);
 }
 
 static shot_status check_places(const shot_chain *chain, shot_error *error) {
@@ -197,7 +209,7 @@ static shot_status make_all(shot_chain *chain, shot_error *error) {
     if (chain->ends.sink != NULL || chain->made.count > 0)
         chain->terminal = chain->ends.sink ? chain->ends.sink : chain->made.items[0];
     chain->first = shop.next;
-    return make_reader(chain, shop.next, error);
+    return make_reader(&shop, error);
 }
 
 shot_status shot_chain_complete(shot_chain *chain, shot_status status, shot_chain **out,
@@ -217,6 +229,7 @@ shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot
     if (*out == NULL)
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the chain");
     (*out)->ends = *ends;
+    (*out)->ends.go_on = ends->go_on || ends->jobs > 0;
     return SHOT_OK;
 }
 
@@ -275,6 +288,20 @@ shot_status shot_chain_pause(shot_chain *chain, shot_error *error) {
 
 shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
     return after(chain, chain->source->calls->finish(chain->source, error));
+}
+
+bool shot_chain_may_go_on(const shot_chain *chain, shot_status status) {
+    const bool input = status == SHOT_ERR_SYNTAX || status == SHOT_ERR_DATA ||
+                       status == SHOT_ERR_UNIT || status == SHOT_ERR_READ;
+    return input && chain->ends.go_on && chain->source->calls->file_end != NULL &&
+           !shot_gate_has_failed(chain->gate);
+}
+
+shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error) {
+    const shot_source_calls *calls = chain->source->calls;
+    if (!chain->ends.go_on || calls->file_end == NULL)
+        return SHOT_OK;
+    return after(chain, calls->file_end(chain->source, lost, error));
 }
 
 bool shot_chain_takes_no_input(const shot_chain *chain) {

@@ -26,7 +26,8 @@ struct shot_chain {
     shot_sink *crew; /* one of `made`, or NULL */
     char *file;      /* being read */
     shot_source *source;
-    shot_sink *first; /* what the source drives */
+    shot_sink *first; /* what the source drives, */
+    shot_sink *gate;  /* through this; NULL where no other file can follow */
     shot_chain_ends ends;
     shot_sink *terminal; /* takes what the last filter hands on, or is the writer; NULL where a
                             writer takes bytes itself */

@@ -89,6 +89,62 @@ shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error) 
     return SHOT_OK;
 }
 
+/* ---- gate ---- */
+
+typedef struct gate_sink {
+    shot_stage stage;
+    bool failed;
+} gate_sink;
+
+static shot_status through(shot_sink *sink, shot_status status) {
+    ((gate_sink *)sink)->failed = ((gate_sink *)sink)->failed || status != SHOT_OK;
+    return status;
+}
+
+static shot_status gate_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    return through(sink, shot_stage_begin(sink, head, error));
+}
+
+static shot_status gate_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    return through(sink, shot_stage_rows(sink, block, error));
+}
+
+static shot_status gate_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    return through(sink, shot_stage_mark(sink, mark, error));
+}
+
+static shot_status gate_line(shot_sink *sink, const shot_line *line, shot_error *error) {
+    return through(sink, shot_stage_line(sink, line, error));
+}
+
+static shot_status gate_end(shot_sink *sink, bool cut, shot_error *error) {
+    return through(sink, shot_stage_end(sink, cut, error));
+}
+
+static shot_status gate_pause(shot_sink *sink, shot_error *error) {
+    return through(sink, shot_stage_pause(sink, error));
+}
+
+static shot_status gate_close(shot_sink *sink, bool cut, shot_error *error) {
+    return through(sink, shot_stage_close(sink, cut, error));
+}
+
+static const shot_sink_calls gate_calls = {gate_begin, gate_rows,  gate_mark,  gate_line,
+                                           gate_end,   gate_pause, gate_close, shot_stage_free};
+
+shot_status shot_gate_new(shot_sink *next, shot_sink **out, shot_error *error) {
+    shot_making making = {.next = next};
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(&making, &gate_calls, sizeof(gate_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
+bool shot_gate_has_failed(const shot_sink *gate) {
+    return ((const gate_sink *)gate)->failed;
+}
+
 /* ---- silence ---- */
 
 typedef struct silence_source {
@@ -117,8 +173,8 @@ static void silence_free(shot_source *source) {
     free(source);
 }
 
-static const shot_source_calls silence_calls = {silence_file, silence_push, silence_pause,
-                                                silence_finish, silence_free};
+static const shot_source_calls silence_calls = {silence_file,   silence_push, silence_pause,
+                                                silence_finish, silence_free, NULL};
 
 shot_status shot_silence_new(shot_sink *next, shot_source **out, shot_error *error) {
     silence_source *self = malloc(sizeof *self);

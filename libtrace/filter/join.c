@@ -190,7 +190,7 @@ static void release(shot_source *source) {
     free(self);
 }
 
-static const shot_source_calls calls = {file, push, pause, finish, release};
+static const shot_source_calls calls = {file, push, pause, finish, release, NULL};
 
 /* ---- description ---- */
 

@@ -275,7 +275,7 @@ static void release(shot_source *source) {
     free(self);
 }
 
-static const shot_source_calls calls = {file, push, pause, finish, release};
+static const shot_source_calls calls = {file, push, pause, finish, release, NULL};
 
 static shot_status make(const shot_making *making, shot_source **out, shot_error *error) {
     plot_source *self = calloc(1, sizeof *self);

@@ -185,7 +185,7 @@ static shot_status no_pause(shot_source *source, shot_error *error) {
     return SHOT_OK;
 }
 
-static const shot_source_calls calls = {no_file, no_bytes, no_pause, finish, free_source};
+static const shot_source_calls calls = {no_file, no_bytes, no_pause, finish, free_source, NULL};
 
 static shot_status make_source(const shot_making *making, shot_source **out, shot_error *error) {
     struct synth_source *self = calloc(1, sizeof *self);

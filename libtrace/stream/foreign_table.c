@@ -531,8 +531,9 @@ shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *err
                         table->infinities - SHOT_REJECTS_NAMED);
     if (!table->shot.failed)
         SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut || table->abandoned, error));
-    const size_t lost = table->rejects.count + table->infinities + table->losses;
-    if (lost == 0 && !table->any_cut && (table->shot.shots > 0 || table->abandoned))
+    const size_t counted = table->rejects.count + table->infinities;
+    const bool told = table->abandoned && !table->stream_cut; /* and there is no more to say */
+    if (counted == 0 && (told || (table->losses == 0 && !table->any_cut && table->shot.shots > 0)))
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};

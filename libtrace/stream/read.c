@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/stage.h>
+
 #include "recording/recording_form.h"
 #include "stream/foreign_blocks.h"
 #include "stream/foreign_delimited.h"
@@ -179,8 +181,7 @@ static shot_status explain_bytes(read_source *self) {
 /* What the file holds back, and what was lost on the way. */
 static shot_status end_file(read_source *self, shot_error *error) {
     if (!self->has_bytes)
-        return shot_fail(error, SHOT_ERR_DATA,
-                         "nothing to read: no byte came; did the program before it fail?");
+        return shot_fail_no_bytes(self->file, error);
     shot_error damage = {0};
     bool cut = shot_unpacker_finish(self->unpacker, &damage) != SHOT_OK;
     if (cut) {
@@ -243,6 +244,17 @@ static shot_status finish(shot_source *source, shot_error *error) {
     return status;
 }
 
+static shot_status file_end(shot_source *source, bool lost, shot_error *error) {
+    read_source *self = (read_source *)source;
+    if (lost)
+        settled(self, SHOT_ERR_READ, NULL);
+    if (!self->failed)
+        SHOT_TRY(settled(self, end_file(self, error), error));
+    close_file(self);
+    self->failed = true; /* nothing more of it */
+    return SHOT_OK;
+}
+
 static void release(shot_source *source) {
     read_source *self = (read_source *)source;
     close_file(self);
@@ -255,7 +267,7 @@ static void release(shot_source *source) {
     free(self);
 }
 
-static const shot_source_calls calls = {file, push, pause, finish, release};
+static const shot_source_calls calls = {file, push, pause, finish, release, file_end};
 
 /* Blocks of columns are recognised; the long form is said. */
 static shot_status make_shape(read_source *self, shot_error *error) {
@@ -328,6 +340,9 @@ const shot_description shot_read = {
         "two points, and brought down to the rate of a trace.\n"
         "A row that cannot be read is named with its line and column, counted and left out; the "
         "exit status is then 1.\n"
+        "Nothing goes on before 16 rows came: they tell what is text and what is a number, "
+        "whatever "
+        "options say. From then on each row passes at once.\n"
         "Tables of a row a sample and recordings pass through a window; of JSON with lists, of "
         "a row a reading and of blocks of columns a shot is held.",
     .examples = examples,

@@ -107,8 +107,8 @@ static shot_status take_row(shot_reader *self, shot_error *error) {
     self->last_time = self->row[0];
     self->row_count++;
     SHOT_TRY(shot_rows_append_row(&self->rows, self->row));
-    const bool full = self->rows.rows >= BLOCK_ROWS ||
-                      self->rows.rows >= BLOCK_VALUES / self->rows.columns;
+    const bool full =
+        self->rows.rows >= BLOCK_ROWS || self->rows.rows >= BLOCK_VALUES / self->rows.columns;
     return full ? shot_reader_flush_rows(self, error) : SHOT_OK;
 }
 
@@ -168,7 +168,7 @@ static void abandon(shot_reader *self) {
     shot_head_free(&self->waiting);
     shot_mark_list_clear(&self->early);
     shot_text_clear(&self->carry);
-    self->file_has_bytes = false;
+    self->file_begun = self->file_has_bytes = false;
     self->line = 0;
     self->lost = self->abandoned = true;
     if (!self->sink_failed && !self->settings.go_on)
@@ -291,10 +291,7 @@ static shot_status end_file(shot_reader *self, shot_error *error) {
     if (!self->file_has_bytes && self->abandoned)
         return SHOT_OK;
     if (!self->file_has_bytes)
-        return located(self,
-                       shot_fail(error, SHOT_ERR_DATA,
-                                 "nothing to read: no byte came; did the program before it fail?"),
-                       error);
+        return located(self, shot_fail_no_bytes(self->file, error), error);
     SHOT_TRY(take_last_line(self, error));
     SHOT_TRY(shot_reader_end_unsaid(self, error));
     self->cut_seen = self->cut_seen || self->history_since_close;
@@ -314,7 +311,7 @@ static shot_status end_file(shot_reader *self, shot_error *error) {
 
 static shot_status file(shot_source *source, const char *name, shot_error *error) {
     shot_reader *self = (shot_reader *)source;
-    if (self->file_has_bytes || self->line > 0)
+    if (self->file_begun || self->file_has_bytes)
         SHOT_TRY(end_file(self, error));
     char *copy = shot_text_copy(name);
     if (copy == NULL)
@@ -322,7 +319,18 @@ static shot_status file(shot_source *source, const char *name, shot_error *error
     free(self->file);
     self->file = copy;
     self->line = 0;
+    self->file_begun = true;
     self->file_has_bytes = self->abandoned = false;
+    return SHOT_OK;
+}
+
+static shot_status file_end(shot_source *source, bool lost, shot_error *error) {
+    shot_reader *self = (shot_reader *)source;
+    if (lost && !self->abandoned)
+        abandon(self);
+    SHOT_TRY(end_file(self, error));
+    self->file_begun = self->file_has_bytes = false;
+    self->abandoned = true; /* nothing more of it */
     return SHOT_OK;
 }
 
@@ -359,7 +367,7 @@ static void release(shot_source *source) {
     free(self);
 }
 
-static const shot_source_calls calls = {file, push, pause, finish, release};
+static const shot_source_calls calls = {file, push, pause, finish, release, file_end};
 
 shot_status shot_reader_new(const shot_reader_settings *settings, shot_sink *next,
                             shot_source **out, shot_error *error) {

@@ -27,7 +27,7 @@ typedef struct shot_reader {
     char *file;
     size_t line;     /* of the line being read, 1-based */
     shot_text carry; /* the start of a line whose end has not come */
-    bool file_has_bytes;
+    bool file_begun, file_has_bytes;
 
     shot_reader_place place;
     shot_head head; /* of the shot that runs or gathers */

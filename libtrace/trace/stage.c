@@ -56,6 +56,13 @@ shot_status shot_output_flush(const shot_output *output, shot_text *text, shot_e
     return status;
 }
 
+shot_status shot_fail_no_bytes(const char *file, shot_error *error) {
+    return shot_fail(error, SHOT_ERR_DATA, "%s",
+                     strcmp(file, "-") == 0
+                         ? "nothing to read: no byte came; did the program before it fail?"
+                         : "nothing to read: the file is empty");
+}
+
 bool shot_time_is_far_back(double newest, double time) {
     return newest - time > 2; /* s: four times what shot-clean mends by itself */
 }

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "common/progress.h"
@@ -90,9 +91,13 @@ static bool would_wait(int file) {
 
 shot_status shot_tool_open(const char *name, int *file, shot_error *error) {
     *file = strcmp(name, "-") == 0 ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
+    struct stat about;
     if (*file < 0)
         return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", name, strerror(errno));
-    return SHOT_OK;
+    if (fstat(*file, &about) != 0 || !S_ISDIR(about.st_mode))
+        return SHOT_OK;
+    shot_tool_close(*file);
+    return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(EISDIR));
 }
 
 void shot_tool_close(int file) {
@@ -108,21 +113,13 @@ shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_e
         ssize_t count = read(file, bytes, sizeof bytes);
         if (count < 0 && errno == EINTR)
             continue;
-        if (count < 0)
+        if (count < 0) {
+            SHOT_TRY(shot_chain_file_end(chain, true, error));
             return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(errno));
+        }
         if (count == 0)
             return SHOT_OK;
         SHOT_TRY(shot_chain_push(chain, bytes, (size_t)count, error));
         shot_progress_bytes((size_t)count);
     }
-}
-
-shot_status shot_tool_read_file(shot_chain *chain, const char *name, shot_error *error) {
-    int file;
-    SHOT_TRY(shot_tool_open(name, &file, error));
-    shot_status status = shot_chain_file(chain, name, error);
-    if (status == SHOT_OK)
-        status = shot_tool_push(chain, file, name, error);
-    shot_tool_close(file);
-    return status;
 }

@@ -21,11 +21,8 @@ shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_er
  * then. */
 shot_status shot_tool_close_output(shot_error *error);
 
-/* Begin a file ("-" is standard input) and push it through the chain. */
-shot_status shot_tool_read_file(shot_chain *chain, const char *name, shot_error *error);
-
-/* The same in steps: open it, push what is in it, pausing the chain whenever the input waits, close
- * it.  The chain is told by shot_chain_file that it begins. */
+/* A file ("-" is standard input) in steps: open it, push what is in it, pausing the chain whenever
+ * the input waits, close it.  The chain is told by shot_chain_file that it begins. */
 shot_status shot_tool_open(const char *name, int *file, shot_error *error);
 shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_error *error);
 void shot_tool_close(int file);

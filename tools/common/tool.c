@@ -9,17 +9,8 @@
 #include <shottrace/chain/help.h>
 #include <shottrace/trace/text.h>
 
+#include "common/files.h"
 #include "common/io.h"
-
-static shot_status read_files(shot_chain *chain, const shot_texts *files, shot_error *error) {
-    if (shot_chain_takes_no_input(chain))
-        return SHOT_OK;
-    if (files->count == 0)
-        return shot_tool_read_file(chain, "-", error);
-    for (size_t i = 0; i < files->count; i++)
-        SHOT_TRY(shot_tool_read_file(chain, files->items[i], error));
-    return SHOT_OK;
-}
 
 /* ---- the whole ---- */
 
@@ -55,12 +46,16 @@ static shot_status run_chain(const shot_description *description, shot_settings 
                              shot_error *error) {
     shot_chain_ends ends = {.output = {shot_tool_write, NULL},
                             .notice = {shot_tool_say, (void *)description->name},
-                            .prepare = preparing};
+                            .prepare = preparing,
+                            .go_on = true};
+    const shot_texts *files = shot_settings_operands(settings);
     shot_chain *chain;
     SHOT_TRY(shot_chain_of_one(settings, description, &ends, &chain, error));
-    shot_status status = read_files(chain, shot_settings_operands(settings), error);
-    if (status == SHOT_OK)
-        status = shot_chain_finish(chain, error);
+    shot_status status =
+        shot_chain_takes_no_input(chain)
+            ? shot_chain_finish(chain, error)
+            : shot_tool_read_files(chain, description->name, (const char *const *)files->items,
+                                   files->count, error);
     shot_chain_free(chain);
     return status;
 }

@@ -33,6 +33,7 @@ typedef struct shot_chain_ends {
      * A chain from a string has it by itself. */
     shot_status (*prepare)(shot_sink *next, const shot_notice *notice, shot_sink **out,
                            shot_error *error);
+    bool go_on;  /* after a failure of the input another file may follow; so it is with jobs > 0 */
     size_t jobs; /* 0: everything in the caller's thread, and the first failure ends it.  Else
                     filters that look at one shot at a time work in so many threads (1: in the
                     caller's), output keeps the order of the input, and a shot whose filters fail
@@ -51,11 +52,10 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
                                        const shot_chain_ends *ends, shot_chain **out,
                                        shot_error *error);
 
-/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but with jobs > 0
- * and a failure of the input (SHOT_ERR_SYNTAX, SHOT_ERR_DATA, SHOT_ERR_UNIT), shot_chain_file goes
- * on with the next file, and shot_chain_finish closes what came, as cut, and does not
- * tell that failure again.  A failure of the input that
- * shot_chain_file itself returns is that of the file before, which ended badly: call it again. */
+/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but where
+ * shot_chain_may_go_on says so, shot_chain_file goes on with the next file, and shot_chain_finish
+ * closes what came, as cut.  Such a failure that shot_chain_file itself returns is that
+ * of the file before, which ended badly: call it again. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
@@ -63,6 +63,14 @@ SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_
 SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
 SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
 SHOT_API void shot_chain_free(shot_chain *chain);
+
+/* True if what failed with `status` was the input alone, of a chain that goes on. */
+SHOT_API bool shot_chain_may_go_on(const shot_chain *chain, shot_status status);
+
+/* The file is over, before another one or shot_chain_finish; `lost`: the rest of it cannot be had,
+ * and what came is cut.  What fails now is this file, and nothing else.  For a chain that goes on;
+ * it need not be called. */
+SHOT_API shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error);
 
 /* Shots whose filters failed so far, with jobs > 0. */
 SHOT_API size_t shot_chain_failures(const shot_chain *chain);

@@ -80,6 +80,9 @@ typedef struct shot_source_calls {
     shot_status (*pause)(shot_source *source, shot_error *error);
     shot_status (*finish)(shot_source *source, shot_error *error);
     void (*free)(shot_source *source);
+    /* The file is over, before another one or `finish`, or the rest of it cannot be had: what came
+     * is cut.  NULL where no other file can follow. */
+    shot_status (*file_end)(shot_source *source, bool lost, shot_error *error);
 } shot_source_calls;
 struct shot_source {
     const shot_source_calls *calls;

@@ -30,6 +30,9 @@ SHOT_API shot_status shot_stage_new(const shot_making *making, const shot_sink_c
 SHOT_API shot_status shot_output_flush(const shot_output *output, shot_text *text,
                                        shot_error *error);
 
+/* SHOT_ERR_DATA: nothing came from the file ("-": standard input), though a log cannot be empty. */
+SHOT_API shot_status shot_fail_no_bytes(const char *file, shot_error *error);
+
 /* True if `time` [s] lies so far behind the newest of its shot that it is not likely a row that
  * came late (common practice, no source): perhaps another shot begins. */
 SHOT_API bool shot_time_is_far_back(double newest, double time);

@@ -1,0 +1,113 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The files of a command line through a chain. */
+#include "common/files.h"
+
+#include <stdio.h>
+
+#include "common/io.h"
+#include "common/progress.h"
+
+typedef struct reading {
+    shot_chain *chain;
+    const char *tool;
+    size_t inputs;      /* files on the command line; 1 for standard input */
+    size_t begun, bad;  /* of these: could be opened, could not be read to their end */
+    shot_error waiting; /* what is to be told yet: it may be all that there is to say */
+} reading;
+
+static void tell_waiting(reading *self) {
+    if (self->waiting.what[0] != '\0')
+        shot_tool_complain(self->tool, &self->waiting);
+    self->waiting = (shot_error){0};
+}
+
+static void wait_to_tell(reading *self, shot_error *error) {
+    tell_waiting(self);
+    self->waiting = *error;
+    *error = (shot_error){0};
+}
+
+/* A stream that lacks a file is not whole, whyever it does. */
+static shot_status open_file(reading *self, const char *name, int *file, shot_error *error) {
+    const shot_status status = shot_tool_open(name, file, error);
+    if (status != SHOT_OK && shot_chain_may_go_on(self->chain, status)) {
+        SHOT_TRY(shot_chain_file(self->chain, name, error));
+        SHOT_TRY(shot_chain_file_end(self->chain, true, error));
+    }
+    return status;
+}
+
+static shot_status push_file(reading *self, const char *name, shot_error *error) {
+    int file;
+    SHOT_TRY(open_file(self, name, &file, error));
+    self->begun++;
+    shot_status status = shot_chain_file(self->chain, name, error);
+    if (status == SHOT_OK)
+        status = shot_tool_push(self->chain, file, name, error);
+    shot_tool_close(file);
+    return status == SHOT_OK ? shot_chain_file_end(self->chain, false, error) : status;
+}
+
+/* A file that cannot be read is named and counted; that of the only input is all that failed. */
+static shot_status read_file(reading *self, const char *name, shot_error *error) {
+    const shot_status status = push_file(self, name, error);
+    if (status == SHOT_OK || !shot_chain_may_go_on(self->chain, status))
+        return status;
+    wait_to_tell(self, error);
+    if (self->inputs > 1)
+        tell_waiting(self);
+    self->bad++;
+    return SHOT_OK;
+}
+
+/* What was lost of all files together, rows say, is told when the chain is finished. */
+static shot_status finish(reading *self, shot_error *error) {
+    if (self->begun == 0)
+        return SHOT_OK;
+    const shot_status status = shot_chain_finish(self->chain, error);
+    if (status == SHOT_OK)
+        return SHOT_OK;
+    if (shot_chain_may_go_on(self->chain, status)) {
+        wait_to_tell(self, error);
+        return SHOT_OK;
+    }
+    /* What the only input did not bring, goes without saying. */
+    const bool follows = self->waiting.what[0] != '\0' && status == SHOT_ERR_DATA;
+    return follows ? SHOT_OK : status;
+}
+
+static shot_status sum_up(reading *self, shot_error *error) {
+    const size_t shots = shot_chain_failures(self->chain);
+    const size_t bad = self->inputs > 1 ? self->bad : 0;
+    const char *rest = bad < self->inputs ? "; the rest went through" : "";
+    char files[80] = "", failed[40] = "";
+    if (shots == 0 && bad == 0) {
+        *error = self->waiting;
+        return error->code;
+    }
+    tell_waiting(self);
+    if (bad > 0)
+        snprintf(files, sizeof files, "%zu of %zu files could not be read to the end", bad,
+                 self->inputs);
+    if (shots > 0)
+        snprintf(failed, sizeof failed, "%s%zu shot%s failed", bad > 0 ? ", and " : "", shots,
+                 shots == 1 ? "" : "s");
+    return shot_fail(error, SHOT_ERR_DATA, "%s%s%s", files, failed, rest);
+}
+
+shot_status shot_tool_read_files(shot_chain *chain, const char *tool, const char *const *names,
+                                 size_t count, shot_error *error) {
+    reading self = {.chain = chain, .tool = tool, .inputs = count > 0 ? count : 1};
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < self.inputs && status == SHOT_OK; i++) {
+        status = read_file(&self, count > 0 ? names[i] : "-", error);
+        shot_progress_file(i + 1);
+    }
+    if (status == SHOT_OK)
+        status = finish(&self, error);
+    shot_progress_wipe();
+    if (status == SHOT_OK)
+        return sum_up(&self, error);
+    tell_waiting(&self);
+    return status;
+}
