@@ -4,8 +4,9 @@
 
 #include <math.h>
 
-static const double much = 0.04, per = 1; /* change of ln(pressure) in so many seconds */
-static const double half = 0.25;          /* s either side of an instant that are averaged */
+static const double much = 0.04, per = 1;      /* change of ln(pressure) in so many seconds */
+static const double half = 0.25;               /* s either side of an instant that are averaged */
+static const double started = 0.1, done = 0.9; /* of a change: its transition (IEEE Std 181-2011) */
 static const double drained = 1;    /* s until a scale shows what left the bed, at most; common
                                        practice, no source */
 static const double clear = 2;      /* standard errors */
@@ -110,15 +111,28 @@ static void judge_whole(const conductance_data *data, surge_drive *drive) {
     }
 }
 
+/* Of the second from sample i on, mark the part in which the change is under way. */
+static void mark_change(const conductance_data *data, size_t i, surge_drive here,
+                        surge_drive *drive) {
+    const double t = data->t[i] - data->lag;
+    double se, before = surge_mean_pressure(data, t - half, t + half, &se);
+    double all = log(surge_mean_pressure(data, t + per - half, t + per + half, &se) / before);
+    for (size_t k = i; k < data->n && data->t[k] <= data->t[i] + per; k++) {
+        double share = log(data->pressure[k] / before) / all;
+        if (share > started)
+            drive[k] = here;
+        if (share > done)
+            return;
+    }
+}
+
 void surge_drive_find(const conductance_data *data, surge_drive *drive) {
     for (size_t i = 0; i < data->n; i++)
         drive[i] = SURGE_STEADY;
     for (size_t i = 0; i < data->n; i++) {
         surge_drive here = drive_at(data, data->t[i] - data->lag);
-        if (here == SURGE_STEADY)
-            continue;
-        for (size_t k = i; k < data->n && data->t[k] <= data->t[i] + per; k++)
-            drive[k] = here;
+        if (here != SURGE_STEADY)
+            mark_change(data, i, here, drive);
     }
     judge_whole(data, drive);
 }

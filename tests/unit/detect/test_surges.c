@@ -16,6 +16,7 @@ typedef struct plan {
     bool flow_held;     /* flow of 2 ml/s; the pressure follows from the resistance */
     double lowered;     /* pressure is lowered by so many bar from 18 to 19 s */
     double raised;      /* and here raised */
+    double earlier;     /* s by which either begins earlier */
     double knock;       /* g, on the scale, at 20 s */
     double drains;      /* s, with which the basket empties onto the scale */
     double spike;       /* ml/s, one sample, at 20 s */
@@ -38,7 +39,7 @@ static double resistance_at(const plan *p, double t) {
 static double pressure_at(const plan *p, double t) {
     double open = ramp(t, 1, 2) - ramp(t, 31, 0.7);
     double held = p->flow_held && t < 31 ? 2 * resistance_at(p, t) : 9;
-    return open * (held - (p->lowered - p->raised) * ramp(t, 18, 1));
+    return open * (held - (p->lowered - p->raised) * ramp(t, 18 - p->earlier, 1));
 }
 
 static double flow_at(const plan *p, double t) {
@@ -181,6 +182,25 @@ static void a_fall_of_pressure_beside_a_noisy_meter_is_one(void **state) {
         feed_free(&got);
     }
     assert_int_equal(found, 5);
+}
+
+/* Pressure is raised from 16.2 to 17.2 s, and steady when the puck gives way: the bed has had 0.8 s
+ * to settle, in which the meter shows its trend to 1 %, so that the onset is known to some samples.
+ */
+static void its_onset_is_clear_soon_after_pressure_was_raised(void **state) {
+    feed got = surges(&(plan){.loss = 0.4,
+                              .raised = 1,
+                              .earlier = 1.8,
+                              .meter = true,
+                              .rate = 20,
+                              .noise = 0.03,
+                              .seed = 18},
+                      "surges");
+    const char *line = final_mark(got.out.bytes, 0);
+    assert_int_equal(final_count(got.out.bytes), 1);
+    assert_close(mark_number(line, "from"), 18, 0.2);
+    assert_true(mark_number(line, "from.high") - mark_number(line, "from.low") < 0.4);
+    feed_free(&got);
 }
 
 /* No sample lies in the second before the onset. */
@@ -330,6 +350,7 @@ int main(void) {
         cmocka_unit_test(found_without_pressure),
         cmocka_unit_test(flow_that_doubles_without_pressure_is_none),
         cmocka_unit_test(a_fall_of_pressure_beside_a_noisy_meter_is_one),
+        cmocka_unit_test(its_onset_is_clear_soon_after_pressure_was_raised),
         cmocka_unit_test(a_surge_may_begin_in_a_gap),
         cmocka_unit_test(a_slow_basket_does_not_spoil_the_size),
         cmocka_unit_test(small_losses_are_none),
