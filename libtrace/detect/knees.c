@@ -131,7 +131,8 @@ static void merge_rise(struct channel_knees *self, const shot_knee *rise) {
     self->rise = (ptrdiff_t)i;
 }
 
-/* The knee at which the flow falls from the rise on, where it tells the place better. */
+/* The knee at which the flow falls from the rise on, where it tells the place better.  The range is
+ * that of both: the narrower of two is too often too narrow. */
 static void sharpen(shot_knee *rise, const struct channel_knees *flow) {
     for (size_t i = 0; i < flow->count; i++) {
         const shot_knee *one = &flow->knees[i];
@@ -139,8 +140,8 @@ static void sharpen(shot_knee *rise, const struct channel_knees *flow) {
             one->high - one->low > rise->high - rise->low)
             continue;
         rise->at = one->at;
-        rise->low = one->low;
-        rise->high = one->high;
+        rise->low = fmin(rise->low, one->low);
+        rise->high = fmax(rise->high, one->high);
     }
 }
 
