@@ -119,7 +119,8 @@ static double slope_se(const live_plateau *plateau, const line *one) {
 /* How long the last line must be for its slope to be told from the greatest of a plateau. */
 static double good_length(const live_plateau *plateau, const view *v) {
     double now = v->t[v->n - 1], spacing = v->n > 1 ? now - v->t[v->n - 2] : window;
-    double seconds = fmax(window, 3.5 * spacing);
+    double three = 2.5 * spacing, four = 3.5 * spacing; /* samples in a line */
+    double seconds = fmax(window, fmin(four, fmax(longest, three)));
     line one = line_over(v, now - seconds, now);
     while (seconds < longest && held * slope_se(plateau, &one) > excess * one.level) {
         seconds *= 1.25;

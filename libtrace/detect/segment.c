@@ -209,10 +209,9 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static void latency(const void *settings, char *out, size_t room) {
     snprintf(out, room,
-             "0 s for samples; provisional marks from 10 Hz on: water in within 0.5 s, end of the "
-             "preinfusion within 1 s in nine shots of ten (docs/segment.md); final marks at the "
-             "end of the "
-             "shot");
+             "0 s for samples; provisional marks from 5 Hz on: water in within 0.5 s in 99 shots "
+             "of 100, end of the preinfusion within 1 s in 88 (docs/segment.md); final marks at "
+             "the end of the shot");
 }
 
 static const char *const examples[] = {

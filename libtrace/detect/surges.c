@@ -201,8 +201,8 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *settings, char *out, size_t room) {
     (void)settings;
     snprintf(out, room,
-             "0 s for samples; provisional marks: half of the losses of 20 %% within 1 s of their "
-             "onset at 10 Hz (docs/surges.md); final marks at the end of the shot");
+             "0 s for samples; provisional marks: four in ten losses of 20 %% within 1 s of "
+             "their onset at 10 Hz (docs/surges.md); final marks at the end of the shot");
 }
 
 static const char *const examples[] = {
