@@ -311,7 +311,7 @@ static void a_running_shot_tells_within_a_second(void **state) {
     expect_told(&(plan){.loss = 0.2, .meter = true, .rate = 10, .noise = 0.06, .seed = 21}, 1);
 }
 
-/* The noise is half of what the flow gains; but that, and how the trend wanders, is known from the
+/* The noise is a third of what the flow gains; but that, and how the trend wanders, is known from the
  * seconds before.  With the wander fitted beside the opening 4 of these 20 came in time. */
 static void hardly_any_comes_later(void **state) {
     int in_time = 0;
