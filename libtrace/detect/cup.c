@@ -12,6 +12,7 @@ static const double fastest = 25;    /* g/s: more than any pump of these machine
 static const double long_enough = 1; /* s over which a weight is judged */
 static const double knock = 0.5;     /* s in which a cup that was knocked comes to rest */
 static const double most = 0.75;
+static const double longest_hand = 5;  /* s for which somebody leans on a cup */
 static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
 
 /* What noise and rounding do to a weight. */
@@ -78,4 +79,49 @@ shot_channel_view shot_cup_stands(const shot_channel_view *weight, size_t *at) {
         *at = rests_from(weight, since > end ? since : end + 1);
     }
     return stands;
+}
+
+/* The samples of `weight` within from..to. */
+static shot_channel_view part_of(const shot_channel_view *weight, double from, double to) {
+    shot_channel_view part = *weight;
+    const size_t first = shot_view_first(weight, from), end = shot_view_first(weight, to);
+    part.t += first;
+    part.y += first;
+    part.n = end - first;
+    return part;
+}
+
+/* A hand that leans on the cup shows only when it lets go, at the end of what stands: as the cup
+ * only gains, what lay above the weight that rests behind it was the hand, which took a while to
+ * come.  Where all of the last seconds lie above, it was no hand: the scale was tared. */
+static void take_hand_off(shot_channel_view *stands, double rests, double spread) {
+    if (stands->n == 0)
+        return;
+    const double end = stands->t[stands->n - 1];
+    size_t n = stands->n;
+    while (n > 0 && stands->y[n - 1] > rests + spread && end - stands->t[n - 1] < longest_hand)
+        n--;
+    if (n > 0 && stands->y[n - 1] <= rests + spread)
+        stands->n = shot_view_first(stands, stands->t[n - 1] - knock);
+}
+
+shot_channel_view shot_cup_longest(const shot_channel_view *weight, double from, double to) {
+    const double beside = 2 * window(weight) + knock;
+    const shot_channel_view part = part_of(weight, from - beside, to + beside);
+    shot_channel_view longest = part;
+    double most_time = -INFINITY;
+    for (size_t at = 0; at < part.n;) {
+        shot_channel_view stands = shot_cup_stands(&part, &at);
+        if (at < part.n)
+            take_hand_off(&stands, shot_view_mean(&part, part.t[at], part.t[at] + window(&part)),
+                          blur(&part));
+        if (stands.n == 0)
+            continue;
+        const double time = fmin(to, stands.t[stands.n - 1]) - fmax(from, stands.t[0]);
+        if (time > most_time) {
+            longest = stands;
+            most_time = time;
+        }
+    }
+    return longest;
 }

@@ -10,4 +10,7 @@
  * which the scale rests again after it, or weight->n.  Borrowed from `weight`. */
 shot_channel_view shot_cup_stands(const shot_channel_view *weight, size_t *at);
 
+/* The longest part of from..to in which the cup stood untouched.  Borrowed from `weight`. */
+shot_channel_view shot_cup_longest(const shot_channel_view *weight, double from, double to);
+
 #endif

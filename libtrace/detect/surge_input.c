@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "detect/cup.h"
 #include "detect/fresh_values.h"
 
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
@@ -155,7 +156,8 @@ static shot_status take_rows(const shot_phase_input *input, const shot_channel_v
     return status;
 }
 
-/* A scale with news in a few rows only stands in the others. */
+/* A scale with news in a few rows only stands in the others; what a hand does to the cup is no
+ * water. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
@@ -164,7 +166,9 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
     if (!summed)
         return take_rows(input, view, restriction, summed, from, to, out);
     SHOT_TRY(shot_view_fresh(view, &fresh));
-    shot_status status = take_rows(input, &fresh, restriction, summed, from, to, out);
+    const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
+    const shot_channel_view stands = shot_cup_longest(&fresh, from + lag, to + lag);
+    shot_status status = take_rows(input, &stands, restriction, summed, from, to, out);
     shot_channel_view_free(&fresh);
     return status;
 }

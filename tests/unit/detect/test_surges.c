@@ -18,6 +18,8 @@ typedef struct plan {
     double raised;      /* and here raised */
     double earlier;     /* s by which either begins earlier */
     double knock;       /* g, on the scale, at 20 s */
+    double hand;        /* g, with which it leans on the scale from 20 to 21.2 s */
+    double tared;       /* s, at which the scale shows 0 again; 0: never */
     double drains;      /* s, with which the basket empties onto the scale */
     double spike;       /* ml/s, one sample, at 20 s */
     double wets;        /* ml/s each second, by which the flow falls from 13 s until 18 s */
@@ -59,7 +61,7 @@ static shot_text write(const plan *p) {
     shot_text text = {0};
     shot_random random = shot_random_at(p->seed, 0);
     shot_flicker flicker;
-    double weight = 0, held = 0, last = 0;
+    double weight = 0, held = 0, last = 0, off = 0;
     shot_flicker_start(&flicker, shot_random_at(p->seed, 1), 64);
     shot_text_add_format(&text, "# scale.lag: 0 s\ntime%s%s%s\n", p->blind ? "" : ",pressure",
                          p->meter ? ",flow" : "", p->scale ? ",weight" : "");
@@ -76,6 +78,9 @@ static shot_text write(const plan *p) {
         bool hit = t >= 20 && t < 20 + 0.9 / p->rate;
         double since = t - 20,
                ring = since < 0 ? 0 : p->knock * exp(-since / 0.15) * cos(25 * since);
+        if (p->tared > 0 && off == 0 && t >= p->tared)
+            off = weight;
+        ring += p->hand * (ramp(t, 20, 0.1) - ramp(t, 21.2, 0.1)) - off;
         shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
         double pressure = pressure_at(p, t) + 0.02 * shot_random_normal(&random);
         if (!p->blind)
@@ -251,6 +256,15 @@ static void a_knock_and_a_spike_are_none(void **state) {
     expect_none(&(plan){.spike = 6, .meter = true, .rate = 10, .noise = 0.05, .seed = 10});
 }
 
+/* What a hand does to the scale while water runs, and a surge that it does not hide. */
+static void a_hand_on_the_scale_is_none(void **state) {
+    for (int i = 0; i < 6; i++) {
+        expect_none(&(plan){.tared = 20 + i, .scale = true, .rate = i % 2 ? 10 : 25, .seed = 40});
+        expect_none(&(plan){.hand = 8 + 5 * i, .scale = true, .rate = i % 2 ? 10 : 25, .seed = 41});
+    }
+    expect_surge(&(plan){.loss = 0.25, .tared = 26, .scale = true, .rate = 10, .seed = 42});
+}
+
 /* The flow ceases to fall, but no more flows than before. */
 static void a_bed_that_is_wet_through_is_none(void **state) {
     expect_none(&(plan){.wets = 0.4, .meter = true, .rate = 100, .noise = 0.02, .seed = 11});
@@ -375,6 +389,7 @@ int main(void) {
         cmocka_unit_test(raised_pressure_is_none),
         cmocka_unit_test(lowered_pressure_is_none),
         cmocka_unit_test(a_knock_and_a_spike_are_none),
+        cmocka_unit_test(a_hand_on_the_scale_is_none),
         cmocka_unit_test(a_bed_that_is_wet_through_is_none),
         cmocka_unit_test(the_alarm_rate_is_kept_on_white_noise),
         cmocka_unit_test(and_on_noise_that_drifts),
