@@ -95,13 +95,33 @@ static shot_status sum_up(reading *self, shot_error *error) {
     return shot_fail(error, SHOT_ERR_DATA, "%s%s%s", files, failed, rest);
 }
 
+/* A filter refused what came, and all ends: say in which file, and which ones are not read. */
+static shot_status name_unread(const reading *self, const char *const *names, size_t at,
+                               shot_error *error) {
+    const shot_status status = error->code;
+    const size_t left = self->inputs - at - 1;
+    if (left == 0 || (status != SHOT_ERR_DATA && status != SHOT_ERR_UNIT))
+        return status;
+    shot_tool_complain(self->tool, error);
+    *error = (shot_error){0};
+    if (left == 1)
+        return shot_fail(error, status, "it ended in '%s'; '%s' was not read", names[at],
+                         names[at + 1]);
+    return shot_fail(error, status, "it ended in '%s'; '%s' and %zu more were not read", names[at],
+                     names[at + 1], left - 1);
+}
+
 shot_status shot_tool_read_files(shot_chain *chain, const char *tool, const char *const *names,
                                  size_t count, shot_error *error) {
     reading self = {.chain = chain, .tool = tool, .inputs = count > 0 ? count : 1};
     shot_status status = SHOT_OK;
-    for (size_t i = 0; i < self.inputs && status == SHOT_OK; i++) {
+    for (size_t i = 0; i < self.inputs; i++) {
         status = read_file(&self, count > 0 ? names[i] : "-", error);
         shot_progress_file(i + 1);
+        if (status != SHOT_OK && error->code == status)
+            status = name_unread(&self, names, i, error);
+        if (status != SHOT_OK)
+            break;
     }
     if (status == SHOT_OK)
         status = finish(&self, error);
