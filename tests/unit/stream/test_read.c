@@ -147,6 +147,45 @@ static void another_file_follows_a_bad_one(void **state) {
     feed_free(&result);
 }
 
+/* Each file's own end tells its failure; one of which the rest cannot be had is cut.  What a filter
+ * refuses is no failure of the input. */
+static void a_file_ends_before_the_next_one(void **state) {
+    static const char *const chains[] = {"read | clean", "clean"};
+    const char good[] = "time,pressure\n0,1\n1,2\n",
+               back[] = "time,pressure\n0,1\n1,1\n2,1\n0.5,1\n";
+    for (int i = 0; i < 2; i++) {
+        feed result = {0};
+        shot_chain_ends ends = {
+            .output = {feed_write_, &result}, .notice = {feed_say_, &result}, .go_on = true};
+        shot_chain *chain;
+        shot_text_add(&result.out, "");
+        assert_int_equal(shot_chain_new(chains[i], &ends, &chain, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_file(chain, "good.csv", &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_push(chain, good, sizeof good - 1, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_file_end(chain, false, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_file(chain, "empty.csv", &result.error), SHOT_OK);
+        shot_status status = shot_chain_file_end(chain, false, &result.error);
+        assert_int_equal(status, SHOT_ERR_DATA);
+        assert_string_equal(result.error.source, "empty.csv");
+        assert_true(shot_chain_may_go_on(chain, status));
+        assert_int_equal(shot_chain_file(chain, "lost.csv", &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_push(chain, good, sizeof good - 1, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_file_end(chain, true, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_file(chain, "back.csv", &result.error), SHOT_OK);
+        status = shot_chain_push(chain, back, sizeof back - 1, &result.error);
+        if (status == SHOT_OK)
+            status = shot_chain_file_end(chain, false, &result.error);
+        assert_int_equal(status, SHOT_ERR_DATA);
+        assert_false(shot_chain_may_go_on(chain, status));
+        shot_chain_free(chain);
+        const char *ended = strstr(result.out.bytes, "# end: rows=2\n");
+        assert_non_null(ended); /* of the first alone */
+        assert_null(strstr(ended + 1, "# end:"));
+        assert_null(strstr(ended, "# close:"));
+        feed_free(&result);
+    }
+}
+
 /* A clock that begins anew begins another shot; live, it is told with the row behind the first. */
 static void a_clock_that_begins_anew_is_told_live(void **state) {
     feed result = {0};
@@ -179,6 +218,7 @@ int main(void) {
         cmocka_unit_test(many_titles_end_well),
         cmocka_unit_test(the_last_line_needs_no_end),
         cmocka_unit_test(another_file_follows_a_bad_one),
+        cmocka_unit_test(a_file_ends_before_the_next_one),
         cmocka_unit_test(a_clock_that_begins_anew_is_told_live),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
