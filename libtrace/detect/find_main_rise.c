@@ -89,9 +89,9 @@ static shot_instant reach_full(const shot_course *course, double from, double to
     const shot_channel_view *puck = &course->puck;
     double goal = course->rest + reached * plateau, spacing = puck->noise.spacing;
     shot_instant found = shot_onset_crossing(puck, from, to + spacing, goal, 1, 0.3);
-    if (isnan(found.at)) /* a peak shorter than that: its own samples */
-        found = shot_onset_crossing(puck, fmax(from, to - shot_longest_mean / 2 - spacing),
-                                    to + spacing, goal, 1, 0);
+    const double around = shot_longest_mean / 2 + spacing;
+    if (isnan(found.at)) /* a peak shorter than that: the samples that the level is the mean of */
+        found = shot_onset_crossing(puck, fmax(from, to - around), to + around, goal, 1, 0);
     if (isnan(found.at))
         return found;
     double half = fmax(0.15, spacing);
@@ -199,8 +199,8 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     size_t count = 0;
     if (isnan(until))
         return SHOT_OK;
-    shot_status status =
-        pump_gaps_find(course->input, course->restriction, out->water_in.at, until, &gaps, &count);
+    shot_status status = pump_gaps_find(course->input, course->restriction, course->rest,
+                                        out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
         count = before_main_run(course, out->water_in.at, gaps, count);
     if (out->from_pressure && count > 0)

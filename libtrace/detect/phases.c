@@ -57,6 +57,7 @@ static double start_of(const shot_phase_input *input) {
 
 static shot_status find_in(shot_course *course, shot_phases *out) {
     out->restriction = course->restriction;
+    out->rest = course->rest;
     out->start = start_of(course->input);
     shot_find_water(course, out);
     SHOT_TRY(shot_find_main_rise(course, out));

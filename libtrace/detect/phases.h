@@ -50,6 +50,7 @@ typedef struct shot_phases {
     bool unfinished;         /* the log ends while the pressure rises */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double start;       /* of the log, s */
+    double rest;        /* what the gauge shows without pressure, bar */
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */
 } shot_phases;
 

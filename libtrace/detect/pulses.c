@@ -30,7 +30,7 @@ static double lowest(const shot_channel_view *pressure, double from, double to) 
     return least;
 }
 
-static shot_status add_pulse(const shot_phase_input *input, const shot_instant *on,
+static shot_status add_pulse(const shot_phase_input *input, double rest, const shot_instant *on,
                              const shot_instant *off, double next, shot_findings *found) {
     shot_mark mark = shot_mark_none();
     double least = lowest(&input->pressure, off->at, next);
@@ -48,8 +48,9 @@ static shot_status add_pulse(const shot_phase_input *input, const shot_instant *
         mark.channel = (char *)"pressure";
         mark.value = least;
         mark.unit = (char *)"bar";
-        mark.note = (char *)(least < nothing ? "pressure fell under 0.5 bar before the next"
-                                             : "pressure stayed over 0.5 bar before the next");
+        mark.note =
+            (char *)(least - rest < nothing ? "pressure fell under 0.5 bar before the next"
+                                            : "pressure stayed over 0.5 bar before the next");
     }
     return shot_findings_add(found, &mark);
 }
@@ -75,8 +76,8 @@ static shot_status add_pulses(const shot_phase_input *input, const shot_phases *
                               const pump_gap *gaps, size_t count, shot_findings *found) {
     SHOT_TRY(sum_up(&phases->water_in, gaps, count, found));
     for (size_t i = 0; i < count; i++)
-        SHOT_TRY(add_pulse(input, i == 0 ? &phases->water_in : &gaps[i - 1].on, &gaps[i].off,
-                           gaps[i].on.at, found));
+        SHOT_TRY(add_pulse(input, phases->rest, i == 0 ? &phases->water_in : &gaps[i - 1].on,
+                           &gaps[i].off, gaps[i].on.at, found));
     return SHOT_OK;
 }
 
@@ -113,7 +114,7 @@ static shot_status look_at_flow(const shot_phase_input *input, const shot_phases
     pump_gap *gaps;
     size_t count;
     const double from = phases->water_in.at, to = input->flow.t[input->flow.n - 1];
-    SHOT_TRY(pump_gaps_find(input, phases->restriction, from, to, &gaps, &count));
+    SHOT_TRY(pump_gaps_find(input, phases->restriction, phases->rest, from, to, &gaps, &count));
     count = before_longest_run(gaps, count, from, to);
     shot_status status = add_pulses(input, phases, gaps, count, found);
     if (status == SHOT_OK && count > 0)
@@ -136,8 +137,8 @@ static shot_status look(const shot_phase_input *input, shot_findings *found) {
     if (isnan(phases.full.at) || isnan(phases.water_in.at))
         return shot_findings_note(found, "pulses",
                                   "no pulses: no main rise was found that they could precede");
-    SHOT_TRY(pump_gaps_find(input, phases.restriction, phases.water_in.at, phases.full.high, &gaps,
-                            &count));
+    SHOT_TRY(pump_gaps_find(input, phases.restriction, phases.rest, phases.water_in.at,
+                            phases.full.high, &gaps, &count));
     shot_status status = add_pulses(input, &phases, gaps, count, found);
     free(gaps);
     return status;

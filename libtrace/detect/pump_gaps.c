@@ -77,9 +77,14 @@ static shot_instant leaves(const shot_channel_view *view, double level, double f
     while (half < to && sign * (view->y[half] - middle) < 0)
         half++;
     double spacing = view->noise.spacing, back = fmax(0.8, 4 * spacing);
-    shot_power_rule rule = {.from = view->t[last] - back,
+    size_t first = last; /* since when it was at the level */
+    while (first > 0 && view->t[first - 1] >= view->t[last] - back &&
+           sign * (view->y[first - 1] - level) > -2 * slack)
+        first--;
+    double since = view->t[first] - spacing;
+    shot_power_rule rule = {.from = since,
                             .to = view->t[half],
-                            .earliest = view->t[last] - 2 * spacing - 0.3,
+                            .earliest = fmax(since, view->t[last] - 2 * spacing - 0.3),
                             .latest = view->t[half],
                             .level = level,
                             .level_sd = 3 * view->noise.sd,
@@ -125,8 +130,10 @@ static int pressure_goes(const shot_channel_view *pressure, double from, double 
     double half = fmax(0.2, pressure->noise.spacing);
     *before = shot_view_mean(pressure, from - half, from + half);
     *after = shot_view_mean(pressure, fmax(to - half, from), to);
+    const double later = shot_view_mean(pressure, fmax(from, fmin(to - half, (from + to) / 2)), to);
     double least = fmax(0.1 * fmax(*before, *after), 3 * pressure->noise.sd);
-    return *before - *after > least ? -1 : *after - *before > least ? 1 : 0;
+    double rises = fmax(least, 0.4 * pressure->step); /* a figure that flickers does not rise */
+    return *before - *after > least ? -1 : later - *before > rises ? 1 : 0;
 }
 
 /* Is the puck's pressure lower between `from` and `to` than it was before?  Behind a restrictor the
@@ -154,14 +161,18 @@ static double kept(const shot_phase_input *input) {
     return input->flow.n >= 5 ? half_kept : short_kept;
 }
 
+typedef enum pump_state { RUNS, SEEMS_TO_STAND, STANDS } pump_state;
+
 /* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
  * next to nothing while half of it goes.  A puck under pressure lets it go when the pump stands
  * (Darcy's law: it drains); one that keeps its pressure is being held by a pump or a line that
- * gives next to nothing. */
-static bool stands(const shot_phase_input *input, double restriction, const dip *d, size_t first,
-                   size_t last, double rest, double top) {
+ * gives next to nothing.  Where all of it goes, next to nothing may be what a slow meter has left
+ * to show. */
+static pump_state state_in(const shot_phase_input *input, const dip *d, size_t first, size_t last,
+                           double rest, double top) {
     const shot_channel_view *flow = &input->flow, *pressure = &input->pressure;
-    const size_t edge = last - first >= 4; /* samples in which water ran for a part of the time */
+    const size_t partly = last - first >= 4; /* samples in which water ran for a part of the time */
+    const size_t edge = (last - first) / 4;  /* in the middle a meter that lags has come to rest */
     double level = 0, n = 0, before = NAN, after = NAN;
     for (size_t i = first + edge; i <= last - edge; i++)
         level += flow->y[i] - rest, n++;
@@ -169,15 +180,32 @@ static bool stands(const shot_phase_input *input, double restriction, const dip 
     double nothing = fmax(3 * flow->noise.sd / sqrt(n), flow->step);
     bool none = level < fmax(nothing, 0.01 * top);
     if (pressure->n < 5)
-        return none;
-    int goes = pressure_goes(pressure, flow->t[first], flow->t[last - edge], &before, &after);
+        return none ? STANDS : RUNS;
+    int goes = pressure_goes(pressure, flow->t[first], flow->t[last - partly], &before, &after);
     if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step)))
-        return goes < 0 && level < nothing;
-    return none ? goes <= 0 : level < 0.15 * top && goes < 0;
+        return goes >= 0                               ? RUNS
+               : level < nothing                       ? STANDS
+               : level < 0.15 * top && after < pressed ? SEEMS_TO_STAND
+                                                       : RUNS;
+    const bool lone = first == last; /* may be a spike */
+    return (none && !lone ? goes <= 0 : level < 0.15 * top && goes < 0) ? STANDS : RUNS;
 }
 
-static shot_status by_flow(const shot_phase_input *input, double restriction, double from,
-                           double to, gap_list *out) {
+/* Back from the first sample at rest up the fall, as long as the flow was higher by a fifth a tenth
+ * of a second before, or a sample: a flow may decline before it falls. */
+static size_t top_of_fall(const shot_channel_view *flow, const dip *d, size_t first, double rest,
+                          double depth) {
+    size_t i = first > 0 ? first - 1 : 0;
+    for (; i > d->peak && flow->y[i] < flow->y[d->peak] - 0.5 * depth; i--) {
+        const size_t then = shot_view_first(flow, flow->t[i] - 0.1);
+        const double before = flow->y[then < i ? then : i - 1] - rest;
+        if (!(flow->y[i] - rest < 0.8 * before - flow->noise.sd))
+            break;
+    }
+    return i;
+}
+
+static shot_status by_flow(const shot_phase_input *input, double from, double to, gap_list *out) {
     const shot_channel_view *flow = &input->flow;
     if (flow->n < 5)
         return SHOT_OK;
@@ -188,17 +216,16 @@ static shot_status by_flow(const shot_phase_input *input, double restriction, do
     while (next_dip(flow, end, depth, &at, &d)) {
         size_t first, last;
         low_stretch(flow, &d, rest, top, &first, &last);
-        if (!stands(input, restriction, &d, first, last, rest, top))
+        const pump_state state = state_in(input, &d, first, last, rest, top);
+        if (state == RUNS)
             continue;
         /* down to the first sample at rest, up from the last one */
-        size_t before = first > 0 ? first - 1 : 0;
-        while (before > d.peak && flow->y[before] < flow->y[d.peak] - 0.5 * depth &&
-               flow->y[before] < flow->y[before - 1] - flow->noise.sd)
-            before--;
+        const size_t before = top_of_fall(flow, &d, first, rest, depth);
         double slack = shot_edge_slack(flow);
         pump_gap gap = {
             shot_instant_widened(leaves(flow, flow->y[before], rest, before, first, -1), slack),
-            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack), 0};
+            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack), 0,
+            state == SEEMS_TO_STAND};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;
@@ -240,7 +267,7 @@ static shot_status by_pressure(const shot_channel_view *p, const shot_channel_vi
         pump_gap gap = {
             shot_instant_widened(shot_onset_break(p, peak - reach, peak + half, peak), slack),
             shot_instant_widened(shot_onset_break(p, trough - half, p->t[d.end], trough), slack),
-            level->y[d.peak] - level->y[d.trough]};
+            level->y[d.peak] - level->y[d.trough], false};
         SHOT_TRY(add(out, gap));
     }
     return SHOT_OK;
@@ -366,6 +393,22 @@ static void allow_for_strokes(gap_list *gaps) {
     }
 }
 
+/* Where the pressure alone shows a gap for good, a meter that is slow or next to nothing places it
+ * no better. */
+static void prefer_pressure(const shot_phase_input *input, const shot_channel_view *level,
+                            double restriction, double from, const gap_list *pressure,
+                            gap_list *flow) {
+    size_t kept = 0;
+    for (size_t i = 0; i < flow->count; i++) {
+        size_t meets;
+        const pump_gap *other = meeting(pressure, &flow->items[i], &meets);
+        if (!flow->items[i].faint || other == NULL ||
+            !holds_alone(input, level, restriction, other, from))
+            flow->items[kept++] = flow->items[i];
+    }
+    flow->count = kept;
+}
+
 /* A gap that only one channel shows counts too: before the puck is full the pressure shows nothing,
  * and a slow flow meter may miss a short one. */
 static shot_status merge(const shot_phase_input *input, const shot_channel_view *level,
@@ -386,17 +429,30 @@ static shot_status merge(const shot_phase_input *input, const shot_channel_view 
     return SHOT_OK;
 }
 
-shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double from,
-                           double to, pump_gap **out, size_t *count) {
-    gap_list flow = {0}, pressure = {0}, all = {0};
+static shot_status find_gaps(const shot_phase_input *input, double restriction, double from,
+                             double to, gap_list *flow, gap_list *pressure, gap_list *out) {
     shot_channel_view level;
     SHOT_TRY(stroke_means(&input->pressure, &level));
-    shot_status status = by_flow(input, restriction, from, to, &flow);
+    shot_status status = by_flow(input, from, to, flow);
     if (status == SHOT_OK)
-        status = all_by_pressure(input, &level, from, to, &pressure);
+        status = all_by_pressure(input, &level, from, to, pressure);
     if (status == SHOT_OK)
-        status = merge(input, &level, restriction, from, &flow, &pressure, &all);
+        prefer_pressure(input, &level, restriction, from, pressure, flow);
+    if (status == SHOT_OK)
+        status = merge(input, &level, restriction, from, flow, pressure, out);
     shot_channel_view_free(&level);
+    return status;
+}
+
+shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double rest,
+                           double from, double to, pump_gap **out, size_t *count) {
+    gap_list flow = {0}, pressure = {0}, all = {0};
+    shot_phase_input over_rest = *input;
+    SHOT_TRY(shot_view_copy(&input->pressure, &over_rest.pressure));
+    for (size_t i = 0; i < over_rest.pressure.n; i++)
+        over_rest.pressure.y[i] -= rest;
+    shot_status status = find_gaps(&over_rest, restriction, from, to, &flow, &pressure, &all);
+    shot_channel_view_free(&over_rest.pressure);
     free(flow.items);
     free(pressure.items);
     if (status != SHOT_OK) {
