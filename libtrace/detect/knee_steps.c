@@ -102,8 +102,8 @@ static bool stands_out(const shot_channel_view *view, const step *one, double ch
 }
 
 static bool is_step(const shot_channel_view *view, const step *one, const limits *over) {
-    return one->first * one->last < 0 && -one->before / one->slope <= MOST_BACK &&
-           -one->after / one->slope <= MOST_BACK &&
+    return one->slope != 0 && one->first * one->last < 0 &&
+           -one->before / one->slope <= MOST_BACK && -one->after / one->slope <= MOST_BACK &&
            stands_out(view, one, one->first, one->first_se, over) &&
            stands_out(view, one, one->last, one->last_se, over);
 }

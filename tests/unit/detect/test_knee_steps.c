@@ -56,6 +56,22 @@ static void a_fall_between_samples_has_two_knees(void **state) {
     shot_channel_view_free(&view);
 }
 
+/* A rise that pauses for two intervals at the same figure leaps nowhere there; each knee has a
+ * place.
+ */
+static void a_flat_pause_is_no_step(void **state) {
+    static const double rise[] = {0.1, 0.8, 0.8, 0.8, 2.7, 5, 6.3, 7.2, 7.8, 8.2, 8.5, 8.7, 8.9};
+    enum { RISES = sizeof rise / sizeof *rise, BEGINS = 20 };
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0.1, 8);
+    for (size_t i = 0; i < BEGINS + RISES; i++)
+        view.y[i] = i < BEGINS ? 0 : rise[i - BEGINS];
+    const size_t count = steps_of(&view, knees);
+    for (size_t k = 0; k < count; k++)
+        assert_true(isfinite(knees[k].at));
+    shot_channel_view_free(&view);
+}
+
 /* A fall that ends half a bar above the line behind it goes on: its last knee may lie within the
  * next interval. */
 static void a_fall_that_is_not_over_reaches_on(void **state) {
@@ -167,6 +183,7 @@ static void a_fast_gauge_keeps_its_samples(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_fall_between_samples_has_two_knees),
+        cmocka_unit_test(a_flat_pause_is_no_step),
         cmocka_unit_test(a_fall_that_is_not_over_reaches_on),
         cmocka_unit_test(a_sample_on_the_way_places_the_first_knee),
         cmocka_unit_test(a_lone_sample_is_no_step),
