@@ -13,7 +13,7 @@ static const shot_mark *next_of(const shot_mark_list *list, const char *kind,
     const shot_mark *next = NULL;
     for (size_t i = 0; i < list->count; i++) {
         const shot_mark *one = &list->marks[i];
-        if (strcmp(one->kind, kind) != 0 || !shot_mark_list_stands(list, i))
+        if (strcmp(one->kind, kind) != 0 || isnan(one->from) || !shot_mark_list_stands(list, i))
             continue;
         if (after != NULL && one->from <= after->from)
             continue;
