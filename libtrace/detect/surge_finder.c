@@ -46,7 +46,8 @@ static bool reaches(const finder *self, const conductance_opening *opening, size
     const conductance_data *data = self->scan.channels[0].data;
     double ago = opening->onset - (data->t[i] - data->lag);
     double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
-    return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -opening->seconds;
+    double until = self->running ? INFINITY : opening->seconds; /* what follows is still to come */
+    return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -until;
 }
 
 /* When the pressure began to be lowered, as sample i feels it: changes that follow each other
