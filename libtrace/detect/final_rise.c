@@ -15,6 +15,7 @@
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
 static const double WITHIN = 4;    /* s in which the rise is over */
+static const double BESIDE = 1;    /* s before it, which are compared with those after as many */
 
 /* Mean over half a second from `time` on, longer where it holds no two samples. */
 static double level_at(const shot_channel_view *view, double time) {
@@ -137,6 +138,25 @@ static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_in
     return out;
 }
 
+/* The mean from `from` to `to`, and its variance. */
+static double mean_of(const shot_channel_view *view, double from, double to, double *variance) {
+    const shot_noise *noise = &view->noise;
+    double sum = 0, n = 0;
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++, n++)
+        sum += view->y[i];
+    *variance = n > 0 ? noise->sd * noise->sd * fmin(noise->inflation, n) / n : INFINITY;
+    return n > 0 ? sum / n : NAN;
+}
+
+/* The flow may fall because the puck chokes: the gauge must have come up, by more than its noise
+ * makes of two means (two standard errors). */
+static bool comes_up(const shot_channel_view *pressure, double at) {
+    double before_variance, after_variance;
+    const double before = mean_of(pressure, at - BESIDE, at, &before_variance);
+    const double after = mean_of(pressure, at + BESIDE, at + WITHIN, &after_variance);
+    return after - before > 2 * sqrt(before_variance + after_variance);
+}
+
 shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
                                     const shot_channel_view *flow, double level, shot_knee *out,
                                     double *height) {
@@ -148,7 +168,8 @@ shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
     double before = level_at(pressure, start.at - 0.5);
     *height = highest_after(pressure, start.at, pressure->t[pressure->n - 1]) - before;
     const double slack = 2 * sqrt(2) * level_se(pressure);
-    if (!(*height > 0 && *height >= LEAST_RISE - slack && *height <= MOST_RISE + slack))
+    if (!(comes_up(pressure, start.at) && *height >= LEAST_RISE - slack &&
+          *height <= MOST_RISE + slack))
         return SHOT_OK;
     *out = as_in_pressure(pressure, &start, level);
     if (isnan(out->before))

@@ -246,6 +246,26 @@ static void a_recovery_is_no_final_rise(void **state) {
     }
 }
 
+/* Pressure is held at 8 bar in noise of 0.03 bar; at 10 s the puck chokes and the flow falls by two
+ * fifths within a second or two: nothing rises. */
+static void a_choking_puck_is_no_final_rise(void **state) {
+    for (uint64_t seed = 0; seed < 30; seed++) {
+        shot_random random = shot_random_at(65, seed);
+        shot_text text = {0};
+        shot_text_add(&text, "time [s],pressure [bar],flow [ml/s]\n");
+        for (int i = 0; i < 140; i++) {
+            double t = i / 5.0, chokes = t < 10 ? 0 : 1 - exp(10 - t);
+            double p = 8 * (1 - exp(-2 * t)), q = 2.4 * (1 - exp(-3 * t)) * (1 - 0.4 * chokes);
+            shot_text_add_format(&text, "%.1f,%.2f", t, p + 0.03 * shot_random_normal(&random));
+            shot_text_add_format(&text, ",%.2f\n", q + 0.05 * shot_random_normal(&random));
+        }
+        feed got = marks_of(text.bytes);
+        assert_null(strstr(got.out.bytes, "final rise"));
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+}
+
 /* A log of noise alone about 6 bar: white noise, white noise with 1/f noise of the same size, and
  * slow ramps written in steps of four times the noise. */
 static shot_text noise_log(int kind, double rate, uint64_t seed) {
@@ -314,6 +334,7 @@ int main(void) {
         cmocka_unit_test(no_interval_after_processing),
         cmocka_unit_test(the_flow_tells_the_final_rise),
         cmocka_unit_test(a_recovery_is_no_final_rise),
+        cmocka_unit_test(a_choking_puck_is_no_final_rise),
         cmocka_unit_test(noise_alone_keeps_the_alarm_rate),
         cmocka_unit_test(the_linear_model_finds_the_joints),
     };
