@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Which surges are found, which could be, and how often noise alone looks like one?
  *
- *     eval_surges missed [SEED [SHOTS]]   each surge that was missed, each mark that is none
- *     eval_surges quiet [SEED [SHOTS]]    shots whose puck never opens: how many marks
+ *     eval_surges missed [SEED [SHOTS [GRADE]]]   those that were missed, and marks that are none
+ *     eval_surges quiet [SEED [SHOTS [GRADE]]]    shots whose puck never opens: how many marks
  *
- * SHOTS is for each style and each grade of logger.  Seeds below 1000 are for tuning.
- * What could be found is the matched filter's chance (support/opening_limit.h).
+ * SHOTS is for each style and each grade of logger, GRADE one of them (0 clean to 2 harsh).  Seeds
+ * below 1000 are for tuning.  What could be found is the matched filter's chance
+ * (support/opening_limit.h).
  */
 #include <math.h>
 #include <stdio.h>
