@@ -65,13 +65,24 @@ static bool all_multiples(const double *y, size_t n, double step) {
     return true;
 }
 
-/* NaN compares false: missing values fit every step. */
+static double largest(const double *y, size_t n) {
+    double most = 0;
+    for (size_t i = 0; i < n; i++)
+        most = fabs(y[i]) > most ? fabs(y[i]) : most;
+    return most;
+}
+
+/* NaN compares false: missing values fit every step.  No value but 0 fits one that is larger than
+ * all of them. */
 static double step_of_digits(const double *y, size_t n) {
     static const double series[] = {1, 2, 4, 5};
+    const double most = largest(y, n);
     for (double decade = 1; decade <= 1e6; decade *= 10)
-        for (size_t i = 0; i < sizeof series / sizeof *series; i++)
-            if (all_multiples(y, n, 1 / (decade * series[i])))
-                return 1 / (decade * series[i]);
+        for (size_t i = 0; i < sizeof series / sizeof *series; i++) {
+            const double step = 1 / (decade * series[i]);
+            if ((most == 0 || step < 2 * most) && all_multiples(y, n, step))
+                return step;
+        }
     return 0;
 }
 

@@ -40,11 +40,21 @@ static void a_smooth_curve_is_no_staircase(void **state) {
     assert_true(shot_resolution(exact, N) == 0);
 }
 
+/* An apparent permeability in m2: all of it would round to no step at all. */
+static void values_far_below_one_have_no_step_of_one(void **state) {
+    shot_random random = shot_random_at(7, 0);
+    double y[N];
+    for (int i = 0; i < N; i++)
+        y[i] = 4e-15 * (1 + 0.1 * shot_random_normal(&random));
+    assert_true(shot_resolution(y, N) == 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rounded_noisy_channel_tells_its_step),
         cmocka_unit_test(a_converter_step_survives_the_digits),
         cmocka_unit_test(a_smooth_curve_is_no_staircase),
+        cmocka_unit_test(values_far_below_one_have_no_step_of_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
