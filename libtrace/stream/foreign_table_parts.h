@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a foreign table knows of itself.  Internal to foreign_table*.c. */
+#ifndef SHOT_STREAM_FOREIGN_TABLE_PARTS_H
+#define SHOT_STREAM_FOREIGN_TABLE_PARTS_H
+
+#include "stream/foreign_table.h"
+
+#include "stream/foreign_cells.h"
+#include "stream/foreign_clock.h"
+#include "stream/foreign_columns.h"
+#include "stream/foreign_rejects.h"
+#include "stream/foreign_restart.h"
+#include "stream/foreign_shot.h"
+#include "stream/held_records.h"
+
+struct shot_foreign_table {
+    shot_table_target target;
+    const struct shot_read_settings *settings;
+    const char *file;
+    shot_foreign_cells cells;
+
+    bool headed, settled;
+    bool whole;       /* the header is that of a shot we wrote, which may have no row */
+    shot_text header; /* the text of the titles, and its line */
+    size_t header_line;
+    shot_foreign_columns columns;
+    shot_held_records held;       /* first rows */
+    shot_held_records held_lines; /* that came among them: key and value; `line` rows before it */
+    shot_foreign_clock clock;
+
+    shot_foreign_shot shot;
+    double *values;
+    bool in_order; /* times may not repeat or fall */
+    double last_time;
+    shot_foreign_restart restart;
+
+    shot_rejects rejects;
+    size_t infinities; /* values that became missing */
+    size_t losses;     /* something besides rows and values */
+    bool cut;          /* the bytes of this file end too early */
+    bool any_cut;      /* ... or those of any file did */
+    bool abandoned;    /* a file could not be read further, as was told */
+    bool stream_cut;   /* a trace stream did not say its end */
+};
+
+/* Where an error is: this line of the file. */
+void foreign_table_place(const shot_foreign_table *table, size_t line, shot_error *error);
+
+/* Tell the sink of the shot to which the rows that come belong. */
+shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *error);
+
+/* A row, once it is known what the columns are: values and marks for the sink, the start of
+ * another shot, or a rejected row. */
+shot_status foreign_table_take_row(shot_foreign_table *table, const shot_record *row,
+                                   shot_error *error);
+
+/* A row that may begin another shot is held: it does if `anew`, else it is one that strayed. */
+shot_status foreign_table_settle_restart(shot_foreign_table *table, bool anew, shot_error *error);
+
+#endif

@@ -1,0 +1,262 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Rows of a foreign table become values, marks, or rejected rows. */
+#include "stream/foreign_table_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/stage.h>
+
+/* ---------------------------------------------------------------------------------- places --- */
+
+void foreign_table_place(const shot_foreign_table *table, size_t line, shot_error *error) {
+    if (error == NULL)
+        return;
+    snprintf(error->source, sizeof error->source, "%s", table->file);
+    error->line = line;
+}
+
+void shot_foreign_table_explain(shot_foreign_table *table, const shot_text *reasons) {
+    if (!table->settings->explain || reasons->bytes == NULL)
+        return;
+    for (const char *line = reasons->bytes; *line != '\0';) {
+        size_t length = strcspn(line, "\n");
+        shot_notice_say(&table->shot.notice, "%s: %.*s", table->file, (int)length, line);
+        line += length + (line[length] == '\n');
+    }
+}
+
+shot_status shot_foreign_table_reject(shot_foreign_table *table, const shot_record *row,
+                                      shot_error *error) {
+    foreign_table_place(table, row->line, error);
+    return shot_rejects_take(&table->rejects, table->header.bytes, table->header.length, row,
+                             error);
+}
+
+/* ------------------------------------------------------------------------------------ rows --- */
+
+/* Cells of a row, those behind the last column being blank. */
+static bool fits_header(const shot_foreign_table *table, const shot_record *row,
+                        shot_error *error) {
+    bool fits = row->count >= table->columns.count;
+    for (size_t i = table->columns.count; i < row->count && fits; i++)
+        fits = shot_cell_trimmed(&row->cells[i]).length == 0;
+    if (!fits)
+        shot_fail(error, SHOT_ERR_SYNTAX, "the row has %zu field%s, the header %zu", row->count,
+                  row->count == 1 ? "" : "s", table->columns.count);
+    return fits;
+}
+
+static bool says_next_shot(const shot_foreign_table *table, const shot_record *row) {
+    if (table->columns.by == SHOT_NO_COLUMN)
+        return false;
+    const shot_text *last = &table->columns.items[table->columns.by].last;
+    const shot_cell cell = shot_cell_trimmed(&row->cells[table->columns.by]);
+    return cell.length > 0 &&
+           (last->length != cell.length || memcmp(last->bytes, cell.text, cell.length) != 0);
+}
+
+/* A row that says another shot ends the one that runs. */
+static shot_status look_for_next_shot(shot_foreign_table *table, const shot_record *row,
+                                      shot_error *error) {
+    if (!says_next_shot(table, row))
+        return SHOT_OK;
+    shot_text *last = &table->columns.items[table->columns.by].last;
+    const shot_cell cell = shot_cell_trimmed(&row->cells[table->columns.by]);
+    shot_text_clear(last);
+    SHOT_TRY(shot_text_add_bytes(last, cell.text, cell.length));
+    shot_clock_next_shot(&table->clock.clock);
+    return shot_foreign_shot_end(&table->shot, false, error);
+}
+
+static void explain_leap(shot_foreign_table *table, size_t line, shot_clock_leap leap) {
+    static const char *const names[] = {"", "midnight", "a change of summer time",
+                                        "its counter beginning anew"};
+    if (leap != SHOT_LEAP_NONE && table->settings->explain)
+        shot_notice_say(&table->shot.notice, "%s:%zu: the clock leaps over %s", table->file, line,
+                        names[leap]);
+}
+
+/* A stream has no infinite values: each becomes missing, and is told with its place. */
+static void lose_infinity(shot_foreign_table *table, const shot_record *row, size_t field,
+                          double *value, bool *readable, shot_error *error) {
+    const shot_cell cell = shot_cell_trimmed(&row->cells[field]);
+    const char *channel = table->columns.items[field].channel;
+    const int shown = shot_foreign_cells_shown(cell);
+    *value = NAN;
+    *readable = !table->settings->strict;
+    if (!*readable)
+        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', which is infinite", field + 1,
+                  channel, shown, cell.text);
+    else if (++table->infinities <= SHOT_REJECTS_NAMED)
+        shot_notice_say(&table->shot.notice,
+                        "%s:%zu: field %zu: %s is '%.*s', which is infinite and becomes missing; "
+                        "if that means no value, say --missing '%.*s'",
+                        table->file, row->line, field + 1, channel, shown, cell.text, shown,
+                        cell.text);
+}
+
+static shot_status read_values(shot_foreign_table *table, const shot_record *row, bool *readable,
+                               shot_error *error) {
+    size_t channel = 1;
+    for (size_t i = 0; i < table->columns.count; i++) {
+        const shot_foreign_column *column = &table->columns.items[i];
+        if (column->use != SHOT_USE_VALUE)
+            continue;
+        double *value = &table->values[channel++];
+        SHOT_TRY(shot_foreign_cells_value(&table->cells, column, i + 1, &row->cells[i], value,
+                                          readable, error));
+        if (isinf(*value))
+            lose_infinity(table, row, i, value, readable, error);
+        if (!*readable)
+            return SHOT_OK;
+    }
+    return SHOT_OK;
+}
+
+static shot_status take_notes(shot_foreign_table *table, const shot_record *row,
+                              shot_error *error) {
+    for (size_t i = 0; i < table->columns.count; i++) {
+        shot_foreign_column *column = &table->columns.items[i];
+        if (column->use != SHOT_USE_TEXT)
+            continue;
+        shot_cell cell = shot_cell_trimmed(&row->cells[i]);
+        shot_text *last = &column->last;
+        if (last->length == cell.length &&
+            (cell.length == 0 || memcmp(last->bytes, cell.text, cell.length) == 0))
+            continue;
+        shot_text_clear(last);
+        SHOT_TRY(shot_text_add_bytes(last, cell.text, cell.length));
+        if (cell.length > 0)
+            SHOT_TRY(shot_foreign_shot_note(&table->shot, table->values[0], column->channel,
+                                            last->bytes, error));
+    }
+    return SHOT_OK;
+}
+
+shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *error) {
+    const shot_foreign_columns *columns = &table->columns;
+    const char *name =
+        columns->by != SHOT_NO_COLUMN ? columns->items[columns->by].last.bytes : NULL;
+    for (size_t i = 0; i < columns->count; i++)
+        if (columns->items[i].use == SHOT_USE_TEXT)
+            shot_text_clear(&columns->items[i].last);
+    return shot_foreign_shot_begin(&table->shot, name, columns,
+                                   table->clock.has_origin ? &table->clock.origin : NULL, error);
+}
+
+/* A row whose cells could all be read. */
+static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row,
+                               const shot_decimal *seconds, shot_error *error) {
+    if (!table->shot.running) {
+        SHOT_TRY(shot_foreign_clock_begin(&table->clock, seconds,
+                                          shot_foreign_shot_has_origin(&table->shot)));
+        SHOT_TRY(foreign_table_begin_shot(table, error));
+        table->last_time = -INFINITY;
+        shot_foreign_restart_begin(&table->restart);
+        SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
+    }
+    if (table->in_order && !(table->values[0] > table->last_time))
+        return shot_fail_disorder(table->last_time, table->values[0], error);
+    table->last_time = table->values[0];
+    table->clock.rows++;
+    shot_foreign_restart_took(&table->restart, table->values[0]);
+    SHOT_TRY(shot_foreign_shot_row(&table->shot, table->values, error));
+    return take_notes(table, row, error);
+}
+
+/* Read the clock; a row of the shot that runs has its time then, and may have to wait for the one
+ * behind it. */
+static shot_status read_time(shot_foreign_table *table, const shot_record *row,
+                             shot_decimal *seconds, bool *readable, bool *waits,
+                             shot_error *error) {
+    shot_clock_leap leap;
+    *waits = false;
+    SHOT_TRY(shot_foreign_clock_read(&table->clock, row, &table->cells, seconds, &leap, readable,
+                                     error));
+    explain_leap(table, row->line, leap);
+    if (!*readable || !table->shot.running)
+        return SHOT_OK;
+    SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
+    *waits = table->restart.held.count == 0 &&
+             shot_foreign_restart_may_be(&table->restart, table->values[0]);
+    return SHOT_OK;
+}
+
+/* Read all cells, then hand the row on; `readable` is false, and the reason in `error`, if that
+ * cannot be. */
+static shot_status try_row(shot_foreign_table *table, const shot_record *row, bool *readable,
+                           shot_error *error) {
+    shot_decimal seconds;
+    bool waits;
+    *readable = fits_header(table, row, error);
+    if (!*readable)
+        return SHOT_OK;
+    SHOT_TRY(look_for_next_shot(table, row, error));
+    SHOT_TRY(read_time(table, row, &seconds, readable, &waits, error));
+    if (waits)
+        return shot_held_records_add(&table->restart.held, row);
+    if (*readable)
+        SHOT_TRY(read_values(table, row, readable, error));
+    return *readable ? hand_on_row(table, row, &seconds, error) : SHOT_OK;
+}
+
+static shot_status take_row_now(shot_foreign_table *table, const shot_record *row,
+                                shot_error *error) {
+    shot_error own = {0}; /* a caller may not care for the sentence, a rejected row does */
+    bool readable;
+    error = error != NULL ? error : &own;
+    shot_status status = try_row(table, row, &readable, error);
+    if (status == SHOT_OK && !readable)
+        return shot_foreign_table_reject(table, row, error);
+    if (status != SHOT_OK && !table->shot.failed)
+        foreign_table_place(table, row->line, error);
+    return status;
+}
+
+/* ------------------------------------------------------------------ a clock that begins anew - */
+
+/* The time that a row of the shot that runs would have; NaN if it has none. */
+static double peek_time(shot_foreign_table *table, const shot_record *row) {
+    shot_foreign_clock clock = table->clock;
+    shot_decimal seconds;
+    shot_clock_leap leap;
+    bool readable;
+    double time = NAN;
+    if (!table->shot.running || !fits_header(table, row, NULL) || says_next_shot(table, row) ||
+        shot_foreign_clock_read(&clock, row, &table->cells, &seconds, &leap, &readable, NULL) !=
+            SHOT_OK ||
+        !readable || shot_foreign_clock_time(&clock, &seconds, &time) != SHOT_OK)
+        return NAN;
+    return time;
+}
+
+shot_status foreign_table_settle_restart(shot_foreign_table *table, bool anew, shot_error *error) {
+    shot_foreign_restart *restart = &table->restart;
+    if (restart->held.count == 0)
+        return SHOT_OK;
+    const shot_record *row = &restart->held.items[0];
+    shot_status status = SHOT_OK;
+    if (anew) {
+        if (table->settings->explain)
+            shot_notice_say(&table->shot.notice, "%s:%zu: the clock begins anew: another shot",
+                            table->file, row->line);
+        shot_clock_next_shot(&table->clock.clock);
+        status = shot_foreign_shot_end(&table->shot, false, error);
+    }
+    if (status == SHOT_OK)
+        status = take_row_now(table, row, error);
+    shot_held_records_clear(&restart->held);
+    return status;
+}
+
+shot_status foreign_table_take_row(shot_foreign_table *table, const shot_record *row,
+                                   shot_error *error) {
+    if (table->restart.held.count > 0) {
+        const bool anew = shot_foreign_restart_stays(&table->restart, peek_time(table, row));
+        SHOT_TRY(foreign_table_settle_restart(table, anew, error));
+    }
+    return take_row_now(table, row, error);
+}
