@@ -359,12 +359,9 @@ static double beyond_range(const char *text, const struct scan *scan) {
     return place > 0 ? HUGE_VAL : 0.0;
 }
 
-/* The magnitude that starts here; NULL if none does. */
-static const char *read_magnitude(const char *text, const char *end, double *value) {
-    const char *after;
+/* Any number, in no hurry; NULL if none starts here. */
+static const char *read_any(const char *text, const char *end, double *value) {
     struct scan scan;
-    if (read_word(text, end, &after, value))
-        return after;
     if (!scan_number(text, end, &scan))
         return NULL;
     if (!read_scanned(&scan, value) && !shot_number_read_exact(text, scan.after, value))
@@ -376,16 +373,17 @@ static const char *read_magnitude(const char *text, const char *end, double *val
  * addresses would stand in the way of all that follows. */
 SHOT_INLINE const char *read_signed(const char *text, const char *end, double *out) {
     const bool negative = *text == '-';
-    const char *after = NULL;
+    const char *after;
     double value;
     if (negative || *text == '+') {
         text++;
         SHOT_STAY_A_JUMP(text);
     }
-    if (end - text >= ROOMY)
-        after = read_roomy(text, &value);
-    if (after == NULL)
-        after = read_magnitude(text, end, &value);
+    if (!read_word(text, end, &after, &value)) {
+        after = end - text >= ROOMY ? read_roomy(text, &value) : NULL;
+        if (after == NULL)
+            after = read_any(text, end, &value);
+    }
     if (after != NULL)
         *out = negative ? -value : value;
     return after;
