@@ -11,10 +11,6 @@
 
 enum { WIDTH = 80, B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
 
-static const char *label_of(const shot_compare_result *result, size_t group) {
-    return group == COMPARE_USUAL ? "the usual" : result->groups.labels[group];
-}
-
 /* A single shot against the usual ones: its question is whether it is unusual. */
 static bool is_single(const shot_compare_row *row) {
     return row->b == COMPARE_USUAL && row->contrast.a.n == 1;
@@ -27,16 +23,6 @@ static const char *verdict_of(const shot_compare_row *row) {
     if (is_single(row) && verdict == SHOT_VERDICT_NOT_SETTLED)
         return "nothing unusual";
     return shot_verdict_text(verdict);
-}
-
-static int decimals_of(const shot_contrast *c) {
-    int decimals = shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
-    return decimals > 4 ? decimals - 1 : decimals; /* very small numbers: a line holds 80 columns */
-}
-
-static const shot_measure_column *column_of(const shot_compare_result *result,
-                                            const shot_compare_row *row) {
-    return &result->groups.table.columns[row->column];
 }
 
 /* A paragraph indented by `indent`. */
@@ -53,88 +39,11 @@ static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words
     return status;
 }
 
-/* ---- numbers of shots ---- */
-
-static shot_status add_count(shot_text *words, size_t count) {
-    return count == SIZE_MAX ? shot_text_add(words, "over a million")
-                             : shot_text_add_format(words, "%zu", count);
-}
-
-static shot_status add_count_range(shot_text *words, size_t low, size_t high) {
-    SHOT_TRY(add_count(words, low));
-    if (low == high)
-        return SHOT_OK;
-    SHOT_TRY(shot_text_add(words, " to "));
-    return add_count(words, high);
-}
-
-static size_t still(size_t needed, size_t there) {
-    return needed == SIZE_MAX ? needed : needed > there ? needed - there : 0;
-}
-
-static shot_status add_more(shot_text *words, const shot_contrast *c, size_t there,
-                            const char *label) {
-    size_t low = still(c->needed_low, there), high = still(c->needed_high, there);
-    if (high == 0)
-        return shot_text_add_format(words, "no more of %s", label);
-    SHOT_TRY(add_count_range(words, low, high));
-    return shot_text_add_format(words, " more of %s", label);
-}
-
-/* It is settled that they differ; by more than matters? */
-static shot_status say_against_margin(shot_text *words, const shot_compare_result *result,
-                                      const shot_compare_row *row) {
-    const shot_t_test *test = &row->contrast.test;
-    const char *unit = column_of(result, row)->unit;
-    if (row->contrast.verdict != SHOT_VERDICT_DIFFERENT || isnan(row->margin))
-        return SHOT_OK;
-    const bool larger = test->low > row->margin || test->high < -row->margin;
-    SHOT_TRY(shot_text_add(words, larger ? "The difference is larger than the margin of "
-                                         : "Whether the difference is larger than the margin of "));
-    SHOT_TRY(shot_text_add_number(words, row->margin));
-    return shot_text_add_format(words, "%s%s%s", *unit ? " " : "", unit,
-                                larger ? "." : " is not settled.");
-}
-
-static bool is_settled(const shot_compare_row *row) {
-    const shot_verdict verdict = row->contrast.verdict;
-    return verdict == SHOT_VERDICT_DIFFERENT || verdict == SHOT_VERDICT_SAME ||
-           verdict == SHOT_VERDICT_NEGLIGIBLE;
-}
-
-/* How many shots settle it, or what the shots there are could have shown. */
-static shot_status say_plan(shot_text *words, const shot_compare_result *result,
-                            const shot_compare_row *row) {
-    const shot_contrast *c = &row->contrast;
-    const char *unit = column_of(result, row)->unit, *space = *unit ? " " : "";
-    int decimals = decimals_of(c);
-    if (is_settled(row))
-        return say_against_margin(words, result, row);
-    if (c->needed_low > 0) {
-        SHOT_TRY(shot_text_add(words, "About "));
-        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
-        SHOT_TRY(shot_text_add(words, " shots of each settle a difference of "));
-        SHOT_TRY(shot_text_add_number(words, row->margin));
-        SHOT_TRY(shot_text_add_format(words, "%s%s: ", space, unit));
-        SHOT_TRY(add_more(words, c, c->a.n, label_of(result, row->a)));
-        SHOT_TRY(shot_text_add(words, ", "));
-        SHOT_TRY(add_more(words, c, c->b.n, label_of(result, row->b)));
-        return shot_text_add(words, ".");
-    }
-    if (isnan(c->detectable))
-        return SHOT_OK;
-    SHOT_TRY(shot_text_add(words, "This many shots find a difference of "));
-    SHOT_TRY(shot_words_number(words, c->detectable, decimals));
-    return shot_text_add_format(words,
-                                "%s%s or more in %.0f of 100 cases; say with --margin which "
-                                "difference matters to learn how many would settle it.",
-                                space, unit, 100 * result->settings->power);
-}
-
+/* How many shots would settle it. */
 static shot_status add_plan(shot_text *text, const shot_compare_result *result,
                             const shot_compare_row *row) {
     shot_text words = {0};
-    shot_status status = say_plan(&words, result, row);
+    shot_status status = shot_compare_plan(&words, result, row);
     if (words.length > 0)
         return add_sentence(text, 4, &words, status);
     shot_text_free(&words);
@@ -206,13 +115,13 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
 static shot_status add_primary(shot_text *text, const shot_compare_result *result,
                                const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
-    const shot_measure_column *column = column_of(result, row);
-    int decimals = decimals_of(c);
+    const shot_measure_column *column = shot_compare_column_of(result, row);
+    int decimals = shot_compare_decimals_of(c);
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
     SHOT_TRY(shot_text_add_format(text, ": %s\n", verdict_of(row)));
-    SHOT_TRY(add_group_line(text, label_of(result, row->a), &c->a, decimals));
-    SHOT_TRY(add_group_line(text, label_of(result, row->b), &c->b, decimals));
+    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->a), &c->a, decimals));
+    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->b), &c->b, decimals));
     SHOT_TRY(add_difference(text, result, c, decimals));
     if (c->method != SHOT_CONTRAST_NONE)
         SHOT_TRY(add_chances(text, result, row, decimals));
@@ -229,9 +138,9 @@ static bool is_told(const shot_compare_row *row) {
 static shot_status add_exploratory_head(shot_text *text, const shot_compare_result *result,
                                         const shot_compare_row *row) {
     size_t start = text->length;
-    SHOT_TRY(shot_text_add_format(text, "    %.13s", label_of(result, row->a)));
+    SHOT_TRY(shot_text_add_format(text, "    %.13s", shot_compare_label_of(result, row->a)));
     SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
-    SHOT_TRY(shot_text_add_format(text, "%.13s", label_of(result, row->b)));
+    SHOT_TRY(shot_text_add_format(text, "%.13s", shot_compare_label_of(result, row->b)));
     SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
     if (is_single(row) && result->tests > 1)
         SHOT_TRY(shot_text_add_format(text, "usual for all %zu (%g %%)", result->tests,
@@ -273,7 +182,7 @@ static shot_status add_difference_cell(shot_text *text, const shot_compare_resul
 static shot_status add_exploratory_figures(shot_text *text, const shot_compare_result *result,
                                            const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
-    int decimals = decimals_of(c);
+    int decimals = shot_compare_decimals_of(c);
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "    "));
     SHOT_TRY(shot_words_spread(text, c->a.mean, c->a.sd, decimals));
@@ -292,7 +201,7 @@ static shot_status add_exploratory_figures(shot_text *text, const shot_compare_r
 
 static shot_status add_exploratory(shot_text *text, const shot_compare_result *result,
                                    const shot_compare_row *row) {
-    const shot_measure_column *column = column_of(result, row);
+    const shot_measure_column *column = shot_compare_column_of(result, row);
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
@@ -311,7 +220,7 @@ static shot_status say_names(shot_text *words, const shot_compare_result *result
             row->contrast.verdict != verdict)
             continue;
         SHOT_TRY(shot_text_add(words, (*count)++ > 0 ? ", " : ""));
-        SHOT_TRY(shot_text_add(words, column_of(result, row)->label));
+        SHOT_TRY(shot_text_add(words, shot_compare_column_of(result, row)->label));
     }
     return SHOT_OK;
 }
@@ -335,7 +244,7 @@ static shot_status add_untold(shot_text *text, const shot_compare_result *result
 
 static shot_status add_drift(shot_text *text, const shot_compare_result *result,
                              const shot_compare_row *row) {
-    const shot_measure_column *column = column_of(result, row);
+    const shot_measure_column *column = shot_compare_column_of(result, row);
     shot_text words = {0};
     double half = (row->drift.high - row->drift.low) / 2;
     int decimals = shot_words_decimals(half, row->drift.slope);
@@ -399,14 +308,14 @@ static shot_status add_drifts(shot_text *text, const shot_compare_result *result
 static shot_status say_title(shot_text *words, const shot_compare_result *result, size_t a,
                              size_t b) {
     const shot_compare_groups *groups = &result->groups;
-    SHOT_TRY(shot_text_add_format(words, "%s (", label_of(result, a)));
+    SHOT_TRY(shot_text_add_format(words, "%s (", shot_compare_label_of(result, a)));
     SHOT_TRY(shot_words_count(words, shot_compare_group_size(groups, a), "shot"));
-    SHOT_TRY(shot_text_add_format(words, ") against %s (", label_of(result, b)));
+    SHOT_TRY(shot_text_add_format(words, ") against %s (", shot_compare_label_of(result, b)));
     SHOT_TRY(shot_words_count(words, shot_compare_group_size(groups, b), "shot"));
     if (b == COMPARE_USUAL && shot_compare_group_size(groups, a) == 1)
         return shot_text_add(words, ")");
-    return shot_text_add_format(words, "); differences are %s less %s", label_of(result, a),
-                                label_of(result, b));
+    return shot_text_add_format(words, "); differences are %s less %s",
+                                shot_compare_label_of(result, a), shot_compare_label_of(result, b));
 }
 
 static shot_status add_title(shot_text *text, const shot_compare_result *result, size_t a,

@@ -98,4 +98,19 @@ shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text 
 shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text);
 
+/* The name of a group on the page. */
+const char *shot_compare_label_of(const shot_compare_result *result, size_t group);
+
+/* Decimals with which the figures of a row are written. */
+int shot_compare_decimals_of(const shot_contrast *contrast);
+
+/* The measure of a row. */
+const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,
+                                                  const shot_compare_row *row);
+
+/* Adds to `words` how many shots settle the row, or what the shots that there are could have shown;
+ * of what is settled, whether it is more than the margin.  Nothing where neither can be told. */
+shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,
+                              const shot_compare_row *row);
+
 #endif

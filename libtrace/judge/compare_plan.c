@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How many shots would settle a comparison, in words. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <stdint.h>
+
+#include "judge/words.h"
+
+const char *shot_compare_label_of(const shot_compare_result *result, size_t group) {
+    return group == COMPARE_USUAL ? "the usual" : result->groups.labels[group];
+}
+
+int shot_compare_decimals_of(const shot_contrast *c) {
+    int decimals = shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
+    return decimals > 4 ? decimals - 1 : decimals; /* very small numbers: a line holds 80 columns */
+}
+
+const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,
+                                                  const shot_compare_row *row) {
+    return &result->groups.table.columns[row->column];
+}
+
+static shot_status add_count(shot_text *words, size_t count) {
+    return count == SIZE_MAX ? shot_text_add(words, "over a million")
+                             : shot_text_add_format(words, "%zu", count);
+}
+
+static shot_status add_count_range(shot_text *words, size_t low, size_t high) {
+    SHOT_TRY(add_count(words, low));
+    if (low == high)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " to "));
+    return add_count(words, high);
+}
+
+static size_t still(size_t needed, size_t there) {
+    return needed == SIZE_MAX ? needed : needed > there ? needed - there : 0;
+}
+
+static shot_status add_more(shot_text *words, const shot_contrast *c, size_t there,
+                            const char *label) {
+    size_t low = still(c->needed_low, there), high = still(c->needed_high, there);
+    if (high == 0)
+        return shot_text_add_format(words, "no more of %s", label);
+    SHOT_TRY(add_count_range(words, low, high));
+    return shot_text_add_format(words, " more of %s", label);
+}
+
+/* It is settled that they differ; by more than matters? */
+static shot_status say_against_margin(shot_text *words, const shot_compare_result *result,
+                                      const shot_compare_row *row) {
+    const shot_t_test *test = &row->contrast.test;
+    const char *unit = shot_compare_column_of(result, row)->unit;
+    if (row->contrast.verdict != SHOT_VERDICT_DIFFERENT || isnan(row->margin))
+        return SHOT_OK;
+    const bool larger = test->low > row->margin || test->high < -row->margin;
+    SHOT_TRY(shot_text_add(words, larger ? "The difference is larger than the margin of "
+                                         : "Whether the difference is larger than the margin of "));
+    SHOT_TRY(shot_text_add_number(words, row->margin));
+    return shot_text_add_format(words, "%s%s%s", *unit ? " " : "", unit,
+                                larger ? "." : " is not settled.");
+}
+
+static bool is_settled(const shot_compare_row *row) {
+    const shot_verdict verdict = row->contrast.verdict;
+    return verdict == SHOT_VERDICT_DIFFERENT || verdict == SHOT_VERDICT_SAME ||
+           verdict == SHOT_VERDICT_NEGLIGIBLE;
+}
+
+shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,
+                              const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const char *unit = shot_compare_column_of(result, row)->unit, *space = *unit ? " " : "";
+    int decimals = shot_compare_decimals_of(c);
+    if (is_settled(row))
+        return say_against_margin(words, result, row);
+    if (c->needed_low > 0) {
+        SHOT_TRY(shot_text_add(words, "About "));
+        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
+        SHOT_TRY(shot_text_add(words, " shots of each settle a difference of "));
+        SHOT_TRY(shot_text_add_number(words, row->margin));
+        SHOT_TRY(shot_text_add_format(words, "%s%s: ", space, unit));
+        SHOT_TRY(add_more(words, c, c->a.n, shot_compare_label_of(result, row->a)));
+        SHOT_TRY(shot_text_add(words, ", "));
+        SHOT_TRY(add_more(words, c, c->b.n, shot_compare_label_of(result, row->b)));
+        return shot_text_add(words, ".");
+    }
+    if (isnan(c->detectable))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, "This many shots find a difference of "));
+    SHOT_TRY(shot_words_number(words, c->detectable, decimals));
+    return shot_text_add_format(words,
+                                "%s%s or more in %.0f of 100 cases; say with --margin which "
+                                "difference matters to learn how many would settle it.",
+                                space, unit, 100 * result->settings->power);
+}
