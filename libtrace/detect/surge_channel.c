@@ -232,9 +232,7 @@ shot_status surge_channel_fit_before(surge_channel *channel, double until, size_
     conductance_data before = *channel->data;
     const conductance_gains *gains;
     surge_channel past;
-    while (before.n > 0 && before.t[before.n - 1] > until)
-        before.n--;
-    *fitted = before.n;
+    *fitted = before.n = conductance_count_until(channel->data, until);
     shot_status status = surge_channel_new(&before, &past);
     if (status == SHOT_OK)
         status = surge_channel_fit(&past, NULL);

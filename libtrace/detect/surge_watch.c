@@ -138,21 +138,13 @@ static double held_since(const shot_channel_view *pressure, double from, double 
     return fmax(since, from);
 }
 
-/* The samples by which those behind them can be judged. */
-static size_t known_before(const conductance_data *data, double t) {
-    size_t n = data->n;
-    while (n > 0 && data->t[n - 1] > t)
-        n--;
-    return n;
-}
-
 static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
                         double from, double to, conductance_data *data, conductance_data **channels,
                         size_t *count) {
     if (view->n < 8 || !(to - from > recent))
         return SHOT_OK;
     SHOT_TRY(surge_input_take(input, view, 0, summed, from, to, data));
-    if (known_before(data, to + data->lag - recent) >= enough && data->middle > 0)
+    if (conductance_count_until(data, to + data->lag - recent) >= enough && data->middle > 0)
         channels[(*count)++] = data;
     return SHOT_OK;
 }
