@@ -66,29 +66,24 @@ static size_t rests_from(const shot_channel_view *weight, size_t i) {
     return i;
 }
 
+/* The samples from `first` to before `end`, borrowed. */
+static shot_channel_view part_of(const shot_channel_view *weight, size_t first, size_t end) {
+    shot_channel_view part = *weight;
+    part.t += first;
+    part.y += first;
+    part.n = end - first;
+    return part;
+}
+
 shot_channel_view shot_cup_stands(const shot_channel_view *weight, size_t *at) {
-    shot_channel_view stands = *weight;
     const size_t first = *at, end = next_that_is(weight, first, true);
     const size_t after = end < weight->n ? next_that_is(weight, end, false) : weight->n;
-    stands.t += first;
-    stands.y += first;
-    stands.n = end - first;
     *at = after;
     if (after < weight->n) { /* what is not touched is so since a while */
         const size_t since = shot_view_first(weight, weight->t[after] - window(weight));
         *at = rests_from(weight, since > end ? since : end + 1);
     }
-    return stands;
-}
-
-/* The samples of `weight` within from..to. */
-static shot_channel_view part_of(const shot_channel_view *weight, double from, double to) {
-    shot_channel_view part = *weight;
-    const size_t first = shot_view_first(weight, from), end = shot_view_first(weight, to);
-    part.t += first;
-    part.y += first;
-    part.n = end - first;
-    return part;
+    return part_of(weight, first, end);
 }
 
 /* A hand that leans on the cup shows only when it lets go, at the end of what stands: as the cup
@@ -107,7 +102,8 @@ static void take_hand_off(shot_channel_view *stands, double rests, double spread
 
 shot_channel_view shot_cup_longest(const shot_channel_view *weight, double from, double to) {
     const double beside = 2 * window(weight) + knock;
-    const shot_channel_view part = part_of(weight, from - beside, to + beside);
+    const shot_channel_view part = part_of(weight, shot_view_first(weight, from - beside),
+                                           shot_view_first(weight, to + beside));
     shot_channel_view longest = part;
     double most_time = -INFINITY;
     for (size_t at = 0; at < part.n;) {

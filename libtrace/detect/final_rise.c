@@ -11,11 +11,12 @@
 #include <shottrace/signal/straight_line.h>
 
 #include "detect/jet_end.h"
+#include "detect/onset.h"
 
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
 static const double WITHIN = 4;    /* s in which the rise is over */
-static const double BESIDE = 1;    /* s before it, which are compared with those after as many */
+static const double BESIDE = 1;    /* s: the gauge before it; it comes up in as many behind it */
 
 /* Mean over half a second from `time` on, longer where it holds no two samples. */
 static double level_at(const shot_channel_view *view, double time) {
@@ -138,23 +139,22 @@ static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_in
     return out;
 }
 
-/* The mean from `from` to `to`, and its variance. */
-static double mean_of(const shot_channel_view *view, double from, double to, double *variance) {
+/* The variance of the mean from `from` to `to`. */
+static double mean_variance(const shot_channel_view *view, double from, double to) {
     const shot_noise *noise = &view->noise;
-    double sum = 0, n = 0;
-    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++, n++)
-        sum += view->y[i];
-    *variance = n > 0 ? noise->sd * noise->sd * fmin(noise->inflation, n) / n : INFINITY;
-    return n > 0 ? sum / n : NAN;
+    const double n =
+        (double)(shot_view_first(view, nextafter(to, INFINITY)) - shot_view_first(view, from));
+    return n > 0 ? noise->sd * noise->sd * fmin(noise->inflation, n) / n : INFINITY;
 }
 
 /* The flow may fall because the puck chokes: the gauge must have come up, by more than its noise
  * makes of two means (two standard errors). */
 static bool comes_up(const shot_channel_view *pressure, double at) {
-    double before_variance, after_variance;
-    const double before = mean_of(pressure, at - BESIDE, at, &before_variance);
-    const double after = mean_of(pressure, at + BESIDE, at + WITHIN, &after_variance);
-    return after - before > 2 * sqrt(before_variance + after_variance);
+    const double from = at + BESIDE, to = at + WITHIN;
+    const double rise =
+        shot_view_mean(pressure, from, to) - shot_view_mean(pressure, at - BESIDE, at);
+    return rise >
+           2 * sqrt(mean_variance(pressure, at - BESIDE, at) + mean_variance(pressure, from, to));
 }
 
 shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,

@@ -182,13 +182,14 @@ static pump_state state_in(const shot_phase_input *input, const dip *d, size_t f
     if (pressure->n < 5)
         return none ? STANDS : RUNS;
     int goes = pressure_goes(pressure, flow->t[first], flow->t[last - partly], &before, &after);
-    if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step)))
-        return goes >= 0                               ? RUNS
-               : level < nothing                       ? STANDS
-               : level < 0.15 * top && after < pressed ? SEEMS_TO_STAND
-                                                       : RUNS;
+    const bool next_to_nothing = level < 0.15 * top && goes < 0;
+    if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step))) {
+        if (goes < 0 && level < nothing)
+            return STANDS;
+        return next_to_nothing && after < pressed ? SEEMS_TO_STAND : RUNS;
+    }
     const bool lone = first == last; /* may be a spike */
-    return (none && !lone ? goes <= 0 : level < 0.15 * top && goes < 0) ? STANDS : RUNS;
+    return (none && !lone ? goes <= 0 : next_to_nothing) ? STANDS : RUNS;
 }
 
 /* Back from the first sample at rest up the fall, as long as the flow was higher by a fifth a tenth

@@ -12,12 +12,17 @@ static const double reach = 0.4, step = 0.05; /* s around an onset that are trie
 static const double drain_step = 0.1;         /* s */
 enum { LANES = CONDUCTANCE_LANES, TURNS = 4 };
 
+/* Of the same sign, and farther from 0. */
+static bool is_farther(double score, double than) {
+    return score * than > than * than;
+}
+
 static void try(const surge_scan *scan, const conductance_opening *openings, size_t count,
                 surge_candidate *best) {
     surge_evidence evidence[LANES];
     surge_scan_weigh(scan, openings, count, evidence);
     for (size_t i = 0; i < count; i++)
-        if (evidence[i].score * best->evidence.score > best->evidence.score * best->evidence.score)
+        if (is_farther(evidence[i].score, best->evidence.score))
             *best = (surge_candidate){openings[i], evidence[i]};
 }
 
