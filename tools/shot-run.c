@@ -65,11 +65,8 @@ static shot_status work(const shot_description *description, shot_settings *sett
     shot_chain *chain;
     SHOT_TRY(shot_chain_new(operands->items[0], &ends, &chain, error));
     shot_progress_begin(files);
-    shot_status status =
-        shot_chain_takes_no_input(chain)
-            ? shot_chain_finish(chain, error)
-            : shot_tool_read_files(chain, run.name, (const char *const *)operands->items + 1, files,
-                                   error);
+    const shot_status status = shot_tool_run_chain(
+        chain, run.name, (const char *const *)operands->items + 1, files, error);
     shot_chain_free(chain);
     return status;
 }

@@ -51,7 +51,7 @@ static shot_status fill_making(workshop *shop, shot_link *one, shot_making *maki
                             .next = shop->next,
                             .output = &shop->chain->ends.output,
                             .operands = shot_settings_operands(one->settings),
-                            .loader = {shot_chain_load, &shop->chain->ends},
+                            .loader = {shot_chain_load, shop->chain},
                             .history = one->history,
                             .notice = shop->notice,
                             .go_on = shop->chain->ends.go_on};
@@ -272,6 +272,10 @@ size_t shot_chain_failures(const shot_chain *chain) {
     return chain->crew ? shot_crew_failures(chain->crew) : 0;
 }
 
+shot_chain_loss shot_chain_losses(const shot_chain *chain) {
+    return chain->loss;
+}
+
 shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error) {
     free(chain->file);
     chain->file = shot_text_copy(name);
@@ -287,14 +291,20 @@ shot_status shot_chain_pause(shot_chain *chain, shot_error *error) {
 }
 
 shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
+    chain->finishing = true;
     return after(chain, chain->source->calls->finish(chain->source, error));
 }
 
+bool shot_status_of_input(shot_status status) {
+    return status == SHOT_ERR_SYNTAX || status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT ||
+           status == SHOT_ERR_READ;
+}
+
+/* A source without a gate, a writer that takes bytes itself, works when all is there. */
 bool shot_chain_may_go_on(const shot_chain *chain, shot_status status) {
-    const bool input = status == SHOT_ERR_SYNTAX || status == SHOT_ERR_DATA ||
-                       status == SHOT_ERR_UNIT || status == SHOT_ERR_READ;
-    return input && chain->ends.go_on && chain->source->calls->file_end != NULL &&
-           !shot_gate_has_failed(chain->gate);
+    const bool behind = chain->gate ? shot_gate_has_failed(chain->gate) : chain->finishing;
+    return shot_status_of_input(status) && chain->ends.go_on &&
+           chain->source->calls->file_end != NULL && !behind;
 }
 
 shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error) {

@@ -28,10 +28,15 @@ struct shot_chain {
     shot_source *source;
     shot_sink *first; /* what the source drives, */
     shot_sink *gate;  /* through this; NULL where no other file can follow */
+    bool finishing;
     shot_chain_ends ends;
+    shot_chain_loss loss;
     shot_sink *terminal; /* takes what the last filter hands on, or is the writer; NULL where a
                             writer takes bytes itself */
 };
+
+/* True if a status can be that of an input that is bad, while all else is well. */
+bool shot_status_of_input(shot_status status);
 
 /* An empty chain with these ends. */
 shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot_error *error);

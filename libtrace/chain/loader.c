@@ -10,7 +10,11 @@
 #include <sys/stat.h>
 
 #include <shottrace/stream/reader.h>
+#include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
+
+#include "chain/chain_parts.h"
+#include "chain/links.h"
 
 enum { PIECE = 64 * 1024 };
 
@@ -18,8 +22,10 @@ enum { PIECE = 64 * 1024 };
 struct load {
     const shot_intake *into;
     shot_sink *sink; /* of the shots: that of `into`, or one that prepares them for it */
+    shot_sink *gate; /* before it, to tell which of reader and sink failed */
     shot_reader_settings settings;
     shot_source *reader; /* NULL until the first trace comes */
+    shot_chain_loss loss;
 };
 
 /* ---- one file ---- */
@@ -27,7 +33,7 @@ struct load {
 static shot_status push_trace(struct load *self, const char *path, const char *bytes, size_t count,
                               bool first, shot_error *error) {
     if (self->reader == NULL)
-        SHOT_TRY(shot_reader_new(&self->settings, self->sink, &self->reader, error));
+        SHOT_TRY(shot_reader_new(&self->settings, self->gate, &self->reader, error));
     if (first)
         SHOT_TRY(self->reader->calls->file(self->reader, path, error));
     return self->reader->calls->push(self->reader, bytes, count, error);
@@ -38,7 +44,7 @@ static shot_status read_trace(struct load *self, const char *path, FILE *file, c
     SHOT_TRY(push_trace(self, path, bytes, count, true, error));
     while ((count = fread(bytes, 1, PIECE, file)) > 0)
         SHOT_TRY(push_trace(self, path, bytes, count, false, error));
-    return SHOT_OK;
+    return self->reader->calls->file_end(self->reader, ferror(file) != 0, error);
 }
 
 /* True if the bytes open a quote that they do not close, or close one that was open. */
@@ -122,7 +128,7 @@ static shot_status read_stream(struct load *self, const char *path, FILE *file, 
     return status;
 }
 
-static shot_status read_file(struct load *self, const char *path, shot_error *error) {
+static shot_status open_and_read(struct load *self, const char *path, shot_error *error) {
     bool standard = strcmp(path, "-") == 0;
     FILE *file = standard ? stdin : fopen(path, "rb");
     if (file == NULL)
@@ -134,6 +140,33 @@ static shot_status read_file(struct load *self, const char *path, shot_error *er
     free(bytes);
     if (!standard)
         fclose(file);
+    return status;
+}
+
+static void tell(const struct load *self, const shot_error *error) {
+    const shot_notice *notice = &self->settings.notice;
+    if (error->source[0] != '\0' && error->line > 0)
+        shot_notice_say(notice, "%s:%zu: %s", error->source, error->line, error->what);
+    else if (error->source[0] != '\0')
+        shot_notice_say(notice, "%s: %s", error->source, error->what);
+    else
+        shot_notice_say(notice, "%s", error->what);
+}
+
+/* Where the stage can go without it, a file that cannot be read is told and counted. */
+static shot_status read_file(struct load *self, const char *path, shot_error *error) {
+    shot_error failure = {0};
+    const shot_status status = open_and_read(self, path, &failure);
+    self->loss.files++;
+    if (status == SHOT_OK)
+        return SHOT_OK;
+    if (self->settings.go_on && shot_status_of_input(status) && !shot_gate_has_failed(self->gate)) {
+        self->loss.bad++;
+        tell(self, &failure);
+        return SHOT_OK;
+    }
+    if (error != NULL)
+        *error = failure;
     return status;
 }
 
@@ -196,14 +229,28 @@ static shot_status load_all(struct load *self, const shot_texts *paths, shot_err
     return status;
 }
 
+static shot_status load_through_gate(struct load *self, const shot_texts *paths,
+                                     shot_error *error) {
+    SHOT_TRY(shot_gate_new(self->sink, &self->gate, error));
+    const shot_status status = load_all(self, paths, error);
+    shot_sink_free(self->gate);
+    return status;
+}
+
 shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
                             shot_error *error) {
-    const shot_chain_ends *ends = user;
-    struct load self = {.into = into, .sink = into->sink, .settings = {.notice = ends->notice}};
-    if (ends->prepare == NULL || into->sink == NULL)
-        return load_all(&self, paths, error);
-    SHOT_TRY(ends->prepare(into->sink, &ends->notice, &self.sink, error));
-    shot_status status = load_all(&self, paths, error);
-    shot_sink_free(self.sink);
+    shot_chain *chain = user;
+    const shot_chain_ends *ends = &chain->ends;
+    const bool prepares = ends->prepare != NULL && into->sink != NULL;
+    struct load self = {.into = into,
+                        .sink = into->sink,
+                        .settings = {.notice = ends->notice, .go_on = ends->go_on && into->go_on}};
+    if (prepares)
+        SHOT_TRY(ends->prepare(into->sink, &ends->notice, &self.sink, error));
+    const shot_status status = load_through_gate(&self, paths, error);
+    if (prepares)
+        shot_sink_free(self.sink);
+    chain->loss.files += self.loss.files * self.settings.go_on;
+    chain->loss.bad += self.loss.bad;
     return status;
 }

@@ -5,8 +5,8 @@
 
 #include <shottrace/chain/chain.h>
 
-/* The `load` of a shot_loader; `user` is the shot_chain_ends: its notice takes
- * warnings, its prepare what no detector has seen. */
+/* The `load` of a shot_loader; `user` is the chain: the notice of its ends takes warnings, their
+ * prepare what no detector has seen, and it counts the files that it went without. */
 shot_status shot_chain_load(void *user, const shot_texts *paths, const shot_intake *into,
                             shot_error *error);
 

@@ -63,7 +63,7 @@ typedef struct joiner {
 
 static shot_status load(joiner *self, size_t which, shot_error *error) {
     const shot_texts one = {&self->operands->items[which], 1};
-    const shot_intake intake = {&self->logs[which].sink, NULL, NULL, NULL};
+    const shot_intake intake = {.sink = &self->logs[which].sink};
     return self->loader.load(self->loader.user, &one, &intake, error);
 }
 

@@ -308,7 +308,7 @@ static shot_status load(tagger *self, const shot_loader *loader, const char *pat
                         shot_error *error) {
     char *items[] = {(char *)path};
     const shot_texts one = {items, 1};
-    const shot_intake into = {NULL, take, self, ""};
+    const shot_intake into = {.line = take, .user = self, .table = ""};
     return path != NULL ? loader->load(loader->user, &one, &into, error) : SHOT_OK;
 }
 

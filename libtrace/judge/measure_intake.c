@@ -85,7 +85,8 @@ static shot_status table_line(void *user, const char *text, size_t length, shot_
 
 shot_status shot_measure_intake_load(shot_measure_intake *intake, const shot_loader *loader,
                                      const shot_texts *paths, size_t group, shot_error *error) {
-    const shot_intake into = {&intake->sink, table_line, intake, NULL};
+    const shot_intake into = {
+        .sink = &intake->sink, .line = table_line, .user = intake, .go_on = true};
     intake->group = group;
     return loader->load(loader->user, paths, &into, error);
 }

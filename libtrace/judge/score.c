@@ -292,7 +292,8 @@ static shot_status reference_line(void *user, const char *line, size_t length, s
 static shot_status load_reference(scorer *self, const shot_loader *loader, shot_error *error) {
     char *items[] = {(char *)self->settings->reference};
     const shot_texts paths = {items, 1};
-    const shot_intake into = {&self->intake.sink, reference_line, self, "shot,"};
+    const shot_intake into = {
+        .sink = &self->intake.sink, .line = reference_line, .user = self, .table = "shot,"};
     SHOT_TRY(loader->load(loader->user, &paths, &into, error));
     for (size_t i = 0; i < self->reference.shots.count && self->reference.header.count > 0; i++)
         SHOT_TRY(

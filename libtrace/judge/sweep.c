@@ -160,6 +160,8 @@ static shot_status check_time(const sweep_sink *self, shot_error *error) {
 
 static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     sweep_sink *self = (sweep_sink *)writer;
+    if (self->result.groups.table.shot_count == 0)
+        return shot_fail(error, SHOT_ERR_DATA, "there is no shot to look at");
     SHOT_TRY(check_time(self, error));
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
     SHOT_TRY(shot_sweep_find(&self->result, error));

@@ -55,7 +55,7 @@ static bool find_first_line(const shot_text *text, size_t *from, size_t *length)
 static shot_status start_table(plot_intake *self, const table_kind *kind, size_t from,
                                size_t header, shot_error *error) {
     if (self->any && (!self->is_table || self->kind != kind->kind))
-        return shot_fail(error, SHOT_ERR_DATA,
+        return shot_fail(error, SHOT_ERR_USAGE,
                          "'%s' is a table of %s, and what came before it is not; draw them one by "
                          "one",
                          self->name.bytes, kind->made_by);
@@ -69,10 +69,10 @@ static shot_status start_table(plot_intake *self, const table_kind *kind, size_t
 
 static shot_status start_trace(plot_intake *self, shot_error *error) {
     if (self->any && self->is_table)
-        return shot_fail(error, SHOT_ERR_DATA,
+        return shot_fail(error, SHOT_ERR_USAGE,
                          "'%s' is no table, and what came before it is one; draw them one by one",
                          self->name.bytes);
-    self->any = true;
+    self->any = self->any || self->waiting.length > 0;
     self->is_table = false;
     SHOT_TRY(self->reader->calls->file(self->reader, self->name.bytes, error));
     return self->reader->calls->push(self->reader, self->waiting.bytes, self->waiting.length,
@@ -94,14 +94,14 @@ static shot_status decide(plot_intake *self, bool whole, shot_error *error) {
 
 /* ---- the course of things ---- */
 
-shot_status plot_intake_init(plot_intake *intake, const shot_notice *notice,
+shot_status plot_intake_init(plot_intake *intake, const shot_making *making,
                              shot_status (*done)(void *user, shot_error *error), void *user,
                              shot_error *error) {
     *intake = (plot_intake){.kind = PLOT_TRACES};
     shot_table_collector_init(&intake->collector);
     intake->collector.done = done;
     intake->collector.user = user;
-    shot_reader_settings settings = {.notice = *notice};
+    shot_reader_settings settings = {.notice = making->notice, .go_on = making->go_on};
     return shot_reader_new(&settings, &intake->collector.sink, &intake->reader, error);
 }
 
@@ -123,6 +123,16 @@ shot_status plot_intake_push(plot_intake *intake, const char *bytes, size_t coun
     if (intake->is_table)
         return checked(shot_text_add_bytes(&intake->table, bytes, count), error);
     return intake->reader->calls->push(intake->reader, bytes, count, error);
+}
+
+shot_status plot_intake_file_end(plot_intake *intake, bool lost, shot_error *error) {
+    const bool nothing = lost && intake->deciding && intake->waiting.length == 0;
+    if (intake->deciding && !nothing)
+        SHOT_TRY(decide(intake, true, error));
+    intake->deciding = false;
+    if (nothing || intake->is_table)
+        return SHOT_OK;
+    return intake->reader->calls->file_end(intake->reader, lost, error);
 }
 
 shot_status plot_intake_finish(plot_intake *intake, shot_error *error) {

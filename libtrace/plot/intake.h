@@ -28,12 +28,13 @@ typedef struct plot_intake {
 
 /* `done` is called once, with all shots collected or all lines in `table`; also where the stream
  * was cut, before the error of the reader is returned. */
-shot_status plot_intake_init(plot_intake *intake, const shot_notice *notice,
+shot_status plot_intake_init(plot_intake *intake, const shot_making *making,
                              shot_status (*done)(void *user, shot_error *error), void *user,
                              shot_error *error);
 shot_status plot_intake_file(plot_intake *intake, const char *name, shot_error *error);
 shot_status plot_intake_push(plot_intake *intake, const char *bytes, size_t count,
                              shot_error *error);
+shot_status plot_intake_file_end(plot_intake *intake, bool lost, shot_error *error);
 shot_status plot_intake_finish(plot_intake *intake, shot_error *error);
 void plot_intake_free(plot_intake *intake);
 

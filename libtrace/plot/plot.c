@@ -259,6 +259,10 @@ static shot_status push(shot_source *source, const char *bytes, size_t count, sh
     return plot_intake_push(&((plot_source *)source)->intake, bytes, count, error);
 }
 
+static shot_status file_end(shot_source *source, bool lost, shot_error *error) {
+    return plot_intake_file_end(&((plot_source *)source)->intake, lost, error);
+}
+
 /* A picture is drawn when all is there. */
 static shot_status pause(shot_source *source, shot_error *error) {
     return SHOT_OK;
@@ -275,7 +279,7 @@ static void release(shot_source *source) {
     free(self);
 }
 
-static const shot_source_calls calls = {file, push, pause, finish, release, NULL};
+static const shot_source_calls calls = {file, push, pause, finish, release, file_end};
 
 static shot_status make(const shot_making *making, shot_source **out, shot_error *error) {
     plot_source *self = calloc(1, sizeof *self);
@@ -290,7 +294,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
     shot_table_collector_init(&self->behind);
     shot_status status = plot_output_choose(self->settings, &self->target, error);
     if (status == SHOT_OK)
-        status = plot_intake_init(&self->intake, &making->notice, draw, self, error);
+        status = plot_intake_init(&self->intake, making, draw, self, error);
     if (status == SHOT_OK)
         *out = &self->source;
     else

@@ -169,7 +169,8 @@ static void abandon(shot_reader *self) {
     shot_mark_list_clear(&self->early);
     shot_text_clear(&self->carry);
     self->file_begun = self->file_has_bytes = false;
-    self->line = 0;
+    self->line = self->shots_since_close = 0; /* what it promised is not asked of the next file */
+    self->history_since_close = false;
     self->lost = self->abandoned = true;
     if (!self->sink_failed && !self->settings.go_on)
         shot_reader_sent(self, shot_sink_close(self->next, true, NULL));

@@ -10,7 +10,7 @@
 typedef struct reading {
     shot_chain *chain;
     const char *tool;
-    size_t inputs;      /* files on the command line; 1 for standard input */
+    size_t inputs;      /* files on the command line; 1 for standard input; 0 where none is read */
     size_t begun, bad;  /* of these: could be opened, could not be read to their end */
     shot_error waiting; /* what is to be told yet: it may be all that there is to say */
 } reading;
@@ -62,7 +62,7 @@ static shot_status read_file(reading *self, const char *name, shot_error *error)
 
 /* What was lost of all files together, rows say, is told when the chain is finished. */
 static shot_status finish(reading *self, shot_error *error) {
-    if (self->begun == 0)
+    if (self->begun == 0 && self->inputs > 0)
         return SHOT_OK;
     const shot_status status = shot_chain_finish(self->chain, error);
     if (status == SHOT_OK)
@@ -72,14 +72,18 @@ static shot_status finish(reading *self, shot_error *error) {
         return SHOT_OK;
     }
     /* What the only input did not bring, goes without saying. */
-    const bool follows = self->waiting.what[0] != '\0' && status == SHOT_ERR_DATA;
+    const bool only = shot_chain_losses(self->chain).files == 0;
+    const bool follows = only && self->waiting.what[0] != '\0' && status == SHOT_ERR_DATA;
     return follows ? SHOT_OK : status;
 }
 
+/* Files that stages opened themselves count like those of the command line. */
 static shot_status sum_up(reading *self, shot_error *error) {
     const size_t shots = shot_chain_failures(self->chain);
-    const size_t bad = self->inputs > 1 ? self->bad : 0;
-    const char *rest = bad < self->inputs ? "; the rest went through" : "";
+    const shot_chain_loss loss = shot_chain_losses(self->chain);
+    const size_t all = self->inputs + loss.files;
+    const size_t bad = (all > 1 ? self->bad : 0) + loss.bad;
+    const char *rest = bad < all ? "; the rest went through" : "";
     char files[80] = "", failed[40] = "";
     if (shots == 0 && bad == 0) {
         *error = self->waiting;
@@ -87,8 +91,7 @@ static shot_status sum_up(reading *self, shot_error *error) {
     }
     tell_waiting(self);
     if (bad > 0)
-        snprintf(files, sizeof files, "%zu of %zu files could not be read to the end", bad,
-                 self->inputs);
+        snprintf(files, sizeof files, "%zu of %zu files could not be read to the end", bad, all);
     if (shots > 0)
         snprintf(failed, sizeof failed, "%s%zu shot%s failed", bad > 0 ? ", and " : "", shots,
                  shots == 1 ? "" : "s");
@@ -111,9 +114,11 @@ static shot_status name_unread(const reading *self, const char *const *names, si
                      names[at + 1], left - 1);
 }
 
-shot_status shot_tool_read_files(shot_chain *chain, const char *tool, const char *const *names,
-                                 size_t count, shot_error *error) {
+shot_status shot_tool_run_chain(shot_chain *chain, const char *tool, const char *const *names,
+                                size_t count, shot_error *error) {
     reading self = {.chain = chain, .tool = tool, .inputs = count > 0 ? count : 1};
+    if (shot_chain_takes_no_input(chain))
+        self.inputs = 0;
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < self.inputs; i++) {
         status = read_file(&self, count > 0 ? names[i] : "-", error);

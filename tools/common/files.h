@@ -6,9 +6,10 @@
 
 #include <shottrace/chain/chain.h>
 
-/* Read the files, standard input where there are none, finish the chain and say what failed. `tool`
- * is the name in messages.  A failure in `error` is to be told yet, all others were. */
-shot_status shot_tool_read_files(shot_chain *chain, const char *tool, const char *const *names,
-                                 size_t count, shot_error *error);
+/* Read the files, standard input where there are none, nothing if the chain takes no input; finish
+ * the chain and say what failed. `tool` is the name in messages.  A failure in `error` is to be
+ * told yet, all others were. */
+shot_status shot_tool_run_chain(shot_chain *chain, const char *tool, const char *const *names,
+                                size_t count, shot_error *error);
 
 #endif

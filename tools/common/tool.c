@@ -51,11 +51,8 @@ static shot_status run_chain(const shot_description *description, shot_settings 
     const shot_texts *files = shot_settings_operands(settings);
     shot_chain *chain;
     SHOT_TRY(shot_chain_of_one(settings, description, &ends, &chain, error));
-    shot_status status =
-        shot_chain_takes_no_input(chain)
-            ? shot_chain_finish(chain, error)
-            : shot_tool_read_files(chain, description->name, (const char *const *)files->items,
-                                   files->count, error);
+    const shot_status status = shot_tool_run_chain(
+        chain, description->name, (const char *const *)files->items, files->count, error);
     shot_chain_free(chain);
     return status;
 }

@@ -75,6 +75,13 @@ SHOT_API shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_erro
 /* Shots whose filters failed so far, with jobs > 0. */
 SHOT_API size_t shot_chain_failures(const shot_chain *chain);
 
+/* The files that stages opened themselves and could have gone without (those of shot-compare), and
+ * how many of them could not be read to their end, as notices told. */
+typedef struct shot_chain_loss {
+    size_t files, bad;
+} shot_chain_loss;
+SHOT_API shot_chain_loss shot_chain_losses(const shot_chain *chain);
+
 /* True if the chain reads no input (it starts with a source such as synth). */
 SHOT_API bool shot_chain_takes_no_input(const shot_chain *chain);
 

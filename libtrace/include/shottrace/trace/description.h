@@ -54,12 +54,15 @@ typedef struct shot_notice {
  * and the lines of a table, without their ends, to `line`; a line break inside quotes ends no
  * line.  A file is a table if it starts with `table`; the first line comes whole.  NULL means a
  * table of measures ("shot,measure,"), "" that every file is a table.  Where `line` is NULL a table
- * is an error. */
+ * is an error.  With `go_on`, in a chain that goes on, a file that cannot be read to its end is
+ * named in a notice and counted (shot_chain_losses), and the others follow; a shot of which the
+ * rest is missing is ended as cut. */
 typedef struct shot_intake {
     shot_sink *sink;
     shot_status (*line)(void *user, const char *line, size_t length, shot_error *error);
     void *user;
     const char *table;
+    bool go_on;
 } shot_intake;
 
 /* Reads files for a stage, one after the other as if they had been named on the command line; a
