@@ -89,8 +89,9 @@ static const struct {
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
      "basket pressure|water pressure|actual pressure|current pressure|pressure actual|druck|"
-     "gauge pressure|pressure gauge|gauge reading|manometer|manometre|manom\xc3\xa8tre|manometro|"
-     "pression|pressione"},
+     "gauge pressure|pressure gauge|gauge reading|gauge|needle|needle pressure|pressure needle|"
+     "manometer|manometre|manom\xc3\xa8tre|manometro|pression|pressione|p group|group p|"
+     "br\xc3\xbchdruck|pumpendruck|wasserdruck"},
     {"flow",
      "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"
      "actual flow|current flow|flow actual|durchfluss|fluss|d\xc3\xa9"
@@ -99,10 +100,11 @@ static const struct {
                 "gravimetric flow|scale flow|scale flow rate|beverage flow|cup flow"},
     {"weight",
      "weight|mass|w|scale|scale weight|beverage weight|beverage mass|cup weight|shot weight|"
-     "yield|gewicht|poids|peso"},
+     "yield|gewicht|waage|poids|peso"},
     {"temperature",
      "temperature|temp|water temperature|water temp|brew temperature|brew temp|basket temperature|"
-     "basket temp|group temperature|group temp|temperatur|temp\xc3\xa9rature|temperatura"},
+     "basket temp|group temperature|group temp|temperatur|br\xc3\xbchtemperatur|"
+     "wassertemperatur|temp\xc3\xa9rature|temperatura"},
     {"water", "water|water used|water dispensed|water volume|dispensed water|wasser|eau|acqua"},
     {"wanted.pressure",
      "wanted pressure|target pressure|pressure target|pressure goal|goal pressure|set pressure|"
@@ -112,10 +114,18 @@ static const struct {
      "setpoint flow|flow set point|desired flow"},
 };
 
-/* Titles that are nothing but a unit of time. */
-static const char *const time_titles =
-    "s|sec|secs|second|seconds|sek|sekunden|ms|msec|millis|millisecond|milliseconds|us|usec|"
-    "micros|microseconds|ns|nanoseconds|min|minutes";
+/* Titles that are nothing but a unit, as a hand writes them over its columns: "sec, bar, g".  Units
+ * that other things are measured in as well (C, V, l) say too little. */
+static const struct {
+    const char *channel, *words;
+} unit_titles[] = {
+    {"time", "s|sec|secs|second|seconds|sek|sekunden|ms|msec|millis|millisecond|milliseconds|us|"
+             "usec|micros|microseconds|ns|nanoseconds|min|minutes"},
+    {"pressure", "bar|psi"},
+    {"flow", "ml s"},
+    {"outflow", "g s"},
+    {"weight", "g|gram|grams|gramm"},
+};
 
 /* Words that say where a value lies in its log, not what it is: "data.flow.value" is flow. */
 static const char *const places =
@@ -354,17 +364,23 @@ static shot_status cut_tail(shot_title *title, const char *text, size_t length) 
     return set_name(title, text, length);
 }
 
-/* A title that is a unit of time and nothing else. */
-static shot_status time_by_unit(shot_title *title) {
+/* A title that is a unit and nothing else; in brackets, which speak of a name that is missing, only
+ * the clock's, of which a table has one. */
+static shot_status channel_by_unit(shot_title *title) {
     int rank;
     bool known;
     shot_text words = {0};
+    const bool bare = title->name.length > 0 && strchr("[(", title->name.bytes[0]) == NULL;
+    const size_t count = bare ? sizeof unit_titles / sizeof *unit_titles : 1;
     shot_status status = plain_words(title->name.bytes, title->name.length, &words);
-    if (status == SHOT_OK && is_listed(words.bytes, time_titles, &rank)) {
-        title->kind = shot_channel_kind_of("time");
-        title->rank = 100 + rank;
-        status = shot_unit_spelling(words.bytes, words.length, &title->unit, &known);
-    }
+    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        if (is_listed(words.bytes, unit_titles[i].words, &rank)) {
+            title->kind = shot_channel_kind_of(unit_titles[i].channel);
+            title->rank = 100 + rank;
+            status = shot_unit_spelling(i == 0 ? words.bytes : title->name.bytes,
+                                        i == 0 ? words.length : title->name.length, &title->unit,
+                                        &known);
+        }
     shot_text_free(&words);
     return status;
 }
@@ -379,7 +395,7 @@ shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
     if (out->kind == NULL && out->unit.length == 0)
         SHOT_TRY(cut_tail(out, text, length));
     if (out->kind == NULL && out->unit.length == 0)
-        SHOT_TRY(time_by_unit(out));
+        SHOT_TRY(channel_by_unit(out));
     return SHOT_OK;
 }
 

@@ -8,6 +8,8 @@
 
 #include <shottrace/trace/stage.h>
 
+#include "stream/foreign_hints.h"
+
 /* How many rows tell what the columns are: as many as tell what the clock is. */
 enum { LOOK_AHEAD = SHOT_CLOCK_READINGS };
 
@@ -58,6 +60,23 @@ static void tell_doubt(shot_foreign_table *table) {
                         table->file);
 }
 
+/* The same words only once, though many files share a header. */
+static shot_status tell_hints(shot_foreign_table *table) {
+    shot_text hints = {0};
+    if (shot_foreign_table_is_stream(table))
+        return SHOT_OK;
+    shot_status status = shot_foreign_columns_hint(&table->columns, &hints);
+    if (status == SHOT_OK && hints.length > 0 &&
+        (table->hints.bytes == NULL || strcmp(table->hints.bytes, hints.bytes) != 0)) {
+        foreign_table_say(table, &hints);
+        shot_text swap = table->hints;
+        table->hints = hints;
+        hints = swap;
+    }
+    shot_text_free(&hints);
+    return status;
+}
+
 /* The first rows are there: say what the columns are, and take the rows. */
 static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_text reasons = {0};
@@ -75,6 +94,8 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
         shot_foreign_table_explain(table, &reasons);
     if (status == SHOT_OK)
         tell_doubt(table);
+    if (status == SHOT_OK)
+        status = tell_hints(table);
     shot_text_free(&reasons);
     free(table->values);
     table->values = calloc(table->columns.count + 1, sizeof *table->values);
@@ -271,6 +292,7 @@ void shot_foreign_table_free(shot_foreign_table *table) {
     if (table == NULL)
         return;
     shot_text_free(&table->header);
+    shot_text_free(&table->hints);
     shot_foreign_columns_free(&table->columns);
     shot_held_records_free(&table->held);
     shot_held_records_free(&table->held_lines);

@@ -34,6 +34,7 @@ struct shot_foreign_table {
     double last_time;
     shot_foreign_restart restart;
 
+    shot_text hints; /* that were told last */
     shot_rejects rejects;
     size_t infinities; /* values that became missing */
     size_t losses;     /* something besides rows and values */
@@ -45,6 +46,9 @@ struct shot_foreign_table {
 
 /* Where an error is: this line of the file. */
 void foreign_table_place(const shot_foreign_table *table, size_t line, shot_error *error);
+
+/* Tell a person each of the lines. */
+void foreign_table_say(const shot_foreign_table *table, const shot_text *lines);
 
 /* Tell the sink of the shot to which the rows that come belong. */
 shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *error);

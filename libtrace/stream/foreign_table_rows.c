@@ -19,9 +19,12 @@ void foreign_table_place(const shot_foreign_table *table, size_t line, shot_erro
 }
 
 void shot_foreign_table_explain(shot_foreign_table *table, const shot_text *reasons) {
-    if (!table->settings->explain || reasons->bytes == NULL)
-        return;
-    for (const char *line = reasons->bytes; *line != '\0';) {
+    if (table->settings->explain && reasons->bytes != NULL)
+        foreign_table_say(table, reasons);
+}
+
+void foreign_table_say(const shot_foreign_table *table, const shot_text *lines) {
+    for (const char *line = lines->bytes; *line != '\0';) {
         size_t length = strcspn(line, "\n");
         shot_notice_say(&table->shot.notice, "%s: %.*s", table->file, (int)length, line);
         line += length + (line[length] == '\n');

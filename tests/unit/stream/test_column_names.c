@@ -40,6 +40,16 @@ static void titles_mean_channels(void **state) {
         {"Manom\xc3\xa8tre (bar)", "pressure", "bar", "Manom\xc3\xa8tre"},
         {"gauge pressure [psi]", "pressure", "psi", "gauge pressure"},
         {"pressure [MPa]", "pressure", "MPa", "pressure"},
+        {"needle bar", "pressure", "bar", "needle"},
+        {"P group [psi]", "pressure", "psi", "P group"},
+        {"Br\xc3\xbchtemperatur (\xc2\xb0"
+         "C)",
+         "temperature", "degC", "Br\xc3\xbchtemperatur"},
+        /* Nothing but a unit. */
+        {"bar", "pressure", "bar", "bar"},
+        {"g", "weight", "g", "g"},
+        {"ml/s", "flow", "ml/s", "ml/s"},
+        {"C", "", "", "C"},
         {"flow_ml/s", "flow", "ml/s", "flow"},
         {"flow_ml_s", "flow", "ml/s", "flow"},
         {"Flow Rate (mL/sec)", "flow", "ml/s", "Flow Rate"},

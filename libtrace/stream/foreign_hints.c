@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Titles that nobody understood, but whose unit speaks for them. */
+#include "stream/foreign_hints.h"
+
+#include <string.h>
+
+#include <shottrace/trace/unit.h>
+
+/* The channels that the findings rest on. */
+static const char *const wanted[] = {"pressure", "flow", "weight"};
+
+static bool is_there(const shot_foreign_columns *columns, const char *channel) {
+    for (size_t i = 0; i < columns->count; i++)
+        if (columns->items[i].channel != NULL && strcmp(columns->items[i].channel, channel) == 0)
+            return true;
+    return false;
+}
+
+static bool may_be(const shot_foreign_column *column, const char *unit) {
+    return column->use == SHOT_USE_VALUE && column->title.kind == NULL && !column->mapped &&
+           column->title.unit.length > 0 && shot_unit_same_kind(column->title.unit.bytes, unit);
+}
+
+static shot_status hint_at(const shot_foreign_columns *columns, const char *channel,
+                           shot_text *hints) {
+    const char *unit = shot_channel_kind_of(channel)->unit, *before = "if ";
+    const shot_foreign_column *first = NULL;
+    for (size_t i = 0; i < columns->count; i++) {
+        const shot_foreign_column *column = &columns->items[i];
+        if (!may_be(column, unit))
+            continue;
+        if (first == NULL)
+            SHOT_TRY(shot_text_add_format(hints, "no column is titled as %s; ", channel));
+        SHOT_TRY(shot_text_add_format(hints, "%s'%s'", before, column->text));
+        before = " or ";
+        first = first != NULL ? first : column;
+    }
+    return first == NULL
+               ? SHOT_OK
+               : shot_text_add_format(hints, " is it, say --map %s='%s'\n", channel, first->text);
+}
+
+shot_status shot_foreign_columns_hint(const shot_foreign_columns *columns, shot_text *hints) {
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted && !columns->literal; i++)
+        if (!is_there(columns, wanted[i]))
+            SHOT_TRY(hint_at(columns, wanted[i], hints));
+    return SHOT_OK;
+}
