@@ -7,7 +7,7 @@
 static const shot_measure_kind kinds[] = {
     {"shot.time", SHOT_MEASURE_COURSE, "whole shot", "s",
      "from water entering the basket to the end of the brew"},
-    {"preinfusion.time", SHOT_MEASURE_COURSE, "preinfusion", "s",
+    {"preinfusion.time", SHOT_MEASURE_COURSE, "preinfusion, to full pressure", "s",
      "from water entering the basket to the brewing pressure at the puck"},
     {"preinfusion.share", SHOT_MEASURE_COURSE, "preinfusion, part of the time", "%",
      "part of the shot's time that is preinfusion"},

@@ -7,9 +7,10 @@
 #include <string.h>
 
 #include <shottrace/judge/advice.h>
+#include <shottrace/trace/unit.h>
 #include <shottrace/trace/wrap.h>
 
-enum { WIDTH = 80 };
+enum { WIDTH = SHOT_REPORT_WIDTH };
 
 static const char *const group_titles[] = {"Course",
                                            "Pressure",
@@ -44,6 +45,18 @@ static bool is_uncertain(const shot_measure *one) {
            isfinite(one->low) && one->high - one->low > 2 * fabs(one->value);
 }
 
+static shot_status end_line(shot_text *text) {
+    while (text->bytes[text->length - 1] == ' ')
+        text->bytes[--text->length] = '\0';
+    return shot_text_add(text, "\n");
+}
+
+static shot_status add_range(shot_text *text, int decimals, double low, double high) {
+    return isfinite(low)
+               ? shot_text_add_format(text, " %.*f to %.*f", decimals, low, decimals, high)
+               : SHOT_OK;
+}
+
 static shot_status add_measure(shot_text *text, const shot_measure *one) {
     int decimals = decimals_of(one);
     double value = fabs(one->value) < 0.5 * pow(10, -decimals) ? 0 : one->value; /* no "-0.00" */
@@ -52,12 +65,19 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
                                         one->kind->unit)
                  : shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals,
                                         value, one->kind->unit));
-    if (isfinite(one->low))
-        SHOT_TRY(
-            shot_text_add_format(text, " %.*f to %.*f", decimals, one->low, decimals, one->high));
-    while (text->bytes[text->length - 1] == ' ')
-        text->bytes[--text->length] = '\0';
-    return shot_text_add(text, "\n");
+    SHOT_TRY(add_range(text, decimals, one->low, one->high));
+    return end_line(text);
+}
+
+/* Where in the log the shot begins: all other times of the group count from there. */
+static shot_status add_water(shot_text *text, const shot_mark_list *marks) {
+    const shot_mark *shot = shot_mark_list_last(marks, "preinfusion");
+    if (shot == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.2f %-9s", "water met the coffee at",
+                                  shot->from, "s"));
+    SHOT_TRY(add_range(text, 2, shot->from_low, shot->from_high));
+    return end_line(text);
 }
 
 /* The shape of the brew in words. */
@@ -68,8 +88,8 @@ static shot_status add_shape(shot_text *text, const shot_measure_list *measures)
                : SHOT_OK;
 }
 
-static shot_status add_group(shot_text *text, const shot_measure_list *measures,
-                             shot_measure_group group) {
+static shot_status add_group(shot_text *text, const shot_mark_list *marks,
+                             const shot_measure_list *measures, shot_measure_group group) {
     bool titled = false, interval = false;
     for (size_t i = 0; i < measures->count; i++)
         if (measures->items[i].kind->group == group)
@@ -82,67 +102,12 @@ static shot_status add_group(shot_text *text, const shot_measure_list *measures,
                                                      group == SHOT_MEASURE_MODEL ? "range assumed"
                                                                                  : "95 % interval")
                               : shot_text_add_format(text, "  %s\n", group_titles[group]));
+        if (!titled && group == SHOT_MEASURE_COURSE)
+            SHOT_TRY(add_water(text, marks));
         titled = true;
         SHOT_TRY(add_measure(text, &measures->items[i]));
     }
     return group == SHOT_MEASURE_PRESSURE ? add_shape(text, measures) : SHOT_OK;
-}
-
-/* ---- marks ---- */
-
-static shot_status add_interval(shot_text *text, double low, double high) {
-    return isfinite(low) && isfinite(high)
-               ? shot_text_add_format(text, " (%.2f to %.2f)", low, high)
-               : SHOT_OK;
-}
-
-static shot_status add_finding(shot_text *text, const shot_mark *mark) {
-    shot_text words = {0};
-    shot_status status = shot_text_add_format(&words, "%s at %.2f s", mark->kind, mark->from);
-    if (status == SHOT_OK)
-        status = add_interval(&words, mark->from_low, mark->from_high);
-    if (status == SHOT_OK && isfinite(mark->to) && mark->to != mark->from)
-        status = shot_text_add_format(&words, " to %.2f s", mark->to);
-    if (status == SHOT_OK && isfinite(mark->value))
-        status =
-            shot_text_add_format(&words, ": %.3g %s", mark->value, mark->unit ? mark->unit : "");
-    if (status == SHOT_OK && isfinite(mark->value) && isfinite(mark->value_low))
-        status = shot_text_add_format(&words, " (%.3g to %.3g)", mark->value_low, mark->value_high);
-    if (status == SHOT_OK && mark->note != NULL)
-        status = shot_text_add_format(&words, "; %s", mark->note);
-    if (status == SHOT_OK)
-        status = shot_text_add(text, "    ");
-    if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words.bytes, 4, 6, WIDTH);
-    shot_text_free(&words);
-    return status;
-}
-
-/* Phases stand under Course already, and the logger's own notes under none. */
-static bool shown(const char *kind) {
-    static const char *const kinds[] = {"knee", "surge", "pulse", "ripple"};
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
-        if (strcmp(kinds[i], kind) == 0)
-            return true;
-    return false;
-}
-
-/* More knees than this make a page of their own: a pulsed pre-wetting has dozens. */
-enum { MOST_KNEES = 8 };
-
-static shot_status add_findings(shot_text *text, const shot_mark_list *marks) {
-    size_t knees = 0;
-    for (size_t i = 0; i < marks->count; i++) {
-        const shot_mark *one = &marks->marks[i];
-        if (!shown(one->kind) || !shot_mark_list_stands(marks, i))
-            continue;
-        knees += strcmp(one->kind, "knee") == 0;
-        if (strcmp(one->kind, "knee") != 0 || knees <= MOST_KNEES || one->note != NULL)
-            SHOT_TRY(add_finding(text, one));
-    }
-    if (knees > MOST_KNEES)
-        SHOT_TRY(shot_text_add(text, "    knees beyond the first 8 stand in shot-marks\n"));
-    return SHOT_OK;
 }
 
 /* ---- head and notes ---- */
@@ -170,6 +135,32 @@ static bool was_segmented(const shot_head *head) {
     return false;
 }
 
+static bool may_be_pressure(const shot_channel *channel) {
+    return shot_channel_kind_of(channel->name) == NULL &&
+           (*channel->unit == '\0' || shot_unit_same_kind(channel->unit, "bar"));
+}
+
+/* A pressure by another name is none to the filters; a person sees at once which one it is. */
+static shot_status add_strangers(shot_text *text, const shot_table *shot) {
+    shot_text words = {0};
+    if (shot_table_column(shot, "pressure") != NULL)
+        return SHOT_OK;
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < shot->head.channel_count && status == SHOT_OK; i++)
+        if (may_be_pressure(&shot->head.channels[i]))
+            status = shot_text_add_format(&words, "%s'%s'", words.length > 0 ? ", " : "",
+                                          shot->head.channels[i].name);
+    if (status == SHOT_OK && words.length > 0)
+        status = shot_text_add(&words, ": if this is the pressure, say "
+                                       "shot-read --map pressure=NAME");
+    if (status == SHOT_OK && words.length > 0)
+        status = shot_text_add(text, "    No channel is called pressure. The log has also ");
+    if (status == SHOT_OK && words.length > 0)
+        status = shot_text_add_wrapped(text, words.bytes, 52, 6, WIDTH);
+    shot_text_free(&words);
+    return status;
+}
+
 static shot_status add_notes(shot_text *text, const shot_table *shot,
                              const shot_measure_list *measures) {
     bool titled = false;
@@ -182,6 +173,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
         SHOT_TRY(shot_text_add(text, "    "));
         SHOT_TRY(shot_text_add_wrapped(text, line->value, 4, 6, WIDTH));
     }
+    SHOT_TRY(add_strangers(text, shot));
     if (shot_mark_list_last(&shot->marks, "preinfusion") == NULL &&
         shot_measure_list_find(measures, "brew.time") == NULL && !was_segmented(&shot->head))
         SHOT_TRY(shot_text_add(text, "  No phases are known; put shot-segment before "
@@ -220,8 +212,8 @@ shot_status shot_report_write_page(const shot_table *shot, const shot_measure_li
                                    size_t advice, shot_text *text) {
     SHOT_TRY(add_title(text, shot));
     for (int group = SHOT_MEASURE_COURSE; group <= SHOT_MEASURE_FINDINGS; group++)
-        SHOT_TRY(add_group(text, measures, (shot_measure_group)group));
-    SHOT_TRY(add_findings(text, &shot->marks));
+        SHOT_TRY(add_group(text, &shot->marks, measures, (shot_measure_group)group));
+    SHOT_TRY(shot_report_write_findings(shot, text));
     SHOT_TRY(advise(text, measures, advice));
     SHOT_TRY(add_notes(text, shot, measures));
     return shot_text_add(text, "\n");

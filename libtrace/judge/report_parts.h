@@ -6,9 +6,15 @@
 #include <shottrace/judge/measure.h>
 #include <shottrace/trace/text.h>
 
+/* Columns of the page. */
+enum { SHOT_REPORT_WIDTH = 80 };
+
 /* A block of text for a person, with at most `advice` sentences on what to try next. */
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
                                    size_t advice, shot_text *text);
+
+/* Its lines on single findings, the weightiest kind first. */
+shot_status shot_report_write_findings(const shot_table *shot, shot_text *text);
 
 /* Rows shot,measure,value,unit,low,high,level,note; and their header line.  Of a shot that was cut
  * short the note says so wherever it has nothing else to say. */

@@ -14,7 +14,7 @@ typedef enum lane_style {
     BLOCKS,  /* dark boxes with their value behind */
     ALERTS,  /* the same in the warm ink */
     OTHERS,  /* the same with their kind behind */
-    POINTS,  /* a diamond with its time behind */
+    POINTS,  /* a diamond with its instant behind */
     NOTES    /* a triangle with its note behind */
 } lane_style;
 
@@ -103,7 +103,8 @@ static shot_status add_label(const item *one, shot_text *text) {
         return plot_page_add_name(mark->kind, text);
     case STRETCH:
         return isfinite(mark->to) ? add_seconds(text, mark->to - mark->from) : SHOT_OK;
-    case POINTS:
+    case POINTS: /* an instant among lengths of time */
+        SHOT_TRY(shot_text_add(text, "at "));
         return add_seconds(text, mark->from);
     case NOTES:
         return mark->note != NULL ? shot_text_add(text, mark->note) : SHOT_OK;

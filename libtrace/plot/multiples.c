@@ -110,11 +110,12 @@ static shot_status draw(multiples *self, const plot_look *look, plot_scene *scen
     if (status == SHOT_OK)
         status = plot_words_add_count(&title, self->group.shots->count);
     if (status == SHOT_OK)
+        status = shot_text_add(&subtitle, "in ");
+    if (status == SHOT_OK)
         status = plot_page_add_unit(self->group.channels.items[channel].unit, &subtitle);
     if (status == SHOT_OK)
-        status = shot_text_add_format(&subtitle, " over s from %s%s",
-                                      self->group.at_water ? "the water on"
-                                                           : "the first row of the log on",
+        status = shot_text_add_format(&subtitle, ", over the seconds since the %s%s",
+                                      self->group.at_water ? "water came" : "first row of the log",
                                       self->group.shots->count >= 3 ? "; pale: their median" : "");
     if (status == SHOT_OK)
         status = plot_words_add_histories(self->group.shots, &history);

@@ -74,10 +74,14 @@ static void add_paragraph(plot_page *page, plot_font font, const char *words) {
     }
 }
 
+static double margin_of(const plot_type *type) {
+    return type->cells ? 0 : 1.4 * type->line;
+}
+
 void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, const char *title,
                      const char *subtitle) {
     const plot_type *type = &look->type;
-    double margin = type->cells ? 0 : 1.4 * type->line;
+    double margin = margin_of(type);
     *page = (plot_page){.scene = scene, .look = *look, .left = margin, .y = margin};
     page->right = look->width - (type->cells ? type->line : margin);
     scene->width = look->width;
@@ -98,18 +102,27 @@ void plot_page_make_gutter(plot_page *page, double label_width) {
     page->left += label_width + (page->look.type.cells ? 0.5 : 0.6) * page->look.type.line;
 }
 
+/* Words below the panels, as wide as the page. */
+static void add_below(plot_page *page, const char *group, const char *words) {
+    const plot_type *type = &page->look.type;
+    if (words == NULL || words[0] == '\0')
+        return;
+    page->left = margin_of(type);
+    page->y += type->cells ? 0 : 0.4 * type->line;
+    plot_scene_open(page->scene, group, NULL);
+    add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
+    plot_scene_close(page->scene);
+}
+
+void plot_page_legend(plot_page *page, const char *words) {
+    add_below(page, "legend", words);
+}
+
 void plot_page_end(plot_page *page, const char *words) {
     plot_scene *scene = page->scene;
-    const plot_type *type = &page->look.type;
-    double margin = type->cells ? 0 : 1.4 * type->line;
-    if (words != NULL && words[0] != '\0') {
-        page->left = margin;
-        page->y += type->cells ? 0 : 0.4 * type->line;
-        plot_scene_open(scene, "history", NULL);
-        add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
-        plot_scene_close(scene);
-    }
-    scene->height = ceil(page->y + (type->cells ? 0 : 0.7 * margin));
+    double margin = margin_of(&page->look.type);
+    add_below(page, "history", words);
+    scene->height = ceil(page->y + 0.7 * margin);
     if (scene->count > 0)
         scene->shapes[0].h = scene->height;
 }

@@ -33,6 +33,8 @@ void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, 
                      const char *subtitle);
 /* Set the left end of the panels so that labels of this width fit beside them. */
 void plot_page_make_gutter(plot_page *page, double label_width);
+/* What the signs on the panels mean, below them; `words` may be empty. */
+void plot_page_legend(plot_page *page, const char *words);
 /* How the data were made, at the bottom, and the end of the page. `words` may be NULL. */
 void plot_page_end(plot_page *page, const char *words);
 

@@ -9,6 +9,7 @@
 #include "plot/channels.h"
 #include "plot/curve.h"
 #include "plot/lanes.h"
+#include "plot/legend.h"
 #include "plot/words.h"
 
 typedef struct panels {
@@ -181,13 +182,15 @@ static shot_status describe(panels *self, const char *title) {
 }
 
 static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) {
-    shot_text title = {0}, subtitle = {0}, history = {0}, axis = {0};
+    shot_text title = {0}, subtitle = {0}, history = {0}, axis = {0}, legend = {0};
     const shot_head *head = &self->shot->head;
     shot_status status = plot_words_add_title(head, &title);
     if (status == SHOT_OK)
         status = plot_words_add_metadata(head, &subtitle);
     if (status == SHOT_OK)
         status = plot_words_add_history(head, &history);
+    if (status == SHOT_OK && !look->type.cells)
+        status = plot_legend_write(&self->shot->marks, &legend);
     if (status == SHOT_OK) {
         plot_page_begin(&self->page, scene, look, title.bytes, subtitle.bytes);
         find_axes(self);
@@ -196,6 +199,7 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
             draw_panel(self, i);
         status = plot_words_add_time_name(&self->x, &axis);
         plot_page_bottom(&self->page, &self->x, axis.bytes);
+        plot_page_legend(&self->page, legend.bytes);
         plot_page_end(&self->page, history.bytes);
     }
     if (status == SHOT_OK)
@@ -204,6 +208,7 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
     shot_text_free(&subtitle);
     shot_text_free(&history);
     shot_text_free(&axis);
+    shot_text_free(&legend);
     return status;
 }
 

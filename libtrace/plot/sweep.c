@@ -142,6 +142,16 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
     plot_scene_close(scene);
 }
 
+/* What the signs mean that are drawn. */
+static shot_status add_signs(const sweep_table *self, shot_text *text) {
+    SHOT_TRY(shot_text_add(text, "rings: shots; dashes: mean of each setting"));
+    if (row_of(self, "curve") < self->csv->rows)
+        SHOT_TRY(shot_text_add(text, "; curve: the parabola through them"));
+    return row_of(self, "peak") < self->csv->rows
+               ? shot_text_add(text, "; tint: where the peak may lie")
+               : SHOT_OK;
+}
+
 shot_status plot_sweep_draw(const plot_csv *csv, const plot_look *look, plot_scene *scene,
                             shot_error *error) {
     sweep_table self = {.csv = csv,
@@ -158,10 +168,13 @@ shot_status plot_sweep_draw(const plot_csv *csv, const plot_look *look, plot_sce
     plot_chart_side across = side_of(&self, "axis.x", self.x);
     plot_chart_side values = side_of(&self, "axis.y", self.y);
     plot_chart chart;
-    shot_text title = {0}, says = {0};
+    shot_text title = {0}, says = {0}, signs = {0};
     shot_status status = shot_text_add_format(&title, "%s against %s", values.name, across.name);
+    if (status == SHOT_OK)
+        status = add_signs(&self, &signs);
     if (status == SHOT_OK) {
-        plot_chart_begin(&chart, scene, look, title.bytes, NULL, &across, &values, 20);
+        plot_chart_begin(&chart, scene, look, title.bytes, look->type.cells ? NULL : signs.bytes,
+                         &across, &values, 20);
         draw_peak(&self, &chart, &says);
         draw_curve(&self, &chart);
         draw_points(&self, &chart);
@@ -170,5 +183,6 @@ shot_status plot_sweep_draw(const plot_csv *csv, const plot_look *look, plot_sce
     }
     shot_text_free(&title);
     shot_text_free(&says);
+    shot_text_free(&signs);
     return status == SHOT_OK ? scene->status : status;
 }

@@ -1,0 +1,91 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The findings of a shot in words, for the page of the report. */
+#include "judge/report_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include <shottrace/trace/wrap.h>
+
+/* More knees than this make a page of their own: a pulsed pre-wetting has dozens. */
+enum { MOST_KNEES = 8 };
+
+/* Findings by the weight that they have for a person, and what their value says.  Phases stand
+ * under Course already, and the logger's own notes under none. */
+static const struct {
+    const char *kind, *value;
+} kinds[] = {{"surge", "resistance lost "},
+             {"pulse", "lowest before the next "},
+             {"ripple", ""},
+             {"knee", "slope changes by "}};
+
+static shot_status add_interval(shot_text *words, double low, double high) {
+    return isfinite(low) && isfinite(high)
+               ? shot_text_add_format(words, " (%.2f to %.2f)", low, high)
+               : SHOT_OK;
+}
+
+static shot_status add_value(shot_text *words, const shot_mark *mark, const char *meaning) {
+    if (!isfinite(mark->value))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(words, ": %s%.3g %s", meaning, mark->value,
+                                  mark->unit != NULL ? mark->unit : ""));
+    return isfinite(mark->value_low)
+               ? shot_text_add_format(words, " (%.3g to %.3g)", mark->value_low, mark->value_high)
+               : SHOT_OK;
+}
+
+static shot_status say_finding(shot_text *words, const shot_mark *mark, const char *meaning) {
+    SHOT_TRY(shot_text_add_format(words, "%s at %.2f s", mark->kind, mark->from));
+    SHOT_TRY(add_interval(words, mark->from_low, mark->from_high));
+    if (isfinite(mark->to) && mark->to != mark->from)
+        SHOT_TRY(shot_text_add_format(words, " to %.2f s", mark->to));
+    SHOT_TRY(add_value(words, mark, meaning));
+    return mark->note != NULL ? shot_text_add_format(words, "; %s", mark->note) : SHOT_OK;
+}
+
+static shot_status add_finding(shot_text *text, const shot_mark *mark, const char *meaning) {
+    shot_text words = {0};
+    shot_status status = say_finding(&words, mark, meaning);
+    if (status == SHOT_OK)
+        status = shot_text_add(text, "    ");
+    if (status == SHOT_OK)
+        status = shot_text_add_wrapped(text, words.bytes, 4, 6, SHOT_REPORT_WIDTH);
+    shot_text_free(&words);
+    return status;
+}
+
+/* A trace counts from its `# t0:`; without one, as the log does. */
+static shot_status add_clock(shot_text *text, const shot_head *head) {
+    const char *origin = shot_head_origin(head);
+    return strcmp(origin, "0") == 0
+               ? shot_text_add(text, "    on the log's clock:\n")
+               : shot_text_add_format(text, "    counted from %s s of the log's clock:\n", origin);
+}
+
+static shot_status add_kind(shot_text *text, const shot_table *shot, size_t kind, bool *titled) {
+    const shot_mark_list *marks = &shot->marks;
+    size_t knees = 0;
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *one = &marks->marks[i];
+        if (strcmp(kinds[kind].kind, one->kind) != 0 || !shot_mark_list_stands(marks, i))
+            continue;
+        knees += strcmp(one->kind, "knee") == 0;
+        if (knees > MOST_KNEES && one->note == NULL)
+            continue;
+        if (!*titled)
+            SHOT_TRY(add_clock(text, &shot->head));
+        *titled = true;
+        SHOT_TRY(add_finding(text, one, kinds[kind].value));
+    }
+    return knees > MOST_KNEES
+               ? shot_text_add(text, "    knees beyond the first 8 stand in shot-marks\n")
+               : SHOT_OK;
+}
+
+shot_status shot_report_write_findings(const shot_table *shot, shot_text *text) {
+    bool titled = false;
+    for (size_t k = 0; k < sizeof kinds / sizeof *kinds; k++)
+        SHOT_TRY(add_kind(text, shot, k, &titled));
+    return SHOT_OK;
+}

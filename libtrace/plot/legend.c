@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A picture is looked at away from its page of documentation: its signs are told below it. */
+#include "plot/legend.h"
+
+#include <math.h>
+#include <string.h>
+
+static const struct {
+    const char *kind, *sign;
+} signs[] = {
+    {"pulse", "behind a pulse: lowest pressure before the next"},
+    {"first-drip", "dotted: first drop"},
+    {"surge", "tinted: surge, with the resistance lost"},
+    {"knee", "rings: knees, where the slope breaks"},
+};
+
+static bool is_drawn(const shot_mark_list *marks, const char *kind) {
+    for (size_t i = 0; i < marks->count; i++)
+        if (strcmp(marks->marks[i].kind, kind) == 0 && isfinite(marks->marks[i].from) &&
+            shot_mark_list_stands(marks, i))
+            return true;
+    return false;
+}
+
+static bool has_interval(const shot_mark_list *marks) {
+    for (size_t i = 0; i < marks->count; i++)
+        if (isfinite(marks->marks[i].from_low) && shot_mark_list_stands(marks, i))
+            return true;
+    return false;
+}
+
+static shot_status add_sign(shot_text *out, size_t start, const char *sign) {
+    return shot_text_add_format(out, "%s%s", out->length > start ? " \xc2\xb7 " : "", sign);
+}
+
+shot_status plot_legend_write(const shot_mark_list *marks, shot_text *out) {
+    const size_t start = out->length;
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+        if (is_drawn(marks, signs[i].kind))
+            SHOT_TRY(add_sign(out, start, signs[i].sign));
+    return has_interval(marks) ? add_sign(out, start, "thin lines: intervals of the estimates")
+                               : SHOT_OK;
+}
