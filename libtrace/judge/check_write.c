@@ -49,20 +49,28 @@ static shot_status add_short(shot_text *text, double value) {
     return shot_text_add_bytes(text, digits, shot_number_write_digits(digits, value, 3));
 }
 
+/* Characters behind `start`: the continuation bytes of UTF-8 count for none. */
+static size_t width_from(const shot_text *text, size_t start) {
+    size_t width = 0;
+    for (size_t i = start; i < text->length; i++)
+        width += ((unsigned char)text->bytes[i] & 0xC0) != 0x80;
+    return width;
+}
+
 static shot_status pad(shot_text *text, size_t start, size_t width) {
     do
         SHOT_TRY(shot_text_add(text, " "));
-    while (text->length - start < width);
+    while (width_from(text, start) < width);
     return SHOT_OK;
 }
 
 static const struct {
     const char *measure, *title;
 } columns[] = {
-    {"rate", "rate"},   {"jitter", "jitter"}, {"gaps", "gaps"},       {"resolution", "step"},
-    {"noise", "noise"}, {"zero", "zero"},     {"clipped", "clipped"}, {"stuck", "stuck"},
+    {"rate", "rate"},   {"jitter", "jitter"}, {"gaps", "gaps"},    {"resolution", "step"},
+    {"noise", "noise"}, {"zero", "idle"},     {"clipped", "clip"}, {"stuck", "stuck"},
 };
-enum { COLUMNS = sizeof columns / sizeof *columns, FIRST = 22, COLUMN = 8 };
+enum { COLUMNS = sizeof columns / sizeof *columns, FIRST = 23, COLUMN = 7 };
 
 static shot_status add_titles(shot_text *text) {
     const size_t start = text->length;
@@ -75,9 +83,13 @@ static shot_status add_titles(shot_text *text) {
 }
 
 static shot_status add_row(shot_text *text, const shot_channel *channel, const check_list *list) {
-    const size_t start = text->length;
+    size_t start = text->length;
     SHOT_TRY(shot_text_add_format(text, *channel->unit ? "  %s [%s]" : "  %s", channel->name,
                                   channel->unit));
+    if (width_from(text, start) >= FIRST) { /* a long name has a line of its own */
+        SHOT_TRY(shot_text_add(text, "\n"));
+        start = text->length;
+    }
     for (size_t i = 0; i < COLUMNS; i++) {
         SHOT_TRY(pad(text, start, FIRST + i * COLUMN));
         SHOT_TRY(add_short(text, check_list_value(list, channel->name, columns[i].measure)));
@@ -92,15 +104,16 @@ static shot_status add_words(shot_text *text, shot_text *words) {
     return status;
 }
 
-/* "pressure: a knee of 0.21 bar/s, its time to 0.2 s"; the error of its time is the next figure. */
+/* "pressure: a break of its slope by 0.21 bar/s, dated within 0.2 s"; the error of its time is the
+ * next figure. */
 static shot_status add_knee(shot_text *text, shot_text *words, const check_figure *knee,
                             const check_figure *end) {
     const bool timed = knee + 1 < end && strcmp(knee[1].measure, "knee.time.error") == 0;
     if (strcmp(knee->measure, "knee.smallest") != 0)
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words, "%s: a knee of ", knee->channel));
+    SHOT_TRY(shot_text_add_format(words, "%s: a break of its slope by ", knee->channel));
     SHOT_TRY(add_short(words, knee->value));
-    SHOT_TRY(shot_text_add_format(words, " %s, its time within ", knee->unit));
+    SHOT_TRY(shot_text_add_format(words, " %s, dated within ", knee->unit));
     SHOT_TRY(add_short(words, timed ? knee[1].value : NAN));
     SHOT_TRY(shot_text_add(words, " s"));
     return add_words(text, words);
@@ -108,10 +121,10 @@ static shot_status add_knee(shot_text *text, shot_text *words, const check_figur
 
 static shot_status add_shot_limit(shot_text *text, shot_text *words, const check_figure *one) {
     static const struct {
-        const char *measure, *subject, *words;
-    } names[] = {{"surge.smallest", "surge", ": a loss of resistance of "},
-                 {"drip.time.error", "first drop", ": within "},
-                 {"delay.flow-weight", "delay of the weight behind the flow", ": "}};
+        const char *measure, *subject, *words, *after;
+    } names[] = {{"surge.smallest", "surge", ": a loss of resistance from ", " on"},
+                 {"drip.time.error", "first drop", ": within ", ""},
+                 {"delay.flow-weight", "delay of the weight behind the flow", ": ", ""}};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         if (strcmp(names[i].measure, one->measure) != 0)
             continue;
@@ -122,7 +135,7 @@ static shot_status add_shot_limit(shot_text *text, shot_text *words, const check
         }
         SHOT_TRY(shot_text_add(words, names[i].words));
         SHOT_TRY(add_short(words, one->value));
-        SHOT_TRY(shot_text_add_format(words, " %s", one->unit));
+        SHOT_TRY(shot_text_add_format(words, " %s%s", one->unit, names[i].after));
         if (isfinite(one->low)) {
             SHOT_TRY(shot_text_add(words, " ("));
             SHOT_TRY(add_short(words, one->low));
@@ -224,7 +237,9 @@ static shot_status write_page(const shot_table *shot, const check_list *list, sh
         const check_list own = figures_of(list, shot->head.channels[c].name, &at);
         SHOT_TRY(add_row(out, &shot->head.channels[c], &own));
     }
-    SHOT_TRY(shot_text_add(out, "  rate in Hz, jitter in % of the spacing, clipped and stuck in s\n"
+    SHOT_TRY(shot_text_add(out, "  rate in Hz; jitter in % of the spacing; step: of the figures; "
+                                "idle: before the\n  shot; clip: at the end of the scale, in s; "
+                                "stuck: without noise, in s\n"
                                 "What it can show at best\n"));
     const check_figure *end = list->figures + list->count;
     for (const check_figure *one = list->figures; one < end; one++)
