@@ -60,11 +60,14 @@ static shot_status add_range(shot_text *text, int decimals, double low, double h
 static shot_status add_measure(shot_text *text, const shot_measure *one) {
     int decimals = decimals_of(one);
     double value = fabs(one->value) < 0.5 * pow(10, -decimals) ? 0 : one->value; /* no "-0.00" */
-    SHOT_TRY(is_uncertain(one)
-                 ? shot_text_add_format(text, "    %-30s %9s %-9s", one->kind->label, "uncertain",
-                                        one->kind->unit)
-                 : shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals,
-                                        value, one->kind->unit));
+    if (is_uncertain(one)) {
+        SHOT_TRY(
+            shot_text_add_format(text, "    %-30s %9s %-9s", one->kind->label, "uncertain", ""));
+        SHOT_TRY(add_range(text, decimals, one->low, one->high));
+        return shot_text_add_format(text, " %s\n", one->kind->unit);
+    }
+    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.*f %-9s", one->kind->label, decimals, value,
+                                  one->kind->unit));
     SHOT_TRY(add_range(text, decimals, one->low, one->high));
     return end_line(text);
 }
