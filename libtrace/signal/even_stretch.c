@@ -5,26 +5,39 @@
 #include "dot.h"
 #include "wide.h"
 
-SHOT_WIDE static bool samples_are_even(const double *t, size_t count) {
-    double uneven = 0;
+/* How many samples there are before the first one that lies off the line of the two before it. */
+SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
+    enum { BLOCK = 16 };
+    for (size_t from = 2; from < count; from += BLOCK) {
+        const size_t end = count - from < BLOCK ? count : from + BLOCK;
+        double uneven = 0;
 #pragma omp simd reduction(+ : uneven)
-    for (size_t i = 2; i < count; i++) {
-        const double bend = fabs((t[i] - t[i - 1]) - (t[i - 1] - t[i - 2]));
-        uneven += bend <= even_stretch_rounding(t[i]) ? 0 : 1;
+        for (size_t i = from; i < end; i++)
+            uneven += even_stretch_bends(t + i - 2) ? 1 : 0;
+        if (uneven == 0)
+            continue;
+        while (!even_stretch_bends(t + from - 2))
+            from++;
+        return from;
     }
-    return uneven == 0;
+    return count;
 }
 
-SHOT_WIDE static bool windows_are_straight(const double *t, size_t n, size_t rows) {
+/* How many windows are straight before the first one that is not. */
+SHOT_WIDE static size_t windows_straight(const double *t, size_t n, size_t rows) {
     double bent = 0;
 #pragma omp simd reduction(+ : bent)
     for (size_t i = 0; i < rows; i++)
         bent += even_stretch_straight(t + i, n) ? 0 : 1;
-    return bent == 0;
+    for (size_t i = 0; i < rows && bent > 0; i++)
+        if (!even_stretch_straight(t + i, n))
+            return i;
+    return rows;
 }
 
-bool even_stretch_is_one(const double *t, size_t n, size_t rows) {
-    return samples_are_even(t, rows + n - 1) && windows_are_straight(t, n, rows);
+size_t even_stretch_rows(const double *t, size_t n, size_t rows) {
+    const size_t samples = samples_even(t, rows + n - 1);
+    return samples < n ? 0 : windows_straight(t, n, samples - n + 1);
 }
 
 enum { LANES = 8 }; /* windows that are summed side by side */

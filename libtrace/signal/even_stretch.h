@@ -15,6 +15,11 @@ static inline double even_stretch_rounding(double t) {
     return 4 * DBL_EPSILON * fabs(t);
 }
 
+/* Whether the last of three times is not as far behind the second as that is behind the first. */
+static inline bool even_stretch_bends(const double *t) {
+    return !(fabs((t[2] - t[1]) - (t[1] - t[0])) <= even_stretch_rounding(t[2]));
+}
+
 /* Whether the middle sample of a window lies where an even grid puts it: small bends add up. */
 static inline bool even_stretch_straight(const double *t, size_t n) {
     const double last = t[n - 1], step = (last - t[0]) / (double)(n - 1);
@@ -23,9 +28,9 @@ static inline bool even_stretch_straight(const double *t, size_t n) {
            even_stretch_rounding(start > end ? start : end);
 }
 
-/* Whether all windows are even: each sample half way between its neighbours, and every window
- * straight.  t holds rows + n - 1 times; n >= 2. */
-bool even_stretch_is_one(const double *t, size_t n, size_t rows);
+/* How many of the first windows are even: each sample half way between its neighbours, and every
+ * window straight.  t holds rows + n - 1 times; n >= 2. */
+size_t even_stretch_rows(const double *t, size_t n, size_t rows);
 
 /* The sums of products of n weights and the values of each window, in the order of dot().
  *   y      values [rows + n - 1]

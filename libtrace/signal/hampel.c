@@ -4,9 +4,11 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
 
+#include "wide.h"
 #include "window_batch.h"
 #include "window_lanes.h"
 #include "window_median.h"
@@ -14,7 +16,6 @@
 /* What was found out about a sample. */
 typedef struct known_median {
     double median, mad; /* mad NaN: not worked out, but no spike */
-    bool spike;
 } known_median;
 
 struct shot_hampel {
@@ -24,6 +25,7 @@ struct shot_hampel {
     /* Of samples that were looked at together: number `from` and those after it. */
     window_batch batch;
     known_median known[WINDOW_BATCH]; /* [rows] */
+    bool spike[WINDOW_BATCH];         /* [rows] */
     size_t from, rows;
 };
 
@@ -81,8 +83,7 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
         return SHOT_OK;
     double median = NAN, mad = NAN;
     const size_t row = view.first + view.own - hampel->from;
-    const bool known = !isnan(view.value) && row < hampel->rows && !isnan(hampel->known[row].mad);
-    if (known) {
+    if (!isnan(view.value) && row < hampel->rows && !isnan(hampel->known[row].mad)) {
         median = hampel->known[row].median;
         mad = hampel->known[row].mad;
     } else if (view.n > 0) {
@@ -105,103 +106,91 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
 
 /* ---- many at once ---- */
 
-static bool is_spike(const shot_hampel *hampel, double value, known_median known) {
+/* Judge a row whose median is known too. */
+static void judge(shot_hampel *hampel, size_t row, known_median known) {
+    const double value = hampel->batch.y[hampel->batch.own + row];
     const double scale = fmax(SHOT_MAD_TO_SD * known.mad, hampel->floor);
-    return fabs(value - known.median) > hampel->threshold * scale;
+    hampel->spike[row] = fabs(value - known.median) > hampel->threshold * scale;
+    hampel->known[row] = known;
 }
 
-/* What the deviation of rank (n - 1) / 2 must reach, so that no sample at that distance from the
+/* What the deviation of rank (n - 1) / 2 must reach, so that no sample at its distance from the
  * median is a spike: the distance in units of the threshold, and a little more than all rounding.
  * The median absolute deviation is at least the deviation of that rank. */
-static double least_deviation(const shot_hampel *hampel, double value, double median) {
-    return fabs(value - median) / (hampel->threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
+SHOT_WIDE static void least_deviations(const double *restrict value, const double *restrict median,
+                                       double threshold, size_t n, double *restrict least) {
+    for (size_t i = 0; i < n; i++)
+        least[i] = fabs(value[i] - median[i]) / (threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
 }
 
-/* The row that each lane comes to after `step` rows; a lane without so many stays on its last. */
-static void rows_of_lanes(size_t rows, size_t step, size_t *row) {
-    const size_t each = (rows + WINDOW_LANES - 1) / WINDOW_LANES;
-    for (size_t l = 0; l < WINDOW_LANES; l++) {
-        const size_t last = (l + 1) * each < rows ? (l + 1) * each : rows;
-        row[l] = l * each + step < last ? l * each + step : last - 1;
-    }
+static double deviation_of(const shot_window_view *view, double median) {
+    double deviation[WINDOW_LANES_LONGEST];
+    for (size_t k = 0; k < view->n; k++)
+        deviation[k] = fabs(view->y[k] - median);
+    return shot_median(deviation, view->n);
 }
 
-static void judge_lanes(shot_hampel *hampel, const window_lanes *lanes, const size_t *row) {
-    const double *value = hampel->batch.y + hampel->batch.own;
-    double least[WINDOW_LANES], nearer[WINDOW_LANES];
-    for (size_t l = 0; l < WINDOW_LANES; l++)
-        least[l] = least_deviation(hampel, value[row[l]], lanes->median[l]);
-    window_lanes_count(lanes, least, nearer);
-    for (size_t l = 0; l < WINDOW_LANES; l++) {
-        const size_t n = lanes->high[l] - lanes->low[l];
-        known_median *known = &hampel->known[row[l]];
-        *known = (known_median){lanes->median[l], NAN, false};
-        if (least[l] == 0 || !(nearer[l] > (double)((n - 1) / 2)))
-            continue;
-        known->mad = window_lanes_mad(lanes, l);
-        known->spike = is_spike(hampel, value[row[l]], *known);
-    }
-}
-
-/* Rows with short windows: each lane takes a stretch of them. */
-static void judge_short(shot_hampel *hampel, size_t rows) {
+/* Rows with short windows, from one on; how many. */
+static size_t judge_short(shot_hampel *hampel, window_row row) {
     const window_batch *batch = &hampel->batch;
     window_lanes lanes;
-    size_t row[WINDOW_LANES], longest = 0;
-    for (size_t i = 0; i < rows; i++)
-        longest =
-            batch->high[i] - batch->low[i] > longest ? batch->high[i] - batch->low[i] : longest;
-    window_lanes_start(&lanes, longest);
-    for (size_t step = 0; step * WINDOW_LANES < rows; step++) {
-        rows_of_lanes(rows, step, row);
-        window_lanes_follow(&lanes, batch, row);
-        judge_lanes(hampel, &lanes, row);
+    double least[WINDOW_LANES], nearer[WINDOW_LANES];
+    window_lanes_take(&lanes, batch, &row);
+    least_deviations(batch->y + batch->own + row.row, lanes.median, hampel->threshold, lanes.count,
+                     least);
+    window_lanes_count(&lanes, least, nearer);
+    const size_t first = row.row;
+    for (size_t l = 0; l < lanes.count; l++) {
+        hampel->known[first + l] = (known_median){lanes.median[l], NAN};
+        hampel->spike[first + l] = false;
+        if (least[l] == 0 || !(2 * nearer[l] > lanes.samples[l] - 1))
+            continue;
+        window_row_move(&row, first + l - row.row);
+        const shot_window_view view = window_batch_view(batch, &row);
+        judge(hampel, row.row,
+              (known_median){lanes.median[l], deviation_of(&view, lanes.median[l])});
     }
+    return lanes.count;
 }
 
-/* A row with a long window. */
-static shot_status judge_one(shot_hampel *hampel, size_t row) {
+/* A row by itself. */
+static shot_status judge_one(shot_hampel *hampel, const window_row *row) {
     const shot_window_view view = window_batch_view(&hampel->batch, row);
     SHOT_TRY(window_median_follow(&hampel->order, &view));
-    known_median *known = &hampel->known[row];
-    known->median = window_median_value(&hampel->order, view.n);
-    known->mad = window_median_mad(&hampel->order, known->median, view.n);
-    known->spike = is_spike(hampel, view.value, *known);
+    const double median = window_median_value(&hampel->order, view.n);
+    judge(hampel, row->row,
+          (known_median){median, window_median_mad(&hampel->order, median, view.n)});
     return SHOT_OK;
 }
 
-static bool is_short(const window_batch *batch, size_t row) {
-    return batch->high[row] - batch->low[row] <= WINDOW_LANES_LONGEST;
-}
-
-/* Judge the rows whose windows are known, either all short or all long.  Few are judged as long
- * ones are: the lanes must fill before they pay. */
+/* Judge the rows whose windows are known.  Few are judged one by one: the lanes must fill before
+ * they pay. */
 static shot_status look_ahead(shot_hampel *hampel) {
-    enum { FEW = 2 * WINDOW_LANES };
+    enum { FEW = 8 };
     const window_batch *batch = &hampel->batch;
-    size_t rows = 0;
     window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
-    while (rows < batch->rows && is_short(batch, rows) == is_short(batch, 0))
-        rows++;
-    if (rows > FEW && is_short(batch, 0))
-        judge_short(hampel, rows);
-    else
-        for (size_t row = 0; row < rows; row++)
-            SHOT_TRY(judge_one(hampel, row));
+    for (window_row row = window_batch_begin(batch); row.row < batch->rows;) {
+        size_t judged = 1;
+        if (batch->rows >= FEW && window_row_samples(&row) <= WINDOW_LANES_LONGEST)
+            judged = judge_short(hampel, row);
+        else
+            SHOT_TRY(judge_one(hampel, &row));
+        window_row_move(&row, judged);
+    }
     hampel->from = window_batch_number(hampel->window);
-    hampel->rows = rows;
+    hampel->rows = batch->rows;
     return SHOT_OK;
 }
 
 shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed) {
-    size_t row = window_batch_number(hampel->window) - hampel->from, count = 0;
+    size_t row = window_batch_number(hampel->window) - hampel->from;
     *passed = (shot_hampel_passed){0, NAN, NAN};
     if (row >= hampel->rows) {
         SHOT_TRY(look_ahead(hampel));
         row = 0;
     }
-    while (row + count < hampel->rows && !hampel->known[row + count].spike)
-        count++;
+    const bool *spike = memchr(hampel->spike + row, true, hampel->rows - row);
+    const size_t count = spike != NULL ? (size_t)(spike - hampel->spike) - row : hampel->rows - row;
     if (count == 0)
         return SHOT_OK;
     passed->count = count;

@@ -109,10 +109,7 @@ static void look_at_new(shot_running_fit *fit, const shot_window_view *view) {
         const size_t i = fit->seen - view->first;
         if (i >= 1 && view->y[i] != view->y[i - 1])
             fit->moved = fit->seen;
-        if (i < 2)
-            continue;
-        const double *t = view->t + i - 2;
-        if (!(fabs((t[2] - t[1]) - (t[1] - t[0])) <= even_stretch_rounding(t[2])))
+        if (i >= 2 && even_stretch_bends(view->t + i - 2))
             fit->uneven = fit->seen; /* sample seen - 1, plus 1 */
     }
 }
@@ -251,17 +248,6 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 
 /* ---- many at once ---- */
 
-/* From row `first` of a batch on, the rows whose windows have as many samples, each moved on by
- * one; at most `most`. */
-static size_t rows_alike(const window_batch *batch, size_t first, size_t most) {
-    const size_t low = batch->low[first], high = batch->high[first];
-    size_t rows = 1;
-    while (rows < most && first + rows < batch->rows && batch->low[first + rows] == low + rows &&
-           batch->high[first + rows] == high + rows)
-        rows++;
-    return rows;
-}
-
 /* A window in which all values are the same has that value. */
 static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                     double *fitted) {
@@ -291,30 +277,29 @@ static shot_status fit_even_rows(shot_running_fit *fit, const shot_window_view *
     return SHOT_OK;
 }
 
-/* Windows one by one. */
-static shot_status fit_each(shot_running_fit *fit, const window_batch *batch, size_t first,
-                            size_t rows, double *fitted, double *gain) {
-    for (size_t i = 0; i < rows; i++) {
-        const shot_window_view view = window_batch_view(batch, first + i);
-        shot_local_fit_value value;
-        look_at_new(fit, &view);
-        SHOT_TRY(fit_row(fit, &view, &value));
-        fitted[i] = value.value;
-        gain[i] = value.gain;
-    }
+/* A window by itself. */
+static shot_status fit_one(shot_running_fit *fit, const shot_window_view *view, double *fitted,
+                           double *gain) {
+    shot_local_fit_value value;
+    look_at_new(fit, view);
+    SHOT_TRY(fit_row(fit, view, &value));
+    *fitted = value.value;
+    *gain = value.gain;
     return SHOT_OK;
 }
 
-/* Some rows of a batch, from `first` on; how many in *count. */
-static shot_status fit_rows(shot_running_fit *fit, const window_batch *batch, size_t first,
+/* Some of the rows of a stretch, of which so many are left; how many in *count. */
+static shot_status fit_rows(shot_running_fit *fit, const shot_window_view *view, size_t left,
                             double *fitted, double *gain, size_t *count) {
-    const shot_window_view view = window_batch_view(batch, first);
-    *count = rows_alike(batch, first, EVEN_ROWS);
-    if (fit->rule.tapered || view.n < 2 || view.n <= fit->rule.order ||
-        !even_stretch_is_one(view.t, view.n, *count))
-        return fit_each(fit, batch, first, *count, fitted, gain);
-    look_at_new(fit, &view);
-    return fit_even_rows(fit, &view, *count, fitted, gain);
+    const size_t most = left < EVEN_ROWS ? left : EVEN_ROWS;
+    const bool as_one = !fit->rule.tapered && view->n >= 2 && view->n > fit->rule.order;
+    *count = as_one ? even_stretch_rows(view->t, view->n, most) : 0;
+    if (*count > 0) {
+        look_at_new(fit, view);
+        return fit_even_rows(fit, view, *count, fitted, gain);
+    }
+    *count = 1;
+    return fit_one(fit, view, fitted, gain);
 }
 
 /* The results of a batch of windows, at most `room`; how many in *count. */
@@ -322,8 +307,13 @@ static shot_status take_batch(shot_running_fit *fit, size_t room, double *fitted
                               size_t *count) {
     window_batch batch;
     *count = window_batch_find(fit->window, room, &batch);
-    for (size_t done = 0, more; done < *count; done += more)
-        SHOT_TRY(fit_rows(fit, &batch, done, fitted + done, gain + done, &more));
+    for (window_row row = window_batch_begin(&batch); row.row < *count;) {
+        const shot_window_view view = window_batch_view(&batch, &row);
+        size_t more;
+        SHOT_TRY(fit_rows(fit, &view, row.stretch->rows - row.at, fitted + row.row, gain + row.row,
+                          &more));
+        window_row_move(&row, more);
+    }
     window_batch_pass(fit->window, &batch, *count);
     return SHOT_OK;
 }

@@ -8,6 +8,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include "missing.h"
 #include "pair_queue.h"
 #include "wide.h"
 #include "window_batch.h"
@@ -299,43 +300,97 @@ bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *vie
 
 /* Of `most` rows from the next one on, those up to the first without a value. */
 static size_t rows_with_value(const shot_sliding_window *window, size_t most) {
-    size_t count = 0;
+    size_t count = count_missing(window->rows.y, most) == 0 ? most : 0;
     while (count < most && !isnan(window->rows.y[count]))
         count++;
     return count;
 }
 
+/* The next row has this window, by numbers of samples. */
+static void add_row(window_batch *batch, span edges) {
+    const size_t low = edges.low - batch->first, high = edges.high - batch->first;
+    window_stretch *last = &batch->stretch[batch->stretches - (batch->stretches > 0)];
+    batch->rows++;
+    if (batch->stretches > 0 && low == last->low + last->rows && high == last->high + last->rows)
+        last->rows++;
+    else
+        batch->stretch[batch->stretches++] = (window_stretch){low, high, 1};
+}
+
+/* The same for rows behind it whose windows go on by a sample each. */
+static void add_rows(window_batch *batch, size_t rows) {
+    batch->rows += rows;
+    batch->stretch[batch->stretches - 1].rows += rows;
+}
+
 /* Windows of so many samples; at most `most` rows, which all have values. */
-static size_t find_counted(const shot_sliding_window *window, size_t most, window_batch *batch) {
-    const size_t base = window->samples.base, count = window->samples.count - base;
+static void find_counted(const shot_sliding_window *window, size_t most, window_batch *batch) {
+    const size_t count = window->samples.count;
     const size_t before = (size_t)window->reach.before, after = (size_t)window->reach.after;
     const bool cut = window->ends == SHOT_ENDS_CUT, ended = cut && window->finished;
-    const size_t known = count > batch->own + after ? count - batch->own - after : 0;
+    const size_t known = count > window->passed + after ? count - window->passed - after : 0;
     const size_t rows = ended || most < known ? most : known;
     if (!cut && window->passed < before)
-        return 0;
-    for (size_t row = 0; row < rows; row++) {
-        const size_t own = batch->own + row, high = own + 1 + after;
-        batch->low[row] = base + own > before ? base + own - before - base : 0;
-        batch->high[row] = high < count ? high : count;
+        return;
+    while (batch->rows < rows) {
+        const size_t own = window->passed + batch->rows, high = own + 1 + after;
+        add_row(batch, (span){own > before ? own - before : 0, high < count ? high : count});
+        const size_t left = rows - batch->rows, inside = high < count ? count - high : 0;
+        if (own >= before)
+            add_rows(batch, left < inside ? left : inside);
     }
+}
+
+enum { STEPS = 8 }; /* rows looked at together */
+
+/* Whether the windows of STEPS rows, at times t[], go on by a sample each from that of the row
+ * before them, which begins with sample low[0] and ends before sample high[0]: each edge moves past
+ * one sample and stops there, as move_low and move_high would find. */
+SHOT_INLINE bool step_on(const double *t, const double *low, const double *high, shot_reach reach) {
+    double off = 0;
+    for (size_t i = 0; i < STEPS; i++) {
+        const double begin = t[i] - reach.before - slack(t[i], reach.before);
+        const double end = t[i] + reach.after, margin = slack(t[i], reach.after);
+        const bool begins = (low[i] < begin) & (low[i + 1] >= begin);
+        const bool goes_on = (high[i] <= end + margin) & (high[(ptrdiff_t)i - 1] < end - margin);
+        const bool closes = (high[i] >= end - margin) | (high[i + 1] > end + margin);
+        off += begins & goes_on & closes ? 0 : 1;
+    }
+    return off == 0;
+}
+
+/* How many of the next rows, at times t[0..most-1], have windows that go on by a sample each from
+ * the edges of the row before them; those beyond a multiple of STEPS are not looked at. */
+SHOT_WIDE static size_t rows_in_step(const double *t, size_t most, const double *low,
+                                     const double *high, const shot_reach *reach) {
+    size_t rows = 0;
+    while (rows + STEPS <= most && step_on(t + rows, low + rows, high + rows, *reach))
+        rows += STEPS;
     return rows;
 }
 
 /* Windows in time.  The edges only move forward, from one row's to the next one's. */
-static size_t find_timed(const shot_sliding_window *window, size_t most, window_batch *batch) {
+static void find_timed(const shot_sliding_window *window, size_t most, window_batch *batch) {
     const bool cut = window->ends == SHOT_ENDS_CUT, ended = cut && window->finished;
     span edges = window->now;
-    size_t row = 0;
     if (!cut && !begins_inside(window, window->rows.t[0], window->passed))
-        return 0;
-    for (; row < most; row++) {
+        return;
+    while (batch->rows < most) {
+        const size_t row = batch->rows;
         if (!move_to(window, window->rows.t[row], window->passed + row, 1, &edges) && !ended)
-            break;
-        batch->low[row] = edges.low - batch->first;
-        batch->high[row] = edges.high - batch->first;
+            return;
+        add_row(batch, edges);
+        const size_t left = most - batch->rows, behind = window->samples.count - edges.high;
+        if (batch->stretch[batch->stretches - 1].rows == 1 || behind < STEPS + 1)
+            continue;
+        const double *low = window->samples.t + (edges.low - window->samples.base);
+        const double *high = window->samples.t + (edges.high - window->samples.base);
+        const size_t more =
+            rows_in_step(window->rows.t + batch->rows, left < behind - 1 ? left : behind - 1, low,
+                         high, &window->reach);
+        add_rows(batch, more);
+        edges = (span){edges.low + more, edges.high + more};
     }
-    return row;
 }
 
 size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch *batch) {
@@ -346,9 +401,11 @@ size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch 
     batch->y = window->samples.y;
     batch->first = window->samples.base;
     batch->own = window->passed - window->samples.base;
-    batch->rows = rows == 0               ? 0
-                  : window->reach.samples ? find_counted(window, rows, batch)
-                                          : find_timed(window, rows, batch);
+    batch->rows = batch->stretches = 0;
+    if (rows > 0 && window->reach.samples)
+        find_counted(window, rows, batch);
+    else if (rows > 0)
+        find_timed(window, rows, batch);
     return batch->rows;
 }
 
@@ -363,10 +420,12 @@ void window_batch_row(const shot_sliding_window *window, size_t ahead, double *t
 
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows) {
     const size_t end = batch->first + batch->own + rows;
+    window_row last = window_batch_begin(batch);
     if (rows == 0 || end <= window->passed)
         return;
-    const size_t low = batch->first + batch->low[rows - 1];
-    window->now = (span){low, batch->first + batch->high[rows - 1]};
+    window_row_move(&last, rows - 1);
+    const size_t low = batch->first + last.stretch->low + last.at;
+    window->now = (span){low, batch->first + last.stretch->high + last.at};
     pair_queue_drop(&window->rows, window->rows.base + (end - window->passed));
     window->passed = end;
     const size_t needed = low < end - 1 ? low : end - 1;

@@ -8,13 +8,19 @@
 
 enum { WINDOW_BATCH = 256 };
 
-/* Windows [low, high) of consecutive samples, by places in t and y. */
+/* Rows whose windows go on by a sample from each to the next. */
+typedef struct window_stretch {
+    size_t low, high; /* the window of the first row: samples [low, high), by places in t and y */
+    size_t rows;
+} window_stretch;
+
+/* Windows of consecutive samples. */
 typedef struct window_batch {
     const double *t, *y; /* samples, valid until the next push */
     size_t first;        /* the number of t[0] among the samples of the stream */
     size_t own;          /* the place of the first row's own sample; those of the others follow */
-    size_t rows;
-    size_t low[WINDOW_BATCH], high[WINDOW_BATCH]; /* [rows] */
+    size_t rows, stretches;
+    window_stretch stretch[WINDOW_BATCH]; /* [stretches]: of the rows in turn */
 } window_batch;
 
 /* The windows of the next rows, at most `most`, that are known, lie in full within the samples
@@ -31,12 +37,36 @@ void window_batch_row(const shot_sliding_window *window, size_t ahead, double *t
 /* Pass over the first `rows` of the rows found, some of which may have gone already. */
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows);
 
-/* The window of one of its rows; `known` is not told. */
-static inline shot_window_view window_batch_view(const window_batch *batch, size_t row) {
-    const size_t low = batch->low[row], own = batch->own + row;
+/* A row of a batch. */
+typedef struct window_row {
+    const window_stretch *stretch;
+    size_t at;  /* its place in the stretch */
+    size_t row; /* and among all */
+} window_row;
+
+static inline window_row window_batch_begin(const window_batch *batch) {
+    return (window_row){batch->stretch, 0, 0};
+}
+
+/* So many rows on; behind the last one nothing but `row` may be asked for. */
+static inline void window_row_move(window_row *row, size_t rows) {
+    row->row += rows;
+    row->at += rows;
+    while (row->at > 0 && row->at >= row->stretch->rows)
+        row->at -= row->stretch++->rows;
+}
+
+/* How many samples its window has. */
+static inline size_t window_row_samples(const window_row *row) {
+    return row->stretch->high - row->stretch->low;
+}
+
+/* Its window; `known` is not told. */
+static inline shot_window_view window_batch_view(const window_batch *batch, const window_row *row) {
+    const size_t low = row->stretch->low + row->at, own = batch->own + row->row;
     return (shot_window_view){.t = batch->t + low,
                               .y = batch->y + low,
-                              .n = batch->high[row] - low,
+                              .n = window_row_samples(row),
                               .first = batch->first + low,
                               .own = own - low,
                               .at = batch->t[own],

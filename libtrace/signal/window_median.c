@@ -59,6 +59,8 @@ static void follow_in_queue(window_median *median, const shot_window_view *view)
 }
 
 shot_status window_median_follow(window_median *median, const shot_window_view *view) {
+    if (view->first < median->low || view->first + view->n < median->high)
+        window_median_clear(median);
     SHOT_TRY(make_room(median, view));
     if (median->many)
         follow_in_tree(median, view);

@@ -19,8 +19,8 @@ typedef struct window_median {
     size_t low, high; /* the samples in order, by number */
 } window_median;
 
-/* Hold the samples of a window, at least one, that does not begin before the last one held.
- * SHOT_ERR_MEMORY. */
+/* Hold the samples of a window, at least one; in less time where it neither begins nor ends before
+ * the one held.  SHOT_ERR_MEMORY. */
 shot_status window_median_follow(window_median *median, const shot_window_view *view);
 
 /* Of the n samples held, n >= 1. */
