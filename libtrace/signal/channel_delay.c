@@ -44,14 +44,19 @@ static shot_status samples_of(const double *t, const double *y, size_t n, sample
     return SHOT_OK;
 }
 
-/* Bring a channel onto places first .. last (not included) of a grid. */
+/* Bring a channel onto a grid, from its own first place to `last` (not included); *out is the value
+ * at place `first`, which is no earlier. */
 static shot_status onto_grid(const samples *s, const resample_grid *grid, int64_t first,
-                             int64_t last, resample_channel *channel) {
+                             int64_t last, resample_channel *channel, double **out) {
+    const int64_t own = resample_grid_first(grid, s->t[0], 1);
+    *out = NULL;
     resample_channel_init(channel, grid, RESAMPLE_CUBIC, (resample_reach){GAP, true}, false);
-    resample_channel_begin(channel, first);
+    resample_channel_begin(channel, own);
     for (size_t i = 0; i < s->n; i++)
         SHOT_TRY(resample_channel_push(channel, s->t[i], s->y[i]));
-    return resample_channel_finish(channel, last);
+    SHOT_TRY(resample_channel_finish(channel, last));
+    *out = channel->column.value + (first - own);
+    return SHOT_OK;
 }
 
 typedef struct stretch {
@@ -117,12 +122,12 @@ static shot_status find(const samples *a, const samples *b, double longest, chan
     if (!(fabs(from) / step < 1e12) || last <= first)
         return SHOT_ERR_SINGULAR;
     resample_channel on_a = {0}, on_b = {0};
-    shot_status status = onto_grid(a, &grid, first, last, &on_a);
+    double *values_a, *values_b;
+    shot_status status = onto_grid(a, &grid, first, last, &on_a, &values_a);
     if (status == SHOT_OK)
-        status = onto_grid(b, &grid, first, last, &on_b);
+        status = onto_grid(b, &grid, first, last, &on_b, &values_b);
     if (status == SHOT_OK)
-        status = compare(&grid, first, on_a.column.value, on_b.column.value, (size_t)(last - first),
-                         longest, out);
+        status = compare(&grid, first, values_a, values_b, (size_t)(last - first), longest, out);
     resample_channel_clear(&on_a);
     resample_channel_clear(&on_b);
     return status;

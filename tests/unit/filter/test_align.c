@@ -15,24 +15,35 @@ static double shape(double t) {
            6 / (1 + exp(-(t - 24) * 2));
 }
 
+/* When each channel of a log begins to tell, s. */
+typedef struct beginnings {
+    double pressure, flow;
+} beginnings;
+
 /* Pressure at 10 Hz, and a channel that does the same `delay` s later in the rows between, at
  * 4 Hz; both with noise. */
-static void add_log(double delay, double sign, double sd, shot_random *random, shot_text *in) {
+static void add_log_from(beginnings from, double delay, double sign, double sd, shot_random *random,
+                         shot_text *in) {
     shot_text_add(in, "time [s],pressure [bar],flow [ml/s]\n");
     int next = 0;
     for (int i = 0; i <= 300; i++) {
         const double t = i / 10.0;
         shot_text_add_number(in, t);
         shot_text_add(in, ",");
-        shot_text_add_number(in, shape(t) + sd * shot_random_normal(random));
+        if (t >= from.pressure)
+            shot_text_add_number(in, shape(t) + sd * shot_random_normal(random));
         shot_text_add(in, ",");
-        if (4 * t >= next) {
-            next++;
+        if (4 * t >= next && t >= from.flow) {
+            next = (int)(4 * t) + 1;
             shot_text_add_number(in, 5 + sign * 0.4 * shape(t - delay) +
                                          sd * shot_random_normal(random));
         }
         shot_text_add(in, "\n");
     }
+}
+
+static void add_log(double delay, double sign, double sd, shot_random *random, shot_text *in) {
+    add_log_from((beginnings){0, 0}, delay, sign, sd, random, in);
 }
 
 /* The number behind `key` in the first mark of a text; NaN if there is none. */
@@ -63,6 +74,22 @@ static void a_delay_is_found_with_its_interval(void **state) {
     /* 95 % of 200, less three standard deviations of such a count (9.2), less an allowance of 4 %
      * for two channels that are interpolated */
     assert_true(covered >= 173);
+}
+
+/* Devices of one log seldom begin together: what only one of them tells counts for nothing. */
+static void a_channel_that_begins_later_is_no_later(void **state) {
+    const beginnings from[] = {{0, 2}, {2, 0}, {1, 3.3}};
+    shot_random random = shot_random_at(13, 0);
+    for (size_t i = 0; i < sizeof from / sizeof *from; i++) {
+        shot_text in = {0};
+        add_log_from(from[i], 0.7, 1, 0.02, &random, &in);
+        feed result = feed_chain("align --channel flow", in.bytes, in.length, 0);
+        assert_int_equal(result.status, SHOT_OK);
+        /* as a_delay_is_taken_out has it */
+        assert_true(fabs(value_of(result.out.bytes, "value=") - 0.7) < 0.1);
+        feed_free(&result);
+        shot_text_free(&in);
+    }
 }
 
 static void a_delay_is_taken_out(void **state) {
@@ -208,6 +235,7 @@ static void constant_and_empty_channels_are_no_trap(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_delay_is_found_with_its_interval),
+        cmocka_unit_test(a_channel_that_begins_later_is_no_later),
         cmocka_unit_test(a_delay_is_taken_out),
         cmocka_unit_test(a_known_delay_is_taken_out),
         cmocka_unit_test(the_origin_moves_with_marks_and_clock),
