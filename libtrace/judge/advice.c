@@ -34,9 +34,13 @@ static const char *flow_name(const shot_measure_list *list) {
 
 /* ---- the rules ---- */
 
+static bool is_choked(const shot_measure_list *list) {
+    return most_of(list, flow_name(list)) < 0.5 && value_of(list, "brew.time") > 15;
+}
+
 static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
-    if (!(most_of(list, flow) < 0.5) || !(value_of(list, "brew.time") > 15))
+    if (!is_choked(list))
         return SHOT_OK;
     *grind = SHOT_GRIND_COARSER;
     return shot_text_add_format(out,
@@ -110,10 +114,11 @@ static shot_status early_drops(const shot_measure_list *list, shot_grind *grind,
     return shot_text_add(out, "grind finer, or wet the puck more slowly.");
 }
 
+/* A choked puck drips late however it was wetted. */
 static shot_status pressed_while_dry(const shot_measure_list *list, shot_grind *grind,
                                      shot_text *out) {
     double wait = least_of(list, "first-drip.time") - most_of(list, "preinfusion.time");
-    if (!(wait > 1))
+    if (!(wait > 1) || is_choked(list))
         return SHOT_OK;
     return shot_text_add_format(
         out,

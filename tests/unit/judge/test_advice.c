@@ -85,6 +85,18 @@ static void the_grind_is_not_turned_both_ways(void **state) {
     shot_text_free(&text);
 }
 
+/* Where nothing flows the late drop has its cause already. */
+static void a_choked_shot_is_not_told_to_wet_longer(void **state) {
+    const figure choked[] = {{"preinfusion.time", 0.6, 0, 1.7},
+                             {"brew.time", 43, NAN, NAN},
+                             {"first-drip.time", 37, 35, 39},
+                             {"brew.outflow", 0.036, 0.033, 0.040}};
+    shot_text text = advice_on(choked, 4, 3);
+    assert_string_equal(text.bytes, "Hardly anything flowed (0.036 g/s in the brew): grind "
+                                    "coarser, or dose less.\n");
+    shot_text_free(&text);
+}
+
 static void a_channel_is_named_with_its_figures(void **state) {
     const figure shot[] = {{"surge.count", 1, NAN, NAN},
                            {"surge.first", 19.36, NAN, NAN},
@@ -142,6 +154,7 @@ int main(void) {
         cmocka_unit_test(a_usual_shot_gets_none_and_is_told_so),
         cmocka_unit_test(it_is_no_surer_than_the_finding),
         cmocka_unit_test(the_grind_is_not_turned_both_ways),
+        cmocka_unit_test(a_choked_shot_is_not_told_to_wet_longer),
         cmocka_unit_test(a_channel_is_named_with_its_figures),
         cmocka_unit_test(noise_does_not_move_it),
         cmocka_unit_test(the_weightiest_come_first_and_no_more_than_asked),
