@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Protects: every tool has a page in docs/ and a pipe case or test that names it; every source has
-# its licence line; and the examples of the help name tools that exist.
+# Protects: every tool has a page in docs/ with a run of it, and a pipe case or test that names it;
+# every source has its licence line; and the examples of the help name tools that exist.
 #   sh tests/docs.sh BIN
 cd "$(dirname "$0")/.." || exit 1
 bin=$1
@@ -9,7 +9,11 @@ status=0
 complain() { echo "$1"; status=1; }
 for source in tools/shot-*.c; do
     tool=$(basename "$source" .c)
-    [ -f "docs/${tool#shot-}.md" ] || complain "docs/${tool#shot-}.md is missing"
+    page=docs/${tool#shot-}.md
+    [ -f "$page" ] || complain "$page is missing"
+    awk -v tool="$tool" '/^```$/ { inside = !inside } /^\$ / { command = inside }
+        command && index($0, tool) { found = 1 } !/[|\\]$/ { command = 0 } END { exit !found }' "$page" ||
+        complain "$page shows no run of $tool"
     grep -rqlF "$tool" tests/pipes || complain "no pipe case runs $tool"
     for other in $("$bin/$tool" --help | sed -n '/^Examples/,$p' | grep -oE 'shot-[a-z]+'); do
         [ -x "$bin/$other" ] || complain "$tool --help names $other, which does not exist"

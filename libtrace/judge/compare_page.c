@@ -102,7 +102,10 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
     SHOT_TRY(shot_text_add(text, "\n"));
     if (isnan(row->margin))
         return SHOT_OK;
-    SHOT_TRY(add_item(text, "within the margin"));
+    /* the words first: a p of 1 beside "within the margin" would read as certainty that it is */
+    SHOT_TRY(add_item(text, "within margin"));
+    SHOT_TRY(shot_text_add(text,
+                           row->p_same <= 1 - result->settings->level ? "shown, " : "not shown, "));
     SHOT_TRY(shot_words_p(text, row->p_same));
     SHOT_TRY(
         shot_text_add_format(text, "; %g %% interval ", 100 * (2 * result->settings->level - 1)));
