@@ -46,8 +46,8 @@ void shot_find_end(const shot_course *course, shot_phases *out);
 /* Without a gauge: when water last stops running into the basket. */
 void shot_find_water_end(const shot_course *course, shot_phases *out);
 
-/* The first drop, seen in weight or outflow. */
-void shot_find_drip(const shot_course *course, shot_phases *out);
+/* The first drop, seen in weight or outflow.  SHOT_ERR_MEMORY. */
+shot_status shot_find_drip(const shot_course *course, shot_phases *out);
 
 /* When the stream into the cup stops, seen in the weight. */
 void shot_find_stream_end(const shot_course *course, shot_phases *out);

@@ -1,0 +1,155 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* When the first drop leaves the basket. */
+#include <math.h>
+
+#include "detect/course.h"
+#include "detect/cup.h"
+#include "detect/power_onset.h"
+#include "detect/rest_onset.h"
+#include "detect/stream_clock.h"
+
+static const shot_instant never = {NAN, NAN, NAN};
+
+/* Neither a line nor a parabola is known to be the shape, and most streams look more like a line:
+ * so much of the way to the parabola. */
+static const double towards_parabola = 0.07;
+
+static const double first_part_time = 1; /* s of the stream by which its start is told */
+static const double longest_creep = 16;  /* s for which drops may creep up before they show */
+static const double rest_before = 4;     /* s of rest before them */
+
+/* Does a parabola fit better than a line?  The better one of both starts where it does. */
+static bool is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
+                      const shot_instant *gentle) {
+    shot_power_rule either = *line;
+    either.powers = 2;
+    return fabs(shot_power_onset(weight, &either).at - gentle->at) < 1e-6;
+}
+
+/* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
+ * stream gives the start less just that lag.  But the stream may build up slowly: the interval
+ * holds where a parabola would start too.  Where that fits better, what is left when the lag is
+ * taken off is no later than where the weight begins to rise, since no drop shows before it falls;
+ * figures far apart do not show where that is.  `weight` and `line` are on the clock. */
+static shot_instant stream_start(const shot_channel_view *weight, const shot_power_rule *line,
+                                 const stream_clock *clock, double lag) {
+    shot_power_rule curved = *line;
+    const shot_instant on_line = shot_power_onset(weight, line);
+    shot_instant found = stream_clock_time(clock, on_line);
+    curved.least = curved.powers = 2;
+    const shot_instant on_curve = shot_power_onset(weight, &curved);
+    if (isnan(on_line.at) || isnan(on_curve.at))
+        return isnan(on_line.at) ? never : found;
+    const shot_instant gentle = stream_clock_time(clock, on_curve);
+    found.low = fmin(found.low, gentle.at);
+    if (4 * weight->noise.spacing <= first_part_time && is_gentle(weight, line, &on_curve))
+        found.at = fmin(found.at, gentle.high + lag);
+    found.at += fmin(0, gentle.at - found.at) * towards_parabola;
+    return found;
+}
+
+/* Samples between which nobody touched the cup, and what is known of them. */
+typedef struct drip_search {
+    const shot_channel_view *weight;
+    double rest, sd; /* g before the first drop, of a figure */
+    double first;    /* s from which a drop may come */
+    double lag;      /* s, infinite if not known */
+    stream_clock *clock;
+} drip_search;
+
+/* About sample `over`, which shows it. */
+static shot_status place_stream(const drip_search *search, size_t over, shot_instant *out) {
+    const shot_channel_view *weight = search->weight;
+    const double about = weight->t[over], spacing = weight->noise.spacing;
+    const double end = about + fmax(first_part_time, 4 * spacing);
+    const double from = fmax(search->first, about - longest_creep - rest_before);
+    shot_channel_view part;
+    stream_clock_set(search->clock, about, end);
+    SHOT_TRY(stream_clock_view(search->clock, weight, from, end, &part));
+    const double creeps = fmax(search->first, about - longest_creep);
+    const shot_power_rule line = {.from = stream_clock_at(search->clock, from),
+                                  .to = stream_clock_at(search->clock, end),
+                                  .earliest = stream_clock_at(search->clock, creeps),
+                                  .latest = stream_clock_at(search->clock, end - spacing),
+                                  .level = search->rest,
+                                  .level_sd = search->sd,
+                                  .sign = 1,
+                                  .powers = 1};
+    *out = stream_start(&part, &line, search->clock, search->lag);
+    if (isnan(out->at))
+        *out = shot_rest_between(weight, over);
+    shot_channel_view_free(&part);
+    return SHOT_OK;
+}
+
+/* The first sample that drops may have brought over the noise; n if there is none.  A cup that is
+ * knocked goes back. */
+static size_t first_over(const drip_search *search, size_t start) {
+    const shot_channel_view *weight = search->weight;
+    const double hold = fmax(1.5, 3 * weight->noise.spacing);
+    const double limit = search->rest + fmax(5 * search->sd, 1.5 * weight->step);
+    size_t i = start;
+    for (; i < weight->n; i++) {
+        const double t = weight->t[i];
+        if (weight->y[i] > limit && shot_view_mean(weight, t, t + hold) > limit + 3 * search->sd &&
+            shot_view_mean(weight, t + hold / 2, t + hold) > limit)
+            break;
+    }
+    return i;
+}
+
+/* In samples between which nobody touched the cup. */
+static shot_status first_weight(const shot_channel_view *weight, double earliest, double lag,
+                                stream_clock *clock, shot_instant *out) {
+    if (weight->n == 0)
+        return SHOT_OK;
+    const double first = fmax(weight->t[0], earliest); /* of NaN and t the t */
+    const double until = first + fmax(1, 3 * weight->noise.spacing);
+    const drip_search search = {.weight = weight,
+                                .rest = shot_view_mean(weight, weight->t[0], until),
+                                .sd = weight->noise.sd * sqrt(weight->noise.inflation),
+                                .first = first,
+                                .lag = lag,
+                                .clock = clock};
+    const size_t over = first_over(&search, shot_view_first(weight, first));
+    return over < weight->n ? place_stream(&search, over, out) : SHOT_OK;
+}
+
+/* In the first time for which the cup stands untouched and a stream runs into it. */
+static shot_status first_stream(const shot_course *course, double earliest, shot_instant *out) {
+    const double lag = course->input->scale_lag;
+    stream_clock clock;
+    shot_status status =
+        stream_clock_new(&course->level, course->rest, isnan(lag) ? 0 : lag, &clock);
+    for (size_t at = 0; at < course->weight.n && isnan(out->at) && status == SHOT_OK;) {
+        const shot_channel_view stands = shot_cup_stands(&course->weight, &at);
+        status = first_weight(&stands, earliest, isnan(lag) ? INFINITY : lag, &clock, out);
+    }
+    stream_clock_free(&clock);
+    return status;
+}
+
+static shot_instant first_outflow(const shot_channel_view *outflow) {
+    const double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);
+    const double about = shot_rest_first_over(outflow, limit, 1);
+    return isnan(about) ? never : shot_rest_onset(outflow, 0, limit, about);
+}
+
+/* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
+ */
+static const double most_lag = 0.8; /* s */
+
+shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
+    const shot_phase_input *input = course->input;
+    const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
+    const double unknown = isnan(input->scale_lag) ? most_lag : 0;
+    shot_instant seen = never;
+    if (out->late_full)
+        return SHOT_OK; /* the cup may hold some already */
+    if (course->weight.n >= 5)
+        SHOT_TRY(first_stream(course, out->water_in.at, &seen));
+    else if (input->outflow.n >= 5)
+        seen = first_outflow(&input->outflow);
+    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag - unknown, seen.high - lag};
+    return SHOT_OK;
+}
