@@ -9,7 +9,6 @@ trap 'rm -rf "$work"' EXIT
 cmake --install "$build" --prefix "$work/prefix" > "$work/log"
 lib=$(dirname "$(find "$work/prefix" -name shottrace.pc)")
 export PKG_CONFIG_PATH="$lib"
-sed -i "s|^prefix=.*|prefix=$work/prefix|; s|^libdir=.*|libdir=${lib%/pkgconfig}|; s|^includedir=.*|includedir=$work/prefix/include|" "$lib/shottrace.pc"
 
 cat > "$work/consumer.c" <<'END'
 #include <shottrace.h>
