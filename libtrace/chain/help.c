@@ -11,7 +11,7 @@ enum { WIDTH = 78, OPTION_COLUMN = 28 };
 
 /* The choices as a list that can be broken into lines. */
 static shot_status add_choices(shot_text *words, const char *choices) {
-    SHOT_TRY(shot_text_add(words, ": "));
+    SHOT_TRY(shot_text_add(words, "; one of "));
     for (const char *c = choices; *c != '\0'; c++)
         SHOT_TRY(*c == '|' ? shot_text_add(words, ", ") : shot_text_add_bytes(words, c, 1));
     return SHOT_OK;

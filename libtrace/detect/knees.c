@@ -230,7 +230,8 @@ static const char *const examples[] = {
 const shot_description shot_knees = {
     .name = "knees",
     .purpose = "find where the slope of a channel breaks",
-    .details = "Adds a mark 'knee' at each instant at which the slope just after differs from the "
+    .details = "Something begins or ends where a curve breaks. Adds a mark 'knee' at each instant "
+               "at which the slope just after differs from the "
                "slope just before: its time with an interval, and the change of slope. The knee at "
                "which a restricted machine comes fully up to pressure, with a last small rise, is "
                "noted 'final rise'. Bends that are not sharp are no knees. Samples pass unchanged. "

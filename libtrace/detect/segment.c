@@ -224,8 +224,10 @@ const shot_description shot_segment = {
     .name = "segment",
     .purpose = "find the phases of a shot",
     .details =
-        "Adds the marks preinfusion, fill, soak, ramp, brew, release and first-drip, with "
-        "the interval of each instant. They hold at the puck: where '# gauge: pump' says "
+        "Adds the marks preinfusion (until the puck has its brewing pressure) and its parts fill "
+        "(water fills the basket), soak (the puck is held wet) and ramp (the main rise of the "
+        "pressure), then brew, release (the pressure goes) and first-drip, with the interval of "
+        "each instant. They hold at the puck: where '# gauge: pump' says "
         "that the gauge sits at the pump, the pressure at the puck is worked out from the "
         "flow. A shot without pressure, flow or weight gets what can be known from the rest, "
         "and a note why the rest cannot. Samples pass unchanged.",

@@ -215,8 +215,9 @@ const shot_description shot_surges = {
     .name = "surges",
     .purpose = "find sudden losses of the puck's hydraulic resistance",
     .details =
-        "Adds a mark 'surge' for each loss of hydraulic resistance of 5 % or more within 0.2 to "
-        "2 s while pressure is steady or falling, judged against the slow trend around it: its "
+        "A channel through the puck shows as a sudden loss of hydraulic resistance, which is "
+        "pressure over flow. Adds a mark 'surge' for each loss of 5 % or more within 0.2 to 2 s "
+        "while pressure is steady or falling, judged against the slow trend around it: its "
         "onset, end and size with intervals, and the rise of flow in the note. Flow that rises "
         "because pressure was raised, or lags after pressure was lowered, a knock on the scale and "
         "a spike are no surges. Needs flow or weight; without pressure a rise of flow by less than "

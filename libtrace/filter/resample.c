@@ -49,9 +49,8 @@ static const shot_option options[] = {
      .argument = "NAME",
      .choices = "linear|cubic|sinc",
      .initial = "cubic",
-     .help =
-         "straight lines between samples; a monotone cubic, which never leaves the samples around "
-         "it; or the band-limited signal"},
+     .help = "linear: straight lines between samples; cubic: a curve that never leaves the samples "
+             "around it; sinc: the band-limited signal, for fast and even samples"},
     {.letter = 'g',
      .name = "max-gap",
      .kind = SHOT_OPTION_SPAN,

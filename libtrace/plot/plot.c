@@ -36,10 +36,10 @@ static const shot_option options[] = {
      .choices = "auto|panels|overlay|multiples|path|control",
      .initial = "auto",
      .help =
-         "what to draw of shots: a panel a channel (one shot), shots over each other, a small "
-         "panel a shot, pressure against flow, measures over the order of the shots; auto: "
-         "panels for one shot, overlay for more. Tables of other filters are drawn as what they "
-         "are"},
+         "what to draw of shots. panels: a panel a channel, of one shot; overlay: shots over each "
+         "other; multiples: a small panel a shot; path: pressure against flow; control: measures "
+         "over the order of the shots; auto: panels for one shot, overlay for more. Tables of "
+         "other filters are drawn as what they are"},
     {.letter = 'c',
      .name = "channel",
      .kind = SHOT_OPTION_LIST,
@@ -64,7 +64,8 @@ static const shot_option options[] = {
      .argument = "NAME",
      .choices = "auto|light|dark",
      .initial = "auto",
-     .help = "dark lines on white paper, or light ones on a dark page; auto: dark in a terminal"},
+     .help = "light: dark lines on white paper; dark: light ones on a dark page; auto: dark in a "
+             "terminal, else light"},
     {.name = "width",
      .kind = SHOT_OPTION_COUNT,
      .field = offsetof(struct plot_settings, width),
