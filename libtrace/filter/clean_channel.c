@@ -9,6 +9,7 @@
 
 #include "filter/named_channels.h"
 #include "signal/intervals.h"
+#include "signal/missing.h"
 
 /* What sensors of the usual channels do by themselves: all common practice, no source.  A pump
  * raises the pressure by up to 6 bar/s, and a pulse of it may fall between two samples; on a main
@@ -280,18 +281,9 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
 
 /* Those of a channel that have a value. */
 static void find_samples(const shot_block *rows, size_t column, clean_samples *s) {
-    const double *t = rows->column[0], *y = rows->column[column];
-    size_t missing = 0;
-    for (size_t i = 0; i < rows->rows; i++)
-        missing += isnan(y[i]);
-    s->n = rows->rows - missing;
-    s->t = missing > 0 ? s->own_t : t;
-    s->y = missing > 0 ? s->own_y : y;
-    for (size_t i = 0, count = 0; missing > 0 && count < s->n; i++) {
-        s->own_t[count] = t[i];
-        s->own_y[count] = y[i];
-        count += !isnan(y[i]);
-    }
+    s->t = rows->column[0];
+    s->y = rows->column[column];
+    s->n = present_samples(&s->t, &s->y, rows->rows, s->own_t, s->own_y);
 }
 
 /* The longest time without a sample among rows in order, the last sample before them included. */

@@ -10,6 +10,7 @@
 #include <shottrace/signal/resolution.h>
 
 #include "signal/held_values.h"
+#include "signal/missing.h"
 
 enum { PIECE = 8192, MOST = 256 };
 
@@ -69,19 +70,6 @@ static shot_status keep_verdict(noise_watch *watch) {
     return SHOT_OK;
 }
 
-/* Samples that belong to one piece.  Each is written; the next one takes the place of one that is
- * missing. */
-static void add(noise_watch *watch, const double *restrict t, const double *restrict y, size_t n) {
-    double *times = watch->samples, *values = times + watch->room;
-    size_t count = watch->count;
-    for (size_t i = 0; i < n; i++) {
-        times[count] = t[i];
-        values[count] = y[i];
-        count += !isnan(y[i]);
-    }
-    watch->count = count;
-}
-
 shot_status noise_watch_push(noise_watch *watch, const double *t, const double *y, size_t n) {
     if (watch->stride == 0)
         watch->stride = 1;
@@ -92,7 +80,8 @@ shot_status noise_watch_push(noise_watch *watch, const double *t, const double *
         }
         const size_t left = n - done, free = PIECE - watch->count, some = left < free ? left : free;
         SHOT_TRY(make_room(watch, watch->count + some));
-        add(watch, t + done, y + done, some);
+        watch->count += copy_present(t + done, y + done, some, watch->samples + watch->count,
+                                     watch->samples + watch->room + watch->count);
         done += some;
     }
     return SHOT_OK;

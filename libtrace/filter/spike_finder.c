@@ -3,6 +3,7 @@
 #include "filter/spike_finder.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -189,9 +190,14 @@ static shot_status enqueue(spike_finder *finder, const judged *one) {
 /* Bring in the next judged sample; *came false if there is none yet. */
 static shot_status judge_next(spike_finder *finder, bool *came) {
     shot_hampel_at at;
+    shot_hampel_passed passed;
     *came = false;
     if (finder->now == NULL)
         return SHOT_OK;
+    SHOT_TRY(shot_hampel_pass(finder->now, 1, &passed));
+    *came = passed.count > 0;
+    if (*came)
+        return enqueue(finder, &(judged){.t = passed.t, .value = passed.value, .median = NAN});
     SHOT_TRY(shot_hampel_next(finder->now, &at, came));
     if (!*came)
         return SHOT_OK;
@@ -265,7 +271,7 @@ shot_status spike_finder_pass(spike_finder *finder, size_t *count) {
     *count = 0;
     if (finder->count > 0 || finder->now == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_hampel_pass(finder->now, &passed));
+    SHOT_TRY(shot_hampel_pass(finder->now, SIZE_MAX, &passed));
     *count = passed.count;
     if (passed.count > 0) {
         finder->before = (judged){.t = passed.t, .value = passed.value, .median = NAN};

@@ -182,15 +182,16 @@ static shot_status look_ahead(shot_hampel *hampel) {
     return SHOT_OK;
 }
 
-shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed) {
+shot_status shot_hampel_pass(shot_hampel *hampel, size_t most, shot_hampel_passed *passed) {
     size_t row = window_batch_number(hampel->window) - hampel->from;
     *passed = (shot_hampel_passed){0, NAN, NAN};
     if (row >= hampel->rows) {
         SHOT_TRY(look_ahead(hampel));
         row = 0;
     }
-    const bool *spike = memchr(hampel->spike + row, true, hampel->rows - row);
-    const size_t count = spike != NULL ? (size_t)(spike - hampel->spike) - row : hampel->rows - row;
+    const size_t left = hampel->rows - row, looked_at = most < left ? most : left;
+    const bool *spike = memchr(hampel->spike + row, true, looked_at);
+    const size_t count = spike != NULL ? (size_t)(spike - hampel->spike) - row : looked_at;
     if (count == 0)
         return SHOT_OK;
     passed->count = count;

@@ -8,22 +8,42 @@
 #include <shottrace/signal/median.h>
 
 #include "signal/missing.h"
+#include "signal/wide.h"
 
 enum { LEAST_STANDS = 3 };       /* one or two may be chance: a pause of the hand, a plateau */
 static const double alone = 0.1; /* share of figures that may stand in one row: rows go missing */
 
-/* Do most figures stand in several rows, and change by more than a step? */
-static bool leaps_and_stands(const double *y, size_t n, double step) {
-    size_t runs = 0, single = 0, leaps = 0;
-    bool before = true; /* did the row before bring a new figure? */
-    for (size_t i = 1; i < n; i++) {
-        const bool news = y[i] != y[i - 1];
+/* How the figures change from row to row. */
+typedef struct changes_seen {
+    double runs;   /* figures that a row brings anew */
+    double single; /* of these, right behind another new one */
+    double leaps;  /* of more than a step */
+    double ends;   /* of more than `least`, behind a figure that stood */
+} changes_seen;
+
+SHOT_WIDE static void see_changes(const double *y, size_t n, double step, double least,
+                                  changes_seen *out) {
+    double runs = 0, single = 0, leaps = 0, ends = 0;
+#pragma omp simd reduction(+ : runs, single, leaps, ends)
+    for (size_t i = 2; i < n; i++) {
+        const double change = fabs(y[i] - y[i - 1]), news = y[i] != y[i - 1] ? 1 : 0;
+        const bool stood = y[i - 1] == y[i - 2];
         runs += news;
-        single += news & before;
-        leaps += news & (fabs(y[i] - y[i - 1]) > 1.5 * step);
-        before = news;
+        single += stood ? 0 : news;
+        leaps += change > 1.5 * step ? news : 0;
+        ends += (change > least) & stood ? 1 : 0;
     }
-    return runs >= 5 && (double)single <= alone * (double)runs && 2 * leaps > runs;
+    if (n > 1 && y[1] != y[0]) { /* the row before the first is taken to bring a figure too */
+        runs++;
+        single++;
+        leaps += fabs(y[1] - y[0]) > 1.5 * step ? 1 : 0;
+    }
+    *out = (changes_seen){runs, single, leaps, ends};
+}
+
+/* Do most figures stand in several rows, and change by more than a step? */
+static bool leaps_and_stands(const changes_seen *seen) {
+    return seen->runs >= 5 && seen->single <= alone * seen->runs && 2 * seen->leaps > seen->runs;
 }
 
 /* Stairs: on its way in one direction the channel stands still for rows, between two leaps of more
@@ -46,8 +66,11 @@ static double stand_of(const double *t, const double *y, size_t n, double least,
 
 bool held_look(const double *t, const double *y, size_t n, double step, double sd, double *work,
                double *stand) {
-    *stand = stand_of(t, y, n, fmax(2.5 * step, 5 * sd), work);
-    return !isnan(*stand) || leaps_and_stands(y, n, step);
+    const double least = fmax(2.5 * step, 5 * sd);
+    changes_seen seen;
+    see_changes(y, n, step, least, &seen);
+    *stand = seen.ends >= LEAST_STANDS ? stand_of(t, y, n, least, work) : NAN;
+    return !isnan(*stand) || leaps_and_stands(&seen);
 }
 
 size_t held_keep_first(double *t, double *y, size_t n, double stand) {

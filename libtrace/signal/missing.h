@@ -4,6 +4,7 @@
 #define SHOT_SIGNAL_MISSING_H
 
 #include <math.h>
+#include <string.h>
 
 #include "signal/wide.h"
 
@@ -15,17 +16,29 @@ SHOT_WIDE static size_t count_missing(const double *values, size_t n) {
     return missing;
 }
 
+/* Copy the samples of which none is missing; how many. */
+static inline size_t copy_present(const double *restrict t, const double *restrict y, size_t n,
+                                  double *restrict times, double *restrict values) {
+    size_t count = 0;
+    if (count_missing(y, n) == 0) {
+        memcpy(times, t, n * sizeof *t);
+        memcpy(values, y, n * sizeof *y);
+        return n;
+    }
+    for (size_t i = 0; i < n; i++) { /* one that is missing is overwritten */
+        times[count] = t[i];
+        values[count] = y[i];
+        count += !isnan(y[i]);
+    }
+    return count;
+}
+
 /* The samples of which none is missing; where all are there, they stay where they are. */
 static inline size_t present_samples(const double **t, const double **y, size_t n, double *times,
                                      double *values) {
     if (count_missing(*y, n) == 0)
         return n;
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++) {
-        times[count] = (*t)[i];
-        values[count] = (*y)[i];
-        count += !isnan((*y)[i]);
-    }
+    const size_t count = copy_present(*t, *y, n, times, values);
     *t = times;
     *y = values;
     return count;

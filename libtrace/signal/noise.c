@@ -98,8 +98,8 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
  * too few.  `size` holds their sizes and is used up. */
 static double white_variance(double *size, size_t n, size_t span, const double *rough,
                              double limit) {
-    size_t count = 0;
-    for (size_t i = span; i + span < n; i++) {
+    size_t count = isinf(limit) && n > 2 * span ? n - 2 * span : 0;
+    for (size_t i = span; i + span < n && !isinf(limit); i++) {
         size[count] = size[i - span];
         count += rough[i] <= limit;
     }
@@ -109,25 +109,20 @@ static double white_variance(double *size, size_t n, size_t span, const double *
     return sd * sd;
 }
 
-/* The same for noise of variance 1 and lag-1 correlation r, evenly spaced. */
-static double expected_variance(double r, size_t span) {
-    double rk = pow(r, (double)span);
-    return (1.5 - 2 * rk + 0.5 * rk * rk) / 1.5;
-}
-
-/* How badly correlation r fits the variances of all spans, on a log scale; *variance gets the noise
- * variance that fits best with it. */
+/* How badly the lag-1 correlation r fits the variances of all spans, on a log scale: noise of
+ * variance 1 that is evenly spaced shows (1.5 - 2 r^k + 0.5 r^2k) / 1.5 of it with a span of k.
+ * *variance gets the log of the noise variance that fits best with it. */
 static double misfit(const double *seen, size_t spans, double r, double *variance) {
-    double sum = 0, squares = 0, count = 0;
-    for (size_t s = 0; s < spans; s++) {
+    double sum = 0, squares = 0, count = 0, rk = r;
+    for (size_t s = 0; s < spans; s++, rk *= rk) {
         if (!(seen[s] > 0))
             continue;
-        double d = log(seen[s] / expected_variance(r, (size_t)1 << s));
+        const double d = log(seen[s] / ((1.5 - 2 * rk + 0.5 * rk * rk) / 1.5));
         sum += d;
         squares += d * d;
         count++;
     }
-    *variance = exp(sum / count);
+    *variance = sum / count;
     return squares - sum * sum / count;
 }
 
@@ -154,7 +149,7 @@ static double fit_correlation(const double *seen, size_t spans, size_t n, double
     }
     if (!(white - least > chance))
         return 0;
-    *variance = best_variance;
+    *variance = exp(best_variance);
     return best;
 }
 

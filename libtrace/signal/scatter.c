@@ -7,6 +7,7 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
 
+#include "signal/changes.h"
 #include "signal/pseudo_residual.h"
 #include "signal/wide.h"
 
@@ -37,13 +38,32 @@ SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
     return count;
 }
 
-/* No more residuals than have the ranks below the middle are small enough: so the median is not, by
- * a little more than all rounding. */
+SHOT_WIDE static double largest(const double *y, size_t n) {
+    double most = 0;
+#pragma omp simd reduction(max : most)
+    for (size_t i = 0; i < n; i++)
+        most = greater(fabs(y[i]), most);
+    return most;
+}
+
+/* No less than half the step of the figures.  Two values that are multiples of it, as
+ * shot_resolution takes them, differ by at least about a step, unless it is by their rounding. */
+static double bound_of_half_step(const double *y, size_t n) {
+    shot_changes all = {INFINITY, 0};
+    shot_changes_take(y, n, &all);
+    return all.smallest > 4 * SHOT_CHANGES_ROUNDING * largest(y, n) ? all.smallest : INFINITY;
+}
+
+/* How many residuals are small enough tells whether their median is, but for a little more than all
+ * rounding. */
 bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
                       double *work) {
+    const double most = limit / (times * SHOT_MAD_TO_SD);
     scatter_residuals(t, y, n, work);
-    if (n > 2 && count_below(work, n - 2, limit / (times * SHOT_MAD_TO_SD) * (1 + 1e-12)) <=
-                     (double)((n - 3) / 2))
+    if (n > 2 && count_below(work, n - 2, most * (1 + 1e-12)) <= (double)((n - 3) / 2))
         return false;
+    if (n > 2 && count_below(work, n - 2, most * (1 - 1e-12)) > (double)((n - 2) / 2) &&
+        times * bound_of_half_step(y, n) < limit)
+        return true;
     return times * scatter_with(y, n, work) < limit;
 }

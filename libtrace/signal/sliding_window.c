@@ -8,7 +8,6 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#include "missing.h"
 #include "pair_queue.h"
 #include "wide.h"
 #include "window_batch.h"
@@ -300,7 +299,9 @@ bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *vie
 
 /* Of `most` rows from the next one on, those up to the first without a value. */
 static size_t rows_with_value(const shot_sliding_window *window, size_t most) {
-    size_t count = count_missing(window->rows.y, most) == 0 ? most : 0;
+    const size_t pending = window->rows.count - window->rows.base;
+    const bool all = window->samples.count - window->passed == pending;
+    size_t count = all ? most : 0;
     while (count < most && !isnan(window->rows.y[count]))
         count++;
     return count;

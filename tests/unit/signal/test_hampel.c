@@ -133,9 +133,11 @@ static void samples_passed_are_no_spikes(void **state) {
             if (i + part == N)
                 shot_hampel_finish(many);
             for (bool ready = true, came; ready;) {
+                const size_t most = shot_random_chance(&random, 0.5) ? SIZE_MAX : 3;
                 passed.count = 0;
                 if (shot_random_chance(&random, 0.8))
-                    assert_int_equal(shot_hampel_pass(many, &passed), SHOT_OK);
+                    assert_int_equal(shot_hampel_pass(many, most, &passed), SHOT_OK);
+                assert_true(passed.count <= most);
                 passed_over += passed.count;
                 for (size_t k = 0; k < passed.count; k++) {
                     assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);

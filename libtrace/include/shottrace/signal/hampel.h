@@ -72,9 +72,10 @@ SHOT_API void shot_hampel_finish(shot_hampel *hampel);
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *ready);
 
-/* Pass over samples whose verdict is known to be "no spike", up to the next spike, many at once and
- * in less time than with shot_hampel_next.  Where none is passed, ask that.  SHOT_ERR_MEMORY. */
-SHOT_API shot_status shot_hampel_pass(shot_hampel *hampel, shot_hampel_passed *passed);
+/* Pass over samples whose verdict is known to be "no spike", up to the next spike and at most `most`,
+ * many at once and in less time than with shot_hampel_next.  Where none is passed, ask that.
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_hampel_pass(shot_hampel *hampel, size_t most, shot_hampel_passed *passed);
 
 /* Forget all samples and start over. */
 SHOT_API void shot_hampel_reset(shot_hampel *hampel);
