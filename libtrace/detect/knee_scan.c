@@ -193,7 +193,10 @@ static double holds_from(const scan *self, size_t i, double nearest) {
         if (!(near.se < 0.2 * fabs(wide.change)))
             continue;
         double least = h < 0.99 * ROUNDED ? self->least : 2 * self->least;
-        return holds(near, wide) && fabs(near.change) >= least ? h : 0;
+        return holds(near, wide) && near.change * self->change[i] > 0 &&
+                       fabs(near.change) >= least
+                   ? h
+                   : 0;
     }
     return fabs(self->change[i]) >= 2 * self->least ? WIDEST : 0;
 }

@@ -18,7 +18,7 @@ typedef struct break_here {
     double gap; /* the line that is best for the left side alone less that of the right, at x */
 } break_here;
 
-static int leaves_enough(const corner *c, size_t cut) {
+static bool leaves_enough(const corner *c, size_t cut) {
     const line_search *s = c->search;
     return cut >= s->cut[c->k - 1] + s->min_samples && s->cut[c->k + 1] >= cut + s->min_samples;
 }
@@ -117,8 +117,8 @@ static void hand_leftward(line_search *s) {
 }
 
 /* One turn over the breaks, the places in s->knot; whether one moved. */
-static int turn(line_search *s, size_t held) {
-    int moved = 0;
+static bool turn(line_search *s, size_t held) {
+    bool moved = false;
     corner c = {.search = s};
     hand_leftward(s);
     for (c.k = 1; c.k <= s->count; c.k++) {
@@ -131,21 +131,21 @@ static int turn(line_search *s, size_t held) {
             continue;
         c.right = s->beyond[c.k + 1];
         search_around(&c);
-        moved |= c.at != s->knot[c.k];
+        moved = moved || c.at != s->knot[c.k];
         s->knot[c.k] = c.at;
         s->cut[c.k] = line_sums_index_near(s->sums, c.at, s->cut[c.k]);
     }
     return moved;
 }
 
-int line_corner_descend(line_search *search, double *place, double *cost, size_t held) {
+bool line_corner_descend(line_search *search, double *place, double *cost, size_t held) {
     if (!isfinite(line_search_cost(search, place)) || !turn(search, held))
-        return 0;
+        return false;
     memcpy(search->trial, search->knot + 1, search->count * sizeof *place);
     double there = line_search_cost(search, search->trial);
     if (!(there < *cost * LINE_SEARCH_ENOUGH))
-        return 0;
+        return false;
     memcpy(place, search->trial, search->count * sizeof *place);
     *cost = there;
-    return 1;
+    return true;
 }

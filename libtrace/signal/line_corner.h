@@ -20,6 +20,6 @@
  * cost has corners at samples, where a Gauss-Newton step stalls.  `held` is LINE_SEARCH_NONE, or
  * the break that stays: then only its neighbours, which carry what it pushes away, are moved.
  * place and *cost change where the cost falls; returns whether it did. */
-int line_corner_descend(line_search *search, double *place, double *cost, size_t held);
+bool line_corner_descend(line_search *search, double *place, double *cost, size_t held);
 
 #endif

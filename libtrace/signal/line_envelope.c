@@ -12,12 +12,12 @@ static line_cost less(const line_cost *one, const line_cost *other) {
 }
 
 /* Whether the least value of q lies between two places. */
-static int bottoms_within(const line_cost *q, double from, double to) {
+static bool bottoms_within(const line_cost *q, double from, double to) {
     return q->c > 0 && q->b < -2 * q->c * from && q->b > -2 * q->c * to;
 }
 
 /* Whether `d`, not negative at `from`, falls under 0 before `to`: without a root or a division. */
-static int falls_within(const line_cost *d, double from, double to) {
+static bool falls_within(const line_cost *d, double from, double to) {
     return value_at(d, to) < 0 || (bottoms_within(d, from, to) && d->b * d->b > 4 * d->a * d->c);
 }
 
@@ -93,18 +93,18 @@ static double least_between(const line_cost *q, double from, double to) {
     return fmin(value_at(q, from), value_at(q, to));
 }
 
-int line_envelope_exceeded(const line_envelope *envelope, const line_cost *cost, double by) {
+bool line_envelope_exceeded(const line_envelope *envelope, const line_cost *cost, double by) {
     double v = -cost->b / (2 * cost->c); /* most costs that are not above are not there */
     v = fmin(fmax(v, envelope->low), envelope->high);
     const line_stretch *here = &envelope->stretch[stretch_at(envelope, v)];
     if (value_at(cost, v) <= value_at(&envelope->cost[here->best], v) + by)
-        return 0;
+        return false;
     for (size_t k = 0; k < envelope->stretches; k++) {
         const line_stretch *s = &envelope->stretch[k];
         line_cost d = less(cost, &envelope->cost[s->best]);
         if (least_between(&d, s->from, k + 1 < envelope->stretches ? s[1].from : envelope->high) <=
             by)
-            return 0;
+            return false;
     }
-    return 1;
+    return true;
 }

@@ -26,6 +26,6 @@ typedef struct line_envelope {
 void line_envelope_find(line_envelope *envelope);
 
 /* Whether `cost` is above the envelope by more than `by` for every value between the ends. */
-int line_envelope_exceeded(const line_envelope *envelope, const line_cost *cost, double by);
+bool line_envelope_exceeded(const line_envelope *envelope, const line_cost *cost, double by);
 
 #endif

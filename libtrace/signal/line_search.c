@@ -47,7 +47,7 @@ void line_search_free(line_search *search) {
 }
 
 /* Set knot and cut; false where the places do not rise or leave a piece too short. */
-static int set_knots(line_search *s, const double *place) {
+static bool set_knots(line_search *s, const double *place) {
     const line_sums *sums = s->sums;
     size_t count = s->count;
     s->knot[0] = sums->x[0];
@@ -56,9 +56,9 @@ static int set_knots(line_search *s, const double *place) {
         s->knot[k] = k <= count ? place[k - 1] : sums->x[sums->n - 1];
         s->cut[k] = k <= count ? line_sums_index_near(sums, place[k - 1], s->cut[k]) : sums->n;
         if (!(s->knot[k] > s->knot[k - 1]) || s->cut[k] < s->cut[k - 1] + s->min_samples)
-            return 0;
+            return false;
     }
-    return 1;
+    return true;
 }
 
 double line_search_cost(line_search *search, const double *place) {
@@ -74,35 +74,35 @@ typedef struct free_line {
 } free_line;
 
 /* The free line of piece k, or, beside the break that is held, of both pieces joined at it. */
-static int lines_beside(const line_search *s, size_t k, size_t held, free_line line[2]) {
+static bool lines_beside(const line_search *s, size_t k, size_t held, free_line line[2]) {
     const size_t *cut = s->cut + k;
     const double *knot = s->knot + k;
     if (k != held) {
         line_fit fit;
         if (!line_sums_line(s->sums, cut[0], cut[1], &fit))
-            return 0;
+            return false;
         line[0] = (free_line){fit.level - fit.slope * fit.mean_x, fit.slope};
-        return 1;
+        return true;
     }
     double value[3], work[6];
     if (!isfinite(line_sums_broken_at(s->sums, cut, knot, 3, value, work)))
-        return 0;
+        return false;
     for (int i = 0; i < 2; i++) {
         line[i].slope = (value[i + 1] - value[i]) / (knot[i + 1] - knot[i]);
         line[i].level = value[i] - line[i].slope * knot[i];
     }
-    return 1;
+    return true;
 }
 
 /* The Gauss-Newton step of every break but the held one, into s->step: to the crossing of the free
  * lines on both sides. */
-static int newton_step(line_search *s, const double *place, size_t held) {
+static bool newton_step(line_search *s, const double *place, size_t held) {
     free_line before = {0, 0}, line[2];
     if (!set_knots(s, place))
-        return 0;
+        return false;
     for (size_t k = 0; k <= s->count; k++) {
         if (!lines_beside(s, k, held, line))
-            return 0;
+            return false;
         if (k > 0)
             s->step[k - 1] =
                 -(line[0].level - before.level) / (line[0].slope - before.slope) - place[k - 1];
@@ -114,14 +114,14 @@ static int newton_step(line_search *s, const double *place, size_t held) {
     }
     for (size_t k = 0; k < s->count; k++)
         if (!isfinite(s->step[k]))
-            return 0;
-    return 1;
+            return false;
+    return true;
 }
 
 /* Take as much of the step as lowers the cost. */
-static int descend_newton(line_search *s, double *place, double *cost, size_t held) {
+static bool descend_newton(line_search *s, double *place, double *cost, size_t held) {
     if (!newton_step(s, place, held))
-        return 0;
+        return false;
     for (double part = 1; part > 1e-3; part /= 2) {
         for (size_t k = 0; k < s->count; k++)
             s->trial[k] = place[k] + part * s->step[k];
@@ -129,10 +129,10 @@ static int descend_newton(line_search *s, double *place, double *cost, size_t he
         if (there < *cost * LINE_SEARCH_ENOUGH) {
             memcpy(place, s->trial, s->count * sizeof *place);
             *cost = there;
-            return 1;
+            return true;
         }
     }
-    return 0;
+    return false;
 }
 
 /* Descend to a local minimum, `held` (or LINE_SEARCH_NONE) staying where it is.  With a held break
@@ -213,24 +213,24 @@ shot_status line_search_whole(line_search *search) {
 }
 
 /* Push the breaks beside j away from it until each piece has its least number of samples. */
-static int make_room(const line_search *s, double *place, size_t j) {
+static bool make_room(const line_search *s, double *place, size_t j) {
     const line_sums *sums = s->sums;
     size_t least = s->min_samples;
     for (size_t k = j; k-- > 0;) {
         size_t next = line_sums_index(sums, place[k + 1]);
         if (next < least + 1)
-            return 0;
+            return false;
         if (line_sums_index(sums, place[k]) + least > next)
             place[k] = sums->x[next - least - 1];
     }
     for (size_t k = j + 1; k < s->count; k++) {
         size_t before = line_sums_index(sums, place[k - 1]);
         if (before + least > sums->n)
-            return 0;
+            return false;
         if (line_sums_index(sums, place[k]) < before + least)
             place[k] = sums->x[before + least - 1];
     }
-    return 1;
+    return true;
 }
 
 shot_status line_search_from(line_search *search, const double *starts, size_t count) {

@@ -4,14 +4,14 @@
 #include <math.h>
 #include <stdlib.h>
 
-static int usable(const double *t, const double *y, const double *weights, size_t n) {
+static bool usable(const double *t, const double *y, const double *weights, size_t n) {
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(t[i]) || isinf(y[i]) || (i > 0 && t[i] < t[i - 1]))
-            return 0;
+            return false;
         if (weights && !(weights[i] > 0 && isfinite(weights[i])))
-            return 0;
+            return false;
     }
-    return 1;
+    return true;
 }
 
 static void take_samples(line_sums *s, const double *t, const double *y, const double *weights,
@@ -118,9 +118,9 @@ line_moments line_sums_over(const line_sums *sums, size_t from, size_t to, doubl
         w, x - origin * w, y, xx - 2 * origin * x + origin * origin * w, xy - origin * y, yy};
 }
 
-int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out) {
+bool line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out) {
     if (to < from + 2 || sums->x[from] == sums->x[to - 1])
-        return 0;
+        return false;
     double middle = 0.5 * (sums->x[from] + sums->x[to - 1]);
     line_moments m = line_sums_over(sums, from, to, middle);
     double offset = m.x / m.w;
@@ -176,20 +176,20 @@ line_cost line_cost_leftward(const line_cost *from, const line_moments *m, doubl
 }
 
 /* Solve the symmetric tridiagonal system in place; false where a pivot vanishes. */
-static int solve_tridiagonal(double *diagonal, const double *off, double *value, size_t m) {
+static bool solve_tridiagonal(double *diagonal, const double *off, double *value, size_t m) {
     if (!(diagonal[0] > 0))
-        return 0;
+        return false;
     for (size_t k = 1; k < m; k++) {
         double factor = off[k - 1] / diagonal[k - 1], full = diagonal[k];
         diagonal[k] -= factor * off[k - 1];
         value[k] -= factor * value[k - 1];
         if (!(diagonal[k] > 1e-10 * full))
-            return 0;
+            return false;
     }
     value[m - 1] /= diagonal[m - 1];
     for (size_t k = m - 1; k-- > 0;)
         value[k] = (value[k] - off[k] * value[k + 1]) / diagonal[k];
-    return 1;
+    return true;
 }
 
 /* At the optimum the explained sum of squares is the product of fit and data. */

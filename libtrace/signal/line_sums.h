@@ -4,6 +4,8 @@
 #ifndef SHOT_SIGNAL_LINE_SUMS_H
 #define SHOT_SIGNAL_LINE_SUMS_H
 
+#include <stdbool.h>
+
 #include <shottrace/status.h>
 
 /* Weighted sums over some samples: w, w x, w y, w x^2, w x y, w y^2. */
@@ -43,7 +45,7 @@ typedef struct line_fit {
 
 /* The least-squares line through samples from .. to-1; false where they do not fix it (fewer than
  * two distinct times). */
-int line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out);
+bool line_sums_line(const line_sums *sums, size_t from, size_t to, line_fit *out);
 
 /* The least-squares broken line with knots knot[0] < ... < knot[m-1]; piece k has the samples
  * cut[k] .. cut[k+1]-1, cut is [m].  value [m] receives the values at the knots; work holds 2 m.

@@ -41,13 +41,13 @@ typedef struct linearised {
     double change;             /* variance of the change of slope */
 } linearised;
 
-static int linearise(const line_sums *sums, const size_t first[3], double at, double change,
-                     double corr, linearised *out) {
+static bool linearise(const line_sums *sums, const size_t first[3], double at, double change,
+                      double corr, linearised *out) {
     line_fit line[2];
     contrast place = {.first = {first[0], first[1], first[2]}}, slope = place;
     for (int s = 0; s < 2; s++) {
         if (!line_sums_line(sums, first[s], first[s + 1], &line[s]))
-            return 0;
+            return false;
         double sign = s ? 1 : -1;
         place.mean[s] = slope.mean[s] = line[s].mean_x;
         place.level[s] = sign / line[s].weight / change;
@@ -57,7 +57,7 @@ static int linearise(const line_sums *sums, const size_t first[3], double at, do
     out->place = variance_of(sums, &place, corr);
     out->place_white = corr > 0 ? variance_of(sums, &place, 0) : out->place;
     out->change = variance_of(sums, &slope, corr);
-    return 1;
+    return true;
 }
 
 static double slope_variance(const line_sums *sums, size_t from, size_t to, double corr) {
@@ -147,18 +147,18 @@ static shot_segmented_line *line_new(size_t count) {
     return NULL;
 }
 
-static int options_valid(const shot_segmented_line_options *o) {
+static bool options_valid(const shot_segmented_line_options *o) {
     return o && o->sd >= 0 && isfinite(o->sd) && o->corr >= 0 && isfinite(o->corr) && o->z > 0 &&
            isfinite(o->z);
 }
 
-static int starts_valid(const line_sums *sums, const double *starts, size_t count) {
+static bool starts_valid(const line_sums *sums, const double *starts, size_t count) {
     for (size_t j = 0; starts && j < count; j++) {
         double x = starts[j] - sums->x0;
         if (!(x > sums->x[0] && x < sums->x[sums->n - 1]) || (j && !(starts[j] > starts[j - 1])))
-            return 0;
+            return false;
     }
-    return 1;
+    return true;
 }
 
 static shot_status fit_sums(const line_sums *sums, const double *starts, size_t count,
