@@ -180,6 +180,11 @@ static bool holds(sight near, sight wide) {
     return near.change / wide.change >= sqrt(near.length / wide.length);
 }
 
+/* A bend shows a half, and the limit lies a fifth of the wide change above that: noise lets us tell
+ * the two where a fifth is two standard errors.  What stood out at the width of the search, but not
+ * here, is told as well: a ripple stands out from close by only. */
+static const double TELLS = 0.1;
+
 /* The narrowest h from `nearest` on at which noise lets us tell whether the change at place i holds
  * when the window is narrowed from 2 h to h; 0 if it does not.  What can only be told from ROUNDED
  * on must be as large as a rounded knee.  At `nearest` itself that is what a knee is, whatever
@@ -190,11 +195,10 @@ static double holds_from(const scan *self, size_t i, double nearest) {
         bool alone = h > nearest && is_known(self, i, 2 * h);
         sight near = alone ? look_between(self, i, h) : look_around(self, i, h);
         sight wide = alone ? look_between(self, i, 2 * h) : look_around(self, i, 2 * h);
-        if (!(near.se < 0.2 * fabs(wide.change)))
+        if (!(near.se < TELLS * fmax(fabs(wide.change), fabs(self->change[i]))))
             continue;
         double least = h < 0.99 * ROUNDED ? self->least : 2 * self->least;
-        return holds(near, wide) && near.change * self->change[i] > 0 &&
-                       fabs(near.change) >= least
+        return holds(near, wide) && near.change * self->change[i] > 0 && fabs(near.change) >= least
                    ? h
                    : 0;
     }
