@@ -159,6 +159,38 @@ static size_t place_all(const search *self, const shot_knee_place *places, size_
     return kept;
 }
 
+/* A knee is the instant of greatest change between the slopes over SLOPES before and behind, and
+ * there is one of a sign within APART.  As those slopes take part of a knee that is nearer than
+ * SLOPES, a greater one hides smaller ones of its sign up to APART + SLOPES away, down to what is
+ * left of its own change at APART from them. */
+static const double APART = 0.3, SLOPES = 0.2; /* s */
+
+static bool hides(const shot_knee *one, const shot_knee *other) {
+    const double greater = one->after - one->before, change = other->after - other->before;
+    const double distance = fabs(one->at - other->at);
+    const double share = distance < APART ? 1 : 1 - (distance - APART) / SLOPES;
+    return greater * change > 0 && fabs(change) < share * fabs(greater);
+}
+
+/* Does a knee hide number i?  Those that are kept stand before, those to come behind it. */
+static bool is_hidden(const shot_knee *knees, size_t kept, size_t i, size_t count) {
+    for (size_t k = kept; k-- > 0 && knees[i].at - knees[k].at < APART + SLOPES;)
+        if (hides(&knees[k], &knees[i]))
+            return true;
+    for (size_t k = i + 1; k < count && knees[k].at - knees[i].at < APART + SLOPES; k++)
+        if (hides(&knees[k], &knees[i]))
+            return true;
+    return false;
+}
+
+static size_t drop_hidden(shot_knee *knees, size_t count) {
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++)
+        if (!is_hidden(knees, kept, i, count))
+            knees[kept++] = knees[i];
+    return kept;
+}
+
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count) {
     *out = NULL;
@@ -178,6 +210,8 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
         *count = place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out);
     if (status == SHOT_OK)
         status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
+    if (status == SHOT_OK)
+        *count = drop_hidden(*out, *count);
     free(places);
     line_sums_free(sums);
     return status;

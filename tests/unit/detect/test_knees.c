@@ -118,6 +118,54 @@ static int knees_in(const char *table) {
     return count;
 }
 
+/* Knees of a pressure of 5 bar + f(t) over ten seconds, fifty rows a second. */
+static int knees_of(double (*f)(double t)) {
+    shot_random random = shot_random_at(8, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime [s],pressure [bar]\n");
+    for (int i = 0; i < 500; i++)
+        shot_text_add_format(&text, "%.2f,%.3f\n", 0.02 * i,
+                             5 + f(0.02 * i) + 0.005 * shot_random_normal(&random));
+    feed got = marks_of(text.bytes);
+    assert_int_equal(got.status, SHOT_OK);
+    const int count = knees_in(got.out.bytes);
+    feed_free(&got);
+    shot_text_free(&text);
+    return count;
+}
+
+static double rise_from(double t, double start, double slope) {
+    return fmax(0, t - start) * slope;
+}
+
+static double flank(double t) {
+    return rise_from(t, 4, 0.8) + rise_from(t, 4.35, 1.6) - rise_from(t, 7, 2.4);
+}
+
+static double twins(double t) {
+    return rise_from(t, 4, 0.6) + rise_from(t, 4.6, 0.6) - rise_from(t, 7, 1.2);
+}
+
+/* By the definition: the slopes over 0.2 s change most at the greater of two breaks of one sign
+ * 0.35 s apart, and the lesser is no knee of its own; of two 0.6 s apart both are. */
+static void a_greater_knee_hides_its_flank(void **state) {
+    assert_int_equal(knees_of(flank), 2);
+    assert_int_equal(knees_of(twins), 3);
+}
+
+/* Three seconds of 4.6 Hz, as the strokes of a pump at 50 Hz look in 45.4 rows a second: over 0.2 s
+ * its slopes hardly change, though from close by each crest is a break that stands out.  The two
+ * knees are those of the rise to 9 bar. */
+static double rippled(double t) {
+    const double pi = 3.141592653589793;
+    const double rise = rise_from(t, 1, 4) - rise_from(t, 2, 4);
+    return t > 4 && t < 7 ? rise + 0.075 * sin(pi * (t - 4) / 3) * sin(2 * pi * 4.6 * t) : rise;
+}
+
+static void a_ripple_has_no_knees(void **state) {
+    assert_int_equal(knees_of(rippled), 2);
+}
+
 /* Two rows a second cannot tell the two knees half a second apart, but the others to a sample, and
  * add no more than one of their own; a thousand rows a second in noise of 0.05 bar tell all as well
  * as ten times a second do at less noise.  One knee too many in five shots is allowed. */
@@ -328,6 +376,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(knees_of_the_textbook_shot),
         cmocka_unit_test(no_noise_is_no_worse),
+        cmocka_unit_test(a_greater_knee_hides_its_flank),
+        cmocka_unit_test(a_ripple_has_no_knees),
         cmocka_unit_test(any_rate_gives_sensible_knees),
         cmocka_unit_test(a_flat_line_has_no_knees),
         cmocka_unit_test(what_cannot_be_known_is_said),
