@@ -249,13 +249,19 @@ static shot_status keep(scan *self, size_t i, double reach, double scale) {
     return SHOT_OK;
 }
 
+/* Each knee that is found limits the windows of its neighbours, which may be told then: again until
+ * there is no more. */
 static shot_status scan_width(scan *self, double reach) {
+    size_t before;
     score_all(self, reach);
-    for (size_t i = 0; i < self->sums->n; i++) {
-        double scale = knee_scale(self, i, reach);
-        if (scale > 0)
-            SHOT_TRY(keep(self, i, reach, scale));
-    }
+    do {
+        before = self->count;
+        for (size_t i = 0; i < self->sums->n; i++) {
+            double scale = knee_scale(self, i, reach);
+            if (scale > 0)
+                SHOT_TRY(keep(self, i, reach, scale));
+        }
+    } while (self->count > before);
     return SHOT_OK;
 }
 
