@@ -5,6 +5,9 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include <shottrace/trace/number_text.h>
+
+/* More decimals are not written out: very small numbers have a power of ten. */
 enum { MOST_DECIMALS = 9 };
 
 int shot_words_decimals(double scatter, double value) {
@@ -12,13 +15,22 @@ int shot_words_decimals(double scatter, double value) {
     double scale = known ? scatter : fabs(value);
     if (!(scale > 0) || isinf(scale) || (!known && value == floor(value) && scale < 1e6))
         return 0;
-    int decimals = (known ? 1 : 2) - (int)floor(log10(scale));
-    return decimals < 0 ? 0 : decimals > MOST_DECIMALS ? MOST_DECIMALS : decimals;
+    const int decimals = (known ? 1 : 2) - (int)floor(log10(scale));
+    const bool small = fabs(value) < 1e-6;
+    return decimals < 0 ? 0 : decimals > MOST_DECIMALS && !small ? MOST_DECIMALS : decimals;
+}
+
+/* Rounded at that decimal, in the shortest form: 3.2e-14. */
+static shot_status add_small(shot_text *text, double value, int decimals) {
+    const int digits = value != 0 ? decimals + (int)floor(log10(fabs(value))) + 1 : 0;
+    return shot_text_add_number(text, digits > 0 ? shot_number_round(value, digits) : 0);
 }
 
 shot_status shot_words_number(shot_text *text, double value, int decimals) {
     if (!isfinite(value))
         return shot_text_add(text, "-");
+    if (decimals > MOST_DECIMALS)
+        return add_small(text, value, decimals);
     double factor = pow(10, decimals), scaled = floor(fabs(value) * factor + 0.5);
     if (scaled >= 1e15)
         return shot_text_add_number(text, value);

@@ -8,7 +8,8 @@
 /* Decimals that show two digits of a scatter; where it is not > 0, three digits of the value. */
 int shot_words_decimals(double scatter, double value);
 
-/* The value with that many decimals, whatever the locale; "-" if it is missing.  No "-0.00". */
+/* The value with that many decimals, whatever the locale; "-" if it is missing.  No "-0.00".
+ * From ten decimals on the shortest text of the rounded value: 3.2e-14. */
 shot_status shot_words_number(shot_text *text, double value, int decimals);
 
 /* "mean ± sd", or the mean alone where there is no scatter. */

@@ -23,6 +23,7 @@ static void two_digits_of_the_scatter_are_shown(void **state) {
     assert_int_equal(shot_words_decimals(NAN, 18.25), 1); /* else three digits of the value */
     assert_int_equal(shot_words_decimals(0, 0.0123), 4);
     assert_int_equal(shot_words_decimals(1e-30, 1), 9);
+    assert_int_equal(shot_words_decimals(4e-15, 3.2e-14), 16);
 }
 
 static void numbers_round_and_have_no_negative_zero(void **state) {
@@ -34,6 +35,9 @@ static void numbers_round_and_have_no_negative_zero(void **state) {
     check_number(0.05, 3, "0.050");
     check_number(NAN, 2, "-");
     check_number(1e20, 1, "1e+20");
+    check_number(-3.24567e-14, 16, "-3.25e-14"); /* a permeability, in m2 */
+    check_number(3e-18, 16, "0");
+    check_number(-1.6e-16, 16, "-2e-16");
     setlocale(LC_ALL, "C");
 }
 
