@@ -319,7 +319,7 @@ static shot_status file(shot_source *source, const char *name, shot_error *error
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory");
     free(self->file);
     self->file = copy;
-    self->line = 0;
+    self->line = self->shots_since_close = 0;
     self->file_begun = true;
     self->file_has_bytes = self->abandoned = false;
     return SHOT_OK;

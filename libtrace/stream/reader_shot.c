@@ -50,6 +50,8 @@ static shot_status settle_name(shot_reader *self) {
 
 shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
     self->shots++;
+    if (self->bears_history && !self->history_since_close)
+        self->shots_since_close = 0; /* plain CSV before a stream is none of its shots */
     self->shots_since_close++;
     self->closed = false;
     self->place = SHOT_READER_RUNNING;
