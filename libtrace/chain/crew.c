@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Shots spread over threads: the caller's side. */
+#include <stdio.h>
 #include <stdlib.h>
 
 #include <shottrace/trace/stage.h>
@@ -44,12 +45,20 @@ static const shot_sink_calls tally_calls = {.begin = tally_begin,
                                             .line = shot_stage_line,
                                             .end = tally_end};
 
+/* What is behind refused the shot: it came from its own file, while another may be being read. */
+static shot_status refused(shot_status status, const job *one, shot_error *error) {
+    const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
+    if (data && error != NULL && error->source[0] == '\0' && one->file != NULL)
+        snprintf(error->source, sizeof error->source, "%s", one->file);
+    return status;
+}
+
 static shot_status hand_on_batch(crew *self, job *one, batch *out, shot_error *error) {
     tally through = {.stage = {.sink = {&tally_calls}, .next = self->next}, .of = one};
     shot_status status =
         shot_recorder_replay(&out->events, &through.stage.sink, &self->notice, error);
     shot_batch_free(out);
-    return status;
+    return refused(status, one, error);
 }
 
 /* A failed shot that was begun is closed as cut. */
