@@ -73,7 +73,10 @@ static shot_status read_count(const shot_option *option, void *field, const char
 static shot_status read_quantity(const shot_option *option, void *field, const char *text,
                                  shot_error *error) {
     const char *unit = option->unit;
-    if (shot_quantity_read(text, unit, (double *)field) != SHOT_OK)
+    const shot_status status = shot_quantity_read(text, unit, (double *)field);
+    if (status == SHOT_ERR_MEMORY)
+        return status;
+    if (status != SHOT_OK)
         return shot_fail(error, SHOT_ERR_USAGE,
                          "--%s: '%s' is not a quantity in %s; give a number, or one with a unit",
                          option->name, text, *unit ? unit : "plain numbers");
@@ -100,8 +103,10 @@ static shot_status read_span(const shot_option *option, void *field, const char 
     double value;
     const char *after = shot_number_read(text, end, &value);
     span->samples = after == end;
-    if (after != NULL && isfinite(value) &&
-        (span->samples || shot_quantity_read(text, "s", &value) == SHOT_OK))
+    const shot_status status = span->samples ? SHOT_OK : shot_quantity_read(text, "s", &value);
+    if (status == SHOT_ERR_MEMORY)
+        return status;
+    if (after != NULL && isfinite(value) && status == SHOT_OK)
         fault = fault_of_span(option, value, span->samples);
     if (fault != NULL)
         return shot_fail(error, SHOT_ERR_USAGE,

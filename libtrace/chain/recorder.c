@@ -44,14 +44,45 @@ static shot_event *add(shot_recorder *self, event_kind kind) {
     return event;
 }
 
-static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_OK ? status
-                             : shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a shot");
+static void forget(shot_event *event) {
+    switch (event->kind) {
+    case EVENT_BEGIN:
+        shot_head_free(&event->of.head);
+        break;
+    case EVENT_ROWS:
+        shot_rows_free(&event->of.rows);
+        break;
+    case EVENT_MARK:
+        shot_mark_free(&event->of.mark);
+        break;
+    case EVENT_LINE:
+        free(event->of.line.key);
+        free(event->of.line.value);
+        break;
+    case EVENT_NOTICE:
+        free(event->of.notice);
+        break;
+    case EVENT_END:
+        break;
+    }
+}
+
+/* What could not be kept whole is not kept: it must not be told again. */
+static shot_status kept(shot_recorder *self, shot_event *event, shot_status status,
+                        shot_error *error) {
+    if (event != NULL && status == SHOT_OK)
+        return SHOT_OK;
+    if (event != NULL) {
+        forget(event);
+        self->count--;
+    }
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a shot");
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     shot_event *event = add((shot_recorder *)sink, EVENT_BEGIN);
-    return checked(event ? shot_head_copy(head, &event->of.head) : SHOT_ERR_MEMORY, error);
+    const shot_status status = event ? shot_head_copy(head, &event->of.head) : SHOT_ERR_MEMORY;
+    return kept((shot_recorder *)sink, event, status, error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
@@ -61,28 +92,32 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     if (status == SHOT_OK)
         status = shot_rows_append(&event->of.rows, block);
     self->rows += block->rows;
-    return checked(status, error);
+    return kept(self, event, status, error);
 }
 
 static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
     shot_event *event = add((shot_recorder *)sink, EVENT_MARK);
-    return checked(event ? shot_mark_copy(one, &event->of.mark) : SHOT_ERR_MEMORY, error);
+    const shot_status status = event ? shot_mark_copy(one, &event->of.mark) : SHOT_ERR_MEMORY;
+    return kept((shot_recorder *)sink, event, status, error);
+}
+
+static shot_status copy_line(const shot_line *one, shot_line *out) {
+    *out = (shot_line){shot_text_copy(one->key), shot_text_copy(one->value)};
+    const bool whole = out->value != NULL && (one->key == NULL || out->key != NULL);
+    return whole ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
     shot_event *event = add((shot_recorder *)sink, EVENT_LINE);
-    if (event == NULL)
-        return checked(SHOT_ERR_MEMORY, error);
-    event->of.line = (shot_line){shot_text_copy(one->key), shot_text_copy(one->value)};
-    bool fine = event->of.line.value != NULL && (one->key == NULL || event->of.line.key != NULL);
-    return checked(fine ? SHOT_OK : SHOT_ERR_MEMORY, error);
+    const shot_status status = event ? copy_line(one, &event->of.line) : SHOT_ERR_MEMORY;
+    return kept((shot_recorder *)sink, event, status, error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     shot_event *event = add((shot_recorder *)sink, EVENT_END);
     if (event != NULL)
         event->cut = cut;
-    return checked(event ? SHOT_OK : SHOT_ERR_MEMORY, error);
+    return kept((shot_recorder *)sink, event, SHOT_OK, error);
 }
 
 static const shot_sink_calls calls = {
@@ -126,29 +161,6 @@ shot_status shot_recorder_replay(const shot_recorder *recorder, shot_sink *sink,
     for (size_t i = 0; i < recorder->count; i++)
         SHOT_TRY(replay(&recorder->events[i], sink, notice, error));
     return SHOT_OK;
-}
-
-static void forget(shot_event *event) {
-    switch (event->kind) {
-    case EVENT_BEGIN:
-        shot_head_free(&event->of.head);
-        break;
-    case EVENT_ROWS:
-        shot_rows_free(&event->of.rows);
-        break;
-    case EVENT_MARK:
-        shot_mark_free(&event->of.mark);
-        break;
-    case EVENT_LINE:
-        free(event->of.line.key);
-        free(event->of.line.value);
-        break;
-    case EVENT_NOTICE:
-        free(event->of.notice);
-        break;
-    case EVENT_END:
-        break;
-    }
 }
 
 void shot_recorder_clear(shot_recorder *recorder) {

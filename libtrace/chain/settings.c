@@ -89,6 +89,10 @@ static shot_status give(setting *item, const char *text, shot_error *error) {
 
 /* ---- the whole ---- */
 
+static shot_status no_memory(shot_error *error) {
+    return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
+}
+
 static size_t table_length(const shot_option *options) {
     size_t length = 0;
     while (options != NULL && options[length].name != NULL)
@@ -114,7 +118,7 @@ shot_status shot_settings_new(const shot_description *description, shot_settings
     shot_settings *settings = calloc(1, sizeof *settings);
     *out = NULL;
     if (settings == NULL)
-        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for options");
+        return no_memory(error);
     settings->description = description;
     settings->values = calloc(1, description->settings_size + 1);
     settings->items = calloc(table_length(description->options) + table_length(common_options),
@@ -124,6 +128,8 @@ shot_status shot_settings_new(const shot_description *description, shot_settings
         status = add_table(settings, description->options, settings->values, error);
     if (status == SHOT_OK)
         status = add_table(settings, common_options, &settings->common, error);
+    if (status == SHOT_ERR_MEMORY)
+        no_memory(error);
     if (status != SHOT_OK)
         shot_settings_free(settings);
     else
@@ -191,8 +197,11 @@ static shot_status bad_word(const shot_settings *settings, poptContext context, 
 static shot_status read_words(shot_settings *settings, poptContext context, shot_error *error) {
     int code;
     while ((code = poptGetNextOpt(context)) > 0) {
+        setting *item = &settings->items[code - 1];
         char *text = poptGetOptArg(context);
-        shot_status status = give(&settings->items[code - 1], text ? text : "", error);
+        if (text == NULL && item->option->kind != SHOT_OPTION_FLAG)
+            return no_memory(error);
+        shot_status status = give(item, text ? text : "", error);
         free(text);
         SHOT_TRY(status);
     }
@@ -265,6 +274,8 @@ static int spread_files(const shot_settings *settings, int count, const char *co
 static shot_status parse_spread(shot_settings *settings, int count, const char **words,
                                 const struct poptOption *table, shot_error *error) {
     poptContext context = poptGetContext(NULL, count, words, table, 0);
+    if (context == NULL)
+        return no_memory(error);
     shot_status status = read_words(settings, context, error);
     if (status == SHOT_OK)
         status = read_settings_files(settings, error);
@@ -281,7 +292,7 @@ shot_status shot_settings_parse(shot_settings *settings, int count, const char *
         status = parse_spread(settings, spread_files(settings, count, words, spread), spread, table,
                               error);
     else
-        shot_fail(error, status, "out of memory for options");
+        no_memory(error);
     free(spread);
     free(table);
     return status;

@@ -101,6 +101,8 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
         take_recorded_noise(&shot->head, channel, out);
     }
     free(work);
+    if (status == SHOT_ERR_MEMORY)
+        shot_channel_view_free(out);
     return status;
 }
 

@@ -232,7 +232,7 @@ typedef struct derive_makings {
     derive_row se;
 } derive_makings;
 
-static derive_makings take_row(derive_sink *self, size_t i) {
+static shot_status take_row(derive_sink *self, size_t i, derive_makings *out) {
     const double t = self->held.column[0][i], celsius = cell(self, self->shot.temperature, i);
     derive_makings of = {.row = {.pressure = cell(self, self->shot.pressure, i),
                                  .flow = cell(self, self->shot.flow, i),
@@ -242,7 +242,8 @@ static derive_makings take_row(derive_sink *self, size_t i) {
         self->shot.celsius = celsius;
     of.row.celsius = self->shot.celsius;
     if (self->outflow.fit != NULL) {
-        const shot_local_fit_value slope = derive_outflow_at(&self->outflow, t);
+        shot_local_fit_value slope;
+        SHOT_TRY(derive_outflow_at(&self->outflow, t, &slope));
         of.row.outflow = slope.value;
         gain = slope.gain;
     }
@@ -251,7 +252,8 @@ static derive_makings take_row(derive_sink *self, size_t i) {
     if (!self->from_outflow) /* a missing sample of the flow is missing */
         of.through.outflow = NAN;
     of.se = derive_errors_of_row(&self->errors, &self->held, i, gain);
-    return of;
+    *out = of;
+    return SHOT_OK;
 }
 
 static double value_of(const derive_sink *self, derive_quantity q, const derive_makings *of) {
@@ -281,7 +283,8 @@ static double finite(double value) {
 }
 
 static shot_status make_row(derive_sink *self, size_t i) {
-    const derive_makings of = take_row(self, i);
+    derive_makings of;
+    SHOT_TRY(take_row(self, i, &of));
     size_t columns = self->held.columns;
     for (size_t c = 0; c < columns; c++)
         self->row[c] = self->held.column[c][i];

@@ -75,7 +75,7 @@ shot_status derive_outflow_begin(derive_outflow *outflow, double window, double 
 shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight);
 /* The outflow at `t`, and what it carries of the noise of the samples, for rows in order; samples
  * that no later row reaches are forgotten.  NaN where there is none. */
-shot_local_fit_value derive_outflow_at(derive_outflow *outflow, double t);
+shot_status derive_outflow_at(derive_outflow *outflow, double t, shot_local_fit_value *out);
 void derive_outflow_free(derive_outflow *outflow);
 
 #endif

@@ -105,7 +105,8 @@ shot_status derive_outflow_add(derive_outflow *outflow, double t, double weight)
     return isnan(weight) ? SHOT_OK : shot_rows_append_row(&outflow->samples, row);
 }
 
-shot_local_fit_value derive_outflow_at(derive_outflow *outflow, double t) {
+shot_status derive_outflow_at(derive_outflow *outflow, double t, shot_local_fit_value *out) {
+    *out = (shot_local_fit_value){NAN, NAN};
     double seen = t + outflow->lag;
     size_t begin = 0, end;
     const shot_rows *held = &outflow->samples;
@@ -115,10 +116,13 @@ shot_local_fit_value derive_outflow_at(derive_outflow *outflow, double t) {
     for (end = 0; end < held->rows && held->column[0][end] <= seen + outflow->half;)
         end++;
     /* a line needs samples on both sides of the place, or it is a guess */
-    if (end < 3 || held->column[0][0] > seen || held->column[0][end - 1] < seen ||
-        shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0) != SHOT_OK)
-        return (shot_local_fit_value){NAN, NAN};
-    return shot_local_fit_at(outflow->fit, seen, 1);
+    if (end < 3 || held->column[0][0] > seen || held->column[0][end - 1] < seen)
+        return SHOT_OK;
+    const shot_status status =
+        shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0);
+    if (status == SHOT_OK)
+        *out = shot_local_fit_at(outflow->fit, seen, 1);
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
 }
 
 void derive_outflow_free(derive_outflow *outflow) {

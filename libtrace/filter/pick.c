@@ -389,8 +389,9 @@ static const shot_sink_calls calls = {begin, rows,   mark, line, end, shot_stage
 
 static shot_status read_time(const char *name, const char *text, typed_time *out,
                              shot_error *error) {
-    if (text == NULL || typed_time_read(text, out) == SHOT_OK)
-        return SHOT_OK;
+    const shot_status status = text == NULL ? SHOT_OK : typed_time_read(text, out);
+    if (status == SHOT_OK || status == SHOT_ERR_MEMORY)
+        return status;
     return shot_fail(error, SHOT_ERR_USAGE,
                      "--%s: '%s' is not a time; write 2s, or +2s from the first row", name, text);
 }

@@ -85,6 +85,8 @@ static shot_status either_way(const double *a, double *b, size_t n, size_t longe
     for (size_t i = 0; i < n; i++)
         b[i] = -b[i];
     const shot_status second = shot_delay_find(a, b, n, longest, &other);
+    if (first == SHOT_ERR_MEMORY || second == SHOT_ERR_MEMORY)
+        return SHOT_ERR_MEMORY;
     *opposite = second == SHOT_OK && (first != SHOT_OK || other.correlation > alike.correlation);
     *best = *opposite ? other : alike;
     return *opposite ? second : first;

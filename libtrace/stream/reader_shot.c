@@ -54,10 +54,10 @@ shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
         self->shots_since_close = 0; /* plain CSV before a stream is none of its shots */
     self->shots_since_close++;
     self->closed = false;
-    self->place = SHOT_READER_RUNNING;
     self->row_count = 0;
     self->history_since_close = self->history_since_close || self->bears_history;
     SHOT_TRY(settle_name(self));
+    self->place = SHOT_READER_RUNNING;
     SHOT_TRY(shot_reader_sent(self, shot_sink_begin(self->next, &self->head, error)));
     return flush_early_marks(self, error);
 }

@@ -131,11 +131,14 @@ shot_status shot_head_quantity(const shot_head *head, const char *key, const cha
     const char *text = shot_head_value(head, key);
     if (text == NULL)
         return SHOT_OK;
-    return shot_quantity_read(text, unit, out) == SHOT_OK
-               ? SHOT_OK
-               : shot_fail(error, SHOT_ERR_UNIT,
-                           "# %s: '%s' is not a quantity in %s; write '# %s: NUMBER %s'", key, text,
-                           *unit ? unit : "plain numbers", key, unit);
+    const shot_status status = shot_quantity_read(text, unit, out);
+    if (status == SHOT_OK)
+        return SHOT_OK;
+    if (status == SHOT_ERR_MEMORY)
+        return shot_fail(error, status, "out of memory");
+    return shot_fail(error, SHOT_ERR_UNIT,
+                     "# %s: '%s' is not a quantity in %s; write '# %s: NUMBER %s'", key, text,
+                     *unit ? unit : "plain numbers", key, unit);
 }
 
 const char *shot_head_origin(const shot_head *head) {

@@ -285,6 +285,8 @@ shot_status shot_unit_combine(const char *x, int px, const char *y, int py, char
     free(list.items);
     if (status != SHOT_OK) {
         shot_text_free(&text);
+        if (status == SHOT_ERR_MEMORY)
+            return shot_fail(error, status, "out of memory for a unit");
         return shot_fail(error, status, "'%s' and '%s' do not combine to a unit", x, y);
     }
     *out = text.bytes;
