@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include <shottrace/trace/noise_line.h>
+#include <shottrace/trace/text.h>
 
 #include "filter/error_basis.h"
 #include "filter/named_channels.h"
@@ -18,6 +19,20 @@ shot_status by_channel_out_of_memory(const by_channel *self, shot_error *error) 
 }
 
 /* ---- the channels of a shot ---- */
+
+/* Standard errors that are told of a channel are those of its samples, not of what takes their
+ * place. */
+static shot_status find_stale(const by_channel *self, worked *one) {
+    shot_text name = {0};
+    one->stale = -1;
+    if (self->rule.suffix != NULL)
+        return SHOT_OK;
+    const shot_status status = shot_text_add_format(&name, "%s.se", one->name);
+    if (status == SHOT_OK)
+        one->stale = shot_head_channel(&self->head, name.bytes);
+    shot_text_free(&name);
+    return status;
+}
 
 static shot_status add_worked(by_channel *self, size_t column) {
     if (self->count == self->room) {
@@ -42,7 +57,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     one->came = one->lost = one->beyond = one->bare = 0;
     one->sd = NAN;
     self->count++;
-    return SHOT_OK;
+    return find_stale(self, one);
 }
 
 static shot_status add_named(by_channel *self, const char *name, shot_error *error) {

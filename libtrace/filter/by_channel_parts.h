@@ -12,6 +12,7 @@
 typedef struct worked {
     size_t column;    /* in the input */
     const char *name; /* of that, in the head */
+    ptrdiff_t stale;  /* the column of its standard errors so far, where it changes; -1: none */
     channel_kernel kernel;
     shot_rows results; /* value, gain; the gain becomes the standard error */
     noise_watch noise;

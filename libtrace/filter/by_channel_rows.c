@@ -41,11 +41,18 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     }
 }
 
+static void forget_stale(by_channel *self, const worked *one, size_t count) {
+    for (size_t r = 0; r < count && one->stale >= 0; r++)
+        self->held.column[one->stale][r] = NAN;
+}
+
 static shot_status hand_on_count(by_channel *self, size_t count, shot_error *error) {
     if (count == 0)
         return SHOT_OK;
-    for (size_t i = 0; i < self->count; i++)
+    for (size_t i = 0; i < self->count; i++) {
         count_and_scale(self, &self->channels[i], count);
+        forget_stale(self, &self->channels[i], count);
+    }
     const shot_block block = {count, gather_columns(self), self->out};
     const shot_status status = shot_sink_rows(self->stage.next, &block, error);
     shot_rows_drop(&self->held, count);

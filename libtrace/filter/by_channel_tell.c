@@ -22,6 +22,10 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
                                "shot-%s: %s: %zu values have no standard error: the filter "
                                "remembers more rows than can be weighed",
                                filter, one->name, one->bare));
+    if (one->stale >= 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-%s: %s.se told of %s before, and is missing now", filter,
+                               one->name, one->name));
     if (self->errors && isnan(one->sd))
         SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
     return SHOT_OK;
