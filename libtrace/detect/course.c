@@ -8,6 +8,7 @@
 #include <shottrace/signal/median.h>
 
 #include "detect/fresh_values.h"
+#include "detect/meter_lag.h"
 #include "detect/puck_pressure.h"
 
 static const double third = 0.3; /* s: longer than a pump's stroke, shorter than any phase */
@@ -82,8 +83,12 @@ static shot_status take_pressure(shot_course *course, double *work) {
     course->rest = rest_level(&shown, highest(&shown), most_off(&shown), work);
     shot_channel_view_free(&shown);
     bool none = input->puck_gauge || (starts_wet(course) && !input->pump_gauge);
-    course->restriction = none ? 0 : shot_restriction(pressure, &input->flow, course->rest);
-    SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, course->rest,
+    double filled = NAN, lag = 0;
+    course->restriction =
+        none ? 0 : shot_restriction(pressure, &input->flow, course->rest, &filled);
+    if (course->restriction > 0)
+        lag = shot_meter_lag(pressure, &input->flow, course->rest, course->flow_rest, filled);
+    SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, lag, course->rest,
                                 &course->puck));
     double rough = highest(&course->puck);
     double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);

@@ -85,7 +85,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     SHOT_TRY(fresh_view_of(shot, "pressure", &out->pressure, &out->no_pressure));
     SHOT_TRY(take_quiet_noise(&out->pressure));
     SHOT_TRY(fresh_view_of(shot, "flow", &out->flow, &out->no_flow));
-    if (out->flow.n > 0 && out->flow.noise.spacing >= 1)
+    if (out->flow.n > 0)
         SHOT_TRY(take_quiet_noise(&out->flow));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
     return view_of(shot, "outflow", &out->outflow, &out->no_outflow);

@@ -38,7 +38,7 @@ static bool is_alike(const shot_channel_view *pressure, const shot_channel_view 
 }
 
 double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                        double rest) {
+                        double rest, double *until) {
     shot_channel_view level;
     double top = 0, least = INFINITY, where = NAN, length = fmax(stretch, 3 * flow->noise.spacing);
     if (flow->n < 5 || pressure->n < 5 || length > shortest ||
@@ -57,6 +57,8 @@ double shot_restriction(const shot_channel_view *pressure, const shot_channel_vi
         }
     }
     shot_channel_view_free(&level);
+    if (until != NULL)
+        *until = where + length / 2;
     if (!is_alike(pressure, flow, rest, where, length))
         return 0;
     double lost = least * top * top;
@@ -73,7 +75,8 @@ static double flow_near(const shot_channel_view *level, double t) {
 }
 
 shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_channel_view *flow,
-                               double restriction, double rest, shot_channel_view *out) {
+                               double restriction, double lag, double rest,
+                               shot_channel_view *out) {
     SHOT_TRY(shot_view_copy(pressure, out));
     if (!(restriction > 0))
         return SHOT_OK;
@@ -81,7 +84,7 @@ shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_cha
     shot_status status = shot_view_smooth(flow, fmax(0.1, 1.1 * flow->noise.spacing), &level);
     double most = 0;
     for (size_t i = 0; i < out->n && status == SHOT_OK; i++) {
-        double q = fmax(flow_near(&level, out->t[i]), 0), lost = restriction * q * q;
+        double q = fmax(flow_near(&level, out->t[i] + lag), 0), lost = restriction * q * q;
         out->y[i] = fmax(out->y[i] - lost, fmin(out->y[i], rest));
         most = fmax(most, q);
     }

@@ -6,13 +6,14 @@
 #include "detect/channel_view.h"
 
 /* K of the restrictor between gauge and puck, pressure lost = K flow^2, in bar.s2/ml2; 0 where the
- * log shows none.  `rest` is the pressure without any. */
+ * log shows none.  `rest` is the pressure without any.  *until (may be NULL) gets the time up to
+ * which the puck has no pressure, so that all is lost in the restrictor. */
 double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                        double rest);
+                        double rest, double *until);
 
-/* A copy of `pressure` with the loss in the restrictor taken off.  SHOT_ERR_MEMORY.  Freed with
- * shot_channel_view_free. */
+/* A copy of `pressure` with the loss in the restrictor taken off, by a flow that is shown `lag`
+ * seconds late.  SHOT_ERR_MEMORY.  Freed with shot_channel_view_free. */
 shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_channel_view *flow,
-                               double restriction, double rest, shot_channel_view *out);
+                               double restriction, double lag, double rest, shot_channel_view *out);
 
 #endif

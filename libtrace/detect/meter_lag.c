@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* By how much a flow meter follows the flow late. */
+#include "detect/meter_lag.h"
+
+#include <math.h>
+
+static const double longest = 1; /* s: gates of more are of no use; common practice, no source */
+static const double step = 0.02; /* s: finer than any logger shows */
+
+/* The value at a time, by the line between its samples; `i` is at or before its place and moves on.
+ */
+static double value_at(const shot_channel_view *view, double t, size_t *i) {
+    while (*i + 1 < view->n && view->t[*i + 1] < t)
+        ++*i;
+    if (t <= view->t[*i] || *i + 1 >= view->n)
+        return view->y[*i];
+    const double share = (t - view->t[*i]) / (view->t[*i + 1] - view->t[*i]);
+    return view->y[*i] + share * (view->y[*i + 1] - view->y[*i]);
+}
+
+/* The sum of squares that the best c leaves, for the first n samples of the flow. */
+static double misfit(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
+                     double still, size_t n, double lag) {
+    double xx = 0, xy = 0, yy = 0;
+    size_t at = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double x = sqrt(fmax(0, value_at(pressure, flow->t[i] - lag, &at) - rest));
+        const double y = flow->y[i] - still;
+        xx += x * x, xy += x * y, yy += y * y;
+    }
+    return xx > 0 && xy > 0 ? yy - xy * xy / xx : INFINITY;
+}
+
+double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
+                      double still, double until) {
+    const size_t n = shot_view_first(flow, until);
+    double least = INFINITY, best = 0;
+    if (n < 3 || pressure->n < 2)
+        return 0;
+    for (double lag = 0; lag <= longest; lag += step) {
+        const double left = misfit(pressure, flow, rest, still, n, lag);
+        if (left < least) {
+            least = left;
+            best = lag;
+        }
+    }
+    return best;
+}
