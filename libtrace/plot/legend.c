@@ -22,6 +22,26 @@ static bool is_drawn(const shot_mark_list *marks, const char *kind) {
     return false;
 }
 
+/* The phases by name and in their order, since a short one has no room for its own. */
+static const struct {
+    const char *kind, *name;
+} phases[] = {{"fill", "fill"},
+              {"soak", "soak"},
+              {"ramp", "ramp (main rise)"},
+              {"brew", "brew"},
+              {"release", "release"}};
+
+static shot_status add_phases(const shot_mark_list *marks, shot_text *out) {
+    const char *before = "phases: ";
+    for (size_t i = 0; i < sizeof phases / sizeof *phases; i++) {
+        if (!is_drawn(marks, phases[i].kind))
+            continue;
+        SHOT_TRY(shot_text_add_format(out, "%s%s", before, phases[i].name));
+        before = ", ";
+    }
+    return SHOT_OK;
+}
+
 static bool has_interval(const shot_mark_list *marks) {
     for (size_t i = 0; i < marks->count; i++)
         if (isfinite(marks->marks[i].from_low) && shot_mark_list_stands(marks, i))
@@ -35,6 +55,7 @@ static shot_status add_sign(shot_text *out, size_t start, const char *sign) {
 
 shot_status plot_legend_write(const shot_mark_list *marks, shot_text *out) {
     const size_t start = out->length;
+    SHOT_TRY(add_phases(marks, out));
     for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
         if (is_drawn(marks, signs[i].kind))
             SHOT_TRY(add_sign(out, start, signs[i].sign));

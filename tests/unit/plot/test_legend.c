@@ -36,6 +36,16 @@ static void only_signs_that_are_drawn(void **state) {
     shot_mark_list_free(&marks);
 }
 
+/* A short phase has no room for its name: all are told. */
+static void phases_are_told_in_their_order(void **state) {
+    shot_mark_list marks = {0};
+    shot_mark ramp = mark_of("ramp", "r1"), fill = mark_of("fill", "f1");
+    assert_int_equal(shot_mark_list_add(&marks, &ramp), SHOT_OK);
+    assert_int_equal(shot_mark_list_add(&marks, &fill), SHOT_OK);
+    assert_legend(&marks, "phases: fill, ramp (main rise)");
+    shot_mark_list_free(&marks);
+}
+
 /* A mark that another took back is not drawn. */
 static void withdrawn_marks_have_no_sign(void **state) {
     shot_mark_list marks = {0};
@@ -50,6 +60,7 @@ static void withdrawn_marks_have_no_sign(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_signs_that_are_drawn),
+        cmocka_unit_test(phases_are_told_in_their_order),
         cmocka_unit_test(withdrawn_marks_have_no_sign),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
