@@ -15,8 +15,9 @@ static const double smoothing = 0.25; /* s, of pressure, flow and weight */
 static const double slow = 2;         /* s, of the weight that rates are taken against */
 static const double zero_time = 20;   /* s, in which the zero is followed at rest */
 static const double on_pressure = 0.5, off_pressure = 0.35; /* bar over zero: it runs, or not */
-static const double on_flow = 0.5, off_flow = 0.3;          /* ml/s, likewise */
-static const double on_time = 0.3, off_time = 0.8;          /* s that it must last */
+static const double most_at_rest = 1.1; /* bar: no barometer has shown more (from memory) */
+static const double on_flow = 0.5, off_flow = 0.3; /* ml/s, likewise */
+static const double on_time = 0.3, off_time = 0.8; /* s that it must last */
 static const double least_gap = 1.5;       /* s: runs closer than this are one in any case */
 static const double pulse_gap = 5;         /* s: ... unless the shot was pulled before */
 static const double on_rate = 0.3;         /* g/s: beverage comes */
@@ -35,7 +36,7 @@ static const double drip = 0.25;           /* ml/s: less goes through no puck bu
 static const double own_fill = 12, own_fill_new_cup = 8, own_fill_same_cup = 16;
 
 static void level_reset(split_level *level) {
-    *level = (split_level){NAN, NAN, 0, NAN};
+    *level = (split_level){NAN, NAN, NAN, 0, 0};
 }
 
 void split_watch_init(split_watch *watch, bool pressure, bool flow, bool weight) {
@@ -67,8 +68,20 @@ static double level_now(const split_level *level, double time) {
 
 /* A small reading at rest is the sensor's zero. */
 static void follow_zero(split_level *level, double dt, double bound) {
-    if (!isnan(level->smooth) && fabs(level->smooth) < bound)
+    if (isnan(level->smooth))
+        return;
+    if (fmin(fabs(level->smooth), fabs(level->smooth - level->rest)) < bound)
         level->zero = shot_first_order(level->zero, level->smooth, dt, zero_time);
+}
+
+/* A log begins at rest, where a gauge of absolute pressure reads that of the air, and one whose
+ * zero is off, by how much: left alone, either would look like water that never stops. */
+static void begin_at_rest(split_watch *watch, double pressure, double flow) {
+    if (!isnan(watch->pressure.smooth) || flow > on_flow ||
+        !(pressure >= off_pressure && pressure <= most_at_rest))
+        return;
+    watch->pressure.rest = watch->pressure.zero = pressure;
+    watch->slow_pressure.rest = watch->slow_pressure.zero = pressure;
 }
 
 /* The slopes of two lags of a ramp differ by rate times the difference of their time constants. */
@@ -177,6 +190,7 @@ void split_watch_push(split_watch *watch, double time, double pressure, double f
                       bool *started, bool *stopped) {
     const double dt = isnan(watch->time) ? 0 : fmin(time - watch->time, HOLD);
     watch->time = time;
+    begin_at_rest(watch, pressure, flow);
     level_take(&watch->pressure, time, pressure, smoothing);
     level_take(&watch->slow_pressure, time, pressure, 4 * smoothing);
     level_take(&watch->flow, time, flow, smoothing);

@@ -13,8 +13,8 @@
 
 /* The last value of a channel, smoothed. */
 typedef struct split_level {
-    double time, value, zero; /* NaN before the first sample */
-    double smooth;
+    double time, value, smooth; /* NaN before the first sample */
+    double zero, rest; /* what it reads where there is none: now, and at the start of the log */
 } split_level;
 
 /* Since the water came on; short gaps, as between pulses, are part of a run that is not complete.

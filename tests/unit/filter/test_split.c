@@ -156,6 +156,42 @@ static void a_late_mark_is_told(void **state) {
     shot_text_free(&log.text);
 }
 
+/* What a gauge of absolute pressure reads at rest, or one whose zero is off, is not water that runs;
+ * a first reading that was none of its zero does no harm for long. */
+static void a_gauge_need_not_read_zero_at_rest(void **state) {
+    const double rest[] = {0.4, 0.98, 1.03};
+    for (size_t i = 0; i < sizeof rest / sizeof *rest; i++) {
+        log_text log;
+        start(&log, "# shot: day\n");
+        for (int k = 0; k < 3; k++) {
+            stretch(&log, 30, rest[i], 0, 0, 0);
+            stretch(&log, 3, rest[i] + 0.1, 8, 0, 0);
+            stretch(&log, 5, rest[i] + 9, 2, 0, 0);
+            stretch(&log, 15, rest[i] + 9, 2, 0, 2);
+            stretch(&log, 40, rest[i], 0, 30, 0);
+        }
+        feed got = split(&log, "", 0);
+        assert_int_equal(count(&got, "# shot: "), 3);
+        assert_int_equal(count(&got, "# t0: 30\n"), 1); /* the first begins with its water */
+        feed_free(&got);
+        shot_text_free(&log.text);
+    }
+}
+
+static void a_log_that_begins_with_a_spike_has_its_shots(void **state) {
+    log_text log;
+    start(&log, "# shot: day\n");
+    stretch(&log, 0.1, 1.05, 0, 0, 0);
+    stretch(&log, 30, 0.02, 0, 0, 0);
+    shot(&log);
+    stretch(&log, 60, 0.02, 0, 0, 0);
+    shot(&log);
+    feed got = split(&log, "", 0);
+    assert_int_equal(count(&got, "# shot: "), 2);
+    feed_free(&got);
+    shot_text_free(&log.text);
+}
+
 static void what_tells_nothing_is_refused(void **state) {
     static const char in[] = "time,temperature\n0,90\n";
     feed got = feed_chain("split", in, strlen(in), 0);
@@ -173,6 +209,8 @@ int main(void) {
         cmocka_unit_test(a_flush_is_no_part_of_a_shot),
         cmocka_unit_test(blocks_carry_no_meaning),
         cmocka_unit_test(a_late_mark_is_told),
+        cmocka_unit_test(a_gauge_need_not_read_zero_at_rest),
+        cmocka_unit_test(a_log_that_begins_with_a_spike_has_its_shots),
         cmocka_unit_test(what_tells_nothing_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
