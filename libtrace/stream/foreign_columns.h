@@ -26,6 +26,7 @@ typedef struct shot_foreign_column {
     bool mapped;         /* its meaning was said, not guessed */
     char *channel;       /* the name that it gets in the stream */
     shot_column reading; /* of a VALUE */
+    bool seen;           /* ... which this shot has had */
     shot_text last;      /* of a TEXT: what it said last; of a BY: the shot that runs */
 } shot_foreign_column;
 

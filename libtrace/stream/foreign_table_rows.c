@@ -105,7 +105,7 @@ static shot_status read_values(shot_foreign_table *table, const shot_record *row
                                shot_error *error) {
     size_t channel = 1;
     for (size_t i = 0; i < table->columns.count; i++) {
-        const shot_foreign_column *column = &table->columns.items[i];
+        shot_foreign_column *column = &table->columns.items[i];
         if (column->use != SHOT_USE_VALUE)
             continue;
         double *value = &table->values[channel++];
@@ -115,6 +115,7 @@ static shot_status read_values(shot_foreign_table *table, const shot_record *row
             lose_infinity(table, row, i, value, readable, error);
         if (!*readable)
             return SHOT_OK;
+        column->seen = column->seen || !isnan(*value);
     }
     return SHOT_OK;
 }
@@ -143,9 +144,11 @@ shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *erro
     const shot_foreign_columns *columns = &table->columns;
     const char *name =
         columns->by != SHOT_NO_COLUMN ? columns->items[columns->by].last.bytes : NULL;
-    for (size_t i = 0; i < columns->count; i++)
+    for (size_t i = 0; i < columns->count; i++) {
+        columns->items[i].seen = false;
         if (columns->items[i].use == SHOT_USE_TEXT)
             shot_text_clear(&columns->items[i].last);
+    }
     return shot_foreign_shot_begin(&table->shot, name, columns,
                                    table->clock.has_origin ? &table->clock.origin : NULL, error);
 }
@@ -236,13 +239,40 @@ static double peek_time(shot_foreign_table *table, const shot_record *row) {
     return time;
 }
 
+/* True if the row has values, and none of a channel that the shot has had: another device tells of
+ * the same times. */
+static bool is_of_another_device(const shot_foreign_table *table, const shot_record *row) {
+    bool any = false;
+    for (size_t i = 0; i < table->columns.count; i++) {
+        const shot_foreign_column *column = &table->columns.items[i];
+        const shot_cell cell = shot_cell_trimmed(&row->cells[i]);
+        if (column->use != SHOT_USE_VALUE || shot_cell_is_missing(&cell, &table->settings->missing))
+            continue;
+        if (column->seen)
+            return false;
+        any = true;
+    }
+    return any;
+}
+
+static void tell_another_device(shot_foreign_table *table, const shot_record *row) {
+    const double late = table->restart.newest - peek_time(table, row);
+    shot_notice_say(&table->shot.notice,
+                    "%s:%zu: the clock begins anew with other channels: another device, of the "
+                    "same shot; put its rows in their places with shot-clean --reorder %.0fs",
+                    table->file, row->line, ceil(late));
+}
+
 shot_status foreign_table_settle_restart(shot_foreign_table *table, bool anew, shot_error *error) {
     shot_foreign_restart *restart = &table->restart;
     if (restart->held.count == 0)
         return SHOT_OK;
     const shot_record *row = &restart->held.items[0];
     shot_status status = SHOT_OK;
-    if (anew) {
+    if (anew && is_of_another_device(table, row)) {
+        tell_another_device(table, row);
+        shot_foreign_restart_begin(restart);
+    } else if (anew) {
         if (table->settings->explain)
             shot_notice_say(&table->shot.notice, "%s:%zu: the clock begins anew: another shot",
                             table->file, row->line);
