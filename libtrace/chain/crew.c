@@ -22,12 +22,6 @@ static void name_failure(crew *self, const job *one) {
         shot_notice_say(&self->notice, "%s", what);
 }
 
-/* Keeps account of whether the shot was begun and ended. */
-typedef struct tally {
-    shot_stage stage;
-    job *of;
-} tally;
-
 static shot_status tally_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     ((tally *)sink)->of->begun = true;
     ((tally *)sink)->of->ended = false;
@@ -45,8 +39,11 @@ static const shot_sink_calls tally_calls = {.begin = tally_begin,
                                             .line = shot_stage_line,
                                             .end = tally_end};
 
-/* What is behind refused the shot: it came from its own file, while another may be being read. */
-static shot_status refused(shot_status status, const job *one, shot_error *error) {
+tally shot_tally_of(job *one, shot_sink *next) {
+    return (tally){.stage = {.sink = {&tally_calls}, .next = next}, .of = one};
+}
+
+shot_status shot_crew_refused(shot_status status, const job *one, shot_error *error) {
     const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
     if (data && error != NULL && error->source[0] == '\0' && one->file != NULL)
         snprintf(error->source, sizeof error->source, "%s", one->file);
@@ -54,15 +51,14 @@ static shot_status refused(shot_status status, const job *one, shot_error *error
 }
 
 static shot_status hand_on_batch(crew *self, job *one, batch *out, shot_error *error) {
-    tally through = {.stage = {.sink = {&tally_calls}, .next = self->next}, .of = one};
+    tally through = shot_tally_of(one, self->next);
     shot_status status =
         shot_recorder_replay(&out->events, &through.stage.sink, &self->notice, error);
     shot_batch_free(out);
-    return refused(status, one, error);
+    return shot_crew_refused(status, one, error);
 }
 
-/* A failed shot that was begun is closed as cut. */
-static shot_status finish_job(crew *self, job *one, shot_error *error) {
+shot_status shot_crew_finish_job(crew *self, job *one, shot_error *error) {
     shot_status status = SHOT_OK;
     if (one->status != SHOT_OK) {
         name_failure(self, one);
@@ -95,7 +91,7 @@ static shot_status hand_on_oldest(crew *self, bool *more, shot_error *error) {
             return SHOT_OK;
         if (done) {
             *more = true;
-            return finish_job(self, one, error);
+            return shot_crew_finish_job(self, one, error);
         }
         SHOT_TRY(hand_on_batch(self, one, out, error));
     }
@@ -133,7 +129,7 @@ static void wait_for_room(crew *self) {
 
 /* ---- giving out work ---- */
 
-/* Hand what was told of the current shot to its worker, or take it through here and now. */
+/* Hand what was told of the current shot to its worker. */
 static void submit(crew *self, bool complete) {
     job *one = self->newest;
     batch *filled = self->filling;
@@ -143,11 +139,6 @@ static void submit(crew *self, bool complete) {
         shot_batches_add(&one->in, filled);
     one->complete = complete;
     one->idle = false;
-    if (self->thread_count == 0)
-        for (batch *in; (in = shot_batches_take(&one->in)) != NULL;)
-            shot_worker_process(&self->workers[0], one, in);
-    one->done = self->thread_count == 0 ? complete : one->done;
-    one->idle = self->thread_count == 0;
     pthread_cond_broadcast(&self->work);
     pthread_mutex_unlock(&self->lock);
 }
@@ -165,7 +156,7 @@ static shot_status no_memory(shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a shot");
 }
 
-static shot_status add_job(crew *self, shot_error *error) {
+shot_status shot_crew_add_job(crew *self, shot_error *error) {
     job *one = calloc(1, sizeof *one);
     if (one == NULL)
         return no_memory(error);
@@ -184,7 +175,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     SHOT_TRY(hand_on_ready(self, error));
     wait_for_room(self);
     SHOT_TRY(hand_on_ready(self, error));
-    SHOT_TRY(add_job(self, error));
+    SHOT_TRY(shot_crew_add_job(self, error));
     shot_sink *record = record_of(self);
     return record ? shot_sink_begin(record, head, error) : no_memory(error);
 }
@@ -230,7 +221,7 @@ static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
 
 /* ---- life ---- */
 
-static void release(shot_sink *sink) {
+void shot_crew_release(shot_sink *sink) {
     crew *self = (crew *)sink;
     pthread_mutex_lock(&self->lock);
     self->stopping = true;
@@ -245,6 +236,8 @@ static void release(shot_sink *sink) {
     for (job *one; (one = self->oldest) != NULL; shot_job_free(one))
         self->oldest = one->next;
     shot_batch_free(self->filling);
+    if (self->gate != NULL)
+        shot_sink_free(self->gate);
     free(self->workers);
     pthread_cond_destroy(&self->work);
     pthread_cond_destroy(&self->progress);
@@ -252,7 +245,8 @@ static void release(shot_sink *sink) {
     free(self);
 }
 
-static const shot_sink_calls calls = {begin, rows, mark, line, end, pause, close, release};
+static const shot_sink_calls calls = {begin, rows,  mark,  line,
+                                      end,   pause, close, shot_crew_release};
 
 size_t shot_crew_failures(const shot_sink *sink) {
     return ((const crew *)sink)->failures;
@@ -270,7 +264,7 @@ static shot_status start_workers(crew *self, size_t jobs, shot_error *error) {
         self->worker_count++;
         SHOT_TRY(shot_worker_make_filters(one, error));
     }
-    for (size_t i = 0; jobs > 1 && i < jobs; i++) {
+    for (size_t i = 0; i < jobs && jobs > 1; i++) {
         if (pthread_create(&self->workers[i].thread, NULL, shot_worker_run, &self->workers[i]) != 0)
             return shot_fail(error, SHOT_ERR_MEMORY, "cannot start a thread; use --jobs 1");
         self->thread_count++;
@@ -285,7 +279,7 @@ shot_status shot_crew_new(size_t jobs, shot_crew_make make, void *user, shot_sin
     *out = NULL;
     if (self == NULL)
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the chain");
-    self->sink.calls = &calls;
+    self->sink.calls = jobs == 1 ? &shot_crew_alone_calls : &calls;
     self->make = make;
     self->user = user;
     self->next = next;
@@ -294,9 +288,11 @@ shot_status shot_crew_new(size_t jobs, shot_crew_make make, void *user, shot_sin
     pthread_mutex_init(&self->lock, NULL);
     pthread_cond_init(&self->work, NULL);
     pthread_cond_init(&self->progress, NULL);
-    shot_status status = start_workers(self, jobs, error);
+    shot_status status = jobs == 1 ? shot_crew_stay_alone(self, error) : SHOT_OK;
+    if (status == SHOT_OK)
+        status = start_workers(self, jobs, error);
     if (status != SHOT_OK)
-        release(&self->sink);
+        shot_crew_release(&self->sink);
     else
         *out = &self->sink;
     return status;

@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of a crew share: shots on their way, and the workers that take them through the
  * filters.  The caller's thread gives out work and hands on results (crew.c); the workers run
- * beside it (crew_worker.c).  What both touch is behind the crew's lock. */
+ * beside it (crew_worker.c).  What both touch is behind the crew's lock.  A crew of one does its
+ * work in the caller's thread (crew_alone.c). */
 #ifndef SHOT_CHAIN_CREW_PARTS_H
 #define SHOT_CHAIN_CREW_PARTS_H
 
 #include <pthread.h>
 
-#include <shottrace/trace/sink.h>
+#include <shottrace/trace/stage.h>
 
 #include "chain/crew.h"
 #include "chain/recorder.h"
@@ -32,6 +33,12 @@ typedef struct job {
     bool begun, ended; /* what was handed on to the next sink */
     struct job *next;
 } job;
+
+/* Keeps account of whether a shot was begun and ended, for its job. */
+typedef struct tally {
+    shot_stage stage;
+    job *of;
+} tally;
 
 /* The filters of one thread. */
 typedef struct worker {
@@ -58,7 +65,32 @@ typedef struct crew {
     size_t in_flight, failures;
     batch *filling; /* what the current shot has been told since it was last handed over */
     bool stopping, cut;
+    /* Of a crew of one: what its filters hand on to; the gate knows whose failure one is. */
+    tally through;
+    shot_sink *gate;
 } crew;
+
+/* ---- jobs (crew.c) ---- */
+
+/* A shot begins. */
+shot_status shot_crew_add_job(crew *self, shot_error *error);
+
+/* The oldest job is done: one that failed is named, counted and, if it was begun, closed as cut. */
+shot_status shot_crew_finish_job(crew *self, job *one, shot_error *error);
+
+/* What is behind refused the shot: it came from its own file, while another may be being read. */
+shot_status shot_crew_refused(shot_status status, const job *one, shot_error *error);
+
+tally shot_tally_of(job *one, shot_sink *next);
+
+void shot_crew_release(shot_sink *sink);
+
+/* ---- a crew of one (crew_alone.c) ---- */
+
+extern const shot_sink_calls shot_crew_alone_calls;
+
+/* Before its worker gets its filters. */
+shot_status shot_crew_stay_alone(crew *self, shot_error *error);
 
 /* ---- lists (crew_lists.c) ---- */
 
@@ -70,6 +102,7 @@ void shot_job_free(job *one);
 
 /* ---- workers (crew_worker.c) ---- */
 
+/* New filters for the shots to come. */
 shot_status shot_worker_make_filters(worker *self, shot_error *error);
 void shot_worker_drop_filters(worker *self);
 

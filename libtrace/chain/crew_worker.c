@@ -14,9 +14,11 @@ void shot_worker_drop_filters(worker *self) {
 }
 
 shot_status shot_worker_make_filters(worker *self, shot_error *error) {
-    self->notice = (shot_notice){shot_recorder_say, &self->out};
-    shot_status status = self->crew->make(self->crew->user, &self->out.sink, &self->notice,
-                                          &self->first, &self->made, &self->count, error);
+    crew *all = self->crew;
+    const bool alone = all->gate != NULL;
+    self->notice = alone ? all->notice : (shot_notice){shot_recorder_say, &self->out};
+    shot_status status = all->make(all->user, alone ? &all->through.stage.sink : &self->out.sink,
+                                   &self->notice, &self->first, &self->made, &self->count, error);
     if (status != SHOT_OK)
         shot_worker_drop_filters(self);
     return status;

@@ -126,6 +126,37 @@ static void a_shot_that_fails_is_named_and_the_others_go_on(void **state) {
     }
 }
 
+static shot_status write_to_full_disk(void *user, const char *bytes, size_t count,
+                                      shot_error *error) {
+    return shot_fail(error, SHOT_ERR_WRITE, "the disk is full");
+}
+
+/* A failure of what comes behind the filters is not that of a shot, and ends all. */
+static void what_cannot_be_written_ends_the_stream(void **state) {
+    shot_text in = {0};
+    write_stream(&in, 20, -1);
+    for (size_t jobs = 1; jobs < 4; jobs++) {
+        shot_output output = {write_to_full_disk, NULL};
+        shot_notice notice = {0};
+        const char *file = NULL;
+        shot_reader_settings settings = {0};
+        shot_error error = {0};
+        shot_sink *writer, *crew;
+        shot_source *source;
+        assert_int_equal(shot_writer_new(&output, &writer, NULL), SHOT_OK);
+        assert_int_equal(shot_crew_new(jobs, make_demo, NULL, writer, &notice, &file, &crew, NULL),
+                         SHOT_OK);
+        assert_int_equal(shot_reader_new(&settings, crew, &source, NULL), SHOT_OK);
+        assert_int_equal(feed_push_(source, in.bytes, strlen(in.bytes), 0, &error), SHOT_ERR_WRITE);
+        assert_string_equal(error.what, "the disk is full");
+        assert_int_equal(shot_crew_failures(crew), 0);
+        source->calls->free(source);
+        shot_sink_free(crew);
+        shot_sink_free(writer);
+    }
+    shot_text_free(&in);
+}
+
 /* Pausing in the middle of a shot brings out the rows so far, whatever the number of threads. */
 static void pausing_hands_on_what_is_ready(void **state) {
     for (size_t jobs = 1; jobs < 4; jobs++) {
@@ -155,6 +186,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(any_number_of_threads_writes_the_same),
         cmocka_unit_test(a_shot_that_fails_is_named_and_the_others_go_on),
+        cmocka_unit_test(what_cannot_be_written_ends_the_stream),
         cmocka_unit_test(pausing_hands_on_what_is_ready),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
