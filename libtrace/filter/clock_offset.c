@@ -150,9 +150,10 @@ static shot_status fine_shift(const series *a, const series *b, double rough, ch
     const double end_a = a->start + (double)a->n * a->step;
     const double end_b = b->start + rough + (double)b->n * b->step;
     const size_t n = (size_t)ceil((fmax(end_a, end_b) + 4 * near - from) / a->step);
-    double *t = malloc(3 * n * sizeof *t), *x = t + n, *y = x + n;
+    double *t = malloc(3 * n * sizeof *t);
     if (t == NULL)
         return SHOT_ERR_MEMORY;
+    double *x = t + n, *y = x + n;
     for (size_t i = 0; i < n; i++) {
         t[i] = from + (double)i * a->step;
         x[i] = value_at(a, (ptrdiff_t)floor((t[i] - a->start) / a->step + 0.5));

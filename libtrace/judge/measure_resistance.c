@@ -84,9 +84,10 @@ static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
         to - from >= 5 * window && isfinite(to - from) ? (size_t)((to - from) / window) : 0;
     if (most < 5)
         return SHOT_OK;
-    double *times = malloc(2 * most * sizeof *times), *logs = times + most;
+    double *times = malloc(2 * most * sizeof *times);
     if (times == NULL)
         return SHOT_ERR_MEMORY;
+    double *logs = times + most;
     size_t n = 0;
     resistance one;
     for (size_t i = 0; i < most; i++) {

@@ -61,9 +61,10 @@ shot_status shot_pettitt_find(const double *y, size_t n, uint64_t draws, uint64_
         return SHOT_ERR_RANGE;
     if (n < 4)
         return SHOT_ERR_SINGULAR;
-    double *value = malloc(2 * n * sizeof *value), *score = value + n;
+    double *value = malloc(2 * n * sizeof *value);
     if (value == NULL)
         return SHOT_ERR_MEMORY;
+    double *score = value + n;
     size_t present = 0, place = 0;
     for (size_t i = 0; i < n; i++)
         if (!isnan(y[i]))
