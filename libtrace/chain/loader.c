@@ -165,6 +165,8 @@ static shot_status read_file(struct load *self, const char *path, shot_error *er
         tell(self, &failure);
         return SHOT_OK;
     }
+    if (failure.source[0] == '\0' && shot_status_of_input(status) && status != SHOT_ERR_READ)
+        snprintf(failure.source, sizeof failure.source, "%s", path);
     if (error != NULL)
         *error = failure;
     return status;

@@ -48,9 +48,13 @@ static bool is_primary(const shot_compare_result *result, const char *name) {
     return result->settings->primary != NULL && strcmp(result->settings->primary, name) == 0;
 }
 
+/* What made the groups differs between them by itself. */
 static bool is_asked_for(const shot_compare_result *result, const char *name) {
     const shot_texts *measures = &result->settings->measures;
-    return measures->count == 0 || in_list(measures, name) || is_primary(result, name);
+    if (in_list(measures, name) || is_primary(result, name))
+        return true;
+    const char *by = result->settings->by;
+    return measures->count == 0 && !(by != NULL && strcmp(by, name) == 0);
 }
 
 /* ---- margins ---- */

@@ -3,6 +3,7 @@
 #include "common/files.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "common/io.h"
 #include "common/progress.h"
@@ -37,6 +38,14 @@ static shot_status open_file(reading *self, const char *name, int *file, shot_er
     return status;
 }
 
+/* What a filter refused came from this file; the reader names it by itself. */
+static shot_status name_source(shot_status status, const char *name, shot_error *error) {
+    const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
+    if (data && error->source[0] == '\0' && strcmp(name, "-") != 0)
+        snprintf(error->source, sizeof error->source, "%s", name);
+    return status;
+}
+
 static shot_status push_file(reading *self, const char *name, shot_error *error) {
     int file;
     SHOT_TRY(open_file(self, name, &file, error));
@@ -45,7 +54,9 @@ static shot_status push_file(reading *self, const char *name, shot_error *error)
     if (status == SHOT_OK)
         status = shot_tool_push(self->chain, file, name, error);
     shot_tool_close(file);
-    return status == SHOT_OK ? shot_chain_file_end(self->chain, false, error) : status;
+    if (status == SHOT_OK)
+        status = shot_chain_file_end(self->chain, false, error);
+    return name_source(status, name, error);
 }
 
 /* A file that cannot be read is named and counted; that of the only input is all that failed. */
