@@ -21,10 +21,15 @@ static shot_status add_difference(shot_measure_list *out, const char *name, doub
     return shot_measure_add_plain(out, name, value);
 }
 
+/* A hand that marks when the water came marks an instant: the phase has a start and no length. */
+static bool is_instant(const shot_mark *mark) {
+    return mark->to == mark->from;
+}
+
 static shot_status add_length(const shot_view *view, const char *kind, const char *name,
                               shot_measure_list *out) {
     const shot_mark *mark = shot_mark_list_last(&view->shot->marks, kind);
-    if (mark == NULL)
+    if (mark == NULL || is_instant(mark))
         return SHOT_OK;
     return add_difference(out, name, mark->to, half_width(mark->to_low, mark->to_high), mark->from,
                           half_width(mark->from_low, mark->from_high));
@@ -49,13 +54,15 @@ static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfu
     SHOT_TRY(add_difference(out, "shot.time", brew->to, half_width(brew->to_low, brew->to_high),
                             preinfusion->from,
                             half_width(preinfusion->from_low, preinfusion->from_high)));
-    return shot_measure_add_plain(out, "preinfusion.share",
-                                  100 * (preinfusion->to - preinfusion->from) / length);
+    double share =
+        is_instant(preinfusion) ? NAN : 100 * (preinfusion->to - preinfusion->from) / length;
+    return shot_measure_add_plain(out, "preinfusion.share", share);
 }
 
 static shot_status add_water(const shot_view *view, const shot_mark *preinfusion,
                              shot_measure_list *out) {
-    bool ended = isfinite(preinfusion->to); /* else what came before the brew is not known */
+    /* else what came before the brew is not known */
+    bool ended = isfinite(preinfusion->to) && !is_instant(preinfusion);
     double before = ended ? shot_view_water(view, preinfusion->from, preinfusion->to) : NAN;
     double all = shot_view_water(view, preinfusion->from, view->brew_to);
     SHOT_TRY(shot_measure_add_plain(out, "preinfusion.water", before));

@@ -137,15 +137,17 @@ static void water_is_not_known_across_a_hole(void **state) {
     shot_table_free(&shot);
 }
 
-/* Without pressure nobody knows when the preinfusion ended: the water of the whole shot is not that
- * of the preinfusion, and the cup tells how long the stream ran. */
-static void a_preinfusion_without_end_has_no_water_of_its_own(void **state) {
+/* Without pressure nobody knows when the preinfusion ended, be its mark open or the instant that a
+ * hand marked: the water of the whole shot is not that of the preinfusion, and the cup tells how
+ * long the stream ran. */
+static void preinfusion_ends_unknown(double to) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make_shot(&shot);
-    add_mark(&shot, "preinfusion", 1, NAN, NAN);
+    add_mark(&shot, "preinfusion", 1, to, NAN);
     add_mark(&shot, "first-drip", 8, 8, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_null(shot_measure_list_find(&list, "preinfusion.time"));
     assert_null(shot_measure_list_find(&list, "preinfusion.water"));
     assert_null(shot_measure_list_find(&list, "preinfusion.water-share"));
     assert_null(shot_measure_list_find(&list, "preinfusion.share"));
@@ -155,6 +157,11 @@ static void a_preinfusion_without_end_has_no_water_of_its_own(void **state) {
     assert_close(value_of(&list, "stream.time"), 0.95 * 17, 1e-9);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
+}
+
+static void a_preinfusion_without_end_has_no_water_of_its_own(void **state) {
+    preinfusion_ends_unknown(NAN);
+    preinfusion_ends_unknown(1);
 }
 
 static void none_found_is_a_figure_where_somebody_looked(void **state) {
