@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "common/io.h"
 #include "common/progress.h"
@@ -125,11 +126,20 @@ static shot_status name_unread(const reading *self, const char *const *names, si
                      names[at + 1], left - 1);
 }
 
+/* A filter that was started by itself at a terminal waits for ever, and looks as if it had hung. */
+static void tell_keyboard(const char *tool) {
+    if (isatty(STDIN_FILENO) == 1 && isatty(STDERR_FILENO) == 1)
+        shot_tool_say((void *)tool, "reads what is typed, up to Ctrl-D; name a file, or pipe a "
+                                    "trace into it");
+}
+
 shot_status shot_tool_run_chain(shot_chain *chain, const char *tool, const char *const *names,
                                 size_t count, shot_error *error) {
     reading self = {.chain = chain, .tool = tool, .inputs = count > 0 ? count : 1};
     if (shot_chain_takes_no_input(chain))
         self.inputs = 0;
+    if (self.inputs > 0 && count == 0)
+        tell_keyboard(tool);
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < self.inputs; i++) {
         status = read_file(&self, count > 0 ? names[i] : "-", error);
