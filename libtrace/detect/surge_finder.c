@@ -4,8 +4,10 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "detect/surge_drive.h"
+#include "detect/surge_group.h"
 #include "detect/surge_measure.h"
 #include "detect/surge_scan.h"
 
@@ -15,6 +17,7 @@ static const double longest = 2;       /* and 2 s */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double relaxing = 3;  /* s in which a bed settles after its load fell, whether that was
                                       on purpose or by a surge; common practice, no source */
+static const double eased = 0.96;  /* pressure after over before: the load fell */
 static const double drained = 1;   /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7; /* s over which flow before and after is averaged */
 static const double around = 0.35; /* s over which pressure is, on either side of an edge */
@@ -22,8 +25,8 @@ static const double under = 0.5;   /* bar; less is no load */
 
 typedef struct finder {
     surge_scan scan;
-    const surge *found; /* so far */
-    size_t found_count;
+    surge_part *parts; /* found so far, and taken out of the figures; [part_count] */
+    size_t part_count;
     surge_drive *drive; /* [channels[0]->n] */
     double level;
     bool running; /* the shot */
@@ -102,10 +105,12 @@ static bool is_held(const finder *self, const conductance_opening *opening) {
 
 /* One event is found once: what is left of it after it was taken out is no second. */
 static bool is_new(const finder *self, const conductance_opening *opening) {
-    for (size_t i = 0; i < self->found_count; i++)
-        if (opening->onset + opening->seconds > self->found[i].from - relaxing &&
-            opening->onset < self->found[i].to + relaxing)
+    for (size_t i = 0; i < self->part_count; i++) {
+        const conductance_opening *other = &self->parts[i].candidate.opening;
+        if (opening->onset + opening->seconds > other->onset &&
+            opening->onset < other->onset + other->seconds)
             return false;
+    }
     return true;
 }
 
@@ -174,17 +179,6 @@ static bool is_resolved(const finder *self, const surge *one) {
 
 /* ---- all of them ---- */
 
-static void take_out(finder *self, const conductance_opening *opening) {
-    for (size_t k = 0; k < self->scan.channel_count; k++) {
-        surge_channel *channel = &self->scan.channels[k];
-        conductance_evidence e[CONDUCTANCE_LANES];
-        surge_channel_weigh(channel, opening, 1, channel->added, e);
-        if (e->square > 0)
-            conductance_take_out(channel->data, channel->steps, opening, conductance_best_size(e),
-                                 channel->added);
-    }
-}
-
 static shot_status add(surge **list, size_t *count, const surge *one) {
     surge *grown = realloc(*list, (*count + 1) * sizeof *grown);
     if (grown == NULL)
@@ -197,30 +191,101 @@ static shot_status add(surge **list, size_t *count, const surge *one) {
     return SHOT_OK;
 }
 
-static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t *found) {
+static int earlier_first(const void *a, const void *b) {
+    const double x = ((const surge_part *)a)->candidate.opening.onset;
+    const double y = ((const surge_part *)b)->candidate.opening.onset;
+    return x < y ? -1 : x > y ? 1 : 0;
+}
+
+/* Take those out that were found, and fit all beside each other. */
+static shot_status add_parts(finder *self, const surge_part *parts, size_t count) {
+    const size_t all = self->part_count + count;
+    surge_part *grown = realloc(self->parts, all * sizeof *grown);
+    if (grown == NULL)
+        return SHOT_ERR_MEMORY;
+    self->parts = grown;
+    memcpy(grown + self->part_count, parts, count * sizeof *parts);
+    for (size_t i = self->part_count; i < all; i++)
+        surge_part_take_out(&self->scan, &grown[i]);
+    self->part_count = all;
+    qsort(grown, all, sizeof *grown, earlier_first);
+    return surge_group_refine(&self->scan, grown, all);
+}
+
+static shot_status find_parts(finder *self, double alarm_rate) {
     const size_t most = (size_t)((self->scan.to - self->scan.from) / longest) + 1;
     for (size_t round = 0; round < most; round++) {
-        surge_candidate candidate;
-        conductance_opening opening;
-        surge one;
+        surge_part parts[2];
+        size_t count;
         SHOT_TRY(surge_scan_best(&self->scan, alarm_rate, least_loss / (1 - least_loss), accept,
-                                 self, &candidate));
-        if (isnan(candidate.evidence.score))
+                                 self, parts, &count));
+        if (count == 0)
             return SHOT_OK;
-        if (candidate.evidence.gain < 0) { /* pressure was lowered, unseen */
-            take_out(self, &candidate.opening);
-            continue;
-        }
-        SHOT_TRY(surge_measure(&self->scan, &candidate.opening, self->level, &opening, &one));
-        if (isnan(one.loss))
-            return SHOT_OK;
-        if (one.loss >= least_loss && is_resolved(self, &one))
-            SHOT_TRY(add(out, found, &one));
-        self->found = *out;
-        self->found_count = *found;
-        take_out(self, &opening);
+        SHOT_TRY(add_parts(self, parts, count));
     }
     return SHOT_OK;
+}
+
+/* ---- which are events ---- */
+
+/* Where an opening lets the pressure fall, the bed relaxes for some seconds, and may let through as
+ * much again as it did when it had opened, but no more.  The figures are those of the log. */
+static bool relaxes(const finder *self, const surge_part *part, const surge_part *earlier) {
+    const conductance_data *data = self->scan.channels[0].data;
+    const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
+    const double opened = a->onset + a->seconds, end = b->onset + b->seconds;
+    const double late = data->summed ? drained : 0;
+    double p0_se, p1_se, q0_se, q1_se;
+    const double p0 = surge_mean_pressure(data, a->onset - shortly, a->onset, &p0_se);
+    const double p1 = surge_mean_pressure(data, end, end + shortly, &p1_se);
+    const double q0 = surge_mean_flow(data, opened + late - around, opened + late, &q0_se);
+    const double q1 = surge_mean_flow(data, end + late, end + late + shortly, &q1_se);
+    return b->onset > a->onset && b->onset < opened + relaxing &&
+           p1 < eased * p0 - 2 * hypot(p0_se, p1_se) && !(q1 - q0 > 2 * hypot(q0_se, q1_se));
+}
+
+static bool is_event(const finder *self, const surge_part *part) {
+    if (part->candidate.evidence.gain < 0) /* pressure was lowered, unseen */
+        return false;
+    for (size_t i = 0; i < self->part_count; i++)
+        if (surge_part_is_left_of(part, &self->parts[i]) || relaxes(self, part, &self->parts[i]))
+            return false;
+    return true;
+}
+
+/* By the figures of the log, with nothing taken out. */
+static void choose_events(finder *self, bool *events) {
+    for (size_t i = 0; i < self->part_count; i++)
+        surge_part_put_back(&self->scan, &self->parts[i]);
+    for (size_t i = 0; i < self->part_count; i++)
+        events[i] = is_event(self, &self->parts[i]);
+    for (size_t i = 0; i < self->part_count; i++)
+        surge_part_take_out(&self->scan, &self->parts[i]);
+}
+
+/* Each beside the others. */
+static shot_status measure_all(finder *self, surge **out, size_t *found) {
+    bool *events = calloc(self->part_count + 1, sizeof *events);
+    shot_status status = events != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        choose_events(self, events);
+    for (size_t i = 0; i < self->part_count && status == SHOT_OK; i++) {
+        surge one;
+        if (!events[i])
+            continue;
+        surge_part_put_back(&self->scan, &self->parts[i]);
+        status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->level, &one);
+        if (status == SHOT_OK && one.loss >= least_loss && is_resolved(self, &one))
+            status = add(out, found, &one);
+        surge_part_take_out(&self->scan, &self->parts[i]);
+    }
+    free(events);
+    return status;
+}
+
+static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t *found) {
+    SHOT_TRY(find_parts(self, alarm_rate));
+    return measure_all(self, out, found);
 }
 
 /* While the shot runs: one, by its likeliest opening. */
@@ -253,6 +318,7 @@ shot_status surges_find(conductance_data *const *channels, size_t count, double 
         status = (self.running ? find_latest : find_all)(&self, alarm_rate, out, found);
     surge_scan_free(&self.scan);
     free(self.drive);
+    free(self.parts);
     if (status != SHOT_OK) {
         free(*out);
         *out = NULL;

@@ -217,11 +217,13 @@ static void rise_of_flow(const conductance_data *data, surge *out) {
 }
 
 shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
-                          conductance_opening *opening, surge *out) {
+                          surge *out) {
     table tables[2] = {{NULL, false}, {NULL, false}};
     trials all = {malloc(ONSETS * SURGE_SHAPES * (DRAINS / DRAIN_STEP + 1) * sizeof *all.items), 0,
                   0, around->onset - reach};
-    shot_status status = all.items ? doubt(scan, around) : SHOT_ERR_MEMORY;
+    shot_status status = all.items ? surge_scan_fit(scan, around) : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        status = doubt(scan, around);
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         status = fill(&scan->channels[k], all.first, &tables[k]);
     *out = (surge){.loss = NAN};
@@ -229,9 +231,7 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
         try_all(tables, scan->channel_count, &all);
     if (status == SHOT_OK && all.count > 0) {
         weigh_trials(&all);
-        const trial *top = &all.items[all.best];
         *out = summary(&all, level);
-        *opening = surge_shape(top->shape, onset_of(&all, top), (double)top->drain * step);
         rise_of_flow(scan->channels[0].data, out);
     }
     for (size_t k = 0; k < 2; k++)

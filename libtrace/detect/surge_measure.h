@@ -6,13 +6,12 @@
 #include "detect/surge_finder.h"
 #include "detect/surge_scan.h"
 
-/* Measure the surge near `around`, for which the filters of `scan` were fitted; their noise is left
- * as the intervals need it.
- *   level     of the intervals
- *   opening   the best single opening, to be taken out
- *   out       loss is NaN where nothing opens
+/* Measure the surge near `around`; the filters of `scan` are left as fitted with it, with noise as
+ * the intervals need it.
+ *   level   of the intervals
+ *   out     loss is NaN where nothing opens
  * SHOT_ERR_MEMORY. */
 shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
-                          conductance_opening *opening, surge *out);
+                          surge *out);
 
 #endif

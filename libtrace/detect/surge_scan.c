@@ -19,6 +19,7 @@
 
 #include <shottrace/signal/distribution.h>
 
+#include "detect/surge_group.h"
 #include "detect/surge_refine.h"
 #include "detect/surge_shapes.h"
 
@@ -263,7 +264,7 @@ static double as_normal(double t, double freedom) {
 
 /* The gain of the log-likelihood as a standard score.  The noise is estimated beside it, so that
  * in a short log it is made of Student's t: twice the gain is n log(1 + t^2 / (n - fitted)). */
-static double score_of(const surge_scan *scan, double gain) {
+double surge_scan_score(const surge_scan *scan, double gain) {
     double n = 0;
     for (size_t k = 0; k < scan->channel_count; k++)
         n += (double)scan->channels[k].data->n;
@@ -272,26 +273,38 @@ static double score_of(const surge_scan *scan, double gain) {
 }
 
 /* Local maxima first come the highest; each is judged with the wander fitted beside it. */
+typedef struct looks {
+    surge_candidate first[SECOND_LOOKS]; /* as they stood out */
+    size_t count;
+    double without, single; /* the log-likelihood without any of them, and the highest with one */
+} looks;
+
+static bool is_near(const looks *seen, double onset) {
+    for (size_t k = 0; k < seen->count; k++)
+        if (fabs(seen->first[k].opening.onset - onset) < 0.5)
+            return true;
+    return false;
+}
+
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
-                          surge_accept accept, const void *user, surge_candidate *best) {
-    double seen[SECOND_LOOKS], without = surge_scan_likelihood(scan);
-    size_t looks = 0;
+                          surge_accept accept, const void *user, looks *seen,
+                          surge_candidate *best) {
+    *seen = (looks){.without = surge_scan_likelihood(scan), .single = -INFINITY};
     qsort(all->items, all->count, sizeof *all->items, scan->closes ? farther_first : higher_first);
-    for (size_t i = 0; i < all->count && looks < SECOND_LOOKS; i++) {
+    for (size_t i = 0; i < all->count && seen->count < SECOND_LOOKS; i++) {
         surge_candidate one = all->items[i];
-        bool near = false;
-        for (size_t k = 0; k < looks; k++)
-            near = near || fabs(seen[k] - one.opening.onset) < 0.5;
-        if (near || weight_of(scan, one.evidence.score) < least_score / hidden ||
+        if (is_near(seen, one.opening.onset) ||
+            weight_of(scan, one.evidence.score) < least_score / hidden ||
             !accept(user, &one.opening))
             continue;
-        seen[looks++] = one.opening.onset;
+        seen->first[seen->count++] = one;
         SHOT_TRY(surge_refine(scan, &one));
         /* The wander fitted beside an opening may be likelier also without it. */
-        const double alone = fmax(without, surge_scan_likelihood(scan));
+        const double alone = fmax(seen->without, surge_scan_likelihood(scan));
         const double sign = copysign(1, one.evidence.gain);
-        one.evidence.score =
-            score_of(scan, surge_scan_likelihood_with(scan, &one.opening, sign) - alone);
+        const double with = surge_scan_likelihood_with(scan, &one.opening, sign);
+        seen->single = fmax(seen->single, with);
+        one.evidence.score = surge_scan_score(scan, with - alone);
         if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
             one.evidence.score <= best->evidence.score ||
             weight_of(scan, one.evidence.gain) < least_gain || !accept(user, &one.opening))
@@ -312,14 +325,38 @@ static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
     return false;
 }
 
+static bool takes_both(const surge_part *pair, double least_gain, surge_accept accept,
+                       const void *user) {
+    return pair[0].candidate.evidence.gain >= least_gain &&
+           pair[1].candidate.evidence.gain >= least_gain &&
+           accept(user, &pair[0].candidate.opening) && accept(user, &pair[1].candidate.opening);
+}
+
 static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, double least_gain,
-                             surge_accept accept, const void *user, surge_candidate *best) {
+                             surge_accept accept, const void *user, surge_part *out,
+                             size_t *found) {
+    looks seen;
+    surge_part pair[2];
+    bool two;
     if (!any(scan, accept, user))
         return SHOT_OK;
     SHOT_TRY(surge_scan_fit(scan, NULL));
     SHOT_TRY(scan_all(scan, all));
-    SHOT_TRY(choose(scan, all, threshold(all, alarm_rate), least_gain, accept, user, best));
-    return surge_scan_fit(scan, isfinite(best->evidence.score) ? &best->opening : NULL);
+    const double least_score = threshold(all, alarm_rate);
+    out->candidate.evidence.score = -INFINITY;
+    SHOT_TRY(choose(scan, all, least_score, least_gain, accept, user, &seen, &out->candidate));
+    SHOT_TRY(surge_pair_find(scan, seen.first, scan->closes ? 0 : seen.count, least_score,
+                             seen.without, seen.single, pair, &two));
+    if (two && takes_both(pair, least_gain, accept, user)) {
+        memcpy(out, pair, sizeof pair);
+        *found = 2;
+        return SHOT_OK;
+    }
+    *found = isfinite(out->candidate.evidence.score);
+    SHOT_TRY(surge_scan_fit(scan, *found > 0 ? &out->candidate.opening : NULL));
+    if (*found > 0)
+        surge_part_estimate(scan, out);
+    return SHOT_OK;
 }
 
 /* ---- while the shot runs ---- */
@@ -394,35 +431,37 @@ static shot_status find_latest(surge_scan *scan, scores *all, double alarm_rate,
     if (!isfinite(best->evidence.score))
         return SHOT_OK;
     SHOT_TRY(gain_over_wander(scan, &best->opening, &gain));
-    if (score_of(scan, gain) < sqrt(-2 * log(alarm_rate)) || !accept(user, &best->opening))
+    if (surge_scan_score(scan, gain) < sqrt(-2 * log(alarm_rate)) || !accept(user, &best->opening))
         best->evidence.score = NAN;
     return SHOT_OK;
 }
 
 /* ---- both ---- */
 
-typedef shot_status (*search)(surge_scan *scan, scores *all, double alarm_rate, double least_gain,
-                              surge_accept accept, const void *user, surge_candidate *best);
+static scores scores_new(const surge_scan *scan) {
+    return (scores){.items = malloc(KINDS * places(scan) * sizeof(surge_candidate))};
+}
 
-static shot_status run(surge_scan *scan, search find, double alarm_rate, double least_gain,
-                       surge_accept accept, const void *user, surge_candidate *best) {
-    scores all = {.items = malloc(KINDS * places(scan) * sizeof *all.items)};
-    best->evidence = (surge_evidence){NAN, NAN, -INFINITY};
-    shot_status status = all.items == NULL
-                             ? SHOT_ERR_MEMORY
-                             : find(scan, &all, alarm_rate, least_gain, accept, user, best);
-    if (!isfinite(best->evidence.score))
-        best->evidence.score = NAN;
+shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
+                            surge_accept accept, const void *user, surge_part *out, size_t *found) {
+    scores all = scores_new(scan);
+    *found = 0;
+    shot_status status =
+        all.items == NULL ? SHOT_ERR_MEMORY
+                          : find_best(scan, &all, alarm_rate, least_gain, accept, user, out, found);
     free(all.items);
     return status;
 }
 
-shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
-                            surge_accept accept, const void *user, surge_candidate *best) {
-    return run(scan, find_best, alarm_rate, least_gain, accept, user, best);
-}
-
 shot_status surge_scan_latest(surge_scan *scan, double alarm_rate, double least_gain,
                               surge_accept accept, const void *user, surge_candidate *best) {
-    return run(scan, find_latest, alarm_rate, least_gain, accept, user, best);
+    scores all = scores_new(scan);
+    best->evidence = (surge_evidence){NAN, NAN, -INFINITY};
+    shot_status status = all.items == NULL
+                             ? SHOT_ERR_MEMORY
+                             : find_latest(scan, &all, alarm_rate, least_gain, accept, user, best);
+    if (!isfinite(best->evidence.score))
+        best->evidence.score = NAN;
+    free(all.items);
+    return status;
 }

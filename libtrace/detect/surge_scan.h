@@ -48,17 +48,28 @@ double surge_scan_likelihood(const surge_scan *scan);
 double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening,
                                   double sign);
 
-/* Slide all openings over the stretch.  *best gets the highest candidate above the threshold with a
- * gain of at least `least_gain` (or, where it may close, a loss) that `accept` takes; its score is
- * NaN if there is none.  The filters are left as fitted with it. */
+/* The gain of the log-likelihood by openings as a standard score. */
+double surge_scan_score(const surge_scan *scan, double gain);
+
+/* An opening, and how much of it each channel shows. */
+typedef struct surge_part {
+    surge_candidate candidate;
+    double size[2]; /* of conductance */
+} surge_part;
+
+/* Slide all openings over the stretch.  The highest candidate above the threshold with a gain of at
+ * least `least_gain` (or, where it may close, a loss) that `accept` takes; or two near each other
+ * that are likelier than any single one.
+ *   out     [2] in order of time
+ *   found   how many: 0 to 2 */
 typedef bool (*surge_accept)(const void *user, const conductance_opening *opening);
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
-                            surge_accept accept, const void *user, surge_candidate *best);
+                            surge_accept accept, const void *user, surge_part *out, size_t *found);
 
-/* The same while the shot runs: by the wander and the noise of the samples before the onsets that
- * are tried, so that the cost is small and an opening cannot pass for wander (the window-limited
- * test of Lai 1995, 'Sequential changepoint detection in quality control and dynamical systems',
- * J. R. Stat. Soc. B 57:613-658). */
+/* The best while the shot runs, its score NaN if there is none: by the wander and the noise of the
+ * samples before the onsets that are tried, so that the cost is small and an opening cannot pass
+ * for wander (the window-limited test of Lai 1995, 'Sequential changepoint detection in quality
+ * control and dynamical systems', J. R. Stat. Soc. B 57:613-658). */
 shot_status surge_scan_latest(surge_scan *scan, double alarm_rate, double least_gain,
                               surge_accept accept, const void *user, surge_candidate *best);
 
