@@ -316,6 +316,14 @@ static double opened(conductance_form form, double way) {
                                        : way * way * (3 - 2 * way);
 }
 
+/* S so many seconds after the onset. */
+static double open_after(const conductance_opening *opening, double t) {
+    if (t < opening->seconds)
+        return opened(opening->form, fmax(t, 0) / opening->seconds);
+    const double healed = (t - opening->seconds) / conductance_healings[opening->healing];
+    return opening->scar + (1 - opening->scar) * exp(-healed);
+}
+
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
@@ -388,8 +396,9 @@ void conductance_weigh(const conductance_data *data, const conductance_step *ste
                        const conductance_filter *filter, double onset, size_t first,
                        double *answers, conductance_evidence *out) {
     for (int k = 0; k < LANES; k++)
-        out[k] = (conductance_evidence){.base = first < data->n ? filter->level[first] : 0,
-                                        .before = onset - data->t[0] + data->lag};
+        out[k] = (conductance_evidence){
+            .base = first < data->n ? filter->level[first] + data->taken[first] : 0,
+            .before = onset - data->t[0] + data->lag};
     if (first < data->n)
         answer(data, steps, filter, first, answers, out);
 }
@@ -443,6 +452,9 @@ void conductance_profile_run(const conductance_data *data, const conductance_ste
 
 void conductance_take_out(conductance_data *data, const conductance_step *steps,
                           const conductance_opening *opening, double a, double *added) {
-    for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++)
+    const double onset = onset_seen(data, opening);
+    for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++) {
         data->y[i] -= a * added[i * LANES];
+        data->taken[i] += a * open_after(opening, data->t[i] - onset);
+    }
 }

@@ -34,6 +34,7 @@
 typedef struct conductance_data {
     double *t, *y, *pressure, *rate; /* [n]; rate is dp/dt, bar/s */
     double *age;                     /* [n] s since pressure was last changed on purpose */
+    double *taken;                   /* [n] conductance of the openings that were taken out */
     size_t n;
     bool summed;         /* y is the integral of the flow: a scale */
     bool blind;          /* nothing tells the pressure, which is taken to be held */
@@ -143,7 +144,8 @@ size_t conductance_add(const conductance_data *data, const conductance_step *ste
 /* What the innovations say of an opening: a = along / square, variance 1 / square. */
 typedef struct conductance_evidence {
     double along, square;
-    double base;   /* conductance before the onset, as predicted from the samples before */
+    double base;   /* conductance before the onset, as predicted from the samples before, with what
+                      was taken out */
     double before; /* s of samples before the onset */
 } conductance_evidence;
 

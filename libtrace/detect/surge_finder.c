@@ -17,7 +17,7 @@ static const double longest = 2;       /* and 2 s */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double relaxing = 3;  /* s in which a bed settles after its load fell, whether that was
                                       on purpose or by a surge; common practice, no source */
-static const double eased = 0.96;  /* pressure after over before: the load fell */
+static const double eased = 0.02;  /* change of ln(pressure): the load fell */
 static const double drained = 1;   /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7; /* s over which flow before and after is averaged */
 static const double around = 0.35; /* s over which pressure is, on either side of an edge */
@@ -28,8 +28,7 @@ typedef struct finder {
     surge_part *parts; /* found so far, and taken out of the figures; [part_count] */
     size_t part_count;
     surge_drive *drive; /* [channels[0]->n] */
-    double level;
-    bool running; /* the shot */
+    const surge_search *search;
 } finder;
 
 /* ---- pressure around an opening ---- */
@@ -49,7 +48,8 @@ static bool reaches(const finder *self, const conductance_opening *opening, size
     const conductance_data *data = self->scan.channels[0].data;
     double ago = opening->onset - (data->t[i] - data->lag);
     double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
-    double until = self->running ? INFINITY : opening->seconds; /* what follows is still to come */
+    double until =
+        self->search->running ? INFINITY : opening->seconds; /* what follows is still to come */
     return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -until;
 }
 
@@ -70,12 +70,13 @@ static double lowered_since(const finder *self, size_t i) {
 
 /* Where pressure was lowered the bed relaxes, and may let through as much again as before, but no
  * more. */
-static bool is_more_than_before(const finder *self, const conductance_opening *opening, size_t i) {
+static bool is_more_than_before(const finder *self, const conductance_opening *opening,
+                                double lowered) {
     const conductance_data *data = self->scan.channels[0].data;
-    double late = data->summed ? drained : 0, end = opening->onset + opening->seconds + late;
-    double before_se, after_se, lowered = lowered_since(self, i);
-    double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
-    double after = surge_mean_flow(data, end, end + shortly, &after_se);
+    const double late = data->summed ? drained : 0, end = opening->onset + opening->seconds + late;
+    double before_se, after_se;
+    const double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
+    const double after = surge_mean_flow(data, end, end + shortly, &after_se);
     return after - before > 2 * hypot(before_se, after_se);
 }
 
@@ -84,7 +85,9 @@ static bool is_driven(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
     for (size_t i = 0; i < data->n; i++)
         if (reaches(self, opening, i))
-            return self->drive[i] == SURGE_RAISED || !is_more_than_before(self, opening, i);
+            return self->drive[i] == SURGE_RAISED ||
+                   !is_more_than_before(self, opening,
+                                        fmin(lowered_since(self, i), opening->onset));
     return false;
 }
 
@@ -114,11 +117,18 @@ static bool is_new(const finder *self, const conductance_opening *opening) {
     return true;
 }
 
+/* An opening that was fitted may leave the stretch in which onsets are looked for, but for a
+ * little.
+ */
+static bool is_within(const finder *self, const conductance_opening *opening) {
+    return opening->onset > self->scan.from - least && opening->onset < self->scan.to + least;
+}
+
 /* At the end of a shot, an opening of which nothing more than its beginning is seen could be as
  * large as one likes. */
 static bool is_whole(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    return self->running ||
+    return self->search->running ||
            opening->onset + opening->seconds / 2 <= data->t[data->n - 1] - data->lag;
 }
 
@@ -156,7 +166,7 @@ static bool gives_way(const finder *self, const conductance_opening *opening) {
 static conductance_opening seen(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
     conductance_opening part = *opening;
-    if (self->running)
+    if (self->search->running)
         part.seconds = fmin(part.seconds, data->t[data->n - 1] - data->lag - part.onset);
     return part;
 }
@@ -164,8 +174,9 @@ static conductance_opening seen(const finder *self, const conductance_opening *o
 static bool accept(const void *user, const conductance_opening *whole) {
     const finder *self = user;
     const conductance_opening part = seen(self, whole), *opening = &part;
-    return is_whole(self, opening) && is_new(self, opening) && flows_before(self, opening) &&
-           is_held(self, opening) && !is_driven(self, opening) && gives_way(self, opening);
+    return is_within(self, opening) && is_whole(self, opening) && is_new(self, opening) &&
+           flows_before(self, opening) && is_held(self, opening) && !is_driven(self, opening) &&
+           gives_way(self, opening);
 }
 
 /* Where noise does not carry a meter over its steps, a rise of its figures by one may be none: the
@@ -212,13 +223,13 @@ static shot_status add_parts(finder *self, const surge_part *parts, size_t count
     return surge_group_refine(&self->scan, grown, all);
 }
 
-static shot_status find_parts(finder *self, double alarm_rate) {
+static shot_status find_parts(finder *self) {
     const size_t most = (size_t)((self->scan.to - self->scan.from) / longest) + 1;
     for (size_t round = 0; round < most; round++) {
         surge_part parts[2];
         size_t count;
-        SHOT_TRY(surge_scan_best(&self->scan, alarm_rate, least_loss / (1 - least_loss), accept,
-                                 self, parts, &count));
+        SHOT_TRY(surge_scan_best(&self->scan, self->search->alarm_rate,
+                                 least_loss / (1 - least_loss), accept, self, parts, &count));
         if (count == 0)
             return SHOT_OK;
         SHOT_TRY(add_parts(self, parts, count));
@@ -229,7 +240,8 @@ static shot_status find_parts(finder *self, double alarm_rate) {
 /* ---- which are events ---- */
 
 /* Where an opening lets the pressure fall, the bed relaxes for some seconds, and may let through as
- * much again as it did when it had opened, but no more.  The figures are those of the log. */
+ * much again as it did when it had opened, but not clearly more.  The figures are those of the log.
+ */
 static bool relaxes(const finder *self, const surge_part *part, const surge_part *earlier) {
     const conductance_data *data = self->scan.channels[0].data;
     const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
@@ -241,7 +253,8 @@ static bool relaxes(const finder *self, const surge_part *part, const surge_part
     const double q0 = surge_mean_flow(data, opened + late - around, opened + late, &q0_se);
     const double q1 = surge_mean_flow(data, end + late, end + late + shortly, &q1_se);
     return b->onset > a->onset && b->onset < opened + relaxing &&
-           p1 < eased * p0 - 2 * hypot(p0_se, p1_se) && !(q1 - q0 > 2 * hypot(q0_se, q1_se));
+           p1 < (1 - eased) * p0 - 2 * hypot(p0_se, p1_se) &&
+           !((1 - least_loss) * q1 - q0 > 2 * hypot(q0_se, q1_se));
 }
 
 static bool is_event(const finder *self, const surge_part *part) {
@@ -274,7 +287,8 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
         if (!events[i])
             continue;
         surge_part_put_back(&self->scan, &self->parts[i]);
-        status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->level, &one);
+        status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
+                               &one);
         if (status == SHOT_OK && one.loss >= least_loss && is_resolved(self, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
@@ -283,16 +297,16 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
     return status;
 }
 
-static shot_status find_all(finder *self, double alarm_rate, surge **out, size_t *found) {
-    SHOT_TRY(find_parts(self, alarm_rate));
+static shot_status find_all(finder *self, surge **out, size_t *found) {
+    SHOT_TRY(find_parts(self));
     return measure_all(self, out, found);
 }
 
 /* While the shot runs: one, by its likeliest opening. */
-static shot_status find_latest(finder *self, double alarm_rate, surge **out, size_t *found) {
+static shot_status find_latest(finder *self, surge **out, size_t *found) {
     surge_candidate best;
-    SHOT_TRY(surge_scan_latest(&self->scan, alarm_rate, least_loss / (1 - least_loss), accept, self,
-                               &best));
+    SHOT_TRY(surge_scan_latest(&self->scan, self->search->alarm_rate, least_loss / (1 - least_loss),
+                               accept, self, &best));
     if (isnan(best.evidence.score))
         return SHOT_OK;
     const double from = best.opening.onset, to = from + best.opening.seconds;
@@ -301,21 +315,22 @@ static shot_status find_latest(finder *self, double alarm_rate, surge **out, siz
     return is_resolved(self, &one) ? add(out, found, &one) : SHOT_OK;
 }
 
-shot_status surges_find(conductance_data *const *channels, size_t count, double since,
-                        double alarm_rate, double level, surge **out, size_t *found) {
+shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,
+                        surge **out, size_t *found) {
     *out = NULL;
     *found = 0;
     if (count == 0)
         return SHOT_OK;
     const conductance_data *first = channels[0];
-    finder self = {.level = level, .running = isfinite(since)};
+    finder self = {.search = search};
     shot_status status = find_drive(channels, count, &self.drive);
     if (status == SHOT_OK)
-        status = surge_scan_new(channels, count, fmax(since, first->t[0] - first->lag + least),
-                                first->t[first->n - 1] - first->lag - least, &self.scan);
+        status = surge_scan_new(
+            channels, count, fmax(search->from, first->t[0] - first->lag + least),
+            fmin(search->to, first->t[first->n - 1] - first->lag - least), &self.scan);
     self.scan.closes = first->blind;
     if (status == SHOT_OK)
-        status = (self.running ? find_latest : find_all)(&self, alarm_rate, out, found);
+        status = (search->running ? find_latest : find_all)(&self, out, found);
     surge_scan_free(&self.scan);
     free(self.drive);
     free(self.parts);

@@ -13,15 +13,20 @@ typedef struct surge {
     double score;                     /* the gain of conductance in standard errors */
 } surge;
 
+/* What is looked for. */
+typedef struct surge_search {
+    double from, to; /* s: onsets lie between these; -INFINITY to INFINITY for any */
+    bool running;    /* while the shot runs: the samples before `from` tell wander and noise, and no
+                        more than one surge is found, without intervals */
+    double alarm_rate; /* how often noise alone may look like one, a brew */
+    double level;      /* of the intervals */
+} surge_search;
+
 /* The surges in up to two channels that show the same brew (a flow meter and a scale), in order of
  * time.
- *   since        -INFINITY for a whole stretch; else, while the shot runs, onsets before it are not
- *                looked for, the samples before it tell wander and noise, and no more than one
- * surge is found, without intervals alarm_rate   how often noise alone may look like one, a brew
- *   level        of the intervals
- *   out          freed by the caller
+ *   out   freed by the caller
  * SHOT_ERR_MEMORY. */
-shot_status surges_find(conductance_data *const *channels, size_t count, double since,
-                        double alarm_rate, double level, surge **out, size_t *found);
+shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,
+                        surge **out, size_t *found);
 
 #endif

@@ -139,13 +139,14 @@ static shot_status take_rows(const shot_phase_input *input, const shot_channel_v
     out->pressure = malloc((view->n + 1) * sizeof(double));
     out->rate = malloc((view->n + 1) * sizeof(double));
     out->age = malloc((view->n + 1) * sizeof(double));
+    out->taken = calloc(view->n + 1, sizeof(double));
     double *work = malloc((view->n + 1) * sizeof *work);
     double *far = malloc((view->n + 1) * sizeof *far);
     bool *out_of_line = calloc(view->n + 1, sizeof *out_of_line);
-    shot_status status =
-        out->t && out->y && out->pressure && out->rate && out->age && far && work && out_of_line
-            ? SHOT_OK
-            : SHOT_ERR_MEMORY;
+    shot_status status = out->t && out->y && out->pressure && out->rate && out->age && out->taken &&
+                                 far && work && out_of_line
+                             ? SHOT_OK
+                             : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
         find_outliers(view, summed, from + out->lag, to + out->lag, work, far, out_of_line);
         take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, out);
@@ -179,5 +180,6 @@ void surge_input_free(conductance_data *data) {
     free(data->pressure);
     free(data->rate);
     free(data->age);
+    free(data->taken);
     *data = (conductance_data){0};
 }

@@ -161,7 +161,9 @@ static shot_status test(const watch_state *self, const shot_phase_input *input, 
     if (status == SHOT_OK)
         status = take(input, &input->weight, true, dripping, end, &weight, channels, &sources);
     if (status == SHOT_OK)
-        status = surges_find(channels, sources, end - recent, alarm_rate, level, &found, &count);
+        status = surges_find(channels, sources,
+                             &(surge_search){end - recent, INFINITY, true, alarm_rate, level},
+                             &found, &count);
     for (size_t i = 0; i < count; i++)
         *onset = found[i].from;
     free(found);

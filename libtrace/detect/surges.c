@@ -38,7 +38,11 @@ static const double raised = 0.5; /* where pressure is not known, flow that doub
 
 static const double filling = 8; /* s that a basket takes to fill; common practice, no source */
 
-static const double soaking = 4; /* s of pre-wetting that are worth a look */
+static const double rising = 1;   /* s before the brewing pressure is reached that are looked at */
+static const double moments = 1;  /* s of a brew that show no before */
+static const double relaxing = 3; /* s after a surge in which the bed settles; common practice, no
+                                     source */
+static const double soaking = 4;  /* s of pre-wetting that are worth a look */
 
 /* What a shot gives to judge by. */
 typedef struct evidence {
@@ -99,6 +103,8 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
 /* A stretch in which surges are looked for: the brew, or the pre-wetting while it is held. */
 typedef struct stretch {
     double from, to;
+    double first, last; /* onsets that are looked for lie between these */
+    double told;        /* those up to here are told */
 } stretch;
 
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
@@ -133,16 +139,23 @@ static shot_status say_why(const evidence *e, const shot_phases *phases, shot_fi
     return shot_findings_note(found, "surges", "%s", why);
 }
 
+/* Surges of a stretch; *ends gets the end of the last one, or -INFINITY. */
 static shot_status look_over(evidence *e, const shot_phases *phases, stretch over,
-                             double alarm_rate, shot_findings *found, size_t *channels) {
+                             double alarm_rate, shot_findings *found, size_t *channels,
+                             double *ends) {
     surge *surges = NULL;
     size_t count = 0;
     shot_status status = take_channels(e, phases, over);
     *channels += e->count;
     if (status == SHOT_OK)
-        status = surges_find(e->channels, e->count, -INFINITY, alarm_rate, level, &surges, &count);
-    for (size_t i = 0; i < count && status == SHOT_OK; i++)
+        status = surges_find(e->channels, e->count,
+                             &(surge_search){over.first, over.last, false, alarm_rate, level},
+                             &surges, &count);
+    *ends = -INFINITY;
+    for (size_t i = 0; i < count && surges[i].from <= over.told && status == SHOT_OK; i++) {
         status = add_surge(&surges[i], e, found);
+        *ends = surges[i].to;
+    }
     free(surges);
     surge_input_free(&e->flow);
     surge_input_free(&e->weight);
@@ -155,29 +168,53 @@ static stretch flowing(const shot_phases *phases) {
     bool drips = !isnan(phases->first_drip.at), ends = !isnan(phases->water_end.at);
     double from = drips ? phases->first_drip.at : phases->water_in.at + filling;
     double to = ends ? phases->water_end.at : phases->stream_end.at;
-    return (stretch){fmax(from, phases->water_in.at), isnan(to) ? INFINITY : to - settled};
+    return (stretch){fmax(from, phases->water_in.at), isnan(to) ? INFINITY : to - settled,
+                     -INFINITY, INFINITY, INFINITY};
 }
 
-/* The pre-wetting while it is held, and the brew. */
+/* The pre-wetting while it is held. */
+static shot_status look_at_soak(evidence *e, const shot_phases *phases, double alarm_rate,
+                                shot_findings *found, size_t *channels) {
+    const stretch soak = {phases->fill_end.at, fmin(phases->rise.at - settled, phases->rise.low),
+                          -INFINITY, INFINITY, INFINITY};
+    double ends;
+    return phases->rise.at - phases->fill_end.at > soaking
+               ? look_over(e, phases, soak, alarm_rate, found, channels, &ends)
+               : SHOT_OK;
+}
+
+/* The brew.  Of what opens in its first moments it shows no before; but a bed that was held wet
+ * shows one while the pressure rises.  What opens soon after is looked for too, lest it pass for
+ * one in the first moments, but told by the brew, whose trend is clearer without the rise. */
+static shot_status look_at_brew(evidence *e, const shot_phases *phases, double alarm_rate,
+                                double early_rate, shot_findings *found, size_t *channels) {
+    const double full = phases->full.at;
+    const double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at - settled;
+    const stretch early = {fmax(phases->rise.at, full - rising), end, full,
+                           full + moments + relaxing, full + moments};
+    double ends = -INFINITY, ignored;
+    if (phases->held)
+        SHOT_TRY(look_over(e, phases, early, early_rate, found, channels, &ends));
+    const stretch brew = {fmax(full, ends), end, ends + relaxing, INFINITY, INFINITY};
+    return look_over(e, phases, brew, alarm_rate, found, channels, &ignored);
+}
+
 static shot_status look_at_pressure(evidence *e, const shot_phases *phases, double alarm_rate,
                                     shot_findings *found, size_t *channels) {
-    double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at - settled;
-    if (phases->held && phases->rise.at - phases->fill_end.at > soaking)
-        SHOT_TRY(look_over(
-            e, phases,
-            (stretch){phases->fill_end.at, fmin(phases->rise.at - settled, phases->rise.low)},
-            alarm_rate / 2, found, channels));
-    return isnan(phases->full.at) ? SHOT_OK
-                                  : look_over(e, phases, (stretch){phases->full.at, end},
-                                              alarm_rate / 2, found, channels);
+    if (phases->held)
+        SHOT_TRY(look_at_soak(e, phases, 0.4 * alarm_rate, found, channels));
+    return isnan(phases->full.at)
+               ? SHOT_OK
+               : look_at_brew(e, phases, 0.5 * alarm_rate, 0.1 * alarm_rate, found, channels);
 }
 
 static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
     shot_phases phases;
     size_t channels = 0;
+    double ends;
     SHOT_TRY(shot_phases_find(&e->input, &phases));
     if (is_blind(e))
-        SHOT_TRY(look_over(e, &phases, flowing(&phases), alarm_rate, found, &channels));
+        SHOT_TRY(look_over(e, &phases, flowing(&phases), alarm_rate, found, &channels, &ends));
     else
         SHOT_TRY(look_at_pressure(e, &phases, alarm_rate, found, &channels));
     return channels > 0 ? SHOT_OK : say_why(e, &phases, found);

@@ -13,6 +13,10 @@
  * bar.s/ml, falling slowly; a surge of `loss` from 18 s over 0.6 s. */
 typedef struct plan {
     double loss;
+    double second;      /* loss of what is left, from 19.4 s over 0.6 s */
+    double sags;        /* share of the pressure that is lost from 18.5 to 19.5 s, and 0.8 of it of
+                           the resistance from 19.5 to 21 s: the bed relaxes */
+    bool soaked;        /* 2 bar until the pressure rises from 17.1 to 17.7 s */
     bool flow_held;     /* flow of 2 ml/s; the pressure follows from the resistance */
     double lowered;     /* pressure is lowered by so many bar from 18 to 19 s */
     double raised;      /* and here raised */
@@ -35,12 +39,15 @@ static double ramp(double t, double from, double seconds) {
 }
 
 static double resistance_at(const plan *p, double t) {
-    return 4 * exp(-0.008 * t) * (1 - p->loss * ramp(t, 18, 0.6));
+    return 4 * exp(-0.008 * t) * (1 - p->loss * ramp(t, 18, 0.6)) *
+           (1 - p->second * ramp(t, 19.4, 0.6)) * (1 - 0.8 * p->sags * ramp(t, 19.5, 1.5));
 }
 
 static double pressure_at(const plan *p, double t) {
     double open = ramp(t, 1, 2) - ramp(t, 31, 0.7);
-    double held = p->flow_held && t < 31 ? 2 * resistance_at(p, t) : 9;
+    double held = p->flow_held && t < 31 ? 2 * resistance_at(p, t)
+                  : p->soaked            ? 2 + 7 * ramp(t, 17.1, 0.6)
+                                         : 9 * (1 - p->sags * ramp(t, 18.5, 1));
     return open * (held - (p->lowered - p->raised) * ramp(t, 18 - p->earlier, 1));
 }
 
@@ -221,6 +228,40 @@ static void a_surge_may_begin_in_a_gap(void **state) {
     shot_text_free(&text);
 }
 
+/* The second comes 0.8 s after the first has ended; one long opening would have another end. */
+static void two_that_follow_each_other_are_two(void **state) {
+    feed got = surges(
+        &(plan){.loss = 0.3, .second = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = 21},
+        "surges");
+    assert_int_equal(final_count(got.out.bytes), 2);
+    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.3);
+    assert_close(mark_number(final_mark(got.out.bytes, 1), "from"), 19.4, 0.3);
+    assert_close(mark_number(final_mark(got.out.bytes, 0), "value"), 30, 4);
+    assert_close(mark_number(final_mark(got.out.bytes, 1), "value"), 20, 4);
+    feed_free(&got);
+}
+
+/* The pressure sags behind a surge, and the bed relaxes until as much flows as before. */
+static void a_bed_that_relaxes_behind_one_is_no_second(void **state) {
+    feed got = surges(
+        &(plan){.loss = 0.3, .sags = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = 22},
+        "surges");
+    assert_int_equal(final_count(got.out.bytes), 1);
+    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.5);
+    feed_free(&got);
+}
+
+/* 0.3 s after the brewing pressure was reached: what the wet bed let through before shows while the
+ * pressure rises. */
+static void one_may_open_in_the_first_moments_of_a_brew(void **state) {
+    feed got = surges(
+        &(plan){.loss = 0.35, .soaked = true, .meter = true, .rate = 20, .noise = 0.03, .seed = 23},
+        "surges");
+    assert_int_equal(final_count(got.out.bytes), 1);
+    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.3);
+    feed_free(&got);
+}
+
 /* Onto a scale the basket empties over a second, like no shape of an opening; doubt about the shape
  * must not make the scale count for more beside a clean meter. */
 static void a_slow_basket_does_not_spoil_the_size(void **state) {
@@ -325,8 +366,8 @@ static void a_running_shot_tells_within_a_second(void **state) {
     expect_told(&(plan){.loss = 0.2, .meter = true, .rate = 10, .noise = 0.06, .seed = 21}, 1);
 }
 
-/* The noise is a third of what the flow gains; but that, and how the trend wanders, is known from the
- * seconds before.  With the wander fitted beside the opening 4 of these 20 came in time. */
+/* The noise is a third of what the flow gains; but that, and how the trend wanders, is known from
+ * the seconds before.  With the wander fitted beside the opening 4 of these 20 came in time. */
 static void hardly_any_comes_later(void **state) {
     int in_time = 0;
     for (uint64_t seed = 30; seed < 50; seed++) {
@@ -384,6 +425,9 @@ int main(void) {
         cmocka_unit_test(a_fall_of_pressure_beside_a_noisy_meter_is_one),
         cmocka_unit_test(its_onset_is_clear_soon_after_pressure_was_raised),
         cmocka_unit_test(a_surge_may_begin_in_a_gap),
+        cmocka_unit_test(two_that_follow_each_other_are_two),
+        cmocka_unit_test(a_bed_that_relaxes_behind_one_is_no_second),
+        cmocka_unit_test(one_may_open_in_the_first_moments_of_a_brew),
         cmocka_unit_test(a_slow_basket_does_not_spoil_the_size),
         cmocka_unit_test(small_losses_are_none),
         cmocka_unit_test(raised_pressure_is_none),
