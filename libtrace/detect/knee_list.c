@@ -8,3 +8,9 @@ void knee_list_insert(shot_knee knee, shot_knee *knees, size_t *count) {
         knees[i] = knees[i - 1];
     knees[i] = knee;
 }
+
+void knee_list_remove(size_t i, shot_knee *knees, size_t *count) {
+    (*count)--;
+    for (; i < *count; i++)
+        knees[i] = knees[i + 1];
+}

@@ -8,4 +8,7 @@
 /* Put one in its place among knees [*count], which have room for it; behind those of its time. */
 void knee_list_insert(shot_knee knee, shot_knee *knees, size_t *count);
 
+/* Take out number i. */
+void knee_list_remove(size_t i, shot_knee *knees, size_t *count);
+
 #endif

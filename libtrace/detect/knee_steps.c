@@ -117,16 +117,24 @@ static bool has_own_middle(const shot_channel_view *view, const step *one, const
            fabs(y[m] - y[one->to] - one->after * (t[m] - t[one->to])) > noise;
 }
 
-static bool is_known(const shot_channel_view *view, const step *one, double change,
-                     const shot_knee *knees, size_t count) {
-    const double *t = view->t;
-    const double low = fmin(t[one->from > 0 ? one->from - 1 : 0], t[one->from] - APART);
-    const double high = fmax(t[one->to + 1 < view->n ? one->to + 1 : one->to], t[one->to] + APART);
-    for (size_t i = 0; i < count; i++)
+/* The knee of that sign that the scan found there, the nearest to the interval; `count` if none. */
+static size_t known_knee(const shot_channel_view *view, const step *one, const shot_knee *knee,
+                         const shot_knee *knees, size_t count) {
+    const double change = knee->after - knee->before;
+    const double *t = view->t, from = t[one->from], to = t[one->to];
+    const double low = fmin(t[one->from > 0 ? one->from - 1 : 0], from - APART);
+    const double high = fmax(t[one->to + 1 < view->n ? one->to + 1 : one->to], to + APART);
+    size_t best = count;
+    double least = INFINITY;
+    for (size_t i = 0; i < count; i++) {
+        const double off = fabs(knees[i].at - 0.5 * (from + to));
         if (knees[i].at >= low && knees[i].at <= high &&
-            (knees[i].after - knees[i].before) * change > 0)
-            return true;
-    return false;
+            (knees[i].after - knees[i].before) * change > 0 && off < least) {
+            best = i;
+            least = off;
+        }
+    }
+    return best;
 }
 
 /* The breaks within one interval may be anywhere in it, the first one first: uniform places have
@@ -168,23 +176,40 @@ static void reach_out(const shot_channel_view *view, const line_sums *sums, cons
         last->high = view->t[one->to + 1];
 }
 
+/* Add a knee, or move the one that the scan found there.  That the break lies within the interval
+ * says more than slopes over seconds: a scan that is less sure of its place, and puts it into the
+ * interval next to this, saw the curve behind the step as well.  The range stays that of the scan,
+ * in case the break is rounded. */
+static void put(const shot_channel_view *view, const step *one, shot_knee knee, shot_knee *knees,
+                size_t *count) {
+    const size_t known = known_knee(view, one, &knee, knees, *count);
+    if (known < *count) {
+        shot_knee old = knees[known];
+        if (old.high - old.low <= knee.high - knee.low || old.at < view->t[one->from - 1] ||
+            old.at > view->t[one->to + 1])
+            return;
+        knee_list_remove(known, knees, count);
+        old.at = knee.at;
+        old.low = fmin(old.low, knee.low);
+        old.high = fmax(old.high, knee.high);
+        knee = old;
+    }
+    knee_list_insert(knee, knees, count);
+}
+
 static void add(const shot_channel_view *view, const line_sums *sums, const step *one,
                 shot_knee *knees, size_t *count) {
     shot_knee first, last;
     places(view, one, &first, &last);
     reach_out(view, sums, one, &first, &last);
-    const bool first_known = is_known(view, one, one->first, knees, *count);
-    const bool last_known = is_known(view, one, one->last, knees, *count);
     first.level_here = view->y[one->from];
     last.level_here = view->y[one->to];
     first.before = one->before;
     first.after = last.before = one->slope;
     last.after = one->after;
     first.change_low = first.change_high = last.change_low = last.change_high = NAN;
-    if (!first_known)
-        knee_list_insert(first, knees, count);
-    if (!last_known)
-        knee_list_insert(last, knees, count);
+    put(view, one, first, knees, count);
+    put(view, one, last, knees, count);
 }
 
 /* Those over so many intervals. */

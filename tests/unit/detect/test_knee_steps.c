@@ -137,6 +137,25 @@ static void a_known_knee_is_not_added_again(void **state) {
     shot_channel_view_free(&view);
 }
 
+/* Between 9.75 and 10 s it falls by 7 bar, and then slowly by one more, as where a valve opens:
+ * slopes over a second put the end of the fall into the next interval.  A place that is surer
+ * stays. */
+static void a_step_places_a_knee_that_is_not_sure(void **state) {
+    shot_knee knees[2 * N];
+    shot_channel_view view = steady(0, 1);
+    for (size_t i = 40; i < N; i++)
+        view.y[i] -= 8 - exp((10 - view.t[i]) / 0.3);
+    knees[0] = (shot_knee){.at = 10.2, .low = 9.5, .high = 10.6, .before = -14, .after = -1};
+    assert_int_equal(steps_beside(&view, knees, 1), 2);
+    assert_close(knees[1].at, 9.9, 0.15);
+    assert_close(knees[1].low, 9.5, 0);
+    assert_close(knees[1].high, 10.6, 0);
+    knees[0] = (shot_knee){.at = 10.2, .low = 10.1, .high = 10.3, .before = -14, .after = -1};
+    assert_int_equal(steps_beside(&view, knees, 1), 2);
+    assert_close(knees[1].at, 10.2, 0);
+    shot_channel_view_free(&view);
+}
+
 /* ---- stairs ---- */
 
 /* A gauge with news each 0.3 s in rows of 20 Hz: 2 bar, from 5 to 8 s up to 9 bar, at 20 s down to
@@ -189,6 +208,7 @@ int main(void) {
         cmocka_unit_test(a_lone_sample_is_no_step),
         cmocka_unit_test(figures_that_flicker_are_no_steps),
         cmocka_unit_test(a_known_knee_is_not_added_again),
+        cmocka_unit_test(a_step_places_a_knee_that_is_not_sure),
         cmocka_unit_test(a_slow_gauge_makes_no_knees_of_its_own),
         cmocka_unit_test(a_fast_gauge_keeps_its_samples),
     };
