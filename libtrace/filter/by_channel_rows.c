@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "filter/by_channel_parts.h"
+#include "signal/missing.h"
 
 static const char GAP_PREFIX[] = "ig";
 
@@ -31,10 +32,10 @@ static size_t gather_columns(by_channel *self) {
 static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     const double *samples = self->held.column[one->column];
     double *value = one->results.column[0], *gain = one->results.column[1];
-    for (size_t r = 0; r < ready; r++) {
-        one->came += !isnan(samples[r]);
+    const size_t lost = count_missing(value, ready);
+    one->came += ready - count_missing(samples, ready);
+    for (size_t r = 0; r < ready && lost > 0; r++)
         one->lost += !isnan(samples[r]) && isnan(value[r]);
-    }
     for (size_t r = 0; r < ready && self->errors; r++) {
         one->bare += !isnan(value[r]) && isnan(gain[r]);
         gain[r] = one->sd * sqrt(gain[r]);

@@ -6,6 +6,26 @@
 
 #include "wide.h"
 
+static bool ends_are_finite(const double *t, size_t n) {
+    return n == 0 || (isfinite(t[0]) && isfinite(t[n - 1]));
+}
+
+SHOT_WIDE bool times_rise(const double *t, size_t n) {
+    double bad = 0;
+#pragma omp simd reduction(+ : bad)
+    for (size_t i = 1; i < n; i++)
+        bad += t[i] > t[i - 1] ? 0 : 1;
+    return bad == 0 && ends_are_finite(t, n);
+}
+
+SHOT_WIDE bool times_do_not_fall(const double *t, size_t n) {
+    double bad = 0;
+#pragma omp simd reduction(+ : bad)
+    for (size_t i = 1; i < n; i++)
+        bad += t[i] >= t[i - 1] ? 0 : 1;
+    return bad == 0 && ends_are_finite(t, n);
+}
+
 SHOT_WIDE void intervals_take(const double *t, size_t n, intervals *all) {
     double shortest = all->shortest, longest = all->longest;
 #pragma omp simd reduction(min : shortest) reduction(max : longest)

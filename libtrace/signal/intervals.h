@@ -1,13 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The intervals between times: the shortest and the longest, and one freed of rounding. */
+/* The intervals between times: whether times rise, the shortest and the longest, and one freed of
+ * rounding. */
 #ifndef SHOT_SIGNAL_INTERVALS_H
 #define SHOT_SIGNAL_INTERVALS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct intervals {
     double shortest, longest;
 } intervals;
+
+/* Whether t[0..n-1] are finite and each is above the one before; whether none is below it. */
+bool times_rise(const double *t, size_t n);
+bool times_do_not_fall(const double *t, size_t n);
 
 /* Take in those between t[0..n-1]. */
 void intervals_take(const double *t, size_t n, intervals *all);

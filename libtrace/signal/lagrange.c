@@ -8,6 +8,7 @@
 #include <shottrace/signal/sample_weights.h>
 
 #include "signal/cursor.h"
+#include "signal/intervals.h"
 
 enum { SIDE = 4 }; /* samples on either side */
 

@@ -8,6 +8,7 @@
 #include <shottrace/signal/sample_weights.h>
 
 #include "signal/cursor.h"
+#include "signal/intervals.h"
 
 /* Written from the nearer end, so that the line stays inside its two samples and meets both. */
 static double on_line(double t0, double y0, double t1, double y1, double t) {

@@ -9,6 +9,7 @@
 
 #include "signal/cubic_stretch.h"
 #include "signal/cursor.h"
+#include "signal/intervals.h"
 
 static int sign(double x) {
     return (x > 0) - (x < 0);
@@ -85,20 +86,17 @@ typedef struct stretch {
 
 /* From the first of m places on, those that lie among the samples, in at most CUBIC_STRETCH
  * intervals; *i moves to the last of these. */
-static stretch find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i) {
-    stretch s = {0};
-    size_t here = *i;
-    for (; s.count < m && s.count < CUBIC_STRETCH; s.count++) {
-        if (!cursor_seek(t, n, at[s.count], &here) ||
-            (s.count > 0 && here >= s.of[0] + CUBIC_STRETCH))
+static void find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i,
+                         stretch *s) {
+    size_t here = *i, count = 0;
+    for (; count < m && count < CUBIC_STRETCH; count++) {
+        if (!cursor_seek(t, n, at[count], &here) || (count > 0 && here >= s->of[0] + CUBIC_STRETCH))
             break;
-        s.of[s.count] = *i = here;
+        s->of[count] = *i = here;
     }
-    if (s.count > 0) {
-        s.lo = s.of[0];
-        s.hi = *i + 1 < n ? *i + 1 : *i;
-    }
-    return s;
+    s->count = count;
+    s->lo = count > 0 ? s->of[0] : 0;
+    s->hi = *i + 1 < n ? *i + 1 : *i;
 }
 
 /* Whether the slopes at lo..hi rest on samples that are all there. */
@@ -147,7 +145,8 @@ shot_status shot_monotone_cubic(const double *t, const double *y, size_t n, cons
         return SHOT_ERR_RANGE;
     size_t i = 0;
     for (size_t done = 0; done < m;) {
-        const stretch s = find_stretch(t, n, at + done, m - done, &i);
+        stretch s;
+        find_stretch(t, n, at + done, m - done, &i, &s);
         if (s.count == 0)
             value[done++] = NAN;
         else if (n >= 3 && s.hi > s.lo && is_whole(y, n, &s))

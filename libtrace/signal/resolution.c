@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "changes.h"
+#include "missing.h"
 
 enum { ENOUGH_CHANGES = 10 };
 
@@ -17,16 +18,16 @@ typedef struct stretches {
     const double *y;
     size_t n, at;
     double seam[2];
-    bool in_seam;
+    bool in_seam, whole; /* whole: none is missing */
 } stretches;
 
 static stretches stretches_of(const double *y, size_t n) {
-    return (stretches){y, n, 0, {NAN, NAN}, false};
+    return (stretches){y, n, 0, {NAN, NAN}, false, count_missing(y, n) == 0};
 }
 
 static size_t next_stretch(stretches *of, const double **values) {
     if (of->in_seam) { /* the stretch behind it */
-        size_t to = of->at;
+        size_t to = of->whole ? of->n : of->at;
         while (to < of->n && !isnan(of->y[to]))
             to++;
         *values = of->y + of->at;

@@ -23,19 +23,21 @@ typedef struct even_weights {
     double gain;      /* for spacing 1 */
 } even_weights;
 
-/* Rows that are fitted together. */
-enum { EVEN_ROWS = 64 };
+/* Rows that are fitted together; shapes of windows whose weights are kept, since a window in time
+ * that ends beside a hole is even too. */
+enum { EVEN_ROWS = 64, EVEN_KEPT = 4 };
 
 struct shot_running_fit {
     shot_running_fit_rule rule;
     shot_sliding_window *window;
     shot_local_fit *fit;
     sliding_moments sums;
-    even_weights even;
-    size_t seen;   /* samples whose times were looked at */
-    size_t uneven; /* the last of these not half way between its neighbours, plus 1 */
-    size_t moved;  /* the last of these whose value is not that of the one before it */
-    size_t fitted; /* the first sample of the window that `fit` holds, plus 1; 0: another */
+    even_weights even[EVEN_KEPT];
+    size_t next_even; /* the one to give way */
+    size_t seen;      /* samples whose times were looked at */
+    size_t uneven;    /* the last of these not half way between its neighbours, plus 1 */
+    size_t moved;     /* the last of these whose value is not that of the one before it */
+    size_t fitted;    /* the first sample of the window that `fit` holds, plus 1; 0: another */
 };
 
 /* ---- making ---- */
@@ -77,7 +79,8 @@ void shot_running_fit_free(shot_running_fit *fit) {
     shot_sliding_window_free(fit->window);
     shot_local_fit_free(fit->fit);
     sliding_moments_free(&fit->sums);
-    free(fit->even.weight);
+    for (size_t i = 0; i < EVEN_KEPT; i++)
+        free(fit->even[i].weight);
     free(fit);
 }
 
@@ -167,11 +170,9 @@ static shot_status make_room_even(even_weights *even, size_t n) {
 }
 
 /* Weights for spacing 1, found by a fit to the whole numbers. */
-static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *view, double taper) {
-    even_weights *even = &fit->even;
+static shot_status make_even(shot_running_fit *fit, const shot_window_view *view, double taper,
+                             even_weights *even) {
     const size_t n = view->n, centre = view->own;
-    if (even->n == n && even->centre == centre && even->taper == taper)
-        return SHOT_OK;
     even->n = 0;
     SHOT_TRY(make_room_even(even, n));
     for (size_t i = 0; i < n; i++)
@@ -188,6 +189,19 @@ static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *v
     return SHOT_OK;
 }
 
+/* Those that are kept for a window, or new ones. */
+static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *view, double taper,
+                                const even_weights **out) {
+    for (size_t i = 0; i < EVEN_KEPT; i++) {
+        const even_weights *even = *out = &fit->even[i];
+        if (even->n == view->n && even->centre == view->own && even->taper == taper)
+            return SHOT_OK;
+    }
+    even_weights *oldest = &fit->even[fit->next_even++ % EVEN_KEPT];
+    *out = oldest;
+    return make_even(fit, view, taper, oldest);
+}
+
 /* The taper in samples: whole numbers of steps differ from window to window by rounding, which must
  * not make new weights each time. */
 static double taper_in_samples(double taper, double step) {
@@ -198,12 +212,13 @@ static double taper_in_samples(double taper, double step) {
 static shot_status fit_even(shot_running_fit *fit, const shot_window_view *view,
                             shot_local_fit_value *out) {
     const double step = (view->t[view->n - 1] - view->t[0]) / (double)(view->n - 1);
-    SHOT_TRY(prepare_even(fit, view, taper_in_samples(taper_of(fit, view), step)));
+    const even_weights *even;
+    SHOT_TRY(prepare_even(fit, view, taper_in_samples(taper_of(fit, view), step), &even));
     double unit = 1;
     for (size_t d = 0; d < fit->rule.derivative; d++)
         unit /= step;
-    out->value = unit * dot(fit->even.weight, view->y, view->n);
-    out->gain = unit * unit * fit->even.gain;
+    out->value = unit * dot(even->weight, view->y, view->n);
+    out->gain = unit * unit * even->gain;
     return SHOT_OK;
 }
 
@@ -248,10 +263,23 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 
 /* ---- many at once ---- */
 
+/* How many of the newest samples of windows, the first one as given, are like the one before. */
+SHOT_WIDE static double count_unmoved(const double *newest, size_t rows) {
+    double unmoved = 0;
+#pragma omp simd reduction(+ : unmoved)
+    for (size_t i = 0; i < rows; i++)
+        unmoved += newest[i] == (newest - 1)[i] ? 1 : 0;
+    return unmoved;
+}
+
 /* A window in which all values are the same has that value. */
 static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                     double *fitted) {
     const double *y = view->y;
+    if (count_unmoved(y + view->n - 1, rows) == 0) {
+        fit->moved = view->first + view->n + rows - 2;
+        return;
+    }
     for (size_t i = 0; i < rows; i++) {
         const size_t newest = i + view->n - 1;
         if (y[newest] != y[newest - 1])
@@ -265,12 +293,13 @@ static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t 
 static shot_status fit_even_rows(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                                  double *fitted, double *gain) {
     double unit[EVEN_ROWS];
-    SHOT_TRY(prepare_even(fit, view, 0));
+    const even_weights *even;
+    SHOT_TRY(prepare_even(fit, view, 0, &even));
     even_stretch_units(view->t, view->n, rows, fit->rule.derivative, unit);
-    even_stretch_filter(fit->even.weight, view->n, view->y, rows, fitted);
+    even_stretch_filter(even->weight, view->n, view->y, rows, fitted);
     for (size_t i = 0; i < rows; i++) {
         fitted[i] = unit[i] * fitted[i];
-        gain[i] = unit[i] * unit[i] * fit->even.gain;
+        gain[i] = unit[i] * unit[i] * even->gain;
     }
     flatten(fit, view, rows, fitted);
     fit->seen = view->first + view->n + rows - 1;

@@ -8,6 +8,8 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include "intervals.h"
+#include "missing.h"
 #include "pair_queue.h"
 #include "wide.h"
 #include "window_batch.h"
@@ -79,26 +81,28 @@ shot_status shot_sliding_window_push(shot_sliding_window *window, double t, doub
     return pair_queue_push(&window->samples, t, y);
 }
 
-static bool is_in_order(const double *t, size_t n, double latest) {
-    uint64_t bad = n > 0 && !(t[0] >= latest && isfinite(t[0]) && isfinite(t[n - 1]));
-    for (size_t i = 1; i < n; i++)
-        bad |= !(t[i] >= t[i - 1]);
-    return !bad;
+static shot_status push_samples(shot_sliding_window *window, const double *t, const double *y,
+                                size_t n) {
+    if (n > 0 && window->samples.count == 0)
+        window->start = t[0];
+    return pair_queue_append(&window->samples, t, y, n);
 }
 
 shot_status shot_sliding_window_push_block(shot_sliding_window *window, const double *t,
                                            const double *y, size_t n) {
-    if (!is_in_order(t, n, window->latest))
+    if (n == 0)
+        return SHOT_OK;
+    if (!(t[0] >= window->latest && times_do_not_fall(t, n)))
         return SHOT_ERR_DATA;
     SHOT_TRY(pair_queue_append(&window->rows, t, y, n));
+    window->latest = t[n - 1];
+    if (count_missing(y, n) == 0)
+        return push_samples(window, t, y, n);
     for (size_t from = 0, to; from < n; from = to + 1) {
         for (to = from; to < n && !isnan(y[to]); to++) {
         }
-        if (to > from && window->samples.count == 0)
-            window->start = t[from];
-        SHOT_TRY(pair_queue_append(&window->samples, t + from, y + from, to - from));
+        SHOT_TRY(push_samples(window, t + from, y + from, to - from));
     }
-    window->latest = n > 0 ? t[n - 1] : window->latest;
     return SHOT_OK;
 }
 

@@ -178,10 +178,9 @@ static void keep_run(shot_value_runs *runs) {
             runs->longest[i] = runs->recent[k].n;
 }
 
+/* The run ends; it has samples. */
 static void end_run(shot_value_runs *runs) {
     const shot_value_run *now = &runs->now;
-    if (now->n == 0)
-        return;
     if (now->value != 0)
         runs->lengths[now->n < LENGTHS ? now->n : LENGTHS - 1]++;
     if (now->n >= 3 && now->n < SHOT_VALUE_RUN_LEAST)
@@ -239,7 +238,8 @@ void shot_value_runs_push(shot_value_runs *runs, double t, double y) {
 }
 
 void shot_value_runs_finish(shot_value_runs *runs) {
-    end_run(runs);
+    if (runs->now.n > 0)
+        end_run(runs);
     runs->now.n = 0;
 }
 
