@@ -11,8 +11,9 @@
 #include "plot/words.h"
 #include <shottrace/signal/sample_quantile.h>
 
-static const double grid_rate = 10, longest_gap = 1; /* Hz, s: those of shot-average */
-static const double share = 0.9;                     /* of the shots that the band holds */
+static const double usual_rate = 10, longest_gap = 1; /* Hz, s: those of shot-average */
+static const double most_places = 8192;               /* of the grid: several to a pixel */
+static const double share = 0.9;                      /* of the shots that the band holds */
 
 /* ---- time ---- */
 
@@ -39,6 +40,12 @@ static void find_origins(plot_group *self) {
                                shot->rows.column[0][shot->rows.rows - 1] - self->origins[i]};
         plot_curve_reach(ends, 2, &self->low, &self->high);
     }
+}
+
+/* Shots that last for hours need no place on the grid for each tenth of a second. */
+static void find_rate(plot_group *self) {
+    const double most = most_places / (self->high - self->low);
+    self->rate = most < usual_rate ? most : usual_rate;
 }
 
 /* ---- channels ---- */
@@ -101,7 +108,7 @@ static shot_status end_band(plot_group *self) {
     for (size_t i = 0; i < count; i++)
         ends[i] = end_of(self, i);
     shot_sample_quantile_sort(ends, count);
-    const double end = count > 0 ? ends[(count - 1) / 2] * grid_rate : 0;
+    const double end = count > 0 ? ends[(count - 1) / 2] * self->rate : 0;
     while (self->band.rows > 0 && (double)(self->band.first + (long)self->band.rows - 1) > end)
         self->band.rows--;
     free(ends);
@@ -116,7 +123,7 @@ static shot_status find_band(plot_group *self, shot_error *error) {
     shot_status status = SHOT_OK;
     for (size_t i = 0; i < count && status == SHOT_OK; i++) {
         members[i] = &self->grid[i];
-        status = average_shot_take(self->shots->items[i], self->origins[i], grid_rate, longest_gap,
+        status = average_shot_take(self->shots->items[i], self->origins[i], self->rate, longest_gap,
                                    &self->channels, &self->grid[i], error);
     }
     if (status == SHOT_OK)
@@ -129,7 +136,7 @@ static shot_status find_band(plot_group *self, shot_error *error) {
     if (self->grid_time == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t i = 0; i < self->band.rows; i++)
-        self->grid_time[i] = (double)(self->band.first + (long)i) / grid_rate;
+        self->grid_time[i] = (double)(self->band.first + (long)i) / self->rate;
     return SHOT_OK;
 }
 
@@ -141,6 +148,7 @@ shot_status plot_group_find(const shot_table_list *shots, const shot_texts *name
     if (out->origins == NULL || out->grid == NULL)
         return SHOT_ERR_MEMORY;
     find_origins(out);
+    find_rate(out);
     SHOT_TRY(find_band(out, error));
     return names->count > 0 ? take_names(out, names, error) : find_names(out);
 }

@@ -18,6 +18,7 @@ typedef struct plot_group {
     average_shot *grid;        /* [shots->count] the shots on a common grid */
     average_band band;         /* until half of the shots have ended */
     double *grid_time;         /* [band.rows] */
+    double rate;               /* of that grid, Hz */
     double low, high;          /* time that all shots together take */
 } plot_group;
 
