@@ -211,8 +211,8 @@ static void the_page_of_the_docs_has_every_measure(void **state) {
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     for (size_t i = 0; i < count; i++) {
         char row[256];
-        snprintf(row, sizeof row, "| `%s` | %s | %s |\n", kinds[i].name, kinds[i].unit,
-                 kinds[i].meaning);
+        snprintf(row, sizeof row, "| `%s` | %s | %s | %s |\n", kinds[i].name, kinds[i].label,
+                 kinds[i].unit, kinds[i].meaning);
         if (strstr(page, row) == NULL)
             print_error("docs/measures.md lacks: %s", row);
         assert_non_null(strstr(page, row));
