@@ -11,12 +11,24 @@
 #include <shottrace/chain/registry.h>
 #include <shottrace/trace/text.h>
 
+static shot_status no_filter(const char *name, shot_error *error) {
+    shot_text names = {0};
+    shot_status status = shot_text_add(&names, "");
+    for (const shot_description *const *one = shot_descriptions(); *one && status == SHOT_OK; one++)
+        status = shot_text_add_format(&names, "%s%s", names.length > 0 ? ", " : "", (*one)->name);
+    if (status == SHOT_OK)
+        status = shot_fail(error, SHOT_ERR_USAGE,
+                           "there is no filter '%.80s'; a chain is written as 'clean | report', of "
+                           "%s",
+                           name, names.bytes);
+    shot_text_free(&names);
+    return status;
+}
+
 static shot_status add_words(shot_chain *chain, int count, const char **words, shot_error *error) {
     const shot_description *description = shot_description_named(words[0]);
     if (description == NULL)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "there is no filter '%s'; a chain is written as 'clean | report'",
-                         words[0]);
+        return no_filter(words[0], error);
     shot_settings *settings;
     SHOT_TRY(shot_settings_new(description, &settings, error));
     shot_status status = shot_settings_parse(settings, count, words, error);

@@ -32,7 +32,7 @@ static shot_status need_column(shot_measure_table *table, const char *name, shot
                          "no shot has the measure '%s'; put the filters that find it before "
                          "shot-compare (shot-segment, shot-surges, ...)",
                          name);
-    return shot_fail(error, SHOT_ERR_DATA, "no shot has a measure or a number '%s'", name);
+    return shot_measure_unknown(name, error);
 }
 
 shot_status shot_compare_need_columns(shot_compare_result *result, shot_error *error) {

@@ -128,3 +128,30 @@ shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text
     return shot_text_add_format(
         out, "%s%s", kind->group == SHOT_MEASURE_PRESSURE ? "pressure, " : "", kind->label);
 }
+
+/* More would be a list to search through. */
+enum { MOST_GUESSES = 6 };
+
+static bool may_be_meant(const shot_measure_kind *kind, const char *name) {
+    shot_text label = {0};
+    bool called =
+        shot_measure_kind_add_label(kind, &label) == SHOT_OK && strcmp(label.bytes, name) == 0;
+    shot_text_free(&label);
+    return called || strcmp(kind->label, name) == 0 || strstr(kind->name, name) != NULL;
+}
+
+shot_status shot_measure_unknown(const char *name, shot_error *error) {
+    shot_text words = {0};
+    size_t count = 0;
+    shot_status status = shot_text_add(&words, "");
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds && status == SHOT_OK; i++)
+        if (*name != '\0' && count < MOST_GUESSES && may_be_meant(&kinds[i], name))
+            status = shot_text_add_format(&words, "%s%s", count++ > 0 ? ", " : "; meant may be ",
+                                          kinds[i].name);
+    if (status == SHOT_OK)
+        status = shot_fail(
+            error, SHOT_ERR_DATA, "no shot has a measure or a number '%s'%s", name,
+            count > 0 ? words.bytes : "; shot-report --format csv prints the names that there are");
+    shot_text_free(&words);
+    return status;
+}

@@ -26,7 +26,7 @@ static shot_status find_column(shot_measure_table *table, const char *name, size
             "no shot has the measure '%s'; put shot-segment before shot-sweep, or name "
             "another with --x or --y",
             name);
-    return shot_fail(error, SHOT_ERR_DATA, "no shot has a measure or a number '%s'", name);
+    return shot_measure_unknown(name, error);
 }
 
 /* ---- points ---- */

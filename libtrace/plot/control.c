@@ -198,7 +198,9 @@ shot_status plot_control_draw(const shot_measure_table *table, const shot_texts 
         if (shot_measure_table_find(table, name, &columns[count]))
             count++;
         else if (named)
-            status = shot_fail(error, SHOT_ERR_DATA, "no shot has the measure '%s'", name);
+            status = shot_measure_kind_named(name) != NULL
+                         ? shot_fail(error, SHOT_ERR_DATA, "no shot has the measure '%s'", name)
+                         : shot_measure_unknown(name, error);
     }
     if (status == SHOT_OK && count == 0)
         status = shot_fail(error, SHOT_ERR_DATA,

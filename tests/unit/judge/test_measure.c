@@ -201,6 +201,20 @@ static void names_are_unique_and_have_units_that_parse(void **state) {
     }
 }
 
+/* Names and what a page calls them differ; who has the one is told the other. */
+static void a_name_that_is_none_is_told_what_may_be_meant(void **state) {
+    shot_error error = {0};
+    assert_int_equal(shot_measure_unknown("first drop after", &error), SHOT_ERR_DATA);
+    assert_string_equal(error.what, "no shot has a measure or a number 'first drop after'; meant "
+                                    "may be first-drip.time");
+    shot_measure_unknown("pressure, in the brew", &error);
+    assert_non_null(strstr(error.what, "meant may be brew.pressure"));
+    shot_measure_unknown("first-drip", &error);
+    assert_non_null(strstr(error.what, "meant may be first-drip.time, first-drip.clock"));
+    shot_measure_unknown("", &error);
+    assert_non_null(strstr(error.what, "shot-report --format csv prints"));
+}
+
 static void the_page_of_the_docs_has_every_measure(void **state) {
     static char page[64 * 1024];
     FILE *file = fopen(SHOT_FIXTURES "/../docs/measures.md", "r");
@@ -246,6 +260,7 @@ int main(void) {
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
         cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
+        cmocka_unit_test(a_name_that_is_none_is_told_what_may_be_meant),
         cmocka_unit_test(the_page_of_the_docs_has_every_measure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -127,7 +127,9 @@ static void a_control_chart_names_the_odd_shot(void **state) {
     name = (char *)"zest";
     shot_error error = {0};
     assert_int_equal(plot_control_draw(&table, &names, &look, &scene, &error), SHOT_ERR_DATA);
-    assert_string_equal(error.what, "no shot has the measure 'zest'");
+    assert_string_equal(
+        error.what, "no shot has a measure or a number 'zest'; shot-report --format csv prints the "
+                    "names that there are");
     plot_scene_free(&scene);
     shot_measure_table_free(&table);
 }

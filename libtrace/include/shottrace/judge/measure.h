@@ -55,6 +55,10 @@ SHOT_API const shot_measure_kind *shot_measure_kinds(size_t *count);
 /* The kind of that name, or NULL. */
 SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
 
+/* Fail with SHOT_ERR_DATA: no shot has a measure of that name.  Says which names may be meant: those
+ * that contain it, or that a page calls so. */
+SHOT_API shot_status shot_measure_unknown(const char *name, shot_error *error);
+
 /* Append a label that stands alone: on a page of one shot "in the brew" stands under "Pressure",
  * and alone it is "pressure, in the brew". */
 SHOT_API shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text *out);
