@@ -19,7 +19,7 @@ echo "The shots are those of the Tidewick Quay training bench, which is invented
 show "shot-read fixtures/nine-bar-jet.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
 show "shot-read fixtures/pulses-surge.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
 show "shot-read fixtures/soak-spring.csv | shot-clean | shot-segment | shot-marks | cut -d, -f1-5"
-show "shot-read --by shot fixtures/quay-day.csv | shot-clean | shot-segment | shot-report --wide | cut -d, -f1-3,14-16"
+show "shot-read --by shot fixtures/quay-day.csv | shot-clean | shot-segment | shot-report --wide | cut -d, -f1-3,12,18"
 sh docs/pictures/make.sh build/bin build
 printf '\nPictures (SVG) of these shots and others: %s/build/shot.svg, ...\n' "$top"
-printf '\nThe tools are in %s/build/bin; every one has --help.\n' "$top"
+printf '\nThe tools are in %s/build/bin; every one has --help. First steps: %s/docs/tutorial.md\n' "$top" "$top"
