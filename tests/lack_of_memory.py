@@ -22,13 +22,18 @@ CHAINS = [
     "read | tag --set score=3 --mark first-drip=3s | split",
     "write --format json",
     "marks",
+    "report",
+    "check",
+    "pulses",
+    "spectrum",
 ]
 FEW = 600
 
 
 def log():
     """Forty rows of a shot: water, a rise, a plateau; with a mark, metadata and a missing sample."""
-    lines = ["# shot: quay-1", "# dose: 18 g", "# mark: note id=n1 from=2 to=2 note=knock",
+    lines = ["# shot: quay-1", "# dose: 18 g", "# scale.lag: 0.4 s",
+             "# mark: note id=n1 from=2 to=2 note=knock",
              "time [s],pressure [bar],flow [ml/s],weight [g]"]
     for i in range(40):
         t = i / 4

@@ -230,8 +230,10 @@ shot_status shot_unit_convert(const char *from, const char *to, shot_conversion 
     if (strcmp(from, to) == 0)
         return SHOT_OK;
     reduced a, b;
-    if (reduce(from, &a) != SHOT_OK || reduce(to, &b) != SHOT_OK || !a.known || !b.known ||
-        !same_dimension(&a, &b))
+    const shot_status of_from = reduce(from, &a), of_to = reduce(to, &b);
+    if (of_from == SHOT_ERR_MEMORY || of_to == SHOT_ERR_MEMORY)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a unit");
+    if (of_from != SHOT_OK || of_to != SHOT_OK || !a.known || !b.known || !same_dimension(&a, &b))
         return shot_fail(error, SHOT_ERR_UNIT, "'%s' cannot be converted into '%s'", from, to);
     double up = a.size * b.divisor, down = a.divisor * b.size;
     out->exponent = a.exponent - b.exponent;
