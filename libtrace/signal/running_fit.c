@@ -263,23 +263,10 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 
 /* ---- many at once ---- */
 
-/* How many of the newest samples of windows, the first one as given, are like the one before. */
-SHOT_WIDE static double count_unmoved(const double *newest, size_t rows) {
-    double unmoved = 0;
-#pragma omp simd reduction(+ : unmoved)
-    for (size_t i = 0; i < rows; i++)
-        unmoved += newest[i] == (newest - 1)[i] ? 1 : 0;
-    return unmoved;
-}
-
 /* A window in which all values are the same has that value. */
 static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                     double *fitted) {
     const double *y = view->y;
-    if (count_unmoved(y + view->n - 1, rows) == 0) {
-        fit->moved = view->first + view->n + rows - 2;
-        return;
-    }
     for (size_t i = 0; i < rows; i++) {
         const size_t newest = i + view->n - 1;
         if (y[newest] != y[newest - 1])

@@ -23,9 +23,9 @@ SHOT_WIDE static void order_two(double *restrict a, double *restrict b, size_t c
     }
 }
 
-/* Let `least` and `largest` change places with what is less and more of another value ... */
-SHOT_WIDE static void compare_one(double *restrict least, double *restrict largest,
-                                  double *restrict value, size_t count) {
+/* Let `least` and `largest` change places with what is less and more of other values. */
+SHOT_WIDE static void compare(double *restrict least, double *restrict largest,
+                              double *restrict value, size_t count) {
     for (size_t l = 0; l < count; l++) {
         const double above = greater(value[l], least[l]);
         least[l] = lesser(value[l], least[l]);
@@ -34,26 +34,11 @@ SHOT_WIDE static void compare_one(double *restrict least, double *restrict large
     }
 }
 
-/* ... and of two others. */
-SHOT_WIDE static void compare_two(double *restrict least, double *restrict largest,
-                                  double *restrict a, double *restrict b, size_t count) {
-    for (size_t l = 0; l < count; l++) {
-        const double low = lesser(a[l], b[l]), high = greater(a[l], b[l]);
-        a[l] = greater(low, least[l]);
-        least[l] = lesser(low, least[l]);
-        b[l] = lesser(high, largest[l]);
-        largest[l] = greater(high, largest[l]);
-    }
-}
-
 /* Put the least and the largest of n values, n > 2, in the first two places. */
 static void put_aside(lane_row *value, size_t n, size_t count) {
-    size_t k = 2;
     order_two(value[0], value[1], count);
-    for (; k + 2 <= n; k += 2)
-        compare_two(value[0], value[1], value[k], value[k + 1], count);
-    if (k < n)
-        compare_one(value[0], value[1], value[k], count);
+    for (size_t k = 2; k < n; k++)
+        compare(value[0], value[1], value[k], count);
 }
 
 /* Bring the two middle ones of an even number of values to the end of the lanes. */
