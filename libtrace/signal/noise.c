@@ -69,14 +69,6 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
     }
 }
 
-/* How many values are so small that the middle one is unlike them? */
-SHOT_WIDE static size_t count_unlike(const double *values, size_t n, double middle) {
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++)
-        count += middle > UNLIKE * values[i];
-    return count;
-}
-
 /* Where a shot is busy (pulses, ramps), its curves are in the residuals; where the quietest quarter
  * is much quieter than the middle, it alone tells the noise.  Returns the roughness up to which a
  * sample counts, infinite where the series is of a piece. */
@@ -88,8 +80,6 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
         work[low] = rough[i];
         low += rough[i] <= middle;
     }
-    if (count_unlike(work, low, middle) < low / 2) /* so that their median is like it */
-        return INFINITY;
     const double quiet = shot_median(work, low);
     return middle > UNLIKE * quiet ? quiet : INFINITY;
 }
