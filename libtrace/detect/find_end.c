@@ -152,7 +152,7 @@ void shot_find_end(const shot_course *course, shot_phases *out) {
         shot_edge_slack(puck) / 2);
     if (isnan(out->pump_off.at))
         return;
-    out->released = find_release(course, out->pump_off.at);
+    out->released = shot_instant_shown_late(find_release(course, out->pump_off.at));
 }
 
 void shot_find_water_end(const shot_course *course, shot_phases *out) {

@@ -139,9 +139,9 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     }
     out->held = held >= shot_no_pressure && out->rise.at > out->water_in.at;
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
-    out->fill_end = shot_instant_not_before(
-        shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck)),
-        out->water_in.at);
+    const shot_instant shown =
+        shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));
+    out->fill_end = shot_instant_not_before(shot_instant_shown_late(shown), out->water_in.at);
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
@@ -154,7 +154,7 @@ static void find_rise(const shot_course *course, const pump_gap *gaps, size_t co
     if (out->unfinished)
         return; /* nobody knows how far it would have risen */
     if (!isnan(plateau))
-        out->full = reach_full(course, start, at, plateau);
+        out->full = shot_instant_shown_late(reach_full(course, start, at, plateau));
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return;

@@ -35,6 +35,12 @@ shot_instant shot_instant_widened(shot_instant one, double by) {
     return (shot_instant){one.at, one.low - by, one.high + by};
 }
 
+static const double gauge_lag = 0.08; /* s by which a gauge may show a pressure late */
+
+shot_instant shot_instant_shown_late(shot_instant one) {
+    return (shot_instant){one.at, one.at - hypot(one.at - one.low, gauge_lag), one.high};
+}
+
 shot_instant shot_instant_not_before(shot_instant one, double time) {
     const double at = one.at < time ? time : one.at; /* what is not known stays so */
     return (shot_instant){at, one.low, one.high < at ? at : one.high};

@@ -46,7 +46,7 @@ static shot_status fresh_view_of(const shot_table *shot, const char *channel,
     return status;
 }
 
-/* In a short log in which the pressure moves most of the time (pulses; a gauge read by hand) hardly
+/* In a short log in which a channel moves most of the time (pulses; a gauge read by hand) hardly
  * a stretch of the length that signal/noise.c looks at is quiet, and curves pass for noise.  A
  * quarter of the samples is quiet: where these show less than half of the noise, it is what the log
  * has.  The lower quartile of |z| for a standard normal z is 0.3186.  Figures 2 s apart and more

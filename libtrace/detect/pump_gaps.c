@@ -252,6 +252,21 @@ static bool eases_off(const shot_channel_view *p, const dip *d, double keeps) {
     return share > keeps || (share > half_kept && stays(p, d));
 }
 
+/* Where the fall of a dip begins.  A run may decline for long before it ends, as a spring does:
+ * then where it bends down.  A puck that drains falls ever more slowly (Darcy's law) and bends
+ * nowhere. */
+static double fall_begins(const shot_channel_view *p, const dip *d) {
+    const double peak = p->t[d->peak], trough = p->t[d->trough], spacing = p->noise.spacing;
+    const double window = fmax(1, 3 * spacing);
+    const double first = peak + fmax(1.5, 4 * spacing); /* what came before the peak has no part */
+    const double bends = shot_onset_steepest_break(p, first, trough);
+    const double then = shot_view_mean(p, bends - window / 2, bends);
+    const double later = shot_view_mean(p, bends + window / 2, bends + window);
+    const double declines = (p->y[d->peak] - then) * window / (bends - peak);
+    const double least = (p->y[d->peak] - p->y[d->trough]) / 4;
+    return then - later > fmax(2 * declines, least) ? bends : peak;
+}
+
 /* Dips are looked for in the `level`, edges are placed by the samples. */
 static shot_status by_pressure(const shot_channel_view *p, const shot_channel_view *level,
                                double from, double to, double keeps, gap_list *out) {
@@ -260,9 +275,9 @@ static shot_status by_pressure(const shot_channel_view *p, const shot_channel_vi
     size_t at = shot_view_first(p, from), end = shot_view_first(p, to);
     dip d;
     while (next_dip(level, end, depth, &at, &d)) {
-        double peak = p->t[d.peak], trough = p->t[d.trough];
         if (eases_off(level, &d, keeps))
             continue;
+        double peak = fall_begins(level, &d), trough = p->t[d.trough];
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         double slack = shot_edge_slack(p);
         pump_gap gap = {

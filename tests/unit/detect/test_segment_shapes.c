@@ -278,6 +278,25 @@ static void a_short_peak_is_one(void **state) {
     feed_free(&got);
 }
 
+/* A spring pulled twice: from 9 bar down to 5 in the first pull, from 8.4 s to 22 s; what is left
+ * drains while it is cocked again, and the second pull takes from 25 s to 36 s. */
+static double pulled_twice(double t) {
+    if (t < 8.4 || t >= 36)
+        return t < 8.4 ? fmin(held_pressure(t), 3) : 5 * exp(-(t - 36) / 0.3);
+    if (t < 22)
+        return fmin(3 + 30 * (t - 8.4), 9 - 4 * (t - 8.6) / 13.4);
+    return t < 25 ? 5 * exp(-(t - 22) / 0.5) : fmin(30 * (t - 25), 9 - 4 * (t - 25.3) / 10.7);
+}
+
+/* The first pull, from the water on, is the longest run; it ends where the fall bends, not at its
+ * peak, from which the whole pull declines.  95 % of 9 bar are reached at 8.59 s. */
+static void a_pull_that_declines_is_no_fall(void **state) {
+    feed got = segment_shape((odd_log){PRESSURE, 0, 0, 40, 10, 0, 0, NULL}, pulled_twice);
+    expect(&got, "preinfusion", 2.5, 8.59, 0.15);
+    expect(&got, "brew", 8.59, 36, 0.15);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whatever_is_logged_the_rest_is_told),
@@ -290,6 +309,7 @@ int main(void) {
         cmocka_unit_test(a_restrictor_is_a_guess),
         cmocka_unit_test(a_trickle_is_no_brew),
         cmocka_unit_test(a_short_peak_is_one),
+        cmocka_unit_test(a_pull_that_declines_is_no_fall),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
