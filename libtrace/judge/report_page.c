@@ -12,6 +12,8 @@
 
 enum { WIDTH = SHOT_REPORT_WIDTH };
 
+static const double zero_matters = 0.2; /* bar that a gauge may read where there is no pressure */
+
 static const char *const group_titles[] = {"Course",
                                            "Pressure",
                                            "Against what was asked for",
@@ -164,6 +166,26 @@ static shot_status add_strangers(shot_text *text, const shot_table *shot) {
     return status;
 }
 
+/* A gauge of absolute pressure, or one whose zero is off, beyond its noise.  0.2 bar, a fiftieth of
+ * nine, would not change what is tried next (common practice, no source). */
+static shot_status add_zero(shot_text *text, const shot_measure_list *measures) {
+    const shot_measure *zero = shot_measure_list_find(measures, "pressure.zero");
+    if (zero == NULL || !(zero->low > zero_matters || zero->high < -zero_matters))
+        return SHOT_OK;
+    shot_text words = {0};
+    shot_status status = shot_text_add_format(
+        &words,
+        "The gauge reads %.2g bar before the water comes, and all pressures and resistances above "
+        "are off by it: put shot-clean --zero pressure first in the pipe.",
+        zero->value);
+    if (status == SHOT_OK)
+        status = shot_text_add(text, "  ");
+    if (status == SHOT_OK)
+        status = shot_text_add_wrapped(text, words.bytes, 2, 4, WIDTH);
+    shot_text_free(&words);
+    return status;
+}
+
 static shot_status add_notes(shot_text *text, const shot_table *shot,
                              const shot_measure_list *measures) {
     bool titled = false;
@@ -177,6 +199,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
         SHOT_TRY(shot_text_add_wrapped(text, line->value, 4, 6, WIDTH));
     }
     SHOT_TRY(add_strangers(text, shot));
+    SHOT_TRY(add_zero(text, measures));
     if (shot_mark_list_last(&shot->marks, "preinfusion") == NULL &&
         shot_measure_list_find(measures, "brew.time") == NULL && !was_segmented(&shot->head))
         SHOT_TRY(shot_text_add(text, "  No phases are known; put shot-segment before "
