@@ -158,8 +158,8 @@ static const char restrictor_known[] =
     "restrictor: pressure at the puck is worked out from the flow";
 static const char restrictor_guessed[] =
     "the curves look as if the gauge sat before a restrictor (while the basket fills the pressure "
-    "goes with the square of the flow): pressure at the puck is worked out from the flow; say "
-    "'# gauge: puck' if the gauge sits at the puck";
+    "goes with the square of the flow): pressure at the puck is worked out from the flow; if "
+    "the gauge sits at the puck, shot-tag --set gauge=puck before this filter says so";
 
 static shot_status say_why(const shot_phase_input *input, const shot_phases *phases,
                            shot_findings *found) {
