@@ -381,11 +381,24 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
     match_intervals(marks, log, "release", &of[FINDING_RELEASE]);
 }
 
-/* Knees whose place noise and sampling leave open by more than half a second count neither way. */
+/* The change of slope in its standard errors, all others being known. */
+static double clearness(const events *truth, const event *one, const findings_log *log) {
+    double others[sizeof truth->items / sizeof *truth->items];
+    size_t count = 0;
+    for (size_t i = 0; i < truth->count; i++)
+        if (&truth->items[i] != one && fabs(truth->items[i].at - one->at) < 2)
+            others[count++] = truth->items[i].at;
+    return fabs(one->value) /
+           ideal_change_se(log->ideal, log->column[0], log->rows, one->at, others, count);
+}
+
+/* Knees that noise and sampling hide count neither way: where they leave the place open by more
+ * than half a second, or the change of slope is below three standard errors. */
 static void pass_over_unclear(events *truth, const findings_log *log, finding_score *score) {
     for (size_t i = 0; i < truth->count && log->ideal != NULL; i++) {
         event *one = &truth->items[i];
-        if (!one->note && ideal_width(log->ideal, log->column[0], log->rows, one->at) > 0.5) {
+        if (!one->note && (ideal_width(log->ideal, log->column[0], log->rows, one->at) > 0.5 ||
+                           !(clearness(truth, one, log) >= 3))) {
             one->note = true;
             score->unshown++;
         }

@@ -39,7 +39,7 @@ typedef enum finding {
     FINDING_RISE,     /* start of the main rise: end of a soak */
     FINDING_RELEASED,
     FINDING_KNEE,
-    FINDING_CLEAR_KNEE, /* ideal interval within half a second */
+    FINDING_CLEAR_KNEE, /* ideal interval within half a second, change of three standard errors */
     FINDING_FINAL_RISE,
     FINDING_SURGE,
     FINDING_PULSE_ON, /* on and off times of pulses */

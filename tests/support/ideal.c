@@ -30,39 +30,41 @@ static void take_out(double *vector, const double *basis, size_t n) {
         vector[i] -= along * basis[i];
 }
 
-/* What the nuisances leave of |change|^2, by Gram and Schmidt; `work` has room for 3 n. */
-static double left_over(double *change, const double *u, size_t n, double *work) {
-    for (size_t k = 0; k < NUISANCES; k++) {
-        double *basis = work + k * n;
-        for (size_t i = 0; i < n; i++)
-            basis[i] = k == 0 ? 1 : k == 1 ? u[i] : fmax(u[i], 0);
+/* What `count` nuisances leave of |vector|^2, by Gram and Schmidt; both are changed. */
+static double left_over(double *vector, double *nuisance, size_t count, size_t n) {
+    for (size_t k = 0; k < count; k++) {
+        double *basis = nuisance + k * n;
         const double before = sqrt(dot(basis, basis, n));
         for (size_t j = 0; j < k; j++)
-            take_out(basis, work + j * n, n);
+            take_out(basis, nuisance + j * n, n);
         const double size = sqrt(dot(basis, basis, n));
         for (size_t i = 0; i < n; i++) /* a basis that the others span already adds nothing */
             basis[i] = size > 1e-9 * before ? basis[i] / size : 0;
-        take_out(change, basis, n);
+        take_out(vector, basis, n);
     }
-    return dot(change, change, n);
+    return dot(vector, vector, n);
 }
 
 /* Fisher's information of one channel on the time of the event, 1/s^2. */
 static double information(const ideal_curves *curves, size_t channel, const double *times,
                           size_t first, size_t end, double at) {
     const size_t most = end - first;
-    double *work = malloc((most + 1) * (NUISANCES + 2) * sizeof *work);
+    double *work = malloc((most + 1) * (NUISANCES + 1) * sizeof *work);
     if (work == NULL)
         abort();
-    double *change = work + NUISANCES * most, *u = change + most;
+    double *change = work, *nuisance = work + most;
     size_t n = 0;
-    for (size_t i = first; i < end; i++) {
+    for (size_t i = first; i < end; i++)
+        n += !isnan(curves->logged[channel][i]);
+    for (size_t i = first, k = 0; i < end; i++) {
         if (isnan(curves->logged[channel][i]))
             continue;
-        change[n] = slope_at(curves, channel, times[i]);
-        u[n++] = times[i] - at;
+        change[k] = slope_at(curves, channel, times[i]);
+        nuisance[k] = 1;
+        nuisance[n + k] = times[i] - at;
+        nuisance[2 * n + k++] = fmax(times[i] - at, 0);
     }
-    const double energy = n > NUISANCES ? left_over(change, u, n, work) : 0;
+    const double energy = n > NUISANCES ? left_over(change, nuisance, NUISANCES, n) : 0;
     free(work);
     return energy / (curves->noise[channel] * curves->noise[channel]);
 }
@@ -92,4 +94,31 @@ double ideal_width(const ideal_curves *curves, const double *times, size_t rows,
         sum += information(curves, c, times, first, end, at);
     const double noise_limit = sum > 0 ? 2 * 1.959964 / sqrt(sum) : INFINITY;
     return fmax(noise_limit, sampling_limit(times, rows, middle));
+}
+
+double ideal_change_se(const ideal_curves *curves, const double *times, size_t rows, double at,
+                       const double *others, size_t count) {
+    const double reach = 2; /* s */
+    const double *logged = curves->logged[0];
+    size_t n = 0, k = 0;
+    for (size_t i = 0; i < rows; i++)
+        n += !isnan(logged[i]) && fabs(times[i] - at) <= reach;
+    double *work = malloc((n + 1) * (count + 3) * sizeof *work);
+    if (work == NULL)
+        abort();
+    double *change = work, *nuisance = work + n;
+    for (size_t i = 0; i < rows; i++) {
+        if (isnan(logged[i]) || fabs(times[i] - at) > reach)
+            continue;
+        change[k] = fmax(times[i] - at, 0);
+        nuisance[k] = 1;
+        nuisance[n + k] = times[i] - at;
+        for (size_t j = 0; j < count; j++)
+            nuisance[(2 + j) * n + k] = fmax(times[i] - others[j], 0);
+        k++;
+    }
+    const double before = dot(change, change, n);
+    const double left = left_over(change, nuisance, 2 + count, n);
+    free(work);
+    return left > 1e-9 * before ? curves->noise[0] / sqrt(left) : INFINITY;
 }

@@ -33,4 +33,11 @@ typedef struct ideal_curves {
  */
 double ideal_width(const ideal_curves *curves, const double *times, size_t rows, double at);
 
+/* The standard error of a change of slope at `at` in the first channel, for an observer who knows
+ * when the slope changes there and at the `others` [count] (straight between them), but neither
+ * level nor slopes; of samples within 2 s, with Gaussian noise, white.  Infinite where these do not
+ * tell it from the others, as at the ends of a log. */
+double ideal_change_se(const ideal_curves *curves, const double *times, size_t rows, double at,
+                       const double *others, size_t count);
+
 #endif
