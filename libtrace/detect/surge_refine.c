@@ -10,7 +10,8 @@
 
 static const double reach = 0.4, step = 0.05; /* s around an onset that are tried */
 static const double drain_step = 0.1;         /* s */
-enum { LANES = CONDUCTANCE_LANES, TURNS = 4 };
+static const double slow[] = {3.5, 5, 7.5, 12}, slow_step = 0.25; /* s: longer than a surge */
+enum { LANES = CONDUCTANCE_LANES, TURNS = 4, SLOW = sizeof slow / sizeof *slow };
 
 /* Of the same sign, and farther from 0. */
 static bool is_farther(double score, double than) {
@@ -97,5 +98,42 @@ shot_status surge_refine(surge_scan *scan, surge_candidate *candidate) {
     }
     SHOT_TRY(surge_scan_fit(scan, &candidate->opening));
     surge_scan_weigh(scan, &candidate->opening, 1, &candidate->evidence);
+    return SHOT_OK;
+}
+
+/* ---- what takes longer ---- */
+
+static conductance_opening slow_opening(size_t i, double onset, double drain) {
+    return (conductance_opening){
+        .onset = onset, .seconds = slow[i], .form = CONDUCTANCE_EVEN, .scar = 1, .drain = drain};
+}
+
+/* All that reach into the time from..to. */
+static void try_slow(const surge_scan *scan, double from, double to, surge_candidate *best) {
+    const double drain = best->opening.drain;
+    conductance_opening openings[SLOW];
+    for (double onset = to - slow[SLOW - 1]; onset <= from + slow_step; onset += slow_step) {
+        size_t count = 0;
+        for (size_t i = 0; i < SLOW; i++)
+            if (onset + slow[i] >= to)
+                openings[count++] = slow_opening(i, onset, drain);
+        if (count > 0)
+            try(scan, openings, count, best);
+    }
+}
+
+shot_status surge_refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out) {
+    const double from = candidate->opening.onset, to = from + candidate->opening.seconds;
+    surge_candidate one = {.opening = slow_opening(1, from, candidate->opening.drain)};
+    for (int turn = 0; turn < TURNS; turn++) {
+        SHOT_TRY(surge_scan_fit(scan, &one.opening));
+        surge_scan_weigh(scan, &one.opening, 1, &one.evidence);
+        const double score = one.evidence.score;
+        try_slow(scan, from, to, &one);
+        if (!(fabs(one.evidence.score) > fabs(score)))
+            break;
+    }
+    SHOT_TRY(surge_scan_fit(scan, &one.opening));
+    *out = surge_scan_likelihood_with(scan, &one.opening, copysign(1, candidate->evidence.gain));
     return SHOT_OK;
 }

@@ -303,9 +303,12 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
         const double alone = fmax(seen->without, surge_scan_likelihood(scan));
         const double sign = copysign(1, one.evidence.gain);
         const double with = surge_scan_likelihood_with(scan, &one.opening, sign);
-        seen->single = fmax(seen->single, with);
         one.evidence.score = surge_scan_score(scan, with - alone);
-        if (!isfinite(one.evidence.score) || one.evidence.score < least_score ||
+        double slow = -INFINITY;
+        if (one.evidence.score >= least_score / sqrt(2))
+            SHOT_TRY(surge_refine_slow(scan, &one, &slow));
+        seen->single = fmax(seen->single, fmax(with, slow));
+        if (slow > with || !isfinite(one.evidence.score) || one.evidence.score < least_score ||
             one.evidence.score <= best->evidence.score ||
             weight_of(scan, one.evidence.gain) < least_gain || !accept(user, &one.opening))
             continue;
