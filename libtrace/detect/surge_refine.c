@@ -122,7 +122,7 @@ static void try_slow(const surge_scan *scan, double from, double to, surge_candi
     }
 }
 
-shot_status surge_refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out) {
+static shot_status refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out) {
     const double from = candidate->opening.onset, to = from + candidate->opening.seconds;
     surge_candidate one = {.opening = slow_opening(1, from, candidate->opening.drain)};
     for (int turn = 0; turn < TURNS; turn++) {
@@ -136,4 +136,16 @@ shot_status surge_refine_slow(surge_scan *scan, const surge_candidate *candidate
     SHOT_TRY(surge_scan_fit(scan, &one.opening));
     *out = surge_scan_likelihood_with(scan, &one.opening, copysign(1, candidate->evidence.gain));
     return SHOT_OK;
+}
+
+/* The next fit starts from where the wander stood. */
+shot_status surge_refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out) {
+    int place[2] = {0};
+    *out = -INFINITY;
+    for (size_t k = 0; k < scan->channel_count; k++)
+        place[k] = scan->channels[k].place;
+    shot_status status = refine_slow(scan, candidate, out);
+    for (size_t k = 0; k < scan->channel_count; k++)
+        scan->channels[k].place = place[k];
+    return status;
 }

@@ -10,7 +10,7 @@
 shot_status surge_refine(surge_scan *scan, surge_candidate *candidate);
 
 /* The highest log-likelihood with a loss that takes longer than a surge, near `candidate`.  The
- * filters are left as fitted with one.  SHOT_ERR_MEMORY. */
+ * filters must be fitted again before they are used.  SHOT_ERR_MEMORY. */
 shot_status surge_refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out);
 
 #endif

@@ -104,7 +104,7 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
 typedef struct stretch {
     double from, to;
     double first, last; /* onsets that are looked for lie between these */
-    double told;        /* those up to here are told */
+    double told;        /* they are told if the first comes no later */
 } stretch;
 
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
@@ -152,7 +152,8 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
                              &(surge_search){over.first, over.last, false, alarm_rate, level},
                              &surges, &count);
     *ends = -INFINITY;
-    for (size_t i = 0; i < count && surges[i].from <= over.told && status == SHOT_OK; i++) {
+    const bool told = count > 0 && surges[0].from <= over.told;
+    for (size_t i = 0; i < count && told && status == SHOT_OK; i++) {
         status = add_surge(&surges[i], e, found);
         *ends = surges[i].to;
     }
@@ -185,7 +186,8 @@ static shot_status look_at_soak(evidence *e, const shot_phases *phases, double a
 
 /* The brew.  Of what opens in its first moments it shows no before; but a bed that was held wet
  * shows one while the pressure rises.  What opens soon after is looked for too, lest it pass for
- * one in the first moments, but told by the brew, whose trend is clearer without the rise. */
+ * one in the first moments; without one there it is for the brew, whose trend is clearer
+ * without the rise. */
 static shot_status look_at_brew(evidence *e, const shot_phases *phases, double alarm_rate,
                                 double early_rate, shot_findings *found, size_t *channels) {
     const double full = phases->full.at;
