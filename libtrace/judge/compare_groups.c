@@ -28,13 +28,14 @@ static double number_of(const char *label) {
     return value;
 }
 
-/* "2.0" and "2" are the same setting; other texts must be equal. */
+/* "2.0" and "2" are the same setting, and "18g" is "18 g"; other texts must be equal. */
 static bool same_label(const char *a, const char *b) {
     double x, y;
     const char *after_a = shot_number_read(a, a + strlen(a), &x);
     const char *after_b = shot_number_read(b, b + strlen(b), &y);
     if (after_a != NULL && after_b != NULL)
-        return x == y && strcmp(after_a, after_b) == 0;
+        return x == y &&
+               strcmp(after_a + strspn(after_a, " "), after_b + strspn(after_b, " ")) == 0;
     return strcmp(a, b) == 0;
 }
 
