@@ -13,6 +13,8 @@ static const double reference = 1;     /* SD: a shift of twice that is found soo
 static const double most_of_one = 0.6; /* of the threshold, by one sample */
 static const double prior = 4;         /* samples that the usual SD counts for */
 static const double few = 5;           /* samples */
+static const double wander = 4; /* SD of the mean of a second, by which rest may seem to rise */
+static const double slow_memory = 60; /* such means, after which older ones fade */
 static const double no_rest = 5; /* times what is worth the name: a first sample there is none */
 static const double memory = 20; /* s after which older samples fade: rest may drift */
 
@@ -25,13 +27,16 @@ static void set_pace(live_onset *onset, double spacing) {
         onset->cusum.threshold = 6;
 }
 
-/* SD of a sample about the mean, long-run where neighbours are alike, and that of the mean. */
+/* SD of a sample about the mean, long-run where neighbours are alike, and that of the mean; noise
+ * that wanders stays off for long, so that its SD alone is not enough. */
 static double unit(const live_onset *onset) {
     const live_rest *rest = &onset->rest;
     double squares = rest->squares + prior * onset->usual_sd * onset->usual_sd;
     double variance = squares / (rest->n + prior);
     double r = fmin(fmax(rest->products / squares, 0), 0.9);
     double sd = sqrt(variance * ((1 + r) / (1 - r)));
+    if (onset->slow.n >= few)
+        sd = fmax(sd, wander * sqrt(onset->slow.squares / onset->slow.n));
     return fmax(sd, onset->least / 2) * sqrt(1 + 1 / fmax(rest->n, 1));
 }
 
@@ -58,6 +63,21 @@ static void fade(live_rest *rest, double most) {
     rest->n *= share;
     rest->squares *= share;
     rest->products *= share;
+}
+
+/* Noise that wanders (1/f) shows in the means of whole seconds of rest. */
+static void follow_wander(live_onset *onset, double t, double y) {
+    if (onset->slow_n == 0)
+        onset->slow_start = t;
+    onset->slow_n++;
+    onset->slow_sum += y;
+    if (t - onset->slow_start < 1)
+        return;
+    const double off = onset->slow_sum / onset->slow_n - onset->rest.mean;
+    onset->slow.n++;
+    onset->slow.squares += off * off;
+    fade(&onset->slow, slow_memory);
+    onset->slow_n = onset->slow_sum = 0;
 }
 
 /* While the sum is up a sample may belong to a rise: it waits until the sum is 0 again.  The first
@@ -110,6 +130,8 @@ static bool take(live_onset *onset, double t, double y) {
     double freedom = onset->rest.n + prior - 1;
     double z = as_normal((y - onset->rest.mean) / unit(onset), freedom);
     place(onset, t, z);
+    if (!onset->rising)
+        follow_wander(onset, t, y);
     onset->told = shot_cusum_push(&onset->cusum, fmin(z, most)) > 0;
     learn(onset, y, onset->rising);
     return onset->told;
@@ -129,6 +151,10 @@ bool live_onset_push(live_onset *onset, double t, double y) {
     double mean = onset->batch_sum / onset->batch_n;
     onset->batch_n = onset->batch_sum = 0;
     return take(onset, (onset->batch_start + t) / 2, mean);
+}
+
+double live_onset_share(const live_onset *onset) {
+    return onset->cusum.threshold > 0 ? fmin(1, onset->cusum.up / onset->cusum.threshold) : 0;
 }
 
 double live_onset_rest(const live_onset *onset) {

@@ -9,7 +9,8 @@
  * white normal noise; correlation is allowed for by the long-run variance of a first-order
  * autoregression of means over a twentieth of a second, or of samples where they come more slowly
  * (batch means: Law & Carson 1979, 'A sequential procedure for determining the length of a
- * steady-state simulation', Oper. Res. 27:1011-1025).  No one of these raises the sum by more than
+ * steady-state simulation', Oper. Res. 27:1011-1025), and for noise that wanders by what the means
+ * of whole seconds scatter.  No one of these raises the sum by more than
  * 0.6 of the threshold, so that a spike is no onset: two are.
  *
  *     live_onset onset = {.usual_sd = 0.1, .least = 0.3};
@@ -35,6 +36,8 @@ typedef struct live_onset {
     double least;            /* a rise that is worth the name, > 0 */
     double from;             /* when it began: between the last sample at rest and the next */
     live_rest rest, pending; /* samples at rest; those since the sum last was 0, which may be */
+    live_rest slow; /* means of a second at rest each: their squares about the level at rest */
+    double slow_start, slow_n, slow_sum; /* the second at hand and its samples */
     double last_residual, quiet_t, memory;
     double batch_n, batch_sum, batch_start,
         last_t; /* the samples of the mean that is being taken */
@@ -44,6 +47,9 @@ typedef struct live_onset {
 
 /* Take a sample; NaN is passed over.  True once, on the sample that decides. */
 bool live_onset_push(live_onset *onset, double t, double y);
+
+/* How far the sum has come on its way to the threshold, 0 to 1. */
+double live_onset_share(const live_onset *onset);
 
 /* The level at rest, as far as it is known. */
 double live_onset_rest(const live_onset *onset);

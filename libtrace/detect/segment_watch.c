@@ -56,6 +56,17 @@ static shot_status send(const shot_table *shot, const char *kind, double from, d
     return status;
 }
 
+/* Each of two channels whose noise has nothing in common may come half of the way to its threshold
+ * by chance about as often as one comes all of it: the rate of a sum falls off as exp(-2 reference
+ * threshold) (Siegmund 1985, 'Sequential Analysis', section II.6).  So both together tell of water
+ * that they bear in one row, where a spike in one does not. */
+static const double half_way = 0.5;
+
+static bool both_rise(const watch_state *self) {
+    return self->flow >= 0 && self->pressure >= 0 && live_onset_share(&self->by_flow) >= half_way &&
+           live_onset_share(&self->by_pressure) >= half_way;
+}
+
 static const char by_pressure_only[] =
     "water was in before pressure showed it; there is no flow to tell when";
 
@@ -66,10 +77,11 @@ static shot_status look_for_water(watch_state *self, const shot_table *shot, siz
         self->flow >= 0 && live_onset_push(&self->by_flow, t, shot->rows.column[self->flow][row]);
     bool pressure = self->pressure >= 0 &&
                     live_onset_push(&self->by_pressure, t, shot->rows.column[self->pressure][row]);
-    if (!isnan(self->water) || !(flow || pressure))
+    const bool both = isnan(self->water) && both_rise(self);
+    if (!isnan(self->water) || !(flow || pressure || both))
         return SHOT_OK;
-    self->water = flow ? self->by_flow.from : self->by_pressure.from;
-    return send(shot, "preinfusion", self->water, NAN, flow ? NULL : by_pressure_only,
+    self->water = flow || both ? self->by_flow.from : self->by_pressure.from;
+    return send(shot, "preinfusion", self->water, NAN, flow || both ? NULL : by_pressure_only,
                 &self->preinfusion, found);
 }
 
