@@ -1,6 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Protects: what is installed can be found and linked, by pkg-config and by CMake, from C.
+# Protects: what is installed can be found and linked, by pkg-config and by CMake, from C; each tool
+# comes with a manual page and completion.
 #   sh tests/install.sh BUILD-FOLDER
 set -eu
 build=$1
@@ -34,3 +35,9 @@ cmake -S "$work" -B "$work/b" -G Ninja -DCMAKE_PREFIX_PATH="$work/prefix" > "$wo
 cmake --build "$work/b" > "$work/log" 2>&1 || { cat "$work/log"; exit 1; }
 [ "$("$work/b/by-cmake")" = linked ]
 "$work/prefix/bin/shot-marks" --version
+
+for tool in "$work"/prefix/bin/shot-*; do
+    name=$(basename "$tool")
+    grep -q "^shot.-${name#shot-} .- " "$work/prefix/share/man/man1/$name.1"
+    [ -s "$work/prefix/share/bash-completion/completions/$name" ]
+done

@@ -4,7 +4,7 @@
 set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/tools/need.sh"
-need $build_packages libcmocka-dev dash bash \
+need $build_packages libcmocka-dev dash bash groff-base \
     chromium tmux \
     python3-numpy python3-scipy python3-pandas jq sqlite3 octave sox libgsl-dev libsoxr-dev \
     r-base-core r-cran-segmented r-cran-strucchange

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <shottrace/chain/help.h>
+#include <shottrace/chain/manual.h>
 #include <shottrace/trace/text.h>
 
 #include "common/files.h"
@@ -14,9 +15,11 @@
 
 /* ---- the whole ---- */
 
-static shot_status print_help(const shot_description *description, shot_error *error) {
+/* The help, or the manual page. */
+static shot_status print_help(const shot_description *description, bool manual, shot_error *error) {
     shot_text text = {0};
-    shot_status status = shot_help_write(description, &text);
+    shot_status status = manual ? shot_manual_write(description, SHOT_VERSION, &text)
+                                : shot_help_write(description, &text);
     if (status == SHOT_OK)
         status = shot_tool_write(NULL, text.bytes, text.length, error);
     shot_text_free(&text);
@@ -61,9 +64,9 @@ static shot_status run_chain(const shot_description *description, shot_settings 
 static shot_status print_only(const shot_description *description, const shot_settings *settings,
                               bool *done, shot_error *error) {
     const shot_common_settings *common = shot_settings_common(settings);
-    *done = common->help || common->version || common->latency;
-    if (common->help)
-        return print_help(description, error);
+    *done = common->help || common->manual || common->version || common->latency;
+    if (common->help || common->manual)
+        return print_help(description, !common->help, error);
     if (common->version)
         return print_version(description, error);
     return common->latency ? print_latency(description, settings, error) : SHOT_OK;

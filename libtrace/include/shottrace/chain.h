@@ -5,6 +5,7 @@
 
 #include <shottrace/chain/chain.h>
 #include <shottrace/chain/help.h>
+#include <shottrace/chain/manual.h>
 #include <shottrace/chain/prepare.h>
 #include <shottrace/chain/registry.h>
 #include <shottrace/chain/settings.h>

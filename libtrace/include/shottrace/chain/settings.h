@@ -20,7 +20,7 @@ typedef struct shot_settings shot_settings;
 
 /* What every filter takes besides its own options. */
 typedef struct shot_common_settings {
-    bool help, version, latency;
+    bool help, manual, version, latency;
     long digits; /* significant digits of the numbers handed on; 0: all */
 } shot_common_settings;
 

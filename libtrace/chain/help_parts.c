@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the help and the manual page of a filter both say, in words. */
+#include "chain/help_parts.h"
+
+#include <shottrace/chain/settings.h>
+
+/* The choices as a list that can be broken into lines. */
+static shot_status add_choices(shot_text *words, const char *choices) {
+    SHOT_TRY(shot_text_add(words, "; one of "));
+    for (const char *c = choices; *c != '\0'; c++)
+        SHOT_TRY(*c == '|' ? shot_text_add(words, ", ") : shot_text_add_bytes(words, c, 1));
+    return SHOT_OK;
+}
+
+shot_status help_add_option_words(shot_text *words, const shot_option *option) {
+    SHOT_TRY(shot_text_add(words, option->help));
+    if (option->kind == SHOT_OPTION_CHOICE)
+        SHOT_TRY(add_choices(words, option->choices));
+    if (option->initial != NULL)
+        SHOT_TRY(shot_text_add_format(words, " (default %s)", option->initial));
+    return SHOT_OK;
+}
+
+const char *help_operands(const shot_description *description) {
+    if (description->operands != NULL)
+        return description->operands;
+    return description->traits & SHOT_TRAIT_NO_INPUT ? "" : "[FILE...]";
+}
+
+const char *help_input(const shot_description *description) {
+    if (description->traits & SHOT_TRAIT_NO_INPUT)
+        return "";
+    return "Reads the files named, or standard input ('-' or no name).";
+}
+
+const char *help_memory(const shot_description *description) {
+    return description->memory == SHOT_MEMORY_WINDOW
+               ? "Memory: bounded by its window, whatever the length of the stream."
+               : "Memory: bounded by the longest shot of the stream.";
+}
+
+const char *help_exit_status(void) {
+    return "0 fine, 1 the data or the system failed, 2 the call was wrong.";
+}
+
+shot_status help_each_option(const shot_description *description, shot_text *text,
+                             shot_status (*add)(shot_text *text, const shot_option *option)) {
+    for (const shot_option *option = description->options; option && option->name; option++)
+        SHOT_TRY(add(text, option));
+    for (const shot_option *option = shot_common_options(); option->name; option++)
+        if (shot_common_option_fits(option, description))
+            SHOT_TRY(add(text, option));
+    return SHOT_OK;
+}
