@@ -22,6 +22,8 @@ static const double drained = 1;   /* s; the basket drains onto a scale no longe
 static const double shortly = 0.7; /* s over which flow before and after is averaged */
 static const double around = 0.35; /* s over which pressure is, on either side of an edge */
 static const double under = 0.5;   /* bar; less is no load */
+static const double beside = 8;    /* s between onsets; those farther apart hardly hide each other:
+                                      two take 2 s, with 3 s to settle */
 
 typedef struct finder {
     surge_scan scan;
@@ -182,10 +184,8 @@ static bool accept(const void *user, const conductance_opening *whole) {
 /* Where noise does not carry a meter over its steps, a rise of its figures by one may be none: the
  * flow may have stood at the edge of a step.  Two are a rise (Widrow & Kollar 2008, 'Quantization
  * Noise', chapter 19: noise of half a step makes rounding linear). */
-static bool is_resolved(const finder *self, const surge *one) {
-    const conductance_data *data = self->scan.channels[0].data;
-    double se, flow = flow_until(data, one->from, &se);
-    return flow * one->loss / (1 - one->loss) >= 1.5 * data->coarse;
+static bool is_resolved(const finder *self, double flow, const surge *one) {
+    return flow * one->loss / (1 - one->loss) >= 1.5 * self->scan.channels[0].data->coarse;
 }
 
 /* ---- all of them ---- */
@@ -208,7 +208,20 @@ static int earlier_first(const void *a, const void *b) {
     return x < y ? -1 : x > y ? 1 : 0;
 }
 
-/* Take those out that were found, and fit all beside each other. */
+/* Those near the time from..to, and near each other, are fitted beside each other. */
+static shot_status refine_near(finder *self, double from, double to) {
+    surge_part *parts = self->parts;
+    size_t first = 0, end = self->part_count;
+    for (size_t i = 0; i < end && parts[i].candidate.opening.onset < from; i++)
+        if (parts[i + 1].candidate.opening.onset - parts[i].candidate.opening.onset > beside)
+            first = i + 1;
+    for (size_t i = end; i-- > 1 && parts[i].candidate.opening.onset > to;)
+        if (parts[i].candidate.opening.onset - parts[i - 1].candidate.opening.onset > beside)
+            end = i;
+    return surge_group_refine(&self->scan, parts + first, end - first);
+}
+
+/* Take those out that were found. */
 static shot_status add_parts(finder *self, const surge_part *parts, size_t count) {
     const size_t all = self->part_count + count;
     surge_part *grown = realloc(self->parts, all * sizeof *grown);
@@ -220,11 +233,12 @@ static shot_status add_parts(finder *self, const surge_part *parts, size_t count
         surge_part_take_out(&self->scan, &grown[i]);
     self->part_count = all;
     qsort(grown, all, sizeof *grown, earlier_first);
-    return surge_group_refine(&self->scan, grown, all);
+    return refine_near(self, parts[0].candidate.opening.onset,
+                       parts[count - 1].candidate.opening.onset);
 }
 
 static shot_status find_parts(finder *self) {
-    const size_t most = (size_t)((self->scan.to - self->scan.from) / longest) + 1;
+    const size_t most = (size_t)fmax(0, (self->scan.to - self->scan.from) / longest) + 1;
     for (size_t round = 0; round < most; round++) {
         surge_part parts[2];
         size_t count;
@@ -266,30 +280,38 @@ static bool is_event(const finder *self, const surge_part *part) {
     return true;
 }
 
+typedef struct event {
+    bool is;     /* one */
+    double flow; /* before it */
+} event;
+
 /* By the figures of the log, with nothing taken out. */
-static void choose_events(finder *self, bool *events) {
+static void choose_events(finder *self, event *events) {
+    const conductance_data *data = self->scan.channels[0].data;
+    double se;
     for (size_t i = 0; i < self->part_count; i++)
         surge_part_put_back(&self->scan, &self->parts[i]);
     for (size_t i = 0; i < self->part_count; i++)
-        events[i] = is_event(self, &self->parts[i]);
+        events[i] = (event){is_event(self, &self->parts[i]),
+                            flow_until(data, self->parts[i].candidate.opening.onset, &se)};
     for (size_t i = 0; i < self->part_count; i++)
         surge_part_take_out(&self->scan, &self->parts[i]);
 }
 
 /* Each beside the others. */
 static shot_status measure_all(finder *self, surge **out, size_t *found) {
-    bool *events = calloc(self->part_count + 1, sizeof *events);
+    event *events = calloc(self->part_count + 1, sizeof *events);
     shot_status status = events != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         choose_events(self, events);
     for (size_t i = 0; i < self->part_count && status == SHOT_OK; i++) {
         surge one;
-        if (!events[i])
+        if (!events[i].is)
             continue;
         surge_part_put_back(&self->scan, &self->parts[i]);
         status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
                                &one);
-        if (status == SHOT_OK && one.loss >= least_loss && is_resolved(self, &one))
+        if (status == SHOT_OK && one.loss >= least_loss && is_resolved(self, events[i].flow, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
     }
@@ -312,7 +334,8 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
     const double from = best.opening.onset, to = from + best.opening.seconds;
     const double loss = best.evidence.gain / (1 + best.evidence.gain);
     const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, best.evidence.score};
-    return is_resolved(self, &one) ? add(out, found, &one) : SHOT_OK;
+    double se, flow = flow_until(self->scan.channels[0].data, from, &se);
+    return is_resolved(self, flow, &one) ? add(out, found, &one) : SHOT_OK;
 }
 
 shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,

@@ -281,6 +281,22 @@ static void a_slow_basket_does_not_spoil_the_size(void **state) {
     feed_free(&got);
 }
 
+/* Flow that goes up and down by steps of the meter's own size, for three minutes, with no gauge:
+ * what was found before must not make the flow look smaller than a step. */
+static void each_of_many_is_found(void **state) {
+    shot_text text = {0};
+    shot_text_add(&text, "time [s],flow [ml/s]\n");
+    shot_random random = shot_random_at(24, 0);
+    for (int i = 0; i < 1600; i++) {
+        const double t = i / 10.0, flow = t < 2 ? 0 : i / 80 % 2 == 0 ? 1 : 1.4;
+        shot_text_add_format(&text, "%.1f,%.2f\n", t, flow + 0.03 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("surges", text.bytes, text.length, 0);
+    assert_in_range(final_count(got.out.bytes), 8, 9); /* of 9 behind the filling of the basket */
+    feed_free(&got);
+    shot_text_free(&text);
+}
+
 static void small_losses_are_none(void **state) {
     expect_none(&(plan){.loss = 0.02, .meter = true, .rate = 50, .noise = 0.02, .seed = 6});
 }
@@ -437,6 +453,7 @@ int main(void) {
         cmocka_unit_test(a_bed_that_relaxes_behind_one_is_no_second),
         cmocka_unit_test(one_may_open_in_the_first_moments_of_a_brew),
         cmocka_unit_test(a_slow_basket_does_not_spoil_the_size),
+        cmocka_unit_test(each_of_many_is_found),
         cmocka_unit_test(small_losses_are_none),
         cmocka_unit_test(slow_losses_are_none),
         cmocka_unit_test(raised_pressure_is_none),
