@@ -17,5 +17,5 @@ ctest --test-dir "$top/build-sanitize" -j "$cores" --output-on-failure --no-test
     -LE "outside|slow" < /dev/null
 
 echo "As shipped:"
-build build -DSHOT_BUILD_TESTS=ON -DCMAKE_BUILD_TYPE=Release
+build build -DSHOT_BUILD_TESTS=ON -DSHOT_SHARED=ON -DCMAKE_BUILD_TYPE=Release
 ctest --test-dir "$top/build" -j "$cores" --output-on-failure --no-tests=error -LE slow < /dev/null

@@ -1,0 +1,30 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Protects: the shared library can be loaded by another language, gives the numbers that the other
+one gives, and offers only what the headers declare.
+
+usage: shared_library.py LIBRARY
+"""
+import ctypes
+import subprocess
+import sys
+
+library = ctypes.CDLL(sys.argv[1])
+
+# IAPWS SR6-08(2011), table of check values: 889.996773679 uPa s at 298.15 K; equal to all its digits.
+library.shot_water_viscosity.restype = ctypes.c_double
+library.shot_water_viscosity.argtypes = [ctypes.c_double]
+viscosity = library.shot_water_viscosity(25)
+assert abs(viscosity / 889.996773679e-6 - 1) < 1e-11, viscosity
+
+# An array goes in: figures in steps of a quarter.
+library.shot_resolution.restype = ctypes.c_double
+figures = [0.25, 0.5, 1.25, 1.0, 0.75, 0.5, 2.0, 2.25] * 4
+step = library.shot_resolution((ctypes.c_double * len(figures))(*figures),
+                               ctypes.c_size_t(len(figures)))
+assert step == 0.25, step
+
+names = subprocess.run(["nm", "-D", "--defined-only", sys.argv[1]], check=True,
+                       capture_output=True, text=True).stdout.split("\n")
+others = [line.split()[-1] for line in names if line and not line.split()[-1].startswith("shot_")]
+assert not others, others
