@@ -281,8 +281,8 @@ static void a_slow_basket_does_not_spoil_the_size(void **state) {
     feed_free(&got);
 }
 
-/* Flow that goes up and down by steps of the meter's own size, for three minutes, with no gauge:
- * what was found before must not make the flow look smaller than a step. */
+/* Flow that goes up and down every 8 s, with no gauge: what was found and taken out before must not
+ * make the flow look smaller than a step of the meter. */
 static void each_of_many_is_found(void **state) {
     shot_text text = {0};
     shot_text_add(&text, "time [s],flow [ml/s]\n");
