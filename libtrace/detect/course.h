@@ -31,22 +31,22 @@ double shot_course_last_pressed(const shot_course *course);
 /* Levels are means of means: the value of a view at a time, by the line between its samples. */
 double shot_view_at(const shot_channel_view *view, double t);
 
-/* ---- the parts ---- */
+/* ---- the parts: all but the last may fail with SHOT_ERR_MEMORY ---- */
 
 /* When water enters the basket. */
-void shot_find_water(const shot_course *course, shot_phases *out);
+shot_status shot_find_water(const shot_course *course, shot_phases *out);
 
 /* From the start of the main run: rise, full pressure, end of fill.  The course's `top` becomes
  * that of the main run. */
 shot_status shot_find_main_rise(shot_course *course, shot_phases *out);
 
 /* After the main pressure is reached: pump off, release. */
-void shot_find_end(const shot_course *course, shot_phases *out);
+shot_status shot_find_end(const shot_course *course, shot_phases *out);
 
 /* Without a gauge: when water last stops running into the basket. */
-void shot_find_water_end(const shot_course *course, shot_phases *out);
+shot_status shot_find_water_end(const shot_course *course, shot_phases *out);
 
-/* The first drop, seen in weight or outflow.  SHOT_ERR_MEMORY. */
+/* The first drop, seen in weight or outflow. */
 shot_status shot_find_drip(const shot_course *course, shot_phases *out);
 
 /* When the stream into the cup stops, seen in the weight. */

@@ -19,11 +19,14 @@ static const double longest_creep = 16;  /* s for which drops may creep up befor
 static const double rest_before = 4;     /* s of rest before them */
 
 /* Does a parabola fit better than a line?  The better one of both starts where it does. */
-static bool is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
-                      const shot_instant *gentle) {
+static shot_status is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
+                             const shot_instant *gentle, bool *out) {
     shot_power_rule either = *line;
+    shot_instant better;
     either.powers = 2;
-    return fabs(shot_power_onset(weight, &either).at - gentle->at) < 1e-6;
+    SHOT_TRY(shot_power_onset(weight, &either, &better));
+    *out = fabs(better.at - gentle->at) < 1e-6;
+    return SHOT_OK;
 }
 
 /* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
@@ -31,21 +34,25 @@ static bool is_gentle(const shot_channel_view *weight, const shot_power_rule *li
  * holds where a parabola would start too.  Where that fits better, what is left when the lag is
  * taken off is no later than where the weight begins to rise, since no drop shows before it falls;
  * figures far apart do not show where that is.  `weight` and `line` are on the clock. */
-static shot_instant stream_start(const shot_channel_view *weight, const shot_power_rule *line,
-                                 const stream_clock *clock, double lag) {
+static shot_status stream_start(const shot_channel_view *weight, const shot_power_rule *line,
+                                const stream_clock *clock, double lag, shot_instant *out) {
     shot_power_rule curved = *line;
-    const shot_instant on_line = shot_power_onset(weight, line);
-    shot_instant found = stream_clock_time(clock, on_line);
+    shot_instant on_line, on_curve;
+    bool curves = false;
     curved.least = curved.powers = 2;
-    const shot_instant on_curve = shot_power_onset(weight, &curved);
+    SHOT_TRY(shot_power_onset(weight, line, &on_line));
+    SHOT_TRY(shot_power_onset(weight, &curved, &on_curve));
+    *out = isnan(on_line.at) ? never : stream_clock_time(clock, on_line);
     if (isnan(on_line.at) || isnan(on_curve.at))
-        return isnan(on_line.at) ? never : found;
+        return SHOT_OK;
     const shot_instant gentle = stream_clock_time(clock, on_curve);
-    found.low = fmin(found.low, gentle.at);
-    if (4 * weight->noise.spacing <= first_part_time && is_gentle(weight, line, &on_curve))
-        found.at = fmin(found.at, gentle.high + lag);
-    found.at += fmin(0, gentle.at - found.at) * towards_parabola;
-    return found;
+    if (4 * weight->noise.spacing <= first_part_time)
+        SHOT_TRY(is_gentle(weight, line, &on_curve, &curves));
+    out->low = fmin(out->low, gentle.at);
+    if (curves)
+        out->at = fmin(out->at, gentle.high + lag);
+    out->at += fmin(0, gentle.at - out->at) * towards_parabola;
+    return SHOT_OK;
 }
 
 /* Samples between which nobody touched the cup, and what is known of them. */
@@ -75,11 +82,11 @@ static shot_status place_stream(const drip_search *search, size_t over, shot_ins
                                   .level_sd = search->sd,
                                   .sign = 1,
                                   .powers = 1};
-    *out = stream_start(&part, &line, search->clock, search->lag);
-    if (isnan(out->at))
+    const shot_status status = stream_start(&part, &line, search->clock, search->lag, out);
+    if (status == SHOT_OK && isnan(out->at))
         *out = shot_rest_between(weight, over);
     shot_channel_view_free(&part);
-    return SHOT_OK;
+    return status;
 }
 
 /* The first sample that drops may have brought over the noise; n if there is none.  A cup that is
@@ -129,10 +136,10 @@ static shot_status first_stream(const shot_course *course, double earliest, shot
     return status;
 }
 
-static shot_instant first_outflow(const shot_channel_view *outflow) {
+static shot_status first_outflow(const shot_channel_view *outflow, shot_instant *out) {
     const double limit = fmax(6 * outflow->noise.sd, 1.5 * outflow->step);
     const double about = shot_rest_first_over(outflow, limit, 1);
-    return isnan(about) ? never : shot_rest_onset(outflow, 0, limit, about);
+    return isnan(about) ? SHOT_OK : shot_rest_onset(outflow, 0, limit, about, out);
 }
 
 /* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
@@ -149,7 +156,7 @@ shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
     if (course->weight.n >= 5)
         SHOT_TRY(first_stream(course, out->water_in.at, &seen));
     else if (input->outflow.n >= 5)
-        seen = first_outflow(&input->outflow);
+        SHOT_TRY(first_outflow(&input->outflow, &seen));
     out->first_drip = (shot_instant){seen.at - lag, seen.low - lag - unknown, seen.high - lag};
     return SHOT_OK;
 }

@@ -76,8 +76,8 @@ static double last_flow(const shot_course *course, double from, double pressed) 
 
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
  * Figures a second apart and more have none on the way. */
-static shot_instant fall_start(const shot_channel_view *view, double about, double rest,
-                               double before) {
+static shot_status fall_start(const shot_channel_view *view, double about, double rest,
+                              double before, shot_instant *out) {
     double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
     double usual = NAN;
     for (double far = reach; isnan(usual) && far < 10 * reach; far *= 2) /* the log may have gaps */
@@ -86,8 +86,11 @@ static shot_instant fall_start(const shot_channel_view *view, double about, doub
     size_t i = shot_view_first(view, about - before);
     while (i + 1 < view->n && view->y[i] > half)
         i++;
-    if (i > 0 && (spacing >= sparse || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest))))
-        return (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
+    if (i > 0 &&
+        (spacing >= sparse || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
+        *out = (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
+        return SHOT_OK;
+    }
     double end = fmin(view->t[i], about + reach);
     shot_power_rule rule = {.from = about - reach,
                             .to = end,
@@ -98,7 +101,7 @@ static shot_instant fall_start(const shot_channel_view *view, double about, doub
                             .sloped = true,
                             .sign = -1,
                             .powers = 2};
-    return shot_power_onset(view, &rule);
+    return shot_power_onset(view, &rule, out);
 }
 
 /* The last fall; where the flow tells when the pump stopped, the one that began then: a puck may
@@ -132,37 +135,40 @@ static shot_instant find_release(const shot_course *course, double from) {
     return found;
 }
 
-void shot_find_end(const shot_course *course, shot_phases *out) {
+shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     if (isnan(out->full.at))
-        return;
+        return SHOT_OK;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
     double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
     double about = fall_near(course, out->full.at, stops, pressed);
     const size_t last = puck->n - 1;
     if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
         puck->y[last] > course->rest + shot_no_pressure)
-        return;
-    shot_instant shut = {NAN, NAN, NAN}, falls = fall_start(puck, about, course->rest, slack);
+        return SHOT_OK;
+    shot_instant shut = {NAN, NAN, NAN}, falls;
+    SHOT_TRY(fall_start(puck, about, course->rest, slack, &falls));
     if (stops > about - 3)
-        shut = fall_start(flow, stops, course->flow_rest, slack);
+        SHOT_TRY(fall_start(flow, stops, course->flow_rest, slack, &shut));
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
-    if (isnan(out->pump_off.at))
-        return;
-    out->released = shot_instant_shown_late(find_release(course, out->pump_off.at));
+    if (!isnan(out->pump_off.at))
+        out->released = shot_instant_shown_late(find_release(course, out->pump_off.at));
+    return SHOT_OK;
 }
 
-void shot_find_water_end(const shot_course *course, shot_phases *out) {
+shot_status shot_find_water_end(const shot_course *course, shot_phases *out) {
     const shot_channel_view *flow = &course->input->flow;
     if (course->input->pressure.n > 0 || flow->n < 5 || isnan(out->water_in.at))
-        return;
+        return SHOT_OK;
     const double end = flow->t[flow->n - 1], spacing = flow->noise.spacing;
     const double stops = last_flow(course, out->water_in.at, end);
     if (!(stops < end - 1.5 * spacing)) /* the log ends while water runs */
-        return;
-    out->water_end = shot_instant_widened(
-        fall_start(flow, stops, course->flow_rest, fmax(0.6, 2 * spacing)), shot_edge_slack(flow));
+        return SHOT_OK;
+    shot_instant falls;
+    SHOT_TRY(fall_start(flow, stops, course->flow_rest, fmax(0.6, 2 * spacing), &falls));
+    out->water_end = shot_instant_widened(falls, shot_edge_slack(flow));
+    return SHOT_OK;
 }

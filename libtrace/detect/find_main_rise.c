@@ -57,7 +57,8 @@ static double foot(const shot_course *course, double from, double until, double 
 
 /* The start of the rise between samples: the level before it, which may slope, and the way up to
  * two fifths. */
-static shot_instant rise_start(const shot_course *course, double from, double at, double full) {
+static shot_status rise_start(const shot_course *course, double from, double at, double full,
+                              shot_instant *out) {
     const shot_channel_view *puck = &course->puck;
     double base = shot_view_at(&course->level, at), top = shot_view_at(&course->level, full);
     double spacing = puck->noise.spacing, goal = base + 0.4 * (top - base), end = full;
@@ -76,11 +77,11 @@ static shot_instant rise_start(const shot_course *course, double from, double at
                             .sloped = true,
                             .sign = 1,
                             .powers = 3};
-    shot_instant found = shot_power_onset(puck, &rule);
-    if (isnan(found.at))
-        return (shot_instant){at, at - spacing, at + spacing};
-    return shot_instant_widened(found,
-                                hypot(shot_edge_slack(puck), gentle * fmax(0, end - found.at)));
+    SHOT_TRY(shot_power_onset(puck, &rule, out));
+    const double slack = hypot(shot_edge_slack(puck), gentle * fmax(0, end - out->at));
+    *out = isnan(out->at) ? (shot_instant){at, at - spacing, at + spacing}
+                          : shot_instant_widened(*out, slack);
+    return SHOT_OK;
 }
 
 /* The level is the mean of some samples; how far it may be off widens the instant at which a share
@@ -146,22 +147,25 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->rise = out->fill_end;
 }
 
-static void find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
-                      shot_phases *out) {
+static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
+                             shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, at;
     double plateau = first_plateau(course, start, &at);
     out->unfinished = course->level.t[course->level.n - 1] - at < level_seconds / 3;
     if (out->unfinished)
-        return; /* nobody knows how far it would have risen */
+        return SHOT_OK; /* nobody knows how far it would have risen */
     if (!isnan(plateau))
         out->full = shot_instant_shown_late(reach_full(course, start, at, plateau));
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
-        return;
+        return SHOT_OK;
     double from = foot(course, start, out->full.at, plateau);
     bool direct = count == 0 && from < start + foot_span(course);
-    out->rise = direct ? out->water_in : rise_start(course, start, from, out->full.at);
+    out->rise = out->water_in;
+    if (!direct)
+        SHOT_TRY(rise_start(course, start, from, out->full.at, &out->rise));
     find_fill(course, gaps, count, out);
+    return SHOT_OK;
 }
 
 /* ---- which run of the pump is the main one ---- */
@@ -207,7 +211,7 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
         out->water_in.low =
             out->late ? NAN : course->puck.t[0]; /* pulses that filled the basket do not show */
     if (status == SHOT_OK)
-        find_rise(course, gaps, count, out);
+        status = find_rise(course, gaps, count, out);
     free(gaps);
     return status;
 }

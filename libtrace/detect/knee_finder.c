@@ -24,19 +24,20 @@ typedef struct search {
 } search;
 
 /* One break between from and to, placed off the grid; NULL where the samples do not allow it. */
-static shot_segmented_line *fit(const search *self, double from, double to, double guess,
-                                double sd) {
+static shot_status fit(const search *self, double from, double to, double guess, double sd,
+                       shot_segmented_line **out) {
     const shot_channel_view *view = self->view;
     size_t begin = shot_view_first(view, from),
            end = shot_view_first(view, nextafter(to, INFINITY));
     shot_segmented_line_options options = {.sd = sd,
                                            .corr = view->noise.correlation,
                                            .z = shot_normal_quantile(0.5 + self->level / 2)};
-    shot_segmented_line *line = NULL;
-    if (end > begin + 5)
-        shot_segmented_line_fit(view->t + begin, view->y + begin, end - begin, &guess, 1, &options,
-                                &line);
-    return line;
+    *out = NULL;
+    if (!(end > begin + 5))
+        return SHOT_OK;
+    const shot_status status = shot_segmented_line_fit(view->t + begin, view->y + begin,
+                                                       end - begin, &guess, 1, &options, out);
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
 }
 
 /* Residual variance over that of the noise, and how much of it chance allows (two standard
@@ -56,42 +57,50 @@ static const double AGREEMENT = 1;
  * adaptive estimation in Gaussian white noise', Theory Probab. Appl. 35:454-466, for the
  * principle). Where they do not even fit the first window, the noise is taken to be as large as the
  * misfit. */
-static shot_segmented_line *widest_fit(const search *self, double from, double to, double guess,
-                                       double reach) {
+static shot_status widest_fit(const search *self, double from, double to, double guess,
+                              double reach, shot_segmented_line **out) {
     const shot_noise *noise = &self->view->noise;
-    shot_segmented_line *best = NULL;
+    shot_segmented_line *line;
+    *out = NULL;
     double least = -INFINITY, most = INFINITY; /* where the narrower windows say that it is */
     for (double h = reach;; h *= sqrt(2)) {
         double low = fmax(from, guess - h), high = fmin(to, guess + h), allowed;
-        shot_segmented_line *line = fit(self, low, high, guess, noise->sd);
+        const shot_status status = fit(self, low, high, guess, noise->sd, &line);
+        if (status != SHOT_OK) {
+            shot_segmented_line_free(*out);
+            *out = NULL;
+            return status;
+        }
         double found = line ? misfit(line, noise, &allowed) : 0;
-        if (line && best == NULL && found > allowed) {
+        if (line && *out == NULL && found > allowed) {
             shot_segmented_line_free(line);
-            return fit(self, low, high, guess, noise->sd * sqrt(found));
+            return fit(self, low, high, guess, noise->sd * sqrt(found), out);
         }
         if (line) {
             const shot_line_break *one = &line->breaks[0];
             least = fmax(least, one->at - AGREEMENT * one->se);
             most = fmin(most, one->at + AGREEMENT * one->se);
-            if (best && (found > allowed || least > most)) {
+            if (*out && (found > allowed || least > most)) {
                 shot_segmented_line_free(line);
-                return best;
+                return SHOT_OK;
             }
-            shot_segmented_line_free(best);
-            best = line;
+            shot_segmented_line_free(*out);
+            *out = line;
         }
         if (low == from && high == to)
-            return best;
+            return SHOT_OK;
     }
 }
 
-static bool place(const search *self, double from, double to, const shot_knee_place *knee,
-                  shot_knee *out) {
+/* Put the knee behind the `count` that are placed, if the samples allow one. */
+static shot_status place(const search *self, double from, double to, const shot_knee_place *knee,
+                         shot_knee *knees, size_t *count) {
     const shot_channel_view *view = self->view;
     double guess = view->t[knee->at];
-    shot_segmented_line *line = widest_fit(self, from, to, guess, knee->reach);
+    shot_segmented_line *line;
+    SHOT_TRY(widest_fit(self, from, to, guess, knee->reach, &line));
     if (line == NULL)
-        return false;
+        return SHOT_OK;
     const shot_line_break *one = &line->breaks[0];
     double half = shot_normal_quantile(0.5 + self->level / 2) * one->change_se;
     const shot_knee_hint hint = {from, to, one->at, knee->reach, knee->scale};
@@ -102,16 +111,17 @@ static bool place(const search *self, double from, double to, const shot_knee_pl
     /* The place is that of an exact break, which the log may tell sharply; the range also holds the
      * places of those that lag, and of the greatest change where the curve is none of these.  Times
      * are rounded to the steps of their clock. */
-    *out = (shot_knee){.at = one->at,
-                       .low = fmin(range.low, fmin(one->at, peak)) - 0.5 * self->clock,
-                       .high = fmax(range.high, fmax(one->at, peak)) + 0.5 * self->clock,
-                       .level_here = one->value,
-                       .before = line->pieces[0].slope,
-                       .after = line->pieces[1].slope,
-                       .change_low = one->change - half,
-                       .change_high = one->change + half};
+    knees[(*count)++] =
+        (shot_knee){.at = one->at,
+                    .low = fmin(range.low, fmin(one->at, peak)) - 0.5 * self->clock,
+                    .high = fmax(range.high, fmax(one->at, peak)) + 0.5 * self->clock,
+                    .level_here = one->value,
+                    .before = line->pieces[0].slope,
+                    .after = line->pieces[1].slope,
+                    .change_low = one->change - half,
+                    .change_high = one->change + half};
     shot_segmented_line_free(line);
-    return true;
+    return SHOT_OK;
 }
 
 static double range_of(const shot_channel_view *view) {
@@ -147,16 +157,16 @@ static double clock_step(const shot_channel_view *view) {
 }
 
 /* Place each knee between its neighbours. */
-static size_t place_all(const search *self, const shot_knee_place *places, size_t count,
-                        shot_knee *out) {
+static shot_status place_all(const search *self, const shot_knee_place *places, size_t count,
+                             shot_knee *out, size_t *kept) {
     const double *t = self->view->t;
-    size_t kept = 0;
+    *kept = 0;
     for (size_t i = 0; i < count; i++) {
         double from = i > 0 ? t[places[i - 1].at] : t[0];
         double to = i + 1 < count ? t[places[i + 1].at] : t[self->view->n - 1];
-        kept += place(self, from, to, &places[i], &out[kept]);
+        SHOT_TRY(place(self, from, to, &places[i], out, kept));
     }
-    return kept;
+    return SHOT_OK;
 }
 
 /* A knee is the instant of greatest change between the slopes over SLOPES before and behind, and
@@ -207,7 +217,8 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     if (status == SHOT_OK && !(*out = calloc(found + 2 * view->n, sizeof **out)))
         status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
-        *count = place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out);
+        status =
+            place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out, count);
     if (status == SHOT_OK)
         status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
     if (status == SHOT_OK)

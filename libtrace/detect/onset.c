@@ -86,24 +86,29 @@ static shot_instant around(const shot_channel_view *view, double guess) {
     return (shot_instant){guess, guess - spacing, guess + spacing};
 }
 
-shot_instant shot_onset_break(const shot_channel_view *view, double from, double to, double guess) {
+shot_status shot_onset_break(const shot_channel_view *view, double from, double to, double guess,
+                             shot_instant *out) {
     size_t begin = shot_view_first(view, from),
            end = shot_view_first(view, nextafter(to, INFINITY));
     shot_segmented_line_options options = {.sd = fmax(view->noise.sd, 1e-9),
                                            .corr = view->noise.correlation,
                                            .z = shot_normal_quantile(0.975)};
     shot_segmented_line *line;
-    if (end - begin < 6 || shot_segmented_line_fit(view->t + begin, view->y + begin, end - begin,
-                                                   NULL, 1, &options, &line) != SHOT_OK)
-        return around(view, guess);
-    shot_instant found = {line->breaks[0].at, line->breaks[0].low, line->breaks[0].high};
+    *out = around(view, guess);
+    if (end - begin < 6)
+        return SHOT_OK;
+    const shot_status status = shot_segmented_line_fit(view->t + begin, view->y + begin,
+                                                       end - begin, NULL, 1, &options, &line);
+    if (status != SHOT_OK)
+        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    *out = (shot_instant){line->breaks[0].at, line->breaks[0].low, line->breaks[0].high};
     shot_segmented_line_free(line);
     /* A bend within one sampling interval is placed by the lines on either side; that the world
      * is no broken line shows within about a quarter of that interval. */
     double least = view->noise.spacing / 4;
-    found.low = fmin(found.low, found.at - least);
-    found.high = fmax(found.high, found.at + least);
-    return found;
+    out->low = fmin(out->low, out->at - least);
+    out->high = fmax(out->high, out->at + least);
+    return SHOT_OK;
 }
 
 /* ---- a curve that leaves a constant ---- */

@@ -35,8 +35,9 @@ double shot_edge_slack(const shot_channel_view *view);
 /* Where the broken line through the samples of from..to bends: the least-squares place of one
  * break, with its interval (segmented_line.h), never narrower than the time between two samples
  * lets it be where the bend is sharper than the sampling.  Falls back on `guess` with the interval
- * of one sample on either side where there are too few samples. */
-shot_instant shot_onset_break(const shot_channel_view *view, double from, double to, double guess);
+ * of one sample on either side where the samples do not allow it.  SHOT_ERR_MEMORY. */
+shot_status shot_onset_break(const shot_channel_view *view, double from, double to, double guess,
+                             shot_instant *out);
 
 /* Where a curve that starts with any slope leaves a constant: y = c + a h + b h^2 with h = max(t -
  * at, 0) and a, b >= 0, fitted to the samples of from..to; `at` is searched in from..latest, and

@@ -59,10 +59,10 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     out->restriction = course->restriction;
     out->rest = course->rest;
     out->start = start_of(course->input);
-    shot_find_water(course, out);
+    SHOT_TRY(shot_find_water(course, out));
     SHOT_TRY(shot_find_main_rise(course, out));
-    shot_find_end(course, out);
-    shot_find_water_end(course, out);
+    SHOT_TRY(shot_find_end(course, out));
+    SHOT_TRY(shot_find_water_end(course, out));
     SHOT_TRY(shot_find_drip(course, out));
     shot_find_stream_end(course, out);
     return SHOT_OK;

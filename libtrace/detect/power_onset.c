@@ -92,8 +92,9 @@ static shot_instant fit(fitter *f) {
     return summary(f, step, least, best);
 }
 
-shot_instant shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule) {
-    shot_instant found = {NAN, NAN, NAN};
+shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule,
+                             shot_instant *out) {
+    *out = (shot_instant){NAN, NAN, NAN};
     size_t begin = shot_view_first(view, rule->from),
            end = shot_view_first(view, nextafter(rule->to, INFINITY));
     const bool known = isfinite(rule->level_sd);
@@ -103,14 +104,14 @@ shot_instant shot_power_onset(const shot_channel_view *view, const shot_power_ru
                 .spacing = view->noise.spacing,
                 .sd = fmax(view->noise.sd * sqrt(view->noise.inflation), 1e-9)};
     if (end < begin + 3 || f.n + known < f.columns + 1 || !(rule->latest > rule->earliest))
-        return found;
+        return SHOT_OK;
     double *work = malloc(power_fit_workspace(f.n) * sizeof *work);
     if (work == NULL)
-        return found;
+        return SHOT_ERR_MEMORY;
     power_fit_begin(&f.fit, view->t + begin, view->y + begin, f.n, rule->sloped, work);
     if (known)
         power_fit_level(&f.fit, rule->level, f.sd * f.sd / (rule->level_sd * rule->level_sd));
-    found = fit(&f);
+    *out = fit(&f);
     free(work);
-    return found;
+    return SHOT_OK;
 }

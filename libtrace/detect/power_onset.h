@@ -22,7 +22,8 @@ typedef struct shot_power_rule {
     int least, powers;       /* least..powers are tried; least 0 is 1 */
 } shot_power_rule;
 
-/* NaN if there are too few samples or none lies beyond the level. */
-shot_instant shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule);
+/* NaN if there are too few samples or none lies beyond the level.  SHOT_ERR_MEMORY. */
+shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule,
+                             shot_instant *out);
 
 #endif

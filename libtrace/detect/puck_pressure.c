@@ -37,13 +37,14 @@ static bool is_alike(const shot_channel_view *pressure, const shot_channel_view 
     return fabs(a - b) <= alike * (a + b) / 2;
 }
 
-double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                        double rest, double *until) {
+shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
+                             double rest, double *until, double *out) {
     shot_channel_view level;
     double top = 0, least = INFINITY, where = NAN, length = fmax(stretch, 3 * flow->noise.spacing);
-    if (flow->n < 5 || pressure->n < 5 || length > shortest ||
-        shot_view_smooth(flow, length / 2, &level) != SHOT_OK)
-        return 0;
+    *out = 0;
+    if (flow->n < 5 || pressure->n < 5 || length > shortest)
+        return SHOT_OK;
+    SHOT_TRY(shot_view_smooth(flow, length / 2, &level));
     for (size_t i = 0; i < level.n; i++)
         top = fmax(top, level.y[i]);
     for (size_t i = 0; i < level.n; i++) {
@@ -59,10 +60,11 @@ double shot_restriction(const shot_channel_view *pressure, const shot_channel_vi
     shot_channel_view_free(&level);
     if (until != NULL)
         *until = where + length / 2;
-    if (!is_alike(pressure, flow, rest, where, length))
-        return 0;
     double lost = least * top * top;
-    return isfinite(least) && lost > fmax(worth, 5 * pressure->noise.sd) ? least : 0;
+    if (is_alike(pressure, flow, rest, where, length) && isfinite(least) &&
+        lost > fmax(worth, 5 * pressure->noise.sd))
+        *out = least;
+    return SHOT_OK;
 }
 
 /* The flow at a time, from the means around it. */

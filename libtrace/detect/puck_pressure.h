@@ -5,11 +5,12 @@
 
 #include "detect/channel_view.h"
 
-/* K of the restrictor between gauge and puck, pressure lost = K flow^2, in bar.s2/ml2; 0 where the
- * log shows none.  `rest` is the pressure without any.  *until (may be NULL) gets the time up to
- * which the puck has no pressure, so that all is lost in the restrictor. */
-double shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                        double rest, double *until);
+/* *out gets K of the restrictor between gauge and puck, pressure lost = K flow^2, in bar.s2/ml2; 0
+ * where the log shows none.  `rest` is the pressure without any.  *until (may be NULL) gets the
+ * time up to which the puck has no pressure, so that all is lost in the restrictor.
+ * SHOT_ERR_MEMORY. */
+shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
+                             double rest, double *until, double *out);
 
 /* A copy of `pressure` with the loss in the restrictor taken off, by a flow that is shown `lag`
  * seconds late.  SHOT_ERR_MEMORY.  Freed with shot_channel_view_free. */

@@ -61,8 +61,8 @@ static bool next_dip(const shot_channel_view *view, size_t end, double depth, si
 /* Where the channel leaves `level` for good on its way to the far side, after sample `from` and not
  * after sample `to`: between two samples if it does so at once; else where the line of its way
  * meets the level.  sign 1: rises, -1: falls. */
-static shot_instant leaves(const shot_channel_view *view, double level, double far, size_t from,
-                           size_t to, int sign) {
+static shot_status leaves(const shot_channel_view *view, double level, double far, size_t from,
+                          size_t to, int sign, shot_instant *out) {
     double slack = fmax(2.5 * view->noise.sd, 0.1 * fabs(far - level));
     size_t last = from; /* the last sample at the level */
     for (size_t i = from; i <= to; i++)
@@ -70,9 +70,11 @@ static shot_instant leaves(const shot_channel_view *view, double level, double f
             last = i;
     size_t next = last < to ? last + 1 : to;
     double middle = (level + far) / 2;
-    shot_instant between = {(view->t[last] + view->t[next]) / 2, view->t[last], view->t[next]};
+    const shot_instant between = {(view->t[last] + view->t[next]) / 2, view->t[last],
+                                  view->t[next]};
+    *out = between;
     if (sign * (view->y[next] - middle) > 0 || next == to)
-        return between;
+        return SHOT_OK;
     size_t half = next;
     while (half < to && sign * (view->y[half] - middle) < 0)
         half++;
@@ -90,8 +92,17 @@ static shot_instant leaves(const shot_channel_view *view, double level, double f
                             .level_sd = 3 * view->noise.sd,
                             .sign = sign,
                             .powers = 2};
-    shot_instant met = shot_power_onset(view, &rule);
-    return isnan(met.at) ? between : met;
+    SHOT_TRY(shot_power_onset(view, &rule, out));
+    if (isnan(out->at))
+        *out = between;
+    return SHOT_OK;
+}
+
+static pump_gap gap_between(const shot_channel_view *view, shot_instant off, shot_instant on,
+                            double lost, bool faint) {
+    const double slack = shot_edge_slack(view);
+    return (pump_gap){shot_instant_widened(off, slack), shot_instant_widened(on, slack), lost,
+                      faint};
 }
 
 /* ---- by the flow ---- */
@@ -222,12 +233,10 @@ static shot_status by_flow(const shot_phase_input *input, double from, double to
             continue;
         /* down to the first sample at rest, up from the last one */
         const size_t before = top_of_fall(flow, &d, first, rest, depth);
-        double slack = shot_edge_slack(flow);
-        pump_gap gap = {
-            shot_instant_widened(leaves(flow, flow->y[before], rest, before, first, -1), slack),
-            shot_instant_widened(leaves(flow, rest, flow->y[d.end], last, d.end, 1), slack), 0,
-            state == SEEMS_TO_STAND};
-        SHOT_TRY(add(out, gap));
+        shot_instant off, on;
+        SHOT_TRY(leaves(flow, flow->y[before], rest, before, first, -1, &off));
+        SHOT_TRY(leaves(flow, rest, flow->y[d.end], last, d.end, 1, &on));
+        SHOT_TRY(add(out, gap_between(flow, off, on, 0, state == SEEMS_TO_STAND)));
     }
     return SHOT_OK;
 }
@@ -279,12 +288,11 @@ static shot_status by_pressure(const shot_channel_view *p, const shot_channel_vi
             continue;
         double peak = fall_begins(level, &d), trough = p->t[d.trough];
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
-        double slack = shot_edge_slack(p);
-        pump_gap gap = {
-            shot_instant_widened(shot_onset_break(p, peak - reach, peak + half, peak), slack),
-            shot_instant_widened(shot_onset_break(p, trough - half, p->t[d.end], trough), slack),
-            level->y[d.peak] - level->y[d.trough], false};
-        SHOT_TRY(add(out, gap));
+        const double lost = level->y[d.peak] - level->y[d.trough];
+        shot_instant off, on;
+        SHOT_TRY(shot_onset_break(p, peak - reach, peak + half, peak, &off));
+        SHOT_TRY(shot_onset_break(p, trough - half, p->t[d.end], trough, &on));
+        SHOT_TRY(add(out, gap_between(p, off, on, lost, false)));
     }
     return SHOT_OK;
 }

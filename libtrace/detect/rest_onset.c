@@ -46,8 +46,8 @@ static size_t first_part(const shot_channel_view *view, double rest, size_t over
 
 /* Onset of a channel that rises from `rest` at about `about`: the level before, and the way up to
  * half of the first height that it reaches. */
-static shot_instant onset_place(const shot_channel_view *view, double rest, double limit,
-                                double about) {
+static shot_status onset_place(const shot_channel_view *view, double rest, double limit,
+                               double about, shot_instant *out) {
     double spacing = view->noise.spacing, reach = fmax(1, 4 * spacing);
     size_t over = shot_view_first(view, about), top = over;
     for (size_t i = over; i < view->n && view->t[i] <= about + reach; i++)
@@ -55,8 +55,10 @@ static shot_instant onset_place(const shot_channel_view *view, double rest, doub
             top = i;
     double half = rest + (view->y[top] - rest) / 2;
     const double resting = fmin(limit, rest + fmax(4 * view->noise.sd, view->step));
-    if (view->y[over] >= half && over > 0 && view->y[over - 1] < limit)
-        return shot_rest_between(view, view->y[over - 1] > resting && over > 1 ? over - 1 : over);
+    if (view->y[over] >= half && over > 0 && view->y[over - 1] < limit) {
+        *out = shot_rest_between(view, view->y[over - 1] > resting && over > 1 ? over - 1 : over);
+        return SHOT_OK;
+    }
     size_t on_way = first_part(view, rest, over, top);
     double back = fmax(2, 8 * spacing);
     shot_power_rule rule = {.from = about - back,
@@ -67,11 +69,15 @@ static shot_instant onset_place(const shot_channel_view *view, double rest, doub
                             .level_sd = 2 * view->noise.sd,
                             .sign = 1,
                             .powers = 2};
-    shot_instant found = shot_power_onset(view, &rule);
-    return isnan(found.at) ? shot_rest_between(view, over) : found;
+    SHOT_TRY(shot_power_onset(view, &rule, out));
+    if (isnan(out->at))
+        *out = shot_rest_between(view, over);
+    return SHOT_OK;
 }
 
-shot_instant shot_rest_onset(const shot_channel_view *view, double rest, double limit,
-                             double about) {
-    return shot_instant_widened(onset_place(view, rest, limit, about), shot_edge_slack(view) / 2);
+shot_status shot_rest_onset(const shot_channel_view *view, double rest, double limit, double about,
+                            shot_instant *out) {
+    SHOT_TRY(onset_place(view, rest, limit, about, out));
+    *out = shot_instant_widened(*out, shot_edge_slack(view) / 2);
+    return SHOT_OK;
 }

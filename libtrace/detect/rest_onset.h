@@ -9,9 +9,9 @@
  * seconds; NaN if it never is. */
 double shot_rest_first_over(const shot_channel_view *view, double limit, double hold);
 
-/* Where it leaves `rest`, about the time `about` at which it is over `limit`. */
-shot_instant shot_rest_onset(const shot_channel_view *view, double rest, double limit,
-                             double about);
+/* Where it leaves `rest`, about the time `about` at which it is over `limit`.  SHOT_ERR_MEMORY. */
+shot_status shot_rest_onset(const shot_channel_view *view, double rest, double limit, double about,
+                            shot_instant *out);
 
 /* It left its rest before sample i and no sample lies on the way: between two samples, or before
  * the log. */

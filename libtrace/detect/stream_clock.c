@@ -16,8 +16,10 @@ shot_status stream_clock_new(const shot_channel_view *puck, double rest, double 
         return SHOT_OK;
     out->t = malloc(out->n * sizeof *out->t);
     out->s = malloc(out->n * sizeof *out->s);
-    if (out->t == NULL || out->s == NULL)
+    if (out->t == NULL || out->s == NULL) {
+        stream_clock_free(out);
         return SHOT_ERR_MEMORY;
+    }
     double sum = 0, before = 0;
     for (size_t i = 0; i < out->n; i++) {
         const double drive = fmax(puck->y[i] - rest, least_drive);

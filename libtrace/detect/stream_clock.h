@@ -16,7 +16,7 @@ typedef struct stream_clock {
 } stream_clock;
 
 /* From the pressure at the puck, over `rest`, as a scale shows it `lag` seconds later.
- * SHOT_ERR_MEMORY.  Freed by stream_clock_free, also after an error. */
+ * SHOT_ERR_MEMORY.  Freed by stream_clock_free. */
 shot_status stream_clock_new(const shot_channel_view *puck, double rest, double lag,
                              stream_clock *out);
 void stream_clock_free(stream_clock *clock);
