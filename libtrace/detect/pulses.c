@@ -144,12 +144,26 @@ static shot_status look(const shot_phase_input *input, shot_findings *found) {
     return status;
 }
 
+/* What falls between two rows leaves no trace: none found is then no proof of none.  A pulse is on
+ * for a second or two (common practice, no source). */
+static shot_status say_how_slow(const shot_phase_input *input, shot_findings *found) {
+    const double flow = input->flow.n > 0 ? input->flow.noise.spacing : INFINITY;
+    const double pressure = input->pressure.n > 0 ? input->pressure.noise.spacing : INFINITY;
+    const double spacing = fmin(flow, pressure);
+    if (!(spacing >= 1) || isinf(spacing))
+        return SHOT_OK;
+    return shot_findings_note(
+        found, "pulses", "a row every %.3g s: shorter pulses and gaps cannot be seen", spacing);
+}
+
 static shot_status find(const shot_table *shot, const void *settings, shot_findings *found,
                         shot_error *error) {
     shot_phase_input input;
     shot_status status = shot_phase_input_take(shot, &input, error);
     if (status == SHOT_OK)
         status = look(&input, found);
+    if (status == SHOT_OK)
+        status = say_how_slow(&input, found);
     shot_phase_input_free(&input);
     return status;
 }

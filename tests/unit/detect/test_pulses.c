@@ -307,6 +307,17 @@ static void a_direct_shot_has_none(void **state) {
     feed_free(&got);
 }
 
+/* "No pulses" of a log that could not have shown any would be false comfort. */
+static void a_slow_log_says_what_it_cannot_show(void **state) {
+    static const char words[] = "cannot be seen";
+    feed slow = pulses(&(plan){.count = 0, .meter = true, .rate = 0.5});
+    feed quick = pulses(&(plan){.count = 0, .meter = true, .rate = 2});
+    assert_non_null(strstr(slow.out.bytes, words));
+    assert_null(strstr(quick.out.bytes, words));
+    feed_free(&slow);
+    feed_free(&quick);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(told_by_flow),
@@ -321,6 +332,7 @@ int main(void) {
         cmocka_unit_test(the_rest_may_come_last),
         cmocka_unit_test(strokes_of_a_pump_are_no_pulses),
         cmocka_unit_test(a_direct_shot_has_none),
+        cmocka_unit_test(a_slow_log_says_what_it_cannot_show),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
