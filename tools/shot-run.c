@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-run: a chain of filters in one process, over many files at once. */
+#include <stdio.h>
+
 #include <unistd.h>
 
 #include "common/files.h"
@@ -22,9 +24,14 @@ static const shot_option options[] = {
      .help = "spread the shots over N threads (default: one a processor core)"},
     {0}};
 
+static void latency(const void *settings, char *out, size_t room) {
+    (void)settings;
+    snprintf(out, room, "ask each filter of the chain: shot-NAME --latency");
+}
+
 static const char *const examples[] = {
     "shot-run 'read | clean | segment | surges | report' monday/*.csv",
-    "shot-run 'resample --rate 20 | smooth --window 0.7s' < day.trace > even.trace",
+    "shot-run 'resample --rate 20 | smooth --window 0.7s' day.trace > even",
     NULL,
 };
 
@@ -43,6 +50,7 @@ static const shot_description run = {
     .memory = SHOT_MEMORY_SHOT,
     .settings_size = sizeof(struct run_settings),
     .options = options,
+    .latency = latency,
 };
 
 static size_t jobs_of(const shot_settings *settings) {

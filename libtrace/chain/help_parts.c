@@ -34,9 +34,12 @@ const char *help_input(const shot_description *description) {
 }
 
 const char *help_memory(const shot_description *description) {
-    return description->memory == SHOT_MEMORY_WINDOW
-               ? "Memory: bounded by its window, whatever the length of the stream."
-               : "Memory: bounded by the longest shot of the stream.";
+    static const char *const words[] = {
+        [SHOT_MEMORY_WINDOW] =
+            "Memory: bounded by its window; by the longest shot if rows wait for its end.",
+        [SHOT_MEMORY_SHOT] = "Memory: bounded by the longest shot of the stream.",
+        [SHOT_MEMORY_STREAM] = "Memory: grows with all shots of the stream."};
+    return words[description->memory];
 }
 
 const char *help_exit_status(void) {

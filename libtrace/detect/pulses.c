@@ -48,9 +48,8 @@ static shot_status add_pulse(const shot_phase_input *input, double rest, const s
         mark.channel = (char *)"pressure";
         mark.value = least;
         mark.unit = (char *)"bar";
-        mark.note =
-            (char *)(least - rest < nothing ? "pressure fell under 0.5 bar before the next"
-                                            : "pressure stayed over 0.5 bar before the next");
+        mark.note = (char *)(least - rest < nothing ? "pressure fell under 0.5 bar after it"
+                                                    : "pressure stayed over 0.5 bar after it");
     }
     return shot_findings_add(found, &mark);
 }

@@ -243,7 +243,7 @@ static void latency(const void *settings, char *out, size_t room) {
 
 static const char *const examples[] = {
     "shot-spectrum --mains 50Hz < shot.csv | shot-marks",
-    "shot-spectrum --channel pressure --window 4s --table spectra.csv < shot.csv",
+    "shot-spectrum --channel flow --window 4s --table spectra.csv < shot.csv",
     NULL,
 };
 

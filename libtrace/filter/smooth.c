@@ -150,7 +150,7 @@ static void latency(const void *settings, char *out, size_t room) {
 
 static const char *const examples[] = {
     "shot-resample --rate 20 < shot.csv | shot-smooth --window 0.7s",
-    "shot-smooth --channel pressure,flow --window 11 --order 3 --errors < shot.csv",
+    "shot-smooth --channel flow --window 11 --order 3 --errors < shot.csv",
     NULL,
 };
 

@@ -208,7 +208,7 @@ static shot_status say_nothing_applies(const shot_measure_list *measures, shot_t
     SHOT_TRY(add_subjects(measures, true, "Nothing stands out in: ", out));
     bool any = out->length > begin;
     SHOT_TRY(add_subjects(measures, false,
-                          any ? ". Could not be judged: " : "Nothing could be judged of: ", out));
+                          any ? ". Could not be judged: " : "Could not be judged: ", out));
     return shot_text_add(out, ".\n");
 }
 

@@ -3,7 +3,6 @@
 #include <shottrace/judge/average.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -225,10 +224,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return SHOT_OK;
 }
 
-static void latency(const void *settings, char *out, size_t room) {
-    snprintf(out, room, "until the end of the stream");
-}
-
 static const char *const examples[] = {
     "shot-segment < week.trace | shot-average > usual.trace",
     "shot-segment < week.trace | shot-average --at first-drip --by grind",
@@ -250,10 +245,10 @@ const shot_description shot_average = {
         "much faster than the result. All shots are kept on the grid until the stream ends.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
-    .memory = SHOT_MEMORY_SHOT,
+    .memory = SHOT_MEMORY_STREAM,
     .traits = SHOT_TRAIT_ACROSS_SHOTS | SHOT_TRAIT_FINDINGS,
     .settings_size = sizeof(struct average_settings),
     .options = options,
     .make = make,
-    .latency = latency,
+    .latency = shot_latency_stream,
 };

@@ -181,4 +181,5 @@ const shot_description shot_check = {
     .settings_size = sizeof(struct check_settings),
     .options = options,
     .make = make,
+    .latency = shot_latency_shot,
 };

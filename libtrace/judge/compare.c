@@ -177,9 +177,11 @@ const shot_description shot_compare = {
     .purpose = "groups of shots against each other, or today against the usual",
     .details =
         "Says of each measure (shot-report names them) whether it differs between groups of shots, "
-        "by how much, how sure that is, and how many more shots would settle it. Takes traces that "
-        "carry the findings of shot-segment and its kin, or tables made by shot-report --format "
-        "csv. Without a second group: how alike the shots are, control limits, the odd one out.\n"
+        "by how much and how sure that is; of the primary measure, with a margin, also how many "
+        "more "
+        "shots would settle it. Takes traces (one that no detector has seen goes through the "
+        "detectors first), or tables of shot-report --format csv. Without a second group: how "
+        "alike the shots are, control limits, the odd one out.\n"
         "Differences are Welch's with their interval; where the groups are small the exact "
         "permutation test stands beside them. One measure may be named beforehand (--primary); the "
         "others are corrected for their number. With a margin the verdict is one of: different, "
@@ -192,4 +194,5 @@ const shot_description shot_compare = {
     .settings_size = sizeof(struct compare_settings),
     .options = options,
     .make = make,
+    .latency = shot_latency_stream,
 };

@@ -3,6 +3,7 @@
 #include <shottrace/judge/marks.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -201,6 +202,16 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return SHOT_OK;
 }
 
+static void latency(const void *settings, char *out, size_t room) {
+    const struct marks_settings *self = settings;
+    if (self->all)
+        snprintf(out, room, "0 s");
+    else if (self->score.reference != NULL)
+        shot_latency_stream(settings, out, room);
+    else
+        shot_latency_shot(settings, out, room);
+}
+
 static const char *const examples[] = {
     "shot-knees < shot.csv | shot-marks",
     "shot-segment < shot.csv | shot-marks --format json",
@@ -227,4 +238,5 @@ const shot_description shot_marks = {
     .settings_size = sizeof(struct marks_settings),
     .options = options,
     .make = make,
+    .latency = latency,
 };

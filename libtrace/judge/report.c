@@ -226,4 +226,5 @@ const shot_description shot_report = {
     .settings_size = sizeof(struct report_settings),
     .options = options,
     .make = make,
+    .latency = shot_latency_shot,
 };

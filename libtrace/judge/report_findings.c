@@ -15,7 +15,7 @@ enum { MOST_KNEES = 8 };
 static const struct {
     const char *kind, *value;
 } kinds[] = {{"surge", "resistance lost "},
-             {"pulse", "lowest before the next "},
+             {"pulse", "lowest after it "},
              {"ripple", ""},
              {"knee", "slope changes by "}};
 

@@ -156,7 +156,7 @@ static shot_status add_strangers(shot_text *text, const shot_table *shot) {
             status = shot_text_add_format(&words, "%s'%s'", words.length > 0 ? ", " : "",
                                           shot->head.channels[i].name);
     if (status == SHOT_OK && words.length > 0)
-        status = shot_text_add(&words, ": if this is the pressure, say "
+        status = shot_text_add(&words, ": if one of them is the pressure, say "
                                        "shot-read --map pressure=NAME");
     if (status == SHOT_OK && words.length > 0)
         status = shot_text_add(text, "    No channel is called pressure. The log has also ");

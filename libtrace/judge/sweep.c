@@ -217,4 +217,5 @@ const shot_description shot_sweep = {
     .settings_size = sizeof(struct sweep_settings),
     .options = options,
     .make = make,
+    .latency = shot_latency_stream,
 };

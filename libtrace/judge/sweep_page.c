@@ -187,11 +187,10 @@ static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
     SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
     SHOT_TRY(shot_text_add_format(words, ", %g %% interval ", 100 * result->settings->level));
     SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals));
+    SHOT_TRY(shot_text_add(words, " for any curve that rises before its peak and falls after it."));
     if (!peak->fits)
-        return shot_text_add(words,
-                             " for any curve that rises before its peak and falls after it.");
-    SHOT_TRY(shot_text_add(words, " for a curve of any such shape; that a parabola has its peak "
-                                  "inside the sweep: "));
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " Against a parabola without a peak inside the sweep: "));
     SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
     SHOT_TRY(shot_text_add(words, "."));
     return say_open_ends(words, result);
@@ -212,13 +211,12 @@ static shot_status say_parabola(shot_text *words, const shot_sweep_result *resul
     const shot_vertex *v = &result->peak.parabola;
     const shot_sweep_points *p = &result->points;
     int decimals = shot_words_decimals(v->se, v->place);
+    if (v->place < p->settings[0] || v->place > p->settings[p->setting_count - 1])
+        return shot_text_add(words,
+                             "If the curve is a parabola, its vertex lies outside the sweep.");
     SHOT_TRY(shot_text_add(words, "If the curve is a parabola: vertex at "));
     SHOT_TRY(add_quantity(words, v->place, decimals, unit_of(result, result->x)));
-    bool outside = v->place < p->settings[0] || v->place > p->settings[p->setting_count - 1];
-    SHOT_TRY(shot_text_add(words, outside ? " outside the sweep" : ""));
     SHOT_TRY(say_bounds(words, v, decimals));
-    if (outside)
-        return shot_text_add(words, ".");
     SHOT_TRY(shot_text_add_format(words, "; %s there ", column_of(result, result->y)->label));
     SHOT_TRY(add_quantity(words, v->height, shot_words_decimals(v->sd, v->height),
                           unit_of(result, result->y)));

@@ -8,7 +8,7 @@
 static const struct {
     const char *kind, *sign;
 } signs[] = {
-    {"pulse", "behind a pulse: lowest pressure before the next"},
+    {"pulse", "behind a pulse: lowest pressure after it"},
     {"first-drip", "dotted: first drop"},
     {"surge", "tinted: surge, with the resistance lost"},
     {"knee", "rings: knees, where the slope breaks"},

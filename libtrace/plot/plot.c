@@ -325,9 +325,10 @@ const shot_description shot_plot = {
         "NO_COLOR is honoured. Text in SVG stays text.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
-    .memory = SHOT_MEMORY_SHOT,
+    .memory = SHOT_MEMORY_STREAM,
     .traits = SHOT_TRAIT_ACROSS_SHOTS,
     .settings_size = sizeof(struct plot_settings),
     .options = options,
     .make_source = make,
+    .latency = shot_latency_stream,
 };

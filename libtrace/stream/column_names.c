@@ -364,6 +364,22 @@ static shot_status cut_tail(shot_title *title, const char *text, size_t length) 
     return set_name(title, text, length);
 }
 
+/* `NAME / UNIT`, a quantity over its unit (ISO 80000-1, 7.1.4), of a name that means no channel. */
+static shot_status cut_quotient(shot_title *title, const char *text, size_t length) {
+    size_t at = length;
+    while (at > 0 && text[at - 1] != '/')
+        at--;
+    bool known = false;
+    if (at >= 3 && at < length && text[at - 2] == ' ' && text[at] == ' ')
+        SHOT_TRY(shot_unit_spelling(text + at, length - at, &title->unit, &known));
+    if (known)
+        SHOT_TRY(set_name(title, text, at - 1));
+    if (known && title->kind == NULL)
+        return SHOT_OK;
+    shot_text_clear(&title->unit);
+    return known ? set_name(title, text, length) : SHOT_OK;
+}
+
 /* A title that is a unit and nothing else; in brackets, which speak of a name that is missing, only
  * the clock's, of which a table has one. */
 static shot_status channel_by_unit(shot_title *title) {
@@ -396,6 +412,8 @@ shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
         SHOT_TRY(cut_tail(out, text, length));
     if (out->kind == NULL && out->unit.length == 0)
         SHOT_TRY(channel_by_unit(out));
+    if (out->kind == NULL && out->unit.length == 0)
+        SHOT_TRY(cut_quotient(out, text, length));
     return SHOT_OK;
 }
 

@@ -18,8 +18,9 @@ typedef struct shot_title {
 } shot_title;
 
 /* Units are recognised as `NAME [UNIT]`, `NAME (UNIT)`, `NAME, UNIT`, `NAME/UNIT`, `NAME_UNIT`,
- * `NAME UNIT`; the last four only where name and unit fit each other.  Titles like "seconds",
- * "bar" or "g" are a channel by its unit. */
+ * `NAME UNIT`; the last four only where name and unit fit each other, but `NAME / UNIT`, with
+ * blanks, also where the name means nothing.  Titles like "seconds", "bar" or "g" are a channel by
+ * its unit. */
 shot_status shot_title_read(const char *text, size_t length, shot_title *out);
 void shot_title_free(shot_title *title);
 

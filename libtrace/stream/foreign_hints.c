@@ -23,21 +23,21 @@ static bool may_be(const shot_foreign_column *column, const char *unit) {
 
 static shot_status hint_at(const shot_foreign_columns *columns, const char *channel,
                            shot_text *hints) {
-    const char *unit = shot_channel_kind_of(channel)->unit, *before = "if ";
-    const shot_foreign_column *first = NULL;
+    const char *unit = shot_channel_kind_of(channel)->unit;
+    bool any = false;
     for (size_t i = 0; i < columns->count; i++) {
         const shot_foreign_column *column = &columns->items[i];
         if (!may_be(column, unit))
             continue;
-        if (first == NULL)
-            SHOT_TRY(shot_text_add_format(hints, "no column is titled as %s; ", channel));
-        SHOT_TRY(shot_text_add_format(hints, "%s'%s'", before, column->text));
-        before = " or ";
-        first = first != NULL ? first : column;
+        if (!any)
+            SHOT_TRY(shot_text_add_format(hints,
+                                          "no column is titled as %s; if one of these is it, name "
+                                          "it, as --map %s='%s': ",
+                                          channel, channel, column->text));
+        SHOT_TRY(shot_text_add_format(hints, "%s'%s'", any ? ", " : "", column->text));
+        any = true;
     }
-    return first == NULL
-               ? SHOT_OK
-               : shot_text_add_format(hints, " is it, say --map %s='%s'\n", channel, first->text);
+    return any ? shot_text_add(hints, "\n") : SHOT_OK;
 }
 
 shot_status shot_foreign_columns_hint(const shot_foreign_columns *columns, shot_text *hints) {

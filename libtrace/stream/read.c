@@ -310,7 +310,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
 
 static const char *const examples[] = {
     "shot-read day.csv | shot-clean | shot-segment | shot-report",
-    "shot-read --explain --map pressure=p1 --unit pressure=psi log.txt > shot.csv",
+    "shot-read --map pressure=p1 --unit pressure=psi log.txt > shot.csv",
     "shot-read --scale pressure=0.5V:0bar,4.5V:16bar --full-scale 5V shot.wav",
     NULL,
 };

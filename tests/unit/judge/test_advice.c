@@ -38,9 +38,8 @@ static void a_usual_shot_gets_none_and_is_told_so(void **state) {
                         "Could not be judged: steadiness of the pressure.\n");
     shot_text_free(&text);
     text = advice_on(usual, 0, 3);
-    assert_string_equal(text.bytes,
-                        "Nothing could be judged of: flow, channels, pulses, first drop, "
-                        "pre-wetting, steadiness of the pressure.\n");
+    assert_string_equal(text.bytes, "Could not be judged: flow, channels, pulses, first drop, "
+                                    "pre-wetting, steadiness of the pressure.\n");
     shot_text_free(&text);
     text = advice_on(usual, 6, 0);
     assert_string_equal(text.bytes, "");

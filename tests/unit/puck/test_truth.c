@@ -103,7 +103,7 @@ static void a_held_soak_has_its_phases(void **state) {
 }
 
 /* Water shut off before the main rise: that ends the fill, whatever the pressure; the run is a
- * pulse whose value is the lowest pressure before the next. */
+ * pulse whose value is the lowest pressure after it. */
 static void a_shut_soak_has_its_phases_and_its_pulse(void **state) {
     static const struct knot knots[] = {{0, 0},  {4, 3},  {12, 0.6}, {12.5, 0.6},
                                         {14, 9}, {30, 6}, {31, 0},   {33, 0}};

@@ -73,6 +73,11 @@ static void titles_mean_channels(void **state) {
         {"pressure_2", "", "", "pressure_2"},
         {"pressure [g]", "pressure", "g", "pressure"},
         {"boiler pressure (bar)", "", "bar", "boiler pressure"},
+        /* A slash between blanks does too, where the name means nothing that it would not fit. */
+        {"Brew P / bar", "", "bar", "Brew P"},
+        {"Druck / bar", "pressure", "bar", "Druck"},
+        {"weight / s", "", "", "weight / s"},
+        {"on / off", "", "", "on / off"},
         {"temperature (basket)", "", "", "temperature (basket)"},
         {"voltage [V]", "", "V", "voltage"},
         {"[bar]", "", "", "[bar]"},

@@ -22,8 +22,9 @@ typedef enum shot_role {
 
 /* How much a stage holds at once. */
 typedef enum shot_memory {
-    SHOT_MEMORY_WINDOW, /* bounded by its window, whatever the length of a shot */
-    SHOT_MEMORY_SHOT    /* bounded by the longest shot */
+    SHOT_MEMORY_WINDOW, /* bounded by its window, unless its options hold a shot to its end */
+    SHOT_MEMORY_SHOT,   /* bounded by the longest shot */
+    SHOT_MEMORY_STREAM  /* grows with all shots of the stream */
 } shot_memory;
 
 enum {
@@ -127,6 +128,11 @@ typedef struct shot_description {
      * `out`; NULL means that rows pass at once. */
     void (*latency)(const void *settings, char *out, size_t room);
 } shot_description;
+
+/* The latencies of stages that wait for the end of the shot, or of the stream, whatever their
+ * settings; for their descriptions. */
+SHOT_API void shot_latency_shot(const void *settings, char *out, size_t room);
+SHOT_API void shot_latency_stream(const void *settings, char *out, size_t room);
 
 #ifdef __cplusplus
 }
