@@ -39,12 +39,6 @@ double shot_edge_slack(const shot_channel_view *view);
 shot_status shot_onset_break(const shot_channel_view *view, double from, double to, double guess,
                              shot_instant *out);
 
-/* Where a curve that starts with any slope leaves a constant: y = c + a h + b h^2 with h = max(t -
- * at, 0) and a, b >= 0, fitted to the samples of from..to; `at` is searched in from..latest, and
- * its interval is all places whose fit is not worse than the best by more than chance (profile
- * likelihood; Seber & Wild 1989, 'Nonlinear Regression', section 5.2.1). */
-shot_instant shot_onset_curve(const shot_channel_view *view, double from, double latest, double to);
-
 /* Where, between from and to, the slope falls most from the second and a half before to the second
  * after: the time of that sample; NaN with too few samples. */
 double shot_onset_steepest_break(const shot_channel_view *view, double from, double to);

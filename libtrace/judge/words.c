@@ -85,13 +85,6 @@ shot_status shot_words_pad(shot_text *text, size_t start, size_t width) {
     return shot_text_add_format(text, "%*s", (int)spaces, "");
 }
 
-size_t shot_words_line_start(const shot_text *text) {
-    size_t start = text->length;
-    while (start > 0 && text->bytes[start - 1] != '\n')
-        start--;
-    return start;
-}
-
 shot_status shot_words_end_line(shot_text *text) {
     while (text->length > 0 && text->bytes[text->length - 1] == ' ')
         text->bytes[--text->length] = '\0';

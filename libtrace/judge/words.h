@@ -31,9 +31,6 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
  */
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
 
-/* A column of text under construction: pads to `width` behind the start of the line. */
-size_t shot_words_line_start(const shot_text *text);
-
 /* End the line: no spaces at its end. */
 shot_status shot_words_end_line(shot_text *text);
 
