@@ -198,8 +198,8 @@ static shot_status make_source(const shot_making *making, shot_source **out, sho
 }
 
 static const char *const examples[] = {
-    "shot-synth --style soak --seed 7 | shot-clean | shot-segment | shot-report",
-    "shot-synth --truth --channel-at 18s | shot-clean | shot-marks",
+    "shot-synth --style soak | shot-clean | shot-segment | shot-report",
+    "shot-synth --seed 7 --truth --channel-at 18s | shot-clean | shot-marks",
     "shot-synth --program 'pressure 2bar 8s; pressure 9bar 30s main'", NULL};
 
 const shot_description shot_synth_description = {
