@@ -364,7 +364,8 @@ static shot_status cut_tail(shot_title *title, const char *text, size_t length) 
     return set_name(title, text, length);
 }
 
-/* `NAME / UNIT`, a quantity over its unit (ISO 80000-1, 7.1.4), of a name that means no channel. */
+/* `NAME / UNIT`, a quantity over its unit (SI Brochure, 9th ed., 5.4.1), of a name that means no
+ * channel. */
 static shot_status cut_quotient(shot_title *title, const char *text, size_t length) {
     size_t at = length;
     while (at > 0 && text[at - 1] != '/')
