@@ -8,6 +8,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "magnitude.h"
 #include "wide.h"
 
 typedef struct factors {
@@ -22,14 +23,6 @@ size_t shot_least_squares_workspace(size_t rows, size_t columns) {
     return rows * (columns + 1) + 2 * columns;
 }
 
-SHOT_WIDE static double largest_of(const double *v, size_t n) {
-    double largest = 0;
-#pragma omp simd reduction(max : largest)
-    for (size_t i = 0; i < n; i++)
-        largest = greater(fabs(v[i]), largest);
-    return largest;
-}
-
 SHOT_WIDE static void square_over(const double *restrict v, size_t n, double largest,
                                   double *restrict out) {
     for (size_t i = 0; i < n; i++)
@@ -39,7 +32,7 @@ SHOT_WIDE static void square_over(const double *restrict v, size_t n, double lar
 /* Length of a vector without overflow or underflow of its squares, which are summed in order. */
 static double length_of(const double *v, size_t n) {
     enum { SOME = 64 };
-    const double largest = largest_of(v, n);
+    const double largest = largest_magnitude(v, n);
     double squares[SOME], sum = 0;
     if (largest == 0)
         return 0;

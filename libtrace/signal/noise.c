@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "signal/magnitude.h"
 #include "signal/missing.h"
 #include "signal/pseudo_residual.h"
 #include "signal/wide.h"
@@ -24,14 +25,6 @@ static const double UNLIKE = 1.3;
 
 size_t shot_noise_workspace(size_t n) {
     return 5 * n;
-}
-
-SHOT_WIDE static double largest(const double *y, size_t n) {
-    double most = 0;
-#pragma omp simd reduction(max : most)
-    for (size_t i = 0; i < n; i++)
-        most = greater(fabs(y[i]), most);
-    return most;
 }
 
 static double median_spacing(const double *restrict t, size_t n, double *restrict work) {
@@ -149,7 +142,7 @@ shot_status shot_noise_estimate(const double *t, const double *y, size_t n, doub
     double seen[MOST_SPANS], variance;
     *out = (shot_noise){.inflation = 1};
     const size_t count = present_samples(&t, &y, n, work, work + n);
-    if (count < 5 || !(largest(y, count) < 1e150)) {
+    if (count < 5 || !(largest_magnitude(y, count) < 1e150)) {
         out->inflation = 0;
         return SHOT_ERR_SINGULAR;
     }

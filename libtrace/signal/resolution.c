@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "changes.h"
+#include "magnitude.h"
 #include "missing.h"
 
 enum { ENOUGH_CHANGES = 10 };
@@ -66,18 +67,11 @@ static bool all_multiples(const double *y, size_t n, double step) {
     return true;
 }
 
-static double largest(const double *y, size_t n) {
-    double most = 0;
-    for (size_t i = 0; i < n; i++)
-        most = fabs(y[i]) > most ? fabs(y[i]) : most;
-    return most;
-}
-
 /* NaN compares false: missing values fit every step.  No value but 0 fits one that is larger than
  * all of them. */
 static double step_of_digits(const double *y, size_t n) {
     static const double series[] = {1, 2, 4, 5};
-    const double most = largest(y, n);
+    const double most = largest_magnitude(y, n);
     for (double decade = 1; decade <= 1e6; decade *= 10)
         for (size_t i = 0; i < sizeof series / sizeof *series; i++) {
             const double step = 1 / (decade * series[i]);

@@ -8,6 +8,7 @@
 #include <shottrace/signal/resolution.h>
 
 #include "signal/changes.h"
+#include "signal/magnitude.h"
 #include "signal/pseudo_residual.h"
 #include "signal/wide.h"
 
@@ -38,20 +39,13 @@ SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
     return count;
 }
 
-SHOT_WIDE static double largest(const double *y, size_t n) {
-    double most = 0;
-#pragma omp simd reduction(max : most)
-    for (size_t i = 0; i < n; i++)
-        most = greater(fabs(y[i]), most);
-    return most;
-}
-
 /* No less than half the step of the figures.  Two values that are multiples of it, as
  * shot_resolution takes them, differ by at least about a step, unless it is by their rounding. */
 static double bound_of_half_step(const double *y, size_t n) {
     shot_changes all = {INFINITY, 0};
     shot_changes_take(y, n, &all);
-    return all.smallest > 4 * SHOT_CHANGES_ROUNDING * largest(y, n) ? all.smallest : INFINITY;
+    return all.smallest > 4 * SHOT_CHANGES_ROUNDING * largest_magnitude(y, n) ? all.smallest
+                                                                              : INFINITY;
 }
 
 /* How many residuals are small enough tells whether their median is, but for a little more than all
