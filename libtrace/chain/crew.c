@@ -264,7 +264,7 @@ static shot_status start_workers(crew *self, size_t jobs, shot_error *error) {
         self->worker_count++;
         SHOT_TRY(shot_worker_make_filters(one, error));
     }
-    for (size_t i = 0; i < jobs && jobs > 1; i++) {
+    for (size_t i = 0; jobs > 1 && i < jobs; i++) {
         if (pthread_create(&self->workers[i].thread, NULL, shot_worker_run, &self->workers[i]) != 0)
             return shot_fail(error, SHOT_ERR_MEMORY, "cannot start a thread; use --jobs 1");
         self->thread_count++;

@@ -15,15 +15,13 @@ static const double least_loss = 0.05; /* the contract's 5 % */
 static const double least = 0.5;       /* s of samples before an onset, and behind it */
 static const double longest = 2;       /* and 2 s */
 static const double steady = 1.02;     /* pressure after over before: not raised */
-static const double relaxing = 3;  /* s in which a bed settles after its load fell, whether that was
-                                      on purpose or by a surge; common practice, no source */
-static const double eased = 0.02;  /* change of ln(pressure): the load fell */
-static const double drained = 1;   /* s; the basket drains onto a scale no longer */
-static const double shortly = 0.7; /* s over which flow before and after is averaged */
-static const double around = 0.35; /* s over which pressure is, on either side of an edge */
-static const double under = 0.5;   /* bar; less is no load */
-static const double beside = 8;    /* s between onsets; those farther apart hardly hide each other:
-                                      two take 2 s, with 3 s to settle */
+static const double eased = 0.02;      /* change of ln(pressure): the load fell */
+static const double drained = 1;       /* s; the basket drains onto a scale no longer */
+static const double shortly = 0.7;     /* s over which flow before and after is averaged */
+static const double around = 0.35;     /* s over which pressure is, on either side of an edge */
+static const double under = 0.5;       /* bar; less is no load */
+static const double beside = 8; /* s between onsets; those farther apart hardly hide each other:
+                                   two take 2 s, with 3 s to settle */
 
 typedef struct finder {
     surge_scan scan;
@@ -49,7 +47,7 @@ static shot_status find_drive(conductance_data *const *channels, size_t count, s
 static bool reaches(const finder *self, const conductance_opening *opening, size_t i) {
     const conductance_data *data = self->scan.channels[0].data;
     double ago = opening->onset - (data->t[i] - data->lag);
-    double within = self->drive[i] == SURGE_LOWERED ? relaxing : 0.3;
+    double within = self->drive[i] == SURGE_LOWERED ? surge_relaxing : 0.3;
     double until =
         self->search->running ? INFINITY : opening->seconds; /* what follows is still to come */
     return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -until;
@@ -64,7 +62,7 @@ static double lowered_since(const finder *self, size_t i) {
         const double at = data->t[i] - data->lag;
         if (self->drive[i] == SURGE_LOWERED)
             since = at;
-        else if (at <= since - relaxing)
+        else if (at <= since - surge_relaxing)
             break;
     }
     return since;
@@ -266,7 +264,7 @@ static bool relaxes(const finder *self, const surge_part *part, const surge_part
     const double p1 = surge_mean_pressure(data, end, end + shortly, &p1_se);
     const double q0 = surge_mean_flow(data, opened + late - around, opened + late, &q0_se);
     const double q1 = surge_mean_flow(data, end + late, end + late + shortly, &q1_se);
-    return b->onset > a->onset && b->onset < opened + relaxing &&
+    return b->onset > a->onset && b->onset < opened + surge_relaxing &&
            p1 < (1 - eased) * p0 - 2 * hypot(p0_se, p1_se) &&
            !((1 - least_loss) * q1 - q0 > 2 * hypot(q0_se, q1_se));
 }

@@ -13,6 +13,10 @@ typedef struct surge {
     double score;                     /* the gain of conductance in standard errors */
 } surge;
 
+/* s in which a bed settles after its load fell, whether that was on purpose or by a surge; common
+ * practice, no source. */
+static const double surge_relaxing = 3;
+
 /* What is looked for. */
 typedef struct surge_search {
     double from, to; /* s: onsets lie between these; -INFINITY to INFINITY for any */

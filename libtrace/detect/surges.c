@@ -38,11 +38,9 @@ static const double raised = 0.5; /* where pressure is not known, flow that doub
 
 static const double filling = 8; /* s that a basket takes to fill; common practice, no source */
 
-static const double rising = 1;   /* s before the brewing pressure is reached that are looked at */
-static const double moments = 1;  /* s of a brew that show no before */
-static const double relaxing = 3; /* s after a surge in which the bed settles; common practice, no
-                                     source */
-static const double soaking = 4;  /* s of pre-wetting that are worth a look */
+static const double rising = 1;  /* s before the brewing pressure is reached that are looked at */
+static const double moments = 1; /* s of a brew that show no before */
+static const double soaking = 4; /* s of pre-wetting that are worth a look */
 
 /* What a shot gives to judge by. */
 typedef struct evidence {
@@ -193,11 +191,11 @@ static shot_status look_at_brew(evidence *e, const shot_phases *phases, double a
     const double full = phases->full.at;
     const double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at - settled;
     const stretch early = {fmax(phases->rise.at, full - rising), end, full,
-                           full + moments + relaxing, full + moments};
+                           full + moments + surge_relaxing, full + moments};
     double ends = -INFINITY, ignored;
     if (phases->held)
         SHOT_TRY(look_over(e, phases, early, early_rate, found, channels, &ends));
-    const stretch brew = {fmax(full, ends), end, ends + relaxing, INFINITY, INFINITY};
+    const stretch brew = {fmax(full, ends), end, ends + surge_relaxing, INFINITY, INFINITY};
     return look_over(e, phases, brew, alarm_rate, found, channels, &ignored);
 }
 

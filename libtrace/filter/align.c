@@ -3,7 +3,6 @@
 #include <shottrace/filter/align.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -280,10 +279,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return SHOT_OK;
 }
 
-static void latency(const void *made, char *out, size_t room) {
-    snprintf(out, room, "until the end of the shot");
-}
-
 static const char *const examples[] = {
     "shot-align --channel flow --reference pressure < shot.csv | shot-marks",
     "shot-align --channel weight --delay 0.4s < shot.csv",
@@ -310,5 +305,5 @@ const shot_description shot_align = {
     .settings_size = sizeof(struct align_settings),
     .options = options,
     .make = make,
-    .latency = latency,
+    .latency = shot_latency_shot,
 };

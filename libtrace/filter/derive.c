@@ -14,6 +14,7 @@
 #include "filter/derive_errors.h"
 #include "filter/derive_parts.h"
 #include "filter/named_channels.h"
+#include "filter/standard_errors.h"
 
 struct derive_settings {
     shot_texts quantities;
@@ -437,7 +438,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *values, char *out, size_t room) {
     const struct derive_settings *settings = values;
     if (settings->errors)
-        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        standard_errors_latency(out, room);
     else
         snprintf(out, room, "with a weight to derive from: %g s and '# scale.lag:'; else 0 s",
                  settings->window / 2);

@@ -2,10 +2,9 @@
 /* shot-diff: derivatives as channels of their own. */
 #include <shottrace/filter/diff.h>
 
-#include <stdio.h>
-
 #include "filter/fit_kernel.h"
 #include "filter/fit_options.h"
+#include "filter/standard_errors.h"
 
 struct diff_settings {
     shot_texts channels;
@@ -77,7 +76,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *settings, char *out, size_t room) {
     const struct diff_settings *s = settings;
     if (s->errors)
-        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        standard_errors_latency(out, room);
     else
         fit_kernel_latency(&s->window, out, room);
 }

@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "filter/integral_kernel.h"
+#include "filter/standard_errors.h"
 
 enum { RULE_TRAPEZOID, RULE_CUBIC };
 enum { GAP_BRIDGE, GAP_BREAK };
@@ -91,7 +92,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *settings, char *out, size_t room) {
     const struct integrate_settings *s = settings;
     if (s->errors)
-        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        standard_errors_latency(out, room);
     else
         snprintf(out, room, "%s%s of the slowest channel",
                  s->rule == RULE_CUBIC ? "1 sample" : "0 samples",

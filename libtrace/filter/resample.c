@@ -418,7 +418,7 @@ static void latency(const void *made, char *out, size_t room) {
     const struct resample_settings *settings = made;
     const double step = step_of(settings);
     if (settings->errors) {
-        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        standard_errors_latency(out, room);
         return;
     }
     switch (settings->method) {

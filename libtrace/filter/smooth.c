@@ -10,6 +10,7 @@
 #include "filter/fit_options.h"
 #include "filter/lowpass_kernel.h"
 #include "filter/median_kernel.h"
+#include "filter/standard_errors.h"
 
 enum { METHOD_SAVGOL, METHOD_MEDIAN, METHOD_LOWPASS };
 
@@ -139,9 +140,9 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *settings, char *out, size_t room) {
     const struct smooth_settings *s = settings;
     if (s->method == METHOD_LOWPASS)
-        snprintf(out, room, "until the end of the shot");
+        shot_latency_shot(settings, out, room);
     else if (s->errors)
-        snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
+        standard_errors_latency(out, room);
     else if (has_cutoff(s))
         snprintf(out, room, "half of the window that the cut-off stands for (see the help)");
     else

@@ -3,6 +3,7 @@
 #include "filter/standard_errors.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include <shottrace/trace/noise_line.h>
@@ -47,4 +48,8 @@ shot_status standard_errors_say_fault(shot_sink *next, const char *filter, const
                          "shot-%s: %s%sno standard errors, since the errors of samples that went "
                          "through %s depend on each other",
                          filter, channel ? channel : "", channel ? ": " : "", fault);
+}
+
+void standard_errors_latency(char *out, size_t room) {
+    snprintf(out, room, "until the end of the shot, unless '# noise:' lines stand before it");
 }

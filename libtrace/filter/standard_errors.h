@@ -27,4 +27,7 @@ shot_status standard_errors_say_unknown(shot_sink *next, const char *filter, con
 shot_status standard_errors_say_fault(shot_sink *next, const char *filter, const char *channel,
                                       const char *fault, shot_error *error);
 
+/* How long a shot is held for its errors, in words for --latency. */
+void standard_errors_latency(char *out, size_t room);
+
 #endif

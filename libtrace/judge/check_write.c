@@ -6,9 +6,9 @@
 
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quoting.h>
-#include <shottrace/trace/wrap.h>
 
 #include "judge/check_parts.h"
+#include "judge/words.h"
 
 enum { WIDTH = 78 };
 
@@ -98,8 +98,7 @@ static shot_status add_row(shot_text *text, const shot_channel *channel, const c
 }
 
 static shot_status add_words(shot_text *text, shot_text *words) {
-    SHOT_TRY(shot_text_add(text, "  "));
-    const shot_status status = shot_text_add_wrapped(text, words->bytes, 2, 4, WIDTH);
+    const shot_status status = shot_words_paragraph(text, words->bytes, 2, 4, WIDTH);
     shot_text_clear(words);
     return status;
 }

@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "judge/words.h"
-#include <shottrace/trace/wrap.h>
 
 enum { WIDTH = 80, B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
 
@@ -27,16 +26,12 @@ static const char *verdict_of(const shot_compare_row *row) {
 
 /* A paragraph indented by `indent`. */
 static shot_status add_words(shot_text *text, size_t indent, const char *words) {
-    SHOT_TRY(shot_text_add_format(text, "%*s", (int)indent, ""));
-    return shot_text_add_wrapped(text, words, indent, indent, WIDTH);
+    return shot_words_paragraph(text, words, indent, indent, WIDTH);
 }
 
 static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words,
                                 shot_status status) {
-    if (status == SHOT_OK)
-        status = add_words(text, indent, words->bytes);
-    shot_text_free(words);
-    return status;
+    return shot_words_take_paragraph(text, words, status, indent, indent, WIDTH);
 }
 
 /* How many shots would settle it. */

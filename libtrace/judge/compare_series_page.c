@@ -51,12 +51,7 @@ static bool is_likely(const shot_compare_result *result, double p) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    if (status == SHOT_OK)
-        status = shot_text_add(text, "      ");
-    if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words->bytes, 6, 6, WIDTH);
-    shot_text_free(words);
-    return status;
+    return shot_words_take_paragraph(text, words, status, 6, 6, WIDTH);
 }
 
 /* ---- days ---- */

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#include <shottrace/trace/wrap.h>
+#include "judge/words.h"
 
 /* More knees than this make a page of their own: a pulsed pre-wetting has dozens. */
 enum { MOST_KNEES = 8 };
@@ -46,13 +46,8 @@ static shot_status say_finding(shot_text *words, const shot_mark *mark, const ch
 
 static shot_status add_finding(shot_text *text, const shot_mark *mark, const char *meaning) {
     shot_text words = {0};
-    shot_status status = say_finding(&words, mark, meaning);
-    if (status == SHOT_OK)
-        status = shot_text_add(text, "    ");
-    if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words.bytes, 4, 6, SHOT_REPORT_WIDTH);
-    shot_text_free(&words);
-    return status;
+    const shot_status status = say_finding(&words, mark, meaning);
+    return shot_words_take_paragraph(text, &words, status, 4, 6, SHOT_REPORT_WIDTH);
 }
 
 /* A trace counts from its `# t0:`; without one, as the log does. */

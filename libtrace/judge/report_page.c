@@ -10,6 +10,8 @@
 #include <shottrace/trace/unit.h>
 #include <shottrace/trace/wrap.h>
 
+#include "judge/words.h"
+
 enum { WIDTH = SHOT_REPORT_WIDTH };
 
 static const double zero_matters = 0.2; /* bar that a gauge may read where there is no pressure */
@@ -173,17 +175,12 @@ static shot_status add_zero(shot_text *text, const shot_measure_list *measures) 
     if (zero == NULL || !(zero->low > zero_matters || zero->high < -zero_matters))
         return SHOT_OK;
     shot_text words = {0};
-    shot_status status = shot_text_add_format(
+    const shot_status status = shot_text_add_format(
         &words,
         "The gauge reads %.2g bar before the water comes, and all pressures and resistances above "
         "are off by it: put shot-clean --zero pressure first in the pipe.",
         zero->value);
-    if (status == SHOT_OK)
-        status = shot_text_add(text, "  ");
-    if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words.bytes, 2, 4, WIDTH);
-    shot_text_free(&words);
-    return status;
+    return shot_words_take_paragraph(text, &words, status, 2, 4, WIDTH);
 }
 
 static shot_status add_notes(shot_text *text, const shot_table *shot,
@@ -195,8 +192,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
             continue;
         SHOT_TRY(titled ? SHOT_OK : shot_text_add(text, "  Notes\n"));
         titled = true;
-        SHOT_TRY(shot_text_add(text, "    "));
-        SHOT_TRY(shot_text_add_wrapped(text, line->value, 4, 6, WIDTH));
+        SHOT_TRY(shot_words_paragraph(text, line->value, 4, 6, WIDTH));
     }
     SHOT_TRY(add_strangers(text, shot));
     SHOT_TRY(add_zero(text, measures));
@@ -215,9 +211,8 @@ static shot_status add_advice(shot_text *text, const char *sentences) {
     for (const char *line = sentences; *line != '\0';) {
         size_t length = strcspn(line, "\n");
         char *one = shot_text_copy_bytes(line, length);
-        shot_status status = one ? shot_text_add(text, "    ") : SHOT_ERR_MEMORY;
-        if (status == SHOT_OK)
-            status = shot_text_add_wrapped(text, one, 4, 6, WIDTH);
+        const shot_status status =
+            one ? shot_words_paragraph(text, one, 4, 6, WIDTH) : SHOT_ERR_MEMORY;
         free(one);
         SHOT_TRY(status);
         line += length + (line[length] == '\n');

@@ -21,12 +21,7 @@ static const char *unit_of(const shot_sweep_result *result, size_t column) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    if (status == SHOT_OK)
-        status = shot_text_add(text, "  ");
-    if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words->bytes, 2, 2, WIDTH);
-    shot_text_free(words);
-    return status;
+    return shot_words_take_paragraph(text, words, status, 2, 2, WIDTH);
 }
 
 /* "9.09 bar". */

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/wrap.h>
 
 /* More decimals are not written out: very small numbers have a power of ten. */
 enum { MOST_DECIMALS = 9 };
@@ -83,6 +84,20 @@ shot_status shot_words_pad(shot_text *text, size_t start, size_t width) {
     size_t used = width_of(text->bytes + start, text->length - start);
     size_t spaces = used + 2 <= width ? width - used : 2;
     return shot_text_add_format(text, "%*s", (int)spaces, "");
+}
+
+shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
+                                 size_t width) {
+    SHOT_TRY(shot_text_add_format(text, "%*s", (int)indent, ""));
+    return shot_text_add_wrapped(text, words, indent, hang, width);
+}
+
+shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_status status,
+                                      size_t indent, size_t hang, size_t width) {
+    if (status == SHOT_OK)
+        status = shot_words_paragraph(text, words->bytes, indent, hang, width);
+    shot_text_free(words);
+    return status;
 }
 
 shot_status shot_words_end_line(shot_text *text) {

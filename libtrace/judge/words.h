@@ -31,6 +31,16 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
  */
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
 
+/* Words as a paragraph at most `width` columns wide: its first line is indented by `indent`, those
+ * that follow by `hang`. */
+shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
+                                 size_t width);
+
+/* The same of words that were made for it, with `status`: a failure is handed on.  Frees the words.
+ */
+shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_status status,
+                                      size_t indent, size_t hang, size_t width);
+
 /* End the line: no spaces at its end. */
 shot_status shot_words_end_line(shot_text *text);
 

@@ -71,25 +71,41 @@ static void write_stream(shot_text *text, int shots, int bad) {
     }
 }
 
+/* A reader, a crew of demos and a writer. */
+typedef struct line_up {
+    shot_source *source;
+    shot_sink *crew, *writer;
+    const char *file;
+} line_up;
+
+static void set_up(line_up *all, size_t jobs, const shot_output *output,
+                   const shot_notice *notice) {
+    const shot_reader_settings settings = {.notice = *notice};
+    all->file = "day.trace";
+    assert_int_equal(shot_writer_new(output, &all->writer, NULL), SHOT_OK);
+    assert_int_equal(
+        shot_crew_new(jobs, make_demo, NULL, all->writer, notice, &all->file, &all->crew, NULL),
+        SHOT_OK);
+    assert_int_equal(shot_reader_new(&settings, all->crew, &all->source, NULL), SHOT_OK);
+}
+
+static void take_down(line_up *all) {
+    all->source->calls->free(all->source);
+    shot_sink_free(all->crew);
+    shot_sink_free(all->writer);
+}
+
 static feed run(size_t jobs, const char *bytes, size_t block, size_t *failures) {
     feed result = {0};
     shot_output output = {feed_write_, &result};
     shot_notice notice = {feed_say_, &result};
-    const char *file = "day.trace";
-    shot_reader_settings settings = {.notice = notice};
-    shot_sink *writer, *crew;
-    shot_source *source;
+    line_up all;
     shot_text_add(&result.out, "");
     shot_text_add(&result.notices, "");
-    assert_int_equal(shot_writer_new(&output, &writer, NULL), SHOT_OK);
-    assert_int_equal(shot_crew_new(jobs, make_demo, NULL, writer, &notice, &file, &crew, NULL),
-                     SHOT_OK);
-    assert_int_equal(shot_reader_new(&settings, crew, &source, NULL), SHOT_OK);
-    result.status = feed_push_(source, bytes, strlen(bytes), block, &result.error);
-    *failures = shot_crew_failures(crew);
-    source->calls->free(source);
-    shot_sink_free(crew);
-    shot_sink_free(writer);
+    set_up(&all, jobs, &output, &notice);
+    result.status = feed_push_(all.source, bytes, strlen(bytes), block, &result.error);
+    *failures = shot_crew_failures(all.crew);
+    take_down(&all);
     return result;
 }
 
@@ -138,21 +154,14 @@ static void what_cannot_be_written_ends_the_stream(void **state) {
     for (size_t jobs = 1; jobs < 4; jobs++) {
         shot_output output = {write_to_full_disk, NULL};
         shot_notice notice = {0};
-        const char *file = NULL;
-        shot_reader_settings settings = {0};
         shot_error error = {0};
-        shot_sink *writer, *crew;
-        shot_source *source;
-        assert_int_equal(shot_writer_new(&output, &writer, NULL), SHOT_OK);
-        assert_int_equal(shot_crew_new(jobs, make_demo, NULL, writer, &notice, &file, &crew, NULL),
-                         SHOT_OK);
-        assert_int_equal(shot_reader_new(&settings, crew, &source, NULL), SHOT_OK);
-        assert_int_equal(feed_push_(source, in.bytes, strlen(in.bytes), 0, &error), SHOT_ERR_WRITE);
+        line_up all;
+        set_up(&all, jobs, &output, &notice);
+        assert_int_equal(feed_push_(all.source, in.bytes, strlen(in.bytes), 0, &error),
+                         SHOT_ERR_WRITE);
         assert_string_equal(error.what, "the disk is full");
-        assert_int_equal(shot_crew_failures(crew), 0);
-        source->calls->free(source);
-        shot_sink_free(crew);
-        shot_sink_free(writer);
+        assert_int_equal(shot_crew_failures(all.crew), 0);
+        take_down(&all);
     }
     shot_text_free(&in);
 }
@@ -163,21 +172,14 @@ static void pausing_hands_on_what_is_ready(void **state) {
         feed result = {0};
         shot_output output = {feed_write_, &result};
         shot_notice notice = {0};
-        const char *file = NULL, *in = "time,pressure\n0,1\n1,2\n2,";
-        shot_reader_settings settings = {0};
-        shot_sink *writer, *crew;
-        shot_source *source;
-        assert_int_equal(shot_writer_new(&output, &writer, NULL), SHOT_OK);
-        assert_int_equal(shot_crew_new(jobs, make_demo, NULL, writer, &notice, &file, &crew, NULL),
-                         SHOT_OK);
-        assert_int_equal(shot_reader_new(&settings, crew, &source, NULL), SHOT_OK);
-        assert_int_equal(source->calls->push(source, in, strlen(in), NULL), SHOT_OK);
-        assert_int_equal(source->calls->pause(source, NULL), SHOT_OK);
+        const char *in = "time,pressure\n0,1\n1,2\n2,";
+        line_up all;
+        set_up(&all, jobs, &output, &notice);
+        assert_int_equal(all.source->calls->push(all.source, in, strlen(in), NULL), SHOT_OK);
+        assert_int_equal(all.source->calls->pause(all.source, NULL), SHOT_OK);
         assert_string_equal(result.out.bytes,
                             "# shot: 1\n# history: shot-demo\ntime [s],pressure [bar]\n0,2\n1,3\n");
-        source->calls->free(source);
-        shot_sink_free(crew);
-        shot_sink_free(writer);
+        take_down(&all);
         feed_free(&result);
     }
 }

@@ -242,25 +242,27 @@ static void two_that_follow_each_other_are_two(void **state) {
     feed_free(&got);
 }
 
+/* One surge, and it begins at 18 s. */
+static void expect_one(const plan *p, double tolerance) {
+    feed got = surges(p, "surges");
+    assert_int_equal(final_count(got.out.bytes), 1);
+    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, tolerance);
+    feed_free(&got);
+}
+
 /* The pressure sags behind a surge, and the bed relaxes until as much flows as before. */
 static void a_bed_that_relaxes_behind_one_is_no_second(void **state) {
-    feed got = surges(
+    expect_one(
         &(plan){.loss = 0.3, .sags = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = 22},
-        "surges");
-    assert_int_equal(final_count(got.out.bytes), 1);
-    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.5);
-    feed_free(&got);
+        0.5);
 }
 
 /* 0.3 s after the brewing pressure was reached: what the wet bed let through before shows while the
  * pressure rises. */
 static void one_may_open_in_the_first_moments_of_a_brew(void **state) {
-    feed got = surges(
+    expect_one(
         &(plan){.loss = 0.35, .soaked = true, .meter = true, .rate = 20, .noise = 0.03, .seed = 23},
-        "surges");
-    assert_int_equal(final_count(got.out.bytes), 1);
-    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.3);
-    feed_free(&got);
+        0.3);
 }
 
 /* Onto a scale the basket empties over a second, like no shape of an opening; doubt about the shape
