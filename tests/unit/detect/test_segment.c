@@ -221,15 +221,17 @@ static shot_text noise_log(uint64_t log) {
 }
 
 static void noise_alone_rarely_looks_like_water(void **state) {
-    int false_ones = 0;
+    int false_ones[2] = {0}; /* in white noise, and with 1/f noise beside it */
     for (uint64_t log = 0; log < 450; log++) {
         shot_text text = noise_log(log);
         feed got = feed_chain("segment", text.bytes, text.length, 0);
-        false_ones += strstr(got.out.bytes, "id=preinfusion-1 ") != NULL;
+        false_ones[log % 2] += strstr(got.out.bytes, "id=preinfusion-1 ") != NULL;
         feed_free(&got);
         shot_text_free(&text);
     }
-    assert_true(false_ones <= 16);
+    print_message("false starts: %d of 225 logs of white noise, %d of 225 with 1/f noise\n",
+                  false_ones[0], false_ones[1]);
+    assert_true(false_ones[0] + false_ones[1] <= 16);
 }
 
 /* A row that bears water in both channels tells of it; one that bears it in either may be a spike.
