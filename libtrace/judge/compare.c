@@ -189,7 +189,7 @@ const shot_description shot_compare = {
         "a side are too few to tell, unless --usual gives the scatter of earlier ones.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
-    .memory = SHOT_MEMORY_SHOT,
+    .memory = SHOT_MEMORY_TABLE,
     .traits = SHOT_TRAIT_OWN_OPERANDS | SHOT_TRAIT_FINDINGS,
     .settings_size = sizeof(struct compare_settings),
     .options = options,

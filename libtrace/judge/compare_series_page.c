@@ -171,8 +171,10 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     int decimals = shot_words_decimals(r->moments.sd, r->moments.mean);
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
-    if (r->moments.n < series->count)
-        SHOT_TRY(shot_text_add_format(text, ", measured in %zu", r->moments.n));
+    if (r->moments.n < series->count) {
+        SHOT_TRY(shot_text_add(text, ", measured in "));
+        SHOT_TRY(shot_words_count(text, r->moments.n, "shot"));
+    }
     SHOT_TRY(shot_text_add(text, "\n"));
     SHOT_TRY(add_figures(text, r, decimals));
     return add_signals(text, result, series, decimals);

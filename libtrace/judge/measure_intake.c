@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
 #include <shottrace/trace/stage.h>
 
 static shot_table *shot_of(shot_sink *sink) {
@@ -45,11 +47,24 @@ static shot_status take_average(shot_measure_intake *self, bool *taken, shot_err
     return SHOT_OK;
 }
 
+/* A score in words is the person's own business; one that begins with a number was meant as one. */
+static void tell_of_score(const shot_measure_intake *self) {
+    const char *score = shot_head_value(&self->shot.head, "score");
+    double number;
+    if (score == NULL || shot_quantity_read(score, "", &number) == SHOT_OK)
+        return;
+    if (shot_number_read(score, score + strlen(score), &number) != NULL)
+        shot_notice_say(&self->notice,
+                        "shot '%s': score '%s' is not a number alone and is left out",
+                        self->shot.head.name, score);
+}
+
 static shot_status take_shot(shot_measure_intake *self, shot_error *error) {
     bool taken;
     SHOT_TRY(take_average(self, &taken, error));
     if (taken)
         return SHOT_OK;
+    tell_of_score(self);
     SHOT_TRY(shot_measure_table_add_trace(self->table, &self->shot, self->group, error));
     return self->more == NULL ? SHOT_OK
                               : self->more(self->user, &self->shot, self->table,

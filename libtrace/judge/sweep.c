@@ -212,7 +212,7 @@ const shot_description shot_sweep = {
         "the hour must not look like the setting's doing.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
-    .memory = SHOT_MEMORY_SHOT,
+    .memory = SHOT_MEMORY_TABLE,
     .traits = SHOT_TRAIT_OWN_OPERANDS | SHOT_TRAIT_FINDINGS,
     .settings_size = sizeof(struct sweep_settings),
     .options = options,

@@ -98,8 +98,17 @@ static double end_of(const plot_group *self, size_t i) {
     return (brew != NULL && isfinite(brew->to) ? brew->to : log) - self->origins[i];
 }
 
+/* How many rows of the grid there are up to a time. */
+static size_t rows_up_to(const plot_group *self, double end) {
+    size_t rows = self->band.rows;
+    while (rows > 0 && (double)(self->band.first + (long)rows - 1) > end * self->rate)
+        rows--;
+    return rows;
+}
+
 /* The median ends where no more than half of the shots still run: from there on it lies between
- * those that ended and those that did not, where no shot is. */
+ * those that ended and those that did not, where no shot is.  The band ends where its lower edge
+ * would be made of shots that ended: where more did than lie below that quantile. */
 static shot_status end_band(plot_group *self) {
     const size_t count = self->shots->count;
     double *ends = malloc((count + 1) * sizeof *ends);
@@ -108,9 +117,11 @@ static shot_status end_band(plot_group *self) {
     for (size_t i = 0; i < count; i++)
         ends[i] = end_of(self, i);
     shot_sample_quantile_sort(ends, count);
-    const double end = count > 0 ? ends[(count - 1) / 2] * self->rate : 0;
-    while (self->band.rows > 0 && (double)(self->band.first + (long)self->band.rows - 1) > end)
-        self->band.rows--;
+    if (count > 0) {
+        const size_t below = (size_t)((double)(count - 1) * (1 - share) / 2);
+        self->band.rows = rows_up_to(self, ends[(count - 1) / 2]);
+        self->band_rows = rows_up_to(self, ends[below]);
+    }
     free(ends);
     return SHOT_OK;
 }
@@ -215,7 +226,7 @@ void plot_group_band(const plot_group *group, plot_scene *scene, const plot_axis
     size_t channel = plot_group_channel(group, name);
     if (group->shots->count < 3 || channel == group->channels.count)
         return;
-    plot_series series = {group->grid_time, group->band.median[channel], group->band.rows, 0};
+    plot_series series = {group->grid_time, group->band.median[channel], group->band_rows, 0};
     plot_scene_open(scene, "band", "nine shots of ten");
     plot_curve_band(scene, x, y, &series, group->band.low[channel], group->band.high[channel],
                     PLOT_BAND, pixel);
@@ -227,8 +238,8 @@ void plot_group_edges(const plot_group *group, plot_scene *scene, const plot_axi
     size_t channel = plot_group_channel(group, name);
     if (group->shots->count < 3 || channel == group->channels.count)
         return;
-    plot_series low = {group->grid_time, group->band.low[channel], group->band.rows, 0};
-    plot_series high = {group->grid_time, group->band.high[channel], group->band.rows, 0};
+    plot_series low = {group->grid_time, group->band.low[channel], group->band_rows, 0};
+    plot_series high = {group->grid_time, group->band.high[channel], group->band_rows, 0};
     plot_scene_open(scene, "line band", "nine shots of ten");
     plot_curve_line(scene, x, y, &low, pen, pixel);
     plot_curve_line(scene, x, y, &high, pen, pixel);

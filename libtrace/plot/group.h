@@ -17,6 +17,7 @@ typedef struct plot_group {
     average_channels channels; /* of all shots */
     average_shot *grid;        /* [shots->count] the shots on a common grid */
     average_band band;         /* until half of the shots have ended */
+    size_t band_rows;          /* of these, until shots that ended would make its lower edge */
     double *grid_time;         /* [band.rows] */
     double rate;               /* of that grid, Hz */
     double low, high;          /* time that all shots together take */

@@ -42,7 +42,7 @@ static void draw_keys(overlay *self) {
     if (is_crowd(self)) {
         plot_key_add(&key, median_pen(self), "median");
         plot_key_add(&key, shows_each(self) ? edge_pen() : (plot_pen){PLOT_BAND, 9, PLOT_SOLID},
-                     "band of nine shots in ten, ended ones too");
+                     "band of nine shots in ten");
         if (shows_each(self))
             plot_key_add(&key, plot_key_pen(&self->page.look, 0, shots->count), "each shot");
     }

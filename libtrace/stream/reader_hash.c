@@ -47,10 +47,10 @@ static shot_status end_line(shot_reader *self, const char *text, const char *end
     size_t rows = self->place == SHOT_READER_RUNNING ? self->row_count : 0;
     if (said != (double)rows)
         shot_notice_say(&self->settings.notice,
-                        "%s:%zu: '# end: %.*s', but the shot has %zu rows; something between "
+                        "%s:%zu: '# end: %.*s', but the shot has %zu row%s; something between "
                         "dropped or added some",
                         self->file, self->line, (int)(end - text > 40 ? 40 : end - text), text,
-                        rows);
+                        rows, rows == 1 ? "" : "s");
     return shot_reader_end_shot(self, false, error);
 }
 
@@ -60,10 +60,10 @@ static shot_status close_line(shot_reader *self, const char *text, const char *e
     double said = count_of(text, end, "shots=");
     if (said != (double)self->shots_since_close)
         shot_notice_say(&self->settings.notice,
-                        "%s:%zu: '# close: %.*s', but %zu shots came; something between dropped "
-                        "or added some",
+                        "%s:%zu: '# close: %.*s', but %zu shot%s came; something between "
+                        "dropped or added some",
                         self->file, self->line, (int)(end - text > 40 ? 40 : end - text), text,
-                        self->shots_since_close);
+                        self->shots_since_close, self->shots_since_close == 1 ? "" : "s");
     self->shots_since_close = 0;
     self->history_since_close = false;
     self->closed = true;

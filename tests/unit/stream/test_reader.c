@@ -118,10 +118,10 @@ static void names_are_made_unique(void **state) {
 
 static void wrong_counts_are_warnings(void **state) {
     expect_notice("# history: shot-clean\ntime\n0\n# end: rows=2\n# close: shots=1\n",
-                  "-:4: '# end: rows=2', but the shot has 1 rows; something between dropped or "
+                  "-:4: '# end: rows=2', but the shot has 1 row; something between dropped or "
                   "added some\n");
     expect_notice("# history: shot-clean\ntime\n0\n# end: rows=1\n# close: shots=3\n",
-                  "-:5: '# close: shots=3', but 1 shots came; something between dropped or added "
+                  "-:5: '# close: shots=3', but 1 shot came; something between dropped or added "
                   "some\n");
 }
 

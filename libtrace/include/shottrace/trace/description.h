@@ -24,6 +24,7 @@ typedef enum shot_role {
 typedef enum shot_memory {
     SHOT_MEMORY_WINDOW, /* bounded by its window, unless its options hold a shot to its end */
     SHOT_MEMORY_SHOT,   /* bounded by the longest shot */
+    SHOT_MEMORY_TABLE,  /* that, and a table of the measures of all shots */
     SHOT_MEMORY_STREAM  /* grows with all shots of the stream */
 } shot_memory;
 
