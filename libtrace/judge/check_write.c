@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/plain_text.h>
 #include <shottrace/trace/quoting.h>
 
 #include "judge/check_parts.h"
@@ -49,12 +50,8 @@ static shot_status add_short(shot_text *text, double value) {
     return shot_text_add_bytes(text, digits, shot_number_write_digits(digits, value, 3));
 }
 
-/* Characters behind `start`: the continuation bytes of UTF-8 count for none. */
 static size_t width_from(const shot_text *text, size_t start) {
-    size_t width = 0;
-    for (size_t i = start; i < text->length; i++)
-        width += ((unsigned char)text->bytes[i] & 0xC0) != 0x80;
-    return width;
+    return shot_plain_columns(text->bytes + start, text->length - start);
 }
 
 static shot_status pad(shot_text *text, size_t start, size_t width) {
@@ -250,7 +247,9 @@ static shot_status write_page(const shot_table *shot, const check_list *list, sh
 
 shot_status check_write_page(const shot_table *shot, const check_list *list, shot_text *out) {
     shot_text words = {0};
+    const size_t start = out->length;
     const shot_status status = write_page(shot, list, &words, out);
     shot_text_free(&words);
+    shot_words_make_plain(out, start);
     return status;
 }

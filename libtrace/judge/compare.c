@@ -4,6 +4,7 @@
 
 #include "judge/compare_parts.h"
 #include "judge/measure_intake.h"
+#include "judge/words.h"
 
 enum { PAGE, CSV };
 
@@ -117,13 +118,15 @@ static shot_status find_and_write(compare_sink *self, shot_error *error) {
     shot_text *text = &self->writer.text;
     bool series =
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
-    bool page = self->settings->format == PAGE;
     SHOT_TRY(series ? shot_compare_find_series(result, error)
                     : shot_compare_find_rows(result, error));
-    if (series)
-        return page ? shot_compare_write_series_page(result, text)
-                    : shot_compare_write_series_csv(result, text);
-    return page ? shot_compare_write_page(result, text) : shot_compare_write_csv(result, text);
+    if (self->settings->format == CSV)
+        return series ? shot_compare_write_series_csv(result, text)
+                      : shot_compare_write_csv(result, text);
+    SHOT_TRY(series ? shot_compare_write_series_page(result, text)
+                    : shot_compare_write_page(result, text));
+    shot_words_make_plain(text, 0);
+    return SHOT_OK;
 }
 
 static shot_status finish(shot_measure_writer *writer, shot_error *error) {

@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/plain_text.h>
+
 #include "judge/compare_parts.h"
 
 /* A part of a path, borrowed. */
@@ -57,29 +59,30 @@ static span name_of_all(const shot_texts *paths) {
     return name_of(folder_of(first));
 }
 
-enum { SHOWN = 13 }; /* characters that a column of the page has room for */
-
-/* Would a reader take one for the other? */
-static bool look_alike(span a, span b) {
-    a.length = a.length < SHOWN ? a.length : SHOWN;
-    b.length = b.length < SHOWN ? b.length : SHOWN;
-    return same(a, b);
+/* What the page can show: a file's name may hold anything, line feeds too. */
+static char *label_of(span name) {
+    char *text = shot_text_copy_bytes(name.bytes, name.length);
+    if (text != NULL)
+        shot_plain_line(text);
+    return text;
 }
 
-static shot_status label(shot_compare_groups *groups, span name) {
-    char *text = shot_text_copy_bytes(name.bytes, name.length);
-    shot_status status = text != NULL ? shot_compare_label(groups, text) : SHOT_ERR_MEMORY;
-    free(text);
-    return status;
+/* Would a reader take one for the other? */
+static bool look_alike(const char *a, const char *b) {
+    const size_t shown = shot_plain_cut(a, COMPARE_LABEL_SHOWN);
+    return shown == shot_plain_cut(b, COMPARE_LABEL_SHOWN) && memcmp(a, b, shown) == 0;
 }
 
 shot_status shot_compare_label_two(shot_compare_groups *groups, const shot_texts *first,
                                    const shot_texts *second) {
-    span a = name_of_all(first), b = name_of_all(second);
-    if (a.length == 0 || b.length == 0 || look_alike(a, b)) {
-        a = (span){"A", 1};
-        b = (span){"B", 1};
-    }
-    SHOT_TRY(label(groups, a));
-    return label(groups, b);
+    char *a = label_of(name_of_all(first)), *b = label_of(name_of_all(second));
+    shot_status status = a != NULL && b != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    const bool tell = status == SHOT_OK && *a != '\0' && *b != '\0' && !look_alike(a, b);
+    if (status == SHOT_OK)
+        status = shot_compare_label(groups, tell ? a : "A");
+    if (status == SHOT_OK)
+        status = shot_compare_label(groups, tell ? b : "B");
+    free(a);
+    free(b);
+    return status;
 }

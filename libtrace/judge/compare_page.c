@@ -136,9 +136,10 @@ static bool is_told(const shot_compare_row *row) {
 static shot_status add_exploratory_head(shot_text *text, const shot_compare_result *result,
                                         const shot_compare_row *row) {
     size_t start = text->length;
-    SHOT_TRY(shot_text_add_format(text, "    %.13s", shot_compare_label_of(result, row->a)));
+    SHOT_TRY(shot_text_add(text, "    "));
+    SHOT_TRY(shot_words_cut(text, shot_compare_label_of(result, row->a), COMPARE_LABEL_SHOWN));
     SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
-    SHOT_TRY(shot_text_add_format(text, "%.13s", shot_compare_label_of(result, row->b)));
+    SHOT_TRY(shot_words_cut(text, shot_compare_label_of(result, row->b), COMPARE_LABEL_SHOWN));
     SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
     if (is_single(row) && result->tests > 1)
         SHOT_TRY(shot_text_add_format(text, "usual for all %zu (%g %%)", result->tests,

@@ -23,6 +23,9 @@ struct compare_settings {
 /* Groups that are no group of shots to compare. */
 enum { COMPARE_USUAL = 1 << 30, COMPARE_LEFT_OUT };
 
+/* Characters of a label that a column of the page has room for. */
+enum { COMPARE_LABEL_SHOWN = 13 };
+
 /* The shots of all groups, and the order in which they were pulled. */
 typedef struct shot_compare_groups {
     shot_measure_table table;

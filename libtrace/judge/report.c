@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "judge/report_parts.h"
+#include "judge/words.h"
 
 enum { PAGE, CSV, JSON };
 
@@ -88,8 +89,11 @@ static shot_status write_shot(report_sink *self, const shot_measure_list *measur
         return shot_report_write_long(shot, measures, &self->text);
     if (self->settings->format == JSON)
         return shot_report_write_json(shot, measures, &self->text);
-    return shot_report_write_page(shot, measures, self->settings->no_advice ? 0 : MOST_ADVICE,
-                                  &self->text);
+    const size_t start = self->text.length;
+    SHOT_TRY(shot_report_write_page(shot, measures, self->settings->no_advice ? 0 : MOST_ADVICE,
+                                    &self->text));
+    shot_words_make_plain(&self->text, start);
+    return SHOT_OK;
 }
 
 static shot_status flush(report_sink *self, shot_error *error) {

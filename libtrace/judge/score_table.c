@@ -162,6 +162,9 @@ static shot_status write_page(shot_text *text, score_kind *kinds, size_t count) 
 }
 
 shot_status score_write(shot_text *text, score_kind *kinds, size_t count, int format) {
-    return format == SCORE_PAGE ? write_page(text, kinds, count)
-                                : write_rows(text, kinds, count, format);
+    if (format != SCORE_PAGE)
+        return write_rows(text, kinds, count, format);
+    SHOT_TRY(write_page(text, kinds, count));
+    shot_words_make_plain(text, 0);
+    return SHOT_OK;
 }

@@ -7,6 +7,7 @@
 
 #include "judge/measure_intake.h"
 #include "judge/sweep_parts.h"
+#include "judge/words.h"
 
 enum { PAGE, CSV, CURVE };
 
@@ -167,8 +168,11 @@ static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     SHOT_TRY(shot_sweep_find(&self->result, error));
     if (self->settings.format == CURVE)
         return shot_sweep_write_curve(&self->result, &writer->text);
-    return self->settings.format == PAGE ? shot_sweep_write_page(&self->result, &writer->text)
-                                         : shot_sweep_write_csv(&self->result, &writer->text);
+    if (self->settings.format == CSV)
+        return shot_sweep_write_csv(&self->result, &writer->text);
+    SHOT_TRY(shot_sweep_write_page(&self->result, &writer->text));
+    shot_words_make_plain(&writer->text, 0);
+    return SHOT_OK;
 }
 
 static void release(shot_measure_writer *writer) {

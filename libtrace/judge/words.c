@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/plain_text.h>
 #include <shottrace/trace/wrap.h>
 
 /* More decimals are not written out: very small numbers have a power of ten. */
@@ -72,18 +73,19 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
     return shot_text_add_format(text, "%zu %s%s", count, singular, count == 1 ? "" : "s");
 }
 
-/* Columns of UTF-8: bytes that do not continue a character. */
-static size_t width_of(const char *bytes, size_t count) {
-    size_t width = 0;
-    for (size_t i = 0; i < count; i++)
-        width += ((unsigned char)bytes[i] & 0xc0) != 0x80;
-    return width;
-}
-
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width) {
-    size_t used = width_of(text->bytes + start, text->length - start);
+    size_t used = shot_plain_columns(text->bytes + start, text->length - start);
     size_t spaces = used + 2 <= width ? width - used : 2;
     return shot_text_add_format(text, "%*s", (int)spaces, "");
+}
+
+shot_status shot_words_cut(shot_text *text, const char *words, size_t columns) {
+    return shot_text_add_bytes(text, words, shot_plain_cut(words, columns));
+}
+
+void shot_words_make_plain(shot_text *text, size_t start) {
+    if (text->length > start)
+        text->length = start + shot_plain_page(text->bytes + start);
 }
 
 shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,

@@ -31,6 +31,12 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
  */
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
 
+/* The first `columns` characters of the words, or all of them. */
+shot_status shot_words_cut(shot_text *text, const char *words, size_t columns);
+
+/* What a terminal would obey of the page behind byte `start` becomes '?' (trace/plain_text.h). */
+void shot_words_make_plain(shot_text *text, size_t start);
+
 /* Words as a paragraph at most `width` columns wide: its first line is indented by `indent`, those
  * that follow by `hang`. */
 shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,

@@ -11,27 +11,26 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <shottrace/trace/plain_text.h>
+
 #include "common/progress.h"
 
 /* ---- messages ---- */
 
-/* Messages quote what a log holds, and a terminal obeys control characters: each is shown as '?'.
- */
+/* Messages quote what a log holds, and a terminal obeys control characters. */
 static void print_plain(const char *text) {
-    char plain[256];
-    size_t count = 0;
-    for (; *text != '\0'; text++) {
-        const unsigned char c = (unsigned char)*text, next = (unsigned char)text[1];
-        const bool control = (c < ' ' && c != '\n' && c != '\t') || c == 0x7f;
-        const bool beyond_ascii = c == 0xc2 && next >= 0x80 && next < 0xa0; /* U+0080 to U+009F */
-        text += beyond_ascii;
-        plain[count++] = control || beyond_ascii ? '?' : *text;
-        if (count == sizeof plain) {
-            fwrite(plain, 1, count, stderr);
-            count = 0;
+    while (*text != '\0') {
+        size_t run = 0, length;
+        bool plain = true;
+        while (text[run] != '\0' && (length = shot_plain_next(text + run, &plain), plain))
+            run += length;
+        fwrite(text, 1, run, stderr);
+        text += run;
+        if (!plain) {
+            fputc('?', stderr);
+            text += length;
         }
     }
-    fwrite(plain, 1, count, stderr);
 }
 
 void shot_tool_say(void *user, const char *text) {

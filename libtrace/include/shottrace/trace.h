@@ -18,6 +18,7 @@
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/option.h>
+#include <shottrace/trace/plain_text.h>
 #include <shottrace/trace/quantity.h>
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/shot.h>
