@@ -21,12 +21,12 @@ static const struct {
     double most_zero;
     bool adds_up; /* and comes to rest anywhere */
 } natures[] = {
-    {"pressure", {6, 3, 0}, 1.1, false}, /* a gauge of absolute pressure shows 1.013 bar */
-    {"flow", {0, 0, 1}, 1, false},
-    {"outflow", {0, 0, 1}, 1, false},
-    {"weight", {0, 0, 0}, INFINITY, true}, /* a tare */
-    {"temperature", {0, 0, 0}, INFINITY, false},
-    {"water", {0, 0, 0}, INFINITY, true},
+    {"pressure", {6, 3, 0, 0}, 1.1, false}, /* a gauge of absolute pressure shows 1.013 bar */
+    {"flow", {0, 1, 0.4, 1}, 1, false},
+    {"outflow", {0, 0, 0, 1}, 1, false},
+    {"weight", {0, 0, 0, 0}, INFINITY, true}, /* a tare */
+    {"temperature", {0, 0, 0, 0}, INFINITY, false},
+    {"water", {0, 0, 0, 0}, INFINITY, true},
 };
 
 static void set_nature(clean_channel *channel, spike_rule *rule, bool *adds_up) {

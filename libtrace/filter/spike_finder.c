@@ -16,6 +16,8 @@ enum {
     EARLY = 5,    /* samples that tell how far apart they are */
     RECENT = 128, /* samples that tell how the channel scatters */
     HELD = 1024,  /* at least RECENT and a block */
+    GAVE = 64,    /* samples that tell what a pump gave before; kept, since RECENT are */
+    FEW = 16,     /* samples of a run of the pump that may look like a spike */
     LEAST = 4     /* samples in a window that has a median and a scatter worth the name */
 };
 
@@ -230,6 +232,32 @@ static bool is_push(const spike_nature *nature, const judged *outside, const jud
            fabs(jump) <= nature->slew * fabs(inside->t - outside->t);
 }
 
+/* The highest of the samples before time `t`. */
+static double highest_before(const spike_finder *finder, double t) {
+    size_t end = finder->samples - finder->base;
+    while (end > 0 && finder->recent_t[end - 1] >= t)
+        end--;
+    double most = -INFINITY;
+    for (size_t i = end > GAVE ? end - GAVE : 0; i < end; i++)
+        most = fmax(most, finder->recent_y[i]);
+    return most;
+}
+
+/* A short run of the pump in a log so slow that a few samples show it: it gives what it gave
+ * before. */
+static bool is_run(const spike_finder *finder, const judged *first, const judged *after) {
+    const spike_nature *nature = &finder->rule.nature;
+    const bool slow = finder->now == finder->by_count && !finder->rule.window.samples;
+    if (!slow || !(nature->run > 0) || after->t - finder->before.t < nature->run ||
+        after - first > FEW || !(height(first) > 0 && first->median < nature->calm))
+        return false;
+    const double gave = highest_before(finder, first->t);
+    for (const judged *one = first; one < after; one++)
+        if (!(one->value >= 0.5 * gave && one->value <= 1.2 * gave))
+            return false;
+    return true;
+}
+
 static bool is_spike(const spike_finder *finder, size_t length) {
     const judged *first = finder->queue + finder->head, *last = first + length - 1;
     const judged *before = &finder->before, *after = last + 1;
@@ -237,7 +265,8 @@ static bool is_spike(const spike_finder *finder, size_t length) {
     if (!finder->has_before || length == finder->count)
         return false;
     return is_jump(before, first) && is_jump(after, last) &&
-           !(is_push(nature, before, first) && is_push(nature, after, last));
+           !(is_push(nature, before, first) && is_push(nature, after, last)) &&
+           !is_run(finder, first, after);
 }
 
 /* Decide on the run at the head; false if its end has not come. */

@@ -21,6 +21,10 @@ typedef struct spike_nature {
     /* A pump can push so much up and the puck let it go again between samples: up to `slew` per
      * second both ways, from a level under `calm`.  0: does not apply. */
     double slew, calm;
+    /* A pump runs for so many seconds at least, and gives about what it gave before: a jump from
+     * under `calm` to between half of that and a fifth more, with so much time between the samples
+     * on either side, is no spike.  0: does not apply. */
+    double run;
     /* A meter that counts pulses writes one too many or too few now and then: a sample between
      * nothing and twice the level, or within `pulse` of it, is no spike.  0: does not count. */
     double pulse;

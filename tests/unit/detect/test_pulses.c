@@ -120,6 +120,25 @@ static void told_by_a_meter_that_lags(void **state) {
 }
 
 /* What the gauge shows without pressure is no pressure. */
+/* Water as a meter shows it that takes means over a second: it never comes to rest between pulses
+ * of 0.6 s every 1.4 s, which the pressure shows. */
+static void told_in_spite_of_a_slow_gate(void **state) {
+    shot_text text = {0};
+    double pressure = 0, water[200] = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 1; i < 200; i++) {
+        const double t = i * 0.2, start = 2 + 4 * 1.4;
+        const bool on = t >= 1.9 && t < 25 && (t >= start || fmod(t - 1.9, 1.4) < 0.6);
+        water[i] = water[i - 1] + (on ? 0.2 * 3 : 0);
+        pressure += (on ? 0.55 : 0.45) * ((on ? (t < start ? 7 : 9) : 0.8) - pressure);
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, t < 1.9 ? 0 : pressure,
+                             water[i] - water[i > 5 ? i - 5 : 0]);
+    }
+    feed got = pulses_in(&text);
+    assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+    feed_free(&got);
+}
+
 static void told_by_a_gauge_whose_zero_is_off(void **state) {
     for (double zero = -0.7; zero < 1; zero += 1.4) {
         expect_pulses(&(plan){.count = 3, .low = 0.2, .meter = true, .rate = 10, .zero = zero},
@@ -135,6 +154,34 @@ static void told_by_pressure_alone(void **state) {
 
 /* Without pressure the longest run is the brew, and what comes before it are pulses; what stops and
  * starts behind it is none. */
+/* Two pulses and the main run by pressure alone at 4 Hz, as `stray` changes one row. */
+static feed pulses_with_stray(int row, double shown) {
+    shot_text text = {0};
+    double pressure = 0;
+    shot_text_add(&text, "time,pressure\n");
+    for (int i = 0; i < 120; i++) {
+        const double t = i * 0.25;
+        const bool on = (t >= 2 && t < 4) || (t >= 8 && t < 10) || (t >= 14 && t < 26);
+        pressure += (on ? 0.4 : 0.25) * ((on ? (t < 14 ? 6 : 9) : 0.2) - pressure);
+        shot_text_add_format(&text, "%.2f,%.2f\n", t, i == row ? shown : pressure);
+    }
+    return pulses_in(&text);
+}
+
+/* A pump runs and stands for longer than a row of such a log: one stray figure, up while the puck
+ * drains or down while the pump runs, is neither a pulse nor a gap. */
+static void a_lone_figure_is_no_pulse(void **state) {
+    static const struct {
+        int row;
+        double shown;
+    } strays[] = {{-1, 0}, {44, 4.5}, {45, 0}, {37, 0.5}, {60, 2}};
+    for (size_t i = 0; i < sizeof strays / sizeof *strays; i++) {
+        feed got = pulses_with_stray(strays[i].row, strays[i].shown);
+        assert_int_equal(mark_count(got.out.bytes, "pulse"), 2);
+        feed_free(&got);
+    }
+}
+
 static void told_by_flow_alone(void **state) {
     const plan p = {.count = 4, .low = 0.2, .meter = true, .rate = 20};
     shot_text text = write(&p);
@@ -322,8 +369,10 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(told_by_flow),
         cmocka_unit_test(told_by_a_meter_that_lags),
+        cmocka_unit_test(told_in_spite_of_a_slow_gate),
         cmocka_unit_test(told_by_a_gauge_whose_zero_is_off),
         cmocka_unit_test(told_by_pressure_alone),
+        cmocka_unit_test(a_lone_figure_is_no_pulse),
         cmocka_unit_test(told_by_flow_alone),
         cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),

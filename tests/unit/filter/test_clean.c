@@ -158,6 +158,33 @@ static void planted_spikes_are_found(void **state) {
     assert_true(10 * found >= 9 * planted && found <= planted + planted / 10);
 }
 
+/* Water runs for a second, and stands; then one row shows a flow of `shown`. */
+static size_t spikes_of_a_lone_flow(double spacing, double shown) {
+    shot_text in = {0};
+    shot_text_add(&in, "time,flow\n");
+    for (int i = 0; i < 60; i++) {
+        const double t = i * spacing;
+        shot_text_add_format(&in, "%.2f,%.1f\n", t,
+                             t >= 2 && t <= 3.2 ? 8
+                             : i == 40          ? shown
+                                                : 0.1 * (i % 2));
+    }
+    feed got = feed_chain("clean --keep", in.bytes, in.length, 0);
+    const size_t count = count_of(got.out.bytes, "# mark: spike ");
+    feed_free(&got);
+    shot_text_free(&in);
+    return count;
+}
+
+/* In a log of 4 Hz a pump that runs for less than half a second shows in one row, and gives about
+ * what it gave before; less than that, more, and a row of a faster log are spikes. */
+static void a_short_run_of_the_pump_stays(void **state) {
+    assert_int_equal(spikes_of_a_lone_flow(0.25, 7), 0);
+    assert_int_equal(spikes_of_a_lone_flow(0.25, 2.5), 1);
+    assert_int_equal(spikes_of_a_lone_flow(0.25, 12), 1);
+    assert_int_equal(spikes_of_a_lone_flow(0.1, 7), 1);
+}
+
 /* ---- clipped and stuck ---- */
 
 static feed clean(const char *chain, const char *in) {
@@ -325,6 +352,7 @@ int main(void) {
         cmocka_unit_test(rows_taken_together_give_the_same),
         cmocka_unit_test(real_ramps_and_pulses_stay),
         cmocka_unit_test(planted_spikes_are_found),
+        cmocka_unit_test(a_short_run_of_the_pump_stays),
         cmocka_unit_test(clipped_and_stuck_stretches_are_marked),
         cmocka_unit_test(honest_plateaus_are_not_marked),
         cmocka_unit_test(simulated_logs_are_rarely_marked),

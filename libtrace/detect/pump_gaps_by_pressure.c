@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* When the pump stands, by the pressure. */
+#include <math.h>
+
+#include "detect/pump_gap_search.h"
+
+/* ---- dips ---- */
+
+/* What a puck keeps of its peak at most when the pump stands.  A hand that eases off keeps half of
+ * the pressure; a short gap may keep more, but only counts where there is no flow meter to tell, or
+ * where the pump is known to have stood before or after, as in a row of pulses. */
+static const double half_kept = 0.5, short_kept = 0.7;
+
+/* Does the pressure stay where it fell to?  A puck drains for as long as the pump stands, so that
+ * half-way down it turns at once when the pump starts (Darcy's law); one that spends most of the
+ * dip in its lowest quarter is held there, as after a controller that shot over. */
+static bool stays(const shot_channel_view *p, const pump_dip *d) {
+    double low = p->y[d->trough] + 0.25 * (p->y[d->peak] - p->y[d->trough]), within = 0;
+    for (size_t i = d->peak + 1; i <= d->end; i++)
+        if (p->y[i] <= low)
+            within += p->t[i] - p->t[i - 1];
+    return within > 0.5 * (p->t[d->end] - p->t[d->peak]);
+}
+
+/* A hand that wanders or a controller that settles, and no pump that stands.  `keeps` is what a
+ * puck may keep of its peak. */
+static bool eases_off(const shot_channel_view *p, const pump_dip *d, double keeps) {
+    double share = p->y[d->trough] / p->y[d->peak];
+    return share > keeps || (share > half_kept && stays(p, d));
+}
+
+/* Where the fall of a dip begins.  A run may decline for long before it ends, as a spring does:
+ * then where it bends down.  A puck that drains falls ever more slowly (Darcy's law) and bends
+ * nowhere. */
+static double fall_begins(const shot_channel_view *p, const pump_dip *d) {
+    const double peak = p->t[d->peak], trough = p->t[d->trough], spacing = p->noise.spacing;
+    const double window = fmax(1, 3 * spacing);
+    const double first = peak + fmax(1.5, 4 * spacing); /* what came before the peak has no part */
+    const double bends = shot_onset_steepest_break(p, first, trough);
+    const double then = shot_view_mean(p, bends - window / 2, bends);
+    const double later = shot_view_mean(p, bends + window / 2, bends + window);
+    const double declines = (p->y[d->peak] - then) * window / (bends - peak);
+    const double least = (p->y[d->peak] - p->y[d->trough]) / 4;
+    return then - later > fmax(2 * declines, least) ? bends : peak;
+}
+
+/* Dips are looked for in the level, edges are placed by the samples. */
+static shot_status find_dips(const pump_gap_search *search, double keeps, pump_gap_list *out) {
+    const shot_channel_view *p = &search->input->pressure, *level = &search->level;
+    double top = pump_highest(level, search->from, search->to);
+    double depth = fmax(0.06 * top, fmax(6 * level->noise.sd, 2.01 * p->step));
+    double reach = fmax(0.25, 3 * p->noise.spacing);
+    size_t at = shot_view_first(p, search->from), end = shot_view_first(p, search->to);
+    pump_dip d;
+    while (pump_dip_next(level, end, depth, &at, &d)) {
+        if (eases_off(level, &d, keeps))
+            continue;
+        double peak = fall_begins(level, &d), trough = p->t[d.trough];
+        double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
+        const double lost = level->y[d.peak] - level->y[d.trough];
+        shot_instant off, on;
+        SHOT_TRY(shot_onset_break(p, peak - reach, peak + half, peak, &off));
+        SHOT_TRY(shot_onset_break(p, trough - half, p->t[d.end], trough, &on));
+        SHOT_TRY(pump_gap_list_add(out, pump_gap_between(p, off, on, lost, false)));
+    }
+    return SHOT_OK;
+}
+
+/* Where the pump stood at all, short gaps count too. */
+shot_status pump_gaps_by_pressure(const pump_gap_search *search, pump_gap_list *out) {
+    const double keeps = pump_gap_has_flow(search) ? half_kept : short_kept;
+    if (search->input->pressure.n < 5)
+        return SHOT_OK;
+    SHOT_TRY(find_dips(search, keeps, out));
+    if (out->count == 0 || keeps == short_kept)
+        return SHOT_OK;
+    out->count = 0;
+    return find_dips(search, short_kept, out);
+}
+
+/* ---- what the pressure shows by itself ---- */
+
+/* Do swings as deep go on while the pump runs on, and lose little of what the pressure is then?
+ * They are the pump's ripple, which a logger of about its rate, or half of it, shows as a slow beat
+ * (Shannon 1949, 'Communication in the presence of noise', theorem 1). */
+static bool goes_on(const shot_channel_view *level, double lost) {
+    enum { MANY = 3 };
+    size_t at = 0, count = 0;
+    for (pump_dip d; count < MANY && pump_dip_next(level, level->n, 0.6 * lost, &at, &d);)
+        count += level->y[d.trough] > short_kept * level->y[d.peak];
+    return count == MANY;
+}
+
+/* Is the puck's pressure lower in the gap than it was before?  Behind a restrictor the gauge loses
+ * K Q^2 wherever the flow eases off, though the puck keeps its pressure. */
+static bool puck_drains(const pump_gap_search *search, const pump_gap *gap) {
+    const shot_channel_view *p = &search->input->pressure, *q = &search->input->flow;
+    const double k = search->restriction, from = gap->off.at, to = gap->on.at;
+    double spacing = fmax(p->noise.spacing, q->noise.spacing), half = fmax(0.3, 2 * spacing);
+    double early = from - spacing, middle = (from + to) / 2, late = to + spacing;
+    double flow_before = shot_view_mean(q, early - half, early);
+    double flow_within = shot_view_mean(q, middle, late);
+    double lost = k * (flow_before * flow_before - flow_within * flow_within);
+    double fall = shot_view_mean(p, early - half, early) - shot_view_mean(p, middle, late);
+    double noise = hypot(p->noise.sd, 2 * k * flow_before * q->noise.sd);
+    return !(k > 0) || isnan(fall - lost) || fall - lost > 3 * noise;
+}
+
+/* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
+ * controlled and the puck gave way?  It never lost much of what it was before.  A meter that lags
+ * shows late what was before, and that it stopped. */
+static bool water_ran(const pump_gap_search *search, const pump_gap *gap) {
+    static const double longest_lag = 0.5; /* s of a meter; common practice, no source */
+    const shot_channel_view *flow = &search->flow_level;
+    if (!pump_gap_has_flow(search))
+        return false;
+    const double off = gap->off.at, on = gap->on.at, lag = fmin(longest_lag, on - off);
+    const double half = fmax(0.5, 2 * flow->noise.spacing), sure = 2 * flow->noise.sd;
+    const double before = pump_highest(flow, off - half, off + lag) - search->flow_rest;
+    const double least = pump_lowest(flow, (off + on) / 2, on + lag) - search->flow_rest;
+    return isfinite(least) &&
+           least + sure > fmax(0.7 * (before - sure), 3 * search->input->flow.noise.sd);
+}
+
+bool pump_gap_holds_alone(const pump_gap_search *search, const pump_gap *gap) {
+    return !water_ran(search, gap) && !goes_on(&search->level, gap->lost) &&
+           puck_drains(search, gap);
+}
