@@ -97,6 +97,10 @@ void shot_compare_result_free(shot_compare_result *result);
 /* --- the forms --- */
 
 shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text);
+/* Adds to the page which cup was better and which measures differ; nothing where nothing was
+ * tested. */
+shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
+                                     shot_text *text);
 shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text);

@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A comparison in short: which cup was better, and which measures differ.  What a person wants to
+ * know first; the figures behind it follow on the page. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "judge/words.h"
+
+enum { WIDTH = 80, INDENT = 4, HANG = 6 };
+
+/* The rows of one pair of groups. */
+typedef struct group_pair {
+    const shot_compare_result *result;
+    size_t a, b;
+} group_pair;
+
+static const shot_compare_row *row_at(const group_pair *pair, size_t i) {
+    const shot_compare_row *row = &pair->result->rows[i];
+    return row->a == pair->a && row->b == pair->b ? row : NULL;
+}
+
+/* "grind 2.4" where the groups are those of a key. */
+static shot_status say_group(shot_text *words, const group_pair *pair, size_t group) {
+    const char *by = pair->result->settings->by;
+    return shot_text_add_format(words, "%s%s%s", by != NULL ? by : "", by != NULL ? " " : "",
+                                shot_compare_label_of(pair->result, group));
+}
+
+static const char *name_of(const group_pair *pair, const shot_compare_row *row) {
+    return shot_compare_column_of(pair->result, row)->name;
+}
+
+static const shot_compare_row *score_of(const group_pair *pair) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row != NULL && strcmp(name_of(pair, row), "score") == 0)
+            return row;
+    }
+    return NULL;
+}
+
+static bool is_scored(const group_pair *pair) {
+    size_t column;
+    return shot_measure_table_find(&pair->result->groups.table, "score", &column);
+}
+
+static bool is_tested(const group_pair *pair) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row != NULL && row->contrast.method != SHOT_CONTRAST_NONE)
+            return true;
+    }
+    return false;
+}
+
+/* Measures other than the score of which no difference is settled. */
+static size_t count_open(const group_pair *pair) {
+    size_t count = 0;
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        count += row != NULL && row != score_of(pair) &&
+                 row->contrast.verdict == SHOT_VERDICT_NOT_SETTLED;
+    }
+    return count;
+}
+
+static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
+    return shot_words_take_paragraph(text, words, status, INDENT, HANG, WIDTH);
+}
+
+/* ---- the cup ---- */
+
+/* ", by 3.0 (1.2 to 4.8)", from the lower to the higher. */
+static shot_status say_by_how_much(shot_text *words, const shot_contrast *c) {
+    const int decimals = shot_compare_decimals_of(c);
+    const bool fell = c->difference < 0;
+    SHOT_TRY(shot_text_add(words, ", by "));
+    SHOT_TRY(shot_words_number(words, fabs(c->difference), decimals));
+    SHOT_TRY(shot_text_add(words, " ("));
+    SHOT_TRY(shot_words_range(words, fell ? -c->test.high : c->test.low,
+                              fell ? -c->test.low : c->test.high, decimals));
+    return shot_text_add(words, ")");
+}
+
+/* Who knows which cup is which tastes what is expected of it (Meilgaard, Civille & Carr, Sensory
+ * Evaluation Techniques, 4th ed. 2007, ch. 4, on errors of expectation). */
+static shot_status say_better(shot_text *words, const group_pair *pair,
+                              const shot_compare_row *score) {
+    const shot_contrast *c = &score->contrast;
+    SHOT_TRY(shot_text_add(words, "The cup: "));
+    SHOT_TRY(say_group(words, pair, c->difference > 0 ? pair->a : pair->b));
+    SHOT_TRY(shot_text_add(words, " scores higher"));
+    SHOT_TRY(say_by_how_much(words, c));
+    if (c->verdict == SHOT_VERDICT_NEGLIGIBLE)
+        return shot_text_add(words, ", which is within the margin.");
+    return shot_text_add(words, ": better, if the cups were tasted blind and in mixed order.");
+}
+
+static shot_status say_cup(shot_text *words, const group_pair *pair) {
+    const shot_compare_row *score = score_of(pair);
+    if (score == NULL || score->contrast.verdict == SHOT_VERDICT_MISSING)
+        return shot_text_add(words, "The cup: not scored on both sides, so what differs is a "
+                                    "change; whether it is better only taste can tell (shot-tag "
+                                    "--set score=82).");
+    switch (score->contrast.verdict) {
+    case SHOT_VERDICT_DIFFERENT:
+    case SHOT_VERDICT_NEGLIGIBLE:
+        return say_better(words, pair, score);
+    case SHOT_VERDICT_SAME:
+        return shot_text_add(words, "The cup: the scores are the same within the margin.");
+    default:
+        return shot_text_add(words, "The cup: the scores do not show which is better; what differs "
+                                    "is a change, not yet an improvement.");
+    }
+}
+
+/* Scores that were there, but not asked for, are nothing to speak of; nor is a single shot's. */
+static shot_status add_cup(shot_text *text, const group_pair *pair) {
+    shot_text words = {0};
+    if (pair->b == COMPARE_USUAL || (score_of(pair) == NULL && is_scored(pair)))
+        return SHOT_OK;
+    return add_sentence(text, &words, say_cup(&words, pair));
+}
+
+/* ---- the measures ---- */
+
+static bool is_more(const shot_compare_row *row, int sign) {
+    return row->contrast.verdict == SHOT_VERDICT_DIFFERENT && row->contrast.difference * sign > 0;
+}
+
+static shot_status say_measure(shot_text *words, const group_pair *pair,
+                               const shot_compare_row *row) {
+    const shot_measure_column *column = shot_compare_column_of(pair->result, row);
+    SHOT_TRY(shot_text_add_format(words, "%s (", column->label));
+    SHOT_TRY(shot_words_number(words, fabs(row->contrast.difference),
+                               shot_compare_decimals_of(&row->contrast)));
+    return shot_text_add_format(words, "%s%s)", *column->unit ? " " : "", column->unit);
+}
+
+/* Those measures that differ, and are more on the side of the sign. */
+static shot_status say_side(shot_text *words, const group_pair *pair, int sign, size_t *count) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row == NULL || !is_more(row, sign) || row == score_of(pair))
+            continue;
+        SHOT_TRY(shot_text_add(words, (*count)++ > 0 ? "; " : ""));
+        SHOT_TRY(say_measure(words, pair, row));
+    }
+    return SHOT_OK;
+}
+
+static shot_status say_side_title(shot_text *words, const group_pair *pair, int sign) {
+    if (pair->b == COMPARE_USUAL)
+        return shot_text_add(words, sign > 0 ? "More than usual: " : "Less than usual: ");
+    SHOT_TRY(shot_text_add(words, "More in "));
+    SHOT_TRY(say_group(words, pair, sign > 0 ? pair->a : pair->b));
+    return shot_text_add(words, ": ");
+}
+
+static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
+    shot_text words = {0};
+    size_t count = 0;
+    shot_status status = say_side_title(&words, pair, sign);
+    if (status == SHOT_OK)
+        status = say_side(&words, pair, sign, &count);
+    if (status == SHOT_OK && count > 0)
+        return add_sentence(text, &words, status);
+    shot_text_free(&words);
+    return status;
+}
+
+static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
+    const bool usual = pair->b == COMPARE_USUAL;
+    SHOT_TRY(shot_text_add(words, usual ? "Nothing unusual in " : "No difference shows in "));
+    SHOT_TRY(shot_words_count(words, open, "measure"));
+    return shot_text_add(words, usual ? "." : "; that does not make them the same.");
+}
+
+static shot_status add_rest(shot_text *text, const group_pair *pair) {
+    shot_text words = {0};
+    const size_t open = count_open(pair);
+    return open > 0 ? add_sentence(text, &words, say_rest(&words, pair, open)) : SHOT_OK;
+}
+
+shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
+                                     shot_text *text) {
+    const group_pair pair = {result, a, b};
+    if (!is_tested(&pair))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, "  In short\n"));
+    SHOT_TRY(add_cup(text, &pair));
+    SHOT_TRY(add_side(text, &pair, 1));
+    SHOT_TRY(add_side(text, &pair, -1));
+    return add_rest(text, &pair);
+}
