@@ -10,6 +10,11 @@
 #include "plot/words.h"
 #include <shottrace/judge/measure.h>
 
+/* Groups farther apart share no shot that could belong to either: of two normal distributions 6
+ * scatters apart 0.3 % overlap.  A greater distance says no more, and would press all others into
+ * one place: it is drawn as an arrow. */
+static const double farthest = 6;
+
 /* The columns of the table. */
 typedef struct contrast_table {
     const plot_csv *csv;
@@ -67,7 +72,9 @@ typedef struct contrast_page {
     const contrast_table *table;
     plot_page page;
     plot_axis x;
-    double words_at; /* where the findings stand */
+    double words_at;  /* where the findings stand */
+    double low, high; /* what the axis is to hold */
+    bool cut;         /* some differences lie beyond it */
 } contrast_page;
 
 /* The widest of what `add` says of any row. */
@@ -86,22 +93,29 @@ static double widest(contrast_page *self,
     return width;
 }
 
+/* What the axis is to hold; beyond `farthest` there are arrows. */
+static void find_reach(contrast_page *self) {
+    const contrast_table *table = self->table;
+    double low = 0, high = 0;
+    for (size_t i = 0; i < table->csv->rows; i++)
+        if (is_shown(table, i)) {
+            double ends[] = {plot_csv_number(table->csv, i, table->low),
+                             plot_csv_number(table->csv, i, table->high),
+                             plot_csv_number(table->csv, i, table->g)};
+            plot_curve_reach(ends, 3, &low, &high);
+            self->cut = self->cut || fabs(ends[2]) > farthest;
+        }
+    self->low = fmax(low, -farthest);
+    self->high = fmin(high, farthest);
+}
+
 static void place_columns(contrast_page *self) {
     plot_page *page = &self->page;
-    double low = 0, high = 0, gap = page->look.type.line;
-    double most = 0.36 * page->look.width;
+    double gap = page->look.type.line, most = 0.36 * page->look.width;
     plot_page_make_gutter(page, fmin(widest(self, add_measure) + 2, most));
     self->words_at = page->right - fmin(widest(self, add_finding) + 2, most);
-    for (size_t i = 0; i < self->table->csv->rows; i++)
-        if (is_shown(self->table, i)) {
-            double ends[] = {plot_csv_number(self->table->csv, i, self->table->low),
-                             plot_csv_number(self->table->csv, i, self->table->high),
-                             plot_csv_number(self->table->csv, i, self->table->g)};
-            plot_curve_reach(ends, 3, &low, &high);
-        }
-    double span = high - low;
-    double right = self->words_at - gap;
-    self->x = plot_axis_cover(low - 0.03 * span, high + 0.03 * span,
+    double room = 0.03 * (self->high - self->low), right = self->words_at - gap;
+    self->x = plot_axis_cover(self->low - room, self->high + room,
                               plot_page_ticks_across(page, right - page->left), false);
     self->x.from = page->left;
     self->x.to = right;
@@ -142,6 +156,19 @@ static void draw_margin(contrast_page *self, size_t row, double y) {
                    plot_axis_clamp(&self->x, fabs(margin)) - left, 10);
 }
 
+/* The difference itself, or an arrow where it lies beyond the axis. */
+static void draw_place(contrast_page *self, plot_pen pen, double g, double y, bool different) {
+    plot_scene *scene = self->page.scene;
+    const double x = plot_axis_clamp(&self->x, g), away = g < 0 ? 1 : -1;
+    if (g >= self->x.low && g <= self->x.high) {
+        plot_scene_dot(scene, different ? PLOT_DIAMOND : PLOT_RING, pen, x, y, different ? 5 : 3.6);
+        return;
+    }
+    const double head[] = {x + 7 * away, y - 5, x, y, x + 7 * away, y + 5};
+    plot_scene_rule(scene, pen, x, y, x + 16 * away, y);
+    plot_scene_path(scene, pen, head, 3);
+}
+
 static void draw_row(contrast_page *self, size_t row) {
     const contrast_table *table = self->table;
     plot_page *page = &self->page;
@@ -156,9 +183,7 @@ static void draw_row(contrast_page *self, size_t row) {
     if (isfinite(low) && isfinite(high))
         plot_scene_rule(page->scene, pen, plot_axis_clamp(&self->x, low), y,
                         plot_axis_clamp(&self->x, high), y);
-    plot_scene_dot(page->scene, different ? PLOT_DIAMOND : PLOT_RING, pen,
-                   plot_axis_clamp(&self->x, plot_csv_number(table->csv, row, table->g)), y,
-                   different ? 5 : 3.6);
+    draw_place(self, pen, plot_csv_number(table->csv, row, table->g), y, different);
     draw_words(self, row);
     plot_scene_close(page->scene);
     page->y += page->look.type.line * (page->look.type.cells ? 1 : 1.25);
@@ -194,6 +219,11 @@ static void draw_rows(contrast_page *self, size_t count) {
     plot_scene_close(page->scene);
 }
 
+#define LINES                                                                                      \
+    "dots: differences; lines: the 95 % interval of each by itself (verdicts are corrected for "   \
+    "the number of measures, but for the primary one); boxes: within the margin"
+#define CUT "; arrows: beyond 6 scatters"
+
 shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot_scene *scene,
                                 shot_error *error) {
     contrast_table table = columns_of(csv);
@@ -212,11 +242,8 @@ shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot
         status =
             shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals", shown);
     if (status == SHOT_OK) {
-        plot_page_begin(
-            &self.page, scene, look, title.bytes,
-            "dots: differences; lines: the 95 % interval of each by itself (verdicts are "
-            "corrected for the number of measures, but for the primary one); boxes: "
-            "within the margin");
+        find_reach(&self);
+        plot_page_begin(&self.page, scene, look, title.bytes, self.cut ? LINES CUT : LINES);
         place_columns(&self);
         draw_rows(&self, shown);
         plot_page_end(&self.page, NULL);

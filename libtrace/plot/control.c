@@ -121,9 +121,7 @@ static shot_status add_remark(const control_series *self, shot_text *text) {
     SHOT_TRY(shot_text_add(text, "mean "));
     SHOT_TRY(plot_words_add_figure(text, self->limits.centre, ""));
     SHOT_TRY(shot_text_add(text, ", limits "));
-    SHOT_TRY(plot_words_add_figure(text, self->limits.low, ""));
-    SHOT_TRY(shot_text_add(text, " to "));
-    return plot_words_add_figure(text, self->limits.high, "");
+    return plot_words_add_range(text, self->limits.low, self->limits.high);
 }
 
 /* Room beyond the limits for the names of what is outside. */

@@ -117,7 +117,7 @@ static shot_status add_label(const item *one, shot_text *text) {
     default:
         break;
     }
-    return isfinite(mark->value) ? plot_words_add_figure(text, mark->value, mark->unit) : SHOT_OK;
+    return isfinite(mark->value) ? plot_words_add_value(mark, text) : SHOT_OK;
 }
 
 /* Spans that are long enough tell how long they are. */

@@ -25,6 +25,27 @@ shot_status plot_words_add_figure(shot_text *text, double value, const char *uni
     return plot_page_add_unit(unit, text);
 }
 
+/* No gauge shows more than hundredths of a bar; 0 + x takes the sign off a zero. */
+static double as_shown(double value, const char *unit) {
+    return unit != NULL && strcmp(unit, "bar") == 0 ? 0 + round(value * 100) / 100 : value;
+}
+
+shot_status plot_words_add_value(const shot_mark *mark, shot_text *text) {
+    return plot_words_add_figure(text, as_shown(mark->value, mark->unit), mark->unit);
+}
+
+/* Two digits of half the range of low..high, and as many decimals for both. */
+shot_status plot_words_add_range(shot_text *text, double low, double high) {
+    const double half = (high - low) / 2;
+    const int decimals = half > 0 && isfinite(half) ? (int)fmax(1 - floor(log10(half)), 0) : 0;
+    if (decimals > 9) { /* very small numbers have a power of ten */
+        SHOT_TRY(plot_words_add_figure(text, low, ""));
+        SHOT_TRY(shot_text_add(text, " to "));
+        return plot_words_add_figure(text, high, "");
+    }
+    return shot_text_add_format(text, "%.*f to %.*f", decimals, low, decimals, high);
+}
+
 /* Times to hundredths of a second. */
 static shot_status add_time(shot_text *text, double seconds) {
     return shot_text_add_format(text, "%.2f", seconds);
@@ -146,7 +167,7 @@ shot_status plot_words_add_mark(const shot_mark *mark, shot_text *text) {
         SHOT_TRY(shot_text_add_format(text, ", %s", mark->channel));
     if (isfinite(mark->value)) {
         SHOT_TRY(shot_text_add(text, ": "));
-        SHOT_TRY(plot_words_add_figure(text, mark->value, mark->unit));
+        SHOT_TRY(plot_words_add_value(mark, text));
     }
     return mark->note != NULL ? shot_text_add_format(text, "; %s", mark->note) : SHOT_OK;
 }

@@ -11,6 +11,11 @@
 /* A figure to three digits, with its unit as people read it. */
 shot_status plot_words_add_figure(shot_text *text, double value, const char *unit);
 
+/* The value of a mark with its unit, in no finer steps than its instrument shows. */
+shot_status plot_words_add_value(const shot_mark *mark, shot_text *text);
+/* "8.31 to 8.49": as many decimals as tell the two apart. */
+shot_status plot_words_add_range(shot_text *text, double low, double high);
+
 /* "Shot quay-017" is the name itself; a bare number becomes "Shot 3". */
 shot_status plot_words_add_title(const shot_head *head, shot_text *text);
 /* "24 shots", or "1 shot". */

@@ -77,6 +77,35 @@ static void a_comparison_is_at_its_place(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Protects: one difference of 200 scatters does not press all others into one place: the axis ends
+ * at 6, an arrow tells that it lies beyond, and the picture says so. */
+static void a_vast_difference_is_an_arrow(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin\n"
+               "preinfusion.time,s,A,B,exploratory,different,-6.0,-201,-270,-142,\n"
+               "brew.flow,ml/s,A,B,exploratory,not settled,0.1,0.5,-0.5,1.5,\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *across = scene_group(&scene, "axis across", 0);
+    const plot_shape *vast = scene_group(&scene, "mark contrast", 0);
+    const plot_shape *small = scene_group(&scene, "mark contrast", 1);
+    assert_null(scene_inside(vast, PLOT_DOT, 0));
+    const double dot = scene_inside(small, PLOT_DOT, 0)->x;
+    assert_close(dot, scene_place(across, 0.5, false), 0.5);
+    const double arrow = points_of(&scene, scene_inside(vast, PLOT_PATH, 1))[0];
+    assert_true(arrow <= scene_place(across, -6, false) + 0.5);
+    assert_true(dot - arrow > 0.5 * (scene_place(across, 0, false) - arrow));
+    bool said = false;
+    for (size_t i = 0; i < scene.count; i++)
+        said = said || (scene.shapes[i].kind == PLOT_WORDS &&
+                        strstr(scene.shapes[i].words, "beyond 6 scatters") != NULL);
+    assert_true(said);
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
 /* Protects: a spectrum has its line, its continuum, and a mark at the bin that stands out. */
 static void a_spectrum_is_at_its_place(void **state) {
     plot_csv csv;
@@ -381,6 +410,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_sweep_is_at_its_place),
         cmocka_unit_test(a_comparison_is_at_its_place),
+        cmocka_unit_test(a_vast_difference_is_an_arrow),
         cmocka_unit_test(a_spectrum_is_at_its_place),
         cmocka_unit_test(a_control_chart_names_the_odd_shot),
         cmocka_unit_test(rays_have_their_resistance),
