@@ -30,7 +30,8 @@ static shot_status need_column(shot_measure_table *table, const char *name, shot
     if (shot_measure_kind_named(name) != NULL)
         return shot_fail(error, SHOT_ERR_DATA,
                          "no shot has the measure '%s'; put the filters that find it before "
-                         "shot-compare (shot-segment, shot-surges, ...)",
+                         "shot-compare (shot-segment, shot-surges, ...), or what a person knows "
+                         "onto the shots (shot-tag --set)",
                          name);
     return shot_measure_unknown(name, error);
 }

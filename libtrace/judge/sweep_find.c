@@ -23,8 +23,8 @@ static shot_status find_column(shot_measure_table *table, const char *name, size
     if (shot_measure_kind_named(name) != NULL)
         return shot_fail(
             error, SHOT_ERR_DATA,
-            "no shot has the measure '%s'; put shot-segment before shot-sweep, or name "
-            "another with --x or --y",
+            "no shot has the measure '%s'; put the filters that find it before shot-sweep, or what "
+            "a person knows onto the shots (shot-tag --set), or name another with --x or --y",
             name);
     return shot_measure_unknown(name, error);
 }

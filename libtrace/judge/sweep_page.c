@@ -174,17 +174,27 @@ static shot_status say_open_ends(shot_text *words, const shot_sweep_result *resu
     return say_caution(words, result, peak->open_above);
 }
 
+/* An interval as wide as the sweep says that there is a peak, and nothing of its place. */
+static bool is_anywhere(const shot_sweep_result *result) {
+    const shot_sweep_points *p = &result->points;
+    return result->peak.low <= p->settings[0] &&
+           result->peak.high >= p->settings[p->setting_count - 1];
+}
+
 static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
     const char *unit = unit_of(result, result->x);
     int decimals = peak->fits ? decimals_of_place(peak) : decimals_of_settings(&result->points);
-    SHOT_TRY(shot_text_add(words, peak->fits ? "Peak at " : "Peak near the setting "));
+    SHOT_TRY(shot_text_add(words, peak->fits ? "Peak at "
+                                             : "A peak inside the sweep, highest at the setting "));
     SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
     SHOT_TRY(shot_text_add_format(words, ", %g %% interval ", 100 * result->settings->level));
     SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals));
     SHOT_TRY(shot_text_add(words, " for any curve that rises before its peak and falls after it."));
     if (!peak->fits)
-        return SHOT_OK;
+        return is_anywhere(result)
+                   ? shot_text_add(words, " That is the whole sweep: where in it is not settled.")
+                   : SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Against a parabola without a peak inside the sweep: "));
     SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
     SHOT_TRY(shot_text_add(words, "."));
@@ -239,7 +249,9 @@ static shot_status add_answers(shot_text *text, const shot_sweep_result *result)
 static shot_status say_drift(shot_text *words, const shot_sweep_result *result) {
     const shot_slope *d = &result->drift;
     int decimals = shot_words_decimals((d->high - d->low) / 2, d->slope);
-    SHOT_TRY(shot_text_add(words, "What the curve leaves drifts with the order of the shots by "));
+    SHOT_TRY(shot_text_add_format(words, "What the curve leaves drifts with the order %s by ",
+                                  result->groups.by_clock ? "of the shots"
+                                                          : "in which the shots were read"));
     SHOT_TRY(add_quantity(words, d->slope, decimals, unit_of(result, result->y)));
     SHOT_TRY(shot_text_add(words, " a shot ("));
     SHOT_TRY(shot_words_range(words, d->low, d->high, decimals));
@@ -249,10 +261,14 @@ static shot_status say_drift(shot_text *words, const shot_sweep_result *result) 
 static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
     shot_text words = {0};
     if (result->p_order <= 1 - result->settings->level)
-        SHOT_TRY(add_sentence(text, &words,
-                              shot_text_add(&words, "The settings were pulled in their order, so "
-                                                    "what changed with the hour looks like the "
-                                                    "setting's doing. Shuffle them.")));
+        SHOT_TRY(add_sentence(
+            text, &words,
+            shot_text_add_format(&words,
+                                 "The settings were %s, %s what changed with the hour looks like "
+                                 "the setting's doing. Shuffle them.",
+                                 result->groups.by_clock ? "pulled in their order"
+                                                         : "read in their order",
+                                 result->groups.by_clock ? "so" : "and if they were pulled so")));
     if (result->drift.p <= 1 - result->settings->level)
         SHOT_TRY(add_sentence(text, &words, say_drift(&words, result)));
     return SHOT_OK;
