@@ -138,7 +138,7 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
     return sum / (double)count;
 }
 
-static shot_view view_of(const shot_table *shot, const shot_table *wanted) {
+shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
     return (shot_view){.shot = shot,
@@ -162,7 +162,7 @@ shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, sho
 
 shot_status shot_measures_against(const shot_table *shot, const shot_table *wanted,
                                   shot_measure_list *out, shot_error *error) {
-    shot_view view = view_of(shot, wanted);
+    shot_view view = shot_view_of(shot, wanted);
     SHOT_TRY(shot_measure_course(&view, out));
     SHOT_TRY(shot_measure_pressure(&view, out));
     SHOT_TRY(shot_measure_wanted(&view, out));

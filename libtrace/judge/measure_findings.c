@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Measures of what detectors found: knees, surges, pulses. */
+/* Measures of what detectors found: knees and surges; how many pulses. */
 #include "judge/measure_parts.h"
 
 #include <math.h>
@@ -7,9 +7,8 @@
 
 #include <shottrace/trace/number_text.h>
 
-/* Visit the standing marks of a kind in order of time: the next one after `after`, or NULL. */
-static const shot_mark *next_of(const shot_mark_list *list, const char *kind,
-                                const shot_mark *after) {
+const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
+                                   const shot_mark *after) {
     const shot_mark *next = NULL;
     for (size_t i = 0; i < list->count; i++) {
         const shot_mark *one = &list->marks[i];
@@ -45,7 +44,8 @@ static bool looked_for(const shot_head *head, const char *tool) {
 
 static size_t count_of(const shot_mark_list *list, const char *kind) {
     size_t count = 0;
-    for (const shot_mark *one = next_of(list, kind, NULL); one; one = next_of(list, kind, one))
+    for (const shot_mark *one = shot_mark_next_of(list, kind, NULL); one;
+         one = shot_mark_next_of(list, kind, one))
         count++;
     return count;
 }
@@ -63,50 +63,51 @@ static const char *doubt_of(const shot_mark *surge) {
     return surge->note != NULL ? strstr(surge->note, "pressure is not known") : NULL;
 }
 
+/* What all surges left of the resistance, on the scale on which losses add: the logarithm. */
+typedef struct kept {
+    double log;        /* of the share that is left */
+    double less, more; /* squares of how far it may lie below and above; NaN where a surge has no
+                          interval */
+} kept;
+
+/* Errors of surges come from different samples: they add in quadrature. */
+static void lose(kept *k, const shot_mark *surge) {
+    const double left = log1p(-surge->value / 100);
+    const double less = left - log1p(-surge->value_high / 100);
+    const double more = log1p(-surge->value_low / 100) - left;
+    k->log += left;
+    k->less += less * less;
+    k->more += more * more;
+}
+
+static double loss_at(double log_kept) {
+    return -100 * expm1(log_kept);
+}
+
 /* Losses follow each other: what is left after all is the product of what each left. */
 static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
-    double left = 1;
+    kept k = {0};
     const char *doubt = NULL;
     SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count", out));
-    const shot_mark *first = next_of(marks, "surge", NULL);
-    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "surge", one)) {
-        left *= 1 - one->value / 100;
+    const shot_mark *first = shot_mark_next_of(marks, "surge", NULL);
+    for (const shot_mark *one = first; one != NULL; one = shot_mark_next_of(marks, "surge", one)) {
+        lose(&k, one);
         doubt = doubt != NULL ? doubt : doubt_of(one);
     }
     if (first == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_measure_list_add(out, "surge.loss", 100 * (1 - left), NAN, NAN, doubt));
-    return shot_measure_list_add(out, "surge.first", first->from - view->water_in, NAN, NAN,
-                                 doubt_of(first));
-}
-
-static shot_status add_pulses(const shot_view *view, shot_measure_list *out) {
-    const shot_mark_list *marks = &view->shot->marks;
-    const shot_mark *first = next_of(marks, "pulse", NULL), *last = NULL;
-    double on = 0, lowest = NAN;
-    SHOT_TRY(add_count(view, "pulse", "shot-pulses", "pulse.count", out));
-    size_t count = 0;
-    for (const shot_mark *one = first; one != NULL; one = next_of(marks, "pulse", one)) {
-        if (last != NULL) {
-            on += last->to - last->from;
-            lowest = fmin(lowest, last->value);
-            count++;
-        }
-        last = one;
-    }
-    if (count == 0)
-        return SHOT_OK;
-    double span = last->from - first->from;
-    SHOT_TRY(shot_measure_add_plain(out, "pulse.period", span / (double)count));
-    SHOT_TRY(shot_measure_add_plain(out, "pulse.duty", 100 * on / span));
-    return shot_measure_add_plain(out, "pulse.lowest", lowest);
+    SHOT_TRY(shot_measure_list_add(out, "surge.loss", loss_at(k.log), loss_at(k.log + sqrt(k.more)),
+                                   loss_at(k.log - sqrt(k.less)), doubt));
+    return shot_measure_list_add(out, "surge.first", first->from - view->water_in,
+                                 first->from_low - view->water_in,
+                                 first->from_high - view->water_in, doubt_of(first));
 }
 
 static shot_status add_final_rise(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
-    for (const shot_mark *one = next_of(marks, "knee", NULL); one;
-         one = next_of(marks, "knee", one)) {
+    for (const shot_mark *one = shot_mark_next_of(marks, "knee", NULL); one;
+         one = shot_mark_next_of(marks, "knee", one)) {
         if (one->note == NULL || strstr(one->note, "final rise") == NULL)
             continue;
         SHOT_TRY(shot_measure_list_add(out, "final-rise.time", one->from - view->water_in,
@@ -125,5 +126,6 @@ shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out)
     SHOT_TRY(add_count(view, "knee", "shot-knees", "knee.count", out));
     SHOT_TRY(add_final_rise(view, out));
     SHOT_TRY(add_surges(view, out));
-    return add_pulses(view, out);
+    SHOT_TRY(add_count(view, "pulse", "shot-pulses", "pulse.count", out));
+    return shot_measure_pulses(view, out);
 }

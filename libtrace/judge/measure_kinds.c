@@ -40,6 +40,10 @@ static const shot_measure_kind kinds[] = {
      "step from one level of pressure to another, where the brew is stepped"},
     {"brew.pressure.step-time", SHOT_MEASURE_PRESSURE, "step after", "s",
      "from water entering the basket to that step"},
+    {"brew.pressure.bend", SHOT_MEASURE_PRESSURE, "change beside what is held", "bar",
+     "change of the pressure in the brew beside the part that is held, where it has both"},
+    {"brew.pressure.bend-time", SHOT_MEASURE_PRESSURE, "bend after", "s",
+     "from water entering the basket to where the one part goes over into the other"},
     {"wanted.pressure.deviation", SHOT_MEASURE_WANTED, "pressure, deviation", "bar",
      "root mean square of pressure less wanted pressure, from water in to the end of the brew"},
     {"wanted.pressure.bias", SHOT_MEASURE_WANTED, "pressure, mean difference", "bar",
@@ -110,6 +114,12 @@ static const shot_measure_kind kinds[] = {
      "part of the pulsed time with the pump on"},
     {"pulse.lowest", SHOT_MEASURE_FINDINGS, "lowest between pulses", "bar",
      "lowest pressure between pulses"},
+    {"pulse.water", SHOT_MEASURE_FINDINGS, "water in pulses", "ml",
+     "water that entered while the pulses ran, all together"},
+    {"pulse.peak", SHOT_MEASURE_FINDINGS, "highest in pulses", "bar",
+     "highest pressure in a pulse, as the 0.5 s mean"},
+    {"pulse.halving", SHOT_MEASURE_FINDINGS, "pressure halved after", "s",
+     "mean time from the end of a pulse until its pressure had halved"},
 };
 
 const shot_measure_kind *shot_measure_kinds(size_t *count) {

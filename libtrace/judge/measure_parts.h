@@ -28,8 +28,27 @@ shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot
 shot_status shot_measure_stream(const shot_view *view, shot_measure_list *out); /* after cup */
 shot_status shot_measure_model(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);
+shot_status shot_measure_pulses(const shot_view *view,
+                                shot_measure_list *out); /* not their count */
 /* Take out what a log that was cut short does not tell. */
 void shot_measure_leave_out_cut(shot_measure_list *list);
+
+/* The shot as the measures see it; borrows both tables. */
+shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);
+
+/* The standing marks of a kind in order of time: the next one after `after` (NULL: the first), or
+ * NULL. */
+const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
+                                   const shot_mark *after);
+
+/* What a pulse did; NaN for what is not known. */
+typedef struct shot_pulse_effect {
+    double water;   /* ml that entered while it ran */
+    double peak;    /* bar, the highest half second */
+    double halving; /* s from its end until the pressure had halved; NaN if it never did */
+} shot_pulse_effect;
+
+shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *pulse);
 
 /* The line through a channel in from..to: SHOT_ERR_SINGULAR if there is no such channel, or too
  * few samples. */

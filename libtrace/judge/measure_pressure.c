@@ -23,7 +23,11 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     SHOT_TRY(shot_measure_list_add(out, "brew.pressure.slope", line.slope, line.slope - half,
                                    line.slope + half, shape.words));
     SHOT_TRY(shot_measure_add_plain(out, "brew.pressure.step", shape.step));
-    SHOT_TRY(shot_measure_add_plain(out, "brew.pressure.step-time", shape.at - view->water_in));
+    SHOT_TRY(
+        shot_measure_add_plain(out, "brew.pressure.step-time", shape.step_at - view->water_in));
+    SHOT_TRY(shot_measure_add_plain(out, "brew.pressure.bend", shape.bend));
+    SHOT_TRY(
+        shot_measure_add_plain(out, "brew.pressure.bend-time", shape.bend_at - view->water_in));
     return shot_measure_add_plain(out, "brew.pressure.steadiness", line.sd);
 }
 

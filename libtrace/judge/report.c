@@ -12,7 +12,7 @@ enum { PAGE, CSV, JSON };
 
 struct report_settings {
     int format;
-    bool wide, no_advice;
+    bool wide, no_advice, codebook;
     const char *wanted;
 };
 
@@ -35,6 +35,11 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, no_advice),
      .help = "leave out what to try next"},
+    {.name = "codebook",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct report_settings, codebook),
+     .help = "print what the measures are (CSV: measure, column of --wide, unit, what a page calls "
+             "it, group, meaning), and stop"},
     {.letter = 'w',
      .name = "wanted",
      .kind = SHOT_OPTION_FILE,
@@ -198,7 +203,16 @@ static void release(shot_sink *sink) {
 
 static const shot_sink_calls calls = {begin, rows, mark, line, end, pause, close, release};
 
+static shot_status answer(const void *settings, shot_text *out) {
+    return ((const struct report_settings *)settings)->codebook ? shot_report_write_codebook(out)
+                                                                : SHOT_OK;
+}
+
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    *out = NULL;
+    if (((const struct report_settings *)making->settings)->codebook)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--codebook reads no shots: call shot-report --codebook by itself");
     report_sink *self = calloc(1, sizeof *self);
     *out = self ? &self->sink : NULL;
     if (self == NULL)
@@ -214,6 +228,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static const char *const examples[] = {
     "shot-segment < shot.csv | shot-surges | shot-report",
     "shot-segment day.trace | shot-report --wide > day.csv",
+    "shot-report --codebook > codebook.csv",
     NULL,
 };
 
@@ -223,7 +238,7 @@ const shot_description shot_report = {
     .details = "Prints what the trace and the marks of the filters before it say about each shot: "
                "how long each phase took, pressure, flow, hydraulic resistance, the cup, and what "
                "was found. A figure that is an estimate has its 95 % interval beside it. The names "
-               "of the measures in CSV and JSON stand in docs/measures.md and do not change.",
+               "of the measures in CSV and JSON do not change; --codebook says what they are.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
@@ -231,4 +246,5 @@ const shot_description shot_report = {
     .options = options,
     .make = make,
     .latency = shot_latency_shot,
+    .answer = answer,
 };

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "judge/measure_parts.h"
 #include "judge/words.h"
 
 /* More knees than this make a page of their own: a pulsed pre-wetting has dozens. */
@@ -28,25 +29,50 @@ static shot_status add_interval(shot_text *words, double low, double high) {
 static shot_status add_value(shot_text *words, const shot_mark *mark, const char *meaning) {
     if (!isfinite(mark->value))
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words, ": %s%.3g %s", meaning, mark->value,
-                                  mark->unit != NULL ? mark->unit : ""));
+    const char *unit = mark->unit != NULL ? mark->unit : "";
+    if (strcmp(unit, "bar") == 0) { /* no gauge shows more than hundredths */
+        SHOT_TRY(shot_text_add_format(words, ": %s", meaning));
+        SHOT_TRY(shot_words_number(words, mark->value, 2));
+        return shot_text_add(words, " bar");
+    }
+    SHOT_TRY(shot_text_add_format(words, ": %s%.3g %s", meaning, mark->value, unit));
     return isfinite(mark->value_low)
                ? shot_text_add_format(words, " (%.3g to %.3g)", mark->value_low, mark->value_high)
                : SHOT_OK;
 }
 
-static shot_status say_finding(shot_text *words, const shot_mark *mark, const char *meaning) {
+/* What a pulse did to the puck: "; 5.3 ml, up to 3.4 bar, halved 0.9 s after it". */
+static shot_status add_effect(shot_text *words, const shot_table *shot, const shot_mark *pulse) {
+    const shot_view view = shot_view_of(shot, NULL);
+    const shot_pulse_effect effect = shot_pulse_effect_of(&view, pulse);
+    const char *before = "; ";
+    if (!isnan(effect.water)) {
+        SHOT_TRY(shot_text_add_format(words, "%s%.1f ml of water", before, effect.water));
+        before = ", ";
+    }
+    if (!isnan(effect.peak))
+        SHOT_TRY(shot_text_add_format(words, "%sup to %.1f bar", before, effect.peak));
+    return isnan(effect.halving)
+               ? SHOT_OK
+               : shot_text_add_format(words, ", halved %.1f s after it", effect.halving);
+}
+
+static shot_status say_finding(shot_text *words, const shot_table *shot, const shot_mark *mark,
+                               const char *meaning) {
     SHOT_TRY(shot_text_add_format(words, "%s at %.2f s", mark->kind, mark->from));
     SHOT_TRY(add_interval(words, mark->from_low, mark->from_high));
     if (isfinite(mark->to) && mark->to != mark->from)
         SHOT_TRY(shot_text_add_format(words, " to %.2f s", mark->to));
     SHOT_TRY(add_value(words, mark, meaning));
-    return mark->note != NULL ? shot_text_add_format(words, "; %s", mark->note) : SHOT_OK;
+    if (mark->note != NULL)
+        SHOT_TRY(shot_text_add_format(words, "; %s", mark->note));
+    return strcmp(mark->kind, "pulse") == 0 ? add_effect(words, shot, mark) : SHOT_OK;
 }
 
-static shot_status add_finding(shot_text *text, const shot_mark *mark, const char *meaning) {
+static shot_status add_finding(shot_text *text, const shot_table *shot, const shot_mark *mark,
+                               const char *meaning) {
     shot_text words = {0};
-    const shot_status status = say_finding(&words, mark, meaning);
+    const shot_status status = say_finding(&words, shot, mark, meaning);
     return shot_words_take_paragraph(text, &words, status, 4, 6, SHOT_REPORT_WIDTH);
 }
 
@@ -71,7 +97,7 @@ static shot_status add_kind(shot_text *text, const shot_table *shot, size_t kind
         if (!*titled)
             SHOT_TRY(add_clock(text, &shot->head));
         *titled = true;
-        SHOT_TRY(add_finding(text, one, kinds[kind].value));
+        SHOT_TRY(add_finding(text, shot, one, kinds[kind].value));
     }
     return knees > MOST_KNEES
                ? shot_text_add(text, "    knees beyond the first 8 stand in shot-marks\n")

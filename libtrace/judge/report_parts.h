@@ -32,4 +32,8 @@ shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_li
 shot_status shot_report_write_json(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
+/* What the measures are, one row each: measure,column,unit,label,group,meaning, `column` as --wide
+ * heads it. */
+shot_status shot_report_write_codebook(shot_text *text);
+
 #endif

@@ -7,6 +7,8 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quoting.h>
 
+#include "judge/words.h"
+
 shot_status shot_report_write_long_header(shot_text *text) {
     return shot_text_add(text, "shot,measure,value,unit,low,high,level,note\n");
 }
@@ -54,9 +56,8 @@ shot_status shot_report_write_wide_header(shot_text *text) {
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     SHOT_TRY(shot_text_add(text, "shot"));
     for (size_t i = 0; i < count; i++) {
-        SHOT_TRY(shot_text_add_format(text, ",%s", kinds[i].name));
-        if (kinds[i].unit[0] != '\0')
-            SHOT_TRY(shot_text_add_format(text, " [%s]", kinds[i].unit));
+        SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_words_label(text, kinds[i].name, kinds[i].unit));
     }
     return shot_text_add(text, ",note\n");
 }
@@ -74,6 +75,36 @@ shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_li
     SHOT_TRY(shot_text_add_csv(text, note_of(shot, NULL)));
     return shot_text_add(text, "\n");
 }
+
+/* ---- what the measures are ---- */
+
+static shot_status add_kind(shot_text *text, const shot_measure_kind *kind) {
+    static const char *const groups[] = {"course", "pressure", "wanted",  "flow",
+                                         "cup",    "model",    "findings"};
+    shot_text label = {0};
+    SHOT_TRY(shot_text_add_format(text, "%s,", kind->name));
+    SHOT_TRY(shot_words_label(text, kind->name, kind->unit));
+    SHOT_TRY(shot_text_add_format(text, ",%s,", kind->unit));
+    shot_status status = shot_measure_kind_add_label(kind, &label);
+    if (status == SHOT_OK)
+        status = shot_text_add_csv(text, label.bytes);
+    shot_text_free(&label);
+    SHOT_TRY(status);
+    SHOT_TRY(shot_text_add_format(text, ",%s,", groups[kind->group]));
+    SHOT_TRY(shot_text_add_csv(text, kind->meaning));
+    return shot_text_add(text, "\n");
+}
+
+shot_status shot_report_write_codebook(shot_text *text) {
+    size_t count;
+    const shot_measure_kind *kinds = shot_measure_kinds(&count);
+    SHOT_TRY(shot_text_add(text, "measure,column,unit,label,group,meaning\n"));
+    for (size_t i = 0; i < count; i++)
+        SHOT_TRY(add_kind(text, &kinds[i]));
+    return SHOT_OK;
+}
+
+/* ---- JSON ---- */
 
 static shot_status add_member(shot_text *text, const char *name, double value) {
     if (!isfinite(value))

@@ -60,6 +60,20 @@ static shot_status run_chain(const shot_description *description, shot_settings 
     return status;
 }
 
+/* What the description prints by itself where its settings ask for that. */
+static shot_status print_answer(const shot_description *description, const shot_settings *settings,
+                                bool *done, shot_error *error) {
+    shot_text text = {0};
+    if (description->answer == NULL)
+        return SHOT_OK;
+    shot_status status = description->answer(shot_settings_values(settings), &text);
+    *done = text.length > 0;
+    if (status == SHOT_OK && *done)
+        status = shot_tool_write(NULL, text.bytes, text.length, error);
+    shot_text_free(&text);
+    return status;
+}
+
 /* --help and its kin print something and are done. */
 static shot_status print_only(const shot_description *description, const shot_settings *settings,
                               bool *done, shot_error *error) {
@@ -69,7 +83,8 @@ static shot_status print_only(const shot_description *description, const shot_se
         return print_help(description, !common->help, error);
     if (common->version)
         return print_version(description, error);
-    return common->latency ? print_latency(description, settings, error) : SHOT_OK;
+    return common->latency ? print_latency(description, settings, error)
+                           : print_answer(description, settings, done, error);
 }
 
 static shot_status run_filter(const shot_description *description, shot_settings *settings,

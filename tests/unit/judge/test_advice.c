@@ -35,7 +35,7 @@ static void a_usual_shot_gets_none_and_is_told_so(void **state) {
     shot_text text = advice_on(usual, 6, 3);
     assert_string_equal(text.bytes,
                         "Nothing stands out in: flow, channels, pulses, first drop, pre-wetting. "
-                        "Could not be judged: steadiness of the pressure.\n");
+                        "Could not be judged: steadiness of the pressure. Let taste decide.\n");
     shot_text_free(&text);
     text = advice_on(usual, 0, 3);
     assert_string_equal(text.bytes, "Could not be judged: flow, channels, pulses, first drop, "
@@ -106,6 +106,50 @@ static void a_channel_is_named_with_its_figures(void **state) {
     shot_text_free(&text);
 }
 
+/* A size that the log hardly knows is told with how far it may be off. */
+static void a_size_comes_with_its_interval(void **state) {
+    const figure shot[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 12, 11.8, 12.2},
+                           {"surge.loss", 42, 11, 74},
+                           {"shot.time", 27, NAN, NAN}};
+    shot_text text = advice_on(shot, 4, 3);
+    assert_non_null(strstr(text.bytes, "lost 42 % (11 to 74) of its resistance: let the"));
+    shot_text_free(&text);
+}
+
+/* What opens in the last tenth of a shot touches little of the cup: no reason to turn the grind. */
+static void a_late_channel_turns_no_grind(void **state) {
+    const figure shot[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 25.5, NAN, NAN},
+                           {"surge.loss", 20, NAN, NAN},
+                           {"shot.time", 27, NAN, NAN}};
+    shot_text text = advice_on(shot, 4, 3);
+    assert_non_null(strstr(text.bytes, "at the very end of the shot: stop a little sooner"));
+    assert_null(strstr(text.bytes, "grind"));
+    shot_text_free(&text);
+}
+
+/* Early drops of a shot that then ran as usual come from how it was wetted, not from the grind. */
+static void early_drops_turn_the_grind_only_of_a_fast_shot(void **state) {
+    const figure usual[] = {{"first-drip.time", 3, 2.8, 3.2}, {"brew.outflow", 1.9, 1.8, 2}};
+    const figure fast[] = {{"first-drip.time", 3, 2.8, 3.2}, {"brew.outflow", 3, 2.9, 3.1}};
+    shot_text text = advice_on(usual, 2, 3);
+    assert_non_null(strstr(text.bytes, "wet the puck more slowly"));
+    assert_null(strstr(text.bytes, "finer"));
+    shot_text_free(&text);
+    text = advice_on(fast, 2, 3);
+    assert_non_null(strstr(text.bytes, "grind finer"));
+    shot_text_free(&text);
+}
+
+/* A gauge a little off its zero shows less than nothing. */
+static void no_pressure_is_called_nothing(void **state) {
+    const figure shot[] = {{"pulse.count", 4, NAN, NAN}, {"pulse.lowest", -0.03, NAN, NAN}};
+    shot_text text = advice_on(shot, 2, 3);
+    assert_non_null(strstr(text.bytes, "went down to nothing and"));
+    shot_text_free(&text);
+}
+
 static void noise_does_not_move_it(void **state) {
     const figure sure[] = {{"first-drip.time", 3, 2.8, 3.2}};
     const figure unsure[] = {{"first-drip.time", 3, 1, 5}};
@@ -155,6 +199,10 @@ int main(void) {
         cmocka_unit_test(the_grind_is_not_turned_both_ways),
         cmocka_unit_test(a_choked_shot_is_not_told_to_wet_longer),
         cmocka_unit_test(a_channel_is_named_with_its_figures),
+        cmocka_unit_test(a_size_comes_with_its_interval),
+        cmocka_unit_test(a_late_channel_turns_no_grind),
+        cmocka_unit_test(early_drops_turn_the_grind_only_of_a_fast_shot),
+        cmocka_unit_test(no_pressure_is_called_nothing),
         cmocka_unit_test(noise_does_not_move_it),
         cmocka_unit_test(the_weightiest_come_first_and_no_more_than_asked),
         cmocka_unit_test(the_docs_have_every_rule),

@@ -81,6 +81,72 @@ static void figures_that_can_be_worked_out_by_hand(void **state) {
     shot_table_free(&shot);
 }
 
+static void add_surge(shot_table *shot, double from, double low, double value, double high) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)"surge";
+    mark.from = from;
+    mark.to = from + 0.5;
+    mark.value_low = low;
+    mark.value = value;
+    mark.value_high = high;
+    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
+}
+
+/* One surge: its own interval.  Two alike: the logarithms of what they left have the half width of
+ * one times the root of 2. */
+static void the_loss_in_surges_has_an_interval(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    add_mark(&shot, "preinfusion", 1, 5, NAN);
+    add_surge(&shot, 12, 10, 20, 30);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    const shot_measure *loss = shot_measure_list_find(&list, "surge.loss");
+    assert_close(loss->low, 10, 1e-9);
+    assert_close(loss->high, 30, 1e-9);
+    shot_measure_list_free(&list);
+    add_surge(&shot, 18, 10, 20, 30);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    loss = shot_measure_list_find(&list, "surge.loss");
+    assert_close(loss->value, 36, 1e-9);
+    assert_close(loss->low, 100 * (1 - 0.64 * exp(sqrt(2) * log(0.9 / 0.8))), 1e-9);
+    assert_close(loss->high, 100 * (1 - 0.64 * exp(-sqrt(2) * log(0.8 / 0.7))), 1e-9);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+/* Two pulses of a second at 6 ml/s to 4 bar; then the pressure sinks as a capacity empties through
+ * a resistance, to a half in log 2 of its time constant: 0.8 s after the first, 1.2 s after the
+ * second. */
+static void pulses_tell_what_they_did(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    shot_head head = {0};
+    shot_head_set_name(&head, "pulses");
+    shot_head_add_channel(&head, "time", "s");
+    shot_head_add_channel(&head, "pressure", "bar");
+    shot_head_add_channel(&head, "flow", "ml/s");
+    assert_int_equal(shot_table_begin(&shot, &head), SHOT_OK);
+    shot_head_free(&head);
+    for (int i = 0; i <= 1000; i++) {
+        const double t = i / 100.0, since = t < 5 ? t - 2 : t - 6, tau = t < 5 ? 0.8 : 1.2;
+        const bool on = since >= 0 && since <= 1;
+        double row[] = {t, since < 0 ? 0 : on ? 4 : 4 * exp(-(since - 1) / tau), on ? 6 : 0};
+        assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
+    }
+    add_mark(&shot, "pulse", 2, 3, 0.1);
+    add_mark(&shot, "pulse", 6, 7, 0.2);
+    add_mark(&shot, "brew", 9.9, 10, NAN);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_close(value_of(&list, "pulse.peak"), 4, 1e-12);
+    assert_close(value_of(&list, "pulse.water"), 12, 1e-9);
+    assert_close(value_of(&list, "pulse.halving"), log(2), 1e-3); /* steps of 0.01 s */
+    assert_close(value_of(&list, "pulse.period"), 4, 1e-12);
+    assert_close(value_of(&list, "pulse.lowest"), 0.1, 1e-12);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 static void nothing_is_said_of_what_is_not_shown(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
@@ -252,6 +318,8 @@ static void a_scale_alone_tells_of_the_stream(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
+        cmocka_unit_test(the_loss_in_surges_has_an_interval),
+        cmocka_unit_test(pulses_tell_what_they_did),
         cmocka_unit_test(a_scale_alone_tells_of_the_stream),
         cmocka_unit_test(nothing_is_said_of_what_is_not_shown),
         cmocka_unit_test(a_cut_log_lacks_what_only_the_whole_tells),

@@ -125,7 +125,19 @@ static double stepped(double t) {
     return t < 20 ? 9 : t < 21 ? 9 - 3 * (t - 20) : 6;
 }
 
-static void check_shape(double (*pressure)(double), const char *words, double step) {
+static double bent(double t) {
+    return t < 18 ? 9 : 9 - 0.2 * (t - 18);
+}
+static double bent_back(double t) {
+    return t < 18 ? 6 + 0.2 * (18 - t) : 6;
+}
+static double small_fall(double t) {
+    return 9 - 0.025 * (t - 5);
+}
+
+/* `change` is that of a step, or of a bend: `what` says which. */
+static void check_shape(double (*pressure)(double), const char *words, const char *what,
+                        double change, double at) {
     static const char *const channels[] = {"pressure"};
     shot_table shot = {0};
     shot_measure_list list = {0};
@@ -139,20 +151,31 @@ static void check_shape(double (*pressure)(double), const char *words, double st
     add_mark(&shot, "brew", 5, 30);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     assert_string_equal(shot_measure_list_find(&list, "brew.pressure.slope")->note, words);
-    if (isnan(step)) {
+    if (what == NULL) {
         assert_null(shot_measure_list_find(&list, "brew.pressure.step"));
+        assert_null(shot_measure_list_find(&list, "brew.pressure.bend"));
     } else {
-        assert_close(value_of(&list, "brew.pressure.step"), step, 0.05);
-        assert_close(value_of(&list, "brew.pressure.step-time"), 20.5, 0.5);
+        char name[48];
+        snprintf(name, sizeof name, "brew.pressure.%s", what);
+        assert_close(value_of(&list, name), change, 0.05);
+        snprintf(name, sizeof name, "brew.pressure.%s-time", what);
+        assert_close(value_of(&list, name), at, 0.5);
     }
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
 
 static void a_brew_is_held_falling_or_stepped(void **state) {
-    check_shape(held, "held", NAN);
-    check_shape(spring, "falling evenly, as a spring's does", NAN);
-    check_shape(stepped, "stepped down", -3);
+    check_shape(held, "held", NULL, NAN, NAN);
+    check_shape(small_fall, "falling slightly", NULL, NAN, NAN);
+    check_shape(spring, "falling evenly, as a spring's does", NULL, NAN, NAN);
+    check_shape(stepped, "stepped down", "step", -3, 20.5);
+}
+
+/* By hand: 12 s at 0.2 bar/s; the whole from 5 to 18 s at 0.2 bar/s. */
+static void a_brew_may_be_held_in_part(void **state) {
+    check_shape(bent, "held, then falling evenly", "bend", -2.4, 18);
+    check_shape(bent_back, "falling evenly, then held", "bend", -2.6, 18);
 }
 
 /* ---- by a model ---- */
@@ -215,6 +238,7 @@ int main(void) {
         cmocka_unit_test(a_curve_is_laid_with_its_water_on_the_shots),
         cmocka_unit_test(nothing_is_compared_where_nothing_was_wanted),
         cmocka_unit_test(a_brew_is_held_falling_or_stepped),
+        cmocka_unit_test(a_brew_may_be_held_in_part),
         cmocka_unit_test(wet_through_is_a_range_that_ends_at_the_first_drop),
         cmocka_unit_test(early_solids_are_between_one_strength_and_washing),
     };

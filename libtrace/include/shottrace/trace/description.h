@@ -9,6 +9,7 @@
 #include <shottrace/status.h>
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/sink.h>
+#include <shottrace/trace/text.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -128,6 +129,9 @@ typedef struct shot_description {
     /* Look-ahead in words for --latency ("0.35 s", "until the end of the shot"), written to
      * `out`; NULL means that rows pass at once. */
     void (*latency)(const void *settings, char *out, size_t room);
+    /* What a tool prints in the place of reading, where its settings ask for that (a codebook):
+     * nothing is added to `out` where they do not.  NULL: it always reads. */
+    shot_status (*answer)(const void *settings, shot_text *out);
 } shot_description;
 
 /* The latencies of stages that wait for the end of the shot, or of the stream, whatever their
