@@ -1,11 +1,14 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Protects: the shared library can be loaded by another language, gives the numbers that the other
-one gives, and offers only what the headers declare.
+one gives, and offers only what the headers declare; and the example of docs/embedding.md in that
+language runs as it stands and gets every mark that the same chain prints.
 
-usage: shared_library.py LIBRARY
+usage: shared_library.py LIBRARY BIN
 """
 import ctypes
+import json
+import os
 import subprocess
 import sys
 
@@ -28,3 +31,17 @@ names = subprocess.run(["nm", "-D", "--defined-only", sys.argv[1]], check=True,
                        capture_output=True, text=True).stdout.split("\n")
 others = [line.split()[-1] for line in names if line and not line.split()[-1].startswith("shot_")]
 assert not others, others
+
+top = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..")
+log = os.path.join(top, "fixtures", "pulses-surge.csv")
+filters = "clean | segment | surges"
+printed = subprocess.run([os.path.join(sys.argv[2], "shot-run"),
+                          filters + " | marks --all --format json", log],
+                         check=True, capture_output=True, text=True).stdout.splitlines()
+with open(log, encoding="utf-8") as rows:
+    heard = subprocess.run([sys.executable, os.path.join(top, "docs/examples/live_marks.py"),
+                            sys.argv[1], filters],
+                           check=True, capture_output=True, text=True, stdin=rows).stdout
+expected = [f"{mark['kind']} at {mark['from']:.2f} s" for mark in map(json.loads, printed)]
+assert len(expected) > 5
+assert [" ".join(line.split()[:4]) for line in heard.splitlines()] == expected, heard
