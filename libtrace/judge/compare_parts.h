@@ -49,6 +49,8 @@ typedef struct shot_compare_row {
 /* One measure of one series. */
 typedef struct shot_compare_series {
     size_t column, group;
+    bool counted; /* knees, surges: whole numbers, of which nothing that takes them as normal is
+                     told */
     shot_repeatability found;
     double p_odd, p_trend, p_change; /* corrected */
     double *values;                  /* in the order of the shots, owned [count] */

@@ -48,12 +48,29 @@ static shot_status line_up(const shot_compare_groups *groups, shot_compare_serie
     return SHOT_OK;
 }
 
+static bool is_count(const char *measure) {
+    const char *last = strrchr(measure, '.');
+    return last != NULL && strcmp(last, ".count") == 0;
+}
+
+/* A few knees or surges a shot are far from normal: what rests on that is no figure of theirs.
+ * Ranks and orders are. */
+static void forget_normal(shot_repeatability *r) {
+    r->sd_low = r->sd_high = r->apart = r->odd.p = NAN;
+    r->limits = (shot_control_limits){NAN, NAN, NAN, NAN};
+    r->outside = 0;
+    r->last_outside = r->last_run = false;
+}
+
 static shot_status add_series(shot_compare_result *result, size_t column, size_t group) {
     shot_compare_series *series = &result->series[result->series_count++];
     *series = (shot_compare_series){.column = column, .group = group};
     SHOT_TRY(line_up(&result->groups, series));
     SHOT_TRY(shot_repeatability_find(series->values, series->count, result->settings->level,
                                      &series->found));
+    series->counted = is_count(result->groups.table.columns[column].name);
+    if (series->counted)
+        forget_normal(&series->found);
     series->p_odd = series->found.odd.p;
     series->p_trend = series->found.trend.p;
     series->p_change = series->found.change.p;

@@ -164,6 +164,24 @@ static shot_status add_figures(shot_text *text, const shot_repeatability *r, int
     return shot_words_end_line(text);
 }
 
+/* Of what is counted: how many a shot, and the fewest and the most. */
+static shot_status add_counts(shot_text *text, const shot_compare_series *series, int decimals) {
+    double least = INFINITY, most = -INFINITY;
+    size_t start = text->length;
+    for (size_t i = 0; i < series->count; i++) {
+        least = fmin(least, series->values[i]);
+        most = fmax(most, series->values[i]);
+    }
+    SHOT_TRY(shot_text_add(text, "    "));
+    SHOT_TRY(shot_words_number(text, series->found.moments.mean, decimals));
+    SHOT_TRY(shot_text_add(text, " a shot"));
+    SHOT_TRY(shot_words_pad(text, start, SCATTER_COLUMN));
+    SHOT_TRY(shot_text_add(text, "from "));
+    SHOT_TRY(shot_words_range(text, least, most, 0));
+    SHOT_TRY(shot_words_pad(text, start, LIMITS_COLUMN));
+    return shot_text_add(text, "counted\n");
+}
+
 static shot_status add_series(shot_text *text, const shot_compare_result *result,
                               const shot_compare_series *series) {
     const shot_repeatability *r = &series->found;
@@ -176,7 +194,8 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
         SHOT_TRY(shot_words_count(text, r->moments.n, "shot"));
     }
     SHOT_TRY(shot_text_add(text, "\n"));
-    SHOT_TRY(add_figures(text, r, decimals));
+    SHOT_TRY(series->counted && r->moments.sd > 0 ? add_counts(text, series, decimals)
+                                                  : add_figures(text, r, decimals));
     return add_signals(text, result, series, decimals);
 }
 

@@ -68,6 +68,33 @@ static void many_measures_raise_no_more_alarms_than_one(void **state) {
     assert_true(found > 45);
 }
 
+/* A rare surge is no outlier of a normal distribution, and no shot has less than none. */
+static void counts_have_no_limits_that_take_them_as_normal(void **state) {
+    const struct compare_settings settings = usual_settings();
+    shot_compare_result result = {.settings = &settings};
+    shot_measure_table *table = &result.groups.table;
+    assert_int_equal(shot_compare_label(&result.groups, "A"), SHOT_OK);
+    for (size_t i = 0; i < 10; i++) {
+        assert_int_equal(shot_measure_table_add_shot(table, "s", 0), SHOT_OK);
+        assert_int_equal(
+            shot_measure_table_set(table, i, "surge.count", NULL, "", i == 3 ? 1 : 0, NULL),
+            SHOT_OK);
+    }
+    assert_int_equal(shot_compare_find_order(&result.groups), SHOT_OK);
+    assert_int_equal(shot_compare_find_series(&result, NULL), SHOT_OK);
+    const shot_compare_series *series = &result.series[0];
+    assert_true(series->counted);
+    assert_true(isnan(series->p_odd) && isnan(series->found.limits.high));
+    assert_int_equal(series->found.outside, 0);
+    shot_text page = {0};
+    assert_int_equal(shot_compare_write_series_page(&result, &page), SHOT_OK);
+    assert_non_null(strstr(page.bytes, "0.10 a shot"));
+    assert_non_null(strstr(page.bytes, "from 0 to 1"));
+    assert_null(strstr(page.bytes, "odd one"));
+    shot_text_free(&page);
+    shot_compare_result_free(&result);
+}
+
 /* The measure named beforehand is not corrected, the others are. */
 static void primary_measure_stands_apart(void **state) {
     struct compare_settings settings = usual_settings();
@@ -155,6 +182,7 @@ static void dates_order_the_shots(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(many_measures_raise_no_more_alarms_than_one),
+        cmocka_unit_test(counts_have_no_limits_that_take_them_as_normal),
         cmocka_unit_test(primary_measure_stands_apart),
         cmocka_unit_test(drift_is_tested_where_the_order_is_known),
         cmocka_unit_test(groups_follow_the_values_of_a_key),
