@@ -8,9 +8,11 @@
 #include "common/io.h"
 #include "common/progress.h"
 #include "common/tool.h"
+#include "run/manifest.h"
 
 struct run_settings {
     long jobs;
+    const char *manifest;
 };
 
 static const shot_option options[] = {
@@ -22,6 +24,13 @@ static const shot_option options[] = {
      .low = 1,
      .high = 1024,
      .help = "spread the shots over N threads (default: one a processor core)"},
+    {.name = "manifest",
+     .kind = SHOT_OPTION_FILE,
+     .field = offsetof(struct run_settings, manifest),
+     .argument = "FILE",
+     .help =
+         "write there what was read and how that went: version and chain, and a row a file with "
+         "its bytes, their CRC-32, status, warnings and the first message"},
     {0}};
 
 static void latency(const void *settings, char *out, size_t room) {
@@ -32,6 +41,7 @@ static void latency(const void *settings, char *out, size_t room) {
 static const char *const examples[] = {
     "shot-run 'read | clean | segment | surges | report' monday/*.csv",
     "shot-run 'resample --rate 20 | smooth --window 0.7s' day.trace > even",
+    "shot-run --manifest read.csv 'read | clean | segment | report --wide' logs/*.csv > logs.csv",
     NULL,
 };
 
@@ -59,15 +69,16 @@ static size_t jobs_of(const shot_settings *settings) {
     return cores > 0 ? (size_t)cores : 1;
 }
 
-static shot_status work(const shot_description *description, shot_settings *settings,
-                        shot_error *error) {
+static void say(void *user, const char *text) {
+    shot_tool_say(user, text);
+    shot_manifest_heard(text);
+}
+
+static shot_status run_files(const shot_description *description, shot_settings *settings,
+                             shot_error *error) {
     const shot_texts *operands = shot_settings_operands(settings);
-    if (operands->count == 0)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "name a chain, as in shot-run 'clean | report' "
-                         "FILE; see shot-run --help");
     shot_chain_ends ends = {.output = {shot_tool_write, NULL},
-                            .notice = {shot_tool_say, (void *)description->name},
+                            .notice = {say, (void *)description->name},
                             .jobs = jobs_of(settings)};
     const size_t files = operands->count - 1;
     shot_chain *chain;
@@ -76,6 +87,23 @@ static shot_status work(const shot_description *description, shot_settings *sett
     const shot_status status = shot_tool_run_chain(
         chain, run.name, (const char *const *)operands->items + 1, files, error);
     shot_chain_free(chain);
+    return status;
+}
+
+static shot_status work(const shot_description *description, shot_settings *settings,
+                        shot_error *error) {
+    const shot_texts *operands = shot_settings_operands(settings);
+    const struct run_settings *own = shot_settings_values(settings);
+    if (operands->count == 0)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "name a chain, as in shot-run 'clean | report' "
+                         "FILE; see shot-run --help");
+    if (own->manifest != NULL)
+        SHOT_TRY(shot_manifest_begin(own->manifest, operands->items[0], error));
+    const shot_status status = run_files(description, settings, error);
+    shot_error other = {0};
+    if (shot_manifest_end(status == SHOT_OK ? error : &other) != SHOT_OK && status == SHOT_OK)
+        return error->code;
     return status;
 }
 

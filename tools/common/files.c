@@ -62,7 +62,9 @@ static shot_status push_file(reading *self, const char *name, shot_error *error)
 
 /* A file that cannot be read is named and counted; that of the only input is all that failed. */
 static shot_status read_file(reading *self, const char *name, shot_error *error) {
+    shot_tool_listening()->opens(name);
     const shot_status status = push_file(self, name, error);
+    shot_tool_listening()->shuts(status == SHOT_OK ? NULL : error);
     if (status == SHOT_OK || !shot_chain_may_go_on(self->chain, status))
         return status;
     wait_to_tell(self, error);
@@ -115,6 +117,8 @@ static shot_status name_unread(const reading *self, const char *const *names, si
                                shot_error *error) {
     const shot_status status = error->code;
     const size_t left = self->inputs - at - 1;
+    for (size_t i = at + 1; i < self->inputs; i++)
+        shot_tool_listening()->leaves(names[i]);
     if (left == 0 || (status != SHOT_ERR_DATA && status != SHOT_ERR_UNIT))
         return status;
     shot_tool_complain(self->tool, error);

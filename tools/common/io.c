@@ -56,6 +56,29 @@ int shot_tool_complain(const char *name, const shot_error *error) {
     return error->code == SHOT_ERR_USAGE ? SHOT_TOOL_WRONG_CALL : SHOT_TOOL_FAILED;
 }
 
+/* ---- who hears of the input ---- */
+
+static void hear_name(const char *name) {
+    (void)name;
+}
+static void hear_bytes(const char *bytes, size_t count) {
+    (void)bytes;
+    (void)count;
+}
+static void hear_end(const shot_error *failure) {
+    (void)failure;
+}
+static const shot_tool_listener nobody = {hear_name, hear_bytes, hear_end, hear_name};
+static const shot_tool_listener *listening = &nobody;
+
+void shot_tool_listen(const shot_tool_listener *one) {
+    listening = one;
+}
+
+const shot_tool_listener *shot_tool_listening(void) {
+    return listening;
+}
+
 /* ---- output ---- */
 
 shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_error *error) {
@@ -118,6 +141,7 @@ shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_e
         }
         if (count == 0)
             return SHOT_OK;
+        listening->takes(bytes, (size_t)count);
         SHOT_TRY(shot_chain_push(chain, bytes, (size_t)count, error));
         shot_progress_bytes((size_t)count);
     }

@@ -27,4 +27,18 @@ shot_status shot_tool_open(const char *name, int *file, shot_error *error);
 shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_error *error);
 void shot_tool_close(int file);
 
+/* Hears of the files of the command line: one is opened, its bytes, it was read to its end (NULL)
+ * or failed, one is left unread. */
+typedef struct shot_tool_listener {
+    void (*opens)(const char *name);
+    void (*takes)(const char *bytes, size_t count);
+    void (*shuts)(const shot_error *failure);
+    void (*leaves)(const char *name);
+} shot_tool_listener;
+
+/* From now on `one` (borrowed) hears; a process is one tool.  `shot_tool_listening` is who does: by
+ * default nobody, whose calls do nothing. */
+void shot_tool_listen(const shot_tool_listener *one);
+const shot_tool_listener *shot_tool_listening(void);
+
 #endif
