@@ -44,6 +44,8 @@ static const double least = 0.5;  /* s of samples needed before an onset */
 static const double hidden = 2.5; /* times lower than with its own wander may a score be */
 enum { FITTED = 6 };              /* onset, length, size, level; two of the wander */
 enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
+static const double margin = 10;  /* times rarer must noise of the likeliest wander reach a score
+                                     while the shot runs, since it may wander otherwise */
 
 /* ---- channels together ---- */
 
@@ -421,16 +423,17 @@ static void find_highest(const surge_scan *scan, const scores *all, const freedo
     }
 }
 
-/* Under noise alone a Bayes factor reaches 1 / rate no oftener than at that rate (Markov's
- * inequality).  What is not accepted as an opening may look like others where it is seen in part,
- * so that none of those is taken in its place. */
+/* Under noise alone a Bayes factor reaches 1 / rate no oftener than at that rate, whatever its
+ * wander (Markov's inequality); the score goes by the likeliest one.  What is not accepted as an
+ * opening may look like others where it is seen in part, so that none of those is taken in its
+ * place. */
 static shot_status find_latest(surge_scan *scan, scores *all, double alarm_rate, double least_gain,
                                surge_accept accept, const void *user, surge_candidate *best) {
     freedoms each;
     double gain;
     SHOT_TRY(fit_before(scan, &each));
     SHOT_TRY(scan_all(scan, all));
-    find_highest(scan, all, &each, threshold(all, alarm_rate), least_gain, best);
+    find_highest(scan, all, &each, threshold(all, alarm_rate / margin), least_gain, best);
     if (!isfinite(best->evidence.score))
         return SHOT_OK;
     SHOT_TRY(gain_over_wander(scan, &best->opening, &gain));

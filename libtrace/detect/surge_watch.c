@@ -32,9 +32,8 @@ static const double quiet = 3;      /* s after a mark in which no other is sent 
 static const double recent = 1.5;   /* s back to which an onset is news */
 static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
-static const double windows = 100;  /* a shot's alarms are shared among the 20 or so stretches of
-                                       `recent` seconds, with a margin of five for noise that
-                                       wanders otherwise than the model's */
+static const double windows = 20;   /* a shot's alarms are shared among so many stretches of
+                                       `recent` seconds */
 static const size_t enough = 12;    /* samples that tell wander and noise: twice as many as
                                        figures are fitted; common practice, no source */
 static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */

@@ -10,7 +10,8 @@
  * SHOTS is for each style of the physical model and each family of the second generator; the chain
  * is "surges".  Rows are fed one by one: an opening is told in time if a mark within 1 s of its
  * onset comes no later than with the last row that is read within 1 s of it.  Beside it stands what
- * a matched filter could tell by then (support/opening_limit.h).  Seeds below 1000 are for tuning.
+ * a matched filter could tell by then (support/opening_limit.h) if it knew that the trend is a
+ * line, a parabola, a cubic.  Seeds below 1000 are for tuning.
  */
 #include <math.h>
 #include <stdio.h>
@@ -35,12 +36,20 @@ static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "sp
 static const char *const families[] = {"direct", "prewet", "soak", "decline", "step", "pulses"};
 static const char *const grades[] = {"clean", "typical", "harsh"};
 
+/* The trend on which an opening stands: a polynomial of degree 1, 2, 3. */
+enum { TRENDS = 3 };
+
 /* What a table adds up. */
 typedef struct tally {
     findings_score score;
-    double could;  /* sum of the chances of the matched filter */
-    size_t judged; /* of so many openings */
+    double could[TRENDS]; /* sums of the chances of the matched filter */
+    size_t judged;        /* of so many openings */
 } tally;
+
+/* What a matched filter sees of an opening. */
+typedef struct limit {
+    double ratio[TRENDS]; /* NaN where it is not known */
+} limit;
 
 typedef struct plan {
     const char *chain;
@@ -85,25 +94,30 @@ static const shot_truth *first_of(const shot_truth_list *truth, const char *kind
     return NULL;
 }
 
-/* d of what the brew so far shows of the opening when it must be told; NaN without one. */
-static double ratio_in_time(const shot_synth *shot, int style, const plan *of, uint64_t index) {
+static const limit unknown = {{NAN, NAN, NAN}};
+
+/* d of what the brew so far shows of the opening when it must be told. */
+static limit limit_in_time(const shot_synth *shot, int style, const plan *of, uint64_t index) {
     const shot_truth *opening = first_of(&shot->truth, "surge");
     const shot_truth *before = first_of(&shot->truth, "preinfusion");
     if (opening == NULL || before == NULL)
-        return NAN;
+        return unknown;
     shot_synth *without = brew(style, of, index, false);
     double begun = shot->logger.lead + shot->logger.origin, at = opening->from - begun;
-    double ratio = opening_limit_ratio(shot, without, at, before->to - begun, at + in_time);
+    limit out;
+    for (int k = 0; k < TRENDS; k++)
+        out.ratio[k] =
+            opening_limit_ratio(shot, without, at, before->to - begun, at + in_time, k + 1);
     shot_synth_free(without);
-    return ratio;
+    return out;
 }
 
 static void list_missed(const char *name, uint64_t index, const shot_truth_list *truth,
-                        double ratio, const shot_synth *shot, const live_score *live) {
+                        const limit *could, const shot_synth *shot, const live_score *live) {
     const shot_truth *opening = first_of(truth, "surge"), *run = first_of(truth, "brew");
     printf("  %s %llu: at %.2f, %.1f s into the brew, in %.1f s, d = %.1f;", name,
            (unsigned long long)index, opening->from, run != NULL ? opening->from - run->from : NAN,
-           opening->to - opening->from, ratio);
+           opening->to - opening->from, could->ratio[0]);
     if (live->told > 0)
         printf(" told after %.2f s;", live->delay.items[0]);
     if (shot != NULL)
@@ -129,26 +143,27 @@ static void add(live_score *sum, const live_score *one) {
 }
 
 static void judge(const plan *of, const findings_log *log, const char *name, uint64_t index,
-                  double ratio, const shot_synth *shot, tally *sum) {
+                  const limit *could, const shot_synth *shot, tally *sum) {
     findings_score score = {0};
     findings_judge(of->chain, log, &score, NULL);
     const live_score *live = &score.live[LIVE_SURGE];
     add(&sum->score.live[LIVE_SURGE], live);
     sum->score.failures += score.failures;
-    if (live->events > 0 && isfinite(ratio)) {
-        sum->could += opening_limit_chance(ratio);
+    if (live->events > 0 && isfinite(could->ratio[0])) {
+        for (int k = 0; k < TRENDS; k++)
+            sum->could[k] += opening_limit_chance(could->ratio[k]);
         sum->judged++;
     }
     if (of->list && live->events > live->in_time)
-        list_missed(name, index, log->truth, ratio, shot, live);
+        list_missed(name, index, log->truth, could, shot, live);
     findings_score_free(&score);
 }
 
 static void judge_brewed(const plan *of, int style, uint64_t index, tally *sum) {
     shot_synth *shot = brew(style, of, index, true);
-    double ratio = ratio_in_time(shot, style, of, index);
+    const limit could = limit_in_time(shot, style, of, index);
     const findings_log log = findings_log_of_brew(shot, NULL);
-    judge(of, &log, styles[style], index, ratio, shot, sum);
+    judge(of, &log, styles[style], index, &could, shot, sum);
     shot_synth_free(shot);
 }
 
@@ -159,7 +174,7 @@ static void judge_drawn(const plan *of, int family, uint64_t index, tally *sum) 
         SHOT_OK)
         abort();
     const findings_log log = findings_log_of_pieces(shot, column, NULL);
-    judge(of, &log, families[family], index, NAN, NULL, sum);
+    judge(of, &log, families[family], index, &unknown, NULL, sum);
     analytic_shot_free(shot);
 }
 
@@ -185,8 +200,8 @@ static void print_row(const char *name, const tally *sum) {
            numbers_quantile(&s->delay, 0.1), numbers_median(&s->delay),
            numbers_quantile(&s->delay, 0.9), (double)s->refined / sent, (double)s->withdrawn / sent,
            s->withdrawn_true, (double)s->misplaced / (double)s->shots, false_low, false_high);
-    if (sum->judged > 0)
-        printf("  matched filter %.3f", sum->could / (double)sum->judged);
+    for (int k = 0; k < TRENDS && sum->judged > 0; k++)
+        printf(k == 0 ? "  matched filter %.3f" : " %.3f", sum->could[k] / (double)sum->judged);
     printf(sum->score.failures > 0 ? "  %zu FAILED\n" : "\n", sum->score.failures);
     fflush(stdout);
 }
@@ -194,7 +209,8 @@ static void print_row(const char *name, const tally *sum) {
 static void merge(tally *sum, tally *one) {
     add(&sum->score.live[LIVE_SURGE], &one->score.live[LIVE_SURGE]);
     sum->score.failures += one->score.failures;
-    sum->could += one->could;
+    for (int k = 0; k < TRENDS; k++)
+        sum->could[k] += one->could[k];
     sum->judged += one->judged;
     findings_score_free(&one->score);
     *one = (tally){0};

@@ -61,7 +61,7 @@ static double ratio(const shot_synth *shot, int style, shot_grade grade, uint64_
     if (which < 0)
         return NAN;
     shot_synth *without = brew(style, grade, seed, index, which);
-    double d = opening_limit_ratio(shot, without, at, -INFINITY, INFINITY);
+    double d = opening_limit_ratio(shot, without, at, -INFINITY, INFINITY, 1);
     shot_synth_free(without);
     return d;
 }

@@ -10,7 +10,7 @@
 
 #include "support/findings_ideal.h"
 
-static const double beside = 5;      /* s on either side in which the trend is taken for a line */
+static const double beside = 5;      /* s on either side in which the trend is a polynomial */
 static const double threshold = 4.4; /* standard errors: 1 % a shot over some hundred places */
 
 typedef struct residual {
@@ -20,12 +20,11 @@ typedef struct residual {
 
 /* The squared length of what polynomials up to `degree` leave of y. */
 static double left_of(const residual *of, int degree) {
-    enum { MOST = 3 };
     const size_t columns = (size_t)degree + 1;
-    double *powers = calloc(MOST * of->n, sizeof *powers), x[MOST];
+    double *powers = calloc(columns * of->n, sizeof *powers), *x = calloc(columns, sizeof *x);
     double *work = calloc(shot_least_squares_workspace(of->n, columns), sizeof *work);
     shot_least_squares fit;
-    if (powers == NULL || work == NULL)
+    if (powers == NULL || x == NULL || work == NULL)
         abort();
     for (size_t k = 0; k < columns; k++)
         for (size_t i = 0; i < of->n; i++)
@@ -33,6 +32,7 @@ static double left_of(const residual *of, int degree) {
     if (shot_least_squares_fit(powers, of->y, of->n, columns, work, x, NULL, &fit) != SHOT_OK)
         abort();
     free(powers);
+    free(x);
     free(work);
     return fit.sum_of_squares;
 }
@@ -52,7 +52,7 @@ static double effect_until(const shot_brew *with, const shot_brew *without, doub
 
 /* d of one channel of the log. */
 static double ratio_of(const shot_synth *shot, const shot_brew *without, double at, double from,
-                       double until, shot_sensor_kind kind) {
+                       double until, shot_sensor_kind kind, int degree) {
     const double *time = shot->log->column[0], delay = shot->log->scale_lag;
     const double *logged = shot_log_column(shot->log, shot_sensor_name(kind));
     bool scale = kind == SHOT_SENSOR_WEIGHT;
@@ -70,16 +70,17 @@ static double ratio_of(const shot_synth *shot, const shot_brew *without, double 
                                 : 0;
     }
     double noise = findings_ideal_noise(&shot->logger, kind);
-    double d = of.n > 4 ? sqrt(left_of(&of, scale ? 2 : 1)) / noise : 0;
+    size_t fitted = (size_t)degree + (scale ? 2 : 1); /* a scale shows the integral */
+    double d = of.n > fitted ? sqrt(left_of(&of, degree + scale)) / noise : 0;
     free(of.t);
     free(of.y);
     return d;
 }
 
 double opening_limit_ratio(const shot_synth *shot, const shot_synth *without, double at,
-                           double from, double until) {
-    return hypot(ratio_of(shot, without->brew, at, from, until, SHOT_SENSOR_FLOW),
-                 ratio_of(shot, without->brew, at, from, until, SHOT_SENSOR_WEIGHT));
+                           double from, double until, int degree) {
+    return hypot(ratio_of(shot, without->brew, at, from, until, SHOT_SENSOR_FLOW, degree),
+                 ratio_of(shot, without->brew, at, from, until, SHOT_SENSOR_WEIGHT, degree));
 }
 
 double opening_limit_chance(double ratio) {
