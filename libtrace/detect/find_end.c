@@ -118,20 +118,39 @@ static double fall_near(const shot_course *course, double from, double stops, do
     return last_fall(course, from, pressed, course->rest + 0.3 * (course->top - course->rest));
 }
 
+/* How far the zero of the gauge may lie under what it shows at rest.  One that stands at 0 shows no
+ * less than that, and hides how far it is off: by two steps, and by 0.3 bar at most (common
+ * practice, no source).  One that stands at another figure is rounded. */
+static double hidden_zero(const shot_course *course) {
+    const shot_channel_view *gauge = &course->input->pressure;
+    double at_rest = 0, stands = 0;
+    for (size_t i = 0; i < gauge->n; i++) {
+        at_rest += gauge->y[i] <= course->rest + 3 * gauge->noise.sd + gauge->step / 2;
+        stands += gauge->y[i] == course->rest;
+    }
+    if (stands < 5 || stands < 0.8 * at_rest)
+        return 0;
+    return course->rest == 0 ? fmin(2 * gauge->step, 0.3) : gauge->step / 2;
+}
+
 /* Where the pressure comes under what is no pressure.  That stands over the rest of the gauge,
- * which is known as well as noise and its drift let it be: where the fall is slow, that counts. */
+ * which is known as well as noise, its drift and its stop let it be: where the fall is slow, that
+ * counts. */
 static shot_instant find_release(const shot_course *course, double from) {
     const shot_channel_view *puck = &course->puck;
-    const double none = course->rest + shot_no_pressure;
-    shot_instant found = shot_onset_crossing(puck, from, puck->t[puck->n - 1], none, -1, 0.3);
+    const double none = course->rest + shot_no_pressure, end = puck->t[puck->n - 1];
+    shot_instant found = shot_onset_crossing(puck, from, end, none, -1, 0.3);
     if (isnan(found.at))
         return found;
     const double half = fmax(0.15, puck->noise.spacing);
     const double fall = shot_view_at(&course->level, found.at - half) -
                         shot_view_at(&course->level, found.at + half);
     const double off = puck->noise.sd * 2 * half / fmax(fall, puck->noise.sd);
+    const shot_instant last =
+        shot_onset_crossing(puck, from, end, none - hidden_zero(course), -1, 0.3);
     found.low = found.at - hypot(found.at - found.low, off);
     found.high = found.at + hypot(found.high - found.at, off);
+    found.high = fmax(found.high, last.high);
     return found;
 }
 

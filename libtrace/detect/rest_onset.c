@@ -78,6 +78,8 @@ static shot_status onset_place(const shot_channel_view *view, double rest, doubl
 shot_status shot_rest_onset(const shot_channel_view *view, double rest, double limit, double about,
                             shot_instant *out) {
     SHOT_TRY(onset_place(view, rest, limit, about, out));
-    *out = shot_instant_widened(*out, shot_edge_slack(view) / 2);
+    const double slack = shot_edge_slack(view) / 2;
+    *out = shot_instant_widened(*out, slack);
+    out->low -= slack; /* a start that is rounded shows late, never early */
     return SHOT_OK;
 }
