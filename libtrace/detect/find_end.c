@@ -174,7 +174,8 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
     if (!isnan(out->pump_off.at))
-        out->released = shot_instant_shown_late(find_release(course, out->pump_off.at));
+        out->released = shot_instant_shown_late(find_release(course, out->pump_off.at),
+                                                course->input->gauge_lag);
     return SHOT_OK;
 }
 

@@ -142,7 +142,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
     const shot_instant shown =
         shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));
-    out->fill_end = shot_instant_not_before(shot_instant_shown_late(shown), out->water_in.at);
+    out->fill_end = shot_instant_not_before(
+        shot_instant_shown_late(shown, course->input->gauge_lag), out->water_in.at);
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
@@ -155,7 +156,8 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (out->unfinished)
         return SHOT_OK; /* nobody knows how far it would have risen */
     if (!isnan(plateau))
-        out->full = shot_instant_shown_late(reach_full(course, start, at, plateau));
+        out->full = shot_instant_shown_late(reach_full(course, start, at, plateau),
+                                            course->input->gauge_lag);
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return SHOT_OK;

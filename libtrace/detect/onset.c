@@ -35,10 +35,11 @@ shot_instant shot_instant_widened(shot_instant one, double by) {
     return (shot_instant){one.at, one.low - by, one.high + by};
 }
 
-static const double gauge_lag = 0.08; /* s by which a gauge may show a pressure late */
-
-shot_instant shot_instant_shown_late(shot_instant one) {
-    return (shot_instant){one.at, one.at - hypot(one.at - one.low, gauge_lag), one.high};
+shot_instant shot_instant_shown_late(shot_instant one, double lag) {
+    static const double most = 0.08; /* s by which a gauge may show a pressure late */
+    if (isnan(lag))
+        return (shot_instant){one.at, one.at - hypot(one.at - one.low, most), one.high};
+    return (shot_instant){one.at - lag, one.low - lag, one.high - lag};
 }
 
 shot_instant shot_instant_not_before(shot_instant one, double time) {

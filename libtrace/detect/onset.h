@@ -20,8 +20,9 @@ shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b);
 shot_instant shot_instant_widened(shot_instant one, double by);
 
 /* The same, when the pressure crosses a level, as told by a gauge behind a hose or a logger that
- * takes means: less than a tenth of a second late (common practice, no source). */
-shot_instant shot_instant_shown_late(shot_instant one);
+ * takes means: `lag` seconds late; where that is not known (NaN), less than a tenth of a second
+ * (common practice, no source). */
+shot_instant shot_instant_shown_late(shot_instant one, double lag);
 
 /* The same, but not before `time`, which came first. */
 shot_instant shot_instant_not_before(shot_instant one, double time);

@@ -80,6 +80,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     const char *gauge = shot_head_value(&shot->head, "gauge");
     *out = (shot_phase_input){0};
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
+    SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
     SHOT_TRY(fresh_view_of(shot, "pressure", &out->pressure, &out->no_pressure));

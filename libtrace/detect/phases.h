@@ -22,10 +22,11 @@ typedef struct shot_phase_input {
     bool pump_gauge;  /* the log says that the gauge sits at the pump */
     bool puck_gauge;  /* ... at the puck */
     double scale_lag; /* s; NaN if not known */
+    double gauge_lag; /* s by which a pressure shows late; NaN if not known */
 } shot_phase_input;
 
-/* Take it out of the shot.  SHOT_ERR_MEMORY, SHOT_ERR_UNIT or SHOT_ERR_SYNTAX for a scale lag that
- * is no time.  Freed by shot_phase_input_free, also after an error. */
+/* Take it out of the shot.  SHOT_ERR_MEMORY, SHOT_ERR_UNIT or SHOT_ERR_SYNTAX for a lag that is no
+ * time.  Freed by shot_phase_input_free, also after an error. */
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out, shot_error *error);
 void shot_phase_input_free(shot_phase_input *input);
 

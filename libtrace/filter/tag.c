@@ -358,7 +358,8 @@ const shot_description shot_tag = {
     .purpose = "put metadata and hand-made marks onto shots",
     .details =
         "What is said takes the place of what the shot said before; an option counts more than the "
-        "table. Dose, basket, bed, scale.lag, tds and score are read with their units; any other "
+        "table. Dose, basket, bed, gauge.lag, scale.lag, tds and score are read with their units; "
+        "any other "
         "key is your own.\n"
         "Times are those of the log's own clock, as shot-marks prints them, so that an epoch can "
         "be written as it stands in the log; +7.4s counts from the first row, as a stopwatch "

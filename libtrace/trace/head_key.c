@@ -9,7 +9,8 @@
 static const struct {
     const char *key, *unit;
 } known[] = {
-    {"dose", "g"}, {"basket", "mm"}, {"bed", "mm"}, {"scale.lag", "s"}, {"tds", "%"}, {"score", ""},
+    {"dose", "g"},      {"basket", "mm"}, {"bed", "mm"}, {"gauge.lag", "s"},
+    {"scale.lag", "s"}, {"tds", "%"},     {"score", ""},
 };
 
 const char *shot_head_key_unit(const char *key) {

@@ -82,6 +82,37 @@ static void the_scale_lag_is_taken_off(void **state) {
     feed_free(&without);
 }
 
+/* A lag that is known moves what crosses a level, and the interval allows for no other. */
+static void the_gauge_lag_is_taken_off(void **state) {
+    feed without = segment(PRESSURE, ""), with = segment(PRESSURE, "# gauge.lag: 50 ms\n");
+    double from, to, later_from, later_to;
+    assert_true(mark_of(without.out.bytes, "release", &later_from, &later_to));
+    assert_true(mark_of(with.out.bytes, "release", &from, &to));
+    assert_close(later_from, from, 1e-9);
+    assert_close(later_to - to, 0.05, 1e-9);
+    const char *known = mark_line(with.out.bytes, "brew", 1); /* behind a provisional one */
+    const char *not_known = mark_line(without.out.bytes, "brew", 1);
+    assert_close(mark_number(not_known, "from") - mark_number(known, "from"), 0.05, 1e-9);
+    assert_true(mark_number(known, "from.high") - mark_number(known, "from.low") <
+                mark_number(not_known, "from.high") - mark_number(not_known, "from.low") - 0.01);
+    feed_free(&with);
+    feed_free(&without);
+}
+
+/* Pressure alone: where the gauge sits decides what its full pressure is worth, and only the log
+ * can say it. */
+static void a_gauge_that_may_sit_anywhere_is_named(void **state) {
+    static const char nobody[] = "nothing says where the gauge sits";
+    feed alone = segment(PRESSURE, ""), told = segment(PRESSURE, "# gauge: puck\n"),
+         flow = segment(PRESSURE | FLOW, "");
+    assert_non_null(strstr(alone.out.bytes, nobody));
+    assert_null(strstr(told.out.bytes, nobody));
+    assert_null(strstr(flow.out.bytes, nobody));
+    feed_free(&alone);
+    feed_free(&told);
+    feed_free(&flow);
+}
+
 static void missing_channels_take_only_what_they_tell(void **state) {
     double from, to;
     feed got = segment(WEIGHT, "");
@@ -259,6 +290,8 @@ int main(void) {
         cmocka_unit_test(one_row_of_both_channels_is_enough),
         cmocka_unit_test(phases_of_the_textbook_shot),
         cmocka_unit_test(the_scale_lag_is_taken_off),
+        cmocka_unit_test(the_gauge_lag_is_taken_off),
+        cmocka_unit_test(a_gauge_that_may_sit_anywhere_is_named),
         cmocka_unit_test(missing_channels_take_only_what_they_tell),
         cmocka_unit_test(odd_logs_are_answered),
     };
