@@ -274,12 +274,8 @@ SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conduc
     filter->gains = gains;
     filter->lane = lane;
     filter->squares = squares;
-    conductance_explain_nothing(data, filter);
+    filter->scale = scale_of(data, squares);
     filter->likelihood = log_likelihood(data, gains->logs[lane], squares, filter->scale);
-}
-
-void conductance_explain_nothing(const conductance_data *data, conductance_filter *filter) {
-    filter->scale = scale_of(data, filter->squares);
 }
 
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
@@ -309,17 +305,26 @@ static size_t first_after(const conductance_data *data, double t) {
     return low;
 }
 
-static double opened(conductance_form form, double way) {
-    const double shut = 1 - way;
-    return form == CONDUCTANCE_EVEN    ? way
-           : form == CONDUCTANCE_SHARP ? 1 - shut * shut
-                                       : way * way * (3 - 2 * way);
+static double opened(const conductance_opening *opening, double way) {
+    const double shut = 1 - way, loss = opening->loss;
+    switch (opening->form) {
+    case CONDUCTANCE_SHARP:
+        return 1 - shut * shut;
+    case CONDUCTANCE_SHARPER:
+        return 1 - shut * shut * shut;
+    case CONDUCTANCE_GENTLE:
+        return way * way * (3 - 2 * way);
+    case CONDUCTANCE_LATE: /* 1 / (1 - loss u) from 1 to 1 / (1 - loss), on a scale from 0 to 1 */
+        return way * (1 - loss) / (1 - loss * way);
+    default:
+        return way;
+    }
 }
 
 /* S so many seconds after the onset. */
 static double open_after(const conductance_opening *opening, double t) {
     if (t < opening->seconds)
-        return opened(opening->form, fmax(t, 0) / opening->seconds);
+        return opened(opening, fmax(t, 0) / opening->seconds);
     const double healed = (t - opening->seconds) / conductance_healings[opening->healing];
     return opening->scar + (1 - opening->scar) * exp(-healed);
 }
@@ -332,7 +337,7 @@ static void add_flow(const conductance_data *data, const conductance_step *steps
     size_t i = first;
     for (; i < data->n && data->t[i] < end; i++) {
         double way = (data->t[i] - onset) * each;
-        lane[i * LANES] = data->pressure[i] * opened(opening->form, way);
+        lane[i * LANES] = data->pressure[i] * opened(opening, way);
     }
     const double scar = opening->scar;
     if (scar < 1 && i < data->n)

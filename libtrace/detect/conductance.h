@@ -58,11 +58,14 @@ typedef struct conductance_wander {
 /* SD of noise that lasts for half a second, over that of white noise, in each lane of gains. */
 extern const double conductance_drifts[];
 
-/* How an opening goes, with u from 0 to 1: as u, as 1 - (1 - u)^2, or as 3 u^2 - 2 u^3. */
+/* How an opening goes, with u from 0 to 1: as u, as 1 - (1 - u)^2, as 3 u^2 - 2 u^3, as 1 - (1 -
+ * u)^3, or so that the resistance, not the conductance, changes as u. */
 typedef enum conductance_form {
     CONDUCTANCE_EVEN,
     CONDUCTANCE_SHARP,
-    CONDUCTANCE_GENTLE
+    CONDUCTANCE_GENTLE,
+    CONDUCTANCE_SHARPER,
+    CONDUCTANCE_LATE
 } conductance_form;
 
 /* Time constants with which an opening closes again, s; common practice, no source. */
@@ -77,6 +80,7 @@ typedef struct conductance_opening {
     double scar;
     int healing;  /* index of the time constant */
     double drain; /* s in which what leaves the bed drains onto a scale */
+    double loss;  /* of resistance, as a share; a late one goes by it */
 } conductance_opening;
 
 /* How the state moves between two samples. */
@@ -173,9 +177,6 @@ static inline double conductance_best_size(const conductance_evidence *evidence)
  * Returns the log-likelihood with it.  `evidence` is that by the filter as it was. */
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
                            double size, conductance_filter *filter);
-
-/* Count everything as noise again. */
-void conductance_explain_nothing(const conductance_data *data, conductance_filter *filter);
 
 /* What the samples say with the wander and noise of one lane of gains: their log-likelihood with an
  * opening of the best size, and that size with its variance (0 and infinite without one). */

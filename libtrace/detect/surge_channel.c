@@ -182,12 +182,6 @@ static shot_status climb_all(search *self, int *best) {
     return climb_from(self, number_of((place){0, 1, 0}), &most, best);
 }
 
-double surge_channel_explained(const surge_channel *channel) {
-    conductance_filter nothing = channel->filter;
-    conductance_explain_nothing(channel->data, &nothing);
-    return nothing.scale / channel->filter.scale;
-}
-
 /* What the opening adds is no noise. */
 static void explain(surge_channel *channel, const conductance_opening *opening) {
     conductance_evidence e[LANES];
@@ -269,4 +263,19 @@ size_t surge_channel_weigh(const surge_channel *channel, const conductance_openi
     conductance_weigh(channel->data, channel->steps, &channel->filter, openings->onset, first,
                       answers, out);
     return first;
+}
+
+void surge_channel_add_powers(const surge_channel *channel, const conductance_opening *opening,
+                              double *squares, double *fourths) {
+    conductance_evidence e[LANES];
+    const conductance_filter *filter = &channel->filter;
+    const double *weight = filter->gains->weight + filter->lane;
+    const size_t first = surge_channel_weigh(channel, opening, 1, channel->added, e);
+    const double size = conductance_best_size(e);
+    for (size_t i = first; i < channel->data->n; i++) {
+        const double added = size * channel->added[i * LANES];
+        const double square = added * added * weight[i * LANES] / filter->scale;
+        *squares += square;
+        *fourths += square * square;
+    }
 }

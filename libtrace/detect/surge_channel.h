@@ -44,8 +44,10 @@ shot_status surge_channel_evidence(surge_channel *channel, const conductance_ope
 shot_status surge_channel_spread(surge_channel *channel, const conductance_opening *opening,
                                  double *out);
 
-/* By how much the noise is larger, as a variance, if what the opening of the fit adds is noise. */
-double surge_channel_explained(const surge_channel *channel);
+/* Add the squares and the fourth powers of what an opening of the best size adds to the
+ * innovations, over their SD. */
+void surge_channel_add_powers(const surge_channel *channel, const conductance_opening *opening,
+                              double *squares, double *fourths);
 
 /* Weigh up to CONDUCTANCE_LANES openings with the same onset.
  *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample

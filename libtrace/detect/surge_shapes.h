@@ -15,6 +15,12 @@ enum {
 /* A number below SURGE_SHAPES as an opening. */
 conductance_opening surge_shape(size_t number, double onset, double drain);
 
+/* Let what comes after an opening be that of a number below SURGE_AFTERS. */
+void surge_shape_after(size_t number, conductance_opening *opening);
+
+/* Their lengths, s; closer together where they are short. */
+extern const double surge_lengths[SURGE_LENGTHS];
+
 /* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
  * second, common practice, no source.  And the longest. */
 extern const double surge_drain, surge_longest_drain;

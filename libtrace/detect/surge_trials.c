@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* With nothing known before but the grid, a trial is as credible as it makes the log likely,
+ * exp(score^2 / 2), times the standard error that the unknown gain leaves; onset, end and size are
+ * means over all of them, their intervals the quantiles (Gelman et al. 2013, 'Bayesian Data
+ * Analysis', 3rd ed., section 14.2: flat priors, the size integrated out). */
+#include "detect/surge_trials.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/root.h>
+
+#include "detect/surge_shapes.h"
+
+static const double negligible = 1e-8; /* share of credibility */
+enum { LANES = CONDUCTANCE_LANES };
+
+/* ---- what each channel says, once for each onset and shape ---- */
+
+typedef struct table {
+    conductance_evidence *items; /* [onsets][shapes] */
+    bool summed;
+} table;
+
+static size_t shape_count(const surge_grid *grid) {
+    return grid->length_count * grid->forms * SURGE_AFTERS;
+}
+
+static conductance_opening opening_at(const surge_grid *grid, size_t onset, size_t shape,
+                                      size_t drain) {
+    conductance_opening out = {.onset = grid->first + (double)onset * grid->step,
+                               .seconds = grid->lengths[shape / SURGE_AFTERS / grid->forms],
+                               .form = (conductance_form)(shape / SURGE_AFTERS % grid->forms),
+                               .drain = (double)drain * grid->step,
+                               .loss = grid->loss};
+    surge_shape_after(shape % SURGE_AFTERS, &out);
+    return out;
+}
+
+/* A scale that drains so long sees what a meter would so much later. */
+static shot_status fill(const surge_channel *channel, const surge_grid *grid, table *out) {
+    const size_t shapes = shape_count(grid), later = (grid->drains - 1) * grid->drain_step;
+    const size_t onsets = grid->onsets + (channel->data->summed ? grid->drain + later : 0);
+    out->summed = channel->data->summed;
+    out->items = malloc(onsets * shapes * sizeof *out->items);
+    if (out->items == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = out->summed ? grid->drain : 0; i < onsets; i++)
+        for (size_t s = 0; s < shapes; s += LANES) {
+            conductance_opening openings[LANES];
+            for (size_t k = 0; k < LANES; k++)
+                openings[k] = opening_at(grid, i, s + k, 0);
+            surge_channel_weigh(channel, openings, LANES, channel->added,
+                                out->items + i * shapes + s);
+        }
+    return SHOT_OK;
+}
+
+/* ---- the trials ---- */
+
+static void add_trial(const table *tables, size_t channels, const surge_grid *grid, size_t onset,
+                      size_t shape, size_t drain, surge_trials *all) {
+    conductance_evidence each[2];
+    for (size_t k = 0; k < channels; k++)
+        each[k] =
+            tables[k].items[(onset + (tables[k].summed ? drain : 0)) * shape_count(grid) + shape];
+    const surge_evidence e = surge_together(each, channels);
+    if (!isfinite(e.score) || !(e.gain > 0))
+        return;
+    all->items[all->count] =
+        (surge_trial){opening_at(grid, onset, shape, drain), e.gain, e.gain_se, e.score, 0};
+    if (e.score > all->items[all->best].score || all->count == 0)
+        all->best = all->count;
+    all->count++;
+}
+
+static void try_all(const table *tables, size_t channels, const surge_grid *grid,
+                    surge_trials *all) {
+    for (size_t onset = 0; onset < grid->onsets; onset++)
+        for (size_t s = 0; s < shape_count(grid); s++)
+            for (size_t d = 0; d < grid->drains; d++)
+                add_trial(tables, channels, grid, onset, s, grid->drain + d * grid->drain_step,
+                          all);
+}
+
+/* How often an opening has that shape, as far as is known beforehand: one that begins so gently
+ * that its onset cannot be seen is taken to be rare (common practice, no source). */
+static double likely(const conductance_opening *opening) {
+    return opening->form == CONDUCTANCE_GENTLE ? 0.1 : 1;
+}
+
+static void weigh(surge_trials *all) {
+    const double top = all->items[all->best].score;
+    double sum = 0;
+    for (size_t i = 0; i < all->count; i++) {
+        surge_trial *one = &all->items[i];
+        one->weight =
+            exp((one->score * one->score - top * top) / 2) * one->gain_se * likely(&one->opening);
+        sum += one->weight;
+    }
+    size_t kept = 0, best = all->best;
+    for (size_t i = 0; i < all->count; i++) {
+        surge_trial one = all->items[i];
+        if (i == best)
+            all->best = kept;
+        one.weight /= sum;
+        if (i == best || one.weight > negligible)
+            all->items[kept++] = one;
+    }
+    all->count = kept;
+}
+
+shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
+    table tables[2] = {{NULL, false}, {NULL, false}};
+    const size_t most = grid->onsets * shape_count(grid) * grid->drains;
+    *out = (surge_trials){.items = malloc(most * sizeof *out->items), .step = grid->step};
+    shot_status status = out->items != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
+        status = fill(&scan->channels[k], grid, &tables[k]);
+    if (status == SHOT_OK)
+        try_all(tables, scan->channel_count, grid, out);
+    if (status == SHOT_OK && out->count > 0)
+        weigh(out);
+    for (size_t k = 0; k < 2; k++)
+        free(tables[k].items);
+    return status;
+}
+
+/* ---- means and quantiles ---- */
+
+/* How credible it is that what is measured lies below x by one trial; a step of the grid is spread
+ * over its width. */
+typedef double (*share_below)(const surge_trial *one, double step, double x);
+
+static double spread(double at, double step, double x) {
+    const double share = (x - at) / step + 0.5;
+    return share < 0 ? 0 : share > 1 ? 1 : share;
+}
+
+static double onset_below(const surge_trial *one, double step, double x) {
+    return spread(one->opening.onset, step, x);
+}
+
+static double end_of(const surge_trial *one) {
+    return one->opening.onset + one->opening.seconds;
+}
+
+static double end_below(const surge_trial *one, double step, double x) {
+    return spread(end_of(one), step, x);
+}
+
+static double loss_below(const surge_trial *one, double step, double x) {
+    (void)step;
+    const double gain = x < 1 ? x / (1 - x) : INFINITY;
+    return shot_normal_tail((one->gain - gain) / one->gain_se);
+}
+
+/* The share below a quantile, less what it should be. */
+typedef struct excess {
+    const surge_trials *all;
+    share_below below;
+    double p;
+} excess;
+
+static double excess_at(double x, const void *context) {
+    const excess *of = context;
+    double share = 0;
+    for (size_t k = 0; k < of->all->count; k++)
+        share += of->all->items[k].weight * of->below(&of->all->items[k], of->all->step, x);
+    return share - of->p;
+}
+
+/* NaN where it does not lie between low and high. */
+static double quantile(const surge_trials *all, share_below below, double p, double low,
+                       double high) {
+    double x;
+    (void)shot_root_find(excess_at, &(excess){all, below, p}, low, high, 1e-7, &x);
+    return x;
+}
+
+static surge_figure figure(const surge_trials *all, share_below below, double mean, double level,
+                           double low, double high) {
+    const double tail = (1 - level) / 2;
+    return (surge_figure){mean, quantile(all, below, tail, low, high),
+                          quantile(all, below, 1 - tail, low, high)};
+}
+
+surge_figure surge_trials_onset(const surge_trials *trials, double level) {
+    double mean = 0, low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < trials->count; i++) {
+        const double at = trials->items[i].opening.onset;
+        mean += trials->items[i].weight * at;
+        low = fmin(low, at);
+        high = fmax(high, at);
+    }
+    return figure(trials, onset_below, mean, level, low - trials->step, high + trials->step);
+}
+
+surge_figure surge_trials_end(const surge_trials *trials, double level) {
+    double mean = 0, low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < trials->count; i++) {
+        const double at = end_of(&trials->items[i]);
+        mean += trials->items[i].weight * at;
+        low = fmin(low, at);
+        high = fmax(high, at);
+    }
+    return figure(trials, end_below, mean, level, low - trials->step, high + trials->step);
+}
+
+surge_figure surge_trials_loss(const surge_trials *trials, double level) {
+    double mean = 0;
+    for (size_t i = 0; i < trials->count; i++) {
+        const double gain = trials->items[i].gain;
+        mean += trials->items[i].weight * gain / (1 + gain);
+    }
+    return figure(trials, loss_below, mean, level, -1, 1);
+}
