@@ -100,6 +100,15 @@ static void take_hand_off(shot_channel_view *stands, double rests, double spread
         stands->n = shot_view_first(stands, stands->t[n - 1] - knock);
 }
 
+void shot_cup_take_hand_off(const shot_channel_view *weight, size_t at, shot_channel_view *stands) {
+    if (at >= weight->n)
+        return;
+    const double t = weight->t[at], span = window(weight), spread = blur(weight);
+    const double rests = shot_view_mean(weight, t, t + span);
+    if (shot_view_mean(weight, t + span, t + 2 * span) - rests < spread)
+        take_hand_off(stands, rests, spread);
+}
+
 shot_channel_view shot_cup_longest(const shot_channel_view *weight, double from, double to) {
     const double beside = 2 * window(weight) + knock;
     const shot_channel_view part = part_of(weight, shot_view_first(weight, from - beside),

@@ -2,6 +2,8 @@
 /* When the first drop leaves the basket. */
 #include <math.h>
 
+#include <shottrace/signal/straight_line.h>
+
 #include "detect/course.h"
 #include "detect/cup.h"
 #include "detect/power_onset.h"
@@ -129,7 +131,8 @@ static shot_status first_stream(const shot_course *course, double earliest, shot
     shot_status status =
         stream_clock_new(&course->level, course->rest, isnan(lag) ? 0 : lag, &clock);
     for (size_t at = 0; at < course->weight.n && isnan(out->at) && status == SHOT_OK;) {
-        const shot_channel_view stands = shot_cup_stands(&course->weight, &at);
+        shot_channel_view stands = shot_cup_stands(&course->weight, &at);
+        shot_cup_take_hand_off(&course->weight, at, &stands);
         status = first_weight(&stands, earliest, isnan(lag) ? INFINITY : lag, &clock, out);
     }
     stream_clock_free(&clock);
@@ -146,6 +149,16 @@ static shot_status first_outflow(const shot_channel_view *outflow, shot_instant 
  */
 static const double most_lag = 0.8; /* s */
 
+/* Does the weight rise from its first second on?  Then drops fell before. */
+static bool starts_in_stream(const shot_channel_view *weight) {
+    static const double least = 0.3; /* g/s: a scale that settles is slower; common practice */
+    const double from = weight->t[0], to = from + fmax(1, 4 * weight->noise.spacing);
+    shot_straight_line line;
+    return shot_straight_line_fit(weight->t, weight->y, weight->n, from, to, &line) == SHOT_OK &&
+           line.slope > fmax(least, 4 * line.slope_se) &&
+           shot_view_mean(weight, to, 2 * to - from) > line.level + line.slope * (to - line.centre);
+}
+
 shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
     const shot_phase_input *input = course->input;
     const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
@@ -153,6 +166,9 @@ shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
     shot_instant seen = never;
     if (out->late_full)
         return SHOT_OK; /* the cup may hold some already */
+    out->late_weight = course->weight.n >= 5 && starts_in_stream(&course->weight);
+    if (out->late_weight)
+        return SHOT_OK;
     if (course->weight.n >= 5)
         SHOT_TRY(first_stream(course, out->water_in.at, &seen));
     else if (input->outflow.n >= 5)

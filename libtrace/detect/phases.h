@@ -48,6 +48,7 @@ typedef struct shot_phases {
     bool from_pressure;      /* water_in is that of the pressure: water was in before */
     bool late;               /* the log starts when water was in already */
     bool late_full;          /* ... and the brewing pressure was reached */
+    bool late_weight;        /* the weight starts when drops fell already */
     bool unfinished;         /* the log ends while the pressure rises */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double start;       /* of the log, s */

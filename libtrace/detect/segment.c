@@ -125,6 +125,8 @@ static shot_status say_why_no_drip(const shot_phase_input *input, const shot_pha
         return SHOT_OK;
     if (phases->late_full)
         return note(found, "no first drip: the log starts in the brew");
+    if (phases->late_weight)
+        return note(found, "no first drip: the weight starts when drops fell already");
     if (input->weight.n > 0 || input->outflow.n > 0)
         return note(found, "no first drip: the weight never left its idle level");
     if (input->no_weight == SHOT_LACK_CHANNEL && input->no_outflow == SHOT_LACK_CHANNEL)

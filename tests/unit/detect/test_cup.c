@@ -27,19 +27,29 @@ static double weight_at(const handling *hand, double t) {
     return since > 0 ? shown + 8 * exp(-since / 0.15) * cos(25 * since) : shown;
 }
 
-static feed log_of(const handling *hand, double rate) {
+/* What leans on the cup from 3 s on. */
+typedef struct leaning {
+    double grams, seconds;
+} leaning;
+
+static feed log_from(const handling *how, leaning leans, double start, double rate) {
     shot_random random = shot_random_at(4, 0);
     shot_text text = {0};
-    double shown = weight_at(hand, 0);
+    double shown = weight_at(how, start);
     shot_text_add(&text, "# scale.lag: 0.2 s\ntime [s],weight [g]\n");
-    for (double t = 0; t < 40; t += 1 / rate) {
-        shown += (weight_at(hand, t) - shown) * (1 - exp(-1 / rate / 0.2));
+    for (double t = start; t < 40; t += 1 / rate) {
+        const double pressed = t >= 3 && t < 3 + leans.seconds ? leans.grams : 0;
+        shown += (weight_at(how, t) + pressed - shown) * (1 - exp(-1 / rate / 0.2));
         shot_text_add_format(&text, "%.3f,%.1f\n", t, shown + 0.05 * shot_random_normal(&random));
     }
     feed got = feed_chain("segment", text.bytes, text.length, 0);
     assert_int_equal(got.status, SHOT_OK);
     shot_text_free(&text);
     return got;
+}
+
+static feed log_of(const handling *how, double rate) {
+    return log_from(how, (leaning){0, 0}, 0, rate);
 }
 
 /* Two samples, or the 0.2 s that the scale itself takes. */
@@ -71,11 +81,34 @@ static void a_knock_is_no_lift(void **state) {
     expect_drip(&(handling){-INFINITY, INFINITY, INFINITY, 15});
 }
 
+/* However light it is and however long it stays: a cup only gains. */
+static void a_hand_that_leans_on_the_cup_is_no_stream(void **state) {
+    static const leaning hands[] = {{4, 1}, {2, 2.5}, {1.5, 4}};
+    static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
+    for (size_t i = 0; i < sizeof hands / sizeof *hands; i++) {
+        feed got = log_from(&nothing, hands[i], 0, 10);
+        assert_close(mark_number(mark_line(got.out.bytes, "first-drip", 0), "from"), stream, 0.2);
+        feed_free(&got);
+    }
+}
+
+/* A scale that starts late: nobody knows when the first drop fell. */
+static void a_log_that_starts_in_the_stream_has_no_first_drop(void **state) {
+    static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
+    feed got = log_from(&nothing, (leaning){0, 0}, 15, 10);
+    assert_int_equal(mark_count(got.out.bytes, "first-drip"), 0);
+    assert_non_null(
+        strstr(got.out.bytes, "no first drip: the weight starts when drops fell already"));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_cup_on_a_tared_scale_is_no_stream),
         cmocka_unit_test(what_is_done_later_changes_nothing),
         cmocka_unit_test(a_knock_is_no_lift),
+        cmocka_unit_test(a_hand_that_leans_on_the_cup_is_no_stream),
+        cmocka_unit_test(a_log_that_starts_in_the_stream_has_no_first_drop),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
