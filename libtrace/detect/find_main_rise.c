@@ -196,24 +196,65 @@ static size_t before_main_run(shot_course *course, double water, const pump_gap 
     return main_run;
 }
 
+/* A first run of the pump that met no pressure, and a rest as long as between two shots: it may
+ * have been a flush. */
+static void find_flush(const shot_course *course, const pump_gap *first, shot_phases *out) {
+    static const double rest = 5; /* s; common practice, no source */
+    const shot_channel_view *level = &course->level;
+    double most = course->rest;
+    for (size_t i = shot_view_first(level, out->water_in.at);
+         i < level->n && level->t[i] <= first->off.at; i++)
+        most = fmax(most, level->y[i]);
+    if (first->on.at - first->off.at >= rest && most < course->rest + shot_no_pressure &&
+        !out->from_pressure && !out->late)
+        out->runs_again = first->on;
+}
+
+/* Does the pump stand in this gap of the brew?  No water runs, and the puck loses half of its
+ * pressure; without a flow meter nearly all of it, since it may be eased off on purpose. */
+static bool is_pause(const shot_course *course, const pump_gap *gap) {
+    static const double shortest = 1, half = 0.5, nearly_all = 0.8; /* common practice, no source */
+    const double off = gap->off.at, on = gap->on.at, edge = (on - off) / 4;
+    const shot_channel_view *water = &course->flow_level;
+    const double flow = shot_view_mean(water, off + edge, on - edge) - course->flow_rest;
+    const double ran = shot_view_mean(water, off - 2 * shortest, off) - course->flow_rest;
+    const double before = shot_view_at(&course->level, off - 0.3) - course->rest;
+    const double after = shot_view_at(&course->level, on) - course->rest;
+    return on - off >= shortest && !(flow > ran / 4) &&
+           before - after > (isnan(flow) ? nearly_all : half) * before;
+}
+
+/* The first time for which the pump stands behind full pressure. */
+static void find_pause(const shot_course *course, const pump_gap *gaps, size_t count,
+                       shot_phases *out) {
+    for (size_t i = 0; i < count && isnan(out->stood.at); i++)
+        if (gaps[i].off.at > out->full.at && is_pause(course, &gaps[i])) {
+            out->stood = gaps[i].off;
+            out->stood_until = gaps[i].on;
+        }
+}
+
 shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (course->puck.n < 5 || isnan(out->water_in.at) ||
         !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
         return SHOT_OK;
     double until = shot_course_last_pressed(course);
     pump_gap *gaps = NULL;
-    size_t count = 0;
+    size_t count = 0, before = 0;
     if (isnan(until))
         return SHOT_OK;
     shot_status status = pump_gaps_find(course->input, course->restriction, course->rest,
                                         out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
-        count = before_main_run(course, out->water_in.at, gaps, count);
-    if (out->from_pressure && count > 0)
+        before = before_main_run(course, out->water_in.at, gaps, count);
+    if (out->from_pressure && before > 0)
         out->water_in.low =
             out->late ? NAN : course->puck.t[0]; /* pulses that filled the basket do not show */
     if (status == SHOT_OK)
-        status = find_rise(course, gaps, count, out);
+        status = find_rise(course, gaps, before, out);
+    if (before > 0)
+        find_flush(course, &gaps[0], out);
+    find_pause(course, gaps, count, out);
     free(gaps);
     return status;
 }

@@ -78,6 +78,9 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .pump_off = never,
                          .released = never,
                          .first_drip = never,
+                         .runs_again = never,
+                         .stood = never,
+                         .stood_until = never,
                          .water_end = never,
                          .stream_end = never};
     shot_status status = shot_course_new(input, &course);

@@ -42,14 +42,17 @@ typedef struct shot_phases {
     shot_instant pump_off; /* end of the brew */
     shot_instant released; /* under 0.5 bar */
     shot_instant first_drip;
-    shot_instant water_end;  /* water last stops running in, where there is no gauge */
-    shot_instant stream_end; /* the stream into the cup stops */
-    bool held;               /* a pre-wetting level or pulses came before the main rise */
-    bool from_pressure;      /* water_in is that of the pressure: water was in before */
-    bool late;               /* the log starts when water was in already */
-    bool late_full;          /* ... and the brewing pressure was reached */
-    bool late_weight;        /* the weight starts when drops fell already */
-    bool unfinished;         /* the log ends while the pressure rises */
+    shot_instant
+        runs_again; /* after a first run of the pump that met no pressure and a long rest */
+    shot_instant stood, stood_until; /* the pump stood for a while after full pressure */
+    shot_instant water_end;          /* water last stops running in, where there is no gauge */
+    shot_instant stream_end;         /* the stream into the cup stops */
+    bool held;                       /* a pre-wetting level or pulses came before the main rise */
+    bool from_pressure;              /* water_in is that of the pressure: water was in before */
+    bool late;                       /* the log starts when water was in already */
+    bool late_full;                  /* ... and the brewing pressure was reached */
+    bool late_weight;                /* the weight starts when drops fell already */
+    bool unfinished;                 /* the log ends while the pressure rises */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double start;       /* of the log, s */
     double rest;        /* what the gauge shows without pressure, bar */

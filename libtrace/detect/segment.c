@@ -154,6 +154,22 @@ static shot_status say_why_no_water(const shot_phase_input *input, const shot_ph
                               input->no_flow == SHOT_LACK_CHANNEL ? "no flow" : lack);
 }
 
+/* What is no phase, but a person who reads them wants to know. */
+static shot_status say_what_else(const shot_phases *phases, shot_findings *found) {
+    if (!isnan(phases->runs_again.at))
+        SHOT_TRY(shot_findings_note(
+            found, "segment",
+            "water ran for %.1f s, met no pressure and stood for %.1f s: if that was a flush, "
+            "shot-split before this filter takes it off",
+            phases->fill_end.at - phases->water_in.at,
+            phases->runs_again.at - phases->fill_end.at));
+    if (phases->stood_until.at < phases->pump_off.at)
+        SHOT_TRY(shot_findings_note(
+            found, "segment", "the pump stood for %.1f s, %.1f s into the brew",
+            phases->stood_until.at - phases->stood.at, phases->stood.at - phases->full.at));
+    return SHOT_OK;
+}
+
 /* Where the log does not say where the gauge sits, the curves alone speak for a restrictor. */
 static const char restrictor_known[] =
     "while the basket fills the pressure at the pump goes with the square of the flow, as before a "
@@ -186,6 +202,7 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     SHOT_TRY(say_why_no_phases(input, phases, found));
     SHOT_TRY(say_why_no_water(input, phases, found));
     SHOT_TRY(say_why_no_drip(input, phases, found));
+    SHOT_TRY(say_what_else(phases, found));
     return say_where_gauge(input, phases, found);
 }
 

@@ -297,8 +297,55 @@ static void a_pull_that_declines_is_no_fall(void **state) {
     feed_free(&got);
 }
 
+/* Of the shot above the pump stands from 18 to 20 s. */
+static double interrupted_pressure(double t) {
+    return t < 18 || t > 20.5 ? held_pressure(t)
+           : t < 20           ? 9 * exp(-(t - 18) / 0.5)
+                              : fmin(9, 0.2 + 18 * (t - 20));
+}
+
+static double interrupted_flow(double t) {
+    return t >= 18 && t < 20 ? 0 : held_flow(t);
+}
+
+/* Where the pressure is eased off and water runs on, nothing stands. */
+static double eased_pressure(double t) {
+    return t < 18 || t > 22 ? held_pressure(t) : 9 - 6 * (1 - fabs(t - 20) / 2);
+}
+
+/* The brew goes on, and a note tells of the pause. */
+static void a_pump_that_stands_in_the_brew_is_told(void **state) {
+    feed got = segment_shape((odd_log){PRESSURE | FLOW, 0, 0, 40, 10, 0, 0, interrupted_flow},
+                             interrupted_pressure);
+    expect(&got, "brew", 9.35, 30, 0.15);
+    expect_note(&got, "the pump stood for 2.0 s, 8.6 s into the brew");
+    feed_free(&got);
+    got = segment_shape((odd_log){PRESSURE | FLOW, 0, 0, 40, 10, 0, 0, NULL}, eased_pressure);
+    assert_null(strstr(got.out.bytes, "the pump stood"));
+    feed_free(&got);
+}
+
+/* Water for 1.5 s without a cup or a puck, 8 s before the shot. */
+static double flushed_flow(double t) {
+    return t < 10 ? t >= 0.5 && t < 2 ? 7 : 0 : held_flow(t - 8);
+}
+
+static double flushed_pressure(double t) {
+    return held_pressure(t - 8);
+}
+
+static void a_flush_before_the_shot_is_named(void **state) {
+    feed got = segment_shape((odd_log){PRESSURE | FLOW, 0, 0, 45, 10, 0, 0, flushed_flow},
+                             flushed_pressure);
+    expect_note(&got, "water ran for 1.5 s, met no pressure and stood for 8.0 s: if that was a "
+                      "flush, shot-split");
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_pump_that_stands_in_the_brew_is_told),
+        cmocka_unit_test(a_flush_before_the_shot_is_named),
         cmocka_unit_test(whatever_is_logged_the_rest_is_told),
         cmocka_unit_test(a_scale_alone_tells_when_the_stream_stopped),
         cmocka_unit_test(a_cut_log_says_what_it_cannot_know),
