@@ -18,6 +18,10 @@
 enum { LEAST_SPANS = 3, MOST_SPANS = 12 };
 static const double straight_time = 0.4; /* s; common practice, no source */
 
+/* Residuals whose median is that many points of their lattice are as good as continuous: half a
+ * point is a hundredth. */
+enum { MANY_GRAINS = 50 };
+
 /* Roughness is a mean over this many samples either way: chance alone moves it by less than the
  * factor between its quartile and its median. */
 enum { ROUGH_REACH = 12 };
@@ -77,9 +81,45 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
     return middle > UNLIKE * quiet ? quiet : INFINITY;
 }
 
+/* How many of the residuals lie within m of 0 when each is spread evenly over `grain`, and in
+ * *slope how fast that grows with m. */
+static double count_within(const double *size, size_t n, double m, double grain, double *slope) {
+    double count = 0, edges = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double above = (m - size[i]) / grain + 0.5, below = (-m - size[i]) / grain + 0.5;
+        count += fmin(fmax(above, 0), 1) - fmax(below, 0);
+        edges += (above > 0 && above < 1) + (below > 0);
+    }
+    *slope = edges / grain;
+    return count;
+}
+
+/* The median of sizes that lie on a lattice tells where the next point of the lattice is: it is
+ * wrong by up to a fifth, and does not change with the noise until it jumps.  So each is spread
+ * over the width of the lattice first (Machado & Santos Silva 2005, 'Quantiles for counts', J. Am.
+ * Stat. Assoc. 100:1226-1237, who add uniform noise; this is the median over all such noise).  The
+ * count is made of straight lines, so Newton's method ends in a few steps; `median` is that of the
+ * sizes as they are, and no more than half of the grain away. */
+static double spread_median(const double *size, size_t n, double median, double grain) {
+    double low = fmax(median - grain / 2, 0), high = median + grain / 2, m = median;
+    for (int step = 0; step < 40 && high - low > 1e-9 * grain; step++) {
+        double slope;
+        const double lacks = 0.5 * (double)n - count_within(size, n, m, grain, &slope);
+        if (lacks > 0)
+            low = m;
+        else
+            high = m;
+        const double next = m + lacks / slope;
+        if (fabs(lacks) <= 1e-9 * (double)n)
+            break;
+        m = next > low && next < high ? next : 0.5 * (low + high);
+    }
+    return m;
+}
+
 /* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with
- * too few.  `size` holds their sizes and is used up. */
-static double white_variance(double *size, size_t n, size_t span, const double *rough,
+ * too few.  `size` holds their sizes and is used up; `step` is that of the samples. */
+static double white_variance(double *size, size_t n, size_t span, double step, const double *rough,
                              double limit) {
     size_t count = isinf(limit) && n > 2 * span ? n - 2 * span : 0;
     for (size_t i = span; i + span < n && !isinf(limit); i++) {
@@ -88,7 +128,11 @@ static double white_variance(double *size, size_t n, size_t span, const double *
     }
     if (count < 5)
         return NAN;
-    double sd = SHOT_MAD_TO_SD * shot_median(size, count);
+    /* residuals of evenly spaced samples are multiples of half a step, by their sqrt(1.5) */
+    const double median = shot_median(size, count), grain = 0.5 / sqrt(1.5) * step;
+    const bool coarse = median > 0 && median < MANY_GRAINS * grain;
+    const double sd =
+        SHOT_MAD_TO_SD * (coarse ? spread_median(size, count, median, grain) : median);
     return sd * sd;
 }
 
@@ -157,7 +201,7 @@ shot_status shot_noise_estimate(const double *t, const double *y, size_t n, doub
         const size_t span = (size_t)1 << k;
         if (k > 0)
             residual_sizes(t, y, count, span, size);
-        seen[k] = white_variance(size, count, span, rough, limit);
+        seen[k] = white_variance(size, count, span, step, rough, limit);
     }
     double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */

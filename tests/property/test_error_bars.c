@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: 95 % intervals from the standard errors of smooth, diff and integrate hold the truth in
  * 93 to 97 % of the cases, on polynomials of the fit's degree: even and uneven times, samples
- * missing, noise told by a line or estimated from the shot itself. */
+ * missing, noise told by a line or estimated from the shot itself, of figures in coarse steps too.
+ */
 #include <support/feed.h>
 
 #include <stdlib.h>
@@ -18,6 +19,10 @@ typedef struct error_case {
     size_t from, step; /* rows that are looked at: samples of two of them share no window */
 } error_case;
 
+/* Where the noise is known from; the last: from figures in steps of 1.2 of its SD. */
+typedef enum source { ESTIMATED, TOLD, ESTIMATED_OF_STEPS } source;
+static const double figure_step = 0.06;
+
 /* The truth about a polynomial c[0] + c[1] t + ... */
 static double truth_at(const double *c, const error_case *of, double t) {
     double sum = 0;
@@ -32,13 +37,13 @@ static double truth_at(const double *c, const error_case *of, double t) {
     return sum;
 }
 
-static shot_text noisy_polynomial(const error_case *of, uint64_t seed, bool even, bool told,
+static shot_text noisy_polynomial(const error_case *of, uint64_t seed, bool even, source noise,
                                   double *c) {
     shot_text in = {0};
     shot_random random = shot_random_at(seed, 7);
     for (size_t k = 0; k <= DEGREE; k++)
         c[k] = shot_random_between(&random, -1, 1) / pow(6, (double)k);
-    shot_text_add(&in, told ? "# noise: pressure sd=0.05 corr=0s\n" : "");
+    shot_text_add(&in, noise == TOLD ? "# noise: pressure sd=0.05 corr=0s\n" : "");
     shot_text_add(&in, "time [s],pressure [bar]\n");
     for (int i = 0; i < ROWS; i++) {
         const double jitter = even ? 0 : 0.04 * shot_random_uniform(&random);
@@ -46,6 +51,8 @@ static shot_text noisy_polynomial(const error_case *of, uint64_t seed, bool even
         double y = 0.05 * shot_random_normal(&random);
         for (size_t k = of->degree + 1; k-- > 0;)
             y += c[k] * pow(t, (double)k);
+        if (noise == ESTIMATED_OF_STEPS)
+            y = figure_step * floor(y / figure_step + 0.5);
         shot_text_add_format(&in, "%.17g,", t);
         if (i == 0 || !shot_random_chance(&random, 0.1))
             shot_text_add_number(&in, y);
@@ -72,11 +79,12 @@ static void count_shot(const error_case *of, const char *rows, const double *c, 
     }
 }
 
-static void check_coverage(const error_case *of, bool even, bool told) {
+static void check_coverage(const error_case *of, bool even, source noise) {
+    static const char *const words[] = {"estimated", "told", "estimated of steps"};
     size_t held = 0, met = 0;
     for (uint64_t seed = 0; seed < SHOTS; seed++) {
         double c[DEGREE + 1];
-        shot_text in = noisy_polynomial(of, seed, even, told, c);
+        shot_text in = noisy_polynomial(of, seed, even, noise, c);
         feed got = feed_chain(of->chain, in.bytes, in.length, 0);
         assert_int_equal(got.status, SHOT_OK);
         const char *header = strstr(got.out.bytes, "\ntime [s]");
@@ -86,7 +94,7 @@ static void check_coverage(const error_case *of, bool even, bool told) {
     }
     const double share = (double)held / (double)met;
     print_message("%5.2f %% of %zu: %s, %s times, noise %s\n", 100 * share, met, of->chain,
-                  even ? "even" : "uneven", told ? "told" : "estimated");
+                  even ? "even" : "uneven", words[noise]);
     assert_true(met > 1000 && share >= 0.93 && share <= 0.97);
 }
 
@@ -119,7 +127,20 @@ static void intervals_hold_the_truth(void **state) {
     for (size_t k = 0; k < sizeof cases / sizeof *cases; k++)
         for (int way = 0; way < 4; way++)
             if (way % 2 == 1 || strstr(cases[k].chain, "lowpass") == NULL) /* needs even times */
-                check_coverage(&cases[k], way % 2, way / 2);
+                check_coverage(&cases[k], way % 2, way / 2 ? TOLD : ESTIMATED);
+}
+
+/* Rounding of noise of more than half a step is noise of its own, of step^2 / 12 (Widrow & Kollar
+ * 2008, 'Quantization Noise', ch. 4); what lies on a lattice is not taken for less or more. */
+static void steps_of_figures_count_as_noise(void **state) {
+    static const error_case cases[] = {
+        {"smooth --errors --window 0.7s --order 1", 1, 0, 1, 10, 25},
+        {"diff --errors --window 0.7s", 1, 1, 2, 10, 25},
+        {"resample --errors --rate 7 --method linear", 1, 0, 1, 4, 10},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++)
+        for (int even = 0; even < 2; even++)
+            check_coverage(&cases[k], even, ESTIMATED_OF_STEPS);
 }
 
 /* A rising weight from a scale of 4 figures a second, in rows that come 20 times a second. */
@@ -159,6 +180,7 @@ static void rows_that_repeat_a_figure_tell_nothing_new(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(intervals_hold_the_truth),
+        cmocka_unit_test(steps_of_figures_count_as_noise),
         cmocka_unit_test(rows_that_repeat_a_figure_tell_nothing_new),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

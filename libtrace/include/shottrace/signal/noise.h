@@ -36,7 +36,10 @@ SHOT_API size_t shot_noise_workspace(size_t n);
 /* Estimate.
  *   t, y   times, rising, and values, missing ones NaN [n]
  *   step   the step in which y is written, 0 if it is continuous: noise is at least
- *          step / sqrt(12), what rounding adds (Widrow & Kollar 2008, 'Quantization Noise', ch. 4)
+ *          step / sqrt(12), what rounding adds (Widrow & Kollar 2008, 'Quantization Noise', ch. 4),
+ *          and residuals, which then lie on a lattice, are spread over it before the median is
+ *          taken (Machado & Santos Silva 2005, 'Quantiles for counts', J. Am. Stat. Assoc.
+ *          100:1226-1237)
  *   work   shot_noise_workspace(n) doubles
  * Returns SHOT_OK; SHOT_ERR_SINGULAR with fewer than 5 values, or with one of 1e150 and more, whose
  * square is no number; *out is then all 0.
