@@ -14,7 +14,7 @@
 #include "filter/named_channels.h"
 #include "filter/standard_errors.h"
 
-shot_status by_channel_out_of_memory(const by_channel *self, shot_error *error) {
+static shot_status out_of_memory(const by_channel *self, shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory in '%s'", self->rule.filter);
 }
 
@@ -105,7 +105,7 @@ static shot_status add_channel(by_channel *self, shot_head *head, const worked *
                                const char *tail, shot_error *error) {
     const shot_status status = standard_errors_add_channel(
         &self->head, one->column, self->rule.suffix, tail, self->rule.seconds, head, error);
-    return status == SHOT_ERR_MEMORY ? by_channel_out_of_memory(self, error) : status;
+    return status == SHOT_ERR_MEMORY ? out_of_memory(self, error) : status;
 }
 
 static shot_status add_channels(by_channel *self, shot_head *head, shot_error *error) {
@@ -121,13 +121,13 @@ static shot_status add_channels(by_channel *self, shot_head *head, shot_error *e
 static shot_status hand_on_head(by_channel *self, shot_error *error) {
     shot_head head = {0};
     if (shot_head_borrow(&self->head, &head) != SHOT_OK)
-        return by_channel_out_of_memory(self, error);
+        return out_of_memory(self, error);
     shot_status status = add_channels(self, &head, error);
     const double **out = realloc(self->out, head.channel_count * sizeof *out);
     if (out != NULL)
         self->out = out;
     else if (status == SHOT_OK)
-        status = by_channel_out_of_memory(self, error);
+        status = out_of_memory(self, error);
     if (status == SHOT_OK)
         status = shot_stage_begin(&self->stage.sink, &head, error);
     shot_head_free_channels(&head);
@@ -204,10 +204,10 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     shot_head_free(&self->head);
     if (shot_head_copy(head, &self->head) != SHOT_OK ||
         shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
-        return by_channel_out_of_memory(self, error);
+        return out_of_memory(self, error);
     const shot_status status = choose_channels(self, error);
     if (status == SHOT_ERR_MEMORY)
-        return by_channel_out_of_memory(self, error);
+        return out_of_memory(self, error);
     SHOT_TRY(status);
     look_for_noise(self);
     self->last_gap = self->gap_count = self->handed = 0;
@@ -222,7 +222,7 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
         status = work_on(self, &self->channels[i], block);
     if (status == SHOT_ERR_MEMORY)
-        return by_channel_out_of_memory(self, error);
+        return out_of_memory(self, error);
     if (status != SHOT_OK)
         return shot_fail(error, status, "the time does not rise; run shot-clean before");
     return self->wait ? SHOT_OK : by_channel_hand_on(self, error);
@@ -254,7 +254,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     by_channel *self = (by_channel *)sink;
     const shot_status status = finish_kernels(self, error);
     if (status == SHOT_ERR_MEMORY)
-        return by_channel_out_of_memory(self, error);
+        return out_of_memory(self, error);
     if (status != SHOT_OK)
         return hand_on_rest(self, NULL) == SHOT_OK ? shot_stage_give_up(sink, status) : status;
     SHOT_TRY(hand_on_rest(self, error));

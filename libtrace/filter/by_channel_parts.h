@@ -47,8 +47,6 @@ typedef struct by_channel {
     const double **out; /* owned: columns of a block handed on */
 } by_channel;
 
-shot_status by_channel_out_of_memory(const by_channel *self, shot_error *error);
-
 /* Take a kernel's results for the rows held, gaps with them. */
 shot_status by_channel_drain(by_channel *self, worked *one);
 

@@ -35,14 +35,9 @@ double check_list_value(const check_list *list, const char *channel, const char 
     return NAN;
 }
 
-void check_list_clear(check_list *list) {
+void check_list_free(check_list *list) {
     for (size_t i = 0; i < list->count; i++)
         free(list->figures[i].unit);
-    list->count = 0;
-}
-
-void check_list_free(check_list *list) {
-    check_list_clear(list);
     free(list->figures);
     *list = (check_list){0};
 }

@@ -30,7 +30,6 @@ typedef struct check_list {
 /* A value that is not known is left out, unless there is a note that says why. */
 shot_status check_list_add(check_list *list, const char *channel, const char *measure,
                            const char *unit, double value, const char *note);
-void check_list_clear(check_list *list);
 void check_list_free(check_list *list);
 
 /* The value of that channel and measure, NaN where there is none; looks through all of the list. */

@@ -13,25 +13,26 @@ static shot_table *shot_of(shot_sink *sink) {
     return &((shot_measure_intake *)sink)->shot;
 }
 
-shot_status shot_measure_checked(shot_status status, shot_error *error) {
+/* The status, with a sentence if it is lack of memory. */
+static shot_status checked(shot_status status, shot_error *error) {
     return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the measures")
                                      : status;
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
-    return shot_measure_checked(shot_table_begin(shot_of(sink), head), error);
+    return checked(shot_table_begin(shot_of(sink), head), error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
-    return shot_measure_checked(shot_table_rows(shot_of(sink), block), error);
+    return checked(shot_table_rows(shot_of(sink), block), error);
 }
 
 static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
-    return shot_measure_checked(shot_table_mark(shot_of(sink), one), error);
+    return checked(shot_table_mark(shot_of(sink), one), error);
 }
 
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
-    return shot_measure_checked(shot_table_line(shot_of(sink), one), error);
+    return checked(shot_table_line(shot_of(sink), one), error);
 }
 
 /* An average stands for the shots that it was made of. */
@@ -78,7 +79,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
                         self->shot.head.name);
         return SHOT_OK;
     }
-    return shot_measure_checked(take_shot(self, error), error);
+    return checked(take_shot(self, error), error);
 }
 
 static const shot_sink_calls intake_calls = {
@@ -94,8 +95,8 @@ static shot_status table_line(void *user, const char *text, size_t length, shot_
     shot_measure_intake *self = user;
     if (is_header(text, length))
         return SHOT_OK;
-    return shot_measure_checked(
-        shot_measure_table_add_line(self->table, text, length, self->group, error), error);
+    return checked(shot_measure_table_add_line(self->table, text, length, self->group, error),
+                   error);
 }
 
 shot_status shot_measure_intake_load(shot_measure_intake *intake, const shot_loader *loader,
@@ -135,7 +136,7 @@ static shot_status push_end(shot_sink *sink, bool cut, shot_error *error) {
 static shot_status writer_close(shot_sink *sink, bool cut, shot_error *error) {
     shot_measure_writer *self = (shot_measure_writer *)sink;
     SHOT_TRY(shot_measure_intake_load(&self->intake, &self->loader, self->operands, 0, error));
-    SHOT_TRY(shot_measure_checked(self->finish(self, error), error));
+    SHOT_TRY(checked(self->finish(self, error), error));
     return self->output->write(self->output->user, self->text.bytes, self->text.length, error);
 }
 
@@ -159,7 +160,7 @@ shot_status shot_measure_writer_new(const shot_making *making, size_t size,
                                     shot_measure_writer **out, shot_error *error) {
     shot_measure_writer *self = *out = calloc(1, size);
     if (self == NULL)
-        return shot_measure_checked(SHOT_ERR_MEMORY, error);
+        return checked(SHOT_ERR_MEMORY, error);
     self->sink.calls = &writer_calls;
     self->intake.sink.calls = &intake_calls;
     self->intake.notice = making->notice;

@@ -49,7 +49,4 @@ struct shot_measure_writer {
 shot_status shot_measure_writer_new(const shot_making *making, size_t size,
                                     shot_measure_writer **out, shot_error *error);
 
-/* The status, with a sentence if it is lack of memory. */
-shot_status shot_measure_checked(shot_status status, shot_error *error);
-
 #endif

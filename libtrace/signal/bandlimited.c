@@ -135,12 +135,6 @@ void shot_bandlimited_reset(shot_bandlimited *b, double offset) {
     b->made = 0;
 }
 
-size_t shot_bandlimited_look_ahead(const shot_bandlimited *b) {
-    if (b->before == NULL)
-        return b->kernel.half;
-    return b->before->kernel.half + b->kernel.half * (size_t)b->factor;
-}
-
 size_t shot_bandlimited_room(const shot_bandlimited *b, size_t n) {
     if (b->before != NULL)
         n = shot_bandlimited_room(b->before, n);

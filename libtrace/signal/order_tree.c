@@ -5,8 +5,6 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-#define ORDER_NONE SIZE_MAX
-
 /* A priority that looks random and is the same in every run: the mixing function of splitmix64
  * (Steele, Lea & Flood 2014, 'Fast splittable pseudorandom number generators', OOPSLA). */
 static uint64_t mix(uint64_t z) {
@@ -39,10 +37,6 @@ void order_tree_free(order_tree *tree) {
 
 static size_t size_of(const order_tree *tree, size_t slot) {
     return slot == ORDER_NONE ? 0 : tree->nodes[slot].size;
-}
-
-size_t order_tree_size(const order_tree *tree) {
-    return size_of(tree, tree->root);
 }
 
 static void count(order_tree *tree, size_t slot) {

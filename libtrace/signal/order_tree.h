@@ -15,6 +15,8 @@
 
 #include <shottrace/status.h>
 
+#define ORDER_NONE SIZE_MAX /* no slot: an empty tree, no child */
+
 typedef struct order_node {
     double key;
     size_t left, right; /* slots, or ORDER_NONE */
@@ -31,8 +33,6 @@ typedef struct order_tree {
 shot_status order_tree_init(order_tree *tree, size_t room);
 void order_tree_clear(order_tree *tree);
 void order_tree_free(order_tree *tree);
-
-size_t order_tree_size(const order_tree *tree);
 
 /* Put `key` (not NaN) into a slot that is not in the tree. */
 void order_tree_insert(order_tree *tree, size_t slot, double key);

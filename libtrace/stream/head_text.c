@@ -32,7 +32,7 @@ shot_status shot_line_open(shot_text *text, const char *key) {
     return shot_text_add(text, ": ");
 }
 
-shot_status shot_line_write(shot_text *text, const char *key, const char *value) {
+static shot_status write_line(shot_text *text, const char *key, const char *value) {
     SHOT_TRY(shot_line_open(text, key));
     SHOT_TRY(add_plain(text, value));
     return shot_text_add(text, "\n");
@@ -63,9 +63,9 @@ shot_status shot_header_write(shot_text *text, const shot_head *head) {
 }
 
 shot_status shot_head_write(shot_text *text, const shot_head *head) {
-    SHOT_TRY(shot_line_write(text, "shot", head->name));
+    SHOT_TRY(write_line(text, "shot", head->name));
     for (size_t i = 0; i < head->line_count; i++)
-        SHOT_TRY(shot_line_write(text, head->lines[i].key, head->lines[i].value));
+        SHOT_TRY(write_line(text, head->lines[i].key, head->lines[i].value));
     return shot_header_write(text, head);
 }
 

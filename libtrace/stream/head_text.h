@@ -6,12 +6,9 @@
 #include <shottrace/trace/shot.h>
 #include <shottrace/trace/text.h>
 
-/* `# key: value`, or a comment if `key` is NULL.  A line break inside would start another line and
- * becomes a blank. */
-shot_status shot_line_write(shot_text *text, const char *key, const char *value);
-
-/* The same in parts, for a value so long that it is written as it goes: `# key: `, then pieces of
- * the value, then a line end by the caller. */
+/* `# key: value`, or a comment if `key` is NULL, in parts, since a value may be so long that it is
+ * written as it goes: `# key: `, then pieces of the value, then a line end by the caller.  A line
+ * break inside would start another line and becomes a blank. */
 shot_status shot_line_open(shot_text *text, const char *key);
 shot_status shot_line_add(shot_text *text, const char *value, size_t length);
 

@@ -98,6 +98,28 @@ static void words_become_settings(void **state) {
     shot_settings_free(settings);
 }
 
+/* A program that builds its settings itself gets what the same words would have given. */
+static void settings_can_be_made_one_by_one(void **state) {
+    shot_error error = {0};
+    shot_settings *settings;
+    const char *history;
+    assert_int_equal(shot_settings_new(&demo, &settings, &error), SHOT_OK);
+    assert_int_equal(shot_settings_set(settings, "gap", "300ms", &error), SHOT_OK);
+    assert_int_equal(shot_settings_set(settings, "channel", "flow", &error), SHOT_OK);
+    assert_int_equal(shot_settings_set(settings, "channel", "weight", &error), SHOT_OK);
+    assert_int_equal(shot_settings_set(settings, "fill", NULL, &error), SHOT_OK);
+    const struct values *values = shot_settings_values(settings);
+    assert_close(values->gap, 0.3, 0);
+    assert_true(values->fill);
+    assert_int_equal(values->channels.count, 2);
+    assert_int_equal(shot_settings_history(settings, &history), SHOT_OK);
+    assert_string_equal(history, "shot-demo --fill --gap 300ms --channel flow,weight");
+    assert_int_equal(shot_settings_set(settings, "nope", "1", &error), SHOT_ERR_USAGE);
+    assert_string_equal(error.what, "there is no option --nope; see shot-demo --help");
+    assert_int_equal(shot_settings_set(settings, "gap", "wide", &error), SHOT_ERR_USAGE);
+    shot_settings_free(settings);
+}
+
 static void defaults_stand_where_nothing_is_given(void **state) {
     shot_settings *settings = settings_of(WORDS("shot-demo"), NULL);
     const struct values *values = shot_settings_values(settings);
@@ -185,6 +207,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_option_of_files_takes_all_words_up_to_the_next),
         cmocka_unit_test(words_become_settings),
+        cmocka_unit_test(settings_can_be_made_one_by_one),
         cmocka_unit_test(defaults_stand_where_nothing_is_given),
         cmocka_unit_test(wrong_words_are_named),
         cmocka_unit_test(unusual_words_are_quoted_in_the_history),

@@ -73,9 +73,6 @@ SHOT_API size_t shot_bandlimited_finish(shot_bandlimited *b, double *y);
 /* Begin another run with the same ratio. */
 SHOT_API void shot_bandlimited_reset(shot_bandlimited *b, double offset);
 
-/* Input samples after its own place that an output waits for. */
-SHOT_API size_t shot_bandlimited_look_ahead(const shot_bandlimited *b);
-
 /* The weights of the run's samples in an output that has been made, for the propagation of errors:
  * the output is the sum of weight[k] * x[*first + k], the ends and both steps allowed for.
  *   output   its number in the run, from 0
