@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/puck/orifice.h>
 #include <shottrace/puck/water.h>
@@ -325,13 +326,16 @@ void shot_brew_free(shot_brew *brew) {
     free(brew);
 }
 
-/* a + (b - a) * part for every figure of a moment; a moment is nothing but doubles. */
+/* a + (b - a) * part for every figure of a moment, which is nothing but doubles. */
 static shot_moment between(const shot_moment *a, const shot_moment *b, double part) {
+    enum { FIGURES = sizeof *a / sizeof(double) };
+    double from[FIGURES], to[FIGURES];
     shot_moment mid;
-    const double *from = &a->puck, *to = &b->puck;
-    double *out = &mid.puck;
-    for (size_t i = 0; i < sizeof mid / sizeof *out; i++)
-        out[i] = from[i] + (to[i] - from[i]) * part;
+    memcpy(from, a, sizeof from);
+    memcpy(to, b, sizeof to);
+    for (size_t i = 0; i < FIGURES; i++)
+        to[i] = from[i] + (to[i] - from[i]) * part;
+    memcpy(&mid, to, sizeof mid);
     return mid;
 }
 
