@@ -111,15 +111,24 @@ static shot_status make_bytes(const plot_output *output, const plot_scene *scene
     }
 }
 
+static shot_status too_large(const plot_output *output, const plot_scene *scene,
+                             shot_error *error) {
+    if (output->format == PLOT_FORMAT_PNG)
+        return shot_fail(error, SHOT_ERR_RANGE,
+                         "the picture would be %.0f by %.0f pixels, more than a PNG can hold here; "
+                         "give a smaller --scale",
+                         scene->width * output->scale, scene->height * output->scale);
+    return shot_fail(error, SHOT_ERR_RANGE,
+                     "the picture is too long for a terminal; choose channels with --channel, or "
+                     "write an SVG");
+}
+
 shot_status plot_output_write(const plot_output *output, const plot_scene *scene,
                               const shot_output *bytes, shot_error *error) {
     shot_text text = {0};
     shot_status status = make_bytes(output, scene, &text);
     if (status == SHOT_ERR_RANGE)
-        shot_fail(error, status,
-                  "the picture would be %.0f by %.0f pixels, more than a PNG can hold here; give a "
-                  "smaller --scale",
-                  scene->width * output->scale, scene->height * output->scale);
+        too_large(output, scene, error);
     if (status == SHOT_OK)
         status = output->path != NULL ? write_file(output->path, &text, error)
                                       : bytes->write(bytes->user, text.bytes, text.length, error);

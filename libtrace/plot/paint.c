@@ -192,6 +192,9 @@ shot_status plot_paint_pdf(const plot_scene *scene, shot_text *out) {
 
 shot_status plot_paint_pixels(const plot_scene *scene, int width, int height, bool with_words,
                               unsigned char **out) {
+    *out = NULL;
+    if (width > most_pixels || height > most_pixels)
+        return SHOT_ERR_RANGE;
     *out = calloc((size_t)width * (size_t)height, 4);
     if (*out == NULL)
         return SHOT_ERR_MEMORY;

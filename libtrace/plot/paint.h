@@ -15,7 +15,8 @@ shot_status plot_paint_png(const plot_scene *scene, double scale, shot_text *out
 shot_status plot_paint_pdf(const plot_scene *scene, shot_text *out);
 
 /* Pixels, 4 bytes each in the order of a native-endian 0xAARRGGBB [height * stride]; the caller
- * frees *out with free().  `with_words` false leaves all text out. */
+ * frees *out with free().  `with_words` false leaves all text out.  SHOT_ERR_RANGE beyond 32767
+ * pixels a side, SHOT_ERR_MEMORY. */
 shot_status plot_paint_pixels(const plot_scene *scene, int width, int height, bool with_words,
                               unsigned char **out);
 
