@@ -26,14 +26,42 @@ void shot_texts_free(shot_texts *texts) {
     *texts = (shot_texts){0};
 }
 
-static shot_status list_add(shot_texts *texts, const char *text) {
-    for (;;) {
-        size_t length = strcspn(text, ",");
-        SHOT_TRY(shot_texts_add(texts, text, length));
-        if (text[length] == '\0')
-            return SHOT_OK;
-        text += length + 1;
+/* Text up to the next comma.  A name with a comma is quoted as in a table (RFC 4180): "a,b", or
+ * after the '=' of weight="a,b"; elsewhere a quote is a sign like others.  *end stays at the comma,
+ * or at the end; false where a quote is not closed. */
+static bool unquote_item(const char *text, char *item, size_t *length, const char **end) {
+    bool quoted = false;
+    *length = 0;
+    for (*end = text; **end != '\0' && (quoted || **end != ','); ++*end) {
+        const char *at = *end;
+        const bool twice = quoted && at[0] == '"' && at[1] == '"';
+        if (*at == '"' && !twice && (quoted || at == text || at[-1] == '='))
+            quoted = !quoted;
+        else
+            item[(*length)++] = *at;
+        *end += twice;
     }
+    return !quoted;
+}
+
+static shot_status list_add(const shot_option *option, shot_texts *texts, const char *text,
+                            shot_error *error) {
+    shot_status status = SHOT_OK;
+    char *item = malloc(strlen(text) + 1);
+    if (item == NULL)
+        return SHOT_ERR_MEMORY;
+    for (const char *from = text, *end; status == SHOT_OK; from = end + 1) {
+        size_t length;
+        if (!unquote_item(from, item, &length, &end))
+            status = shot_fail(error, SHOT_ERR_USAGE, "--%s: a quote of '%s' is not closed",
+                               option->name, text);
+        else
+            status = shot_texts_add(texts, item, length);
+        if (*end == '\0')
+            break;
+    }
+    free(item);
+    return status;
 }
 
 static shot_status check_interval(const shot_option *option, double value, const char *text,
@@ -158,7 +186,7 @@ shot_status shot_option_read(const shot_option *option, void *field, const char 
     case SHOT_OPTION_SETTINGS:
         return read_text(field, text);
     case SHOT_OPTION_LIST:
-        return list_add((shot_texts *)field, text);
+        return list_add(option, (shot_texts *)field, text, error);
     case SHOT_OPTION_EACH:
     case SHOT_OPTION_FILES:
         return shot_texts_add((shot_texts *)field, text, strlen(text));

@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
 shot_status named_channel_find(const shot_head *head, const char *name, size_t *column,
@@ -27,8 +28,11 @@ shot_status named_channels_check(const shot_head *head, const shot_texts *names,
 static shot_status tell_person(const shot_notice *notice, const shot_head *head, const char *name) {
     shot_text there = {0};
     shot_status status = shot_text_add(&there, head->channel_count > 1 ? "it has " : "it has none");
-    for (size_t c = 1; c < head->channel_count && status == SHOT_OK; c++)
-        status = shot_text_add_format(&there, "%s%s", c > 1 ? ", " : "", head->channels[c].name);
+    for (size_t c = 1; c < head->channel_count && status == SHOT_OK; c++) {
+        status = shot_text_add(&there, c > 1 ? ", " : "");
+        if (status == SHOT_OK) /* as an option takes it: quoted where it holds a comma */
+            status = shot_text_add_csv(&there, head->channels[c].name);
+    }
     if (status == SHOT_OK)
         shot_notice_say(notice, "shot '%s' has no channel '%s'; %s", head->name, name, there.bytes);
     shot_text_free(&there);

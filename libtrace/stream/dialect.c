@@ -350,12 +350,13 @@ static shot_status explain(const sample *s, const shot_dialect *d, size_t rows, 
                                   "%zu fields then\n",
                                   name_of(d->delimiter), rows, s->count, d->columns));
     SHOT_TRY(shot_text_add_format(reasons,
-                                  "decimals: %s, as %zu numbers of the first lines have a "
+                                  "decimals: %s, as %zu number%s of the first lines %s a "
                                   "point, %zu a comma\n",
                                   d->decimal == ','   ? "after a comma"
                                   : d->decimal == '.' ? "after a point"
                                                       : "not seen yet",
-                                  points, commas));
+                                  points, points == 1 ? "" : "s", points == 1 ? "has" : "have",
+                                  commas));
     const char *header = d->header == SHOT_HEADER_ROW ? "the row before the first row of numbers"
                          : d->header == SHOT_HEADER_COMMENT ? "the comment before the first row"
                                                             : "none, as numbers come first";

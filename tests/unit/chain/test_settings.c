@@ -120,6 +120,24 @@ static void settings_can_be_made_one_by_one(void **state) {
     shot_settings_free(settings);
 }
 
+/* A column's title may hold a comma, which else parts two names. */
+static void names_with_a_comma_are_quoted(void **state) {
+    shot_error error = {0};
+    shot_settings *settings = settings_of(
+        WORDS("shot-demo", "-c", "flow,\"a,b\",c\"d", "-c", "x=\"say \"\"a,b\"\"\""), &error);
+    const struct values *values = shot_settings_values(settings);
+    assert_int_equal(error.code, SHOT_OK);
+    assert_int_equal(values->channels.count, 4);
+    assert_string_equal(values->channels.items[1], "a,b");
+    assert_string_equal(values->channels.items[2], "c\"d");
+    assert_string_equal(values->channels.items[3], "x=say \"a,b\"");
+    shot_settings_free(settings);
+    settings = settings_of(WORDS("shot-demo", "-c", "flow,\"a,b"), &error);
+    assert_int_equal(error.code, SHOT_ERR_USAGE);
+    assert_string_equal(error.what, "--channel: a quote of 'flow,\"a,b' is not closed");
+    shot_settings_free(settings);
+}
+
 static void defaults_stand_where_nothing_is_given(void **state) {
     shot_settings *settings = settings_of(WORDS("shot-demo"), NULL);
     const struct values *values = shot_settings_values(settings);
@@ -208,6 +226,7 @@ int main(void) {
         cmocka_unit_test(an_option_of_files_takes_all_words_up_to_the_next),
         cmocka_unit_test(words_become_settings),
         cmocka_unit_test(settings_can_be_made_one_by_one),
+        cmocka_unit_test(names_with_a_comma_are_quoted),
         cmocka_unit_test(defaults_stand_where_nothing_is_given),
         cmocka_unit_test(wrong_words_are_named),
         cmocka_unit_test(unusual_words_are_quoted_in_the_history),

@@ -32,7 +32,8 @@ typedef enum shot_option_kind {
     SHOT_OPTION_SPAN,     /* shot_span; a time (0.7s, 300ms) or a count of samples (11) */
     SHOT_OPTION_CHOICE,   /* int; index into .choices, words separated by '|' */
     SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
-    SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas */
+    SHOT_OPTION_LIST,     /* shot_texts; may come more than once and be separated by commas; an item
+                             with a comma is quoted: "a,b" */
     SHOT_OPTION_EACH,     /* shot_texts; may come more than once, each whole with its commas */
     SHOT_OPTION_FILE,     /* const char *; like TEXT, but left out of the history */
     SHOT_OPTION_FILES,    /* shot_texts; takes all words up to the next option, as operands are
