@@ -138,16 +138,27 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
     return sum / (double)count;
 }
 
+double shot_measure_half_width(double low, double high) {
+    return isfinite(low) && isfinite(high) ? (high - low) / 2 : 0;
+}
+
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
-    return (shot_view){.shot = shot,
-                       .wanted = wanted,
-                       .time = shot_table_column(shot, "time"),
-                       .rows = shot->rows.rows,
-                       .water_in = preinfusion ? preinfusion->from : NAN,
-                       .brew_from = brew ? brew->from : NAN,
-                       .brew_to = brew ? brew->to : NAN};
+    shot_view view = {.shot = shot,
+                      .wanted = wanted,
+                      .time = shot_table_column(shot, "time"),
+                      .rows = shot->rows.rows,
+                      .water_in = preinfusion ? preinfusion->from : NAN,
+                      .brew_from = NAN,
+                      .brew_to = NAN};
+    if (brew != NULL) {
+        view.brew_from = brew->from;
+        view.brew_to = brew->to;
+        view.brew_from_half = shot_measure_half_width(brew->from_low, brew->from_high);
+        view.brew_to_half = shot_measure_half_width(brew->to_low, brew->to_high);
+    }
+    return view;
 }
 
 static int by_kind(const void *a, const void *b) {

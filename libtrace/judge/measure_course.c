@@ -4,11 +4,6 @@
 
 #include <math.h>
 
-/* Half the interval of a time, from its bounds; 0 if it has none. */
-static double half_width(double low, double high) {
-    return isfinite(low) && isfinite(high) ? (high - low) / 2 : 0;
-}
-
 /* Add later - earlier.  The two are found from different samples, so that their errors add in
  * quadrature; the interval keeps the asymmetry of neither. */
 static shot_status add_difference(shot_measure_list *out, const char *name, double later,
@@ -31,8 +26,8 @@ static shot_status add_length(const shot_view *view, const char *kind, const cha
     const shot_mark *mark = shot_mark_list_last(&view->shot->marks, kind);
     if (mark == NULL || is_instant(mark))
         return SHOT_OK;
-    return add_difference(out, name, mark->to, half_width(mark->to_low, mark->to_high), mark->from,
-                          half_width(mark->from_low, mark->from_high));
+    return add_difference(out, name, mark->to, shot_measure_half_width(mark->to_low, mark->to_high),
+                          mark->from, shot_measure_half_width(mark->from_low, mark->from_high));
 }
 
 static shot_status add_first_drip(const shot_view *view, const shot_mark *preinfusion,
@@ -41,8 +36,9 @@ static shot_status add_first_drip(const shot_view *view, const shot_mark *preinf
     if (drip == NULL)
         return SHOT_OK;
     return add_difference(out, "first-drip.time", drip->from,
-                          half_width(drip->from_low, drip->from_high), preinfusion->from,
-                          half_width(preinfusion->from_low, preinfusion->from_high));
+                          shot_measure_half_width(drip->from_low, drip->from_high),
+                          preinfusion->from,
+                          shot_measure_half_width(preinfusion->from_low, preinfusion->from_high));
 }
 
 static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfusion,
@@ -51,9 +47,9 @@ static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfu
     if (brew == NULL || !isfinite(brew->to))
         return SHOT_OK;
     double length = brew->to - preinfusion->from;
-    SHOT_TRY(add_difference(out, "shot.time", brew->to, half_width(brew->to_low, brew->to_high),
-                            preinfusion->from,
-                            half_width(preinfusion->from_low, preinfusion->from_high)));
+    SHOT_TRY(add_difference(
+        out, "shot.time", brew->to, shot_measure_half_width(brew->to_low, brew->to_high),
+        preinfusion->from, shot_measure_half_width(preinfusion->from_low, preinfusion->from_high)));
     double share =
         is_instant(preinfusion) ? NAN : 100 * (preinfusion->to - preinfusion->from) / length;
     return shot_measure_add_plain(out, "preinfusion.share", share);

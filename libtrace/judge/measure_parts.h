@@ -12,9 +12,13 @@ typedef struct shot_view {
     const shot_table *wanted; /* a curve to compare with, or NULL */
     const double *time;
     size_t rows;
-    double water_in;           /* when water entered the basket; NaN if not known */
-    double brew_from, brew_to; /* NaN if there is no brew */
+    double water_in;                     /* when water entered the basket; NaN if not known */
+    double brew_from, brew_to;           /* NaN if there is no brew */
+    double brew_from_half, brew_to_half; /* half of their intervals; 0 if they have none */
 } shot_view;
+
+/* Half the interval of a time, from its bounds; 0 if it has none. */
+double shot_measure_half_width(double low, double high);
 
 /* Every interval of a measure is at this level. */
 #define SHOT_MEASURE_LEVEL 0.95

@@ -15,7 +15,8 @@ static const double window = 2; /* s */
 static const double least_flow = 0.05; /* ml/s; common practice, no source */
 
 typedef struct resistance {
-    double value, low, high;
+    double value, half; /* of its interval */
+    double slope;       /* its change a second, as far as the meters tell it */
     bool from_weight;
 } resistance;
 
@@ -45,15 +46,19 @@ static bool resistance_of(const shot_view *view, double from, double to, resista
     out->value = pressure.level / flow;
     out->from_weight = shot_table_column(view->shot, "flow") == NULL;
     double relative = hypot(pressure.level_se / pressure.level, flow_se / flow);
-    double half =
+    out->half =
         shot_straight_line_half_width(&line, fabs(out->value) * relative, SHOT_MEASURE_LEVEL);
-    out->low = out->value - half;
-    out->high = out->value + half;
+    out->slope = pressure.slope / flow;
+    if (!out->from_weight)
+        out->slope -= out->value * line.slope / flow;
     return true;
 }
 
-static shot_status add_resistance(shot_measure_list *out, const char *name, const resistance *one) {
-    return shot_measure_list_add(out, name, one->value, one->low, one->high,
+/* Resistance beside an end of the brew, which is itself known to within `end_half`. */
+static shot_status add_resistance(shot_measure_list *out, const char *name, const resistance *one,
+                                  double end_half) {
+    const double half = hypot(one->half, one->slope * end_half);
+    return shot_measure_list_add(out, name, one->value, one->value - half, one->value + half,
                                  one->from_weight ? "flow from the scale, water at 93 degC" : NULL);
 }
 
@@ -63,7 +68,7 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
     if (!(to - from >= window))
         return SHOT_OK;
     if (resistance_of(view, from, from + window, &one))
-        SHOT_TRY(add_resistance(out, "resistance.start", &one));
+        SHOT_TRY(add_resistance(out, "resistance.start", &one, view->brew_from_half));
     for (double at = from; at + window <= to; at += window / 4)
         if (resistance_of(view, at, at + window, &one) && one.value < least.value)
             least = one;
@@ -72,7 +77,7 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
         SHOT_TRY(shot_measure_list_add(out, "resistance.least", least.value, NAN, NAN,
                                        "least of overlapping windows, biased low by noise"));
     if (resistance_of(view, to - window, to, &one))
-        SHOT_TRY(add_resistance(out, "resistance.end", &one));
+        SHOT_TRY(add_resistance(out, "resistance.end", &one, view->brew_to_half));
     return SHOT_OK;
 }
 
@@ -110,33 +115,42 @@ static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
 
 /* The weight at an end of the brew: the line through the nearest samples in it, carried to its
  * end. */
-static bool weight_at(const shot_view *view, double end, double inwards, double *value,
-                      double *half) {
+typedef struct end_weight {
+    double value, half, slope;
+} end_weight;
+
+static bool weight_at(const shot_view *view, double end, double inwards, end_weight *out) {
     shot_straight_line line;
     for (double reach = 1; reach <= 4; reach *= 2) {
         double other = end + inwards * reach;
         if (shot_view_line(view, "weight", fmin(end, other), fmax(end, other), &line) != SHOT_OK)
             continue;
         double away = end - line.centre;
-        *value = line.level + line.slope * away;
-        *half = shot_straight_line_half_width(&line, hypot(line.level_se, line.slope_se * away),
-                                              SHOT_MEASURE_LEVEL);
+        const double se = hypot(line.level_se, line.slope_se * away);
+        *out =
+            (end_weight){line.level + line.slope * away,
+                         shot_straight_line_half_width(&line, se, SHOT_MEASURE_LEVEL), line.slope};
         return true;
     }
     return false;
 }
 
-/* What the scale gained from end to end, as far as it lags behind the brew. */
+/* What the scale gained from end to end, as far as it lags behind the brew.  An end that lies
+ * elsewhere takes in more or less of it: d rate / d end = +-(slope there - rate) / length. */
 static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
-    double lag, before, after, before_half, after_half;
+    double lag;
+    end_weight before, after;
     if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
         isnan(lag))
         lag = 0;
     double length = view->brew_to - view->brew_from;
-    if (!(length > 0) || !weight_at(view, view->brew_from + lag, 1, &before, &before_half) ||
-        !weight_at(view, view->brew_to + lag, -1, &after, &after_half))
+    if (!(length > 0) || !weight_at(view, view->brew_from + lag, 1, &before) ||
+        !weight_at(view, view->brew_to + lag, -1, &after))
         return SHOT_OK;
-    double rate = (after - before) / length, half = hypot(before_half, after_half) / length;
+    const double rate = (after.value - before.value) / length;
+    const double by_from = (before.slope - rate) * view->brew_from_half;
+    const double by_to = (after.slope - rate) * view->brew_to_half;
+    const double half = hypot(hypot(before.half, after.half), hypot(by_from, by_to)) / length;
     return shot_measure_list_add(out, "brew.outflow", rate, rate - half, rate + half, NULL);
 }
 
