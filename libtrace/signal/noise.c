@@ -84,13 +84,15 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
 /* How many of the residuals lie within m of 0 when each is spread evenly over `grain`, and in
  * *slope how fast that grows with m. */
 static double count_within(const double *size, size_t n, double m, double grain, double *slope) {
+    const double scale = 1 / grain, from = m * scale + 0.5, mirrored = 0.5 - m * scale;
     double count = 0, edges = 0;
     for (size_t i = 0; i < n; i++) {
-        const double above = (m - size[i]) / grain + 0.5, below = (-m - size[i]) / grain + 0.5;
-        count += fmin(fmax(above, 0), 1) - fmax(below, 0);
+        const double place = size[i] * scale, above = from - place, below = mirrored - place;
+        const double part = above < 0 ? 0 : above > 1 ? 1 : above;
+        count += below > 0 ? part - below : part;
         edges += (above > 0 && above < 1) + (below > 0);
     }
-    *slope = edges / grain;
+    *slope = edges * scale;
     return count;
 }
 
