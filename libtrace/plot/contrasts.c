@@ -75,7 +75,13 @@ typedef struct contrast_page {
     double words_at;  /* where the findings stand */
     double low, high; /* what the axis is to hold */
     bool cut;         /* some differences lie beyond it */
+    bool stacked;     /* a narrow page: words above the place, not beside it */
 } contrast_page;
+
+static double row_height(const contrast_page *self) {
+    const plot_type *type = &self->page.look.type;
+    return type->line * (type->cells ? 1 : self->stacked ? 2.1 : 1.25);
+}
 
 /* The widest of what `add` says of any row. */
 static double widest(contrast_page *self,
@@ -109,33 +115,53 @@ static void find_reach(contrast_page *self) {
     self->high = fmin(high, farthest);
 }
 
+/* Names on the left and findings on the right, unless they leave the differences too little. */
 static void place_columns(contrast_page *self) {
     plot_page *page = &self->page;
-    double gap = page->look.type.line, most = 0.36 * page->look.width;
-    plot_page_make_gutter(page, fmin(widest(self, add_measure) + 2, most));
-    self->words_at = page->right - fmin(widest(self, add_finding) + 2, most);
-    double room = 0.03 * (self->high - self->low), right = self->words_at - gap;
+    const double gap = page->look.type.line, most = 0.36 * page->look.width;
+    const double names = fmin(widest(self, add_measure) + 2, most);
+    const double findings = fmin(widest(self, add_finding) + 2, most);
+    const double left = page->right - page->left - names - findings;
+    self->stacked = !page->look.type.cells && left < 0.3 * page->look.width;
+    if (!self->stacked)
+        plot_page_make_gutter(page, names);
+    self->words_at = self->stacked ? page->right : page->right - findings;
+    double room = 0.03 * (self->high - self->low);
+    double right = self->stacked ? page->right : self->words_at - gap;
     self->x = plot_axis_cover(self->low - room, self->high + room,
                               plot_page_ticks_across(page, right - page->left), false);
     self->x.from = page->left;
     self->x.to = right;
 }
 
+static void draw_name(contrast_page *self, size_t row, double y, double room, const char *name) {
+    plot_page *page = &self->page;
+    const plot_type *type = &page->look.type;
+    const double margin = type->cells ? 0 : 1.4 * type->line;
+    plot_font font =
+        plot_page_font(page, PLOT_TEXT, type->small, self->stacked ? PLOT_START : PLOT_END);
+    font.bold = strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
+    if (self->stacked)
+        plot_page_words(page, font, page->left, y, room, name);
+    else
+        plot_page_words(page, font, page->left - type->line / 2, y,
+                        page->left - margin - type->line / 2, name);
+}
+
 static void draw_words(contrast_page *self, size_t row) {
     plot_page *page = &self->page;
     const plot_type *type = &page->look.type;
-    double y = plot_page_baseline(page, page->y, type->small);
-    double margin = type->cells ? 0 : 1.4 * type->line;
+    const double y = plot_page_baseline(page, page->y, type->small);
     shot_text name = {0}, finding = {0};
     if (add_measure(self->table, row, &name) == SHOT_OK &&
         add_finding(self->table, row, &finding) == SHOT_OK) {
-        plot_font font = plot_page_font(page, PLOT_TEXT, type->small, PLOT_END);
-        font.bold = strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
-        plot_page_words(page, font, page->left - type->line / 2, y,
-                        page->left - margin - type->line / 2, name.bytes);
-        font = plot_page_font(page, is_different(self->table, row) ? PLOT_ACCENT : PLOT_SOFT,
-                              type->small, PLOT_START);
-        plot_page_words(page, font, self->words_at, y, page->right - self->words_at, finding.bytes);
+        const double width = plot_glyphs_width(type, finding.bytes, type->small, false);
+        draw_name(self, row, y, page->right - page->left - width - type->line, name.bytes);
+        plot_font font =
+            plot_page_font(page, is_different(self->table, row) ? PLOT_ACCENT : PLOT_SOFT,
+                           type->small, self->stacked ? PLOT_END : PLOT_START);
+        plot_page_words(page, font, self->words_at, y,
+                        self->stacked ? width + 1 : page->right - self->words_at, finding.bytes);
     } else {
         page->scene->status = SHOT_ERR_MEMORY;
     }
@@ -175,7 +201,7 @@ static void draw_row(contrast_page *self, size_t row) {
     bool different = is_different(table, row);
     plot_pen pen = {different ? PLOT_ACCENT : PLOT_LINE, page->look.type.cells ? 3 : 1.6,
                     PLOT_SOLID};
-    double y = page->y + page->look.type.line / 2;
+    double y = page->y + page->look.type.line * (self->stacked ? 1.45 : 0.5);
     double low = plot_csv_number(table->csv, row, table->low);
     double high = plot_csv_number(table->csv, row, table->high);
     plot_scene_open(page->scene, "mark contrast", plot_csv_text(table->csv, row, table->measure));
@@ -186,7 +212,7 @@ static void draw_row(contrast_page *self, size_t row) {
     draw_place(self, pen, plot_csv_number(table->csv, row, table->g), y, different);
     draw_words(self, row);
     plot_scene_close(page->scene);
-    page->y += page->look.type.line * (page->look.type.cells ? 1 : 1.25);
+    page->y += row_height(self);
 }
 
 static void draw_grid(contrast_page *self, double top, double bottom) {
@@ -203,12 +229,16 @@ static void draw_grid(contrast_page *self, double top, double bottom) {
 static void draw_rows(contrast_page *self, size_t count) {
     plot_page *page = &self->page;
     const plot_type *type = &page->look.type;
-    double row = type->line * (type->cells ? 1 : 1.25), right = page->right;
+    double right = page->right;
     plot_scene_open(page->scene, "panel", "differences");
-    draw_grid(self, page->y, page->y + (double)count * row);
+    if (!self->stacked)
+        draw_grid(self, page->y, page->y + (double)count * row_height(self));
     for (size_t i = 0; i < self->table->csv->rows; i++)
-        if (is_shown(self->table, i))
+        if (is_shown(self->table, i)) {
+            if (self->stacked) /* the lines would cross the words */
+                draw_grid(self, page->y + type->line, page->y + 1.9 * type->line);
             draw_row(self, i);
+        }
     page->right = self->x.to;
     plot_page_bottom(page, &self->x, "");
     plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,

@@ -106,6 +106,26 @@ static void a_vast_difference_is_an_arrow(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Protects: on a narrow page names and findings do not leave the differences a strip: they stand
+ * above them, and the axis is as wide as the page. */
+static void a_narrow_comparison_keeps_its_axis(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    look.width = 420;
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin\n"
+               "brew.pressure.steadiness,bar,A,B,exploratory,not settled,0.1,-2,-2.5,-1.5,\n"
+               "resistance.start,bar.s/ml,A,B,exploratory,not settled,0.1,2,1.5,2.5,\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *first = scene_inside(scene_group(&scene, "mark contrast", 0), PLOT_DOT, 0);
+    const plot_shape *second = scene_inside(scene_group(&scene, "mark contrast", 1), PLOT_DOT, 0);
+    assert_true(second->x - first->x > 0.5 * look.width);
+    assert_true(scene_says(&scene, "pressure, scatter about that slope")); /* whole */
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
 /* Protects: a spectrum has its line, its continuum, and a mark at the bin that stands out. */
 static void a_spectrum_is_at_its_place(void **state) {
     plot_csv csv;
@@ -411,6 +431,7 @@ int main(void) {
         cmocka_unit_test(a_sweep_is_at_its_place),
         cmocka_unit_test(a_comparison_is_at_its_place),
         cmocka_unit_test(a_vast_difference_is_an_arrow),
+        cmocka_unit_test(a_narrow_comparison_keeps_its_axis),
         cmocka_unit_test(a_spectrum_is_at_its_place),
         cmocka_unit_test(a_control_chart_names_the_odd_shot),
         cmocka_unit_test(rays_have_their_resistance),
