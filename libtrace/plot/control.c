@@ -27,6 +27,7 @@ typedef struct control_series {
     shot_control_limits limits;
     unsigned char *signals; /* [n] */
     bool limited;           /* else there are too few values for limits */
+    double named_to[2];     /* how far names reach below and above, from the left */
 } control_series;
 
 static shot_status find_series(const shot_measure_table *table, size_t column,
@@ -67,36 +68,45 @@ static void draw_limits(const control_series *self, plot_chart *chart) {
     draw_level(chart, self->limits.high, (plot_pen){PLOT_SOFT, 1.2, PLOT_DASHED}, "upper limit");
 }
 
-static void draw_shot(const control_series *self, plot_chart *chart, size_t i) {
+/* The name beside its shot, on the side that has more room, away from the limit that it passed; not
+ * over the name of another. */
+static void draw_name(control_series *self, plot_chart *chart, double x, double y, size_t i) {
+    plot_page *page = &chart->page;
+    const plot_type *type = &page->look.type;
+    const char *name = self->table->shots[i].name;
+    const bool left = x > (page->left + page->right) / 2;
+    const bool above = self->values[i] > self->limits.high;
+    const double most = (page->right - page->left) / 3;
+    const double width = fmin(plot_glyphs_width(type, name, type->small, false), most);
+    const double from = left ? x - 9 - width : x + 9;
+    const double lower = type->cells ? 0.36 : above ? -0.4 : 1.2;
+    if (from < self->named_to[above])
+        return;
+    self->named_to[above] = from + width + type->small / 2;
+    plot_page_words(page,
+                    plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
+                    left ? x - 9 : x + 9, y + lower * type->small, most, name);
+}
+
+static void draw_shot(control_series *self, plot_chart *chart, size_t i) {
     plot_page *page = &chart->page;
     const plot_type *type = &page->look.type;
     if (isnan(self->values[i]))
         return;
     double x = plot_chart_x(chart, (double)(i + 1)), y = plot_chart_y(chart, self->values[i]);
     bool signal = self->signals[i] != 0;
-    const char *name = self->table->shots[i].name;
-    plot_scene_open(page->scene, signal ? "mark signal" : "mark shot", name);
+    plot_scene_open(page->scene, signal ? "mark signal" : "mark shot", self->table->shots[i].name);
     plot_scene_dot(page->scene, signal ? PLOT_DIAMOND : PLOT_DISC,
                    (plot_pen){signal ? PLOT_ACCENT : PLOT_LINE, 1, PLOT_SOLID}, x, y,
                    signal        ? 5.5
                    : type->cells ? 4
                                  : 2.8);
-    if (self->signals[i] & SHOT_CONTROL_OUTSIDE) {
-        bool left = x > (page->left + page->right) / 2;
-        bool above = self->values[i] > self->limits.high; /* away from the limit that it passed */
-        plot_page_words(
-            page, plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
-            left ? x - 9 : x + 9,
-            y + (type->cells ? 0.36
-                 : above     ? -0.4
-                             : 1.2) *
-                    type->small,
-            (page->right - page->left) / 3, name);
-    }
+    if (self->signals[i] & SHOT_CONTROL_OUTSIDE)
+        draw_name(self, chart, x, y, i);
     plot_scene_close(page->scene);
 }
 
-static void draw_series(const control_series *self, plot_chart *chart) {
+static void draw_series(control_series *self, plot_chart *chart) {
     double *xy = malloc((2 * self->n + 1) * sizeof *xy);
     if (xy == NULL) {
         chart->page.scene->status = SHOT_ERR_MEMORY;
@@ -137,7 +147,7 @@ static void make_room_for_names(const control_series *self, plot_chart_side *val
     values->low -= below ? room : 0;
 }
 
-static shot_status draw_panel(const control_series *self, plot_chart *chart, bool bottom) {
+static shot_status draw_panel(control_series *self, plot_chart *chart, bool bottom) {
     const shot_measure_column *column = &self->table->columns[self->column];
     plot_chart_side across = {
         .name = "shot", .unit = "", .low = 1, .high = (double)self->n, .whole = true};

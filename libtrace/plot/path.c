@@ -289,10 +289,12 @@ static shot_status draw(plot_chart *chart, const shot_table_list *shots, size_t 
     const plot_type *type = &page->look.type;
     draw_keys(page, shots, count);
     const double top = page->y;
+    const double name = plot_glyphs_width(type, values->name, type->text, true) +
+                        plot_glyphs_width(type, values->unit, type->text, false) + 2 * type->line;
     plot_chart_panel(chart, across, values, height, NULL, true);
     if (draw_rays(chart) > 0)
         plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,
-                        plot_page_baseline(page, top, type->text), page->right - page->left,
+                        plot_page_baseline(page, top, type->text), page->right - page->left - name,
                         "dotted: equal hydraulic resistance, in bar\xc2\xb7s/ml");
     return draw_paths(chart, shots, count);
 }
