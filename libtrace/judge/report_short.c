@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A shot in short: what a person asks first, in a few sentences above the figures. */
+#include "judge/report_parts.h"
+
+#include <math.h>
+
+#include "judge/words.h"
+
+/* The measure, or NULL where its interval is wider than itself: without that it would read as a
+ * fact. */
+static const shot_measure *known(const shot_measure_list *measures, const char *name) {
+    const shot_measure *one = shot_measure_list_find(measures, name);
+    const bool wide = one != NULL && one->high - one->low > fabs(one->value);
+    return wide && one->kind->group == SHOT_MEASURE_COURSE ? NULL : one;
+}
+
+/* Seconds: tenths where they are known. */
+static shot_status add_seconds(shot_text *words, const shot_measure *one) {
+    const bool rough = one->high - one->low > 1;
+    return shot_text_add_format(words, "%.*f s", rough ? 0 : 1, one->value);
+}
+
+/* "36.2 g in 21.6 s, 2.0 times the dose." */
+static shot_status say_cup(const shot_measure_list *measures, shot_text *words) {
+    const shot_measure *mass = known(measures, "beverage.mass");
+    const shot_measure *time = known(measures, "shot.time");
+    const shot_measure *ratio = known(measures, "brew.ratio");
+    if (mass == NULL || time == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(words, " %.1f g in ", mass->value));
+    SHOT_TRY(add_seconds(words, time));
+    if (ratio != NULL)
+        SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
+    return shot_text_add(words, ".");
+}
+
+/* "Pre-wet for 6.2 s, brewed for 15.4 s at 8.4 bar (held)." */
+static shot_status say_course(const shot_measure_list *measures, shot_text *words) {
+    const shot_measure *before = known(measures, "preinfusion.time");
+    const shot_measure *brew = known(measures, "brew.time");
+    const shot_measure *pressure = known(measures, "brew.pressure");
+    const shot_measure *slope = known(measures, "brew.pressure.slope");
+    if (brew == NULL || pressure == NULL)
+        return SHOT_OK;
+    if (before != NULL) {
+        SHOT_TRY(shot_text_add(words, " Pre-wet for "));
+        SHOT_TRY(add_seconds(words, before));
+    }
+    SHOT_TRY(shot_text_add(words, before != NULL ? ", brewed for " : " Brewed for "));
+    SHOT_TRY(add_seconds(words, brew));
+    SHOT_TRY(shot_text_add_format(words, " at %.1f bar", pressure->value));
+    if (slope != NULL && slope->note != NULL)
+        SHOT_TRY(shot_text_add_format(words, " (%s)", slope->note));
+    return shot_text_add(words, ".");
+}
+
+static shot_status say_drop(const shot_measure_list *measures, shot_text *words) {
+    const shot_measure *drop = known(measures, "first-drip.time");
+    if (drop == NULL)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " First drop "));
+    SHOT_TRY(add_seconds(words, drop));
+    return shot_text_add(words, " after the water.");
+}
+
+/* A surge is a channel that opened; found in the flow alone it may be a pressure that was raised.
+ */
+static shot_status say_channels(const shot_measure_list *measures, shot_text *words) {
+    const shot_measure *count = known(measures, "surge.count");
+    const shot_measure *loss = known(measures, "surge.loss");
+    const shot_measure *first = known(measures, "surge.first");
+    if (count == NULL)
+        return SHOT_OK;
+    if (!(count->value > 0))
+        return shot_text_add(words, " No channel found.");
+    const bool sure = loss == NULL || loss->note == NULL;
+    SHOT_TRY(count->value == 1 ? shot_text_add(words, sure ? " A channel" : " Perhaps a channel")
+                               : shot_text_add_format(words, " %s%.0f channels",
+                                                      sure ? "" : "Perhaps ", count->value));
+    SHOT_TRY(shot_text_add(words, count->value == 1 ? " opened" : " opened, the first"));
+    if (first == NULL)
+        return shot_text_add(words, ".");
+    SHOT_TRY(shot_text_add(words, " "));
+    SHOT_TRY(add_seconds(words, first));
+    return shot_text_add(words, " after the water.");
+}
+
+shot_status shot_report_write_short(const shot_measure_list *measures, shot_text *text) {
+    shot_text words = {0};
+    SHOT_TRY(shot_text_add(&words, "In short:"));
+    const size_t title = words.length;
+    shot_status status = say_cup(measures, &words);
+    if (status == SHOT_OK)
+        status = say_course(measures, &words);
+    if (status == SHOT_OK)
+        status = say_drop(measures, &words);
+    if (status == SHOT_OK)
+        status = say_channels(measures, &words);
+    if (status == SHOT_OK && words.length > title)
+        status = shot_words_paragraph(text, words.bytes, 2, 4, SHOT_REPORT_WIDTH);
+    shot_text_free(&words);
+    return status;
+}

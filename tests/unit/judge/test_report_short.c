@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: the first lines of a report say what a person asks first, and nothing more surely than
+ * the figures below them. */
+#include <support/check.h>
+
+#include <string.h>
+
+#include "judge/report_parts.h"
+
+static shot_text short_of(shot_measure_list *list) {
+    shot_text text = {0};
+    shot_text_add(&text, "");
+    assert_int_equal(shot_report_write_short(list, &text), SHOT_OK);
+    shot_measure_list_free(list);
+    return text;
+}
+
+static void the_usual_questions_are_answered(void **state) {
+    shot_measure_list list = {0};
+    shot_measure_list_add(&list, "beverage.mass", 36.24, NAN, NAN, NULL);
+    shot_measure_list_add(&list, "shot.time", 27.56, 27.5, 27.6, NULL);
+    shot_measure_list_add(&list, "brew.ratio", 2.01, NAN, NAN, NULL);
+    shot_measure_list_add(&list, "preinfusion.time", 6.24, 6.2, 6.3, NULL);
+    shot_measure_list_add(&list, "brew.time", 21.3, 21.2, 21.4, NULL);
+    shot_measure_list_add(&list, "brew.pressure", 8.96, 8.95, 8.97, NULL);
+    shot_measure_list_add(&list, "brew.pressure.slope", 0, -0.01, 0.01, "held");
+    shot_measure_list_add(&list, "first-drip.time", 7.1, 6.8, 7.4, NULL);
+    shot_measure_list_add(&list, "surge.count", 0, NAN, NAN, NULL);
+    shot_text text = short_of(&list);
+    assert_string_equal(
+        text.bytes,
+        "  In short: 36.2 g in 27.6 s, 2.0 times the dose. Pre-wet for 6.2 s, brewed for\n"
+        "    21.3 s at 9.0 bar (held). First drop 7.1 s after the water. No channel\n"
+        "    found.\n");
+    shot_text_free(&text);
+}
+
+/* A length whose interval is wider than itself is left to the figures; one that is known to a
+ * second or worse has no tenths. */
+static void what_is_hardly_known_is_not_told_as_a_fact(void **state) {
+    shot_measure_list list = {0};
+    shot_measure_list_add(&list, "preinfusion.time", 6.9, 3.3, 10.5, NULL);
+    shot_measure_list_add(&list, "brew.time", 13.2, 11, 15.3, NULL);
+    shot_measure_list_add(&list, "brew.pressure", 8.4, 8.3, 8.5, NULL);
+    shot_text text = short_of(&list);
+    assert_string_equal(text.bytes, "  In short: Brewed for 13 s at 8.4 bar.\n");
+    shot_text_free(&text);
+}
+
+/* A surge that may be a pressure that was raised is told as such. */
+static void a_doubtful_channel_is_doubtful(void **state) {
+    shot_measure_list list = {0};
+    shot_measure_list_add(&list, "surge.count", 2, NAN, NAN, NULL);
+    shot_measure_list_add(&list, "surge.loss", 20, NAN, NAN, "pressure is not known");
+    shot_measure_list_add(&list, "surge.first", 12.34, 12.1, 12.5, NULL);
+    shot_text text = short_of(&list);
+    assert_string_equal(text.bytes,
+                        "  In short: Perhaps 2 channels opened, the first 12.3 s after the "
+                        "water.\n");
+    shot_text_free(&text);
+}
+
+static void nothing_known_is_nothing_said(void **state) {
+    shot_measure_list list = {0};
+    shot_text text = short_of(&list);
+    assert_string_equal(text.bytes, "");
+    shot_text_free(&text);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_usual_questions_are_answered),
+        cmocka_unit_test(what_is_hardly_known_is_not_told_as_a_fact),
+        cmocka_unit_test(a_doubtful_channel_is_doubtful),
+        cmocka_unit_test(nothing_known_is_nothing_said),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
