@@ -126,8 +126,16 @@ static shot_status add_cup(shot_text *text, const group_pair *pair) {
 
 /* ---- the measures ---- */
 
+/* What is alike in all shots of each group, and not the same in both, was set so: the number of
+ * pulses, a dose. */
+static bool is_set(const shot_contrast *c) {
+    const size_t enough = shot_contrast_usual_rules.least;
+    return c->verdict == SHOT_VERDICT_NO_SCATTER && c->a.n >= enough && c->b.n >= enough;
+}
+
 static bool is_more(const shot_compare_row *row, int sign) {
-    return row->contrast.verdict == SHOT_VERDICT_DIFFERENT && row->contrast.difference * sign > 0;
+    const shot_contrast *c = &row->contrast;
+    return (c->verdict == SHOT_VERDICT_DIFFERENT || is_set(c)) && c->difference * sign > 0;
 }
 
 static shot_status say_measure(shot_text *words, const group_pair *pair,
