@@ -51,7 +51,8 @@ static const shot_description run = {
     .details =
         "CHAIN is a pipe without the 'shot-', in quotes: filters with their options, "
         "separated by '|'. What comes out is what the same pipe in a shell would write, byte "
-        "for byte, in the order of the input. A file that cannot be read to its end is "
+        "for byte, in the order of the input. With 'read' first, shots without a name of their own "
+        "are called after their files. A file that cannot be read to its end is "
         "named and counted, and the others go on, as they do in the pipe; a shot whose filters "
         "fail is too, where a filter in a pipe would end.",
     .operands = "CHAIN [FILE...]",

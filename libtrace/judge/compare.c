@@ -179,7 +179,9 @@ const shot_description shot_compare = {
     .name = "compare",
     .purpose = "groups of shots against each other, or today against the usual",
     .details =
-        "Says of each measure (shot-report names them) whether it differs between groups of shots, "
+        "Says in short, by their scores, which cup was better and what differs; then of each "
+        "measure "
+        "(shot-report names them) whether it differs between groups of shots, "
         "by how much and how sure that is; of the primary measure, with a margin, also how many "
         "more "
         "shots would settle it. Takes traces (one that no detector has seen goes through the "

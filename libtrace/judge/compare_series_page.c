@@ -199,12 +199,82 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     return add_signals(text, result, series, decimals);
 }
 
+/* ---- in short ---- */
+
+static bool is_odd(const shot_compare_result *result, const shot_compare_series *series) {
+    return series->found.enough && !has_step(result, series) && !has_drift(result, series) &&
+           is_likely(result, series->p_odd);
+}
+
+static bool is_outside(const shot_compare_result *result, const shot_compare_series *series) {
+    return series->found.outside > 0 && !has_step(result, series) && !has_drift(result, series) &&
+           !is_odd(result, series);
+}
+
+typedef bool (*series_test)(const shot_compare_result *result, const shot_compare_series *series);
+
+/* The measures of which `holds` is true; of those with an odd shot, which. */
+static shot_status say_those(shot_text *words, const shot_compare_result *result, series_test holds,
+                             size_t *count) {
+    for (size_t i = 0; i < result->series_count; i++) {
+        const shot_compare_series *series = &result->series[i];
+        if (!holds(result, series))
+            continue;
+        SHOT_TRY(shot_text_add_format(words, "%s%s", (*count)++ > 0 ? "; " : "",
+                                      column_of(result, series)->label));
+        if (holds == is_odd)
+            SHOT_TRY(shot_text_add_format(words, " (shot %s)",
+                                          name_of(result, series, series->found.odd.index)));
+    }
+    return SHOT_OK;
+}
+
+static shot_status add_those(shot_text *text, const shot_compare_result *result, const char *title,
+                             series_test holds, size_t *all) {
+    shot_text words = {0};
+    size_t count = 0;
+    shot_status status = shot_text_add(&words, title);
+    if (status == SHOT_OK)
+        status = say_those(&words, result, holds, &count);
+    *all += count;
+    if (status == SHOT_OK && count > 0)
+        return shot_words_take_paragraph(text, &words, status, 4, 6, WIDTH);
+    shot_text_free(&words);
+    return status;
+}
+
+static size_t count_enough(const shot_compare_result *result) {
+    size_t count = 0;
+    for (size_t i = 0; i < result->series_count; i++)
+        count += result->series[i].found.enough;
+    return count;
+}
+
+/* What of all measures is out of the ordinary; nothing where none has shots enough to tell. */
+static shot_status add_short(shot_text *text, const shot_compare_result *result) {
+    const size_t enough = count_enough(result);
+    size_t found = 0;
+    if (enough == 0)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, "  In short\n"));
+    SHOT_TRY(add_those(text, result, "A step in: ", has_step, &found));
+    SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
+    SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));
+    SHOT_TRY(add_those(text, result, "Beyond the limits in: ", is_outside, &found));
+    if (found > 0)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(text, "    Nothing is out of the ordinary in "));
+    SHOT_TRY(shot_words_count(text, enough, "measure"));
+    return shot_text_add(text, ".\n");
+}
+
 static shot_status add_head(shot_text *text, const shot_compare_result *result) {
     const shot_compare_groups *groups = &result->groups;
     SHOT_TRY(shot_text_add_format(text, "%s: ", groups->labels[0]));
     SHOT_TRY(shot_words_count(text, shot_compare_group_size(groups, 0), "shot"));
     SHOT_TRY(shot_text_add(text, groups->by_clock ? " in the order of their clocks\n"
                                                   : " in the order in which they were read\n"));
+    SHOT_TRY(add_short(text, result));
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "    mean \xc2\xb1 scatter"));
     SHOT_TRY(shot_words_pad(text, start, SCATTER_COLUMN));

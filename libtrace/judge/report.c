@@ -13,6 +13,7 @@ enum { PAGE, CSV, JSON };
 struct report_settings {
     int format;
     bool wide, no_advice, codebook;
+    shot_texts keys;
     const char *wanted;
 };
 
@@ -31,6 +32,13 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, wide),
      .help = "CSV with one row a shot and a column a measure"},
+    {.letter = 'k',
+     .name = "key",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct report_settings, keys),
+     .argument = "NAME",
+     .help = "with --wide: a column for this metadata key, as the log has it (grind); may be given "
+             "many times"},
     {.name = "no-advice",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, no_advice),
@@ -81,7 +89,7 @@ static shot_status add_header(report_sink *self) {
         return SHOT_OK;
     self->header_done = true;
     if (self->settings->wide)
-        return shot_report_write_wide_header(&self->text);
+        return shot_report_write_wide_header(&self->settings->keys, &self->text);
     return self->settings->format == CSV ? shot_report_write_long_header(&self->text) : SHOT_OK;
 }
 
@@ -89,7 +97,7 @@ static shot_status write_shot(report_sink *self, const shot_measure_list *measur
     const shot_table *shot = &self->table;
     SHOT_TRY(add_header(self));
     if (self->settings->wide)
-        return shot_report_write_wide(shot, measures, &self->text);
+        return shot_report_write_wide(shot, &self->settings->keys, measures, &self->text);
     if (self->settings->format == CSV)
         return shot_report_write_long(shot, measures, &self->text);
     if (self->settings->format == JSON)
@@ -208,11 +216,18 @@ static shot_status answer(const void *settings, shot_text *out) {
                                                                 : SHOT_OK;
 }
 
-static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
-    *out = NULL;
-    if (((const struct report_settings *)making->settings)->codebook)
+static shot_status check_call(const struct report_settings *settings, shot_error *error) {
+    if (settings->codebook)
         return shot_fail(error, SHOT_ERR_USAGE,
                          "--codebook reads no shots: call shot-report --codebook by itself");
+    if (settings->keys.count > 0 && !settings->wide)
+        return shot_fail(error, SHOT_ERR_USAGE, "--key belongs to --wide, which has a row a shot");
+    return SHOT_OK;
+}
+
+static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    *out = NULL;
+    SHOT_TRY(check_call(making->settings, error));
     report_sink *self = calloc(1, sizeof *self);
     *out = self ? &self->sink : NULL;
     if (self == NULL)
@@ -227,7 +242,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static const char *const examples[] = {
     "shot-segment < shot.csv | shot-surges | shot-report",
-    "shot-segment day.trace | shot-report --wide > day.csv",
+    "shot-segment day.trace | shot-report --wide --key grind > day.csv",
     "shot-report --codebook > codebook.csv",
     NULL,
 };

@@ -4,6 +4,7 @@
 #define SHOT_JUDGE_REPORT_PARTS_H
 
 #include <shottrace/judge/measure.h>
+#include <shottrace/trace/option.h>
 #include <shottrace/trace/text.h>
 
 /* Columns of the page. */
@@ -25,11 +26,11 @@ shot_status shot_report_write_long_header(shot_text *text);
 shot_status shot_report_write_long(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
-/* One row a shot with a column a measure, all of them, in the order of the kinds; last a note: "cut
- * short", or nothing. */
-shot_status shot_report_write_wide_header(shot_text *text);
-shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_list *measures,
-                                   shot_text *text);
+/* One row a shot with a column a measure, all of them, in the order of the kinds; then one for each
+ * metadata key; last a note: "cut short", or nothing. */
+shot_status shot_report_write_wide_header(const shot_texts *keys, shot_text *text);
+shot_status shot_report_write_wide(const shot_table *shot, const shot_texts *keys,
+                                   const shot_measure_list *measures, shot_text *text);
 
 /* One JSON object a measure and line. */
 shot_status shot_report_write_json(const shot_table *shot, const shot_measure_list *measures,

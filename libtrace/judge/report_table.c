@@ -51,7 +51,7 @@ shot_status shot_report_write_long(const shot_table *shot, const shot_measure_li
     return SHOT_OK;
 }
 
-shot_status shot_report_write_wide_header(shot_text *text) {
+shot_status shot_report_write_wide_header(const shot_texts *keys, shot_text *text) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     SHOT_TRY(shot_text_add(text, "shot"));
@@ -59,17 +59,25 @@ shot_status shot_report_write_wide_header(shot_text *text) {
         SHOT_TRY(shot_text_add(text, ","));
         SHOT_TRY(shot_words_label(text, kinds[i].name, kinds[i].unit));
     }
+    for (size_t i = 0; i < keys->count; i++) {
+        SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_text_add_csv(text, keys->items[i]));
+    }
     return shot_text_add(text, ",note\n");
 }
 
-shot_status shot_report_write_wide(const shot_table *shot, const shot_measure_list *measures,
-                                   shot_text *text) {
+shot_status shot_report_write_wide(const shot_table *shot, const shot_texts *keys,
+                                   const shot_measure_list *measures, shot_text *text) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     SHOT_TRY(shot_text_add_csv(text, shot->head.name));
     for (size_t i = 0; i < count; i++) {
         const shot_measure *one = shot_measure_list_find(measures, kinds[i].name);
         SHOT_TRY(add_cell(text, one ? one->value : NAN));
+    }
+    for (size_t i = 0; i < keys->count; i++) {
+        SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_text_add_csv(text, shot_head_value(&shot->head, keys->items[i])));
     }
     SHOT_TRY(shot_text_add(text, ","));
     SHOT_TRY(shot_text_add_csv(text, note_of(shot, NULL)));
