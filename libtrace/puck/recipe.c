@@ -70,7 +70,7 @@ static shot_status check_machine(const shot_machine_recipe *machine, shot_error 
         {"response", machine->response, 0.02, 100},
         {"damping", machine->damping, 0.3, 3},
         {"pressure limit", machine->limit, 0.1, 100},
-        {"jet", machine->jet, 0, 20},
+        {"jet, where there is one,", machine->jet == 0 ? 20 : machine->jet, 0.01, 20},
         {"discharge coefficient", machine->discharge, 0.1, 1},
         {"headspace", machine->headspace, 0, 1e4},
         {"air", machine->air, 0, 1e4},
