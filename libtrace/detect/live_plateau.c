@@ -6,7 +6,7 @@
 
 static const double every = 0.05;  /* s between looks */
 static const double window = 0.4;  /* s */
-static const double longest = 0.8; /* s, where noise or a slow log needs it */
+static const double longest = 0.6; /* s, where noise needs it, or four samples of a slow gauge */
 static const double sure = 1;      /* SD of the slope by which the rise may be more than it looks */
 static const double falling = 0.08; /* of the level in a second: no plateau or slow peak falls so */
 static const double brewing =
@@ -32,7 +32,29 @@ typedef struct view {
     const double *t, *p, *q;
     size_t n;
     double rest, k;
+    double length; /* s of samples that make a line */
 } view;
+
+/* The usual time between samples of the gauge: the middle one of the last three, since one may have
+ * been lost.  Rows without any lie between them where a scale has its own. */
+static double spacing_of(const view *v) {
+    double gap[3] = {window, window, window}, later = NAN;
+    int gaps = 0;
+    for (size_t i = v->n; i-- > 0 && gaps < 3;) {
+        if (isnan(v->p[i]))
+            continue;
+        if (!isnan(later))
+            gap[gaps++] = later - v->t[i];
+        later = v->t[i];
+    }
+    return fmax(fmin(gap[0], gap[1]), fmin(fmax(gap[0], gap[1]), gap[2]));
+}
+
+/* Four samples, or three where they come slowly. */
+static double length_of_line(const view *v) {
+    double spacing = spacing_of(v), three = 2.5 * spacing, four = 3.5 * spacing;
+    return fmax(window, fmin(four, fmax(longest, three)));
+}
 
 /* The first row from `time` on. */
 static size_t first_of(const view *v, double time) {
@@ -80,7 +102,7 @@ static void learn_restrictor(live_plateau *plateau, const view *v) {
     double p = 0, q = 0, n = 0, now = v->t[v->n - 1];
     if (plateau->puck_gauge || v->q == NULL)
         return;
-    for (size_t i = v->n; i-- > 0 && v->t[i] >= now - window;)
+    for (size_t i = v->n; i-- > 0 && v->t[i] >= now - v->length;)
         if (!isnan(v->p[i]) && !isnan(v->q[i]))
             p += v->p[i] - v->rest, q += v->q[i], n++;
     q /= n;
@@ -118,9 +140,7 @@ static double slope_se(const live_plateau *plateau, const line *one) {
 
 /* How long the last line must be for its slope to be told from the greatest of a plateau. */
 static double good_length(const live_plateau *plateau, const view *v) {
-    double now = v->t[v->n - 1], spacing = v->n > 1 ? now - v->t[v->n - 2] : window;
-    double three = 2.5 * spacing, four = 3.5 * spacing; /* samples in a line */
-    double seconds = fmax(window, fmin(four, fmax(longest, three)));
+    double now = v->t[v->n - 1], seconds = v->length;
     line one = line_over(v, now - seconds, now);
     while (seconds < longest && held * slope_se(plateau, &one) > excess * one.level) {
         seconds *= 1.25;
@@ -129,9 +149,10 @@ static double good_length(const live_plateau *plateau, const view *v) {
     return seconds;
 }
 
-/* The scatter about a line is noise, but where the pressure turns: followed is its median. */
+/* The scatter about a line is noise, but where the pressure turns: followed is its median.  Three
+ * samples are enough for one. */
 static void learn_noise(live_plateau *plateau, const line *one) {
-    if (!(one->n >= 4))
+    if (!(one->n >= 3))
         return;
     if (plateau->lines < lines_kept)
         plateau->lines++;
@@ -215,14 +236,15 @@ static bool may_be_pulse(const live_plateau *plateau, double now) {
 
 bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
                        size_t n, double rest) {
-    view v = {t, p, q, n, rest, plateau->k};
+    view v = {t, p, q, n, rest, plateau->k, window};
     double now = t[n - 1];
     if (isnan(p[n - 1]) || now < plateau->next_look)
         return false;
     plateau->next_look = now + every * 0.999;
+    v.length = length_of_line(&v);
     learn_restrictor(plateau, &v);
     v.k = plateau->k;
-    line one = line_over(&v, now - window, now);
+    line one = line_over(&v, now - v.length, now);
     learn_noise(plateau, &one);
     forget_pulse(plateau, &one, now);
     follow_pulses(plateau, &one, now);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: while the shot runs, a pulse that comes to a level is told and forgotten again when the
  * pressure falls off, so that the brew behind it is told too; a brew that eases off after long is
- * not forgotten. */
+ * not forgotten; and rows of a scale between those of a slow gauge do not hide it. */
 #include <support/check.h>
 
 #include <shottrace/signal/random.h>
@@ -12,10 +12,11 @@ enum { ROWS = 400 }; /* 20 s at 20 Hz */
 
 /* Pressure rises towards 7 bar from 2 s and falls from `stop` on, both with a time constant of
  * 0.3 s; from `again` on it rises towards 9 bar, with one of 0.5 s.  With `pulses` it goes up for
- * 1.2 s and down for 1.8 s until `again`. */
+ * 1.2 s and down for 1.8 s until `again`.  The gauge has news in one of `each` rows. */
 typedef struct course {
     double stop, again;
     bool pulses;
+    size_t each;
 } course;
 
 static double lag(double from, double to, double passed, double constant) {
@@ -41,6 +42,8 @@ static size_t told(const course *c, uint64_t seed, double *at, size_t room) {
     for (size_t i = 0; i < ROWS; i++) {
         t[i] = 0.05 * (double)i;
         p[i] = pressure_at(c, t[i]) + 0.02 * shot_random_normal(&random);
+        if (c->each > 1 && i % c->each != 0)
+            p[i] = NAN;
         if (live_plateau_look(&plateau, t, p, NULL, i + 1, 0) && count++ < room)
             at[count - 1] = plateau.at;
     }
@@ -94,11 +97,25 @@ static void a_pump_that_pulsed_may_do_so_again(void **state) {
     assert_in_range(in_place, 7, 10);
 }
 
+/* A gauge of 4 Hz, while a scale writes its rows at 16: two lines of three samples take 1.25 s. */
+static void a_slow_gauge_is_seen_among_rows_of_a_scale(void **state) {
+    size_t in_place = 0;
+    for (uint64_t seed = 0; seed < 10; seed++) {
+        const course c = {.stop = INFINITY, .again = INFINITY, .each = 5};
+        double at[8];
+        const size_t n = told(&c, seed, at, 8);
+        assert_in_range(n, 1, 7);
+        in_place += fabs(at[n - 1] - (2 + 0.3 * lags)) < tolerance;
+    }
+    assert_in_range(in_place, 9, 10);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pulse_is_forgotten),
         cmocka_unit_test(a_brew_is_not),
         cmocka_unit_test(a_pump_that_pulsed_may_do_so_again),
+        cmocka_unit_test(a_slow_gauge_is_seen_among_rows_of_a_scale),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
