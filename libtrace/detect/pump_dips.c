@@ -43,10 +43,8 @@ static const double strokes = 0.09; /* s, so that one of 0.1 s holds no more sam
 /* How far a sample lies off the line between its neighbours; 0 at the ends, and where these are so
  * far apart that a pump may have run or stood between them. */
 static double off_neighbours(const shot_channel_view *p, size_t i) {
-    /* s of a pulse or a gap, with a little for a log of 4 Hz; common practice, no source */
-    static const double shortest = 0.52;
     const double *t = p->t, *y = p->y;
-    if (i == 0 || i + 1 >= p->n || t[i + 1] - t[i - 1] >= shortest)
+    if (i == 0 || i + 1 >= p->n || t[i + 1] - t[i - 1] >= pump_shortest)
         return 0;
     return y[i] - y[i - 1] - (y[i + 1] - y[i - 1]) * (t[i] - t[i - 1]) / (t[i + 1] - t[i - 1]);
 }

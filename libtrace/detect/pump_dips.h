@@ -5,6 +5,9 @@
 
 #include "detect/onset.h"
 
+/* s of a pulse or a gap, with a little for a log of 4 Hz; common practice, no source. */
+static const double pump_shortest = 0.52;
+
 /* A channel falls from a peak to a trough and rises again. */
 typedef struct pump_dip {
     size_t peak, trough, end; /* samples: last near the peak, lowest, first near the next peak */

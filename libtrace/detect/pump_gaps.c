@@ -2,6 +2,7 @@
 /* When the pump stands: what flow and pressure tell, brought together. */
 #include "detect/pump_gaps.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -145,21 +146,36 @@ static shot_status take_levels(pump_gap_search *search) {
     return SHOT_OK;
 }
 
+/* Pressure over the rest of the gauge, and a flow that no stray figure takes far below nothing. */
+static shot_status take_channels(const shot_phase_input *input, double rest, double from,
+                                 shot_phase_input *out) {
+    *out = *input;
+    out->pressure.t = out->flow.t = NULL;
+    SHOT_TRY(shot_view_copy(&input->pressure, &out->pressure));
+    for (size_t i = 0; i < out->pressure.n; i++)
+        out->pressure.y[i] -= rest;
+    SHOT_TRY(shot_view_copy(&input->flow, &out->flow));
+    const double least =
+        out->flow.n > 0 ? pump_flow_at_rest(&input->flow, from) - 3 * out->flow.noise.sd : 0;
+    for (size_t i = 0; i < out->flow.n; i++)
+        out->flow.y[i] = fmax(out->flow.y[i], least);
+    return SHOT_OK;
+}
+
 shot_status pump_gaps_find(const shot_phase_input *input, double restriction, double rest,
                            double from, double to, pump_gap **out, size_t *count) {
     pump_gap_list all = {0};
-    shot_phase_input over_rest = *input;
-    pump_gap_search search = {
-        .input = &over_rest, .restriction = restriction, .from = from, .to = to};
-    SHOT_TRY(shot_view_copy(&input->pressure, &over_rest.pressure));
-    for (size_t i = 0; i < over_rest.pressure.n; i++)
-        over_rest.pressure.y[i] -= rest;
-    shot_status status = take_levels(&search);
+    shot_phase_input own;
+    pump_gap_search search = {.input = &own, .restriction = restriction, .from = from, .to = to};
+    shot_status status = take_channels(input, rest, from, &own);
+    if (status == SHOT_OK)
+        status = take_levels(&search);
     if (status == SHOT_OK)
         status = find_gaps(&search, &all);
     shot_channel_view_free(&search.flow_level);
     shot_channel_view_free(&search.level);
-    shot_channel_view_free(&over_rest.pressure);
+    shot_channel_view_free(&own.pressure);
+    shot_channel_view_free(&own.flow);
     if (status != SHOT_OK) {
         free(all.items);
         all = (pump_gap_list){0};

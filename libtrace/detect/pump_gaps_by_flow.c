@@ -75,14 +75,16 @@ static void low_stretch(const shot_channel_view *flow, const pump_dip *d, double
         (*last)++;
 }
 
-/* Is a lone low sample a stray one?  Else its neighbours lie low as well, on their way down and up.
- */
-static bool is_stray(const shot_channel_view *flow, const pump_dip *d, double rest) {
+/* Does the flow fall to the low samples first..last, or rise from them, by more than half at once?
+ * A lone one is then a stray one; a pump that stands may still show in a lone sample on its way
+ * down and up. */
+static bool is_steep(const shot_channel_view *flow, const pump_dip *d, size_t first, size_t last,
+                     double rest) {
     size_t next = d->end;
     while (next + 1 < flow->n && flow->y[next + 1] >= flow->y[next])
         next++;
-    return flow->y[d->trough - 1] - rest > 0.5 * (flow->y[d->peak] - rest) ||
-           flow->y[d->trough + 1] - rest > 0.5 * (flow->y[next] - rest);
+    return flow->y[first - 1] - rest > 0.5 * (flow->y[d->peak] - rest) ||
+           flow->y[last + 1] - rest > 0.5 * (flow->y[next] - rest);
 }
 
 /* Does the pressure rise (1) or fall (-1) while the flow is low, or stay (0)?  *before gets what it
@@ -102,6 +104,16 @@ static const double pressed = 0.5; /* bar: a puck under pressure */
 
 typedef enum pump_state { RUNS, SEEMS_TO_STAND, STANDS } pump_state;
 
+/* Is the flow cut off for a moment between two strong runs?  Nobody holds a puck for so short. */
+static bool is_break(const pump_gap_search *search, const pump_dip *d, size_t first, size_t last,
+                     double top) {
+    static const double shortest_hold = 2; /* s; common practice, no source */
+    const shot_channel_view *flow = &search->input->flow;
+    const double strong = search->flow_rest + 0.5 * top, until = flow->t[last] + 1;
+    return first < last && flow->t[last] - flow->t[first] < shortest_hold &&
+           flow->y[d->peak] > strong && pump_highest(flow, flow->t[last], until) > strong;
+}
+
 /* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
  * next to nothing while half of it goes.  A puck under pressure lets it go when the pump stands
  * (Darcy's law: it drains); one that keeps its pressure is being held by a pump or a line that
@@ -118,17 +130,17 @@ static pump_state state_in(const pump_gap_search *search, const pump_dip *d, siz
         level += flow->y[i] - rest, n++;
     level /= n;
     double nothing = fmax(3 * flow->noise.sd / sqrt(n), flow->step);
-    bool none = level < fmax(nothing, 0.01 * top);
+    bool none = level < fmax(nothing, 0.03 * top);
     if (pressure->n < 5)
         return none ? STANDS : RUNS;
     int goes = pressure_goes(pressure, flow->t[first], flow->t[last - partly], &before, &after);
     const bool next_to_nothing = level < 0.15 * top && goes < 0;
     if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step))) {
-        if (goes < 0 && level < nothing)
+        if (level < nothing && (goes < 0 || (goes == 0 && is_break(search, d, first, last, top))))
             return STANDS;
         return next_to_nothing && after < pressed ? SEEMS_TO_STAND : RUNS;
     }
-    const bool shown = first < last || !is_stray(flow, d, rest);
+    const bool shown = first < last || !is_steep(flow, d, first, last, rest);
     return (none && shown ? goes <= 0 : next_to_nothing) ? STANDS : RUNS;
 }
 
@@ -146,27 +158,49 @@ static size_t top_of_fall(const shot_channel_view *flow, const pump_dip *d, size
     return i;
 }
 
+/* A low stretch that a steep fall and rise leave less time than any pump stands for: stray figures.
+ */
+static bool is_too_short(const shot_channel_view *flow, const pump_dip *d, size_t first,
+                         size_t last, double rest) {
+    return flow->t[last + 1] - flow->t[first - 1] < pump_shortest &&
+           is_steep(flow, d, first, last, rest);
+}
+
+/* Down to the first sample at rest, up from the last one. */
+static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, size_t first,
+                             size_t last, double rest, double depth, pump_gap *out) {
+    const size_t before = top_of_fall(flow, d, first, rest, depth);
+    shot_instant off, on;
+    SHOT_TRY(leaves(flow, flow->y[before], rest, before, first, -1, &off));
+    SHOT_TRY(leaves(flow, rest, flow->y[d->end], last, d->end, 1, &on));
+    *out = pump_gap_between(flow, off, on, 0, false);
+    return SHOT_OK;
+}
+
+/* Two gaps with a lone sample between them that shows far less than a pump gives are one. */
 shot_status pump_gaps_by_flow(const pump_gap_search *search, pump_gap_list *out) {
     const shot_channel_view *flow = &search->input->flow;
     if (!pump_gap_has_flow(search))
         return SHOT_OK;
-    double rest = search->flow_rest, top = pump_highest(flow, search->from, search->to) - rest;
-    double depth = fmax(0.15 * top, 5 * flow->noise.sd);
+    const double rest = search->flow_rest;
+    const double top = pump_highest(&search->flow_level, search->from, search->to) - rest;
+    const double depth = fmax(0.15 * top, 5 * flow->noise.sd);
     size_t at = shot_view_first(flow, search->from), end = shot_view_first(flow, search->to);
-    pump_dip d;
-    while (pump_dip_next(flow, end, depth, &at, &d)) {
+    size_t ended = 0; /* last sample of the gap before */
+    for (pump_dip d; pump_dip_next(flow, end, depth, &at, &d);) {
         size_t first, last;
         low_stretch(flow, &d, rest, top, &first, &last);
         const pump_state state = state_in(search, &d, first, last, top);
-        if (state == RUNS)
+        if (state == RUNS || is_too_short(flow, &d, first, last, rest))
             continue;
-        /* down to the first sample at rest, up from the last one */
-        const size_t before = top_of_fall(flow, &d, first, rest, depth);
-        const bool faint = state == SEEMS_TO_STAND;
-        shot_instant off, on;
-        SHOT_TRY(leaves(flow, flow->y[before], rest, before, first, -1, &off));
-        SHOT_TRY(leaves(flow, rest, flow->y[d.end], last, d.end, 1, &on));
-        SHOT_TRY(pump_gap_list_add(out, pump_gap_between(flow, off, on, 0, faint)));
+        pump_gap gap;
+        SHOT_TRY(place_gap(flow, &d, first, last, rest, depth, &gap));
+        gap.faint = state == SEEMS_TO_STAND;
+        if (out->count > 0 && first == ended + 2 && flow->y[ended + 1] - rest < 0.4 * top)
+            out->items[out->count - 1].on = gap.on;
+        else
+            SHOT_TRY(pump_gap_list_add(out, gap));
+        ended = last;
     }
     return SHOT_OK;
 }

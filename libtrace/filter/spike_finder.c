@@ -252,10 +252,10 @@ static bool is_run(const spike_finder *finder, const judged *first, const judged
         after - first > FEW || !(height(first) > 0 && first->median < nature->calm))
         return false;
     const double gave = highest_before(finder, first->t);
-    for (const judged *one = first; one < after; one++)
-        if (!(one->value >= 0.5 * gave && one->value <= 1.2 * gave))
-            return false;
-    return true;
+    double most = first->value;
+    for (const judged *one = first + 1; one < after; one++)
+        most = fmax(most, one->value);
+    return most >= 0.5 * gave && most <= 1.2 * gave;
 }
 
 static bool is_spike(const spike_finder *finder, size_t length) {

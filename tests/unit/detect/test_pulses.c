@@ -215,6 +215,32 @@ static reading controlled(double t, bool stop) {
 
 /* A pump that holds a level with little water stands only when it stops; half a sampling interval,
  * and a little for the fit. */
+/* Two pulses of 1 s and the main run by flow alone at 8 Hz, as strays change some rows. */
+static size_t pulses_by_flow_with(int row, int count, double shown) {
+    shot_text text = {0};
+    shot_text_add(&text, "time,flow\n");
+    for (int i = 0; i < 240; i++) {
+        const double t = i / 8.0;
+        const bool on = (t >= 2 && t < 3) || (t >= 6 && t < 7) || (t >= 10 && t < 26);
+        const double flow = on ? (t < 10 ? 6 : 2) : 0;
+        shot_text_add_format(&text, "%.3f,%.2f\n", t, i >= row && i < row + count ? shown : flow);
+    }
+    feed got = pulses_in(&text);
+    const size_t found = mark_count(got.out.bytes, "pulse");
+    feed_free(&got);
+    return found;
+}
+
+/* A row or two without flow while the pump runs, one with a little while it stands, and one far
+ * below nothing where it stops. */
+static void stray_figures_of_the_flow_are_no_pulses(void **state) {
+    assert_int_equal(pulses_by_flow_with(0, 0, 0), 2);
+    assert_int_equal(pulses_by_flow_with(19, 1, 0), 2);
+    assert_int_equal(pulses_by_flow_with(120, 2, 0), 2);
+    assert_int_equal(pulses_by_flow_with(64, 1, 1.5), 2);
+    assert_int_equal(pulses_by_flow_with(56, 1, -3), 2);
+}
+
 static void a_held_level_is_no_pulse(void **state) {
     const scene s = {controlled, {0.03, 0.08}, 20, 5};
     feed held = pulses_of(&s, false), shut = pulses_of(&s, true);
@@ -374,6 +400,7 @@ int main(void) {
         cmocka_unit_test(told_by_pressure_alone),
         cmocka_unit_test(a_lone_figure_is_no_pulse),
         cmocka_unit_test(told_by_flow_alone),
+        cmocka_unit_test(stray_figures_of_the_flow_are_no_pulses),
         cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),
         cmocka_unit_test(a_controller_that_settles_is_no_pulse),
