@@ -91,14 +91,15 @@ static void draw_place_in_cells(plot_chart *chart, double x, double low, double 
     plot_scene *scene = chart->page.scene;
     const plot_pen bar = {PLOT_ACCENT, 3, PLOT_SOLID};
     const double foot = chart->y.from, column = dot_column(x);
-    for (double y = chart->y.to; y < foot - 8; y += 16)
+    for (double y = chart->y.to; y < foot - 8 && !isnan(x); y += 16)
         plot_scene_rule(scene, bar, column, y, column, y + 8);
     plot_scene_rule(scene, bar, low, foot - 2, high, foot - 2);
     plot_scene_rule(scene, bar, dot_column(low), foot - 14, dot_column(low), foot);
     plot_scene_rule(scene, bar, dot_column(high), foot - 14, dot_column(high), foot);
 }
 
-/* Drawn before the points: the interval as a tint over the whole height, the place as a line. */
+/* Drawn before the points: the interval as a tint over the whole height, the place as a line where
+ * it is known. */
 static void draw_place(plot_chart *chart, double x, double low, double high) {
     plot_scene *scene = chart->page.scene;
     if (chart->page.look.type.cells) {
@@ -107,8 +108,9 @@ static void draw_place(plot_chart *chart, double x, double low, double high) {
     }
     plot_scene_box(scene, PLOT_ACCENT_TINT, low, chart->y.to, high - low,
                    chart->y.from - chart->y.to);
-    plot_scene_rule(scene, (plot_pen){PLOT_ACCENT, 1.5, PLOT_SOLID}, x, chart->y.to, x,
-                    chart->y.from);
+    if (!isnan(x))
+        plot_scene_rule(scene, (plot_pen){PLOT_ACCENT, 1.5, PLOT_SOLID}, x, chart->y.to, x,
+                        chart->y.from);
 }
 
 static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *says) {
@@ -122,7 +124,11 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
     double low = plot_csv_number(self->csv, row, self->low);
     double high = plot_csv_number(self->csv, row, self->high);
     const char *unit = plot_csv_text(self->csv, row, self->unit);
-    shot_status status = shot_text_add(says, "peak at ");
+    /* without a curve that fits there is no height, and the highest setting is no place of a peak
+     */
+    const bool fits = isfinite(plot_csv_number(self->csv, row, self->y));
+    shot_status status =
+        shot_text_add(says, fits ? "peak at " : "a peak inside the sweep, highest setting ");
     if (status == SHOT_OK)
         status = plot_words_add_figure(says, place, unit);
     if (status == SHOT_OK)
@@ -137,7 +143,7 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
     if (status != SHOT_OK)
         scene->status = status;
     plot_scene_open(scene, "mark peak", says->bytes);
-    draw_place(chart, plot_chart_x(chart, place), plot_chart_x(chart, low),
+    draw_place(chart, fits ? plot_chart_x(chart, place) : NAN, plot_chart_x(chart, low),
                plot_chart_x(chart, high));
     plot_scene_close(scene);
 }

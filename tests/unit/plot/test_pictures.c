@@ -45,6 +45,25 @@ static void a_sweep_is_at_its_place(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Protects: where no curve fits, no line marks a place that is not known. */
+static void a_sweep_without_a_curve_has_no_place(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("part,x,y,low,high,level,label,unit\naxis.x,,,,,,pressure,bar\n"
+               "axis.y,,,,,,flow,ml/s\npoint,7,1,,,,1,\npoint,9,3,,,,2,\npoint,11,1,,,,3,\n"
+               "peak,9,,7,11,0.95,,bar\n",
+               &csv);
+    assert_int_equal(plot_sweep_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *peak = scene_group(&scene, "mark peak", 0);
+    assert_non_null(scene_inside(peak, PLOT_BOX, 0));
+    assert_null(scene_inside(peak, PLOT_PATH, 0));
+    assert_true(scene_says(&scene, "a peak inside the sweep, highest setting 9 bar, 95 % interval "
+                                   "7 to 11 bar"));
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
 /* Protects: each difference stands at its effect with its interval; what is shown to differ has a
  * symbol of its own; a row without an effect is left out. */
 static void a_comparison_is_at_its_place(void **state) {
@@ -429,6 +448,7 @@ static void spectra_of_one_unit_share_their_scale(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_sweep_is_at_its_place),
+        cmocka_unit_test(a_sweep_without_a_curve_has_no_place),
         cmocka_unit_test(a_comparison_is_at_its_place),
         cmocka_unit_test(a_vast_difference_is_an_arrow),
         cmocka_unit_test(a_narrow_comparison_keeps_its_axis),
