@@ -20,7 +20,7 @@
 /* Messages quote what a log holds, and a terminal obeys control characters. */
 static void print_plain(const char *text) {
     while (*text != '\0') {
-        size_t run = 0, length;
+        size_t run = 0, length = 0;
         bool plain = true;
         while (text[run] != '\0' && (length = shot_plain_next(text + run, &plain), plain))
             run += length;
