@@ -97,14 +97,17 @@ static line line_over(const view *v, double from, double to) {
 
 /* ---- the restrictor ---- */
 
-/* p and q are means over the window, where the log has both. */
+/* p and q are means over the window; a meter may have rows of its own. */
 static void learn_restrictor(live_plateau *plateau, const view *v) {
-    double p = 0, q = 0, n = 0, now = v->t[v->n - 1];
+    size_t first = first_of(v, v->t[v->n - 1] - v->length);
+    double p = 0, q = 0, n = 0, flow = flow_before(v, first);
     if (plateau->puck_gauge || v->q == NULL)
         return;
-    for (size_t i = v->n; i-- > 0 && v->t[i] >= now - v->length;)
-        if (!isnan(v->p[i]) && !isnan(v->q[i]))
-            p += v->p[i] - v->rest, q += v->q[i], n++;
+    for (size_t i = first; i < v->n; i++) {
+        flow = isnan(v->q[i]) ? flow : v->q[i];
+        if (!isnan(v->p[i]))
+            p += v->p[i] - v->rest, q += flow, n++;
+    }
     q /= n;
     if (!(n >= 3))
         return;

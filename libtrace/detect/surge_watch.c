@@ -206,9 +206,13 @@ static void weigh(watch_state *self, double t, double weight) {
     }
 }
 
+/* A gauge may have rows of its own: what flows is driven by the last pressure that was logged. */
 static void divide(const double *flow, latest *rows) {
-    for (size_t i = 0; rows->conductance != NULL && i < rows->n; i++)
-        rows->conductance[i] = rows->pressure[i] > 0 ? flow[i] / rows->pressure[i] : NAN;
+    double pressure = NAN;
+    for (size_t i = 0; rows->conductance != NULL && i < rows->n; i++) {
+        pressure = isnan(rows->pressure[i]) ? pressure : rows->pressure[i];
+        rows->conductance[i] = pressure > 0 ? flow[i] / pressure : NAN;
+    }
 }
 
 static shot_status latest_of(const shot_table *shot, const watch_state *self, latest *out) {

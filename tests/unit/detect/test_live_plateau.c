@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: while the shot runs, a pulse that comes to a level is told and forgotten again when the
  * pressure falls off, so that the brew behind it is told too; a brew that eases off after long is
- * not forgotten; and rows of a scale between those of a slow gauge do not hide it. */
+ * not forgotten; and rows of a scale or a meter between those of a slow gauge do not hide it. */
 #include <support/check.h>
 
 #include <shottrace/signal/random.h>
@@ -110,12 +110,30 @@ static void a_slow_gauge_is_seen_among_rows_of_a_scale(void **state) {
     assert_in_range(in_place, 9, 10);
 }
 
+/* While the basket fills, what the gauge at the pump shows lies all before the restrictor, also
+ * where gauge and meter have rows of their own. */
+static void a_restrictor_is_known_by_rows_in_turn(void **state) {
+    double t[ROWS / 2], p[ROWS / 2], q[ROWS / 2];
+    live_plateau plateau = {0};
+    shot_random random = shot_random_at(81, 0);
+    for (size_t i = 0; i < ROWS / 2; i++) {
+        t[i] = 0.05 * (double)i;
+        const double pump = t[i] > 2 ? lag(0, 7, t[i] - 2, 0.3) : 0,
+                     noise = shot_random_normal(&random);
+        p[i] = i % 2 == 0 ? pump + 0.02 * noise : NAN;
+        q[i] = i % 2 == 0 ? NAN : 3 * sqrt(pump) + 0.02 * noise;
+        assert_false(live_plateau_look(&plateau, t, p, q, i + 1, 0));
+    }
+    assert_close(plateau.k, 1.0 / 9, 0.02); /* the flow is a row late while both rise */
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pulse_is_forgotten),
         cmocka_unit_test(a_brew_is_not),
         cmocka_unit_test(a_pump_that_pulsed_may_do_so_again),
         cmocka_unit_test(a_slow_gauge_is_seen_among_rows_of_a_scale),
+        cmocka_unit_test(a_restrictor_is_known_by_rows_in_turn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -30,6 +30,7 @@ typedef struct plan {
     double wets;        /* ml/s each second, by which the flow falls from 13 s until 18 s */
     bool meter, scale;  /* channels */
     bool blind;         /* no gauge */
+    bool in_turn;       /* gauge and meter have every other row each */
     double rate, noise; /* Hz; of the flow, ml/s */
     bool drifts;        /* that noise is 1/f */
     uint64_t seed;
@@ -62,7 +63,8 @@ static double flow_at(const plan *p, double t) {
 
 static void add_cell(shot_text *text, double value, double per_unit) {
     shot_text_add(text, ",");
-    shot_text_add_number(text, floor(value * per_unit + 0.5) / per_unit);
+    if (!isnan(value))
+        shot_text_add_number(text, floor(value * per_unit + 0.5) / per_unit);
 }
 
 static shot_text write(const plan *p) {
@@ -92,9 +94,10 @@ static shot_text write(const plan *p) {
         shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
         double pressure = pressure_at(p, t) + 0.02 * shot_random_normal(&random);
         if (!p->blind)
-            add_cell(&text, pressure, 100);
+            add_cell(&text, p->in_turn && i % 2 != 0 ? NAN : pressure, 100);
         if (p->meter)
-            add_cell(&text, flow_at(p, t) + noise + hit * p->spike, 100);
+            add_cell(&text, p->in_turn && i % 2 == 0 ? NAN : flow_at(p, t) + noise + hit * p->spike,
+                     100);
         if (p->scale)
             add_cell(&text, weight + 0.05 * shot_random_normal(&random) + ring, 10);
         shot_text_add(&text, "\n");
@@ -392,6 +395,13 @@ static void a_running_shot_tells_within_a_second(void **state) {
     expect_told(&(plan){.loss = 0.2, .meter = true, .rate = 10, .noise = 0.06, .seed = 21}, 1);
 }
 
+/* Two logs that were joined: no row has both pressure and flow. */
+static void so_it_does_where_gauge_and_meter_have_rows_of_their_own(void **state) {
+    expect_told(
+        &(plan){.loss = 0.2, .meter = true, .in_turn = true, .rate = 20, .noise = 0.06, .seed = 21},
+        1);
+}
+
 /* The noise is a third of what the flow gains; but that, and how the trend wanders, is known from
  * the seconds before.  With the wander fitted beside the opening 4 of these 20 came in time. */
 static void hardly_any_comes_later(void **state) {
@@ -466,6 +476,7 @@ int main(void) {
         cmocka_unit_test(the_alarm_rate_is_kept_on_white_noise),
         cmocka_unit_test(and_on_noise_that_drifts),
         cmocka_unit_test(a_running_shot_tells_within_a_second),
+        cmocka_unit_test(so_it_does_where_gauge_and_meter_have_rows_of_their_own),
         cmocka_unit_test(hardly_any_comes_later),
         cmocka_unit_test(a_scale_tells_while_the_shot_runs),
         cmocka_unit_test(a_log_may_end_within_a_surge),
