@@ -77,7 +77,8 @@ shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *ou
 
 void fit_kernel_latency(const shot_span *window, char *out, size_t room) {
     if (window->samples)
-        snprintf(out, room, "%.0f samples of the slowest channel", (window->length - 1) / 2);
+        snprintf(out, room, "%.0f sample%s of the slowest channel", (window->length - 1) / 2,
+                 window->length > 3 ? "s" : "");
     else
         snprintf(out, room, "%g s, and until the next row", window->length / 2);
 }

@@ -207,18 +207,43 @@ static double parzen(double x) {
     return x < 1 ? 2 * (1 - x) * (1 - x) * (1 - x) : 0;
 }
 
-/* Variance of sum weight_i noise_i, for weights that are given and noise that is a sample of a
- * stationary process: sum over lags of the two autocovariances, the noise's under Parzen's window
- * with a bandwidth from its lag-1 correlation (Andrews 1991, equations 6.2 and 6.4). */
-static double variance_of_sum(const double *weight, const double *noise, size_t n) {
-    const double zero = lagged(noise, n, 0);
-    const double r = fmin(fabs(lagged(noise, n, 1) / zero), 0.97);
+/* How far the noise reaches: the bandwidth of Parzen's window for a first-order autoregression of
+ * its lag-1 correlation (Andrews 1991, equations 6.2 and 6.4). */
+static double bandwidth_of(const double *noise, size_t n) {
+    const double r = fmin(fabs(lagged(noise, n, 1) / lagged(noise, n, 0)), 0.97);
     const double alpha = 4 * r * r / pow(1 - r, 4);
-    const double bandwidth = fmin(2.6614 * pow(alpha * (double)n, 0.2), (double)n / 2);
-    double sum = zero * lagged(weight, n, 0);
+    return fmin(2.6614 * pow(alpha * (double)n, 0.2), (double)n / 2);
+}
+
+/* Variance of sum weight_i noise_i, for weights that are given and noise that is a sample of a
+ * stationary process: sum over lags of the two autocovariances, the noise's under the window. */
+static double steady_variance(const double *weight, const double *noise, size_t n,
+                              double bandwidth) {
+    double sum = lagged(noise, n, 0) * lagged(weight, n, 0);
     for (size_t lag = 1; (double)lag < bandwidth; lag++)
         sum += 2 * parzen((double)lag / bandwidth) * lagged(noise, n, lag) * lagged(weight, n, lag);
     return fmax(sum, 0) / (double)n;
+}
+
+/* The same of noise that is larger where the weights are, as rounding is where the signal moves
+ * and its figures change: the autocovariances of the products themselves (Andrews 1991, equation
+ * 2.5; MacKinnon & White 1985, J. Econometrics 29:305-325). */
+static double own_variance(const double *product, size_t n, double bandwidth) {
+    double sum = lagged(product, n, 0);
+    for (size_t lag = 1; (double)lag < bandwidth; lag++)
+        sum += 2 * parzen((double)lag / bandwidth) * lagged(product, n, lag);
+    return sum;
+}
+
+/* The larger of the two: of few samples the second is the more uncertain one, and low. `weight`
+ * becomes the products. */
+static double variance_of_sum(double *weight, const double *noise, size_t n) {
+    const double bandwidth = bandwidth_of(noise, n);
+    const double steady = steady_variance(weight, noise, n, bandwidth);
+    const double squares = lagged(weight, n, 0);
+    for (size_t i = 0; i < n; i++) /* a residual is the smaller the more its sample weighs: HC3 */
+        weight[i] *= noise[i] / (1 - weight[i] * weight[i] / squares);
+    return fmax(steady, own_variance(weight, n, bandwidth));
 }
 
 /* Least-squares gain of b on the shifted a, which becomes the residuals. */
