@@ -4,7 +4,8 @@
  *     eval_findings [CHAIN [SEED [SHOTS [STYLE]]]]
  *
  * prints, for either generator and each grade of logger, F1, median errors, coverage of the 95 %
- * intervals, their median width and the narrowest that it could be (support/ideal.h); then size and
+ * intervals, their median width and the narrowest that it could be (support/ideal.h), the median of
+ * their ratio, and the error that 95 % of the hits stay below; then size and
  * false alarms of surges, pulses, and what was told while the shot ran (with a chain that holds no
  * rows back, such as "segment").  Seeds 1000 to 1999 are for tuning, 2000 to 2999 for the figures
  * that are quoted.  SHOTS is for each style.
@@ -36,11 +37,12 @@ static void print_finding(finding which, const finding_score *score) {
         return;
     /* F1 = 2 h / (2 h + m + f) is a monotone function of h / n, so its interval is that one's. */
     shot_proportion_wilson(score->hits, n, 0.95, &low, &high);
-    printf("%-17s %6.3f  %.3f-%.3f %6zu %5zu %5zu  %8.3f   %6.3f %8.3f %8.3f\n",
+    printf("%-17s %6.3f  %.3f-%.3f %6zu %5zu %5zu  %8.3f   %6.3f %8.3f %8.3f  %6.2f  %8.3f\n",
            finding_name(which), finding_f1(score), 2 * low / (1 + low), 2 * high / (1 + high),
            score->hits, score->misses, score->false_ones, numbers_median(&score->error),
            score->intervals ? (double)score->covered / (double)score->intervals : NAN,
-           numbers_median(&score->width), numbers_median(&score->ideal));
+           numbers_median(&score->width), numbers_median(&score->ideal),
+           numbers_median(&score->ratio), numbers_quantile(&score->error, 0.95));
 }
 
 static void print_live(live_finding which, const live_score *score) {
@@ -63,9 +65,9 @@ static void print_unshown(const findings_score *score) {
 }
 
 static void print_score(const char *title, const findings_score *score) {
-    printf("\n%s, %zu shots\n%-17s %6s  %-11s %6s %5s %5s  %8s   %6s %8s %8s\n", title,
+    printf("\n%s, %zu shots\n%-17s %6s  %-11s %6s %5s %5s  %8s   %6s %8s %8s  %6s  %8s\n", title,
            score->shots, "finding", "F1", "95 %", "hits", "miss", "false", "error", "cover",
-           "width", "ideal");
+           "width", "ideal", "ratio", "err 95 %");
     for (int i = 0; i < FINDING_COUNT; i++)
         print_finding((finding)i, &score->of[i]);
     printf("  surge size, median relative error %.3f, coverage %.3f; pulse period %.4f\n",

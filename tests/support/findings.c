@@ -73,6 +73,7 @@ void findings_score_free(findings_score *score) {
         numbers_free(&score->of[i].error);
         numbers_free(&score->of[i].width);
         numbers_free(&score->of[i].ideal);
+        numbers_free(&score->of[i].ratio);
     }
     for (int i = 0; i < LIVE_COUNT; i++)
         numbers_free(&score->live[i].delay);
@@ -210,8 +211,11 @@ static void count_hit(const event *t, const event *f, const findings_log *log,
         score->covered +=
             f->low <= t->at + log->truth_step / 2 && t->at - log->truth_step / 2 <= f->high;
         numbers_add(&score->width, f->high - f->low);
-        if (log->ideal != NULL)
-            numbers_add(&score->ideal, ideal_width(log->ideal, log->column[0], log->rows, t->at));
+        if (log->ideal != NULL) {
+            const double ideal = ideal_width(log->ideal, log->column[0], log->rows, t->at);
+            numbers_add(&score->ideal, ideal);
+            numbers_add(&score->ratio, (f->high - f->low) / ideal);
+        }
     }
 }
 

@@ -66,6 +66,7 @@ typedef struct finding_score {
     size_t intervals, covered; /* hits with an interval, and those whose interval holds the truth */
     numbers error, width;      /* of hits: |found - true|, and width of the interval */
     numbers ideal;             /* the narrowest that it can be, support/ideal.h */
+    numbers ratio;             /* width over that, hit by hit */
 } finding_score;
 
 /* What can be told while the shot runs. */
