@@ -150,7 +150,8 @@ static shot_status take_levels(pump_gap_search *search) {
 static shot_status take_channels(const shot_phase_input *input, double rest, double from,
                                  shot_phase_input *out) {
     *out = *input;
-    out->pressure.t = out->flow.t = NULL;
+    out->pressure = out->flow =
+        (shot_channel_view){0}; /* not the lists of the input, if one fails */
     SHOT_TRY(shot_view_copy(&input->pressure, &out->pressure));
     for (size_t i = 0; i < out->pressure.n; i++)
         out->pressure.y[i] -= rest;
