@@ -129,6 +129,14 @@ double shot_course_last_pressed(const shot_course *course) {
     return level->n > 0 ? level->t[level->n - 1] : NAN;
 }
 
+shot_instant shot_course_shown_late(const shot_course *course, shot_instant shown, double left) {
+    const double lag = course->input->gauge_lag, at_once = -lag * log(left);
+    shot_instant found = shot_instant_shown_late(shown, lag);
+    if (at_once > lag) /* not where no lag is known */
+        found.low -= at_once - lag;
+    return found;
+}
+
 double shot_view_at(const shot_channel_view *view, double t) {
     size_t i = shot_view_first(view, t);
     if (view->n == 0)

@@ -28,6 +28,11 @@ void shot_course_free(shot_course *course);
  * last; the end of the log if it never is. */
 double shot_course_last_pressed(const shot_course *course);
 
+/* When the pressure crossed a level, of which a gauge that lags shows the crossing late: by its lag
+ * where the pressure goes slowly; where it goes at once, as late as an exponential takes until
+ * `left` of the way is left.  Where the lag is not known: shot_instant_shown_late. */
+shot_instant shot_course_shown_late(const shot_course *course, shot_instant shown, double left);
+
 /* Levels are means of means: the value of a view at a time, by the line between its samples. */
 double shot_view_at(const shot_channel_view *view, double t);
 

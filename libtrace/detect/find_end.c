@@ -174,8 +174,9 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
     if (!isnan(out->pump_off.at))
-        out->released = shot_instant_shown_late(find_release(course, out->pump_off.at),
-                                                course->input->gauge_lag);
+        out->released = shot_course_shown_late(
+            course, find_release(course, out->pump_off.at),
+            shot_no_pressure / fmax(course->top - course->rest, shot_no_pressure));
     return SHOT_OK;
 }
 

@@ -156,8 +156,8 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (out->unfinished)
         return SHOT_OK; /* nobody knows how far it would have risen */
     if (!isnan(plateau))
-        out->full = shot_instant_shown_late(reach_full(course, start, at, plateau),
-                                            course->input->gauge_lag);
+        out->full =
+            shot_course_shown_late(course, reach_full(course, start, at, plateau), 1 - reached);
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return SHOT_OK;

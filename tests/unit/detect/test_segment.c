@@ -84,15 +84,15 @@ static void the_scale_lag_is_taken_off(void **state) {
 
 /* A lag that is known moves what crosses a level, and the interval allows for no other. */
 static void the_gauge_lag_is_taken_off(void **state) {
-    feed without = segment(PRESSURE, ""), with = segment(PRESSURE, "# gauge.lag: 50 ms\n");
+    feed without = segment(PRESSURE, ""), with = segment(PRESSURE, "# gauge.lag: 10 ms\n");
     double from, to, later_from, later_to;
     assert_true(mark_of(without.out.bytes, "release", &later_from, &later_to));
     assert_true(mark_of(with.out.bytes, "release", &from, &to));
     assert_close(later_from, from, 1e-9);
-    assert_close(later_to - to, 0.05, 1e-9);
+    assert_close(later_to - to, 0.01, 1e-9);
     const char *known = mark_line(with.out.bytes, "brew", 1); /* behind a provisional one */
     const char *not_known = mark_line(without.out.bytes, "brew", 1);
-    assert_close(mark_number(not_known, "from") - mark_number(known, "from"), 0.05, 1e-9);
+    assert_close(mark_number(not_known, "from") - mark_number(known, "from"), 0.01, 1e-9);
     assert_true(mark_number(known, "from.high") - mark_number(known, "from.low") <
                 mark_number(not_known, "from.high") - mark_number(not_known, "from.low") - 0.01);
     feed_free(&with);
