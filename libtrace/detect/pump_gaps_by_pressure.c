@@ -44,6 +44,16 @@ static double fall_begins(const shot_channel_view *p, const pump_dip *d) {
     return then - later > fmax(2 * declines, least) ? bends : peak;
 }
 
+/* From when on, but not before `from`, the bend at which the fall begins is looked for: where the
+ * pressure stayed near its peak for a while, the one at the end of its rise is another. */
+static double bend_from(const shot_channel_view *level, const pump_dip *d, double from) {
+    const double near = level->y[d->peak] - 0.2 * (level->y[d->peak] - level->y[d->trough]);
+    size_t i = d->peak;
+    while (i > 0 && level->t[i - 1] >= from && level->y[i - 1] >= near)
+        i--;
+    return i + 2 <= d->peak ? level->t[i] : from;
+}
+
 /* Dips are looked for in the level, edges are placed by the samples. */
 static shot_status find_dips(const pump_gap_search *search, double keeps, pump_gap_list *out) {
     const shot_channel_view *p = &search->input->pressure, *level = &search->level;
@@ -59,7 +69,8 @@ static shot_status find_dips(const pump_gap_search *search, double keeps, pump_g
         double half = fmin(reach, (trough - peak) / 2 + p->noise.spacing);
         const double lost = level->y[d.peak] - level->y[d.trough];
         shot_instant off, on;
-        SHOT_TRY(shot_onset_break(p, peak - reach, peak + half, peak, &off));
+        const double up = bend_from(level, &d, peak - reach);
+        SHOT_TRY(shot_onset_break(p, up, peak + half, peak, &off));
         SHOT_TRY(shot_onset_break(p, trough - half, p->t[d.end], trough, &on));
         SHOT_TRY(pump_gap_list_add(out, pump_gap_between(p, off, on, lost, false)));
     }
