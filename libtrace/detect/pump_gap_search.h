@@ -6,6 +6,9 @@
 #include "detect/pump_dips.h"
 #include "detect/pump_gaps.h"
 
+/* s by which a flow meter may show a start or a stop late; common practice, no source. */
+static const double pump_longest_lag = 0.5;
+
 typedef struct pump_gap_search {
     const shot_phase_input *input; /* its pressure is over the rest of the gauge */
     shot_channel_view level;       /* means of the pressure without strokes */

@@ -45,13 +45,17 @@ static const pump_gap *meeting(const pump_gap_list *list, const pump_gap *gap, s
 
 /* Both channels tell of one gap.  Where they disagree: water may stop before the pump does, since a
  * full puck takes none, but pressure holds only while the pump does; so it stopped at the later
- * sign.  It starts with the flow: pressure must first be built up. */
+ * sign.  But a meter may lag: where the flow stops shortly after the pressure falls, it stopped
+ * between the two.  It starts with the flow: pressure must first be built up. */
 static pump_gap both(const pump_gap *flow, const pump_gap *pressure) {
     pump_gap gap = *flow;
     if (pressure->off.at > flow->off.at || pressure->off.high >= flow->off.low)
         gap.off = pressure->off.low > flow->off.high
                       ? pressure->off
                       : shot_instant_of_both(&flow->off, &pressure->off);
+    else if (flow->off.at - pressure->off.at < pump_longest_lag)
+        gap.off = (shot_instant){(pressure->off.at + flow->off.at) / 2, pressure->off.low,
+                                 flow->off.high};
     if (pressure->on.low <= flow->on.high && flow->on.low <= pressure->on.high)
         gap.on = shot_instant_of_both(&flow->on, &pressure->on);
     return gap;

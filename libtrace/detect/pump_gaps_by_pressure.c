@@ -121,11 +121,10 @@ static bool puck_drains(const pump_gap_search *search, const pump_gap *gap) {
  * controlled and the puck gave way?  It never lost much of what it was before.  A meter that lags
  * shows late what was before, and that it stopped. */
 static bool water_ran(const pump_gap_search *search, const pump_gap *gap) {
-    static const double longest_lag = 0.5; /* s of a meter; common practice, no source */
     const shot_channel_view *flow = &search->flow_level;
     if (!pump_gap_has_flow(search))
         return false;
-    const double off = gap->off.at, on = gap->on.at, lag = fmin(longest_lag, on - off);
+    const double off = gap->off.at, on = gap->on.at, lag = fmin(pump_longest_lag, on - off);
     const double half = fmax(0.5, 2 * flow->noise.spacing), sure = 2 * flow->noise.sd;
     const double before = pump_highest(flow, off - half, off + lag) - search->flow_rest;
     const double least = pump_lowest(flow, (off + on) / 2, on + lag) - search->flow_rest;
