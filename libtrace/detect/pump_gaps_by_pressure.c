@@ -117,19 +117,28 @@ static bool puck_drains(const pump_gap_search *search, const pump_gap *gap) {
     return !(k > 0) || isnan(fall - lost) || fall - lost > 3 * noise;
 }
 
-/* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
- * controlled and the puck gave way?  It never lost much of what it was before.  A meter that lags
- * shows late what was before, and that it stopped. */
-static bool water_ran(const pump_gap_search *search, const pump_gap *gap) {
+/* A meter that lags shows late what was before, and that it stopped: did the flow lose much of its
+ * highest by then? */
+static bool lost_late(const pump_gap_search *search, const pump_gap *gap, double half) {
     const shot_channel_view *flow = &search->flow_level;
-    if (!pump_gap_has_flow(search))
-        return false;
     const double off = gap->off.at, on = gap->on.at, lag = fmin(pump_longest_lag, on - off);
-    const double half = fmax(0.5, 2 * flow->noise.spacing), sure = 2 * flow->noise.sd;
+    const double sure = 2 * flow->noise.sd;
     const double before = pump_highest(flow, off - half, off + lag) - search->flow_rest;
     const double least = pump_lowest(flow, (off + on) / 2, on + lag) - search->flow_rest;
-    return isfinite(least) &&
-           least + sure > fmax(0.7 * (before - sure), 3 * search->input->flow.noise.sd);
+    return least + sure < 0.7 * (before - sure);
+}
+
+/* Does the flow say that water ran on through the gap that the pressure shows, as where the flow is
+ * controlled and the puck gave way?  It kept most of what it was before until the end. */
+static bool water_ran(const pump_gap_search *search, const pump_gap *gap) {
+    const shot_channel_view *flow = &search->input->flow;
+    if (!pump_gap_has_flow(search))
+        return false;
+    const double off = gap->off.at, on = gap->on.at, spacing = flow->noise.spacing;
+    const double half = fmax(0.5, 2 * spacing), late = fmin((off + on) / 2, on - spacing);
+    const double before = shot_view_mean(flow, off - half, off) - search->flow_rest;
+    const double level = shot_view_mean(flow, late, on) - search->flow_rest;
+    return level > fmax(0.7 * before, 3 * flow->noise.sd) && !lost_late(search, gap, half);
 }
 
 bool pump_gap_holds_alone(const pump_gap_search *search, const pump_gap *gap) {
