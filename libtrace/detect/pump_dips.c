@@ -40,31 +40,33 @@ double pump_lowest(const shot_channel_view *view, double from, double to) {
  * sample of a slower log. */
 static const double strokes = 0.09; /* s, so that one of 0.1 s holds no more samples than it must */
 
-/* How far a sample lies off the line between its neighbours; 0 at the ends, and where these are so
- * far apart that a pump may have run or stood between them. */
-static double off_neighbours(const shot_channel_view *p, size_t i) {
+/* How far sample i lies off the line between samples `a` and `b`. */
+static double off_line(const shot_channel_view *p, size_t a, size_t i, size_t b) {
     const double *t = p->t, *y = p->y;
-    if (i == 0 || i + 1 >= p->n || t[i + 1] - t[i - 1] >= pump_shortest)
-        return 0;
-    return y[i] - y[i - 1] - (y[i + 1] - y[i - 1]) * (t[i] - t[i - 1]) / (t[i + 1] - t[i - 1]);
+    return y[i] - y[a] - (y[b] - y[a]) * (t[i] - t[a]) / (t[b] - t[a]);
 }
 
-/* What a lone sample shows, above or below both of its neighbours, is neither a pulse nor a gap:
- * it gets their line.  Beside a stray one its neighbours look stray as well, but less. */
-static void straighten_lone(const shot_channel_view *p, shot_channel_view *out) {
-    const double *y = p->y;
-    for (size_t i = 1; i + 1 < p->n; i++) {
-        const double off = off_neighbours(p, i);
-        if ((y[i] - y[i - 1]) * (y[i] - y[i + 1]) > 0 &&
-            fabs(off) > fmax(fabs(off_neighbours(p, i - 1)), fabs(off_neighbours(p, i + 1))))
-            out->y[i] = y[i] - off;
-    }
+/* Is sample i a stray one?  It lies above or below both of its neighbours, which are so near that
+ * neither a pulse nor a gap fits between them, and without it the curve is smooth; beside the peak
+ * of a short pulse it is not. */
+static bool is_stray(const shot_channel_view *p, size_t i) {
+    const double *y = p->y, off = off_line(p, i - 1, i, i + 1);
+    return (y[i] - y[i - 1]) * (y[i] - y[i + 1]) > 0 && p->t[i + 1] - p->t[i - 1] < pump_shortest &&
+           fabs(off_line(p, i - 2, i - 1, i + 1)) < 0.4 * fabs(off) &&
+           fabs(off_line(p, i - 1, i + 1, i + 2)) < 0.4 * fabs(off);
+}
+
+/* What a lone stray sample shows is neither a pulse nor a gap: it gets its neighbours' line. */
+static void straighten_stray(const shot_channel_view *p, shot_channel_view *out) {
+    for (size_t i = 2; i + 2 < p->n; i++)
+        if (is_stray(p, i))
+            out->y[i] = p->y[i] - off_line(p, i - 1, i, i + 1);
 }
 
 shot_status pump_stroke_means(const shot_channel_view *p, shot_channel_view *out) {
     SHOT_TRY(shot_view_smooth(p, strokes / 2, out));
     if (p->noise.spacing > strokes)
-        straighten_lone(p, out);
+        straighten_stray(p, out);
     out->noise.sd /= sqrt(fmax(1, strokes / p->noise.spacing / p->noise.inflation));
     return SHOT_OK;
 }
