@@ -80,11 +80,16 @@ static bool channelled_late(const shot_measure_list *list) {
     return value_of(list, "surge.first") > 0.9 * value_of(list, "shot.time");
 }
 
+static bool channelled_before_brew(const shot_measure_list *list) {
+    return value_of(list, "surge.first") < value_of(list, "preinfusion.time");
+}
+
 static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
     double first = value_of(list, "surge.first");
     SHOT_TRY(shot_text_add(out, "the puck channelled"));
     if (isfinite(first))
-        SHOT_TRY(shot_text_add_format(out, " %.1f s after the water came", first));
+        SHOT_TRY(shot_text_add_format(out, " %.1f s after the water came%s", first,
+                                      channelled_before_brew(list) ? ", before the brew" : ""));
     return say_loss(list, out);
 }
 
@@ -102,6 +107,9 @@ static shot_status channelled(const shot_measure_list *list, shot_grind *grind, 
     if (channelled_late(list))
         return shot_text_add(out, ", at the very end of the shot: stop a little sooner, or let the "
                                   "pressure fall towards the end.");
+    if (channelled_before_brew(list))
+        return shot_text_add(out, ": wet it more gently, with less pressure or flow, and make the "
+                                  "bed more even.");
     SHOT_TRY(shot_text_add(out, ": let the pressure fall from just before that time, or brew at a "
                                 "lower one; "));
     if (*grind == SHOT_GRIND_FINER) /* it was too fast before the channel opened */

@@ -31,13 +31,16 @@ static bool says(const shot_line *line, const char *key, const char *tool, const
 }
 
 /* Whether a filter of that name ran and could tell: then 0 found is a figure, else nothing is
- * known.  What it could not tell it says in a note, "shot-surges: no surges: there is no flow". */
+ * known.  What it could not tell it says in a note, "shot-surges: no surges: there is no flow".
+ * An average bears the history of its shots, but what was found in them is not in it: what ran
+ * before it did not look at it. */
 static bool looked_for(const shot_head *head, const char *tool) {
     bool ran = false;
     for (size_t i = 0; i < head->line_count; i++) {
         if (says(&head->lines[i], "note", tool, ": no "))
             return false;
-        ran = ran || says(&head->lines[i], "history", tool, "");
+        ran = (ran && !says(&head->lines[i], "history", "shot-average", "")) ||
+              says(&head->lines[i], "history", tool, "");
     }
     return ran;
 }
@@ -51,11 +54,11 @@ static size_t count_of(const shot_mark_list *list, const char *kind) {
 }
 
 static shot_status add_count(const shot_view *view, const char *kind, const char *tool,
-                             const char *name, shot_measure_list *out) {
+                             const char *name, const char *doubt, shot_measure_list *out) {
     size_t count = count_of(&view->shot->marks, kind);
     if (count == 0 && !looked_for(&view->shot->head, tool))
         return SHOT_OK;
-    return shot_measure_add_plain(out, name, (double)count);
+    return shot_measure_list_add(out, name, (double)count, NAN, NAN, doubt);
 }
 
 /* What makes a surge doubtful, as its note says it; NULL if nothing does. */
@@ -89,7 +92,9 @@ static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
     kept k = {0};
     const char *doubt = NULL;
-    SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count", out));
+    const bool blind = shot_table_column(view->shot, "pressure") == NULL;
+    SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count",
+                       blind ? "the pressure is not known" : NULL, out));
     const shot_mark *first = shot_mark_next_of(marks, "surge", NULL);
     for (const shot_mark *one = first; one != NULL; one = shot_mark_next_of(marks, "surge", one)) {
         lose(&k, one);
@@ -123,9 +128,9 @@ static shot_status add_final_rise(const shot_view *view, shot_measure_list *out)
 }
 
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out) {
-    SHOT_TRY(add_count(view, "knee", "shot-knees", "knee.count", out));
+    SHOT_TRY(add_count(view, "knee", "shot-knees", "knee.count", NULL, out));
     SHOT_TRY(add_final_rise(view, out));
     SHOT_TRY(add_surges(view, out));
-    SHOT_TRY(add_count(view, "pulse", "shot-pulses", "pulse.count", out));
+    SHOT_TRY(add_count(view, "pulse", "shot-pulses", "pulse.count", NULL, out));
     return shot_measure_pulses(view, out);
 }

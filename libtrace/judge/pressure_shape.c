@@ -145,7 +145,7 @@ static const char *words_of_line(const shot_view *view, const shot_straight_line
         return NULL;
     if (fabs(change) < spring_share * fabs(line->level))
         return change < 0 ? "falling slightly" : "rising slightly";
-    return change < 0 ? "falling evenly, as a spring's does" : "rising evenly";
+    return change < 0 ? "falling evenly" : "rising evenly";
 }
 
 shot_status shot_pressure_shape(const shot_view *view, const shot_straight_line *line,

@@ -14,21 +14,27 @@ static const shot_measure *known(const shot_measure_list *measures, const char *
     return wide && one->kind->group == SHOT_MEASURE_COURSE ? NULL : one;
 }
 
+/* Keeps a number and its unit in one line. */
+#define TIE "\xc2\xa0"
+
 /* Seconds: tenths where they are known. */
 static shot_status add_seconds(shot_text *words, const shot_measure *one) {
     const bool rough = one->high - one->low > 1;
-    return shot_text_add_format(words, "%.*f s", rough ? 0 : 1, one->value);
+    return shot_text_add_format(words, "%.*f" TIE "s", rough ? 0 : 1, one->value);
 }
 
-/* "36.2 g in 21.6 s, 2.0 times the dose." */
+/* "36.2 g in 21.6 s, 2.0 times the dose.", or as much of it as is known. */
 static shot_status say_cup(const shot_measure_list *measures, shot_text *words) {
     const shot_measure *mass = known(measures, "beverage.mass");
     const shot_measure *time = known(measures, "shot.time");
     const shot_measure *ratio = known(measures, "brew.ratio");
-    if (mass == NULL || time == NULL)
+    if (mass == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words, " %.1f g in ", mass->value));
-    SHOT_TRY(add_seconds(words, time));
+    SHOT_TRY(shot_text_add_format(words, " %.1f" TIE "g", mass->value));
+    if (time != NULL) {
+        SHOT_TRY(shot_text_add(words, " in "));
+        SHOT_TRY(add_seconds(words, time));
+    }
     if (ratio != NULL)
         SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
     return shot_text_add(words, ".");
@@ -48,7 +54,7 @@ static shot_status say_course(const shot_measure_list *measures, shot_text *word
     }
     SHOT_TRY(shot_text_add(words, before != NULL ? ", brewed for " : " Brewed for "));
     SHOT_TRY(add_seconds(words, brew));
-    SHOT_TRY(shot_text_add_format(words, " at %.1f bar", pressure->value));
+    SHOT_TRY(shot_text_add_format(words, " at %.1f" TIE "bar", pressure->value));
     if (slope != NULL && slope->note != NULL)
         SHOT_TRY(shot_text_add_format(words, " (%s)", slope->note));
     return shot_text_add(words, ".");
@@ -56,11 +62,20 @@ static shot_status say_course(const shot_measure_list *measures, shot_text *word
 
 static shot_status say_drop(const shot_measure_list *measures, shot_text *words) {
     const shot_measure *drop = known(measures, "first-drip.time");
-    if (drop == NULL)
+    const shot_measure *clock = known(measures, "first-drip.clock");
+    if (drop == NULL && clock == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_text_add(words, " First drop "));
-    SHOT_TRY(add_seconds(words, drop));
-    return shot_text_add(words, " after the water.");
+    SHOT_TRY(shot_text_add(words, drop != NULL ? " First drop " : " First drop at "));
+    SHOT_TRY(add_seconds(words, drop != NULL ? drop : clock));
+    return shot_text_add(words, drop != NULL ? " after the water." : " of the log.");
+}
+
+/* None larger than the log can show; where the pressure is not known it may have covered one. */
+static shot_status say_no_channel(const shot_measure *count, shot_text *words) {
+    return shot_text_add(words, count->note != NULL
+                                    ? " No channel shows, but without the pressure one may be "
+                                      "hidden."
+                                    : " No channel shows.");
 }
 
 /* A surge is a channel that opened; found in the flow alone it may be a pressure that was raised.
@@ -72,7 +87,7 @@ static shot_status say_channels(const shot_measure_list *measures, shot_text *wo
     if (count == NULL)
         return SHOT_OK;
     if (!(count->value > 0))
-        return shot_text_add(words, " No channel found.");
+        return say_no_channel(count, words);
     const bool sure = loss == NULL || loss->note == NULL;
     SHOT_TRY(count->value == 1 ? shot_text_add(words, sure ? " A channel" : " Perhaps a channel")
                                : shot_text_add_format(words, " %s%.0f channels",

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/plain_text.h>
@@ -88,10 +89,24 @@ void shot_words_make_plain(shot_text *text, size_t start) {
         text->length = start + shot_plain_page(text->bytes + start);
 }
 
+/* Once lines are broken, a space that kept words together is a space like any other, so that what
+ * is printed can be searched for. */
+static void loosen(shot_text *text, size_t start) {
+    for (char *tie = strstr(text->bytes + start, "\xc2\xa0"); tie != NULL;
+         tie = strstr(tie, "\xc2\xa0")) {
+        *tie++ = ' ';
+        memmove(tie, tie + 1, strlen(tie));
+        text->length--;
+    }
+}
+
 shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
                                  size_t width) {
     SHOT_TRY(shot_text_add_format(text, "%*s", (int)indent, ""));
-    return shot_text_add_wrapped(text, words, indent, hang, width);
+    const size_t start = text->length;
+    SHOT_TRY(shot_text_add_wrapped(text, words, indent, hang, width));
+    loosen(text, start);
+    return SHOT_OK;
 }
 
 shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_status status,

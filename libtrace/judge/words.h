@@ -38,7 +38,7 @@ shot_status shot_words_cut(shot_text *text, const char *words, size_t columns);
 void shot_words_make_plain(shot_text *text, size_t start);
 
 /* Words as a paragraph at most `width` columns wide: its first line is indented by `indent`, those
- * that follow by `hang`. */
+ * that follow by `hang`.  No line is broken at a no-break space (U+00A0), which becomes a space. */
 shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
                                  size_t width);
 

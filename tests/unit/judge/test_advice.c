@@ -129,6 +129,18 @@ static void a_late_channel_turns_no_grind(void **state) {
     shot_text_free(&text);
 }
 
+/* A channel of the pre-wetting was not opened by the pressure of the brew. */
+static void a_channel_before_the_brew_is_wetted_more_gently(void **state) {
+    const figure shot[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 15.9, 15.5, 16.3},
+                           {"preinfusion.time", 17.2, 17, 17.4}};
+    shot_text text = advice_on(shot, 3, 1);
+    assert_string_equal(text.bytes,
+                        "The puck channelled 15.9 s after the water came, before the brew: wet it "
+                        "more gently, with less pressure or flow, and make the bed more even.\n");
+    shot_text_free(&text);
+}
+
 /* Early drops of a shot that then ran as usual come from how it was wetted, not from the grind. */
 static void early_drops_turn_the_grind_only_of_a_fast_shot(void **state) {
     const figure usual[] = {{"first-drip.time", 3, 2.8, 3.2}, {"brew.outflow", 1.9, 1.8, 2}};
@@ -201,6 +213,7 @@ int main(void) {
         cmocka_unit_test(a_channel_is_named_with_its_figures),
         cmocka_unit_test(a_size_comes_with_its_interval),
         cmocka_unit_test(a_late_channel_turns_no_grind),
+        cmocka_unit_test(a_channel_before_the_brew_is_wetted_more_gently),
         cmocka_unit_test(early_drops_turn_the_grind_only_of_a_fast_shot),
         cmocka_unit_test(no_pressure_is_called_nothing),
         cmocka_unit_test(noise_does_not_move_it),

@@ -168,7 +168,7 @@ static void check_shape(double (*pressure)(double), const char *words, const cha
 static void a_brew_is_held_falling_or_stepped(void **state) {
     check_shape(held, "held", NULL, NAN, NAN);
     check_shape(small_fall, "falling slightly", NULL, NAN, NAN);
-    check_shape(spring, "falling evenly, as a spring's does", NULL, NAN, NAN);
+    check_shape(spring, "falling evenly", NULL, NAN, NAN);
     check_shape(stepped, "stepped down", "step", -3, 20.5);
 }
 

@@ -31,7 +31,7 @@ static void the_usual_questions_are_answered(void **state) {
         text.bytes,
         "  In short: 36.2 g in 27.6 s, 2.0 times the dose. Pre-wet for 6.2 s, brewed for\n"
         "    21.3 s at 9.0 bar (held). First drop 7.1 s after the water. No channel\n"
-        "    found.\n");
+        "    shows.\n");
     shot_text_free(&text);
 }
 
@@ -60,6 +60,34 @@ static void a_doubtful_channel_is_doubtful(void **state) {
     shot_text_free(&text);
 }
 
+/* A scale knows the cup; that no surge was found in its flow tells little. */
+static void a_scale_alone_tells_the_cup(void **state) {
+    shot_measure_list list = {0};
+    shot_measure_list_add(&list, "beverage.mass", 37.61, NAN, NAN, NULL);
+    shot_measure_list_add(&list, "first-drip.clock", 10.8, 10.6, 11, NULL);
+    shot_measure_list_add(&list, "surge.count", 0, NAN, NAN, "the pressure is not known");
+    shot_text text = short_of(&list);
+    assert_string_equal(text.bytes,
+                        "  In short: 37.6 g. First drop at 10.8 s of the log. No channel shows, "
+                        "but\n    without the pressure one may be hidden.\n");
+    shot_text_free(&text);
+}
+
+/* Where the line is full a number goes to the next together with its unit. */
+static void a_number_keeps_its_unit(void **state) {
+    shot_measure_list list = {0};
+    shot_measure_list_add(&list, "beverage.mass", 36.24, NAN, NAN, NULL);
+    shot_measure_list_add(&list, "shot.time", 276, 275.9, 276.1, NULL);
+    shot_measure_list_add(&list, "preinfusion.time", 6.24, 6.2, 6.3, NULL);
+    shot_measure_list_add(&list, "brew.time", 213456.7, 213456.6, 213456.8, NULL);
+    shot_measure_list_add(&list, "brew.pressure", 8.96, 8.95, 8.97, NULL);
+    shot_text text = short_of(&list);
+    assert_string_equal(text.bytes,
+                        "  In short: 36.2 g in 276.0 s. Pre-wet for 6.2 s, brewed for 213456.7 s "
+                        "at\n    9.0 bar.\n");
+    shot_text_free(&text);
+}
+
 static void nothing_known_is_nothing_said(void **state) {
     shot_measure_list list = {0};
     shot_text text = short_of(&list);
@@ -72,6 +100,8 @@ int main(void) {
         cmocka_unit_test(the_usual_questions_are_answered),
         cmocka_unit_test(what_is_hardly_known_is_not_told_as_a_fact),
         cmocka_unit_test(a_doubtful_channel_is_doubtful),
+        cmocka_unit_test(a_scale_alone_tells_the_cup),
+        cmocka_unit_test(a_number_keeps_its_unit),
         cmocka_unit_test(nothing_known_is_nothing_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
