@@ -243,11 +243,34 @@ static shot_status add_those(shot_text *text, const shot_compare_result *result,
     return status;
 }
 
+static size_t count_those(const shot_compare_result *result, series_test holds) {
+    size_t count = 0;
+    for (size_t i = 0; i < result->series_count; i++)
+        count += holds(result, &result->series[i]);
+    return count;
+}
+
 static size_t count_enough(const shot_compare_result *result) {
     size_t count = 0;
     for (size_t i = 0; i < result->series_count; i++)
         count += result->series[i].found.enough;
     return count;
+}
+
+/* Limits hold for each measure alone: of many some are passed by chance. */
+static shot_status add_outside(shot_text *text, const shot_compare_result *result, size_t enough,
+                               size_t *found) {
+    shot_text title = {0};
+    shot_status status = shot_text_add_format(&title, "Beyond the limits in %zu of ",
+                                              count_those(result, is_outside));
+    if (status == SHOT_OK)
+        status = shot_words_count(&title, enough, "measure");
+    if (status == SHOT_OK)
+        status = shot_text_add(&title, enough > 1 ? " (some may be by chance): " : ": ");
+    if (status == SHOT_OK)
+        status = add_those(text, result, title.bytes, is_outside, found);
+    shot_text_free(&title);
+    return status;
 }
 
 /* What of all measures is out of the ordinary; nothing where none has shots enough to tell. */
@@ -260,7 +283,7 @@ static shot_status add_short(shot_text *text, const shot_compare_result *result)
     SHOT_TRY(add_those(text, result, "A step in: ", has_step, &found));
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
     SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));
-    SHOT_TRY(add_those(text, result, "Beyond the limits in: ", is_outside, &found));
+    SHOT_TRY(add_outside(text, result, enough, &found));
     if (found > 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "    Nothing is out of the ordinary in "));
@@ -288,7 +311,7 @@ static shot_status add_head(shot_text *text, const shot_compare_result *result) 
 static shot_status add_foot(shot_text *text) {
     static const char words[] =
         "Two shots: they differ by more in one case of twenty. Control limits: three sigmas of the "
-        "range between neighbours. Chances are corrected for the number of measures (Holm).";
+        "range between neighbours, not corrected for the number of measures; chances are (Holm).";
     return shot_text_add_wrapped(text, words, 0, 0, WIDTH);
 }
 

@@ -102,8 +102,8 @@ static shot_status say_cup(shot_text *words, const group_pair *pair) {
     const shot_compare_row *score = score_of(pair);
     if (score == NULL || score->contrast.verdict == SHOT_VERDICT_MISSING)
         return shot_text_add(words, "The cup: not scored on both sides, so what differs is a "
-                                    "change; whether it is better only taste can tell (shot-tag "
-                                    "--set score=82).");
+                                    "change; whether it is better only taste can tell (a line "
+                                    "'# score: 82' in each log, or shot-tag --table).");
     switch (score->contrast.verdict) {
     case SHOT_VERDICT_DIFFERENT:
     case SHOT_VERDICT_NEGLIGIBLE:
@@ -144,7 +144,7 @@ static shot_status say_measure(shot_text *words, const group_pair *pair,
     SHOT_TRY(shot_text_add_format(words, "%s (", column->label));
     SHOT_TRY(shot_words_number(words, fabs(row->contrast.difference),
                                shot_compare_decimals_of(&row->contrast)));
-    return shot_text_add_format(words, "%s%s)", *column->unit ? " " : "", column->unit);
+    return shot_text_add_format(words, "%s%s)", *column->unit ? "\xc2\xa0" : "", column->unit);
 }
 
 /* Those measures that differ, and are more on the side of the sign. */
@@ -179,6 +179,27 @@ static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
     return status;
 }
 
+/* A margin was named for the measures that matter: a verdict by it is as much an answer as a
+ * difference. */
+static shot_status add_judged(shot_text *text, const group_pair *pair, shot_verdict verdict,
+                              const char *title) {
+    shot_text words = {0};
+    size_t count = 0;
+    shot_status status = shot_text_add(&words, title);
+    for (size_t i = 0; i < pair->result->row_count && status == SHOT_OK; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row == NULL || row == score_of(pair) || row->contrast.verdict != verdict)
+            continue;
+        status = shot_text_add(&words, count++ > 0 ? "; " : "");
+        if (status == SHOT_OK)
+            status = say_measure(&words, pair, row);
+    }
+    if (status == SHOT_OK && count > 0)
+        return add_sentence(text, &words, status);
+    shot_text_free(&words);
+    return status;
+}
+
 static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
     const bool usual = pair->b == COMPARE_USUAL;
     SHOT_TRY(shot_text_add(words, usual ? "Nothing unusual in " : "No difference shows in "));
@@ -201,5 +222,8 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
     SHOT_TRY(add_cup(text, &pair));
     SHOT_TRY(add_side(text, &pair, 1));
     SHOT_TRY(add_side(text, &pair, -1));
+    SHOT_TRY(add_judged(text, &pair, SHOT_VERDICT_NEGLIGIBLE,
+                        "Different, but by less than the margin: "));
+    SHOT_TRY(add_judged(text, &pair, SHOT_VERDICT_SAME, "The same within the margin: "));
     return add_rest(text, &pair);
 }

@@ -268,7 +268,7 @@ static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
                                  "the setting's doing. Shuffle them.",
                                  result->groups.by_clock ? "pulled in their order"
                                                          : "read in their order",
-                                 result->groups.by_clock ? "so" : "and if they were pulled so")));
+                                 result->groups.by_clock ? "so" : "and if they were pulled so,")));
     if (result->drift.p <= 1 - result->settings->level)
         SHOT_TRY(add_sentence(text, &words, say_drift(&words, result)));
     return SHOT_OK;
