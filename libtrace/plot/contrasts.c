@@ -58,11 +58,29 @@ static shot_status add_measure(const contrast_table *self, size_t row, shot_text
     return SHOT_OK;
 }
 
-/* "-0.78 s: different". */
+/* Two digits of the scatter, which is the difference over what it is in scatters; of very small
+ * numbers one, as on the page of shot-compare. */
+static int decimals_of(const contrast_table *self, size_t row, double difference) {
+    const double scatter = fabs(difference / plot_csv_number(self->csv, row, self->g));
+    const int decimals = scatter > 0 && isfinite(scatter) ? 1 - (int)floor(log10(scatter)) : 0;
+    return decimals > 4 ? decimals - 1 : decimals < 0 ? 0 : decimals;
+}
+
+static shot_status add_difference(double difference, int decimals, const char *unit,
+                                  shot_text *text) {
+    if (decimals > 9) /* has a power of ten */
+        return plot_words_add_figure(text, difference, unit);
+    const char *sign = difference > 0 ? "+" : difference < 0 ? "\xe2\x88\x92" : "";
+    SHOT_TRY(shot_text_add_format(text, "%s%.*f%s", sign, decimals, fabs(difference),
+                                  *unit != '\0' ? " " : ""));
+    return plot_page_add_unit(unit, text);
+}
+
+/* "+0.78 s: different". */
 static shot_status add_finding(const contrast_table *self, size_t row, shot_text *text) {
-    double difference = plot_csv_number(self->csv, row, self->difference);
-    SHOT_TRY(shot_text_add(text, difference > 0 ? "+" : ""));
-    SHOT_TRY(plot_words_add_figure(text, difference, plot_csv_text(self->csv, row, self->unit)));
+    const double difference = plot_csv_number(self->csv, row, self->difference);
+    SHOT_TRY(add_difference(difference, decimals_of(self, row, difference),
+                            plot_csv_text(self->csv, row, self->unit), text));
     return shot_text_add_format(text, ": %s", plot_csv_text(self->csv, row, self->verdict));
 }
 
@@ -109,7 +127,8 @@ static void find_reach(contrast_page *self) {
                              plot_csv_number(table->csv, i, table->high),
                              plot_csv_number(table->csv, i, table->g)};
             plot_curve_reach(ends, 3, &low, &high);
-            self->cut = self->cut || fabs(ends[2]) > farthest;
+            for (size_t k = 0; k < 3; k++)
+                self->cut = self->cut || fabs(ends[k]) > farthest;
         }
     self->low = fmax(low, -farthest);
     self->high = fmin(high, farthest);
@@ -182,17 +201,33 @@ static void draw_margin(contrast_page *self, size_t row, double y) {
                    plot_axis_clamp(&self->x, fabs(margin)) - left, 10);
 }
 
+static bool is_on_axis(const contrast_page *self, double g) {
+    return g >= self->x.low && g <= self->x.high;
+}
+
+/* At the end of the axis, of what goes on beyond it. */
+static void draw_head(const contrast_page *self, plot_pen pen, double g, double y) {
+    const double x = plot_axis_clamp(&self->x, g), away = g < 0 ? 1 : -1;
+    const double head[] = {x + 7 * away, y - 5, x, y, x + 7 * away, y + 5};
+    plot_scene_path(self->page.scene, pen, head, 3);
+}
+
+/* An end of the interval that lies beyond the axis, unless the difference has its arrow there. */
+static void draw_cut(const contrast_page *self, plot_pen pen, double end, double g, double y) {
+    if (!is_on_axis(self, end) && plot_axis_clamp(&self->x, end) != plot_axis_clamp(&self->x, g))
+        draw_head(self, pen, end, y);
+}
+
 /* The difference itself, or an arrow where it lies beyond the axis. */
 static void draw_place(contrast_page *self, plot_pen pen, double g, double y, bool different) {
     plot_scene *scene = self->page.scene;
     const double x = plot_axis_clamp(&self->x, g), away = g < 0 ? 1 : -1;
-    if (g >= self->x.low && g <= self->x.high) {
+    if (is_on_axis(self, g)) {
         plot_scene_dot(scene, different ? PLOT_DIAMOND : PLOT_RING, pen, x, y, different ? 5 : 3.6);
         return;
     }
-    const double head[] = {x + 7 * away, y - 5, x, y, x + 7 * away, y + 5};
     plot_scene_rule(scene, pen, x, y, x + 16 * away, y);
-    plot_scene_path(scene, pen, head, 3);
+    draw_head(self, pen, g, y);
 }
 
 static void draw_row(contrast_page *self, size_t row) {
@@ -206,10 +241,14 @@ static void draw_row(contrast_page *self, size_t row) {
     double high = plot_csv_number(table->csv, row, table->high);
     plot_scene_open(page->scene, "mark contrast", plot_csv_text(table->csv, row, table->measure));
     draw_margin(self, row, y);
-    if (isfinite(low) && isfinite(high))
+    double g = plot_csv_number(table->csv, row, table->g);
+    if (isfinite(low) && isfinite(high)) {
         plot_scene_rule(page->scene, pen, plot_axis_clamp(&self->x, low), y,
                         plot_axis_clamp(&self->x, high), y);
-    draw_place(self, pen, plot_csv_number(table->csv, row, table->g), y, different);
+        draw_cut(self, pen, low, g, y);
+        draw_cut(self, pen, high, g, y);
+    }
+    draw_place(self, pen, g, y, different);
     draw_words(self, row);
     plot_scene_close(page->scene);
     page->y += row_height(self);
@@ -250,7 +289,8 @@ static void draw_rows(contrast_page *self, size_t count) {
 }
 
 #define LINES                                                                                      \
-    "dots: differences; lines: the 95 % interval of each by itself (verdicts are corrected for "   \
+    "dots: differences; diamonds: told as different; lines: the 95 % interval of each by itself "  \
+    "(verdicts are corrected for "                                                                 \
     "the number of measures, but for the primary one); boxes: within the margin"
 #define CUT "; arrows: beyond 6 scatters"
 

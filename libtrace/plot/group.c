@@ -89,13 +89,16 @@ static shot_status take_names(plot_group *self, const shot_texts *names, shot_er
 
 /* ---- laying together ---- */
 
-/* When a shot ended, from its time 0: its brew, or its log where nothing tells the brew. */
+/* When a shot ended, from its time 0: at the last row that surely is of its brew, or of its
+ * log where nothing tells the brew.  What is drawn behind it leads out of the brew. */
 static double end_of(const plot_group *self, size_t i) {
     const shot_table *shot = self->shots->items[i];
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
-    const size_t rows = shot->rows.rows;
-    const double log = rows > 0 ? shot->rows.column[0][rows - 1] : start_of(shot);
-    return (brew != NULL && isfinite(brew->to) ? brew->to : log) - self->origins[i];
+    const double sure = brew == NULL ? NAN : isfinite(brew->to_low) ? brew->to_low : brew->to;
+    size_t rows = shot->rows.rows;
+    while (rows > 1 && shot->rows.column[0][rows - 1] > sure)
+        rows--;
+    return (rows > 0 ? shot->rows.column[0][rows - 1] : start_of(shot)) - self->origins[i];
 }
 
 /* How many rows of the grid there are up to a time. */

@@ -115,6 +115,11 @@ static shot_status draw_control(plot_source *self, plot_scene *scene, shot_error
         status = shot_measure_table_add_trace(&table, shots->items[i], 0, error);
     if (status == SHOT_OK)
         status = draw_measures(self, &table, scene, error);
+    size_t column;
+    if (status == SHOT_OK && self->settings->measures.count == 0 &&
+        !shot_measure_table_find(&table, "brew.time", &column))
+        shot_notice_say(&self->notice, "no shot has phases, so what is measured in them is left "
+                                       "out; put shot-segment before");
     shot_measure_table_free(&table);
     return status;
 }

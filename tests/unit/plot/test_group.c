@@ -8,7 +8,8 @@
 #include "plot/group.h"
 
 /* A shot of that length whose pressure rises from 0 to 9 bar, one sample each 0.8 s.  Where it is
- * released its log goes on for 4 s without pressure, and a mark tells the end of the brew. */
+ * released its log goes on for 4 s without pressure, and a mark tells the end of the brew,
+ * known no better than to a sample. */
 static void add_shot_that(shot_table_collector *to, double seconds, bool released) {
     shot_head head = {0};
     const double step = 0.8;
@@ -25,7 +26,11 @@ static void add_shot_that(shot_table_collector *to, double seconds, bool release
         assert_int_equal(shot_sink_rows(&to->sink, &row, NULL), SHOT_OK);
     }
     if (released) {
-        const shot_mark brew = {.kind = "brew", .id = "b1", .from = 0, .to = seconds};
+        const shot_mark brew = {.kind = "brew",
+                                .id = "b1",
+                                .from = 0,
+                                .to = seconds + step,
+                                .to_low = seconds + step / 2};
         assert_int_equal(shot_sink_mark(&to->sink, &brew, NULL), SHOT_OK);
     }
     assert_int_equal(shot_sink_end(&to->sink, false, NULL), SHOT_OK);

@@ -90,7 +90,8 @@ static void a_comparison_is_at_its_place(void **state) {
     assert_close(margin->x, scene_place(across, -0.625, false), 0.5);
     assert_int_equal(scene_inside(first, PLOT_DOT, 0)->symbol, PLOT_DIAMOND);
     assert_int_equal(scene_inside(second, PLOT_DOT, 0)->symbol, PLOT_RING);
-    assert_true(scene_says(&scene, "-0.8 s: different"));
+    assert_true(scene_says(&scene, "\xe2\x88\x92"
+                                   "0.80 s: different"));
     assert_true(scene_says(&scene, "first drop after")); /* words, not first-drip.time */
     plot_scene_free(&scene);
     plot_csv_free(&csv);
@@ -121,6 +122,28 @@ static void a_vast_difference_is_an_arrow(void **state) {
         said = said || (scene.shapes[i].kind == PLOT_WORDS &&
                         strstr(scene.shapes[i].words, "beyond 6 scatters") != NULL);
     assert_true(said);
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
+/* Protects: an interval that the axis cuts has an arrowhead at that end, and at no other; a figure
+ * has the digits that its scatter leaves it. */
+static void a_cut_interval_is_an_arrow(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin\n"
+               "soak.pressure,bar,A,B,exploratory,not settled,-0.00676,-2,-9,5,\n"
+               "brew.flow,ml/s,A,B,exploratory,not settled,0.1,0.5,-0.5,1.5,\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    const plot_shape *cut = scene_group(&scene, "mark contrast", 0);
+    const double edge = points_of(&scene, scene_inside(cut, PLOT_PATH, 0))[0];
+    assert_close(points_of(&scene, scene_inside(cut, PLOT_PATH, 1))[2], edge, 1e-9); /* its tip */
+    assert_null(scene_inside(cut, PLOT_PATH, 2));
+    assert_null(scene_inside(scene_group(&scene, "mark contrast", 1), PLOT_PATH, 1));
+    assert_true(scene_says(&scene, "\xe2\x88\x92"
+                                   "0.0068 bar: not settled"));
     plot_scene_free(&scene);
     plot_csv_free(&csv);
 }
@@ -451,6 +474,7 @@ int main(void) {
         cmocka_unit_test(a_sweep_without_a_curve_has_no_place),
         cmocka_unit_test(a_comparison_is_at_its_place),
         cmocka_unit_test(a_vast_difference_is_an_arrow),
+        cmocka_unit_test(a_cut_interval_is_an_arrow),
         cmocka_unit_test(a_narrow_comparison_keeps_its_axis),
         cmocka_unit_test(a_spectrum_is_at_its_place),
         cmocka_unit_test(a_control_chart_names_the_odd_shot),
