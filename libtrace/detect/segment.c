@@ -179,16 +179,21 @@ static const char restrictor_guessed[] =
     "goes with the square of the flow): pressure at the puck is worked out from the flow; if "
     "the gauge sits at the puck, shot-tag --set gauge=puck before this filter says so";
 
-/* Without flow nothing tells what a restrictor takes, and whether there is one. */
+/* What a restrictor takes, and whether there is one, only flow tells. */
 static shot_status say_where_gauge(const shot_phase_input *input, const shot_phases *phases,
                                    shot_findings *found) {
     if (phases->restriction > 0)
         return note(found, input->pump_gauge ? restrictor_known : restrictor_guessed);
+    if (input->puck_gauge || isnan(phases->full.at) || phases->late_full)
+        return SHOT_OK;
+    if (input->pump_gauge && input->flow.n > 0)
+        return note(found, "the gauge sits at the pump and the flow shows no restrictor behind "
+                           "it: its pressure is taken for the puck's");
+    if (input->flow.n > 0)
+        return SHOT_OK;
     if (input->pump_gauge)
         return note(found, "the gauge sits at the pump and there is no flow: the puck may have "
                            "reached its pressure seconds later");
-    if (input->puck_gauge || input->flow.n > 0 || isnan(phases->full.at) || phases->late_full)
-        return SHOT_OK;
     return note(found, "nothing says where the gauge sits: at the pump, before a restrictor, it "
                        "shows full pressure seconds before the puck has it; shot-tag --set "
                        "gauge=puck (or pump) before this filter says where");

@@ -113,6 +113,17 @@ static void a_gauge_that_may_sit_anywhere_is_named(void **state) {
     feed_free(&flow);
 }
 
+/* A gauge at the pump: only a log without flow leaves open when the puck had its pressure. */
+static void a_gauge_at_the_pump_is_doubted_only_without_flow(void **state) {
+    static const char pump[] = "# gauge: pump\n", doubt[] = "there is no flow: the puck may have";
+    feed alone = segment(PRESSURE, pump), flow = segment(PRESSURE | FLOW, pump);
+    assert_non_null(strstr(alone.out.bytes, doubt));
+    assert_null(strstr(flow.out.bytes, doubt));
+    assert_non_null(strstr(flow.out.bytes, "the flow shows no restrictor behind it"));
+    feed_free(&alone);
+    feed_free(&flow);
+}
+
 static void missing_channels_take_only_what_they_tell(void **state) {
     double from, to;
     feed got = segment(WEIGHT, "");
@@ -292,6 +303,7 @@ int main(void) {
         cmocka_unit_test(the_scale_lag_is_taken_off),
         cmocka_unit_test(the_gauge_lag_is_taken_off),
         cmocka_unit_test(a_gauge_that_may_sit_anywhere_is_named),
+        cmocka_unit_test(a_gauge_at_the_pump_is_doubted_only_without_flow),
         cmocka_unit_test(missing_channels_take_only_what_they_tell),
         cmocka_unit_test(odd_logs_are_answered),
     };
