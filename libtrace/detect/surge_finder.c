@@ -331,7 +331,8 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
         return SHOT_OK;
     const double from = best.opening.onset, to = from + best.opening.seconds;
     const double loss = best.evidence.gain / (1 + best.evidence.gain);
-    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, best.evidence.score};
+    const surge one = {from, from, from, to,  to,  to,
+                       loss, loss, loss, NAN, NAN, best.evidence.score};
     double se, flow = flow_until(self->scan.channels[0].data, from, &se);
     return is_resolved(self, flow, &one) ? add(out, found, &one) : SHOT_OK;
 }

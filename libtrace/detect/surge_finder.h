@@ -9,7 +9,8 @@ typedef struct surge {
     double from, from_low, from_high; /* s */
     double to, to_low, to_high;       /* s */
     double loss, loss_low, loss_high; /* of resistance, as a share */
-    double flow_rise;                 /* ml/s or g/s */
+    double flow_rise;                 /* ml/s or g/s; NaN where it is not above its noise */
+    double pressure_fall;             /* bar; the same */
     double score;                     /* the gain of conductance in standard errors */
 } surge;
 

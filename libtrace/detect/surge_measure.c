@@ -165,26 +165,35 @@ static shot_status try_closer(const surge_scan *scan, const conductance_opening 
 
 /* ---- figures ---- */
 
-static void rise_of_flow(const conductance_data *data, surge *out) {
-    double se;
-    out->flow_rise = surge_mean_flow(data, out->to, out->to + 1, &se) -
-                     surge_mean_flow(data, out->from - 1, out->from, &se);
+/* What is more than its noise makes of nothing in 19 cases of 20. */
+static double clear_part(double change, double se_before, double se_after) {
+    return change > 2 * hypot(se_before, se_after) ? change : NAN;
+}
+
+/* How it showed: in the second before against the one behind, where the log goes on. */
+static void set_effect(const conductance_data *data, surge *out) {
+    double before, after, se, se_after;
+    before = surge_mean_flow(data, out->from - 1, out->from, &se);
+    after = surge_mean_flow(data, out->to, out->to + 1, &se_after);
+    out->flow_rise = clear_part(after - before, se, se_after);
+    before = surge_mean_pressure(data, out->from - 1, out->from, &se);
+    after = surge_mean_pressure(data, out->to, out->to + 1, &se_after);
+    out->pressure_fall = clear_part(before - after, se, se_after);
 }
 
 static surge summary(const surge_trials *all, double level) {
     const surge_figure from = surge_trials_onset(all, level), to = surge_trials_end(all, level),
                        loss = surge_trials_loss(all, level);
-    return (surge){from.mean,
-                   from.low,
-                   from.high,
-                   to.mean,
-                   to.low,
-                   to.high,
-                   loss.mean,
-                   loss.low,
-                   loss.high,
-                   NAN,
-                   all->items[all->best].score};
+    return (surge){.from = from.mean,
+                   .from_low = from.low,
+                   .from_high = from.high,
+                   .to = to.mean,
+                   .to_low = to.low,
+                   .to_high = to.high,
+                   .loss = loss.mean,
+                   .loss_low = loss.low,
+                   .loss_high = loss.high,
+                   .score = all->items[all->best].score};
 }
 
 shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
@@ -198,7 +207,7 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
         *out = summary(&trials, level);
-        rise_of_flow(scan->channels[0].data, out);
+        set_effect(scan->channels[0].data, out);
     }
     free(trials.items);
     return status;

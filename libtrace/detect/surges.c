@@ -67,9 +67,11 @@ static bool is_blind(const evidence *e) {
 }
 
 static shot_status write_note(const surge *one, const evidence *from, shot_text *note) {
-    if (!isnan(one->flow_rise)) /* the log goes on behind the surge */
+    if (!isnan(one->flow_rise))
         SHOT_TRY(shot_text_add_format(note, "flow rose by %.2f %s%s", one->flow_rise, from->unit,
                                       is_blind(from) ? "; " : ""));
+    else if (!isnan(one->pressure_fall) && !is_blind(from))
+        SHOT_TRY(shot_text_add_format(note, "pressure fell by %.2f bar", one->pressure_fall));
     if (is_blind(from))
         SHOT_TRY(shot_text_add(note, "pressure is not known: raised, it would look the same"));
     return SHOT_OK;
@@ -255,8 +257,9 @@ const shot_description shot_surges = {
         "A channel through the puck shows as a sudden loss of hydraulic resistance, which is "
         "pressure over flow. Adds a mark 'surge' for each loss of 5 % or more within 0.2 to 2 s "
         "while pressure is steady or falling, judged against the slow trend around it: its "
-        "onset, end and size with intervals, and the rise of flow in the note. Flow that rises "
-        "because pressure was raised, or lags after pressure was lowered, a knock on the scale and "
+        "onset, end and size with intervals, and in the note the rise of flow, or the fall of "
+        "pressure where the flow is held. Flow that rises because pressure was raised, or lags "
+        "after pressure was lowered, a knock on the scale and "
         "a spike are no surges. Needs flow or weight; without pressure a rise of flow by less than "
         "double is told, and the note says that raised pressure would look the same. Samples pass "
         "unchanged.",

@@ -161,6 +161,22 @@ static void found_at_held_flow(void **state) {
         .loss = 0.25, .flow_held = true, .meter = true, .rate = 10, .noise = 0.05, .seed = 4});
 }
 
+/* A pump that holds the flow lets the pressure fall, and no flow rises: from 6.95 bar in the
+ * second before to 5.15 in the one behind; 0.2 bar are what two samples of its course make. */
+static void its_note_tells_how_it_showed(void **state) {
+    plan p = {.loss = 0.25, .meter = true, .rate = 10, .noise = 0.05, .seed = 4};
+    feed got = surges(&p, "surges");
+    assert_non_null(strstr(final_mark(got.out.bytes, 0), "flow rose by "));
+    feed_free(&got);
+    p.flow_held = true;
+    got = surges(&p, "surges");
+    const char *fall = strstr(final_mark(got.out.bytes, 0), "pressure fell by ");
+    assert_non_null(fall);
+    assert_close(strtod(fall + strlen("pressure fell by "), NULL), 1.8, 0.2);
+    assert_null(strstr(got.out.bytes, "flow rose by "));
+    feed_free(&got);
+}
+
 static void found_by_the_scale_alone(void **state) {
     expect_surge(&(plan){.loss = 0.25, .scale = true, .rate = 10, .seed = 5});
 }
@@ -455,6 +471,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(found_at_held_pressure),
         cmocka_unit_test(found_at_held_flow),
+        cmocka_unit_test(its_note_tells_how_it_showed),
         cmocka_unit_test(found_by_the_scale_alone),
         cmocka_unit_test(found_without_pressure),
         cmocka_unit_test(flow_that_doubles_without_pressure_is_none),
