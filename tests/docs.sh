@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Protects: every tool has a page in docs/ with a run of it, and a pipe case or test that names it;
-# every source has its licence line; and the examples of the help name tools that exist.
+# every source has its licence line; the examples of the help name tools that exist, and the help
+# fits a terminal of 80 columns.
 #   sh tests/docs.sh BIN
 cd "$(dirname "$0")/.." || exit 1
 bin=$1
@@ -18,6 +19,9 @@ for source in tools/shot-*.c; do
     for other in $("$bin/$tool" --help | sed -n '/^Examples/,$p' | grep -oE 'shot-[a-z]+'); do
         [ -x "$bin/$other" ] || complain "$tool --help names $other, which does not exist"
     done
+    if "$bin/$tool" --help | LC_ALL=C.UTF-8 grep -qE '.{81}'; then
+        complain "$tool --help has lines of more than 80 columns"
+    fi
 done
 for file in $(git ls-files 2> /dev/null | grep -E '\.(c|h|cc|sh|py)$|CMakeLists.txt$'); do
     head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||

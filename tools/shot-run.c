@@ -41,7 +41,7 @@ static void latency(const void *settings, char *out, size_t room) {
 static const char *const examples[] = {
     "shot-run 'read | clean | segment | surges | report' monday/*.csv",
     "shot-run 'resample --rate 20 | smooth --window 0.7s' day.trace > even",
-    "shot-run --manifest read.csv 'read | clean | segment | report --wide' logs/*.csv > logs.csv",
+    "shot-run --manifest m.csv 'read | segment | report --wide' logs/*.csv > t.csv",
     NULL,
 };
 

@@ -39,7 +39,7 @@ const char *help_memory(const shot_description *description) {
             "Memory: bounded by its window; by the longest shot if rows wait for its end.",
         [SHOT_MEMORY_SHOT] = "Memory: bounded by the longest shot of the stream.",
         [SHOT_MEMORY_TABLE] =
-            "Memory: bounded by the longest shot of the stream, and some KiB more for each shot.",
+            "Memory: bounded by the longest shot, and some KiB more for each shot.",
         [SHOT_MEMORY_STREAM] = "Memory: grows with all shots of the stream."};
     return words[description->memory];
 }
