@@ -5,6 +5,8 @@
 
 #include <math.h>
 
+#include "judge/words.h"
+
 static double value_of(const shot_measure_list *list, const char *name) {
     const shot_measure *one = shot_measure_list_find(list, name);
     return one ? one->value : NAN;
@@ -19,6 +21,13 @@ static double least_of(const shot_measure_list *list, const char *name) {
 static double most_of(const shot_measure_list *list, const char *name) {
     const shot_measure *one = shot_measure_list_find(list, name);
     return one == NULL ? NAN : isfinite(one->high) ? one->high : one->value;
+}
+
+/* "9.2 s", no surer than it is known, as in the lines In short. */
+static shot_status say_seconds(const shot_measure_list *list, const char *name, shot_text *out) {
+    return shot_text_add_format(
+        out, "%.*f s", shot_words_second_decimals(least_of(list, name), most_of(list, name)),
+        value_of(list, name));
 }
 
 /* A surge found in the flow alone may be a pressure that was raised: its note says so. */
@@ -85,11 +94,14 @@ static bool channelled_before_brew(const shot_measure_list *list) {
 }
 
 static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
-    double first = value_of(list, "surge.first");
     SHOT_TRY(shot_text_add(out, "the puck channelled"));
-    if (isfinite(first))
-        SHOT_TRY(shot_text_add_format(out, " %.1f s after the water came%s", first,
-                                      channelled_before_brew(list) ? ", before the brew" : ""));
+    if (isfinite(value_of(list, "surge.first"))) {
+        SHOT_TRY(shot_text_add(out, " "));
+        SHOT_TRY(say_seconds(list, "surge.first", out));
+        SHOT_TRY(shot_text_add(out, channelled_before_brew(list)
+                                        ? " after the water came, before the brew"
+                                        : " after the water came"));
+    }
     return say_loss(list, out);
 }
 
@@ -137,10 +149,9 @@ static bool ran_fast(const shot_measure_list *list) {
 static shot_status early_drops(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     if (!(most_of(list, "first-drip.time") < 4.5))
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(out,
-                                  "The first drop came after %.1f s, before the 6 to 8 s of a "
-                                  "restricted nine-bar machine: ",
-                                  value_of(list, "first-drip.time")));
+    SHOT_TRY(shot_text_add(out, "The first drop came after "));
+    SHOT_TRY(say_seconds(list, "first-drip.time", out));
+    SHOT_TRY(shot_text_add(out, ", before the 6 to 8 s of a restricted nine-bar machine: "));
     if (*grind == SHOT_GRIND_COARSER || !ran_fast(list))
         return shot_text_add(out, "wet the puck more slowly.");
     *grind = SHOT_GRIND_FINER;
@@ -150,13 +161,15 @@ static shot_status early_drops(const shot_measure_list *list, shot_grind *grind,
 /* A choked puck drips late however it was wetted. */
 static shot_status pressed_while_dry(const shot_measure_list *list, shot_grind *grind,
                                      shot_text *out) {
-    double wait = least_of(list, "first-drip.time") - most_of(list, "preinfusion.time");
-    if (!(wait > 1) || is_choked(list))
+    const double least = least_of(list, "first-drip.time") - most_of(list, "preinfusion.time");
+    const double most = most_of(list, "first-drip.time") - least_of(list, "preinfusion.time");
+    if (!(least > 1) || is_choked(list))
         return SHOT_OK;
     return shot_text_add_format(
         out,
-        "The puck had its full pressure %.1f s before the first drop: a longer pre-wetting at 1 to "
+        "The puck had its full pressure %.*f s before the first drop: a longer pre-wetting at 1 to "
         "3 bar would wet it through first.",
+        shot_words_second_decimals(least, most),
         value_of(list, "first-drip.time") - value_of(list, "preinfusion.time"));
 }
 

@@ -17,10 +17,9 @@ static const shot_measure *known(const shot_measure_list *measures, const char *
 /* Keeps a number and its unit in one line. */
 #define TIE "\xc2\xa0"
 
-/* Seconds: tenths where they are known. */
 static shot_status add_seconds(shot_text *words, const shot_measure *one) {
-    const bool rough = one->high - one->low > 1;
-    return shot_text_add_format(words, "%.*f" TIE "s", rough ? 0 : 1, one->value);
+    return shot_text_add_format(words, "%.*f" TIE "s",
+                                shot_words_second_decimals(one->low, one->high), one->value);
 }
 
 /* "36.2 g in 21.6 s, 2.0 times the dose.", or as much of it as is known. */

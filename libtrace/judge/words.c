@@ -10,6 +10,10 @@
 #include <shottrace/trace/plain_text.h>
 #include <shottrace/trace/wrap.h>
 
+int shot_words_second_decimals(double low, double high) {
+    return high - low > 1 ? 0 : 1;
+}
+
 /* More decimals are not written out: very small numbers have a power of ten. */
 enum { MOST_DECIMALS = 9 };
 

@@ -31,6 +31,10 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
  */
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
 
+/* Decimals of a time [s] in a sentence: tenths, none where its interval is wider than 1 s; NaN is
+ * an end that is not known. */
+int shot_words_second_decimals(double low, double high);
+
 /* The first `columns` characters of the words, or all of them. */
 shot_status shot_words_cut(shot_text *text, const char *words, size_t columns);
 

@@ -162,6 +162,18 @@ static void no_pressure_is_called_nothing(void **state) {
     shot_text_free(&text);
 }
 
+/* A time that is known to a second or worse has no tenths, here as in the first lines of a page. */
+static void a_time_is_as_sure_as_it_is_known(void **state) {
+    const figure shot[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 18.74, 18.1, 19.3},
+                           {"first-drip.time", 9.2, 8.5, 10},
+                           {"preinfusion.time", 6.3, 6.2, 6.4}};
+    shot_text text = advice_on(shot, 4, 3);
+    assert_non_null(strstr(text.bytes, "channelled 19 s after the water came"));
+    assert_non_null(strstr(text.bytes, "its full pressure 3 s before"));
+    shot_text_free(&text);
+}
+
 static void noise_does_not_move_it(void **state) {
     const figure sure[] = {{"first-drip.time", 3, 2.8, 3.2}};
     const figure unsure[] = {{"first-drip.time", 3, 1, 5}};
@@ -216,6 +228,7 @@ int main(void) {
         cmocka_unit_test(a_channel_before_the_brew_is_wetted_more_gently),
         cmocka_unit_test(early_drops_turn_the_grind_only_of_a_fast_shot),
         cmocka_unit_test(no_pressure_is_called_nothing),
+        cmocka_unit_test(a_time_is_as_sure_as_it_is_known),
         cmocka_unit_test(noise_does_not_move_it),
         cmocka_unit_test(the_weightiest_come_first_and_no_more_than_asked),
         cmocka_unit_test(the_docs_have_every_rule),
