@@ -232,7 +232,7 @@ static shot_status advise(shot_text *text, const shot_measure_list *measures, si
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
                                    size_t advice, shot_text *text) {
     SHOT_TRY(add_title(text, shot));
-    SHOT_TRY(shot_report_write_short(measures, text));
+    SHOT_TRY(shot_report_write_short(&shot->head, measures, text));
     for (int group = SHOT_MEASURE_COURSE; group <= SHOT_MEASURE_FINDINGS; group++)
         SHOT_TRY(add_group(text, &shot->marks, measures, (shot_measure_group)group));
     SHOT_TRY(shot_report_write_findings(shot, text));

@@ -15,7 +15,8 @@ shot_status shot_report_write_page(const shot_table *shot, const shot_measure_li
                                    size_t advice, shot_text *text);
 
 /* Its first lines: what a person asks first.  Nothing where nothing of it is known. */
-shot_status shot_report_write_short(const shot_measure_list *measures, shot_text *text);
+shot_status shot_report_write_short(const shot_head *head, const shot_measure_list *measures,
+                                    shot_text *text);
 
 /* Its lines on single findings, the weightiest kind first. */
 shot_status shot_report_write_findings(const shot_table *shot, shot_text *text);

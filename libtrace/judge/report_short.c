@@ -3,6 +3,9 @@
 #include "judge/report_parts.h"
 
 #include <math.h>
+#include <string.h>
+
+#include <shottrace/judge/measure_table.h>
 
 #include "judge/words.h"
 
@@ -99,7 +102,45 @@ static shot_status say_channels(const shot_measure_list *measures, shot_text *wo
     return shot_text_add(words, " after the water.");
 }
 
-shot_status shot_report_write_short(const shot_measure_list *measures, shot_text *text) {
+/* ---- an average ---- */
+
+/* The shots of an average, as it hands on what each measured; a line that cannot be read is left
+ * out. */
+static shot_status take_shots(const shot_head *head, shot_measure_table *out) {
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *line = &head->lines[i];
+        if (line->key != NULL && strcmp(line->key, "measured") == 0 &&
+            shot_measure_table_add_measured(out, line->value, 0, NULL) == SHOT_ERR_MEMORY)
+            return SHOT_ERR_MEMORY;
+    }
+    return SHOT_OK;
+}
+
+/* "Surges in 2 of its 3 shots.": of those in which they were looked for. */
+static shot_status say_surges_of(const shot_measure_table *shots, shot_text *words) {
+    size_t column, known = 0, with = 0;
+    if (!shot_measure_table_find(shots, "surge.count", &column))
+        return SHOT_OK;
+    for (size_t i = 0; i < shots->shot_count; i++) {
+        const double count = shot_measure_table_value(shots, i, column);
+        known += !isnan(count);
+        with += count > 0;
+    }
+    return with > 0 ? shot_text_add_format(words, " Surges in %zu of its %zu shots.", with, known)
+                    : shot_text_add_format(words, " No surge in its %zu shots.", known);
+}
+
+static shot_status say_shots(const shot_head *head, shot_text *words) {
+    shot_measure_table shots = {0};
+    shot_status status = take_shots(head, &shots);
+    if (status == SHOT_OK)
+        status = say_surges_of(&shots, words);
+    shot_measure_table_free(&shots);
+    return status;
+}
+
+shot_status shot_report_write_short(const shot_head *head, const shot_measure_list *measures,
+                                    shot_text *text) {
     shot_text words = {0};
     SHOT_TRY(shot_text_add(&words, "In short:"));
     const size_t title = words.length;
@@ -110,6 +151,8 @@ shot_status shot_report_write_short(const shot_measure_list *measures, shot_text
         status = say_drop(measures, &words);
     if (status == SHOT_OK)
         status = say_channels(measures, &words);
+    if (status == SHOT_OK)
+        status = say_shots(head, &words);
     if (status == SHOT_OK && words.length > title)
         status = shot_words_paragraph(text, words.bytes, 2, 4, SHOT_REPORT_WIDTH);
     shot_text_free(&words);

@@ -10,7 +10,7 @@
 static shot_text short_of(shot_measure_list *list) {
     shot_text text = {0};
     shot_text_add(&text, "");
-    assert_int_equal(shot_report_write_short(list, &text), SHOT_OK);
+    assert_int_equal(shot_report_write_short(&(shot_head){0}, list, &text), SHOT_OK);
     shot_measure_list_free(list);
     return text;
 }
