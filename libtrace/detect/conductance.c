@@ -288,8 +288,7 @@ double conductance_explain(const conductance_data *data, const conductance_evide
 
 /* ---- openings ---- */
 
-/* When a channel shows what an opening does at its onset. */
-static double onset_seen(const conductance_data *data, const conductance_opening *opening) {
+double conductance_onset_seen(const conductance_data *data, const conductance_opening *opening) {
     return opening->onset + data->lag + (data->summed ? opening->drain : 0);
 }
 
@@ -332,7 +331,7 @@ static double open_after(const conductance_opening *opening, double t) {
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
-    double onset = onset_seen(data, opening), end = onset + opening->seconds;
+    double onset = conductance_onset_seen(data, opening), end = onset + opening->seconds;
     double open = 1, each = 1 / opening->seconds;
     size_t i = first;
     for (; i < data->n && data->t[i] < end; i++) {
@@ -363,7 +362,7 @@ static void add_up(const conductance_data *data, size_t first, double *lane) {
 
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added) {
-    size_t first = first_after(data, onset_seen(data, &openings[0]));
+    size_t first = first_after(data, conductance_onset_seen(data, &openings[0]));
     memset(added + first * LANES, 0, (data->n - first) * LANES * sizeof *added);
     for (size_t k = 0; k < count; k++) {
         add_flow(data, steps, &openings[k], first, added + k);
@@ -457,7 +456,7 @@ void conductance_profile_run(const conductance_data *data, const conductance_ste
 
 void conductance_take_out(conductance_data *data, const conductance_step *steps,
                           const conductance_opening *opening, double a, double *added) {
-    const double onset = onset_seen(data, opening);
+    const double onset = conductance_onset_seen(data, opening);
     for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++) {
         data->y[i] -= a * added[i * LANES];
         data->taken[i] += a * open_after(opening, data->t[i] - onset);

@@ -139,6 +139,9 @@ void conductance_filter_free(conductance_filter *filter);
 void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
                             const conductance_gains *gains, int lane, conductance_filter *filter);
 
+/* When a channel shows what an opening does at its onset. */
+double conductance_onset_seen(const conductance_data *data, const conductance_opening *opening);
+
 /* What `count` <= CONDUCTANCE_LANES openings of size 1 and the same onset and drain add to the
  * figures from the first sample behind that onset on, whose index is returned. added
  * [n][CONDUCTANCE_LANES], untouched before that sample; 0 in lanes that are not used */

@@ -265,17 +265,19 @@ size_t surge_channel_weigh(const surge_channel *channel, const conductance_openi
     return first;
 }
 
-void surge_channel_add_powers(const surge_channel *channel, const conductance_opening *opening,
-                              double *squares, double *fourths) {
+void surge_channel_add_shown(const surge_channel *channel, const conductance_opening *opening,
+                             surge_shown *shown) {
     conductance_evidence e[LANES];
     const conductance_filter *filter = &channel->filter;
     const double *weight = filter->gains->weight + filter->lane;
     const size_t first = surge_channel_weigh(channel, opening, 1, channel->added, e);
     const double size = conductance_best_size(e);
+    const double end = conductance_onset_seen(channel->data, opening) + opening->seconds;
     for (size_t i = first; i < channel->data->n; i++) {
         const double added = size * channel->added[i * LANES];
         const double square = added * added * weight[i * LANES] / filter->scale;
-        *squares += square;
-        *fourths += square * square;
+        shown->squares += square;
+        shown->fourths += square * square;
+        shown->opening += channel->data->t[i] < end ? square : 0;
     }
 }

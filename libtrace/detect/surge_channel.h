@@ -44,10 +44,15 @@ shot_status surge_channel_evidence(surge_channel *channel, const conductance_ope
 shot_status surge_channel_spread(surge_channel *channel, const conductance_opening *opening,
                                  double *out);
 
-/* Add the squares and the fourth powers of what an opening of the best size adds to the
- * innovations, over their SD. */
-void surge_channel_add_powers(const surge_channel *channel, const conductance_opening *opening,
-                              double *squares, double *fourths);
+/* Sums over the samples of what an opening adds to the innovations, over their SD. */
+typedef struct surge_shown {
+    double squares, fourths; /* of all samples */
+    double opening;          /* squares of those while it opens */
+} surge_shown;
+
+/* Add those of a channel, with the best size. */
+void surge_channel_add_shown(const surge_channel *channel, const conductance_opening *opening,
+                             surge_shown *shown);
 
 /* Weigh up to CONDUCTANCE_LANES openings with the same onset.
  *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample

@@ -29,28 +29,27 @@ enum {
 
 /* ---- doubt ---- */
 
-/* How much noise the wrong shape makes, over the noise there is: `misfit` of what the opening adds
- * to the innovations, at the samples that tell of it; of all channels alike, since none of them is
- * to count for less beside the others. */
-static double misfit_noise(const surge_scan *scan, const conductance_opening *opening) {
-    double squares = 0, fourths = 0;
-    for (size_t k = 0; k < scan->channel_count; k++)
-        surge_channel_add_powers(&scan->channels[k], opening, &squares, &fourths);
-    return squares > 0 ? misfit * misfit * fourths / squares : 0;
-}
-
 /* Two things make a measured opening less certain than the noise does.  Its shape is one of a few,
- * and no channel opens quite so; what that leaves counts as noise.  And the wander is not known: it
- * is integrated out (Gelman et al. 2013, 'Bayesian Data Analysis', 3rd ed., section 5.4), each
- * wander as credible as it makes the log likely. */
-static shot_status doubt(surge_scan *scan, const conductance_opening *opening) {
-    const double noise = misfit_noise(scan, opening);
+ * and no channel opens quite so; what that leaves, `misfit` of what the opening adds to the
+ * innovations, counts as noise at the samples that tell of it, of all channels alike, since none of
+ * them is to count for less beside the others.  And the wander is not known: it is integrated out
+ * (Gelman et al. 2013, 'Bayesian Data Analysis', 3rd ed., section 5.4), each wander as credible as
+ * it makes the log likely. */
+static shot_status doubt(surge_scan *scan, const conductance_opening *opening,
+                         const surge_shown *shown) {
+    const double noise = shown->squares > 0 ? misfit * misfit * shown->fourths / shown->squares : 0;
     double spread;
     for (size_t k = 0; k < scan->channel_count; k++) {
         SHOT_TRY(surge_channel_spread(&scan->channels[k], opening, &spread));
         scan->channels[k].filter.scale *= spread * (1 + noise);
     }
     return SHOT_OK;
+}
+
+/* The wrong shape also errs to one side all the while it opens.  By how much that changes the size,
+ * as a share: what those samples tell of it among all. */
+static double size_misfit(const surge_shown *shown) {
+    return shown->squares > 0 ? misfit * shown->opening / shown->squares : 0;
 }
 
 /* ---- what is tried ---- */
@@ -199,13 +198,17 @@ static surge summary(const surge_trials *all, double level) {
 shot_status surge_measure(surge_scan *scan, const conductance_opening *around, double level,
                           surge *out) {
     surge_trials trials = {0};
+    surge_shown shown = {0};
     shot_status status = surge_scan_fit(scan, around);
+    for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
+        surge_channel_add_shown(&scan->channels[k], around, &shown);
     if (status == SHOT_OK)
-        status = doubt(scan, around);
+        status = doubt(scan, around, &shown);
     if (status == SHOT_OK)
         status = try_closer(scan, around, &trials);
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
+        trials.size_misfit = size_misfit(&shown);
         *out = summary(&trials, level);
         set_effect(scan->channels[0].data, out);
     }

@@ -131,29 +131,28 @@ shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, sur
 
 /* How credible it is that what is measured lies below x by one trial; a step of the grid is spread
  * over its width. */
-typedef double (*share_below)(const surge_trial *one, double step, double x);
+typedef double (*share_below)(const surge_trials *all, const surge_trial *one, double x);
 
 static double spread(double at, double step, double x) {
     const double share = (x - at) / step + 0.5;
     return share < 0 ? 0 : share > 1 ? 1 : share;
 }
 
-static double onset_below(const surge_trial *one, double step, double x) {
-    return spread(one->opening.onset, step, x);
+static double onset_below(const surge_trials *all, const surge_trial *one, double x) {
+    return spread(one->opening.onset, all->step, x);
 }
 
 static double end_of(const surge_trial *one) {
     return one->opening.onset + one->opening.seconds;
 }
 
-static double end_below(const surge_trial *one, double step, double x) {
-    return spread(end_of(one), step, x);
+static double end_below(const surge_trials *all, const surge_trial *one, double x) {
+    return spread(end_of(one), all->step, x);
 }
 
-static double loss_below(const surge_trial *one, double step, double x) {
-    (void)step;
+static double loss_below(const surge_trials *all, const surge_trial *one, double x) {
     const double gain = x < 1 ? x / (1 - x) : INFINITY;
-    return shot_normal_tail((one->gain - gain) / one->gain_se);
+    return shot_normal_tail((one->gain - gain) / hypot(one->gain_se, all->size_misfit * one->gain));
 }
 
 /* The share below a quantile, less what it should be. */
@@ -167,7 +166,7 @@ static double excess_at(double x, const void *context) {
     const excess *of = context;
     double share = 0;
     for (size_t k = 0; k < of->all->count; k++)
-        share += of->all->items[k].weight * of->below(&of->all->items[k], of->all->step, x);
+        share += of->all->items[k].weight * of->below(of->all, &of->all->items[k], x);
     return share - of->p;
 }
 

@@ -31,6 +31,8 @@ typedef struct surge_trials {
     surge_trial *items; /* those that are credible at all; [count] */
     size_t count, best;
     double step; /* s, of the onsets */
+    double
+        size_misfit; /* error of the gains besides their standard errors, as a share; 0 at first */
 } surge_trials;
 
 /* Try all of `grid` with the filters as they are.
