@@ -11,7 +11,8 @@
 #include "detect/surge_shapes.h"
 #include "detect/surge_trials.h"
 
-static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried */
+static const double reach = 1.2, step = 0.05; /* s around a candidate that are tried, and more
+                                                 where it lies in a gap */
 static const double finest = 0.002;           /* s; no log shows an onset better */
 static const double credible = 1e-3;          /* beside the most credible trial */
 static const double finer = 0.7;              /* by which steps must shrink to be worth a trial */
@@ -20,8 +21,7 @@ static const double misfit = 0.1826; /* root mean square of u - u^2, by which an
 enum {
     ROUGH_FORMS = CONDUCTANCE_GENTLE + 1, /* forms that differ much */
     FORMS = CONDUCTANCE_LATE + 1,
-    ROUGH_ONSETS = 49, /* 2 reach / step + 1 */
-    ROUGH_DRAINS = 11, /* 0 to 1 s, every second step */
+    ROUGH_MOST = 200, /* steps, across a gap however long */
     ONSETS = 25,
     DRAINS = 11,
     LOOKS = 3, /* each closer than the last */
@@ -54,6 +54,10 @@ static double size_misfit(const surge_shown *shown) {
 
 /* ---- what is tried ---- */
 
+typedef struct range {
+    double low, high;
+} range;
+
 static bool drains(const surge_scan *scan) {
     for (size_t k = 0; k < scan->channel_count; k++)
         if (scan->channels[k].data->summed)
@@ -61,21 +65,32 @@ static bool drains(const surge_scan *scan) {
     return false;
 }
 
+/* In a gap nothing tells when the puck opened: it may have done so at any instant of it. */
+static range onsets_around(const surge_scan *scan, double at) {
+    range gap = {-INFINITY, INFINITY};
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        gap.low = fmax(gap.low, surge_last_before(scan->channels[k].data, at));
+        gap.high = fmin(gap.high, surge_first_from(scan->channels[k].data, at));
+    }
+    return (range){isfinite(gap.low) ? fmin(gap.low, at - reach) : at - reach,
+                   isfinite(gap.high) ? fmax(gap.high, at + reach) : at + reach};
+}
+
 static surge_grid rough_grid(const surge_scan *scan, const conductance_opening *around) {
-    surge_grid grid = {.first = around->onset - reach,
-                       .step = step,
-                       .onsets = ROUGH_ONSETS,
+    const range onsets = onsets_around(scan, around->onset);
+    const double wide = onsets.high - onsets.low, apart = fmax(step, wide / ROUGH_MOST);
+    surge_grid grid = {.first = onsets.low,
+                       .step = apart,
+                       .onsets = (size_t)(wide / apart + 0.5) + 1,
                        .length_count = SURGE_LENGTHS,
                        .forms = ROUGH_FORMS,
-                       .drain_step = 2,
-                       .drains = drains(scan) ? ROUGH_DRAINS : 1};
+                       .drain_step = (size_t)fmax(1, 2 * step / apart),
+                       .drains = 1};
+    if (drains(scan))
+        grid.drains = (size_t)(surge_longest_drain / apart / (double)grid.drain_step + 0.5) + 1;
     memcpy(grid.lengths, surge_lengths, sizeof surge_lengths);
     return grid;
 }
-
-typedef struct range {
-    double low, high;
-} range;
 
 static void take_in(range *of, double x) {
     of->low = fmin(of->low, x);
@@ -134,7 +149,7 @@ static surge_grid closer_grid(const surge_scan *scan, const surge_trials *trials
     const double from = over.onset.low - last->step / 2;
     const double wide = over.onset.high + last->step / 2 - from;
     surge_grid grid = {.first = from,
-                       .step = fmax(finest, fmin(step, wide / (ONSETS - 1))),
+                       .step = fmax(finest, fmin(last->step, wide / (ONSETS - 1))),
                        .forms = FORMS,
                        .loss = gain / (1 + gain),
                        .drain_step = 1,
