@@ -37,33 +37,15 @@ static double puck_pressure(const shot_phase_input *input, double k, double t) {
 
 /* ---- spikes and knocks ---- */
 
-/* Of a window of `half` s to either side of sample i: how many samples lie before it and behind. */
-typedef struct around {
-    size_t before, behind;
-} around;
-
-static around window_of(const shot_channel_view *view, size_t i, double half) {
-    around out = {0, 0};
-    while (out.before < i && view->t[i] - view->t[i - out.before - 1] <= half)
-        out.before++;
-    while (i + out.behind + 1 < view->n && view->t[i + out.behind + 1] - view->t[i] <= half)
-        out.behind++;
-    return out;
-}
-
 /* How far a sample is from the median of its window; 0 with too few.  A median of a rising stretch
- * is its middle, so that neither a slope nor a step stands out; in the midst of the samples the
- * window holds as many before as behind, so that a step beside a gap does not either.  A knock on a
- * scale rings for about half a second, also where a hand has just let go. */
+ * is its middle, so that neither a slope nor a step stands out.  A knock rings for about half a
+ * second. */
 static double far_out(const shot_channel_view *view, size_t i, bool summed, double *work) {
-    const double spacing = view->noise.spacing, half = fmax(summed ? 0.7 : 0.35, 2.5 * spacing);
-    around of = window_of(view, i, half);
-    if (of.before < i && i + of.behind + 1 < view->n)
-        of.before = of.behind = of.before < of.behind ? of.before : of.behind;
-    const size_t n = of.before + 1 + of.behind;
-    for (size_t k = 0; k < n; k++)
-        work[k] = view->y[i - of.before + k];
-    return n >= 3 ? fabs(view->y[i] - shot_median(work, n)) : 0;
+    double spacing = view->noise.spacing, half = fmax(summed ? 0.7 : 0.35, 2.5 * spacing);
+    size_t n = 0, k = shot_view_first(view, view->t[i] - half);
+    for (; k < view->n && view->t[k] <= view->t[i] + half; k++)
+        work[n++] = view->y[k];
+    return n >= 4 ? fabs(view->y[i] - shot_median(work, n)) : 0;
 }
 
 /* Spikes stand out from what is usual in this stretch (Hampel 1974, J. Am. Stat. Assoc.
