@@ -96,17 +96,35 @@ static double count_within(const double *size, size_t n, double m, double grain,
     return count;
 }
 
+/* Brings to the front the sizes within a grain of the median, which alone decide where the spread
+ * one is, and returns how many they are; *under counts those that lie below. */
+static size_t keep_near(double *size, size_t n, double median, double grain, size_t *under) {
+    const double low = median - grain, high = median + grain;
+    size_t kept = 0, below = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double x = size[i];
+        size[kept] = x;
+        kept += (x >= low) & (x <= high);
+        below += x < low;
+    }
+    *under = below;
+    return kept;
+}
+
 /* The median of sizes that lie on a lattice tells where the next point of the lattice is: it is
  * wrong by up to a fifth, and does not change with the noise until it jumps.  So each is spread
  * over the width of the lattice first (Machado & Santos Silva 2005, 'Quantiles for counts', J. Am.
  * Stat. Assoc. 100:1226-1237, who add uniform noise; this is the median over all such noise).  The
  * count is made of straight lines, so Newton's method ends in a few steps; `median` is that of the
- * sizes as they are, and no more than half of the grain away. */
-static double spread_median(const double *size, size_t n, double median, double grain) {
+ * sizes as they are, and no more than half of the grain away.  `size` is used up. */
+static double spread_median(double *size, size_t n, double median, double grain) {
+    size_t under;
+    const size_t near = keep_near(size, n, median, grain, &under);
+    const double wanted = 0.5 * (double)n - (double)under;
     double low = fmax(median - grain / 2, 0), high = median + grain / 2, m = median;
     for (int step = 0; step < 40 && high - low > 1e-9 * grain; step++) {
         double slope;
-        const double lacks = 0.5 * (double)n - count_within(size, n, m, grain, &slope);
+        const double lacks = wanted - count_within(size, near, m, grain, &slope);
         if (lacks > 0)
             low = m;
         else
