@@ -145,6 +145,10 @@ shot_status plot_axis_add_label(const plot_axis *axis, double value, shot_text *
         return add_power(text, shown);
     if (shown == 0)
         return shot_text_add(text, "0");
+    if (shown < 0) {
+        SHOT_TRY(shot_text_add(text, PLOT_MINUS));
+        shown = -shown;
+    }
     double most = fmax(fabs(axis->low), fabs(axis->high)) / axis->unit;
     if (most >= 1e6 || step < 1e-5)
         return shot_text_add_format(text, "%.*g", 1 + (int)ceil(log10(most / step)), shown);

@@ -8,6 +8,9 @@
 
 #include <shottrace/trace/text.h>
 
+/* U+2212 before a negative number, as in print. */
+#define PLOT_MINUS "\xe2\x88\x92"
+
 typedef struct plot_axis {
     double low, high; /* values at its ends, low < high */
     double from, to;  /* places of these on the page; `to` < `from` where values rise upwards */

@@ -70,7 +70,7 @@ static shot_status add_difference(double difference, int decimals, const char *u
                                   shot_text *text) {
     if (decimals > 9) /* has a power of ten */
         return plot_words_add_figure(text, difference, unit);
-    const char *sign = difference > 0 ? "+" : difference < 0 ? "\xe2\x88\x92" : "";
+    const char *sign = difference > 0 ? "+" : difference < 0 ? PLOT_MINUS : "";
     SHOT_TRY(shot_text_add_format(text, "%s%.*f%s", sign, decimals, fabs(difference),
                                   *unit != '\0' ? " " : ""));
     return plot_page_add_unit(unit, text);

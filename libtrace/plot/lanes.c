@@ -110,7 +110,7 @@ static shot_status add_label(const item *one, shot_text *text) {
         return mark->note != NULL ? shot_text_add(text, mark->note) : SHOT_OK;
     case ALERTS:
         if (strcmp(mark->kind, "surge") == 0 && isfinite(mark->value))
-            SHOT_TRY(shot_text_add(text, "\xe2\x88\x92"));
+            SHOT_TRY(shot_text_add(text, PLOT_MINUS));
         else if (strcmp(mark->kind, "surge") != 0)
             return plot_page_add_name(mark->kind, text);
         break;

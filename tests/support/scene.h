@@ -5,6 +5,7 @@
 
 #include <support/check.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,14 +60,23 @@ static inline bool scene_says(const plot_scene *scene, const char *words) {
     return false;
 }
 
+/* What a label says; NaN if it is no number. */
+static inline double scene_number(const char *label) {
+    const size_t minus =
+        strncmp(label, PLOT_MINUS, strlen(PLOT_MINUS)) == 0 ? strlen(PLOT_MINUS) : 0;
+    char *end;
+    const double size = strtod(label + minus, &end);
+    return end == label + minus || *end != '\0' ? NAN : minus > 0 ? -size : size;
+}
+
 /* Where the labels of an axis of a group put a value: by two ticks, told apart by their text.
  * `down` chooses the places of an axis of values, else those of one across. */
 static inline double scene_place(const plot_shape *group, double value, bool down) {
     const plot_shape *first = scene_inside(group, PLOT_WORDS, 0), *last = first, *next;
     for (size_t n = 1; (next = scene_inside(group, PLOT_WORDS, n)) != NULL; n++)
-        if (strspn(next->words, "-.0123456789") == strlen(next->words))
+        if (!isnan(scene_number(next->words)))
             last = next;
-    double a = atof(first->words), b = atof(last->words);
+    double a = scene_number(first->words), b = scene_number(last->words);
     double pa = down ? first->y : first->x, pb = down ? last->y : last->x;
     double offset =
         down ? 0.36 * first->font.size : 0; /* from the middle of digits to their foot */

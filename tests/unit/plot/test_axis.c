@@ -38,7 +38,7 @@ static void ticks_are_round(void **state) {
     assert_close(axis.step, 2.5, 1e-12);
     label_is(&axis, 1, "2.5");
     axis = plot_axis_cover(-40, 25, 5, false);
-    label_is(&axis, 0, "-40");
+    label_is(&axis, 0, PLOT_MINUS "40");
 }
 
 /* Protects: every interval of doubles gets an axis with ticks, numbers that are none included. */
