@@ -180,13 +180,11 @@ const shot_description shot_compare = {
     .purpose = "groups of shots against each other, or today against the usual",
     .details =
         "Says in short, by their scores, which cup was better and what differs; then of each "
-        "measure "
-        "(shot-report names them) whether it differs between groups of shots, "
-        "by how much and how sure that is; of the primary measure, with a margin, also how many "
-        "more "
-        "shots would settle it. Takes traces (one that no detector has seen goes through the "
-        "detectors first), or tables of shot-report --format csv. Without a second group: how "
-        "alike the shots are, control limits, the odd one out.\n"
+        "measure (shot-report names them) whether it differs between groups of shots, by how much"
+        " and how sure that is; of the primary measure, with a margin, also how many more shots "
+        "would settle it. Takes traces (one that no detector has seen goes through the detectors "
+        "first), or tables of shot-report --format csv. Without a second group: how alike the "
+        "shots are, control limits, the odd one out.\n"
         "Differences are Welch's with their interval; where the groups are small the exact "
         "permutation test stands beside them. One measure may be named beforehand (--primary); the "
         "others are corrected for their number. With a margin the verdict is one of: different, "

@@ -133,9 +133,17 @@ static bool is_set(const shot_contrast *c) {
     return c->verdict == SHOT_VERDICT_NO_SCATTER && c->a.n >= enough && c->b.n >= enough;
 }
 
+/* Does the measure belong into a list?  `which` says more closely what is asked. */
+typedef bool (*row_test)(const shot_compare_row *row, int which);
+
+/* It differs, and is more on the side of the sign. */
 static bool is_more(const shot_compare_row *row, int sign) {
     const shot_contrast *c = &row->contrast;
     return (c->verdict == SHOT_VERDICT_DIFFERENT || is_set(c)) && c->difference * sign > 0;
+}
+
+static bool has_verdict(const shot_compare_row *row, int verdict) {
+    return row->contrast.verdict == (shot_verdict)verdict;
 }
 
 static shot_status say_measure(shot_text *words, const group_pair *pair,
@@ -147,16 +155,29 @@ static shot_status say_measure(shot_text *words, const group_pair *pair,
     return shot_text_add_format(words, "%s%s)", *column->unit ? "\xc2\xa0" : "", column->unit);
 }
 
-/* Those measures that differ, and are more on the side of the sign. */
-static shot_status say_side(shot_text *words, const group_pair *pair, int sign, size_t *count) {
+/* Those measures other than the score of which it holds. */
+static shot_status say_those(shot_text *words, const group_pair *pair, row_test holds, int which,
+                             size_t *count) {
     for (size_t i = 0; i < pair->result->row_count; i++) {
         const shot_compare_row *row = row_at(pair, i);
-        if (row == NULL || !is_more(row, sign) || row == score_of(pair))
+        if (row == NULL || row == score_of(pair) || !holds(row, which))
             continue;
         SHOT_TRY(shot_text_add(words, (*count)++ > 0 ? "; " : ""));
         SHOT_TRY(say_measure(words, pair, row));
     }
     return SHOT_OK;
+}
+
+/* Adds them behind their title, `words`, which is freed; nothing where there are none. */
+static shot_status add_those(shot_text *text, const group_pair *pair, shot_text *words,
+                             shot_status status, row_test holds, int which) {
+    size_t count = 0;
+    if (status == SHOT_OK)
+        status = say_those(words, pair, holds, which, &count);
+    if (status == SHOT_OK && count > 0)
+        return add_sentence(text, words, status);
+    shot_text_free(words);
+    return status;
 }
 
 static shot_status say_side_title(shot_text *words, const group_pair *pair, int sign) {
@@ -169,14 +190,8 @@ static shot_status say_side_title(shot_text *words, const group_pair *pair, int 
 
 static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
     shot_text words = {0};
-    size_t count = 0;
-    shot_status status = say_side_title(&words, pair, sign);
-    if (status == SHOT_OK)
-        status = say_side(&words, pair, sign, &count);
-    if (status == SHOT_OK && count > 0)
-        return add_sentence(text, &words, status);
-    shot_text_free(&words);
-    return status;
+    const shot_status status = say_side_title(&words, pair, sign);
+    return add_those(text, pair, &words, status, is_more, sign);
 }
 
 /* A margin was named for the measures that matter: a verdict by it is as much an answer as a
@@ -184,20 +199,8 @@ static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
 static shot_status add_judged(shot_text *text, const group_pair *pair, shot_verdict verdict,
                               const char *title) {
     shot_text words = {0};
-    size_t count = 0;
-    shot_status status = shot_text_add(&words, title);
-    for (size_t i = 0; i < pair->result->row_count && status == SHOT_OK; i++) {
-        const shot_compare_row *row = row_at(pair, i);
-        if (row == NULL || row == score_of(pair) || row->contrast.verdict != verdict)
-            continue;
-        status = shot_text_add(&words, count++ > 0 ? "; " : "");
-        if (status == SHOT_OK)
-            status = say_measure(&words, pair, row);
-    }
-    if (status == SHOT_OK && count > 0)
-        return add_sentence(text, &words, status);
-    shot_text_free(&words);
-    return status;
+    const shot_status status = shot_text_add(&words, title);
+    return add_those(text, pair, &words, status, has_verdict, (int)verdict);
 }
 
 static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
