@@ -138,12 +138,16 @@ static double spread(double at, double step, double x) {
     return share < 0 ? 0 : share > 1 ? 1 : share;
 }
 
-static double onset_below(const surge_trials *all, const surge_trial *one, double x) {
-    return spread(one->opening.onset, all->step, x);
+static double onset_of(const surge_trial *one) {
+    return one->opening.onset;
 }
 
 static double end_of(const surge_trial *one) {
     return one->opening.onset + one->opening.seconds;
+}
+
+static double onset_below(const surge_trials *all, const surge_trial *one, double x) {
+    return spread(onset_of(one), all->step, x);
 }
 
 static double end_below(const surge_trials *all, const surge_trial *one, double x) {
@@ -185,26 +189,25 @@ static surge_figure figure(const surge_trials *all, share_below below, double me
                           quantile(all, below, 1 - tail, low, high)};
 }
 
-surge_figure surge_trials_onset(const surge_trials *trials, double level) {
+/* Of an instant that each trial has, which `below` is about. */
+static surge_figure instant_figure(const surge_trials *all, double (*of)(const surge_trial *one),
+                                   share_below below, double level) {
     double mean = 0, low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < trials->count; i++) {
-        const double at = trials->items[i].opening.onset;
-        mean += trials->items[i].weight * at;
+    for (size_t i = 0; i < all->count; i++) {
+        const double at = of(&all->items[i]);
+        mean += all->items[i].weight * at;
         low = fmin(low, at);
         high = fmax(high, at);
     }
-    return figure(trials, onset_below, mean, level, low - trials->step, high + trials->step);
+    return figure(all, below, mean, level, low - all->step, high + all->step);
+}
+
+surge_figure surge_trials_onset(const surge_trials *trials, double level) {
+    return instant_figure(trials, onset_of, onset_below, level);
 }
 
 surge_figure surge_trials_end(const surge_trials *trials, double level) {
-    double mean = 0, low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < trials->count; i++) {
-        const double at = end_of(&trials->items[i]);
-        mean += trials->items[i].weight * at;
-        low = fmin(low, at);
-        high = fmax(high, at);
-    }
-    return figure(trials, end_below, mean, level, low - trials->step, high + trials->step);
+    return instant_figure(trials, end_of, end_below, level);
 }
 
 surge_figure surge_trials_loss(const surge_trials *trials, double level) {
