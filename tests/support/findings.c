@@ -23,46 +23,6 @@ const char *finding_name(finding which) {
     return names[which];
 }
 
-void numbers_add(numbers *list, double value) {
-    if (list->count == list->room) {
-        list->room = list->room * 2 + 64;
-        list->items = realloc(list->items, list->room * sizeof *list->items);
-        if (list->items == NULL)
-            abort();
-    }
-    list->items[list->count++] = value;
-}
-
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* Between the two of nearest rank (Hyndman & Fan 1996, Am. Stat. 50:361-365, definition 7). */
-double numbers_quantile(const numbers *list, double share) {
-    double *copy = malloc((list->count + 1) * sizeof *copy);
-    if (copy == NULL)
-        abort();
-    if (list->count > 0)
-        memcpy(copy, list->items, list->count * sizeof *copy);
-    qsort(copy, list->count, sizeof *copy, by_size);
-    double place = list->count > 0 ? share * (double)(list->count - 1) : 0;
-    size_t below = (size_t)place, above = below + (below + 1 < list->count);
-    double part = place - (double)below;
-    double value = list->count > 0 ? copy[below] + part * (copy[above] - copy[below]) : NAN;
-    free(copy);
-    return value;
-}
-
-double numbers_median(const numbers *list) {
-    return numbers_quantile(list, 0.5);
-}
-
-void numbers_free(numbers *list) {
-    free(list->items);
-    *list = (numbers){0};
-}
-
 double finding_f1(const finding_score *score) {
     double all = 2.0 * (double)score->hits + (double)score->misses + (double)score->false_ones;
     return all > 0 ? 2.0 * (double)score->hits / all : NAN;

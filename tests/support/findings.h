@@ -22,6 +22,7 @@
 
 #include "support/analytic_shot.h"
 #include "support/ideal.h"
+#include "support/numbers.h"
 
 /* What is scored, in the order of the table. */
 typedef enum finding {
@@ -48,17 +49,6 @@ typedef enum finding {
 } finding;
 
 const char *finding_name(finding which);
-
-/* A growing list of numbers. */
-typedef struct numbers {
-    double *items;
-    size_t count, room;
-} numbers;
-
-void numbers_add(numbers *list, double value);
-double numbers_median(const numbers *list); /* NaN if empty */
-double numbers_quantile(const numbers *list, double share);
-void numbers_free(numbers *list);
 
 typedef struct finding_score {
     size_t hits, misses, false_ones;

@@ -2,116 +2,9 @@
 /* Protects: a sudden loss of resistance is found, with its size and within its interval, whether
  * pressure or flow is held and whether a flow meter or a scale shows it; and what is no surge is
  * none. */
-#include <support/feed.h>
+#include <support/surge_shot.h>
 
 #include <support/mark_text.h>
-
-#include <shottrace/signal/flicker.h>
-#include <shottrace/signal/random.h>
-
-/* A shot by formulas: a ramp to `high` in 2 s from 1 s on, held; the end at 31 s.  Resistance 4
- * bar.s/ml, falling slowly; a surge of `loss` from 18 s over 0.6 s. */
-typedef struct plan {
-    double loss;
-    double takes;       /* s in which it opens, if not 0.6 */
-    double second;      /* loss of what is left, from 19.4 s over 0.6 s */
-    double sags;        /* share of the pressure that is lost from 18.5 to 19.5 s, and 0.8 of it of
-                           the resistance from 19.5 to 21 s: the bed relaxes */
-    bool soaked;        /* 2 bar until the pressure rises from 17.1 to 17.7 s */
-    bool flow_held;     /* flow of 2 ml/s; the pressure follows from the resistance */
-    double lowered;     /* pressure is lowered by so many bar from 18 to 19 s */
-    double raised;      /* and here raised */
-    double earlier;     /* s by which either begins earlier */
-    double knock;       /* g, on the scale, at 20 s */
-    double hand;        /* g, with which it leans on the scale from 20 to 21.2 s */
-    double tared;       /* s, at which the scale shows 0 again; 0: never */
-    double drains;      /* s, with which the basket empties onto the scale */
-    double spike;       /* ml/s, one sample, at 20 s */
-    double wets;        /* ml/s each second, by which the flow falls from 13 s until 18 s */
-    bool meter, scale;  /* channels */
-    bool blind;         /* no gauge */
-    bool in_turn;       /* gauge and meter have every other row each */
-    double rate, noise; /* Hz; of the flow, ml/s */
-    bool drifts;        /* that noise is 1/f */
-    uint64_t seed;
-} plan;
-
-static double ramp(double t, double from, double seconds) {
-    return t < from ? 0 : t > from + seconds ? 1 : (t - from) / seconds;
-}
-
-static double resistance_at(const plan *p, double t) {
-    return 4 * exp(-0.008 * t) * (1 - p->loss * ramp(t, 18, p->takes > 0 ? p->takes : 0.6)) *
-           (1 - p->second * ramp(t, 19.4, 0.6)) * (1 - 0.8 * p->sags * ramp(t, 19.5, 1.5));
-}
-
-static double pressure_at(const plan *p, double t) {
-    double open = ramp(t, 1, 2) - ramp(t, 31, 0.7);
-    double held = p->flow_held && t < 31 ? 2 * resistance_at(p, t)
-                  : p->soaked            ? 2 + 7 * ramp(t, 17.1, 0.6)
-                                         : 9 * (1 - p->sags * ramp(t, 18.5, 1));
-    return open * (held - (p->lowered - p->raised) * ramp(t, 18 - p->earlier, 1));
-}
-
-static double flow_at(const plan *p, double t) {
-    if (t < 1 || t >= 31)
-        return 0;
-    double fill = 5 * exp(-(t - 1) / 1.2);               /* the headspace takes water first */
-    double wetting = p->wets * fmax(0, fmin(5, 18 - t)); /* into the bed, until it is wet through */
-    return fill + wetting + pressure_at(p, t) / resistance_at(p, t);
-}
-
-static void add_cell(shot_text *text, double value, double per_unit) {
-    shot_text_add(text, ",");
-    if (!isnan(value))
-        shot_text_add_number(text, floor(value * per_unit + 0.5) / per_unit);
-}
-
-static shot_text write(const plan *p) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(p->seed, 0);
-    shot_flicker flicker;
-    double weight = 0, held = 0, last = 0, off = 0;
-    shot_flicker_start(&flicker, shot_random_at(p->seed, 1), 64);
-    shot_text_add_format(&text, "# scale.lag: 0 s\ntime%s%s%s\n", p->blind ? "" : ",pressure",
-                         p->meter ? ",flow" : "", p->scale ? ",weight" : "");
-    for (int i = 0; i <= 34 * p->rate; i++) {
-        double t = i / p->rate;
-        for (; last < t; last += 0.001) {
-            held += last > 6 ? 0.001 * flow_at(p, last) : 0;
-            double falls = p->drains > 0 ? held * 0.001 / p->drains : held;
-            held -= falls;
-            weight += falls;
-        }
-        double noise = p->noise * (p->drifts ? shot_flicker_step(&flicker, 1 / p->rate)
-                                             : shot_random_normal(&random));
-        bool hit = t >= 20 && t < 20 + 0.9 / p->rate;
-        double since = t - 20,
-               ring = since < 0 ? 0 : p->knock * exp(-since / 0.15) * cos(25 * since);
-        if (p->tared > 0 && off == 0 && t >= p->tared)
-            off = weight;
-        ring += p->hand * (ramp(t, 20, 0.1) - ramp(t, 21.2, 0.1)) - off;
-        shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
-        double pressure = pressure_at(p, t) + 0.02 * shot_random_normal(&random);
-        if (!p->blind)
-            add_cell(&text, p->in_turn && i % 2 != 0 ? NAN : pressure, 100);
-        if (p->meter)
-            add_cell(&text, p->in_turn && i % 2 == 0 ? NAN : flow_at(p, t) + noise + hit * p->spike,
-                     100);
-        if (p->scale)
-            add_cell(&text, weight + 0.05 * shot_random_normal(&random) + ring, 10);
-        shot_text_add(&text, "\n");
-    }
-    return text;
-}
-
-static feed surges(const plan *p, const char *chain) {
-    shot_text text = write(p);
-    feed got = feed_chain(chain, text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
-}
 
 /* The final marks; a provisional one is called surge-1. */
 static const char *final_mark(const char *text, int place) {
@@ -387,53 +280,6 @@ static void and_on_noise_that_drifts(void **state) {
     assert_true(alarms <= 3);
 }
 
-/* When the provisional mark was sent, which the row before it tells; infinite: not. */
-static double told_at(const plan *p, bool *refined) {
-    feed got = surges(p, "surges");
-    const char *mark = strstr(got.out.bytes, "# mark: surge id=surge-1"), *row = mark;
-    for (row -= mark != NULL; mark != NULL && row > got.out.bytes && row[-1] != '\n';)
-        row--;
-    double at = mark != NULL ? strtod(row, NULL) : INFINITY;
-    *refined = strstr(got.out.bytes, "refines=surge-1") != NULL;
-    feed_free(&got);
-    return at;
-}
-
-/* Within a second of the onset from a flow meter; a scale that the basket drains onto at once needs
- * half a second more for its slope. */
-static void expect_told(const plan *p, double within) {
-    bool refined;
-    assert_close(told_at(p, &refined), 18 + within / 2, within / 2);
-    assert_true(refined);
-}
-
-static void a_running_shot_tells_within_a_second(void **state) {
-    expect_told(&(plan){.loss = 0.2, .meter = true, .rate = 10, .noise = 0.06, .seed = 21}, 1);
-}
-
-/* Two logs that were joined: no row has both pressure and flow. */
-static void so_it_does_where_gauge_and_meter_have_rows_of_their_own(void **state) {
-    expect_told(
-        &(plan){.loss = 0.2, .meter = true, .in_turn = true, .rate = 20, .noise = 0.06, .seed = 21},
-        1);
-}
-
-/* The noise is a third of what the flow gains; but that, and how the trend wanders, is known from
- * the seconds before.  With the wander fitted beside the opening 4 of these 20 came in time. */
-static void hardly_any_comes_later(void **state) {
-    int in_time = 0;
-    for (uint64_t seed = 30; seed < 50; seed++) {
-        bool refined;
-        const plan p = {.loss = 0.2, .meter = true, .rate = 10, .noise = 0.2, .seed = seed};
-        in_time += told_at(&p, &refined) <= 19;
-    }
-    assert_in_range(in_time, 16, 20);
-}
-
-static void a_scale_tells_while_the_shot_runs(void **state) {
-    expect_told(&(plan){.loss = 0.3, .scale = true, .rate = 10, .seed = 23}, 1.5);
-}
-
 /* The log ends as the surge does: there is no flow behind the surge to tell its rise by. */
 static void a_log_may_end_within_a_surge(void **state) {
     const plan p = {.loss = 0.4, .meter = true, .rate = 20, .noise = 0.04, .seed = 1};
@@ -492,10 +338,6 @@ int main(void) {
         cmocka_unit_test(a_bed_that_is_wet_through_is_none),
         cmocka_unit_test(the_alarm_rate_is_kept_on_white_noise),
         cmocka_unit_test(and_on_noise_that_drifts),
-        cmocka_unit_test(a_running_shot_tells_within_a_second),
-        cmocka_unit_test(so_it_does_where_gauge_and_meter_have_rows_of_their_own),
-        cmocka_unit_test(hardly_any_comes_later),
-        cmocka_unit_test(a_scale_tells_while_the_shot_runs),
         cmocka_unit_test(a_log_may_end_within_a_surge),
         cmocka_unit_test(blocks_of_any_size_give_the_same_bytes),
         cmocka_unit_test(says_what_it_lacks),
