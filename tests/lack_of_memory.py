@@ -29,6 +29,7 @@ CHAINS = [
     "segment",
     "knees",
     "knees --model linear",
+    "find --clean '--zero pressure' --digits 6",
 ]
 # A pump that stands now and then: the edges of its gaps are placed by fits, which ask for memory.
 PULSES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../fixtures/pulses-surge.csv")

@@ -16,7 +16,7 @@ show() {
 }
 
 echo "The shots are those of the Tidewick Quay training bench, which is invented."
-show "shot-read fixtures/nine-bar-jet.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
+show "shot-read fixtures/nine-bar-jet.csv | shot-find | shot-report"
 show "shot-read fixtures/pulses-surge.csv | shot-clean | shot-segment | shot-knees | shot-surges | shot-pulses | shot-report"
 show "shot-read fixtures/soak-spring.csv | shot-clean | shot-segment | shot-marks | cut -d, -f1-5"
 show "shot-read --by shot fixtures/quay-day.csv | shot-clean | shot-segment | shot-report --wide | cut -d, -f1-3,12,18"

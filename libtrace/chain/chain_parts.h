@@ -4,6 +4,7 @@
 #define SHOT_CHAIN_CHAIN_PARTS_H
 
 #include <shottrace/chain/chain.h>
+#include <shottrace/trace/text.h>
 
 /* One filter of the chain, in the order of the text. */
 typedef struct shot_link {
@@ -44,6 +45,16 @@ shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot
 /* Append a filter; `owned` settings are freed with the chain. */
 shot_status shot_chain_add_link(shot_chain *chain, const shot_description *description,
                                 shot_settings *settings, bool owned);
+
+/* Read a stage of a chain, "clean --zero pressure".  *settings is the caller's, NULL after a failure;
+ * SHOT_ERR_USAGE with a sentence. */
+shot_status shot_stage_read(const char *text, const shot_description **description,
+                            shot_settings **settings, shot_error *error);
+
+/* Append the stage that one part of a filter that stands for others is, with the options that
+ * `values`, the settings of the whole, hold for it. */
+shot_status shot_part_write(shot_text *text, const shot_description *description, const char *part,
+                            const void *values);
 
 /* Make all sinks and the source.  `status` is that of the steps before; on failure the chain is
  * freed and *out is NULL. */

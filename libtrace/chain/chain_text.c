@@ -25,40 +25,100 @@ static shot_status no_filter(const char *name, shot_error *error) {
     return status;
 }
 
-static shot_status add_words(shot_chain *chain, int count, const char **words, shot_error *error) {
-    const shot_description *description = shot_description_named(words[0]);
-    if (description == NULL)
+shot_status shot_part_write(shot_text *text, const shot_description *description, const char *part,
+                            const void *values) {
+    SHOT_TRY(shot_text_add(text, part));
+    for (const shot_option *option = description->options; option->name != NULL; option++) {
+        const char *words = strcmp(option->name, part) == 0
+                                ? *(const char *const *)((const char *)values + option->field)
+                                : NULL;
+        if (words != NULL)
+            SHOT_TRY(shot_text_add_format(text, " %s", words));
+    }
+    return SHOT_OK;
+}
+
+/* The settings that the words ask of a filter, whose name is the first. */
+static shot_status read_words(int count, const char **words, const shot_description **description,
+                              shot_settings **settings, shot_error *error) {
+    *description = shot_description_named(words[0]);
+    if (*description == NULL)
         return no_filter(words[0], error);
-    shot_settings *settings;
-    SHOT_TRY(shot_settings_new(description, &settings, error));
-    shot_status status = shot_settings_parse(settings, count, words, error);
-    if (status == SHOT_OK && shot_settings_operands(settings)->count > 0 &&
-        !(description->traits & SHOT_TRAIT_OWN_OPERANDS))
+    SHOT_TRY(shot_settings_new(*description, settings, error));
+    shot_status status = shot_settings_parse(*settings, count, words, error);
+    if (status == SHOT_OK && shot_settings_operands(*settings)->count > 0 &&
+        !((*description)->traits & SHOT_TRAIT_OWN_OPERANDS))
         status = shot_fail(error, SHOT_ERR_USAGE, "%s: '%s' is not an option", words[0],
-                           shot_settings_operands(settings)->items[0]);
+                           shot_settings_operands(*settings)->items[0]);
     if (status == SHOT_OK)
-        status = shot_chain_add_link(chain, description, settings, true);
+        return SHOT_OK;
+    shot_settings_free(*settings);
+    *settings = NULL;
+    return status;
+}
+
+shot_status shot_stage_read(const char *text, const shot_description **description,
+                            shot_settings **settings, shot_error *error) {
+    int count = 0;
+    const char **words = NULL;
+    int code = poptParseArgvString(text, &count, &words);
+    shot_status status;
+    *settings = NULL;
+    if (code == POPT_ERROR_NOARG || (code == 0 && count == 0))
+        status = shot_fail(error, SHOT_ERR_USAGE, "a stage of the chain is empty");
+    else if (code != 0)
+        status = shot_fail(error, SHOT_ERR_USAGE, "'%s': %s", text, poptStrerror(code));
+    else
+        status = read_words(count, words, description, settings, error);
+    free(words);
+    return status;
+}
+
+static shot_status add_parts(shot_chain *chain, const shot_description *description,
+                             const shot_settings *settings, shot_error *error);
+
+static shot_status add_stage(shot_chain *chain, const char *text, shot_error *error) {
+    const shot_description *description;
+    shot_settings *settings;
+    SHOT_TRY(shot_stage_read(text, &description, &settings, error));
+    if (description->parts != NULL) {
+        const shot_status status = add_parts(chain, description, settings, error);
+        shot_settings_free(settings);
+        return status;
+    }
+    const shot_status status = shot_chain_add_link(chain, description, settings, true);
     if (status != SHOT_OK)
         shot_settings_free(settings);
     return status;
 }
 
+/* What is handed on is what the last of them hands on. */
+static shot_status add_part(shot_chain *chain, const shot_description *description,
+                            const char *const *part, const shot_settings *settings,
+                            shot_error *error) {
+    const long digits = shot_settings_common(settings)->digits;
+    shot_text text = {0};
+    shot_status status =
+        shot_part_write(&text, description, *part, shot_settings_values(settings));
+    if (status == SHOT_OK && part[1] == NULL && digits > 0)
+        status = shot_text_add_format(&text, " --digits %ld", digits);
+    if (status == SHOT_OK)
+        status = add_stage(chain, text.bytes, error);
+    shot_text_free(&text);
+    return status;
+}
+
+static shot_status add_parts(shot_chain *chain, const shot_description *description,
+                             const shot_settings *settings, shot_error *error) {
+    for (const char *const *part = description->parts; *part != NULL; part++)
+        SHOT_TRY(add_part(chain, description, part, settings, error));
+    return SHOT_OK;
+}
+
 static shot_status add_stage_text(shot_chain *chain, const char *text, size_t length,
                                   shot_error *error) {
     char *copy = shot_text_copy_bytes(text, length);
-    int count = 0;
-    const char **words = NULL;
-    if (copy == NULL)
-        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory");
-    int code = poptParseArgvString(copy, &count, &words);
-    shot_status status;
-    if (code == POPT_ERROR_NOARG || (code == 0 && count == 0))
-        status = shot_fail(error, SHOT_ERR_USAGE, "a stage of the chain is empty");
-    else if (code != 0)
-        status = shot_fail(error, SHOT_ERR_USAGE, "'%s': %s", copy, poptStrerror(code));
-    else
-        status = add_words(chain, count, words, error);
-    free(words);
+    const shot_status status = copy == NULL ? SHOT_ERR_MEMORY : add_stage(chain, copy, error);
     free(copy);
     return status;
 }
@@ -95,4 +155,10 @@ shot_status shot_chain_new(const char *text, const shot_chain_ends *ends, shot_c
     chain = *out;
     chain->ends.prepare = shot_prepare_new;
     return shot_chain_complete(chain, add_text(chain, text, error), out, error);
+}
+
+shot_status shot_chain_of_parts(shot_settings *settings, const shot_description *description,
+                                const shot_chain_ends *ends, shot_chain **out, shot_error *error) {
+    SHOT_TRY(shot_chain_start(ends, out, error));
+    return shot_chain_complete(*out, add_parts(*out, description, settings, error), out, error);
 }

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #include <shottrace/chain/chain.h>
-#include <shottrace/chain/registry.h>
+#include <shottrace/chain/find.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
@@ -57,12 +57,10 @@ static bool has_findings(const shot_table *shot) {
     return false;
 }
 
-/* The detectors that the library has, in the order of a pipe: "segment | knees". */
+/* What shot-find does, but for the cleaning: the samples are taken as they came. */
 static shot_status add_detectors(shot_text *text) {
-    static const char *const names[] = {"segment", "knees", "surges", "pulses"};
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
-        if (shot_description_named(names[i]) != NULL)
-            SHOT_TRY(shot_text_add_format(text, text->length > 0 ? " | %s" : "%s", names[i]));
+    for (const char *const *part = shot_find.parts + 1; *part != NULL; part++)
+        SHOT_TRY(shot_text_add_format(text, text->length > 0 ? " | %s" : "%s", *part));
     return SHOT_OK;
 }
 

@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include <shottrace/chain/find.h>
 #include <shottrace/detect/knees.h>
 #include <shottrace/detect/pulses.h>
 #include <shottrace/detect/segment.h>
@@ -40,6 +41,7 @@ static const shot_description *const descriptions[] = {
     &shot_split,
     &shot_tag,
     &shot_pick,
+    &shot_find,
     &shot_clean,
     &shot_align,
     &shot_resample,

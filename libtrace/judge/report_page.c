@@ -198,7 +198,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
     SHOT_TRY(add_zero(text, measures));
     if (shot_mark_list_last(&shot->marks, "preinfusion") == NULL &&
         shot_measure_list_find(measures, "brew.time") == NULL && !was_segmented(&shot->head))
-        SHOT_TRY(shot_text_add(text, "  No phases are known; put shot-segment before "
+        SHOT_TRY(shot_text_add(text, "  No phases are known; put shot-find before "
                                      "shot-report in the pipe.\n"));
     return SHOT_OK;
 }

@@ -44,6 +44,7 @@ static shot_status print_latency(const shot_description *description, const shot
 
 /* What the tool was started with; a process is one tool. */
 static shot_tool_prepare preparing;
+static shot_tool_make making = shot_chain_of_one;
 
 static shot_status run_chain(const shot_description *description, shot_settings *settings,
                              shot_error *error) {
@@ -53,7 +54,7 @@ static shot_status run_chain(const shot_description *description, shot_settings 
                             .go_on = true};
     const shot_texts *files = shot_settings_operands(settings);
     shot_chain *chain;
-    SHOT_TRY(shot_chain_of_one(settings, description, &ends, &chain, error));
+    SHOT_TRY(making(settings, description, &ends, &chain, error));
     const shot_status status = shot_tool_run_chain(
         chain, description->name, (const char *const *)files->items, files->count, error);
     shot_chain_free(chain);
@@ -111,6 +112,12 @@ int shot_tool_main(const shot_description *description, int argc, char **argv) {
 int shot_tool_main_preparing(const shot_description *description, shot_tool_prepare prepare,
                              int argc, char **argv) {
     preparing = prepare;
+    return shot_tool_main_of(description, run_filter, argc, argv);
+}
+
+int shot_tool_main_making(const shot_description *description, shot_tool_make make, int argc,
+                          char **argv) {
+    making = make;
     return shot_tool_main_of(description, run_filter, argc, argv);
 }
 

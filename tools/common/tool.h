@@ -3,6 +3,7 @@
 #ifndef SHOT_TOOL_H
 #define SHOT_TOOL_H
 
+#include <shottrace/chain/chain.h>
 #include <shottrace/chain/settings.h>
 #include <shottrace/trace/description.h>
 
@@ -22,5 +23,12 @@ typedef shot_status (*shot_tool_prepare)(shot_sink *next, const shot_notice *not
                                          shot_sink **out, shot_error *error);
 int shot_tool_main_preparing(const shot_description *description, shot_tool_prepare prepare,
                              int argc, char **argv);
+
+/* The same for a filter that stands for others; `make` is shot_chain_of_parts. */
+typedef shot_status (*shot_tool_make)(shot_settings *settings, const shot_description *description,
+                                      const shot_chain_ends *ends, shot_chain **out,
+                                      shot_error *error);
+int shot_tool_main_making(const shot_description *description, shot_tool_make make, int argc,
+                          char **argv);
 
 #endif

@@ -4,6 +4,7 @@
 #define SHOTTRACE_CHAIN_H
 
 #include <shottrace/chain/chain.h>
+#include <shottrace/chain/find.h>
 #include <shottrace/chain/help.h>
 #include <shottrace/chain/manual.h>
 #include <shottrace/chain/prepare.h>

@@ -52,6 +52,12 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
                                        const shot_chain_ends *ends, shot_chain **out,
                                        shot_error *error);
 
+/* Build from one filter that stands for others (shot_description.parts). */
+SHOT_API shot_status shot_chain_of_parts(shot_settings *settings,
+                                         const shot_description *description,
+                                         const shot_chain_ends *ends, shot_chain **out,
+                                         shot_error *error);
+
 /* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but where
  * shot_chain_may_go_on says so, shot_chain_file goes on with the next file, and shot_chain_finish
  * closes what came, as cut.  Such a failure that shot_chain_file itself returns is that

@@ -132,6 +132,10 @@ typedef struct shot_description {
     /* What a tool prints in the place of reading, where its settings ask for that (a codebook):
      * nothing is added to `out` where they do not.  NULL: it always reads. */
     shot_status (*answer)(const void *settings, shot_text *out);
+    /* The names of the filters that this one stands for, one behind the other; NULL ends.  It has
+     * an option of kind TEXT of the name of each, which takes that filter's options, and no maker:
+     * a chain puts the filters in its place.  NULL: it stands for itself. */
+    const char *const *parts;
 } shot_description;
 
 /* The latencies of stages that wait for the end of the shot, or of the stream, whatever their
