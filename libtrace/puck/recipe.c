@@ -84,6 +84,7 @@ static shot_status check_machine(const shot_machine_recipe *machine, shot_error 
         {"water temperature", machine->water, 1, 109},
         {"ambient temperature", machine->ambient, 1, 109},
         {"dip", machine->dip, 0, 100},
+        {"temperature of the first water", machine->water - machine->dip, 0, 109},
         {"dip volume", machine->dip_volume, 0.1, 1e6},
         {"gauge at the puck", machine->gauge_at_puck, 0, 1},
     };

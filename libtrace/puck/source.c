@@ -6,6 +6,7 @@
 
 #include <shottrace/puck/orifice.h>
 #include <shottrace/puck/water.h>
+
 #include "puck/streams.h"
 
 void source_start(struct source *source, const shot_recipe *recipe) {

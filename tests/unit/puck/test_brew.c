@@ -234,6 +234,22 @@ static void impossible_recipes_are_refused_with_a_sentence(void **state) {
     assert_int_equal(shot_recipe_draw(SHOT_STYLE_LINE, 1, 0, 2, &recipe), SHOT_ERR_RANGE);
 }
 
+/* The viscosity of water is known from 0 to 110 degC: a dip below that would be read from nowhere.
+ */
+static void the_first_water_is_no_ice(void **state) {
+    shot_recipe recipe;
+    shot_error error = {0};
+    assert_int_equal(shot_recipe_draw(SHOT_STYLE_LINE, 1, 0, 0, &recipe), SHOT_OK);
+    recipe.machine.water = 20;
+    recipe.machine.dip = 20;
+    assert_int_equal(shot_recipe_check(&recipe, &error), SHOT_OK);
+    recipe.machine.dip = 20.5;
+    assert_int_equal(shot_recipe_check(&recipe, &error), SHOT_ERR_RANGE);
+    assert_string_equal(error.what,
+                        "temperature of the first water is -0.5; it must lie from 0 to 109");
+    shot_recipe_free(&recipe);
+}
+
 /* A program that never drives water is a shot without events, not a failure. */
 static void a_shot_without_water_has_no_events(void **state) {
     shot_recipe recipe;
@@ -262,6 +278,7 @@ int main(void) {
         cmocka_unit_test(a_spring_falls_linearly_with_volume),
         cmocka_unit_test(the_same_recipe_gives_the_same_bytes),
         cmocka_unit_test(impossible_recipes_are_refused_with_a_sentence),
+        cmocka_unit_test(the_first_water_is_no_ice),
         cmocka_unit_test(a_shot_without_water_has_no_events),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
