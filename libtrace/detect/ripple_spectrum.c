@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/running_fit.h>
+#include <shottrace/signal/sample_quantile.h>
 
 /* Bins 1 .. 3 hold what is left of a line, a bend, a knee after a segment has lost its trend. */
 enum { TREND_BINS = 3, LEAST_BINS = 8, LEAST_SAMPLES = 24 };
@@ -72,11 +73,6 @@ static double trend_power(const ripple_spectrum *s, size_t segment) {
     return sum;
 }
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static shot_status choose_quiet(ripple_spectrum *s) {
     const size_t count = s->segments.segments;
     double *sorted = malloc(count * sizeof *sorted);
@@ -87,7 +83,7 @@ static shot_status choose_quiet(ripple_spectrum *s) {
     }
     for (size_t j = 0; j < count; j++)
         sorted[j] = trend_power(s, j);
-    qsort(sorted, count, sizeof *sorted, by_size);
+    shot_sample_quantile_sort(sorted, count);
     const double limit = TRANSIENT * sorted[count / 4];
     free(sorted);
     for (size_t j = 0; j < count; j++) {

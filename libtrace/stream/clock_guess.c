@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/number_text.h>
 
 #include "stream/clock_text.h"
@@ -25,11 +26,6 @@ static shot_clock_form common_form(const shot_cell *texts, size_t count, const s
     for (int form = SHOT_CLOCK_NUMBER; form <= SHOT_CLOCK_DATE; form++)
         common = counts[form] > counts[common] ? (shot_clock_form)form : common;
     return counts[common] >= counts[SHOT_CLOCK_UNKNOWN] ? common : SHOT_CLOCK_UNKNOWN;
-}
-
-static int by_value(const void *a, const void *b) {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
 }
 
 /* The first reading and the median of the steps that rise; 0 if none does. */
@@ -55,7 +51,7 @@ static shot_status median_step(const shot_cell *texts, size_t count, double *fir
         begun = true;
         before = now;
     }
-    qsort(steps, rising, sizeof *steps, by_value);
+    shot_sample_quantile_sort(steps, rising);
     *median = rising > 0 ? steps[rising / 2] : 0;
     free(steps);
     return SHOT_OK;

@@ -8,12 +8,12 @@
  */
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
 #include <shottrace/chain.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/text.h>
 
 static const char FIVE[] = "clean | resample --rate 20 | smooth --window 0.7s | "
@@ -65,11 +65,6 @@ static void push(shot_chain *chain, const char *line, size_t length) {
         fail(&error);
 }
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Time of the newest row that came out, NaN if none did. */
 static double newest(const shot_text *text) {
     double time = NAN;
@@ -105,10 +100,11 @@ static void measure(double rate) {
         delay[count++] = (w.first_ns - start) / 1e6;
         behind = fmax(behind, t - out);
     }
-    qsort(delay, count, sizeof *delay, by_size);
+    shot_sample_quantile_sort(delay, count);
     printf("%4g rows a second: %zu outputs, %.4f ms in the median, %.4f ms for 99 %%, %.4f ms at "
            "most; at most %.2f s behind in the log\n",
-           rate, count, delay[count / 2], delay[count * 99 / 100], delay[count - 1], behind);
+           rate, count, shot_sample_quantile(delay, count, 0.5),
+           shot_sample_quantile(delay, count, 0.99), shot_sample_quantile(delay, count, 1), behind);
     shot_chain_free(chain);
     shot_text_free(&w.text);
 }

@@ -4,16 +4,10 @@
 #include <support/check.h>
 #include <support/reference.h>
 
-#include <stdlib.h>
-
 #include <shottrace/signal/local_fit.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/savgol.h>
-
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
 
 enum { ROWS = 10 };
 
@@ -248,7 +242,7 @@ static void tapered_lines_are_clevelands(void **state) {
     for (size_t k = 0; k < sizeof known / sizeof *known; k++) {
         for (size_t i = 0; i < CARS; i++)
             away[i] = fabs(speed[i] - known[k].speed);
-        qsort(away, CARS, sizeof *away, by_size);
+        shot_sample_quantile_sort(away, CARS);
         assert_int_equal(
             shot_local_fit_set(fit, speed, distance, CARS, known[k].speed, away[NEAREST - 1]),
             SHOT_OK);
