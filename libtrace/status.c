@@ -3,13 +3,14 @@
 #include <shottrace/status.h>
 
 #include <stdarg.h>
-#include <stdio.h>
+
+#include "plain_format.h"
 
 shot_status shot_fail(shot_error *error, shot_status code, const char *format, ...) {
     if (error != NULL) {
         va_list arguments;
         va_start(arguments, format);
-        vsnprintf(error->what, sizeof error->what, format, arguments);
+        shot_format_cut(error->what, sizeof error->what, format, arguments);
         va_end(arguments);
         error->code = code;
     }

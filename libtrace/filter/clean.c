@@ -3,12 +3,12 @@
 #include <shottrace/filter/clean.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "filter/clean_parts.h"
 #include "filter/named_channels.h"
+#include "plain_format.h"
 
 static const shot_option options[] = {
     {.letter = 'c',
@@ -397,9 +397,9 @@ static void latency(const void *values, char *out, size_t room) {
     const struct clean_settings *settings = values;
     const char *window = settings->window.samples ? "samples" : "s";
     const char *reorder = settings->reorder.samples ? "rows" : "s";
-    snprintf(out, room, "%g %s for the order of rows, then %g %s of window%s",
-             settings->reorder.length, reorder, settings->window.length / 2, window,
-             settings->zero.count > 0 ? "; with --zero the idle part first" : "");
+    shot_format(out, room, "%g %s for the order of rows, then %g %s of window%s",
+                settings->reorder.length, reorder, settings->window.length / 2, window,
+                settings->zero.count > 0 ? "; with --zero the idle part first" : "");
 }
 
 static const char *const examples[] = {

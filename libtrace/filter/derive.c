@@ -3,7 +3,6 @@
 #include <shottrace/filter/derive.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,6 +14,7 @@
 #include "filter/derive_parts.h"
 #include "filter/named_channels.h"
 #include "filter/standard_errors.h"
+#include "plain_format.h"
 
 struct derive_settings {
     shot_texts quantities;
@@ -440,8 +440,8 @@ static void latency(const void *values, char *out, size_t room) {
     if (settings->errors)
         standard_errors_latency(out, room);
     else
-        snprintf(out, room, "with a weight to derive from: %g s and '# scale.lag:'; else 0 s",
-                 settings->window / 2);
+        shot_format(out, room, "with a weight to derive from: %g s and '# scale.lag:'; else 0 s",
+                    settings->window / 2);
 }
 
 static const char *const examples[] = {

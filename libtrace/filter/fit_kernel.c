@@ -3,7 +3,8 @@
 #include "filter/fit_kernel.h"
 
 #include <math.h>
-#include <stdio.h>
+
+#include "plain_format.h"
 
 shot_status fit_kernel_reach(const shot_span *window, shot_reach *out, shot_error *error) {
     const double half = window->samples ? (window->length - 1) / 2 : window->length / 2;
@@ -77,8 +78,8 @@ shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *ou
 
 void fit_kernel_latency(const shot_span *window, char *out, size_t room) {
     if (window->samples)
-        snprintf(out, room, "%.0f sample%s of the slowest channel", (window->length - 1) / 2,
-                 window->length > 3 ? "s" : "");
+        shot_format(out, room, "%.0f sample%s of the slowest channel", (window->length - 1) / 2,
+                    window->length > 3 ? "s" : "");
     else
-        snprintf(out, room, "%g s, and until the next row", window->length / 2);
+        shot_format(out, room, "%g s, and until the next row", window->length / 2);
 }

@@ -4,7 +4,6 @@
 #include <shottrace/filter/resample.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,8 +12,9 @@
 
 #include "filter/error_basis.h"
 #include "filter/noise_watch.h"
-#include "signal/resample_channel.h"
 #include "filter/standard_errors.h"
+#include "plain_format.h"
+#include "signal/resample_channel.h"
 
 struct resample_settings {
     double rate, step;
@@ -423,13 +423,13 @@ static void latency(const void *made, char *out, size_t room) {
     }
     switch (settings->method) {
     case RESAMPLE_LINEAR:
-        snprintf(out, room, "1 sample; where the rate falls, %g s more", 10 * step);
+        shot_format(out, room, "1 sample; where the rate falls, %g s more", 10 * step);
         break;
     case RESAMPLE_CUBIC:
-        snprintf(out, room, "2 samples; where the rate falls, %g s more", 10 * step);
+        shot_format(out, room, "2 samples; where the rate falls, %g s more", 10 * step);
         break;
     default:
-        snprintf(out, room, "84 steps (%g s), or 84 samples where the rate rises", 84 * step);
+        shot_format(out, room, "84 steps (%g s), or 84 samples where the rate rises", 84 * step);
     }
 }
 

@@ -3,13 +3,13 @@
 #include <shottrace/filter/split.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/log_time.h>
 
 #include "filter/split_parts.h"
+#include "plain_format.h"
 #include "trace/time_origin.h"
 
 static const shot_option options[] = {
@@ -351,9 +351,9 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static void latency(const void *made, char *out, size_t room) {
     const struct split_settings *settings = made;
-    snprintf(out, room,
-             "until a shot shows itself, at most %g s; then 0 s, and up to %g s in a soak",
-             most_held + settings->gap, settings->gap);
+    shot_format(out, room,
+                "until a shot shows itself, at most %g s; then 0 s, and up to %g s in a soak",
+                most_held + settings->gap, settings->gap);
 }
 
 static const char *const examples[] = {

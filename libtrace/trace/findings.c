@@ -3,7 +3,6 @@
 #include <shottrace/trace/detector.h>
 
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include <shottrace/trace/text.h>
@@ -12,26 +11,33 @@ shot_status shot_findings_add(shot_findings *found, const shot_mark *mark) {
     return shot_mark_list_add(&found->marks, mark);
 }
 
-shot_status shot_findings_note(shot_findings *found, const char *filter, const char *format, ...) {
-    char text[512];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
-    va_end(arguments);
+/* Takes over the value. */
+static shot_status add_line(shot_findings *found, const char *key, char *value) {
+    char *copy = shot_text_copy(key);
     shot_line *lines = realloc(found->lines, (found->line_count + 1) * sizeof *lines);
-    if (lines == NULL)
-        return SHOT_ERR_MEMORY;
-    found->lines = lines;
-    shot_text value = {0};
-    char *key = shot_text_copy("note");
-    shot_status status = shot_text_add_format(&value, "shot-%s: %s", filter, text);
-    if (key == NULL || status != SHOT_OK) {
-        free(key);
-        shot_text_free(&value);
+    if (lines != NULL)
+        found->lines = lines;
+    if (copy == NULL || lines == NULL) {
+        free(copy);
+        free(value);
         return SHOT_ERR_MEMORY;
     }
-    lines[found->line_count++] = (shot_line){key, value.bytes};
+    lines[found->line_count++] = (shot_line){copy, value};
     return SHOT_OK;
+}
+
+shot_status shot_findings_note(shot_findings *found, const char *filter, const char *format, ...) {
+    shot_text value = {0};
+    va_list arguments;
+    va_start(arguments, format);
+    shot_status status = shot_text_add_format(&value, "shot-%s: ", filter);
+    if (status == SHOT_OK)
+        status = shot_text_add_arguments(&value, format, arguments);
+    va_end(arguments);
+    if (status == SHOT_OK)
+        return add_line(found, "note", value.bytes);
+    shot_text_free(&value);
+    return status;
 }
 
 void shot_findings_free(shot_findings *found) {

@@ -2,7 +2,6 @@
 /* Marks. */
 #include <shottrace/trace/mark.h>
 
-#include <ctype.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -147,12 +146,19 @@ shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix
     return SHOT_OK;
 }
 
-/* knee -> "k", first-drip -> "fd". */
+/* In ASCII alone, whatever the locale. */
+static char small(char letter) {
+    return letter >= 'A' && letter <= 'Z' ? (char)(letter + ('a' - 'A')) : letter;
+}
+
+/* knee -> "k", first-drip -> "fd".  A letter of several bytes is not cut in two: "m" for mark. */
 static void id_prefix(const char *kind, char out[8]) {
     size_t length = 0;
     for (const char *c = kind; *c != '\0' && length < 7; c++)
-        if (c == kind || c[-1] == '-')
-            out[length++] = (char)tolower((unsigned char)*c);
+        if ((c == kind || c[-1] == '-') && (unsigned char)*c < 0x80)
+            out[length++] = small(*c);
+    if (length == 0)
+        out[length++] = 'm';
     out[length] = '\0';
 }
 

@@ -3,11 +3,12 @@
 #include <shottrace/trace/stage.h>
 
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
+
+#include "plain_format.h"
 
 shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *calls, size_t size,
                            shot_stage **out, shot_error *error) {
@@ -116,7 +117,7 @@ void shot_notice_say(const shot_notice *notice, const char *format, ...) {
     char text[512];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    shot_format_cut(text, sizeof text, format, arguments);
     va_end(arguments);
     notice->say(notice->user, text);
 }

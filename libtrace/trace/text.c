@@ -2,11 +2,12 @@
 /* Text that grows. */
 #include <shottrace/trace/text.h>
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/number_text.h>
+
+#include "plain_format.h"
 
 shot_status shot_text_reserve(shot_text *text, size_t more) {
     size_t needed = text->length + more + 1;
@@ -47,12 +48,12 @@ shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list
     va_copy(again, arguments);
     const size_t free_room = text->room - text->length;
     char *place = free_room > 0 ? text->bytes + text->length : NULL;
-    const int count = vsnprintf(place, free_room, format, arguments);
+    const int count = shot_format_arguments(place, free_room, format, arguments);
     shot_status status = count < 0 ? SHOT_ERR_RANGE : SHOT_OK;
     if (status == SHOT_OK && (size_t)count >= free_room) {
         status = shot_text_reserve(text, (size_t)count);
         if (status == SHOT_OK)
-            vsnprintf(text->bytes + text->length, (size_t)count + 1, format, again);
+            shot_format_arguments(text->bytes + text->length, (size_t)count + 1, format, again);
     }
     va_end(again);
     if (status == SHOT_OK)

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: numbers for people show what is known and no more, in any locale. */
 #include <support/check.h>
+#include <support/comma_locale.h>
 
-#include <locale.h>
 #include <string.h>
 
 #include "judge/words.h"
@@ -27,7 +27,7 @@ static void two_digits_of_the_scatter_are_shown(void **state) {
 }
 
 static void numbers_round_and_have_no_negative_zero(void **state) {
-    setlocale(LC_ALL, "de_DE.UTF-8"); /* where it is installed: a comma must not come */
+    use_comma_locale(); /* where there is one; else this says less */
     check_number(7.456, 2, "7.46");
     check_number(-0.004, 2, "0.00");
     check_number(-0.006, 2, "-0.01");
@@ -38,7 +38,7 @@ static void numbers_round_and_have_no_negative_zero(void **state) {
     check_number(-3.24567e-14, 16, "-3.25e-14"); /* a permeability, in m2 */
     check_number(3e-18, 16, "0");
     check_number(-1.6e-16, 16, "-2e-16");
-    setlocale(LC_ALL, "C");
+    use_c_locale();
 }
 
 static void check_p(double p, const char *expected) {

@@ -57,7 +57,7 @@ SHOT_API shot_status shot_mark_list_new_id(const shot_mark_list *list, const cha
                                            char **out);
 
 /* The next id for a mark of that kind: the first letters of its words and the first free number
- * (knee: k1, first-drip: fd1); owned by the caller. */
+ * (knee: k1, first-drip: fd1; m1 where they are no letters of ASCII); owned by the caller. */
 SHOT_API shot_status shot_mark_list_id_for(const shot_mark_list *list, const char *kind,
                                            char **out);
 

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a mark gets an id that no other one bears, made of whole letters; the last word on a
+ * finding is what stands. */
+#include <support/check.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/trace/mark.h>
+#include <shottrace/trace/text.h>
+
+static void add(shot_mark_list *list, const char *kind, const char *id, const char *refines) {
+    shot_mark one = shot_mark_none();
+    one.kind = (char *)kind;
+    one.id = (char *)id;
+    one.refines = (char *)refines;
+    one.from = 1;
+    assert_int_equal(shot_mark_list_add(list, &one), SHOT_OK);
+}
+
+static void check_id(const shot_mark_list *list, const char *kind, const char *expected) {
+    char *id;
+    assert_int_equal(shot_mark_list_id_for(list, kind, &id), SHOT_OK);
+    assert_string_equal(id, expected);
+    free(id);
+}
+
+static void an_id_is_the_first_letters_and_a_free_number(void **state) {
+    shot_mark_list list = {0};
+    check_id(&list, "knee", "k1");
+    check_id(&list, "first-drip", "fd1");
+    check_id(&list, "First-Drip", "fd1");
+    add(&list, "knee", "k1", NULL);
+    add(&list, "knee", "k3", NULL);
+    check_id(&list, "knee", "k2");
+    shot_mark_list_free(&list);
+}
+
+/* The first byte of a letter of two is no text by itself. */
+static void an_id_cuts_no_letter(void **state) {
+    shot_mark_list list = {0};
+    check_id(&list,
+             "\xc3\xbc"
+             "ber",
+             "m1");
+    check_id(&list,
+             "vor-\xc3\xbc"
+             "ber",
+             "v1");
+    check_id(&list, "a-b-c-d-e-f-g-h-i", "abcdefg1");
+    shot_mark_list_free(&list);
+}
+
+static void the_last_word_stands(void **state) {
+    shot_mark_list list = {0};
+    add(&list, "surge", "surge-1", NULL);
+    add(&list, "surge", "surge-2", NULL);
+    add(&list, "surge", "s1", "surge-1");
+    add(&list, "note", "n1", "surge-2");
+    assert_false(shot_mark_list_stands(&list, 0)); /* refined */
+    assert_false(shot_mark_list_stands(&list, 1)); /* withdrawn */
+    assert_true(shot_mark_list_stands(&list, 2));
+    assert_false(shot_mark_list_stands(&list, 3)); /* withdraws another and is none itself */
+    assert_string_equal(shot_mark_list_last(&list, "surge")->id, "s1");
+    assert_null(shot_mark_list_last(&list, "knee"));
+    shot_mark_list_free(&list);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_id_is_the_first_letters_and_a_free_number),
+        cmocka_unit_test(an_id_cuts_no_letter),
+        cmocka_unit_test(the_last_word_stands),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
