@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The rows of a stage that works channel by channel: results taken, and handed on with the marks of
  * gaps in their places. */
+#include <float.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "filter/by_channel_parts.h"
+#include "signal/magnitude.h"
 #include "signal/missing.h"
 
 static const char GAP_PREFIX[] = "ig";
@@ -35,7 +37,7 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     const size_t lost = count_missing(value, ready);
     one->came += ready - count_missing(samples, ready);
     for (size_t r = 0; r < ready && lost > 0; r++)
-        one->lost += !isnan(samples[r]) && isnan(value[r]);
+        one->lost += (!isnan(samples[r])) & (isnan(value[r]) != 0);
     for (size_t r = 0; r < ready && self->errors; r++) {
         one->bare += !isnan(value[r]) && isnan(gain[r]);
         gain[r] = one->sd * sqrt(gain[r]);
@@ -118,6 +120,8 @@ static shot_status remember_gap(by_channel *self, const worked *one, double gap)
 /* What is not finite is missing, and its gain with it; how many were infinite. */
 static size_t keep_finite(double *value, double *gain, size_t count) {
     size_t beyond = 0;
+    if (count_missing(value, count) == 0 && largest_magnitude(value, count) <= DBL_MAX)
+        return 0;
     for (size_t i = 0; i < count; i++) {
         const bool known = isfinite(value[i]);
         beyond += isinf(value[i]) != 0;

@@ -8,7 +8,6 @@
 
 #include <shottrace/signal/median.h>
 
-#include "wide.h"
 #include "window_batch.h"
 #include "window_lanes.h"
 #include "window_median.h"
@@ -28,6 +27,11 @@ struct shot_hampel {
     bool spike[WINDOW_BATCH];         /* [rows] */
     size_t from, rows;
 };
+
+/* Of zeros of both signs, which one is in the middle depends on the way in which it is found. */
+static double without_sign_of_zero(double median) {
+    return median + 0.0;
+}
 
 shot_status shot_hampel_new(const shot_hampel_rule *rule, shot_hampel **out) {
     *out = NULL;
@@ -88,7 +92,7 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
         mad = hampel->known[row].mad;
     } else if (view.n > 0) {
         SHOT_TRY(window_median_follow(&hampel->order, &view));
-        median = window_median_value(&hampel->order, view.n);
+        median = without_sign_of_zero(window_median_value(&hampel->order, view.n));
         mad = window_median_mad(&hampel->order, median, view.n);
     }
     const double scale = fmax(SHOT_MAD_TO_SD * mad, hampel->floor);
@@ -114,15 +118,6 @@ static void judge(shot_hampel *hampel, size_t row, known_median known) {
     hampel->known[row] = known;
 }
 
-/* What the deviation of rank (n - 1) / 2 must reach, so that no sample at its distance from the
- * median is a spike: the distance in units of the threshold, and a little more than all rounding.
- * The median absolute deviation is at least the deviation of that rank. */
-SHOT_WIDE static void least_deviations(const double *restrict value, const double *restrict median,
-                                       double threshold, size_t n, double *restrict least) {
-    for (size_t i = 0; i < n; i++)
-        least[i] = fabs(value[i] - median[i]) / (threshold * SHOT_MAD_TO_SD) * (1 + 1e-12);
-}
-
 static double deviation_of(const shot_window_view *view, double median) {
     double deviation[WINDOW_LANES_LONGEST];
     for (size_t k = 0; k < view->n; k++)
@@ -130,52 +125,54 @@ static double deviation_of(const shot_window_view *view, double median) {
     return shot_median(deviation, view->n);
 }
 
-/* Rows with short windows, from one on; how many. */
-static size_t judge_short(shot_hampel *hampel, window_row row) {
-    const window_batch *batch = &hampel->batch;
-    window_lanes lanes;
-    double least[WINDOW_LANES], nearer[WINDOW_LANES];
-    window_lanes_take(&lanes, batch, &row);
-    least_deviations(batch->y + batch->own + row.row, lanes.median, hampel->threshold, lanes.count,
-                     least);
-    window_lanes_count(&lanes, least, nearer);
-    const size_t first = row.row;
-    for (size_t l = 0; l < lanes.count; l++) {
-        hampel->known[first + l] = (known_median){lanes.median[l], NAN};
-        hampel->spike[first + l] = false;
-        if (least[l] == 0 || !(2 * nearer[l] > lanes.samples[l] - 1))
-            continue;
-        window_row_move(&row, first + l - row.row);
-        const shot_window_view view = window_batch_view(batch, &row);
-        judge(hampel, row.row,
-              (known_median){lanes.median[l], deviation_of(&view, lanes.median[l])});
+/* Rows of a stretch of short windows, from one on.  The median absolute deviation is at least the
+ * deviation of rank (n - 1) / 2: where that reaches the distance of the sample in units of the
+ * threshold, and a little more than all rounding, the sample is no spike, and no more needs to be
+ * worked out.  A sample on the median, whose distance is 0, is none either. */
+static void judge_short(shot_hampel *hampel, window_row row, size_t rows) {
+    const shot_window_view view = window_batch_view(&hampel->batch, &row);
+    double median[WINDOW_BATCH];
+    bool crowded[WINDOW_BATCH];
+    window_lanes_look(
+        &(window_lanes){view.y, hampel->batch.y + hampel->batch.own + row.row, view.n, rows},
+        hampel->threshold * SHOT_MAD_TO_SD, median, crowded);
+    const bool *end = crowded + rows, *next = crowded;
+    while (next < end && (next = memchr(next, true, (size_t)(end - next))) != NULL) {
+        const size_t i = (size_t)(next++ - crowded);
+        window_row here = row;
+        window_row_move(&here, i);
+        const shot_window_view around = window_batch_view(&hampel->batch, &here);
+        judge(hampel, here.row,
+              (known_median){without_sign_of_zero(median[i]), deviation_of(&around, median[i])});
     }
-    return lanes.count;
 }
 
 /* A row by itself. */
 static shot_status judge_one(shot_hampel *hampel, const window_row *row) {
     const shot_window_view view = window_batch_view(&hampel->batch, row);
     SHOT_TRY(window_median_follow(&hampel->order, &view));
-    const double median = window_median_value(&hampel->order, view.n);
+    const double median = without_sign_of_zero(window_median_value(&hampel->order, view.n));
     judge(hampel, row->row,
           (known_median){median, window_median_mad(&hampel->order, median, view.n)});
     return SHOT_OK;
 }
 
-/* Judge the rows whose windows are known.  Few are judged one by one: the lanes must fill before
- * they pay. */
+/* Judge the rows whose windows are known.  Few are judged one by one: the lanes must be full. */
 static shot_status look_ahead(shot_hampel *hampel) {
-    enum { FEW = 8 };
     const window_batch *batch = &hampel->batch;
     window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
+    for (size_t i = 0; i < batch->rows; i++)
+        hampel->known[i].mad = NAN;
+    memset(hampel->spike, 0, batch->rows * sizeof *hampel->spike);
     for (window_row row = window_batch_begin(batch); row.row < batch->rows;) {
-        size_t judged = 1;
-        if (batch->rows >= FEW && window_row_samples(&row) <= WINDOW_LANES_LONGEST)
-            judged = judge_short(hampel, row);
-        else
-            SHOT_TRY(judge_one(hampel, &row));
-        window_row_move(&row, judged);
+        const size_t rows = row.stretch->rows, n = window_row_samples(&row);
+        if (rows >= WINDOW_LANES && n >= WINDOW_LANES_LEAST && n <= WINDOW_LANES_LONGEST) {
+            judge_short(hampel, row, rows);
+            window_row_move(&row, rows);
+        } else {
+            for (size_t i = 0; i < rows; i++, window_row_move(&row, 1))
+                SHOT_TRY(judge_one(hampel, &row));
+        }
     }
     hampel->from = window_batch_number(hampel->window);
     hampel->rows = batch->rows;

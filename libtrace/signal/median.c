@@ -90,28 +90,40 @@ SHOT_INLINE void cut_one(double x, double guess, double *below, double *largest,
     *least = lesser(other, *least);
 }
 
-/* Side by side, since each step of one sum waits for the one before. */
-SHOT_WIDE static void cut_at(const double *restrict x, size_t n, double guess, cut *out) {
-    enum { LANES = 8 };
+enum { LANES = 8 }; /* side by side, since each step of one sum waits for the one before */
+
+typedef struct lane_cuts {
     double below[LANES], largest[LANES], least[LANES];
+} lane_cuts;
+
+SHOT_INLINE void cut_lanes(const double *x, double guess, lane_cuts *cuts) {
+#pragma omp simd
+    for (size_t l = 0; l < LANES; l++)
+        cut_one(x[l], guess, &cuts->below[l], &cuts->largest[l], &cuts->least[l]);
+}
+
+/* The last few values are filled up by ones above all. */
+SHOT_WIDE static void cut_at(const double *restrict x, size_t n, double guess, cut *out) {
+    lane_cuts cuts;
+    double rest[LANES], below = 0, largest = -INFINITY, least = INFINITY;
     size_t i = 0;
     for (size_t l = 0; l < LANES; l++) {
-        below[l] = 0;
-        largest[l] = -INFINITY;
-        least[l] = INFINITY;
+        cuts.below[l] = 0;
+        cuts.largest[l] = -INFINITY;
+        cuts.least[l] = rest[l] = INFINITY;
     }
     for (; i + LANES <= n; i += LANES)
-#pragma omp simd
-        for (size_t l = 0; l < LANES; l++)
-            cut_one(x[i + l], guess, &below[l], &largest[l], &least[l]);
-    for (; i < n; i++)
-        cut_one(x[i], guess, &below[0], &largest[0], &least[0]);
-    for (size_t l = 1; l < LANES; l++) {
-        below[0] += below[l];
-        largest[0] = greater(largest[l], largest[0]);
-        least[0] = lesser(least[l], least[0]);
+        cut_lanes(x + i, guess, &cuts);
+    for (size_t l = 0; i + l < n; l++)
+        rest[l] = x[i + l];
+    cut_lanes(rest, guess, &cuts);
+#pragma omp simd reduction(+ : below) reduction(max : largest) reduction(min : least)
+    for (size_t l = 0; l < LANES; l++) {
+        below += cuts.below[l];
+        largest = greater(cuts.largest[l], largest);
+        least = lesser(cuts.least[l], least);
     }
-    *out = (cut){below[0], largest[0], least[0]};
+    *out = (cut){below, largest, least};
 }
 
 /* Two of the values, between which, themselves included, the one of rank k lies; infinite until a

@@ -10,6 +10,7 @@
 #include "signal/cubic_stretch.h"
 #include "signal/cursor.h"
 #include "signal/intervals.h"
+#include "signal/missing.h"
 
 static int sign(double x) {
     return (x > 0) - (x < 0);
@@ -85,14 +86,20 @@ typedef struct stretch {
 } stretch;
 
 /* From the first of m places on, those that lie among the samples, in at most CUBIC_STRETCH
- * intervals; *i moves to the last of these. */
+ * intervals; *i moves to the last of these.  Places do not fall: behind the first, none lies before
+ * the samples. */
 static void find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i,
                          stretch *s) {
+    const size_t most = m < CUBIC_STRETCH ? m : CUBIC_STRETCH;
     size_t here = *i, count = 0;
-    for (; count < m && count < CUBIC_STRETCH; count++) {
-        if (!cursor_seek(t, n, at[count], &here) || (count > 0 && here >= s->of[0] + CUBIC_STRETCH))
+    bool inside = most > 0 && cursor_seek(t, n, at[0], &here);
+    for (const size_t end = here + CUBIC_STRETCH; inside;) {
+        s->of[count++] = *i = here;
+        if (count == most)
             break;
-        s->of[count] = *i = here;
+        while (here + 1 < n && t[here + 1] <= at[count])
+            here++;
+        inside = here < end && (here + 1 < n || at[count] == t[here]);
     }
     s->count = count;
     s->lo = count > 0 ? s->of[0] : 0;
@@ -102,10 +109,7 @@ static void find_stretch(const double *t, size_t n, const double *at, size_t m, 
 /* Whether the slopes at lo..hi rest on samples that are all there. */
 static bool is_whole(const double *y, size_t n, const stretch *s) {
     const size_t first = s->lo > 2 ? s->lo - 2 : 0, last = s->hi + 2 < n ? s->hi + 2 : n - 1;
-    size_t missing = 0;
-    for (size_t i = first; i <= last; i++)
-        missing += isnan(y[i]);
-    return missing == 0;
+    return count_missing(y + first, last - first + 1) == 0;
 }
 
 /* The slopes at lo..hi of samples that are one run; n >= 3. */
@@ -135,8 +139,6 @@ static void values_of_stretch(const double *t, const double *y, size_t n, const 
         p.slope1[k] = slope[i + 1 - s->lo];
     }
     cubic_values(&p, at, s->count, value);
-    for (size_t k = 0; k < s->count; k++)
-        value[k] = at[k] == t[s->of[k]] ? y[s->of[k]] : value[k];
 }
 
 shot_status shot_monotone_cubic(const double *t, const double *y, size_t n, const double *at,

@@ -11,6 +11,7 @@
 #include "signal/magnitude.h"
 #include "signal/missing.h"
 #include "signal/pseudo_residual.h"
+#include "signal/spread_median.h"
 #include "signal/wide.h"
 
 /* Neighbours 1, 2, 4, ... samples away: at least three distances, and more while they are within
@@ -50,19 +51,17 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
     double sum = 0;
     size_t from = 1, to = 1; /* samples whose residuals are in the sum */
     for (size_t i = 0; i < n; i++) {
-        if (i > reach + 1 && i + reach + 1 < n) { /* both ends move on by one */
-            from = i - reach;
-            to = i + reach + 1;
-            sum += size[to - 2];
-            sum -= size[from - 2];
-        } else {
-            const size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
-            for (; to < last; to++)
-                sum += size[to - 1];
-            for (; from + reach < i && from + 1 < to; from++)
-                sum -= size[from - 1];
-        }
+        const size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
+        for (; to < last; to++)
+            sum += size[to - 1];
+        for (; from + reach < i && from + 1 < to; from++)
+            sum -= size[from - 1];
         out[i] = sum / (double)(to - from);
+        for (; i > reach && i + reach + 2 < n; from++, to++) { /* both ends move on by one */
+            sum += size[to - 1];
+            sum -= size[from - 1];
+            out[++i] = sum / (double)(2 * reach + 1);
+        }
     }
 }
 
@@ -79,62 +78,6 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
     }
     const double quiet = shot_median(work, low);
     return middle > UNLIKE * quiet ? quiet : INFINITY;
-}
-
-/* How many of the residuals lie within m of 0 when each is spread evenly over `grain`, and in
- * *slope how fast that grows with m. */
-static double count_within(const double *size, size_t n, double m, double grain, double *slope) {
-    const double scale = 1 / grain, from = m * scale + 0.5, mirrored = 0.5 - m * scale;
-    double count = 0, edges = 0;
-    for (size_t i = 0; i < n; i++) {
-        const double place = size[i] * scale, above = from - place, below = mirrored - place;
-        const double part = above < 0 ? 0 : above > 1 ? 1 : above;
-        count += below > 0 ? part - below : part;
-        edges += (above > 0 && above < 1) + (below > 0);
-    }
-    *slope = edges * scale;
-    return count;
-}
-
-/* Brings to the front the sizes within a grain of the median, which alone decide where the spread
- * one is, and returns how many they are; *under counts those that lie below. */
-static size_t keep_near(double *size, size_t n, double median, double grain, size_t *under) {
-    const double low = median - grain, high = median + grain;
-    size_t kept = 0, below = 0;
-    for (size_t i = 0; i < n; i++) {
-        const double x = size[i];
-        size[kept] = x;
-        kept += (x >= low) & (x <= high);
-        below += x < low;
-    }
-    *under = below;
-    return kept;
-}
-
-/* The median of sizes that lie on a lattice tells where the next point of the lattice is: it is
- * wrong by up to a fifth, and does not change with the noise until it jumps.  So each is spread
- * over the width of the lattice first (Machado & Santos Silva 2005, 'Quantiles for counts', J. Am.
- * Stat. Assoc. 100:1226-1237, who add uniform noise; this is the median over all such noise).  The
- * count is made of straight lines, so Newton's method ends in a few steps; `median` is that of the
- * sizes as they are, and no more than half of the grain away.  `size` is used up. */
-static double spread_median(double *size, size_t n, double median, double grain) {
-    size_t under;
-    const size_t near = keep_near(size, n, median, grain, &under);
-    const double wanted = 0.5 * (double)n - (double)under;
-    double low = fmax(median - grain / 2, 0), high = median + grain / 2, m = median;
-    for (int step = 0; step < 40 && high - low > 1e-9 * grain; step++) {
-        double slope;
-        const double lacks = wanted - count_within(size, near, m, grain, &slope);
-        if (lacks > 0)
-            low = m;
-        else
-            high = m;
-        const double next = m + lacks / slope;
-        if (fabs(lacks) <= 1e-9 * (double)n)
-            break;
-        m = next > low && next < high ? next : 0.5 * (low + high);
-    }
-    return m;
 }
 
 /* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with

@@ -2,9 +2,12 @@
 /* The resampled values of one channel. */
 #include "signal/resample_column.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "signal/wide.h"
 
 void resample_column_begin(resample_column *column, int64_t k) {
     column->count = 0;
@@ -30,13 +33,19 @@ static shot_status reserve(resample_column *column, size_t more) {
     return SHOT_OK;
 }
 
+/* What is not finite is missing. */
+SHOT_WIDE static void copy_finite(const double *restrict value, size_t n, double *restrict out) {
+    for (size_t i = 0; i < n; i++)
+        out[i] = fabs(value[i]) <= DBL_MAX ? value[i] : NAN;
+}
+
 shot_status resample_column_add(resample_column *column, const double *value, const double *gain,
                                 size_t n) {
     SHOT_TRY(reserve(column, n));
     for (size_t i = 0; i < n && column->weighed; i++)
         column->gain[column->count + i] = isfinite(value[i]) ? gain[i] : NAN;
-    for (size_t i = 0; i < n; i++)
-        column->value[column->count++] = isfinite(value[i]) ? value[i] : NAN;
+    copy_finite(value, n, column->value + column->count);
+    column->count += n;
     column->next += (int64_t)n;
     return SHOT_OK;
 }

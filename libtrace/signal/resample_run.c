@@ -271,10 +271,12 @@ static size_t next_nodes(const resample_run *run, double last, double *at) {
     if (!(first <= last + tolerance))
         return 0;
     const size_t n = expected < BATCH ? (size_t)expected : BATCH;
-    size_t m = 0;
+    size_t m = n;
     node_times(run, run->node, n, at);
-    for (; m < n && at[m] <= last + tolerance; m++)
-        at[m] = at[m] < last ? at[m] : last;
+    while (m > 0 && !(at[m - 1] <= last + tolerance))
+        m--;
+    for (size_t i = m; i > 0 && at[i - 1] > last; i--)
+        at[i - 1] = last;
     return m;
 }
 
@@ -299,9 +301,9 @@ static shot_status pass_nodes(resample_run *run, double last, resample_column *c
 static void forget(resample_run *run) {
     const double next = node_time(run, run->node);
     const size_t before = METHODS[run->method].ahead - 1;
-    size_t i = 0;
-    while (i + 1 < run->n && run->t[i + 1] <= next)
-        i++;
+    size_t i = run->n - 1;
+    while (i > 0 && run->t[i] > next)
+        i--;
     if (i <= before)
         return;
     const size_t drop = i - before;

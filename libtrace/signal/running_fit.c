@@ -11,6 +11,7 @@
 #include "dot.h"
 #include "even_stretch.h"
 #include "sliding_moments.h"
+#include "wide.h"
 #include "window_batch.h"
 
 /* The weights of an even window, and for what they hold. */
@@ -263,16 +264,39 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 
 /* ---- many at once ---- */
 
-/* A window in which all values are the same has that value. */
+/* Whether any of the values is that of the one before it; y[-1] is there. */
+SHOT_WIDE static bool any_stays(const double *y, size_t n) {
+    double stays = 0;
+#pragma omp simd reduction(+ : stays)
+    for (size_t i = 0; i < n; i++)
+        stays += y[i] == y[(ptrdiff_t)i - 1] ? 1 : 0;
+    return stays > 0;
+}
+
+/* A window in which all values are the same has that value.  Where each value is a new one, no
+ * window behind the first is such, if it has two samples. */
 static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                     double *fitted) {
     const double *y = view->y;
+    if (!any_stays(y + view->n - 1, rows)) {
+        fit->moved = view->first + rows + view->n - 2;
+        return;
+    }
     for (size_t i = 0; i < rows; i++) {
         const size_t newest = i + view->n - 1;
         if (y[newest] != y[newest - 1])
             fit->moved = view->first + newest;
         if (fit->moved <= view->first + i && !isnan(fitted[i]))
             fitted[i] = fit->rule.derivative == 0 ? y[i] : 0;
+    }
+}
+
+/* Bring results and gains for spacing 1 to that of each window. */
+SHOT_WIDE static void scale_rows(const double *restrict unit, double gain_of_one, size_t rows,
+                                 double *restrict fitted, double *restrict gain) {
+    for (size_t i = 0; i < rows; i++) {
+        fitted[i] = unit[i] * fitted[i];
+        gain[i] = unit[i] * unit[i] * gain_of_one;
     }
 }
 
@@ -284,10 +308,7 @@ static shot_status fit_even_rows(shot_running_fit *fit, const shot_window_view *
     SHOT_TRY(prepare_even(fit, view, 0, &even));
     even_stretch_units(view->t, view->n, rows, fit->rule.derivative, unit);
     even_stretch_filter(even->weight, view->n, view->y, rows, fitted);
-    for (size_t i = 0; i < rows; i++) {
-        fitted[i] = unit[i] * fitted[i];
-        gain[i] = unit[i] * unit[i] * even->gain;
-    }
+    scale_rows(unit, even->gain, rows, fitted, gain);
     flatten(fit, view, rows, fitted);
     fit->seen = view->first + view->n + rows - 1;
     return SHOT_OK;
@@ -308,7 +329,8 @@ static shot_status fit_one(shot_running_fit *fit, const shot_window_view *view, 
 static shot_status fit_rows(shot_running_fit *fit, const shot_window_view *view, size_t left,
                             double *fitted, double *gain, size_t *count) {
     const size_t most = left < EVEN_ROWS ? left : EVEN_ROWS;
-    const bool as_one = !fit->rule.tapered && view->n >= 2 && view->n > fit->rule.order;
+    const bool uneven = fit->uneven > view->first + 1; /* as is_even would find */
+    const bool as_one = !fit->rule.tapered && view->n >= 2 && view->n > fit->rule.order && !uneven;
     *count = as_one ? even_stretch_rows(view->t, view->n, most) : 0;
     if (*count > 0) {
         look_at_new(fit, view);

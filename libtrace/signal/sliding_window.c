@@ -348,12 +348,13 @@ static void find_counted(const shot_sliding_window *window, size_t most, window_
 
 enum { STEPS = 8 }; /* rows looked at together */
 
-/* Whether the windows of STEPS rows, at times t[], go on by a sample each from that of the row
+/* Whether the windows of so many rows, at times t[], go on by a sample each from that of the row
  * before them, which begins with sample low[0] and ends before sample high[0]: each edge moves past
  * one sample and stops there, as move_low and move_high would find. */
-SHOT_INLINE bool step_on(const double *t, const double *low, const double *high, shot_reach reach) {
+SHOT_INLINE bool step_on(const double *t, const double *low, const double *high, size_t steps,
+                         shot_reach reach) {
     double off = 0;
-    for (size_t i = 0; i < STEPS; i++) {
+    for (size_t i = 0; i < steps; i++) {
         const double begin = t[i] - reach.before - slack(t[i], reach.before);
         const double end = t[i] + reach.after, margin = slack(t[i], reach.after);
         const bool begins = (low[i] < begin) & (low[i + 1] >= begin);
@@ -365,12 +366,14 @@ SHOT_INLINE bool step_on(const double *t, const double *low, const double *high,
 }
 
 /* How many of the next rows, at times t[0..most-1], have windows that go on by a sample each from
- * the edges of the row before them; those beyond a multiple of STEPS are not looked at. */
+ * the edges of the row before them. */
 SHOT_WIDE static size_t rows_in_step(const double *t, size_t most, const double *low,
                                      const double *high, const shot_reach *reach) {
     size_t rows = 0;
-    while (rows + STEPS <= most && step_on(t + rows, low + rows, high + rows, *reach))
+    while (rows + STEPS <= most && step_on(t + rows, low + rows, high + rows, STEPS, *reach))
         rows += STEPS;
+    while (rows < most && step_on(t + rows, low + rows, high + rows, 1, *reach))
+        rows++;
     return rows;
 }
 
@@ -386,7 +389,7 @@ static void find_timed(const shot_sliding_window *window, size_t most, window_ba
             return;
         add_row(batch, edges);
         const size_t left = most - batch->rows, behind = window->samples.count - edges.high;
-        if (batch->stretch[batch->stretches - 1].rows == 1 || behind < STEPS + 1)
+        if (batch->stretch[batch->stretches - 1].rows == 1 || behind < 2)
             continue;
         const double *low = window->samples.t + (edges.low - window->samples.base);
         const double *high = window->samples.t + (edges.high - window->samples.base);

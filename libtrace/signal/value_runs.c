@@ -65,6 +65,22 @@ void shot_value_runs_free(shot_value_runs *runs) {
     free(runs);
 }
 
+/* How many samples there are before the first one that has the value of the one before it. */
+SHOT_WIDE static size_t samples_anew(const double *y, size_t n) {
+    enum { BLOCK = 8 };
+    size_t i = 1;
+    for (; i + BLOCK <= n; i += BLOCK) {
+        double stays = 0;
+        for (size_t l = 0; l < BLOCK; l++)
+            stays += y[i + l] == y[i + l - 1] ? 1 : 0;
+        if (stays > 0)
+            break;
+    }
+    while (i < n && y[i] != y[i - 1])
+        i++;
+    return i < n ? i : n;
+}
+
 /* ---- residuals ---- */
 
 static void keep_residual(residuals *all, double size) {
@@ -91,6 +107,12 @@ SHOT_WIDE static void find_residuals(const double *restrict t, const double *res
 /* Keep those of samples that are not inside of a run, whose residual is nothing. */
 static void keep_residuals(residuals *all, const double *y, const double *size, size_t n) {
     const bool all_fit = all->stride == 1 && all->count + n <= RESIDUALS;
+    if (all_fit && n > 0 && samples_anew(y, n + 2) == n + 2) { /* no runs */
+        memcpy(all->size + all->count, size, n * sizeof *size);
+        all->count += n;
+        all->met += n;
+        return;
+    }
     for (size_t i = 0; i < n; i++) {
         const bool inside = y[i] == y[i + 1] && y[i + 1] == y[i + 2];
         if (all_fit) {
@@ -214,22 +236,49 @@ static void take_all(shot_value_runs *runs, const double *t, const double *y, si
     runs->samples += n;
 }
 
-void shot_value_runs_push_block(shot_value_runs *runs, const double *t, const double *y, size_t n) {
+/* A sample for the run that grows or, if its value is another, for the next one. */
+static void take_one(shot_value_runs *runs, double t, double y) {
     shot_value_run *now = &runs->now;
+    if (now->n > 0 && y == now->value) {
+        now->to = t;
+        now->n++;
+        return;
+    }
+    if (now->n > 0) {
+        now->missed = motion_was_missed(runs, t, y);
+        end_run(runs);
+    }
+    *now = (shot_value_run){t, t, y, 1, false};
+}
+
+/* Samples that each have another value than the one before them, the first of which is the run that
+ * grows; the last one is in the end.  Of runs of one sample end_run keeps no more than this, where
+ * no run that is kept is near enough to have them as neighbours. */
+static void take_single(shot_value_runs *runs, const double *t, const double *y, size_t n) {
+    const size_t ended = n - 1;
+    for (size_t i = 0; i < ended; i++)
+        runs->lengths[1] += y[i] != 0;
+    for (size_t i = ended > RECENT ? ended - RECENT : 0; i < ended; i++)
+        runs->recent[(runs->runs + i) % RECENT] = (passed_run){t[i], y[i], 1};
+    runs->runs += ended;
+    runs->now = (shot_value_run){t[ended], t[ended], y[ended], 1, false};
+}
+
+static bool near_kept(const shot_value_runs *runs) {
+    return runs->count > 0 && runs->runs - runs->number[runs->count - 1] <= RECENT;
+}
+
+void shot_value_runs_push_block(shot_value_runs *runs, const double *t, const double *y, size_t n) {
     if (n == 0)
         return;
     take_all(runs, t, y, n);
-    for (size_t i = 0; i < n; i++) {
-        if (now->n > 0 && y[i] == now->value) {
-            now->to = t[i];
-            now->n++;
-            continue;
-        }
-        if (now->n > 0) {
-            now->missed = motion_was_missed(runs, t[i], y[i]);
-            end_run(runs);
-        }
-        *now = (shot_value_run){t[i], t[i], y[i], 1, false};
+    for (size_t i = 0; i < n;) {
+        take_one(runs, t[i], y[i]);
+        const bool single = runs->now.n == 1 && !near_kept(runs);
+        const size_t anew = single ? samples_anew(y + i, n - i) : 1;
+        if (anew > 1)
+            take_single(runs, t + i, y + i, anew);
+        i += anew;
     }
 }
 

@@ -3,24 +3,23 @@
 #ifndef SHOT_SIGNAL_WINDOW_LANES_H
 #define SHOT_SIGNAL_WINDOW_LANES_H
 
-#include "window_batch.h"
+#include <stdbool.h>
+#include <stddef.h>
 
-enum { WINDOW_LANES = 64, WINDOW_LANES_LONGEST = 24 }; /* windows; samples in each, even */
+/* Windows that are looked at together; samples in each. */
+enum { WINDOW_LANES = 16, WINDOW_LANES_LEAST = 3, WINDOW_LANES_LONGEST = 24 };
 
+/* Windows of n samples, WINDOW_LANES_LEAST to WINDOW_LANES_LONGEST, each a sample on from the one
+ * before it. */
 typedef struct window_lanes {
-    size_t count;                 /* of the lanes in use */
-    double samples[WINDOW_LANES]; /* in each window */
-    double median[WINDOW_LANES];
-    /* The windows down the lanes, in no order and filled up to an even height by infinities. */
-    size_t height;
-    double value[WINDOW_LANES_LONGEST][WINDOW_LANES];
+    const double *y;   /* samples, none missing [rows + n - 1] */
+    const double *own; /* the sample that each window belongs to [rows] */
+    size_t n, rows;    /* rows: at least WINDOW_LANES */
 } window_lanes;
 
-/* Take the windows of a row of a batch and of those behind it, as many as there are lanes, up to
- * the first of more than WINDOW_LANES_LONGEST samples, and find their medians. */
-void window_lanes_take(window_lanes *lanes, const window_batch *batch, const window_row *row);
-
-/* How many samples of each window lie nearer to its median than `distance`. */
-void window_lanes_count(const window_lanes *lanes, const double *distance, double *count);
+/* The median of each window, and whether more than half of the other samples lie nearer to it than
+ * the `part`-th part of the distance of the window's own; where that is 0, none does.
+ *   median, crowded  [rows] */
+void window_lanes_look(const window_lanes *lanes, double part, double *median, bool *crowded);
 
 #endif

@@ -11,6 +11,7 @@
 #include <shottrace/trace/text.h>
 
 #include "stream/head_text.h"
+#include "trace/number_row.h"
 
 enum { FLUSH_AT = 64 * 1024 };
 
@@ -53,13 +54,8 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
 }
 
 static void add_row(shot_text *text, const shot_block *block, size_t row) {
-    char *place = text->bytes + text->length;
-    for (size_t c = 0; c < block->columns; c++) {
-        if (c > 0)
-            *place++ = ',';
-        place += shot_number_write(place, block->column[c][row]);
-    }
-    *place++ = '\n';
+    char *place =
+        shot_number_row_write(text->bytes + text->length, block->column, block->columns, row);
     *place = '\0';
     text->length = (size_t)(place - text->bytes);
 }

@@ -11,8 +11,10 @@
 #include <emmintrin.h>
 #endif
 
+#include "inline.h"
 #include "number_text_exact.h"
 #include "shortest_decimal.h"
+#include "trace/number_row.h"
 
 enum {
     MOST_DECIMALS = 9,
@@ -282,6 +284,34 @@ size_t shot_number_write(char *out, double value) {
         return 0;
     const size_t sign = write_sign(out, value);
     return sign + write_shortest(out + sign, fabs(value));
+}
+
+/* ---- rows ---- */
+
+/* The number that a filter works out has all the digits of a double, and mostly this size: the
+ * whole way of write_shortest for it.  NULL leaves a number to that. */
+SHOT_INLINE char *write_long(char *out, double value) {
+    static const double least = 1e-5, most = 1e6; /* within fixed form; times 10^9 under 10^15 */
+    const double magnitude = fabs(value), scaled = magnitude * 1e9 + 0.5;
+    shortest_decimal decimal;
+    if (!(magnitude >= least && magnitude < most))
+        return NULL;
+    /* Perhaps a decimal, as in as_decimal. */
+    if (fabs(scaled - (double)(int64_t)scaled - 0.5) <= 1e-15 * scaled)
+        return NULL;
+    if (!shortest_decimal_find(magnitude, &decimal))
+        return NULL;
+    out += write_sign(out, value);
+    return write_decimal(out, (uint64_t)(int64_t)magnitude, &decimal);
+}
+
+char *shot_number_row_write(char *out, const double *const *column, size_t count, size_t row) {
+    for (size_t c = 0; c < count; c++) {
+        char *end = write_long(out, column[c][row]);
+        out = end != NULL ? end : out + shot_number_write(out, column[c][row]);
+        *out++ = c + 1 < count ? ',' : '\n';
+    }
+    return out;
 }
 
 size_t shot_number_write_digits(char *out, double value, int digits) {

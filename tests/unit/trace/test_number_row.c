@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Protects: a row of numbers is read at once exactly as its fields are one by one, and anything
- * that is not such a row is left to those who know more. */
+/* Protects: a row of numbers is read and written at once exactly as its fields are one by one, and
+ * anything that is not such a row is left to those who know more. */
 #include <support/check.h>
 
 #include <stdlib.h>
@@ -65,6 +65,21 @@ static size_t write_row(char *text, const double *values, size_t count) {
     return (size_t)(place - text);
 }
 
+/* Written at once, as the second row of a block, it has the same bytes. */
+static void assert_row_is_written(const double *values, size_t count, const char *text,
+                                  size_t length) {
+    double block[MOST][2];
+    const double *column[MOST];
+    char at_once[ROOM];
+    for (size_t c = 0; c < count; c++) {
+        block[c][0] = -1;
+        block[c][1] = values[c];
+        column[c] = block[c];
+    }
+    assert_int_equal(shot_number_row_write(at_once, column, count, 1) - at_once, length);
+    assert_memory_equal(at_once, text, length);
+}
+
 /* Numbers of all sizes, in the notation in which filters write, and missing ones among them. */
 static void a_written_row_comes_back(void **state) {
     shot_random random = shot_random_at(31, 1);
@@ -75,6 +90,7 @@ static void a_written_row_comes_back(void **state) {
         for (size_t c = 0; c < count; c++)
             values[c] = shot_random_bits(&random) % 16 == 0 ? (double)NAN : random_number(&random);
         const size_t length = write_row(text, values, count);
+        assert_row_is_written(values, count, text, length);
         assert_int_equal(read_row(text, length, back, count), length);
         for (size_t c = 0; c < count; c++)
             assert_true(isnan(values[c]) ? isnan(back[c])

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The median of sizes that lie on a lattice tells where the next point of the lattice is: it is
+ * wrong by up to a fifth, and does not change with the noise until it jumps.  So each is spread
+ * over the width of the lattice first (Machado & Santos Silva 2005, 'Quantiles for counts', J. Am.
+ * Stat. Assoc. 100:1226-1237, who add uniform noise; this is the median over all such noise). */
+#ifndef SHOT_SIGNAL_SPREAD_MEDIAN_H
+#define SHOT_SIGNAL_SPREAD_MEDIAN_H
+
+#include <stddef.h>
+
+/* Of n sizes, none of them negative (not -0 either), each spread evenly over `grain`, and mirrored
+ * at 0; `median` is that of the sizes as they are, and no more than half of the grain away.  `size`
+ * is used up. */
+double spread_median(double *size, size_t n, double median, double grain);
+
+#endif
