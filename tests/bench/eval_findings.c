@@ -4,7 +4,8 @@
  *     eval_findings [CHAIN [SEED [SHOTS [STYLE]]]]
  *
  * prints, for either generator and each grade of logger, F1, median errors, coverage of the 95 %
- * intervals, their median width and the narrowest that it could be (support/ideal.h), the median of
+ * intervals, their median width and the narrowest that it could be (support/ideal.h, and for surges
+ * support/ideal_opening.h), the median of
  * their ratio, and the error that 95 % of the hits stay below; then size and
  * false alarms of surges, pulses, and what was told while the shot ran (with a chain that holds no
  * rows back, such as "segment").  Seeds 1000 to 1999 are for tuning, 2000 to 2999 for the figures

@@ -2,7 +2,9 @@
 /* Which surges are found, which could be, and how often noise alone looks like one?
  *
  *     eval_surges missed [SEED [SHOTS [GRADE]]]   those that were missed, and marks that are none
- *     eval_surges quiet [SEED [SHOTS [GRADE]]]    shots whose puck never opens: how many marks
+ *     eval_surges outside [SEED [SHOTS [GRADE]]]  those that were found with the truth outside of
+ * an interval, and how many eval_surges quiet [SEED [SHOTS [GRADE]]]    shots whose puck never
+ * opens: how many marks
  *
  * SHOTS is for each style and each grade of logger, GRADE one of them (0 clean to 2 harsh).  Seeds
  * below 1000 are for tuning.  What could be found is the matched filter's chance
@@ -70,15 +72,21 @@ static double ratio(const shot_synth *shot, int style, shot_grade grade, uint64_
 
 typedef struct tally {
     size_t surges, found, false_ones;
-    double could; /* sum of the chances of the matched filter */
+    size_t told, onsets, sizes; /* with intervals, and those that hold the truth */
+    double could;               /* sum of the chances of the matched filter */
 } tally;
 
-static bool is_found(const shot_mark_list *marks, double at) {
-    for (size_t i = 0; i < marks->count; i++)
-        if (strcmp(marks->marks[i].kind, "surge") == 0 && shot_mark_list_stands(marks, i) &&
-            fabs(marks->marks[i].from - at) <= near)
-            return true;
-    return false;
+/* The nearest mark; NULL without one. */
+static const shot_mark *mark_of(const shot_mark_list *marks, double at) {
+    const shot_mark *best = NULL;
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *m = &marks->marks[i];
+        if (strcmp(m->kind, "surge") == 0 && shot_mark_list_stands(marks, i) &&
+            fabs(m->from - at) <= near &&
+            (best == NULL || fabs(m->from - at) < fabs(best->from - at)))
+            best = m;
+    }
+    return best;
 }
 
 static bool is_true(const shot_truth_list *truth, double at) {
@@ -99,17 +107,41 @@ static void describe(const shot_synth *shot, const char *what) {
            shot->recipe.machine.gauge_at_puck != 0 ? " puck" : " pump");
 }
 
+static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "spring",
+                                     "hand",       "step", "free", "flow",   "choked"};
+
+static void judge_intervals(const shot_synth *shot, const shot_mark_list *marks, int style,
+                            uint64_t index, tally *sum) {
+    const double half = SHOT_BREW_STEP / 2; /* the truth is told in steps of that */
+    for (size_t i = 0; i < shot->truth.count; i++) {
+        const shot_truth *one = &shot->truth.items[i];
+        const shot_mark *m = strcmp(one->kind, "surge") == 0 ? mark_of(marks, one->from) : NULL;
+        if (m == NULL || isnan(m->from_low))
+            continue;
+        const bool onset = m->from_low <= one->from + half && one->from - half <= m->from_high;
+        const bool size = m->value_low <= one->value && one->value <= m->value_high;
+        sum->told++;
+        sum->onsets += onset;
+        sum->sizes += size;
+        if (onset && size)
+            continue;
+        describe(shot, onset ? "size " : size ? "onset" : "both ");
+        printf(
+            "  %s %llu at %.2f [%.2f, %.2f], %.0f %% [%.1f, %.1f]; true %.2f, %.1f %% in %.1f s\n",
+            styles[style], (unsigned long long)index, m->from, m->from_low, m->from_high, m->value,
+            m->value_low, m->value_high, one->from, one->value, one->to - one->from);
+    }
+}
+
 static void judge_truth(const shot_synth *shot, const shot_mark_list *marks, int style,
                         shot_grade grade, uint64_t seed, uint64_t index, tally *sum) {
-    static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "spring",
-                                         "hand",       "step", "free", "flow",   "choked"};
     double begun = shot->logger.lead + shot->logger.origin;
     for (size_t i = 0; i < shot->truth.count; i++) {
         const shot_truth *one = &shot->truth.items[i];
         if (strcmp(one->kind, "surge") != 0)
             continue;
         double d = ratio(shot, style, grade, seed, index, one->from - begun);
-        bool found = is_found(marks, one->from);
+        bool found = mark_of(marks, one->from) != NULL;
         sum->surges++;
         sum->found += found;
         sum->could += opening_limit_chance(d);
@@ -132,7 +164,21 @@ static void judge_truth(const shot_synth *shot, const shot_mark_list *marks, int
     }
 }
 
-static void list_missed(shot_grade grade, uint64_t seed, uint64_t shots) {
+static void print_tally(shot_grade grade, const tally *sum, bool intervals) {
+    if (intervals)
+        printf("%s: %zu surges with intervals; the onset lies in %.3f, the size in %.3f\n\n",
+               grades[grade], sum->told, (double)sum->onsets / (double)sum->told,
+               (double)sum->sizes / (double)sum->told);
+    else
+        printf(
+            "%s: %zu surges, %zu found, %zu false, F1 %.3f; a matched filter would find %.1f, F1 "
+            "%.3f\n\n",
+            grades[grade], sum->surges, sum->found, sum->false_ones,
+            2 * (double)sum->found / (double)(sum->found + sum->surges + sum->false_ones),
+            sum->could, 2 * sum->could / (sum->could + (double)sum->surges));
+}
+
+static void list_shots(shot_grade grade, uint64_t seed, uint64_t shots, bool intervals) {
     tally sum = {0};
     for (int style = 0; style < SHOT_STYLE_COUNT; style++)
         for (uint64_t i = 0; i < shots; i++) {
@@ -141,17 +187,15 @@ static void list_missed(shot_grade grade, uint64_t seed, uint64_t shots) {
             shot_synth *shot = brew(style, grade, seed, i, WITHOUT_NONE);
             judge(shot, &score, &marks);
             bool shows = shot_log_column(shot->log, "flow") || shot_log_column(shot->log, "weight");
-            if (shows)
+            if (shows && intervals)
+                judge_intervals(shot, &marks, style, i, &sum);
+            else if (shows)
                 judge_truth(shot, &marks, style, grade, seed, i, &sum);
             shot_mark_list_free(&marks);
             findings_score_free(&score);
             shot_synth_free(shot);
         }
-    double f1 = 2 * (double)sum.found / (double)(sum.found + sum.surges + sum.false_ones);
-    printf("%s: %zu surges, %zu found, %zu false, F1 %.3f; a matched filter would find %.1f, F1 "
-           "%.3f\n\n",
-           grades[grade], sum.surges, sum.found, sum.false_ones, f1, sum.could,
-           2 * sum.could / (sum.could + (double)sum.surges));
+    print_tally(grade, &sum, intervals);
 }
 
 /* ---- quiet shots ---- */
@@ -179,13 +223,19 @@ static void count_quiet(shot_grade grade, uint64_t seed, uint64_t shots) {
     fflush(stdout);
 }
 
+static void judge_grade(const char *what, shot_grade grade, uint64_t seed, uint64_t shots) {
+    if (strcmp(what, "quiet") == 0)
+        count_quiet(grade, seed, shots);
+    else
+        list_shots(grade, seed, shots, strcmp(what, "outside") == 0);
+}
+
 int main(int argc, char **argv) {
-    bool quiet = argc > 1 && strcmp(argv[1], "quiet") == 0;
     uint64_t seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 900;
     uint64_t shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 10;
     const int only = argc > 4 ? atoi(argv[4]) : -1;
     for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++)
         if (only < 0 || only == grade)
-            (quiet ? count_quiet : list_missed)((shot_grade)grade, seed, shots);
+            judge_grade(argc > 1 ? argv[1] : "missed", (shot_grade)grade, seed, shots);
     return 0;
 }

@@ -11,6 +11,8 @@
 #include <shottrace/chain.h>
 #include <shottrace/trace/text.h>
 
+#include "support/ideal_opening.h"
+
 static const char *const names[FINDING_COUNT] = {"water in",   "full pressure", "full, pump gauge",
                                                  "first drip", "end of brew",   "fill",
                                                  "soak",       "ramp",          "brew",
@@ -143,6 +145,7 @@ static bool run(const char *chain_text, const findings_log *log, catcher *caught
 typedef struct event {
     double at, to, low, high, value, value_low, value_high;
     bool used, note;
+    bool opens; /* a truth: an opening of the puck */
 } event;
 
 typedef struct events {
@@ -162,6 +165,28 @@ static void miss_or_false(const events *truth, const events *found, finding_scor
         score->false_ones += !found->items[i].used;
 }
 
+/* The phase that holds an instant, in which pressure is held or lowered; else for ever. */
+static void limits_of(const shot_truth_list *truth, double at, double *from, double *to) {
+    *from = -INFINITY;
+    *to = INFINITY;
+    for (size_t i = 0; i < truth->count; i++) {
+        const shot_truth *t = &truth->items[i];
+        if ((strcmp(t->kind, "brew") == 0 || strcmp(t->kind, "soak") == 0) && t->from <= at &&
+            !(t->to <= at)) {
+            *from = t->from;
+            *to = isnan(t->to) ? INFINITY : t->to;
+        }
+    }
+}
+
+static double ideal_of(const event *t, const findings_log *log) {
+    if (!t->opens)
+        return ideal_width(log->ideal, log->column[0], log->rows, t->at);
+    ideal_opening opening = {.onset = t->at, .seconds = t->to - t->at};
+    limits_of(log->truth, t->at, &opening.from, &opening.to);
+    return ideal_opening_width(log->ideal, log->column[0], log->rows, &opening);
+}
+
 static void count_hit(const event *t, const event *f, const findings_log *log,
                       finding_score *score) {
     score->hits++;
@@ -172,7 +197,7 @@ static void count_hit(const event *t, const event *f, const findings_log *log,
             f->low <= t->at + log->truth_step / 2 && t->at - log->truth_step / 2 <= f->high;
         numbers_add(&score->width, f->high - f->low);
         if (log->ideal != NULL) {
-            const double ideal = ideal_width(log->ideal, log->column[0], log->rows, t->at);
+            const double ideal = ideal_of(t, log);
             numbers_add(&score->ideal, ideal);
             numbers_add(&score->ratio, (f->high - f->low) / ideal);
         }
@@ -239,7 +264,7 @@ static events found_of(const shot_mark_list *marks, const char *kind, bool ends)
         if (strcmp(m->kind, kind) != 0 || !shot_mark_list_stands(marks, i))
             continue;
         event one = {m->from,      m->to,         m->from_low, m->from_high, m->value,
-                     m->value_low, m->value_high, false,       false};
+                     m->value_low, m->value_high, false,       false,        false};
         if (ends)
             one.at = m->to, one.low = m->to_low, one.high = m->to_high;
         if (!isnan(one.at))
@@ -254,7 +279,8 @@ static events truth_of(const shot_truth_list *truth, const char *kind, bool ends
         const shot_truth *t = &truth->items[i];
         if (strcmp(t->kind, kind) != 0)
             continue;
-        event one = {ends ? t->to : t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, false};
+        event one = {
+            ends ? t->to : t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, false, false};
         if (!isnan(one.at))
             add_event(&list, one);
     }
@@ -265,7 +291,8 @@ static void add_notes(const shot_truth_list *truth, const char *start, events *l
     for (size_t i = 0; i < truth->count; i++) {
         const shot_truth *t = &truth->items[i];
         if (strcmp(t->kind, "note") == 0 && strncmp(t->note, start, strlen(start)) == 0)
-            add_event(list, (event){t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, true});
+            add_event(list,
+                      (event){t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, true, false});
     }
 }
 
@@ -383,14 +410,15 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
     for (size_t i = 0; i < log->truth->count; i++) {
         const shot_truth *t = &log->truth->items[i];
         if (strcmp(t->kind, "knee") == 0 && strcmp(t->note, "final rise") == 0)
-            add_event(&truth, (event){t->from, t->to, NAN, NAN, NAN, NAN, NAN, false, false});
+            add_event(&truth,
+                      (event){t->from, t->to, NAN, NAN, NAN, NAN, NAN, false, false, false});
     }
     add_notes(log->truth, "a bend, not a knee: final rise", &truth);
     for (size_t i = 0; i < marks->count; i++) {
         const shot_mark *m = &marks->marks[i];
         if (strcmp(m->kind, "knee") == 0 && m->note != NULL && strstr(m->note, "final rise"))
             add_event(&found, (event){m->from, m->to, m->from_low, m->from_high, NAN, NAN, NAN,
-                                      false, false});
+                                      false, false, false});
     }
     match(&truth, &found, 0.5, distance, log, &score->of[FINDING_FINAL_RISE]);
 }
@@ -416,6 +444,8 @@ static void judge_surges(const shot_mark_list *marks, const findings_log *log,
         return;
     events truth = truth_of(log->truth, "surge", false), found = found_of(marks, "surge", false);
     bool quiet = truth.count == 0;
+    for (size_t i = 0; i < truth.count; i++)
+        truth.items[i].opens = true;
     add_notes(log->truth, "a channel opened", &truth);
     quiet = quiet && truth.count == 0;
     score->quiet += quiet;

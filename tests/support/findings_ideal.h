@@ -13,7 +13,7 @@
 /* What the curves of a shot of the physical model lie in; freed with findings_ideal_free. */
 typedef struct findings_ideal {
     ideal_curves curves;
-    double *pressure, *flow;
+    double *pressure, *flow, *puck, *conductance;
     shot_log *scale;
     analytic_shot *quiet;
 } findings_ideal;

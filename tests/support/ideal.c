@@ -69,10 +69,17 @@ static double information(const ideal_curves *curves, size_t channel, const doub
     return energy / (curves->noise[channel] * curves->noise[channel]);
 }
 
-/* 95 % of the time between the samples before and behind the event. */
-static double sampling_limit(const double *times, size_t rows, size_t behind) {
+static size_t first_from(const double *times, size_t rows, double at) {
+    size_t i = 0;
+    while (i < rows && times[i] < at)
+        i++;
+    return i;
+}
+
+double ideal_sampling_limit(const double *times, size_t rows, double at) {
     if (rows < 2)
         return INFINITY;
+    const size_t behind = first_from(times, rows, at);
     const size_t i = behind == 0 ? 1 : behind == rows ? rows - 1 : behind;
     return 0.95 * (times[i] - times[i - 1]);
 }
@@ -80,10 +87,9 @@ static double sampling_limit(const double *times, size_t rows, size_t behind) {
 double ideal_width(const ideal_curves *curves, const double *times, size_t rows, double at) {
     const double reach = 1;    /* s */
     const size_t samples = 10; /* at least, either way */
-    size_t middle = 0, first, end;
+    const size_t middle = first_from(times, rows, at);
+    size_t first, end;
     double sum = 0;
-    while (middle < rows && times[middle] < at)
-        middle++;
     first = middle > samples ? middle - samples : 0;
     end = middle + samples < rows ? middle + samples : rows;
     while (first > 0 && times[first - 1] >= at - reach)
@@ -93,7 +99,7 @@ double ideal_width(const ideal_curves *curves, const double *times, size_t rows,
     for (size_t c = 0; c < curves->channels; c++)
         sum += information(curves, c, times, first, end, at);
     const double noise_limit = sum > 0 ? 2 * 1.959964 / sqrt(sum) : INFINITY;
-    return fmax(noise_limit, sampling_limit(times, rows, middle));
+    return fmax(noise_limit, ideal_sampling_limit(times, rows, at));
 }
 
 double ideal_change_se(const ideal_curves *curves, const double *times, size_t rows, double at,

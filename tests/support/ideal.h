@@ -17,6 +17,8 @@
 
 enum { IDEAL_MOST_CHANNELS = 4 };
 
+typedef enum ideal_kind { IDEAL_PRESSURE, IDEAL_FLOW, IDEAL_WEIGHT } ideal_kind;
+
 /* Borrowed. */
 typedef struct ideal_curves {
     double step;  /* s between the points of the curves, the first at time 0 */
@@ -26,12 +28,19 @@ typedef struct ideal_curves {
     const double *logged[IDEAL_MOST_CHANNELS]; /* the log's column: where it is missing, nothing
                                                   was learnt */
     double noise[IDEAL_MOST_CHANNELS];         /* SD of a sample, its steps included */
+    ideal_kind shows[IDEAL_MOST_CHANNELS];     /* what each channel is */
+    const double *puck, *conductance;          /* [count] pressure at the puck, bar, and flow over
+                                                  it; for ideal_opening_width alone */
+    double scale_lag;                          /* s by which the weight follows the flow */
 } ideal_curves;
 
 /* The width of the 95 % interval of an event at `at`, with Gaussian noise, white; infinite where
  * the curves do not show it.  Only samples within 1 s, or ten samples if that is longer, are used.
  */
 double ideal_width(const ideal_curves *curves, const double *times, size_t rows, double at);
+
+/* 95 % of the time between the samples before and behind an event at `at`, s. */
+double ideal_sampling_limit(const double *times, size_t rows, double at);
 
 /* The standard error of a change of slope at `at` in the first channel, for an observer who knows
  * when the slope changes there and at the `others` [count] (straight between them), but neither
