@@ -46,8 +46,8 @@ shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot
 shot_status shot_chain_add_link(shot_chain *chain, const shot_description *description,
                                 shot_settings *settings, bool owned);
 
-/* Read a stage of a chain, "clean --zero pressure".  *settings is the caller's, NULL after a failure;
- * SHOT_ERR_USAGE with a sentence. */
+/* Read a stage of a chain, "clean --zero pressure".  *settings is the caller's, NULL after a
+ * failure; SHOT_ERR_USAGE with a sentence. */
 shot_status shot_stage_read(const char *text, const shot_description **description,
                             shot_settings **settings, shot_error *error);
 

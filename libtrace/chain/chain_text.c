@@ -98,8 +98,7 @@ static shot_status add_part(shot_chain *chain, const shot_description *descripti
                             shot_error *error) {
     const long digits = shot_settings_common(settings)->digits;
     shot_text text = {0};
-    shot_status status =
-        shot_part_write(&text, description, *part, shot_settings_values(settings));
+    shot_status status = shot_part_write(&text, description, *part, shot_settings_values(settings));
     if (status == SHOT_OK && part[1] == NULL && digits > 0)
         status = shot_text_add_format(&text, " --digits %ld", digits);
     if (status == SHOT_OK)

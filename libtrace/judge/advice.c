@@ -25,9 +25,8 @@ static double most_of(const shot_measure_list *list, const char *name) {
 
 /* "9.2 s", no surer than it is known, as in the lines In short. */
 static shot_status say_seconds(const shot_measure_list *list, const char *name, shot_text *out) {
-    return shot_text_add_format(
-        out, "%.*f s", shot_words_second_decimals(least_of(list, name), most_of(list, name)),
-        value_of(list, name));
+    return shot_words_seconds(out, value_of(list, name), least_of(list, name), most_of(list, name),
+                              " ");
 }
 
 /* A surge found in the flow alone may be a pressure that was raised: its note says so. */
@@ -165,12 +164,13 @@ static shot_status pressed_while_dry(const shot_measure_list *list, shot_grind *
     const double most = most_of(list, "first-drip.time") - least_of(list, "preinfusion.time");
     if (!(least > 1) || is_choked(list))
         return SHOT_OK;
-    return shot_text_add_format(
-        out,
-        "The puck had its full pressure %.*f s before the first drop: a longer pre-wetting at 1 to "
-        "3 bar would wet it through first.",
-        shot_words_second_decimals(least, most),
-        value_of(list, "first-drip.time") - value_of(list, "preinfusion.time"));
+    SHOT_TRY(shot_text_add(out, "The puck had its full pressure "));
+    SHOT_TRY(shot_words_seconds(
+        out, value_of(list, "first-drip.time") - value_of(list, "preinfusion.time"), least, most,
+        " "));
+    return shot_text_add(out,
+                         " before the first drop: a longer pre-wetting at 1 to 3 bar would wet "
+                         "it through first.");
 }
 
 static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, shot_text *out) {

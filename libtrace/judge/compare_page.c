@@ -156,12 +156,15 @@ static shot_status add_exploratory_head(shot_text *text, const shot_compare_resu
 
 /* The range that the usual shots keep in all measures at once: what lies outside is unusual. */
 static shot_status add_usual_range(shot_text *text, const shot_compare_result *result,
-                                   const shot_contrast *c, int decimals) {
+                                   const shot_compare_row *row, int decimals) {
+    const shot_contrast *c = &row->contrast;
     shot_t_test wide;
     if (shot_two_sample_test(c->difference, c->test.se, c->test.df, result->together, &wide) !=
         SHOT_OK)
         return SHOT_OK; /* no scatter to tell it from */
-    return shot_words_range(text, c->a.mean - wide.high, c->a.mean - wide.low, decimals);
+    const double least = shot_measure_least(shot_compare_column_of(result, row)->name);
+    return shot_words_range(text, fmax(c->a.mean - wide.high, fmin(least, c->a.mean)),
+                            c->a.mean - wide.low, decimals);
 }
 
 /* The difference with its interval; of a single shot the range that is usual for one. */
@@ -169,7 +172,7 @@ static shot_status add_difference_cell(shot_text *text, const shot_compare_resul
                                        const shot_compare_row *row, int decimals) {
     const shot_contrast *c = &row->contrast;
     if (is_single(row))
-        return add_usual_range(text, result, c, decimals);
+        return add_usual_range(text, result, row, decimals);
     SHOT_TRY(shot_words_number(text, c->difference, decimals));
     if (c->method == SHOT_CONTRAST_NONE)
         return SHOT_OK;

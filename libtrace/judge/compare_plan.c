@@ -12,8 +12,7 @@ const char *shot_compare_label_of(const shot_compare_result *result, size_t grou
 }
 
 int shot_compare_decimals_of(const shot_contrast *c) {
-    int decimals = shot_words_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
-    return decimals > 4 ? decimals - 1 : decimals; /* very small numbers: a line holds 80 columns */
+    return shot_words_contrast_decimals(c->sigma, fabs(c->a.mean) + fabs(c->b.mean));
 }
 
 const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,

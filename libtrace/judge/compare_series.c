@@ -68,7 +68,10 @@ static shot_status add_series(shot_compare_result *result, size_t column, size_t
     SHOT_TRY(line_up(&result->groups, series));
     SHOT_TRY(shot_repeatability_find(series->values, series->count, result->settings->level,
                                      &series->found));
-    series->counted = is_count(result->groups.table.columns[column].name);
+    const char *name = result->groups.table.columns[column].name;
+    shot_control_chart_bound(series->values, series->count, shot_measure_least(name),
+                             &series->found.limits);
+    series->counted = is_count(name);
     if (series->counted)
         forget_normal(&series->found);
     series->p_odd = series->found.odd.p;

@@ -213,34 +213,28 @@ static bool is_outside(const shot_compare_result *result, const shot_compare_ser
 
 typedef bool (*series_test)(const shot_compare_result *result, const shot_compare_series *series);
 
-/* The measures of which `holds` is true; of those with an odd shot, which. */
-static shot_status say_those(shot_text *words, const shot_compare_result *result, series_test holds,
-                             size_t *count) {
-    for (size_t i = 0; i < result->series_count; i++) {
-        const shot_compare_series *series = &result->series[i];
-        if (!holds(result, series))
-            continue;
-        SHOT_TRY(shot_text_add_format(words, "%s%s", (*count)++ > 0 ? "; " : "",
-                                      column_of(result, series)->label));
-        if (holds == is_odd)
-            SHOT_TRY(shot_text_add_format(words, " (shot %s)",
-                                          name_of(result, series, series->found.odd.index)));
-    }
-    return SHOT_OK;
+/* A list of measures; of those with an odd shot, which. */
+typedef struct series_list {
+    const shot_compare_result *result;
+    series_test holds;
+} series_list;
+
+static shot_status say_one(shot_text *words, const void *user, size_t i) {
+    const series_list *list = user;
+    const shot_compare_series *series = &list->result->series[i];
+    if (!list->holds(list->result, series))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, column_of(list->result, series)->label));
+    return list->holds == is_odd
+               ? shot_text_add_format(words, " (shot %s)",
+                                      name_of(list->result, series, series->found.odd.index))
+               : SHOT_OK;
 }
 
 static shot_status add_those(shot_text *text, const shot_compare_result *result, const char *title,
                              series_test holds, size_t *all) {
-    shot_text words = {0};
-    size_t count = 0;
-    shot_status status = shot_text_add(&words, title);
-    if (status == SHOT_OK)
-        status = say_those(&words, result, holds, &count);
-    *all += count;
-    if (status == SHOT_OK && count > 0)
-        return shot_words_take_paragraph(text, &words, status, 4, 6, WIDTH);
-    shot_text_free(&words);
-    return status;
+    const series_list list = {result, holds};
+    return shot_words_list(text, title, result->series_count, say_one, &list, all, 4, 6, WIDTH);
 }
 
 static size_t count_those(const shot_compare_result *result, series_test holds) {

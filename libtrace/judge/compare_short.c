@@ -142,6 +142,8 @@ static bool is_more(const shot_compare_row *row, int sign) {
     return (c->verdict == SHOT_VERDICT_DIFFERENT || is_set(c)) && c->difference * sign > 0;
 }
 
+/* A margin was named for the measures that matter: a verdict by it is as much an answer as a
+ * difference. */
 static bool has_verdict(const shot_compare_row *row, int verdict) {
     return row->contrast.verdict == (shot_verdict)verdict;
 }
@@ -155,29 +157,27 @@ static shot_status say_measure(shot_text *words, const group_pair *pair,
     return shot_text_add_format(words, "%s%s)", *column->unit ? "\xc2\xa0" : "", column->unit);
 }
 
-/* Those measures other than the score of which it holds. */
-static shot_status say_those(shot_text *words, const group_pair *pair, row_test holds, int which,
-                             size_t *count) {
-    for (size_t i = 0; i < pair->result->row_count; i++) {
-        const shot_compare_row *row = row_at(pair, i);
-        if (row == NULL || row == score_of(pair) || !holds(row, which))
-            continue;
-        SHOT_TRY(shot_text_add(words, (*count)++ > 0 ? "; " : ""));
-        SHOT_TRY(say_measure(words, pair, row));
-    }
-    return SHOT_OK;
+/* A list of measures. */
+typedef struct row_list {
+    const group_pair *pair;
+    row_test holds;
+    int which;
+} row_list;
+
+/* The score is told of by itself. */
+static shot_status say_row(shot_text *words, const void *user, size_t i) {
+    const row_list *list = user;
+    const shot_compare_row *row = row_at(list->pair, i);
+    return row != NULL && row != score_of(list->pair) && list->holds(row, list->which)
+               ? say_measure(words, list->pair, row)
+               : SHOT_OK;
 }
 
-/* Adds them behind their title, `words`, which is freed; nothing where there are none. */
-static shot_status add_those(shot_text *text, const group_pair *pair, shot_text *words,
-                             shot_status status, row_test holds, int which) {
-    size_t count = 0;
-    if (status == SHOT_OK)
-        status = say_those(words, pair, holds, which, &count);
-    if (status == SHOT_OK && count > 0)
-        return add_sentence(text, words, status);
-    shot_text_free(words);
-    return status;
+static shot_status add_those(shot_text *text, const group_pair *pair, const char *title,
+                             row_test holds, int which) {
+    const row_list list = {pair, holds, which};
+    return shot_words_list(text, title, pair->result->row_count, say_row, &list, NULL, INDENT, HANG,
+                           WIDTH);
 }
 
 static shot_status say_side_title(shot_text *words, const group_pair *pair, int sign) {
@@ -189,18 +189,12 @@ static shot_status say_side_title(shot_text *words, const group_pair *pair, int 
 }
 
 static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
-    shot_text words = {0};
-    const shot_status status = say_side_title(&words, pair, sign);
-    return add_those(text, pair, &words, status, is_more, sign);
-}
-
-/* A margin was named for the measures that matter: a verdict by it is as much an answer as a
- * difference. */
-static shot_status add_judged(shot_text *text, const group_pair *pair, shot_verdict verdict,
-                              const char *title) {
-    shot_text words = {0};
-    const shot_status status = shot_text_add(&words, title);
-    return add_those(text, pair, &words, status, has_verdict, (int)verdict);
+    shot_text title = {0};
+    shot_status status = say_side_title(&title, pair, sign);
+    if (status == SHOT_OK)
+        status = add_those(text, pair, title.bytes, is_more, sign);
+    shot_text_free(&title);
+    return status;
 }
 
 static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
@@ -225,8 +219,9 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
     SHOT_TRY(add_cup(text, &pair));
     SHOT_TRY(add_side(text, &pair, 1));
     SHOT_TRY(add_side(text, &pair, -1));
-    SHOT_TRY(add_judged(text, &pair, SHOT_VERDICT_NEGLIGIBLE,
-                        "Different, but by less than the margin: "));
-    SHOT_TRY(add_judged(text, &pair, SHOT_VERDICT_SAME, "The same within the margin: "));
+    SHOT_TRY(add_those(text, &pair, "Different, but by less than the margin: ", has_verdict,
+                       SHOT_VERDICT_NEGLIGIBLE));
+    SHOT_TRY(
+        add_those(text, &pair, "The same within the margin: ", has_verdict, SHOT_VERDICT_SAME));
     return add_rest(text, &pair);
 }

@@ -29,9 +29,10 @@ shot_status shot_measure_list_add(shot_measure_list *list, const char *name, dou
         return SHOT_OK;
     SHOT_TRY(grow(list));
     bool interval = isfinite(low) && isfinite(high), model = kind->group == SHOT_MEASURE_MODEL;
+    const double least = fmin(shot_measure_least(name), value);
     shot_measure one = {kind,
                         value,
-                        interval ? low : NAN,
+                        interval ? fmax(low, least) : NAN,
                         interval ? high : NAN,
                         interval && !model ? SHOT_MEASURE_LEVEL : NAN,
                         shot_text_copy(note)};
@@ -59,14 +60,18 @@ shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, dou
     return shot_measure_list_add(out, name, value, NAN, NAN, NULL);
 }
 
-shot_status shot_measure_add_level(shot_measure_list *out, const char *name,
-                                   const shot_straight_line *line) {
+shot_status shot_measure_add_level(const shot_view *view, const char *channel, double from,
+                                   double to, const char *name, shot_measure_list *out) {
+    const double *values = shot_table_column(view->shot, channel);
+    shot_straight_line line;
+    if (values == NULL || !(to > from) ||
+        shot_straight_line_fit_long_run(view->time, values, view->rows, from, to, &line) != SHOT_OK)
+        return SHOT_OK;
     /* What moves as one says nothing about its mean: no interval is better than a senseless one. */
-    if (line->effective_n < 5)
-        return shot_measure_add_plain(out, name, line->level);
-    double half = shot_straight_line_half_width(line, line->level_se, SHOT_MEASURE_LEVEL);
-    return shot_measure_list_add(out, name, line->level, line->level - half, line->level + half,
-                                 NULL);
+    if (line.effective_n < 5)
+        return shot_measure_add_plain(out, name, line.level);
+    const double half = shot_straight_line_half_width(&line, line.level_se, SHOT_MEASURE_LEVEL);
+    return shot_measure_list_add(out, name, line.level, line.level - half, line.level + half, NULL);
 }
 
 shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,

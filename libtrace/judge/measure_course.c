@@ -10,9 +10,8 @@ static shot_status add_difference(shot_measure_list *out, const char *name, doub
                                   double later_half, double earlier, double earlier_half) {
     double value = later - earlier;
     double half = sqrt(later_half * later_half + earlier_half * earlier_half);
-    if (half > 0) /* no length is below 0 */
-        return shot_measure_list_add(out, name, value, fmin(fmax(value - half, 0), value),
-                                     value + half, NULL);
+    if (half > 0)
+        return shot_measure_list_add(out, name, value, value - half, value + half, NULL);
     return shot_measure_add_plain(out, name, value);
 }
 

@@ -2,6 +2,7 @@
 /* The one table of measures.  Names do not change; new ones may be added. */
 #include <shottrace/judge/measure.h>
 
+#include <math.h>
 #include <string.h>
 
 static const shot_measure_kind kinds[] = {
@@ -132,6 +133,23 @@ const shot_measure_kind *shot_measure_kind_named(const char *name) {
         if (strcmp(kinds[i].name, name) == 0)
             return &kinds[i];
     return NULL;
+}
+
+/* Slopes, differences, and what a gauge reads, whose own zero may be off. */
+static const char *const below_zero[] = {"first-drip.clock",     "pressure.zero",
+                                         "soak.pressure",        "brew.pressure.slope",
+                                         "brew.pressure.step",   "brew.pressure.bend",
+                                         "wanted.pressure.bias", "wanted.pressure.overshoot",
+                                         "wanted.flow.bias",     "wanted.flow.overshoot",
+                                         "brew.flow.slope",      "resistance.trend",
+                                         "brew.temperature",     "score",
+                                         "pulse.lowest"};
+
+double shot_measure_least(const char *name) {
+    for (size_t i = 0; i < sizeof below_zero / sizeof *below_zero; i++)
+        if (strcmp(below_zero[i], name) == 0)
+            return -INFINITY;
+    return shot_measure_kind_named(name) != NULL ? 0 : -INFINITY;
 }
 
 shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text *out) {

@@ -8,14 +8,11 @@
 /* Before the earliest moment at which the water may have come. */
 static shot_status add_zero(const shot_view *view, shot_measure_list *out) {
     const shot_mark *preinfusion = shot_mark_list_last(&view->shot->marks, "preinfusion");
-    shot_straight_line line;
     if (preinfusion == NULL || view->rows == 0)
         return SHOT_OK;
     double until = isfinite(preinfusion->from_low) ? preinfusion->from_low : preinfusion->from;
     double last = nextafter(until, -INFINITY);
-    if (shot_view_line(view, "pressure", view->time[0], last, &line) != SHOT_OK)
-        return SHOT_OK;
-    return shot_measure_add_level(out, "pressure.zero", &line);
+    return shot_measure_add_level(view, "pressure", view->time[0], last, "pressure.zero", out);
 }
 
 static shot_status add_fill(const shot_view *view, shot_measure_list *out) {

@@ -50,6 +50,7 @@ typedef struct shot_pulse_effect {
     double water;   /* ml that entered while it ran */
     double peak;    /* bar, the highest half second */
     double halving; /* s from its end until the pressure had halved; NaN if it never did */
+    double fall;    /* bar/s, how fast it fell then */
 } shot_pulse_effect;
 
 shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *pulse);
@@ -67,9 +68,10 @@ double shot_view_water(const shot_view *view, double from, double to);
  * peak.  NaN if sample i is missing. */
 double shot_view_half_second(const shot_view *view, const double *values, size_t i);
 
-/* Add the level of a line with its interval. */
-shot_status shot_measure_add_level(shot_measure_list *out, const char *name,
-                                   const shot_straight_line *line);
+/* Add the mean of a channel in from..to, with the interval of its long-run variance; nothing where
+ * there is no such channel, or too few samples. */
+shot_status shot_measure_add_level(const shot_view *view, const char *channel, double from,
+                                   double to, const char *name, shot_measure_list *out);
 shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, double value);
 
 #endif

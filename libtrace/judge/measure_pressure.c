@@ -19,7 +19,8 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
     pressure_shape shape;
     SHOT_TRY(shot_pressure_shape(view, &line, &shape));
-    SHOT_TRY(shot_measure_add_level(out, "brew.pressure", &line));
+    SHOT_TRY(shot_measure_add_level(view, "pressure", view->brew_from, view->brew_to,
+                                    "brew.pressure", out));
     SHOT_TRY(shot_measure_list_add(out, "brew.pressure.slope", line.slope, line.slope - half,
                                    line.slope + half, shape.words));
     SHOT_TRY(shot_measure_add_plain(out, "brew.pressure.step", shape.step));
@@ -31,14 +32,24 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     return shot_measure_add_plain(out, "brew.pressure.steadiness", line.sd);
 }
 
-shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out) {
+/* Of pressure that pulses let in and out the mean is what it was, and no estimate of a level. */
+static shot_status add_soak(const shot_view *view, shot_measure_list *out) {
+    const shot_mark_list *marks = &view->shot->marks;
+    const shot_mark *soak = shot_mark_list_last(marks, "soak");
     shot_straight_line line;
-    const shot_mark *soak = shot_mark_list_last(&view->shot->marks, "soak");
-    if (soak != NULL && shot_view_line(view, "pressure", soak->from, soak->to, &line) == SHOT_OK)
-        SHOT_TRY(shot_measure_add_level(out, "soak.pressure", &line));
+    if (soak == NULL)
+        return SHOT_OK;
+    if (shot_mark_next_of(marks, "pulse", NULL) == NULL)
+        return shot_measure_add_level(view, "pressure", soak->from, soak->to, "soak.pressure", out);
+    return shot_view_line(view, "pressure", soak->from, soak->to, &line) == SHOT_OK
+               ? shot_measure_add_plain(out, "soak.pressure", line.level)
+               : SHOT_OK;
+}
+
+shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out) {
+    SHOT_TRY(add_soak(view, out));
     SHOT_TRY(shot_measure_add_plain(out, "pressure.peak", peak(view)));
     SHOT_TRY(add_brew(view, out));
-    if (shot_view_line(view, "temperature", view->brew_from, view->brew_to, &line) == SHOT_OK)
-        SHOT_TRY(shot_measure_add_level(out, "brew.temperature", &line));
-    return SHOT_OK;
+    return shot_measure_add_level(view, "temperature", view->brew_from, view->brew_to,
+                                  "brew.temperature", out);
 }

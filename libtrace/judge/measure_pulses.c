@@ -3,6 +3,12 @@
 #include "judge/measure_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/normal.h>
+#include <shottrace/signal/noise.h>
+#include <shottrace/signal/resolution.h>
+#include <shottrace/trace/noise_line.h>
 
 /* Of a pulse that hardly raised the pressure there is nothing to halve. */
 static const double least_peak = 0.5; /* bar */
@@ -42,33 +48,82 @@ static double time_at(const shot_view *view, const double *pressure, const shot_
 
 shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *pulse) {
     const double *pressure = shot_table_column(view->shot, "pressure");
-    shot_pulse_effect effect = {shot_view_water(view, pulse->from, pulse->to), NAN, NAN};
+    shot_pulse_effect effect = {shot_view_water(view, pulse->from, pulse->to), NAN, NAN, NAN};
     if (pressure == NULL)
         return effect;
     effect.peak = peak_of(view, pressure, pulse);
-    if (effect.peak >= least_peak)
-        effect.halving = time_at(view, pressure, pulse, effect.peak / 2) - pulse->to;
+    if (!(effect.peak >= least_peak))
+        return effect;
+    const double half_at = time_at(view, pressure, pulse, effect.peak / 2);
+    const double before = time_at(view, pressure, pulse, 0.65 * effect.peak);
+    const double behind = time_at(view, pressure, pulse, 0.35 * effect.peak);
+    effect.halving = half_at - pulse->to;
+    /* over three tenths of the peak about its half, or from the end of the pulse on */
+    effect.fall = behind > before ? 0.3 * effect.peak / (behind - before)
+                                  : 0.5 * effect.peak / effect.halving;
     return effect;
+}
+
+/* The noise of the pressure: that before it was smoothed, where it was. */
+static shot_status find_noise(const shot_view *view, shot_noise *noise) {
+    const double *pressure = shot_table_column(view->shot, "pressure");
+    shot_noise_line line;
+    *noise = (shot_noise){.sd = NAN};
+    if (pressure == NULL)
+        return SHOT_OK;
+    double *work = malloc(shot_noise_workspace(view->rows) * sizeof *work);
+    if (work == NULL)
+        return SHOT_ERR_MEMORY;
+    if (shot_noise_estimate(view->time, pressure, view->rows, shot_resolution(pressure, view->rows),
+                            work, noise) != SHOT_OK)
+        noise->sd = NAN;
+    free(work);
+    if (shot_noise_line_find(&view->shot->head, "pressure", &line))
+        noise->sd = fmax(noise->sd, line.sd);
+    return SHOT_OK;
+}
+
+/* Of all pulses together. */
+typedef struct pulse_sums {
+    double water, peak, halving;
+    double half_widths; /* of the intervals of the halvings; NaN where one has none */
+    size_t halved;
+} pulse_sums;
+
+/* An end of a pulse that lies elsewhere moves the halving, and so does noise on a pressure that
+ * falls slowly, of which the sample before and the one behind have as much as one at most.  Where
+ * between these two the pressure stood at its half, nobody saw. */
+static void add_pulse(const shot_view *view, const shot_mark *pulse, const shot_noise *noise,
+                      pulse_sums *sums) {
+    const shot_pulse_effect effect = shot_pulse_effect_of(view, pulse);
+    sums->water += effect.water;
+    sums->peak = fmax(sums->peak, effect.peak);
+    if (isnan(effect.halving))
+        return;
+    const double by_end = isfinite(pulse->to_low) ? (pulse->to_high - pulse->to_low) / 2 : NAN;
+    const double z = shot_normal_quantile(0.5 + SHOT_MEASURE_LEVEL / 2);
+    const double by_noise = z * noise->sd / effect.fall;
+    sums->halving += effect.halving;
+    sums->half_widths += hypot(by_end, by_noise) + noise->spacing / 2;
+    sums->halved++;
 }
 
 static shot_status add_effects(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
-    double water = 0, peak = NAN, halving = 0;
-    size_t halved = 0;
+    pulse_sums sums = {.peak = NAN};
+    shot_noise noise;
+    SHOT_TRY(find_noise(view, &noise));
     for (const shot_mark *one = shot_mark_next_of(marks, "pulse", NULL); one != NULL;
-         one = shot_mark_next_of(marks, "pulse", one)) {
-        const shot_pulse_effect effect = shot_pulse_effect_of(view, one);
-        water += effect.water;
-        peak = fmax(peak, effect.peak);
-        if (!isnan(effect.halving)) {
-            halving += effect.halving;
-            halved++;
-        }
-    }
-    SHOT_TRY(shot_measure_add_plain(out, "pulse.water", water));
-    SHOT_TRY(shot_measure_add_plain(out, "pulse.peak", peak));
-    return halved > 0 ? shot_measure_add_plain(out, "pulse.halving", halving / (double)halved)
-                      : SHOT_OK;
+         one = shot_mark_next_of(marks, "pulse", one))
+        add_pulse(view, one, &noise, &sums);
+    SHOT_TRY(shot_measure_add_plain(out, "pulse.water", sums.water));
+    SHOT_TRY(shot_measure_add_plain(out, "pulse.peak", sums.peak));
+    if (sums.halved == 0)
+        return SHOT_OK;
+    const double mean = sums.halving / (double)sums.halved;
+    /* ends of pulses of one machine err alike, so that a mean of many is hardly surer than one */
+    const double half = sums.half_widths / (double)sums.halved;
+    return shot_measure_list_add(out, "pulse.halving", mean, mean - half, mean + half, NULL);
 }
 
 /* Over the pulses but the last, which has no pulse after it. */

@@ -159,7 +159,7 @@ shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *ou
     double from = view->brew_from, to = view->brew_to;
     if (shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
         double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
-        SHOT_TRY(shot_measure_add_level(out, "brew.flow", &line));
+        SHOT_TRY(shot_measure_add_level(view, "flow", from, to, "brew.flow", out));
         SHOT_TRY(shot_measure_list_add(out, "brew.flow.slope", line.slope, line.slope - half,
                                        line.slope + half, NULL));
     }

@@ -17,15 +17,14 @@ static const shot_measure *known(const shot_measure_list *measures, const char *
     return wide && one->kind->group == SHOT_MEASURE_COURSE ? NULL : one;
 }
 
-/* Keeps a number and its unit in one line. */
-#define TIE "\xc2\xa0"
+#define TIE SHOT_WORDS_TIE
 
 static shot_status add_seconds(shot_text *words, const shot_measure *one) {
-    return shot_text_add_format(words, "%.*f" TIE "s",
-                                shot_words_second_decimals(one->low, one->high), one->value);
+    return shot_words_seconds(words, one->value, one->low, one->high, TIE);
 }
 
-/* "36.2 g in 21.6 s, 2.0 times the dose.", or as much of it as is known. */
+/* "36.2 g, 2.0 times the dose; 21.6 s from the water to the end of the brew.", or as much of it as
+ * is known.  The cup may have gained a little after that end. */
 static shot_status say_cup(const shot_measure_list *measures, shot_text *words) {
     const shot_measure *mass = known(measures, "beverage.mass");
     const shot_measure *time = known(measures, "shot.time");
@@ -33,12 +32,13 @@ static shot_status say_cup(const shot_measure_list *measures, shot_text *words) 
     if (mass == NULL)
         return SHOT_OK;
     SHOT_TRY(shot_text_add_format(words, " %.1f" TIE "g", mass->value));
-    if (time != NULL) {
-        SHOT_TRY(shot_text_add(words, " in "));
-        SHOT_TRY(add_seconds(words, time));
-    }
     if (ratio != NULL)
         SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
+    if (time != NULL) {
+        SHOT_TRY(shot_text_add(words, "; "));
+        SHOT_TRY(add_seconds(words, time));
+        SHOT_TRY(shot_text_add(words, " from the water to the end of the brew"));
+    }
     return shot_text_add(words, ".");
 }
 

@@ -10,8 +10,9 @@
 #include <shottrace/trace/plain_text.h>
 #include <shottrace/trace/wrap.h>
 
-int shot_words_second_decimals(double low, double high) {
-    return high - low > 1 ? 0 : 1;
+shot_status shot_words_seconds(shot_text *text, double value, double low, double high,
+                               const char *space) {
+    return shot_text_add_format(text, "%.*f%ss", high - low > 1 ? 0 : 1, value, space);
 }
 
 /* More decimals are not written out: very small numbers have a power of ten. */
@@ -25,6 +26,11 @@ int shot_words_decimals(double scatter, double value) {
     const int decimals = (known ? 1 : 2) - (int)floor(log10(scale));
     const bool small = fabs(value) < 1e-6;
     return decimals < 0 ? 0 : decimals > MOST_DECIMALS && !small ? MOST_DECIMALS : decimals;
+}
+
+int shot_words_contrast_decimals(double scatter, double size) {
+    const int decimals = shot_words_decimals(scatter, size);
+    return decimals > 4 ? decimals - 1 : decimals;
 }
 
 /* Rounded at that decimal, in the shortest form: 3.2e-14. */
@@ -96,8 +102,8 @@ void shot_words_make_plain(shot_text *text, size_t start) {
 /* Once lines are broken, a space that kept words together is a space like any other, so that what
  * is printed can be searched for. */
 static void loosen(shot_text *text, size_t start) {
-    for (char *tie = strstr(text->bytes + start, "\xc2\xa0"); tie != NULL;
-         tie = strstr(tie, "\xc2\xa0")) {
+    for (char *tie = strstr(text->bytes + start, SHOT_WORDS_TIE); tie != NULL;
+         tie = strstr(tie, SHOT_WORDS_TIE)) {
         *tie++ = ' ';
         memmove(tie, tie + 1, strlen(tie));
         text->length--;
@@ -118,6 +124,37 @@ shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_st
     if (status == SHOT_OK)
         status = shot_words_paragraph(text, words->bytes, indent, hang, width);
     shot_text_free(words);
+    return status;
+}
+
+static shot_status say_items(shot_text *words, size_t count, shot_words_item say, const void *user,
+                             size_t *said) {
+    for (size_t i = 0; i < count; i++) {
+        const size_t before = words->length;
+        SHOT_TRY(shot_text_add(words, *said > 0 ? "; " : ""));
+        const size_t start = words->length;
+        SHOT_TRY(say(words, user, i));
+        if (words->length > start)
+            ++*said;
+        else
+            words->bytes[words->length = before] = '\0';
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_words_list(shot_text *text, const char *title, size_t count, shot_words_item say,
+                            const void *user, size_t *said, size_t indent, size_t hang,
+                            size_t width) {
+    shot_text words = {0};
+    size_t here = 0;
+    shot_status status = shot_text_add(&words, title);
+    if (status == SHOT_OK)
+        status = say_items(&words, count, say, user, &here);
+    if (said != NULL)
+        *said += here;
+    if (status == SHOT_OK && here > 0)
+        return shot_words_take_paragraph(text, &words, status, indent, hang, width);
+    shot_text_free(&words);
     return status;
 }
 

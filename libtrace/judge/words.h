@@ -31,9 +31,18 @@ shot_status shot_words_count(shot_text *text, size_t count, const char *singular
  */
 shot_status shot_words_pad(shot_text *text, size_t start, size_t width);
 
-/* Decimals of a time [s] in a sentence: tenths, none where its interval is wider than 1 s; NaN is
- * an end that is not known. */
-int shot_words_second_decimals(double low, double high);
+/* Keeps what stands before and behind it in one line of a paragraph. */
+#define SHOT_WORDS_TIE "\xc2\xa0"
+
+/* A time in a sentence, "9.2 s": no tenths where its interval is wider than 1 s; NaN is an end that
+ * is not known.  `space` stands before the unit: " ", or SHOT_WORDS_TIE. */
+shot_status shot_words_seconds(shot_text *text, double value, double low, double high,
+                               const char *space);
+
+/* Decimals of the figures of a comparison, whose means add up to `size` without their signs: two
+ * digits of the scatter, but one where numbers are so small that a line of 80 columns would not
+ * hold them. */
+int shot_words_contrast_decimals(double scatter, double size);
 
 /* The first `columns` characters of the words, or all of them. */
 shot_status shot_words_cut(shot_text *text, const char *words, size_t columns);
@@ -45,6 +54,15 @@ void shot_words_make_plain(shot_text *text, size_t start);
  * that follow by `hang`.  No line is broken at a no-break space (U+00A0), which becomes a space. */
 shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
                                  size_t width);
+
+/* Item `i` of a list, or nothing where it does not belong to it. */
+typedef shot_status (*shot_words_item)(shot_text *words, const void *user, size_t i);
+
+/* "TITLE a; b; c" as a paragraph, of those of `count` items that belong to the list; nothing where
+ * none does.  *said (may be NULL) grows by how many they are. */
+shot_status shot_words_list(shot_text *text, const char *title, size_t count, shot_words_item say,
+                            const void *user, size_t *said, size_t indent, size_t hang,
+                            size_t width);
 
 /* The same of words that were made for it, with `status`: a failure is handed on.  Frees the words.
  */

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "judge/words.h"
 #include "plot/curve.h"
 #include "plot/words.h"
 #include <shottrace/judge/measure.h>
@@ -58,12 +59,10 @@ static shot_status add_measure(const contrast_table *self, size_t row, shot_text
     return SHOT_OK;
 }
 
-/* Two digits of the scatter, which is the difference over what it is in scatters; of very small
- * numbers one, as on the page of shot-compare. */
+/* As on the page of shot-compare; the scatter is the difference over what it is in scatters. */
 static int decimals_of(const contrast_table *self, size_t row, double difference) {
     const double scatter = fabs(difference / plot_csv_number(self->csv, row, self->g));
-    const int decimals = scatter > 0 && isfinite(scatter) ? 1 - (int)floor(log10(scatter)) : 0;
-    return decimals > 4 ? decimals - 1 : decimals < 0 ? 0 : decimals;
+    return shot_words_contrast_decimals(isfinite(scatter) ? scatter : 0, difference);
 }
 
 static shot_status add_difference(double difference, int decimals, const char *unit,

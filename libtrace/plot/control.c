@@ -42,6 +42,9 @@ static shot_status find_series(const shot_measure_table *table, size_t column,
     out->limited =
         shot_control_chart_individuals(out->values, out->n, 3, &out->limits, NULL) == SHOT_OK;
     if (out->limited)
+        shot_control_chart_bound(out->values, out->n,
+                                 shot_measure_least(table->columns[column].name), &out->limits);
+    if (out->limited)
         shot_control_chart_signals(out->values, out->n, &out->limits, out->signals);
     return SHOT_OK;
 }

@@ -91,6 +91,14 @@ shot_status shot_control_chart_individuals(const double *x, size_t n, double wid
     return SHOT_OK;
 }
 
+void shot_control_chart_bound(const double *x, size_t n, double least,
+                              shot_control_limits *limits) {
+    for (size_t i = 0; i < n; i++)
+        if (x[i] < least)
+            return;
+    limits->low = fmax(limits->low, least);
+}
+
 shot_status shot_control_chart_ewma(const double *x, size_t n, double lambda, double target,
                                     double *z) {
     if (!(lambda > 0 && lambda <= 1) || !isfinite(target))

@@ -71,9 +71,10 @@ shot_status shot_straight_line_fit(const double *t, const double *y, size_t n, d
     out->effective_n = fmax(3, (double)out->n * loss);
     out->level_se = out->sd / sqrt(out->effective_n);
     out->slope_se = out->sd / sqrt(stt * out->effective_n / (double)out->n);
+    out->freedom = fmax(1, out->effective_n - 2);
     return SHOT_OK;
 }
 
 double shot_straight_line_half_width(const shot_straight_line *line, double se, double level) {
-    return se * shot_student_quantile(0.5 + level / 2, fmax(1, line->effective_n - 2));
+    return se * shot_student_quantile(0.5 + level / 2, line->freedom);
 }

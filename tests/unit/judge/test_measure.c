@@ -115,6 +115,17 @@ static void the_loss_in_surges_has_an_interval(void **state) {
     shot_table_free(&shot);
 }
 
+static void add_pulse(shot_table *shot, double from, double to, double lowest) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = "pulse";
+    mark.from = from;
+    mark.to = to;
+    mark.to_low = to - 0.05;
+    mark.to_high = to + 0.05;
+    mark.value = lowest;
+    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
+}
+
 /* Two pulses of a second at 6 ml/s to 4 bar; then the pressure sinks as a capacity empties through
  * a resistance, to a half in log 2 of its time constant: 0.8 s after the first, 1.2 s after the
  * second. */
@@ -134,10 +145,14 @@ static void pulses_tell_what_they_did(void **state) {
         double row[] = {t, since < 0 ? 0 : on ? 4 : 4 * exp(-(since - 1) / tau), on ? 6 : 0};
         assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
     }
-    add_mark(&shot, "pulse", 2, 3, 0.1);
-    add_mark(&shot, "pulse", 6, 7, 0.2);
+    add_pulse(&shot, 2, 3, 0.1);
+    add_pulse(&shot, 6, 7, 0.2);
     add_mark(&shot, "brew", 9.9, 10, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    /* an end known to 0.05 s, and half the 0.01 s between rows; the noise is that of rounding */
+    const shot_measure *halving = shot_measure_list_find(&list, "pulse.halving");
+    assert_close(halving->high - halving->value, 0.055, 0.002);
+    assert_close(halving->value - halving->low, 0.055, 0.002);
     assert_close(value_of(&list, "pulse.peak"), 4, 1e-12);
     assert_close(value_of(&list, "pulse.water"), 12, 1e-9);
     assert_close(value_of(&list, "pulse.halving"), log(2), 1e-3); /* steps of 0.01 s */

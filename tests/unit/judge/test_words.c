@@ -69,12 +69,34 @@ static void columns_line_up_whatever_the_letters(void **state) {
     shot_text_free(&text);
 }
 
+/* Odd items do not belong. */
+static shot_status say_even(shot_text *words, const void *user, size_t i) {
+    return i % 2 == 0 ? shot_text_add(words, ((const char *const *)user)[i]) : SHOT_OK;
+}
+
+static void a_list_has_what_belongs_to_it(void **state) {
+    static const char *const names[] = {"one", "two", "three"};
+    shot_text text = {0};
+    size_t said = 5;
+    assert_int_equal(shot_words_list(&text, "Of these: ", 3, say_even, names, &said, 2, 4, 80),
+                     SHOT_OK);
+    assert_string_equal(text.bytes, "  Of these: one; three\n");
+    assert_int_equal(said, 7);
+    const size_t length = text.length;
+    assert_int_equal(shot_words_list(&text, "None: ", 0, say_even, names, &said, 2, 4, 80),
+                     SHOT_OK);
+    assert_int_equal(text.length, length);
+    assert_int_equal(said, 7);
+    shot_text_free(&text);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(two_digits_of_the_scatter_are_shown),
         cmocka_unit_test(numbers_round_and_have_no_negative_zero),
         cmocka_unit_test(chances_have_two_digits),
         cmocka_unit_test(columns_line_up_whatever_the_letters),
+        cmocka_unit_test(a_list_has_what_belongs_to_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

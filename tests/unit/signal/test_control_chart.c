@@ -95,6 +95,24 @@ static void both_rules_raise_their_signal(void **state) {
     assert_int_equal(signal[11], SHOT_CONTROL_OUTSIDE);
 }
 
+/* A limit that no value can pass raises no signal and says nothing. */
+static void a_lower_limit_ends_where_values_end(void **state) {
+    double x[] = {0.1, 2, 0.2, 3, 0.1};
+    shot_control_limits limits;
+    assert_int_equal(shot_control_chart_individuals(x, 5, 3, &limits, NULL), SHOT_OK);
+    const shot_control_limits whole = limits;
+    assert_true(whole.low < 0);
+    shot_control_chart_bound(x, 5, -INFINITY, &limits);
+    assert_close(limits.low, whole.low, 0);
+    shot_control_chart_bound(x, 5, 0, &limits);
+    assert_close(limits.low, 0, 0);
+    assert_close(limits.high, whole.high, 0);
+    x[1] = -0.5; /* then it can be, whatever was said */
+    limits = whole;
+    shot_control_chart_bound(x, 5, 0, &limits);
+    assert_close(limits.low, whole.low, 0);
+}
+
 static void one_value_has_no_chart(void **state) {
     shot_control_limits values;
     assert_int_equal(shot_control_chart_individuals((double[]){1, NAN}, 2, 3, &values, NULL),
@@ -109,6 +127,7 @@ int main(void) {
         cmocka_unit_test(individuals_chart_of_the_handbook_is_reproduced),
         cmocka_unit_test(moving_average_of_the_handbook_is_reproduced),
         cmocka_unit_test(both_rules_raise_their_signal),
+        cmocka_unit_test(a_lower_limit_ends_where_values_end),
         cmocka_unit_test(one_value_has_no_chart),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -55,8 +55,12 @@ SHOT_API const shot_measure_kind *shot_measure_kinds(size_t *count);
 /* The kind of that name, or NULL. */
 SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
 
-/* Fail with SHOT_ERR_DATA: no shot has a measure of that name.  Says which names may be meant: those
- * that contain it, or that a page calls so. */
+/* What no value of the measure is less than: 0, as no length and no mass is, or -INFINITY, also for
+ * a name that is no measure's. */
+SHOT_API double shot_measure_least(const char *name);
+
+/* Fail with SHOT_ERR_DATA: no shot has a measure of that name.  Says which names may be meant:
+ * those that contain it, or that a page calls so. */
 SHOT_API shot_status shot_measure_unknown(const char *name, shot_error *error);
 
 /* Append a label that stands alone: on a page of one shot "in the brew" stands under "Pressure",
@@ -65,7 +69,9 @@ SHOT_API shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, 
 
 /* Append a measure; values that are not finite are left out.  `name` must be a kind's (else
  * SHOT_ERR_RANGE); `low`, `high` NaN and `note` NULL where there is none.  The level is 0.95, or
- * none for what rests on a model. */
+ * none for what rests on a model.  An interval is cut at what the measure cannot be less than,
+ * which takes nothing from its coverage: Mandelkern 2002, 'Setting confidence intervals for bounded
+ * parameters', Statistical Science 17:149-172. */
 SHOT_API shot_status shot_measure_list_add(shot_measure_list *list, const char *name, double value,
                                            double low, double high, const char *note);
 /* The measure of that name, or NULL. */

@@ -47,6 +47,13 @@ SHOT_API shot_status shot_control_chart_individuals(const double *x, size_t n, d
                                                     shot_control_limits *values,
                                                     shot_control_limits *ranges);
 
+/* Raise the lower limit to `least`, which no value can be less than (0 for a length, -INFINITY for
+ * none): below it no value would ever be seen.  Left as it is where a value is less all the same.
+ * Source: Montgomery 2013, 'Introduction to Statistical Quality Control', 7th ed., ch. 7, where a
+ * lower limit below 0 of what is counted is set to 0 (from memory). */
+SHOT_API void shot_control_chart_bound(const double *x, size_t n, double least,
+                                       shot_control_limits *limits);
+
 /* Exponentially weighted moving average, z_i = lambda x_i + (1 - lambda) z_{i-1} from z_0 = target:
  * sees a small lasting shift sooner than single values do.
  *   lambda  0 < lambda <= 1
