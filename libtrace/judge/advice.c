@@ -4,6 +4,7 @@
 #include <shottrace/judge/advice.h>
 
 #include <math.h>
+#include <string.h>
 
 #include "judge/words.h"
 
@@ -92,6 +93,33 @@ static bool channelled_before_brew(const shot_measure_list *list) {
     return value_of(list, "surge.first") < value_of(list, "preinfusion.time");
 }
 
+/* When the pressure of the brew begins to fall as it was programmed [s after the water]: 0 where it
+ * falls from the start on, NaN where it is held or not known. */
+static double fall_begins(const shot_measure_list *list) {
+    const shot_measure *slope = shot_measure_list_find(list, "brew.pressure.slope");
+    const char *shape = slope != NULL && slope->note != NULL ? slope->note : "";
+    if (value_of(list, "brew.pressure.step") < 0)
+        return value_of(list, "brew.pressure.step-time");
+    if (strcmp(shape, "held, then falling evenly") == 0)
+        return value_of(list, "brew.pressure.bend-time");
+    return strncmp(shape, "falling evenly", 14) == 0 ? 0 : NAN;
+}
+
+/* What may be changed of the pressure, as far as the log knows how it ran. */
+static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
+    const double begins = fall_begins(list);
+    if (isnan(begins))
+        return shot_text_add(out, "let the pressure fall from just before that time, or brew at a "
+                                  "lower one");
+    if (begins > value_of(list, "surge.first"))
+        return shot_text_add_format(out,
+                                    "let the fall of the pressure, now %.0f s after the water, "
+                                    "begin before that time, or brew at a lower one",
+                                    begins);
+    return shot_text_add(out, "the pressure was falling by then: let it fall sooner or further, or "
+                              "begin at a lower one");
+}
+
 static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
     SHOT_TRY(shot_text_add(out, "the puck channelled"));
     if (isfinite(value_of(list, "surge.first"))) {
@@ -121,12 +149,35 @@ static shot_status channelled(const shot_measure_list *list, shot_grind *grind, 
     if (channelled_before_brew(list))
         return shot_text_add(out, ": wet it more gently, with less pressure or flow, and make the "
                                   "bed more even.");
-    SHOT_TRY(shot_text_add(out, ": let the pressure fall from just before that time, or brew at a "
-                                "lower one; "));
+    SHOT_TRY(shot_text_add(out, ": "));
+    SHOT_TRY(say_fall(list, out));
+    SHOT_TRY(shot_text_add(out, "; "));
     if (*grind == SHOT_GRIND_FINER) /* it was too fast before the channel opened */
         return shot_text_add(out, "a more even bed helps too.");
     *grind = SHOT_GRIND_COARSER;
     return shot_text_add(out, "a slightly coarser grind and a more even bed help too.");
+}
+
+/* The pressure stood still, so that a flow that rises is the puck's doing. */
+static bool pressure_was_held(const shot_measure_list *list) {
+    const shot_measure *slope = shot_measure_list_find(list, "brew.pressure.slope");
+    return slope != NULL && slope->note != NULL &&
+           (strcmp(slope->note, "held") == 0 || strcmp(slope->note, "falling slightly") == 0);
+}
+
+/* Slowly, as solids wash out: what a surge adds at once is another rule's. */
+static shot_status sped_up(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    const double length = value_of(list, "brew.time"), mean = value_of(list, "brew.flow");
+    const double rise = value_of(list, "brew.flow.slope") * length;
+    const double least_rise = least_of(list, "brew.flow.slope") * length;
+    if (!(least_rise > mean / 2) || is_choked(list) || !pressure_was_held(list) ||
+        value_of(list, "surge.count") >= 1)
+        return SHOT_OK;
+    return shot_text_add_format(out,
+                                "The flow rose by %.2g ml/s in the brew, about a mean of %.2g, "
+                                "though nobody raised the pressure: let the pressure fall slowly, "
+                                "so that the flow stays even.",
+                                rise, mean);
 }
 
 static shot_status pulses_let_go(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
@@ -199,6 +250,10 @@ static bool knows_surges(const shot_measure_list *list) {
     return is_known(list, "surge.count");
 }
 
+static bool knows_rise(const shot_measure_list *list) {
+    return is_known(list, "brew.flow.slope") && is_known(list, "brew.pressure.slope");
+}
+
 static bool knows_pulses(const shot_measure_list *list) {
     return is_known(list, "pulse.count");
 }
@@ -222,6 +277,7 @@ static const shot_advice_rule rules[] = {
     {"choked", "flow", TRADE, knows_flow, choked},
     {"gushing", "flow", TRADE, knows_flow, gushing},
     {"channelled", "channels", TRADE, knows_surges, channelled},
+    {"sped up", "rise of the flow", TRADE, knows_rise, sped_up},
     {"pulses let go", "pulses", TRADE, knows_pulses, pulses_let_go},
     {"early drops", "first drop", TRADE, knows_drip, early_drops},
     {"pressed while dry", "pre-wetting", TRADE, knows_wait, pressed_while_dry},

@@ -117,6 +117,10 @@ int shot_compare_decimals_of(const shot_contrast *contrast);
 const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,
                                                   const shot_compare_row *row);
 
+/* Adds how many more shots settle the row: "3 to 9 more of a, 4 to 10 more of b". */
+shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
+                                  const shot_compare_row *row);
+
 /* Adds to `words` how many shots settle the row, or what the shots that there are could have shown;
  * of what is settled, whether it is more than the margin.  Nothing where neither can be told. */
 shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,

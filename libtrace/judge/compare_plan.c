@@ -46,6 +46,14 @@ static shot_status add_more(shot_text *words, const shot_contrast *c, size_t the
     return shot_text_add_format(words, " more of %s", label);
 }
 
+shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
+                                  const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    SHOT_TRY(add_more(words, c, c->a.n, shot_compare_label_of(result, row->a)));
+    SHOT_TRY(shot_text_add(words, ", "));
+    return add_more(words, c, c->b.n, shot_compare_label_of(result, row->b));
+}
+
 /* It is settled that they differ; by more than matters? */
 static shot_status say_against_margin(shot_text *words, const shot_compare_result *result,
                                       const shot_compare_row *row) {
@@ -80,9 +88,7 @@ shot_status shot_compare_plan(shot_text *words, const shot_compare_result *resul
         SHOT_TRY(shot_text_add(words, " shots of each settle a difference of "));
         SHOT_TRY(shot_text_add_number(words, row->margin));
         SHOT_TRY(shot_text_add_format(words, "%s%s: ", space, unit));
-        SHOT_TRY(add_more(words, c, c->a.n, shot_compare_label_of(result, row->a)));
-        SHOT_TRY(shot_text_add(words, ", "));
-        SHOT_TRY(add_more(words, c, c->b.n, shot_compare_label_of(result, row->b)));
+        SHOT_TRY(shot_compare_say_more(words, result, row));
         return shot_text_add(words, ".");
     }
     if (isnan(c->detectable))

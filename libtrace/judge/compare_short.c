@@ -55,13 +55,17 @@ static bool is_tested(const group_pair *pair) {
     return false;
 }
 
-/* Measures other than the score of which no difference is settled. */
+/* A measure that was named beforehand is told of by itself, and so is the score. */
+static bool is_open(const shot_compare_row *row, int primary) {
+    return row->contrast.verdict == SHOT_VERDICT_NOT_SETTLED && row->primary == (primary != 0);
+}
+
+/* Measures other than these of which no difference is settled. */
 static size_t count_open(const group_pair *pair) {
     size_t count = 0;
     for (size_t i = 0; i < pair->result->row_count; i++) {
         const shot_compare_row *row = row_at(pair, i);
-        count += row != NULL && row != score_of(pair) &&
-                 row->contrast.verdict == SHOT_VERDICT_NOT_SETTLED;
+        count += row != NULL && row != score_of(pair) && is_open(row, false);
     }
     return count;
 }
@@ -95,7 +99,9 @@ static shot_status say_better(shot_text *words, const group_pair *pair,
     SHOT_TRY(say_by_how_much(words, c));
     if (c->verdict == SHOT_VERDICT_NEGLIGIBLE)
         return shot_text_add(words, ", which is within the margin.");
-    return shot_text_add(words, ": better, if the cups were tasted blind and in mixed order.");
+    SHOT_TRY(shot_text_add(words, ": better, if the cups were tasted blind and in mixed order. "
+                                  "Next: keep it, and try one other change against it."));
+    return SHOT_OK;
 }
 
 static shot_status say_cup(shot_text *words, const group_pair *pair) {
@@ -197,6 +203,30 @@ static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
     return status;
 }
 
+/* What was asked has no answer yet: how many shots would give one, and that nothing else is to be
+ * changed meanwhile. */
+static shot_status say_open(shot_text *words, const group_pair *pair, const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    SHOT_TRY(shot_text_add_format(words, "Not settled, though named beforehand: %s.",
+                                  shot_compare_column_of(pair->result, row)->label));
+    if (c->needed_low == 0 || c->needed_high <= c->a.n || c->needed_high <= c->b.n)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " Next: "));
+    SHOT_TRY(shot_compare_say_more(words, pair->result, row));
+    return shot_text_add(words, ", taking turns, and no other change before.");
+}
+
+static shot_status add_open(shot_text *text, const group_pair *pair) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        shot_text words = {0};
+        if (row == NULL || pair->b == COMPARE_USUAL || !is_open(row, true))
+            continue;
+        SHOT_TRY(add_sentence(text, &words, say_open(&words, pair, row)));
+    }
+    return SHOT_OK;
+}
+
 static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
     const bool usual = pair->b == COMPARE_USUAL;
     SHOT_TRY(shot_text_add(words, usual ? "Nothing unusual in " : "No difference shows in "));
@@ -216,6 +246,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
     if (!is_tested(&pair))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
+    SHOT_TRY(add_open(text, &pair));
     SHOT_TRY(add_cup(text, &pair));
     SHOT_TRY(add_side(text, &pair, 1));
     SHOT_TRY(add_side(text, &pair, -1));

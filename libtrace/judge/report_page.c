@@ -207,7 +207,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
 
 static shot_status add_advice(shot_text *text, const char *sentences) {
     SHOT_TRY(shot_text_add(
-        text, "  To try next (common practice; only within what the machine's maker allows)\n"));
+        text, "  To try next, one at a time (common practice; within what the maker allows)\n"));
     for (const char *line = sentences; *line != '\0';) {
         size_t length = strcspn(line, "\n");
         char *one = shot_text_copy_bytes(line, length);

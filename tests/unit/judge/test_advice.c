@@ -14,6 +14,21 @@ typedef struct figure {
     double value, low, high;
 } figure;
 
+/* The advice on surges and on a flow that rises, with the shape of the brew's pressure. */
+static shot_text advice_on_shape(const char *shape, const figure *figures, size_t count) {
+    shot_measure_list list = {0};
+    shot_text text = {0};
+    assert_int_equal(shot_measure_list_add(&list, "brew.pressure.slope", -0.01, -0.02, 0, shape),
+                     SHOT_OK);
+    for (size_t i = 0; i < count; i++)
+        assert_int_equal(shot_measure_list_add(&list, figures[i].name, figures[i].value,
+                                               figures[i].low, figures[i].high, NULL),
+                         SHOT_OK);
+    assert_int_equal(shot_advice_write(&list, 1, &text), SHOT_OK);
+    shot_measure_list_free(&list);
+    return text;
+}
+
 static shot_text advice_on(const figure *figures, size_t count, size_t most) {
     shot_measure_list list = {0};
     shot_text text = {0};
@@ -35,11 +50,13 @@ static void a_usual_shot_gets_none_and_is_told_so(void **state) {
     shot_text text = advice_on(usual, 6, 3);
     assert_string_equal(text.bytes,
                         "Nothing stands out in: flow, channels, pulses, first drop, pre-wetting. "
-                        "Could not be judged: steadiness of the pressure. Let taste decide.\n");
+                        "Could not be judged: rise of the flow, steadiness of the pressure. Let "
+                        "taste decide.\n");
     shot_text_free(&text);
     text = advice_on(usual, 0, 3);
-    assert_string_equal(text.bytes, "Could not be judged: flow, channels, pulses, first drop, "
-                                    "pre-wetting, steadiness of the pressure.\n");
+    assert_string_equal(text.bytes, "Could not be judged: flow, channels, rise of the flow, "
+                                    "pulses, first drop, pre-wetting, steadiness of the "
+                                    "pressure.\n");
     shot_text_free(&text);
     text = advice_on(usual, 6, 0);
     assert_string_equal(text.bytes, "");
@@ -82,6 +99,47 @@ static void the_grind_is_not_turned_both_ways(void **state) {
     assert_non_null(strstr(text.bytes, "wet the puck more slowly"));
     assert_null(strstr(text.bytes, "finer"));
     shot_text_free(&text);
+}
+
+static void has_words(shot_text text, const char *words) {
+    if (strstr(text.bytes, words) == NULL)
+        fail_msg("'%s' is not in: %s", words, text.bytes);
+    shot_text_free(&text);
+}
+
+/* A profile that falls already is not told to do what it does. */
+static void a_fall_that_is_there_is_told_of(void **state) {
+    const figure surge[] = {{"surge.count", 1, NAN, NAN}, {"surge.first", 17, 16.8, 17.2}};
+    const figure late[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 17, 16.8, 17.2},
+                           {"brew.pressure.step", -3, NAN, NAN},
+                           {"brew.pressure.step-time", 21.4, NAN, NAN}};
+    const figure bent[] = {{"surge.count", 1, NAN, NAN},
+                           {"surge.first", 17, 16.8, 17.2},
+                           {"brew.pressure.bend", -3, NAN, NAN},
+                           {"brew.pressure.bend-time", 14.2, NAN, NAN}};
+    has_words(advice_on_shape("held", surge, 2), "let the pressure fall from just before");
+    has_words(advice_on_shape("stepped down", late, 4),
+              "let the fall of the pressure, now 21 s after the water, begin before");
+    has_words(advice_on_shape("held, then falling evenly", bent, 4), "falling by then");
+    has_words(advice_on_shape("falling evenly", surge, 2), "falling by then");
+    has_words(advice_on_shape("falling slightly", surge, 2), "fall from just before");
+}
+
+/* Only the puck's own doing, and only where the whole interval is beyond the threshold. */
+static void a_flow_that_rises_by_itself_is_eased(void **state) {
+    figure rise[] = {{"brew.time", 20, NAN, NAN},
+                     {"brew.flow", 2, 1.9, 2.1},
+                     {"brew.flow.slope", 0.07, 0.06, 0.08},
+                     {"surge.count", 0, NAN, NAN}};
+    has_words(advice_on_shape("held", rise, 4), "rose by 1.4 ml/s in the brew, about a mean of 2,");
+    has_words(advice_on_shape("rising evenly", rise, 4), "Nothing stands out");
+    has_words(advice_on_shape("falling evenly", rise, 4), "Nothing stands out");
+    rise[3].value = 1;
+    has_words(advice_on_shape("held", rise, 4), "The puck channelled");
+    rise[3].value = 0;
+    rise[2].low = 0.04;
+    has_words(advice_on_shape("held", rise, 4), "Nothing stands out");
 }
 
 /* Where nothing flows the late drop has its cause already. */
@@ -221,6 +279,8 @@ int main(void) {
         cmocka_unit_test(a_usual_shot_gets_none_and_is_told_so),
         cmocka_unit_test(it_is_no_surer_than_the_finding),
         cmocka_unit_test(the_grind_is_not_turned_both_ways),
+        cmocka_unit_test(a_fall_that_is_there_is_told_of),
+        cmocka_unit_test(a_flow_that_rises_by_itself_is_eased),
         cmocka_unit_test(a_choked_shot_is_not_told_to_wet_longer),
         cmocka_unit_test(a_channel_is_named_with_its_figures),
         cmocka_unit_test(a_size_comes_with_its_interval),
