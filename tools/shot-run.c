@@ -39,9 +39,9 @@ static void latency(const void *settings, char *out, size_t room) {
 }
 
 static const char *const examples[] = {
-    "shot-run 'read | clean | segment | surges | report' monday/*.csv",
+    "shot-run 'read | find | report' monday/*.csv",
     "shot-run 'resample --rate 20 | smooth --window 0.7s' day.trace > even",
-    "shot-run --manifest m.csv 'read | segment | report --wide' logs/*.csv > t.csv",
+    "shot-run --manifest m.csv 'read | find | report --wide' logs/*.csv > t.csv",
     NULL,
 };
 

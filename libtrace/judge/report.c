@@ -35,9 +35,8 @@ static const shot_option options[] = {
     {.name = "key",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct report_settings, keys),
-     .argument = "NAME",
-     .help = "with --wide: a column for this metadata key, as the log has it (grind); may be given "
-             "many times"},
+     .argument = "NAME,...",
+     .help = "with --wide: a column for this metadata key, as the log has it (grind)"},
     {.name = "no-advice",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, no_advice),
@@ -240,8 +239,8 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 }
 
 static const char *const examples[] = {
-    "shot-segment < shot.csv | shot-surges | shot-report",
-    "shot-segment day.trace | shot-report --wide --key grind > day.csv",
+    "shot-read shot.csv | shot-find | shot-report",
+    "shot-find day.trace | shot-report --wide --key grind > day.csv",
     "shot-report --codebook > codebook.csv",
     NULL,
 };

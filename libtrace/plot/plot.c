@@ -44,12 +44,12 @@ static const shot_option options[] = {
      .name = "channel",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, channels),
-     .argument = "NAME",
+     .argument = "NAME,...",
      .help = "only these channels, in this order (default: all)"},
     {.name = "measure",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, measures),
-     .argument = "NAME",
+     .argument = "NAME,...",
      .help = "of a control chart: these measures, or metadata keys that are numbers "
              "(default: brew.pressure, brew.flow, "
              "first-drip.time, beverage.mass)"},
@@ -309,7 +309,7 @@ static shot_status make(const shot_making *making, shot_source **out, shot_error
 }
 
 static const char *const examples[] = {
-    "shot-segment < shot.csv | shot-surges | shot-plot -o shot.svg",
+    "shot-read shot.csv | shot-find | shot-plot -o shot.svg",
     "shot-smooth < shot.csv | shot-plot --behind shot.csv -o smooth.png",
     "shot-sweep --at 30s --format curve sweep.trace | shot-plot -o sweep.svg",
     NULL,
