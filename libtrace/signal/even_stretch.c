@@ -5,22 +5,25 @@
 #include "dot.h"
 #include "wide.h"
 
+enum { LANES = 8 }; /* samples or windows that are looked at side by side */
+
+/* Whether one of LANES samples, t[0] and those behind it, lies off the line of the two before it.
+ */
+SHOT_INLINE bool any_bends(const double *t) {
+    double bends = 0;
+    for (size_t l = 0; l < LANES; l++)
+        bends += even_stretch_bends(t + l - 2) ? 1 : 0;
+    return bends > 0;
+}
+
 /* How many samples there are before the first one that lies off the line of the two before it. */
 SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
-    enum { BLOCK = 16 };
-    for (size_t from = 2; from < count; from += BLOCK) {
-        const size_t end = count - from < BLOCK ? count : from + BLOCK;
-        double uneven = 0;
-#pragma omp simd reduction(+ : uneven)
-        for (size_t i = from; i < end; i++)
-            uneven += even_stretch_bends(t + i - 2) ? 1 : 0;
-        if (uneven == 0)
-            continue;
-        while (!even_stretch_bends(t + from - 2))
-            from++;
-        return from;
-    }
-    return count;
+    size_t i = 2;
+    while (i + LANES <= count && !any_bends(t + i))
+        i += LANES;
+    while (i < count && !even_stretch_bends(t + i - 2))
+        i++;
+    return i < count ? i : count;
 }
 
 /* How many windows are straight before the first one that is not. */
@@ -40,8 +43,6 @@ size_t even_stretch_rows(const double *t, size_t n, size_t rows) {
     return samples < n ? 0 : windows_straight(t, n, samples - n + 1);
 }
 
-enum { LANES = 8 }; /* windows that are summed side by side */
-
 SHOT_INLINE void filter_lanes(const double *weight, size_t n, const double *y, double *out) {
     double sum[4][LANES] = {0};
     size_t k = 0;
@@ -56,12 +57,14 @@ SHOT_INLINE void filter_lanes(const double *weight, size_t n, const double *y, d
         out[l] = (sum[0][l] + sum[1][l]) + (sum[2][l] + sum[3][l]);
 }
 
+/* The last lanes may be summed twice. */
 SHOT_WIDE void even_stretch_filter(const double *weight, size_t n, const double *y, size_t rows,
                                    double *out) {
-    size_t i = 0;
-    for (; i + LANES <= rows; i += LANES)
-        filter_lanes(weight, n, y + i, out + i);
-    for (; i < rows; i++)
+    for (size_t row = 0; row < rows && rows >= LANES; row += LANES) {
+        const size_t first = row + LANES <= rows ? row : rows - LANES;
+        filter_lanes(weight, n, y + first, out + first);
+    }
+    for (size_t i = 0; i < rows && rows < LANES; i++)
         out[i] = dot(weight, y + i, n);
 }
 

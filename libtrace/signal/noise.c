@@ -9,6 +9,7 @@
 #include <shottrace/signal/median.h>
 
 #include "signal/magnitude.h"
+#include "signal/median_of_present.h"
 #include "signal/missing.h"
 #include "signal/pseudo_residual.h"
 #include "signal/spread_median.h"
@@ -35,7 +36,7 @@ size_t shot_noise_workspace(size_t n) {
 static double median_spacing(const double *restrict t, size_t n, double *restrict work) {
     for (size_t i = 1; i < n; i++)
         work[i - 1] = t[i] - t[i - 1];
-    return shot_median(work, n - 1);
+    return median_of_present(work, n - 1);
 }
 
 /* The sizes of the pseudo-residuals of samples span .. n - span - 1; n > 2 span. */
@@ -70,13 +71,13 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
  * sample counts, infinite where the series is of a piece. */
 static double quiet_limit(const double *rough, size_t n, double *work) {
     memcpy(work, rough, n * sizeof *work);
-    const double middle = shot_median(work, n);
+    const double middle = median_of_present(work, n);
     size_t low = 0;
     for (size_t i = 0; i < n; i++) {
         work[low] = rough[i];
         low += rough[i] <= middle;
     }
-    const double quiet = shot_median(work, low);
+    const double quiet = median_of_present(work, low);
     return middle > UNLIKE * quiet ? quiet : INFINITY;
 }
 
@@ -92,7 +93,7 @@ static double white_variance(double *size, size_t n, size_t span, double step, c
     if (count < 5)
         return NAN;
     /* residuals of evenly spaced samples are multiples of half a step, by their sqrt(1.5) */
-    const double median = shot_median(size, count), grain = 0.5 / sqrt(1.5) * step;
+    const double median = median_of_present(size, count), grain = 0.5 / sqrt(1.5) * step;
     const bool coarse = median > 0 && median < MANY_GRAINS * grain;
     const double sd =
         SHOT_MAD_TO_SD * (coarse ? spread_median(size, count, median, grain) : median);

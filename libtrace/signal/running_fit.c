@@ -249,7 +249,9 @@ static shot_status fit_row(shot_running_fit *fit, const shot_window_view *view,
     return SHOT_OK;
 }
 
-shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at, bool *ready) {
+/* ... and where its window stood: *centred. */
+static shot_status next_row(shot_running_fit *fit, shot_running_fit_at *at, bool *ready,
+                            bool *centred) {
     shot_window_view view;
     *ready = shot_sliding_window_next(fit->window, &view);
     if (!*ready)
@@ -259,7 +261,12 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
     if (!isnan(view.value) || lies_between(&view))
         SHOT_TRY(fit_row(fit, &view, &value));
     *at = (shot_running_fit_at){view.at, view.value, value.value, value.gain};
+    *centred = view.centred;
     return SHOT_OK;
+}
+
+shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at, bool *ready) {
+    return next_row(fit, at, ready, &(bool){false});
 }
 
 /* ---- many at once ---- */
@@ -356,17 +363,22 @@ static shot_status take_batch(shot_running_fit *fit, size_t room, double *fitted
     return SHOT_OK;
 }
 
+/* Rows near the ends, whose window is that of the end, are no batch: after one of them, the next
+ * one is likely to be another. */
 shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fitted, double *gain,
                                   size_t *count) {
-    bool ready = true;
+    bool ready = true, at_end = false;
     for (*count = 0; *count < room && ready;) {
-        size_t more;
-        SHOT_TRY(take_batch(fit, room - *count, fitted + *count, gain + *count, &more));
+        size_t more = 0;
+        if (!at_end)
+            SHOT_TRY(take_batch(fit, room - *count, fitted + *count, gain + *count, &more));
         *count += more;
         if (more > 0)
             continue;
         shot_running_fit_at at;
-        SHOT_TRY(shot_running_fit_next(fit, &at, &ready));
+        bool centred = true;
+        SHOT_TRY(next_row(fit, &at, &ready, &centred));
+        at_end = ready && !centred && !isnan(at.value);
         if (ready) {
             fitted[*count] = at.fitted;
             gain[(*count)++] = at.gain;

@@ -251,13 +251,20 @@ static void take_one(shot_value_runs *runs, double t, double y) {
     *now = (shot_value_run){t, t, y, 1, false};
 }
 
+SHOT_WIDE static size_t count_nonzero(const double *y, size_t n) {
+    double count = 0;
+#pragma omp simd reduction(+ : count)
+    for (size_t i = 0; i < n; i++)
+        count += y[i] != 0 ? 1 : 0;
+    return (size_t)count;
+}
+
 /* Samples that each have another value than the one before them, the first of which is the run that
  * grows; the last one is in the end.  Of runs of one sample end_run keeps no more than this, where
  * no run that is kept is near enough to have them as neighbours. */
 static void take_single(shot_value_runs *runs, const double *t, const double *y, size_t n) {
     const size_t ended = n - 1;
-    for (size_t i = 0; i < ended; i++)
-        runs->lengths[1] += y[i] != 0;
+    runs->lengths[1] += count_nonzero(y, ended);
     for (size_t i = ended > RECENT ? ended - RECENT : 0; i < ended; i++)
         runs->recent[(runs->runs + i) % RECENT] = (passed_run){t[i], y[i], 1};
     runs->runs += ended;

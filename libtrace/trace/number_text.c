@@ -369,9 +369,15 @@ static const char *read_any(const char *text, const char *end, double *value) {
     return scan.after;
 }
 
+/* What read_word leaves. */
+SHOT_INLINE const char *read_longer(const char *text, const char *end, double *value) {
+    const char *after = end - text >= ROOMY ? read_roomy(text, value) : NULL;
+    return after != NULL ? after : read_any(text, end, value);
+}
+
 /* The sign is a jump, which mostly goes where it went before, and nobody waits for it: a sum of
  * addresses would stand in the way of all that follows. */
-SHOT_INLINE const char *read_signed(const char *text, const char *end, double *out) {
+SHOT_INLINE const char *read_signed(const char *text, const char *end, bool longer, double *out) {
     const bool negative = *text == '-';
     const char *after;
     double value;
@@ -379,32 +385,72 @@ SHOT_INLINE const char *read_signed(const char *text, const char *end, double *o
         text++;
         SHOT_STAY_A_JUMP(text);
     }
-    if (!read_word(text, end, &after, &value)) {
-        after = end - text >= ROOMY ? read_roomy(text, &value) : NULL;
-        if (after == NULL)
-            after = read_any(text, end, &value);
-    }
+    if (longer || !read_word(text, end, &after, &value))
+        after = read_longer(text, end, &value);
     if (after != NULL)
         *out = negative ? -value : value;
     return after;
 }
 
 const char *shot_number_read(const char *text, const char *end, double *out) {
-    return text == end ? NULL : read_signed(text, end, out);
+    return text == end ? NULL : read_signed(text, end, false, out);
+}
+
+/* ---- rows ---- */
+
+/* A number of at most seven digits and a point before the byte `stop`, as read_word reads it, with
+ * more than a word of text behind it, so that nobody looks for the end; NULL leaves it to those who
+ * know all kinds. */
+SHOT_INLINE const char *read_before(const char *text, char stop, double *out) {
+    uint64_t bytes;
+    const bool negative = *text == '-';
+    if (negative) {
+        text++;
+        SHOT_STAY_A_JUMP(text);
+    }
+    memcpy(&bytes, text, WORD);
+    uint64_t word = bytes ^ EACH * '0', others = others_in(word);
+    if (others == 0)
+        return NULL;
+    int length = __builtin_ctzll(others) / WORD, digits = length, decimals = 0;
+    if (text[length] == '.') {
+        const uint64_t before = ((uint64_t)1 << WORD * length) - 1;
+        others &= others - 1;
+        if (others == 0)
+            return NULL;
+        digits = __builtin_ctzll(others) / WORD - 1;
+        decimals = digits - length;
+        length = digits + 1;
+        word = (word & before) | (word >> WORD & ~before);
+    }
+    if (digits == 0 || text[length] != stop)
+        return NULL;
+    const double value = (double)(int64_t)value_of_word(word << WORD * (WORD - digits)) /
+                         shot_exact_power_of_ten[decimals];
+    *out = negative ? -value : value;
+    return text + length + 1;
+}
+
+/* One field of a row and the byte behind it; NULL where anything else stands there. */
+SHOT_INLINE const char *read_field(const char *text, const char *end, char stop, bool longer,
+                                   double *out) {
+    const char *after = read_signed(text, end, longer, out);
+    if (after == NULL) { /* perhaps an empty field */
+        *out = NAN;
+        after = text;
+    }
+    return after == end || *after != stop || isinf(*out) ? NULL : after + 1;
 }
 
 const char *shot_number_row_read(const char *text, const char *end, double *out, size_t count) {
-    for (size_t i = 0; i < count; i++) {
-        if (text == end)
-            return NULL;
-        const char *after = read_signed(text, end, &out[i]);
-        if (after == NULL) { /* perhaps an empty field */
-            out[i] = NAN;
-            after = text;
+    for (size_t i = 0; i < count && text != NULL; i++) {
+        const char stop = i + 1 < count ? ',' : '\n';
+        if (!READS_WORDS || end - text <= WORD + 1) {
+            text = text == end ? NULL : read_field(text, end, stop, false, &out[i]);
+            continue;
         }
-        if (after == end || *after != (i + 1 < count ? ',' : '\n') || isinf(out[i]))
-            return NULL;
-        text = after + 1;
+        const char *next = read_before(text, stop, &out[i]);
+        text = next != NULL ? next : read_field(text, end, stop, true, &out[i]);
     }
     return text;
 }

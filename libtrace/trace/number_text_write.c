@@ -103,21 +103,13 @@ static inline char *write_digits(char *out, uint64_t value, int count) {
 /* Most logged values are integers over a small power of ten.  Take the largest power that keeps
  * the integer under 10^15: at most 15 digits name a double uniquely (DBL_DIG), so if one rounded
  * division gives the value back, these digits less their trailing zeros are the shortest text. */
-static inline bool as_decimal(double magnitude, shortest_decimal *out) {
-    const double *const power = shot_exact_power_of_ten;
-    int k = MOST_DECIMALS;
-    while (k > 0 && magnitude * power[k] >= 1e15)
-        k--;
-    const double scaled = magnitude * power[k] + 0.5;
-    if (scaled >= 1e15)
-        return false;
+static inline bool as_decimal_with(double magnitude, int k, shortest_decimal *out) {
+    const double power = shot_exact_power_of_ten[k], scaled = magnitude * power + 0.5;
     uint64_t d = (uint64_t)(int64_t)scaled;
     /* Farther off than all rounding: no need to divide. */
     if (fabs(scaled - (double)(int64_t)d - 0.5) > 1e-15 * scaled)
         return false;
-    if (magnitude != 0 && magnitude < smallest_fixed)
-        return false;
-    if ((double)(int64_t)d / power[k] != magnitude)
+    if ((double)(int64_t)d / power != magnitude)
         return false;
     if (k >= 6 && d % 1000000 == 0) {
         d /= 1000000;
@@ -127,6 +119,16 @@ static inline bool as_decimal(double magnitude, shortest_decimal *out) {
         d /= 10;
     *out = (shortest_decimal){d, k};
     return true;
+}
+
+static inline bool as_decimal(double magnitude, shortest_decimal *out) {
+    int k = MOST_DECIMALS;
+    while (k > 0 && magnitude * shot_exact_power_of_ten[k] >= 1e15)
+        k--;
+    if (magnitude * shot_exact_power_of_ten[k] + 0.5 >= 1e15 ||
+        (magnitude != 0 && magnitude < smallest_fixed))
+        return false;
+    return as_decimal_with(magnitude, k, out);
 }
 
 /* digits / 10^decimals, whose whole part is given. */
@@ -288,18 +290,15 @@ size_t shot_number_write(char *out, double value) {
 
 /* ---- rows ---- */
 
-/* The number that a filter works out has all the digits of a double, and mostly this size: the
- * whole way of write_shortest for it.  NULL leaves a number to that. */
-SHOT_INLINE char *write_long(char *out, double value) {
-    static const double least = 1e-5, most = 1e6; /* within fixed form; times 10^9 under 10^15 */
-    const double magnitude = fabs(value), scaled = magnitude * 1e9 + 0.5;
+/* What write_shortest does with numbers of the usual size, all of which have a short way; NULL
+ * leaves one to that. */
+SHOT_INLINE char *write_usual(char *out, double value) {
+    static const double most = 1e5; /* times 10^9 under 10^15 */
+    const double magnitude = fabs(value);
     shortest_decimal decimal;
-    if (!(magnitude >= least && magnitude < most))
-        return NULL;
-    /* Perhaps a decimal, as in as_decimal. */
-    if (fabs(scaled - (double)(int64_t)scaled - 0.5) <= 1e-15 * scaled)
-        return NULL;
-    if (!shortest_decimal_find(magnitude, &decimal))
+    if (!(magnitude >= smallest_fixed && magnitude < most) ||
+        (!as_decimal_with(magnitude, MOST_DECIMALS, &decimal) &&
+         !shortest_decimal_find(magnitude, &decimal)))
         return NULL;
     out += write_sign(out, value);
     return write_decimal(out, (uint64_t)(int64_t)magnitude, &decimal);
@@ -307,7 +306,7 @@ SHOT_INLINE char *write_long(char *out, double value) {
 
 char *shot_number_row_write(char *out, const double *const *column, size_t count, size_t row) {
     for (size_t c = 0; c < count; c++) {
-        char *end = write_long(out, column[c][row]);
+        char *end = write_usual(out, column[c][row]);
         out = end != NULL ? end : out + shot_number_write(out, column[c][row]);
         *out++ = c + 1 < count ? ',' : '\n';
     }
