@@ -45,8 +45,8 @@ static double step_of(const double *y, size_t n) {
 static bool judge(noise_watch *watch, shot_noise *out) {
     const double *t = watch->samples, *y = t + watch->room;
     const size_t n = watch->count;
-    return n > 0 && held_noise_estimate(t, y, n, step_of(y, n), watch->samples + 2 * watch->room,
-                                        out) == SHOT_OK;
+    return n > 0 && held_noise_estimate_with(watch->times, t, y, n, step_of(y, n),
+                                             watch->samples + 2 * watch->room, out) == SHOT_OK;
 }
 
 /* Keep the verdict on a full piece; every second of those kept goes when there are too many. */

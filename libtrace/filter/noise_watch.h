@@ -10,12 +10,15 @@
 
 #include <shottrace/signal/noise.h>
 
+#include "signal/noise_times.h"
+
 typedef struct noise_watch {
     double *samples; /* t, y, and the workspace   owned, room for `room` samples */
     size_t count, room;
     shot_noise *verdicts; /* owned [MOST] */
     size_t verdict_count;
     size_t stride, skipped; /* of verdicts */
+    noise_times *times;     /* borrowed: shared by channels of the same rows; or NULL */
 } noise_watch;
 
 /* Samples t, y [n]; missing ones are left out.  SHOT_ERR_MEMORY. */

@@ -80,6 +80,7 @@ typedef struct resampler {
     resample_grid grid;
     resample_channel *channels; /* owned [count] */
     noise_watch *noise;         /* of each, before it is resampled; owned [count] */
+    noise_times times;          /* what they share */
     wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */
@@ -137,9 +138,11 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
         self->block == NULL)
         return out_of_memory(error);
     self->count = count;
-    for (size_t c = 0; c < count; c++)
+    for (size_t c = 0; c < count; c++) {
         resample_channel_init(&self->channels[c], &self->grid, (resample_method)settings->method,
                               reach, settings->errors);
+        self->noise[c].times = &self->times;
+    }
     return SHOT_OK;
 }
 
@@ -389,6 +392,7 @@ static void release(shot_sink *sink) {
     resampler *self = (resampler *)sink;
     clear_channels(self);
     resample_column_clear(&self->clock);
+    noise_times_free(&self->times);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

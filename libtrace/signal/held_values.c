@@ -98,18 +98,23 @@ static shot_noise of_rows(const shot_noise *figures, double rows, double spacing
     return out;
 }
 
-shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
-                                double *work, shot_noise *out) {
-    double *times = work, *values = work + n, *spare = work + 2 * n, stand;
-    const size_t rows = present_samples(&t, &y, n, times, values);
-    const shot_status status = shot_noise_estimate(t, y, rows, step, spare, out);
+shot_status held_noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
+                                     double step, double *work, shot_noise *out) {
+    double *own_t = work, *values = work + n, *spare = work + 2 * n, stand;
+    const size_t rows = present_samples(&t, &y, n, own_t, values);
+    const shot_status status = noise_estimate_with(times, t, y, rows, step, spare, out);
     if (status != SHOT_OK || !held_look(t, y, rows, step, out->sd, spare, &stand))
         return status;
-    memmove(times, t, rows * sizeof *times);
+    memmove(own_t, t, rows * sizeof *own_t);
     memmove(values, y, rows * sizeof *values);
-    const size_t count = held_keep_first(times, values, rows, stand);
+    const size_t count = held_keep_first(own_t, values, rows, stand);
     shot_noise figures;
-    if (shot_noise_estimate(times, values, count, step, spare, &figures) == SHOT_OK)
+    if (shot_noise_estimate(own_t, values, count, step, spare, &figures) == SHOT_OK)
         *out = of_rows(&figures, (double)rows / (double)count, out->spacing);
     return SHOT_OK;
+}
+
+shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
+                                double *work, shot_noise *out) {
+    return held_noise_estimate_with(NULL, t, y, n, step, work, out);
 }

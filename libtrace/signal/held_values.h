@@ -8,6 +8,8 @@
 
 #include <shottrace/signal/noise.h>
 
+#include "signal/noise_times.h"
+
 /* Whether the channel looks held: it goes in stairs where it goes fast, or hardly a figure stands
  * in one row alone and most changes are of more than one step (a slow channel in coarse steps
  * stands for long too, but changes by single ones).
@@ -31,5 +33,9 @@ size_t held_noise_workspace(size_t n);
  * one over m / (rows a figure) would.  Errors as there. */
 shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out);
+
+/* The same with what is kept of the times from channel to channel, or NULL. */
+shot_status held_noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
+                                     double step, double *work, shot_noise *out);
 
 #endif

@@ -22,6 +22,8 @@ struct shot_local_fit {
     size_t used;     /* those that count */
     size_t capacity; /* samples that the arrays below can hold */
     bool tapered;
+    size_t based; /* samples on whose times and weights the basis rests; 0: none */
+    bool based_tapered;
     double centre;       /* s */
     double middle;       /* of the scaled times */
     double scale;        /* s, a power of two so that scaling rounds nothing */
@@ -29,6 +31,8 @@ struct shot_local_fit {
     double *y;           /*                                         [capacity] */
     double *taper;       /* weights                                 [capacity] */
     double *product;     /* taper * basis vector                    [capacity] */
+    double *times;       /* t - centre, of the basis                [capacity] */
+    double *weights;     /* taper, of the basis                     [capacity] */
     size_t *place;       /* index of the sample in the call         [capacity] */
     double *basis;       /*                                         [terms][capacity] */
     double *projection;  /*                                        [terms][terms] */
@@ -68,7 +72,7 @@ void shot_local_fit_free(shot_local_fit *fit) {
 static shot_status make_room(shot_local_fit *fit, size_t n) {
     if (n <= fit->capacity)
         return SHOT_OK;
-    const size_t room = n < SIZE_MAX / 2 ? n + n / 2 : n, arrays = fit->terms + 4;
+    const size_t room = n < SIZE_MAX / 2 ? n + n / 2 : n, arrays = fit->terms + 6;
     if (room > SIZE_MAX / sizeof(double) / arrays)
         return SHOT_ERR_MEMORY;
     double *numbers = malloc(room * arrays * sizeof *numbers);
@@ -84,7 +88,10 @@ static shot_status make_room(shot_local_fit *fit, size_t n) {
     fit->y = fit->x + room;
     fit->taper = fit->y + room;
     fit->product = fit->taper + room;
-    fit->basis = fit->product + room;
+    fit->times = fit->product + room;
+    fit->weights = fit->times + room;
+    fit->basis = fit->weights + room;
+    fit->based = 0;
     fit->place = place;
     fit->capacity = room;
     return SHOT_OK;
@@ -176,6 +183,28 @@ static bool add_vector(shot_local_fit *fit, size_t k) {
     return true;
 }
 
+/* Whether the basis of the last call holds: windows at the start of shots often have the same
+ * times, and it does not depend on values. */
+static bool is_based(const shot_local_fit *fit) {
+    const size_t size = fit->used * sizeof *fit->x;
+    return fit->based == fit->used && fit->based_tapered == fit->tapered &&
+           memcmp(fit->times, fit->x, size) == 0 && memcmp(fit->weights, fit->taper, size) == 0;
+}
+
+/* Make the basis anew; false where the samples determine none. */
+static bool make_basis(shot_local_fit *fit) {
+    fit->based = 0;
+    memcpy(fit->times, fit->x, fit->used * sizeof *fit->x);
+    memcpy(fit->weights, fit->taper, fit->used * sizeof *fit->taper);
+    normalise(fit);
+    for (size_t k = 0; k < fit->terms; k++)
+        if (!add_vector(fit, k))
+            return false;
+    fit->based = fit->used;
+    fit->based_tapered = fit->tapered;
+    return true;
+}
+
 shot_status shot_local_fit_set(shot_local_fit *fit, const double *t, const double *y, size_t n,
                                double centre, double taper) {
     fit->fitted = 0;
@@ -188,12 +217,10 @@ shot_status shot_local_fit_set(shot_local_fit *fit, const double *t, const doubl
     select_samples(fit, t, y, taper);
     if (fit->used < fit->terms)
         return SHOT_ERR_SINGULAR;
-    normalise(fit);
-    for (size_t k = 0; k < fit->terms; k++) {
-        if (!add_vector(fit, k))
-            return SHOT_ERR_SINGULAR;
+    if (!is_based(fit) && !make_basis(fit))
+        return SHOT_ERR_SINGULAR;
+    for (size_t k = 0; k < fit->terms; k++)
         fit->coefficient[k] = dot(fit->basis + k * fit->capacity, weighed(fit, fit->y), fit->used);
-    }
     fit->fitted = fit->terms;
     return SHOT_OK;
 }

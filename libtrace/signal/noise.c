@@ -11,14 +11,10 @@
 #include "signal/magnitude.h"
 #include "signal/median_of_present.h"
 #include "signal/missing.h"
+#include "signal/noise_times.h"
 #include "signal/pseudo_residual.h"
 #include "signal/spread_median.h"
 #include "signal/wide.h"
-
-/* Neighbours 1, 2, 4, ... samples away: at least three distances, and more while they are within
- * the time in which a shot's curves stay straight. */
-enum { LEAST_SPANS = 3, MOST_SPANS = 12 };
-static const double straight_time = 0.4; /* s; common practice, no source */
 
 /* Residuals whose median is that many points of their lattice are as good as continuous: half a
  * point is a hundredth. */
@@ -31,12 +27,6 @@ static const double UNLIKE = 1.3;
 
 size_t shot_noise_workspace(size_t n) {
     return 5 * n;
-}
-
-static double median_spacing(const double *restrict t, size_t n, double *restrict work) {
-    for (size_t i = 1; i < n; i++)
-        work[i - 1] = t[i] - t[i - 1];
-    return median_of_present(work, n - 1);
 }
 
 /* The sizes of the pseudo-residuals of samples span .. n - span - 1; n > 2 span. */
@@ -144,39 +134,51 @@ static double fit_correlation(const double *seen, size_t spans, size_t n, double
     return best;
 }
 
-shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
-                                double *work, shot_noise *out) {
+/* Of neighbours 2^k samples away, by what is held where there is something. */
+static void find_sizes(const noise_times *times, const double *t, const double *y, size_t n,
+                       size_t k, double *size) {
+    if (times != NULL)
+        noise_times_residuals(times, y, k, size);
+    else
+        residual_sizes(t, y, n, (size_t)1 << k, size);
+}
+
+shot_status noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
+                                double step, double *work, shot_noise *out) {
     double *spare = work + 2 * n, *rough = work + 3 * n, *size = work + 4 * n;
-    double seen[MOST_SPANS], variance;
+    double seen[NOISE_MOST_SPANS] = {0}, variance;
     *out = (shot_noise){.inflation = 1};
     const size_t count = present_samples(&t, &y, n, work, work + n);
     if (count < 5 || !(largest_magnitude(y, count) < 1e150)) {
         out->inflation = 0;
         return SHOT_ERR_SINGULAR;
     }
-    out->spacing = median_spacing(t, count, spare);
-    size_t spans = LEAST_SPANS;
-    while (spans < MOST_SPANS && out->spacing * (double)((size_t)1 << spans) <= straight_time)
-        spans++;
-    residual_sizes(t, y, count, 1, size);
+    const noise_times *held = times != NULL && noise_times_hold(times, t, count) ? times : NULL;
+    out->spacing = held != NULL ? held->spacing : noise_median_spacing(t, count, spare);
+    const size_t spans = noise_spans(out->spacing);
+    find_sizes(held, t, y, count, 0, size);
     roughness(size, count, ROUGH_REACH, rough);
     double limit = quiet_limit(rough, count, spare);
     for (size_t k = 0; k < spans; k++) {
-        const size_t span = (size_t)1 << k;
         if (k > 0)
-            residual_sizes(t, y, count, span, size);
-        seen[k] = white_variance(size, count, span, step, rough, limit);
+            find_sizes(held, t, y, count, k, size);
+        seen[k] = white_variance(size, count, (size_t)1 << k, step, rough, limit);
     }
     double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */
         out->sd = sqrt(least);
         return SHOT_OK;
     }
-    double most = exp(-out->spacing / straight_time);
+    double most = exp(-out->spacing / NOISE_STRAIGHT_TIME);
     double r = fit_correlation(seen, spans, count, most, &variance);
     out->sd = sqrt(fmax(variance, least));
     out->lag1 = variance > least ? r : 0;
     out->correlation = out->lag1 > 0 ? -out->spacing / log(out->lag1) : 0;
     out->inflation = (1 + out->lag1) / (1 - out->lag1);
     return SHOT_OK;
+}
+
+shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
+                                double *work, shot_noise *out) {
+    return noise_estimate_with(NULL, t, y, n, step, work, out);
 }

@@ -9,13 +9,29 @@
 #include <math.h>
 #include <stddef.h>
 
-/* Its size for the sample `span` behind t[0], the others being t[0] and t[2 span], which do not
- * fall.  In white noise of SD 1 the residual has variance 1: the line's weights a + b = 1 add
- * a^2 + b^2 to that of the sample. */
-static inline double pseudo_residual_size(const double *t, const double *y, size_t span) {
+/* The weight of the sample at t[2 span] in the line through that and the one at t[0], at the sample
+ * between them at t[span]; times do not fall. */
+static inline double pseudo_residual_share(const double *t, size_t span) {
     const double width = t[2 * span] - t[0];
-    const double b = width > 0 ? (t[span] - t[0]) / width : 0.5, a = 1 - b;
-    return fabs((y[span] - a * y[0] - b * y[2 * span]) / sqrt(1 + a * a + b * b));
+    return width > 0 ? (t[span] - t[0]) / width : 0.5;
+}
+
+/* In white noise of SD 1 the distance from the line has this SD: the weights of a sample and of the
+ * line, a + b = 1, add up to 1 + a^2 + b^2. */
+static inline double pseudo_residual_scale(double share) {
+    const double b = share, a = 1 - b;
+    return sqrt(1 + a * a + b * b);
+}
+
+/* Its size, of variance 1 in white noise of SD 1, for the sample `span` behind y[0]. */
+static inline double pseudo_residual_of(const double *y, size_t span, double share, double scale) {
+    const double b = share, a = 1 - b;
+    return fabs((y[span] - a * y[0] - b * y[2 * span]) / scale);
+}
+
+static inline double pseudo_residual_size(const double *t, const double *y, size_t span) {
+    const double share = pseudo_residual_share(t, span);
+    return pseudo_residual_of(y, span, share, pseudo_residual_scale(share));
 }
 
 #endif

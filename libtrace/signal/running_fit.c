@@ -31,14 +31,15 @@ enum { EVEN_ROWS = 64, EVEN_KEPT = 4 };
 struct shot_running_fit {
     shot_running_fit_rule rule;
     shot_sliding_window *window;
-    shot_local_fit *fit;
+    shot_local_fit *fit, *first; /* first: of the window at the start, whose basis is kept */
     sliding_moments sums;
     even_weights even[EVEN_KEPT];
-    size_t next_even; /* the one to give way */
-    size_t seen;      /* samples whose times were looked at */
-    size_t uneven;    /* the last of these not half way between its neighbours, plus 1 */
-    size_t moved;     /* the last of these whose value is not that of the one before it */
-    size_t fitted;    /* the first sample of the window that `fit` holds, plus 1; 0: another */
+    size_t next_even;    /* the one to give way */
+    size_t seen;         /* samples whose times were looked at */
+    size_t uneven;       /* the last of these not half way between its neighbours, plus 1 */
+    size_t moved;        /* the last of these whose value is not that of the one before it */
+    size_t fitted;       /* the first sample of the window that `fit` holds, plus 1; 0: another */
+    size_t first_fitted; /* the same for `first` */
 };
 
 /* ---- making ---- */
@@ -54,6 +55,7 @@ static shot_status make_parts(shot_running_fit *fit) {
                                      fit->rule.fill ? SHOT_MISSING_SERVED : SHOT_MISSING_SKIPPED,
                                      &fit->window));
     SHOT_TRY(shot_local_fit_new(fit->rule.order, &fit->fit));
+    SHOT_TRY(shot_local_fit_new(fit->rule.order, &fit->first));
     fit->sums.order = fit->rule.order;
     return SHOT_OK;
 }
@@ -79,6 +81,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
         return;
     shot_sliding_window_free(fit->window);
     shot_local_fit_free(fit->fit);
+    shot_local_fit_free(fit->first);
     sliding_moments_free(&fit->sums);
     for (size_t i = 0; i < EVEN_KEPT; i++)
         free(fit->even[i].weight);
@@ -88,7 +91,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
 void shot_running_fit_reset(shot_running_fit *fit) {
     shot_sliding_window_reset(fit->window);
     sliding_moments_reset(&fit->sums);
-    fit->seen = fit->uneven = fit->moved = fit->fitted = 0;
+    fit->seen = fit->uneven = fit->moved = fit->fitted = fit->first_fitted = 0;
 }
 
 shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
@@ -145,15 +148,17 @@ static double taper_of(const shot_running_fit *fit, const shot_window_view *view
 
 static shot_status fit_afresh(shot_running_fit *fit, const shot_window_view *view,
                               shot_local_fit_value *out) {
-    const bool held = fit->fitted == view->first + 1 && !view->centred;
-    if (!held) {
-        const shot_status status = shot_local_fit_set(fit->fit, view->t, view->y, view->n,
-                                                      view->middle, taper_of(fit, view));
+    const bool at_start = view->first == 0 && !view->centred;
+    shot_local_fit *one = at_start ? fit->first : fit->fit;
+    size_t *fitted = at_start ? &fit->first_fitted : &fit->fitted;
+    if (*fitted != view->first + 1 || view->centred) {
+        const shot_status status =
+            shot_local_fit_set(one, view->t, view->y, view->n, view->middle, taper_of(fit, view));
         if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
             return status;
-        fit->fitted = view->centred ? 0 : view->first + 1;
+        *fitted = view->centred ? 0 : view->first + 1;
     }
-    *out = shot_local_fit_at(fit->fit, view->at, fit->rule.derivative);
+    *out = shot_local_fit_at(one, view->at, fit->rule.derivative);
     return SHOT_OK;
 }
 

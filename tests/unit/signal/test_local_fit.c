@@ -252,6 +252,35 @@ static void tapered_lines_are_clevelands(void **state) {
     shot_local_fit_free(fit);
 }
 
+/* A fit that is set again and again, on times that often are those before, with values missing or
+ * not and tapers or not, gives to the bit what one gives that is made for each. */
+static void a_fit_set_again_is_a_new_one(void **state) {
+    shot_random random = shot_random_at(93, 1);
+    shot_local_fit *kept;
+    assert_int_equal(shot_local_fit_new(3, &kept), SHOT_OK);
+    for (int i = 0; i < 2000; i++) {
+        const size_t n = shot_random_chance(&random, 0.8) ? ROWS : 3 + (size_t)i % 7;
+        const double taper = shot_random_chance(&random, 0.3) ? 6 : 0;
+        const double centre = shot_random_chance(&random, 0.8) ? 4.2 : 5;
+        double y[ROWS];
+        for (size_t k = 0; k < ROWS; k++)
+            y[k] = shot_random_chance(&random, 0.02) ? NAN : shot_random_normal(&random);
+        shot_local_fit *new;
+        assert_int_equal(shot_local_fit_new(3, &new), SHOT_OK);
+        assert_int_equal(shot_local_fit_set(kept, uneven_t, y, n, centre, taper),
+                         shot_local_fit_set(new, uneven_t, y, n, centre, taper));
+        const shot_local_fit_value a = shot_local_fit_at(kept, 3.3, (size_t)i % 3);
+        const shot_local_fit_value b = shot_local_fit_at(new, 3.3, (size_t)i % 3);
+        double of_kept[ROWS], of_new[ROWS];
+        shot_local_fit_weights(kept, 3.3, 1, of_kept);
+        shot_local_fit_weights(new, 3.3, 1, of_new);
+        assert_memory_equal(&a, &b, sizeof a);
+        assert_memory_equal(of_kept, of_new, n * sizeof *of_new);
+        shot_local_fit_free(new);
+    }
+    shot_local_fit_free(kept);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(uneven_times_give_the_exact_fit),
@@ -263,6 +292,7 @@ int main(void) {
         cmocka_unit_test(tricube_weights_count),
         cmocka_unit_test(tapered_lines_are_clevelands),
         cmocka_unit_test(too_few_samples_give_no_value),
+        cmocka_unit_test(a_fit_set_again_is_a_new_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
