@@ -47,24 +47,37 @@ shot_status shot_head_set_value(shot_head *head, const char *key, const char *va
     return SHOT_OK;
 }
 
-shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit) {
-    shot_channel *channels = realloc(head->channels, (head->channel_count + 1) * sizeof *channels);
+static shot_status make_room(shot_head *head, size_t more) {
+    shot_channel *channels =
+        realloc(head->channels, (head->channel_count + more) * sizeof *channels);
     if (channels == NULL)
         return SHOT_ERR_MEMORY;
     head->channels = channels;
+    return SHOT_OK;
+}
+
+/* There is room for it. */
+static shot_status put_channel(shot_head *head, const char *name, const char *unit) {
     shot_channel channel = {shot_text_copy(name), shot_text_copy(unit)};
     if (channel.name == NULL || channel.unit == NULL) {
         free(channel.name);
         free(channel.unit);
         return SHOT_ERR_MEMORY;
     }
-    channels[head->channel_count++] = channel;
+    head->channels[head->channel_count++] = channel;
     return SHOT_OK;
 }
 
+shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit) {
+    SHOT_TRY(make_room(head, 1));
+    return put_channel(head, name, unit);
+}
+
 static shot_status copy_channels(const shot_head *head, shot_head *out) {
+    if (head->channel_count > 0)
+        SHOT_TRY(make_room(out, head->channel_count));
     for (size_t i = 0; i < head->channel_count; i++)
-        SHOT_TRY(shot_head_add_channel(out, head->channels[i].name, head->channels[i].unit));
+        SHOT_TRY(put_channel(out, head->channels[i].name, head->channels[i].unit));
     return SHOT_OK;
 }
 
