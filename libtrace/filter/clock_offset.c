@@ -260,6 +260,8 @@ static shot_status try_way(const shot_table *a, const shot_table *b, const compa
     const double grid_step =
         fmax(fmin(fmax(spacing, finest), coarsest), fmax(long_a, long_b) / MOST_POINTS);
     series of_a, of_b;
+    if (!isfinite(grid_step)) /* a clock from one end of all numbers to the other */
+        return SHOT_ERR_SINGULAR;
     SHOT_TRY(series_of(a, out->a, grid_step, &of_a));
     shot_status status = series_of(b, out->b, grid_step, &of_b);
     if (status == SHOT_OK) {

@@ -6,8 +6,12 @@
 
 #include "pi.h"
 
+/* Below this the gain at frequency 0 is lost in rounding: its denominator is 1 + a1 + a2 = 4 w^2,
+ * and 4e-11 beside 1 is known to a hundred-thousandth. */
+static const double lowest_cutoff = 1e-6;
+
 shot_status shot_butterworth_design(size_t order, double cutoff, shot_biquad *sections) {
-    if (order == 0 || !(cutoff > 0 && cutoff < 0.5))
+    if (order == 0 || !(cutoff >= lowest_cutoff && cutoff < 0.5))
         return SHOT_ERR_RANGE;
     const double w = tan(SHOT_PI * cutoff); /* analogue cut-off, s = (1 - 1/z) / (1 + 1/z) */
     for (size_t k = 0; k < order / 2; k++) {
@@ -74,7 +78,7 @@ static size_t memory_of(const shot_biquad *sections, size_t count, size_t most) 
         radius =
             fmax(radius, sections[k].a[1] > 0 ? sqrt(sections[k].a[1]) : fabs(sections[k].a[0]));
     const double samples = radius > 0 ? ceil(log(1e-10) / log(radius)) : 1;
-    return samples < (double)most ? (size_t)samples : most;
+    return samples >= 1 && samples < (double)most ? (size_t)samples : most; /* not if radius is 1 */
 }
 
 static void reverse(double *x, size_t n) {

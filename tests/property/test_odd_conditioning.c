@@ -295,6 +295,7 @@ static const struct {
     const char *what;
 } refusals[] = {
     {"smooth --method lowpass --cutoff 1Hz", ALL_MISSING, "--cutoff: 1 Hz is not below half"},
+    {"smooth --method lowpass --cutoff 1Hz", NANOSTEPS, "--cutoff: 1 Hz cannot be told from 0"},
     {"resample --errors", NANOSTEPS, "the samples are over a million times as dense"},
     {"resample --method sinc --errors", NANOSTEPS, "the samples are over a million times as"},
     {"resample --method linear --rate 3", NANOSTEPS, "the samples are over a million times as"},

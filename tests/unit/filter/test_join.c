@@ -143,6 +143,15 @@ static void where_nothing_tells_it_refuses(void **state) {
     feed_free(&got);
 }
 
+/* The length of such a log is beyond all numbers, and so was the step of the grid. */
+static void a_clock_without_end_tells_nothing(void **state) {
+    feed got = join("", "time,pressure\n0,0\n1,9\n2,9\n",
+                    "time [s],pressure [bar]\n-1e308,0\n0,9\n1e308,9\n");
+    assert_int_equal(got.status, SHOT_ERR_DATA);
+    assert_non_null(strstr(got.error.what, "--offset"));
+    feed_free(&got);
+}
+
 static void wrong_calls(void **state) {
     feed got = join("--offset 1 --mark brew", gauge, scale);
     assert_int_equal(got.status, SHOT_ERR_USAGE);
@@ -163,6 +172,7 @@ int main(void) {
         cmocka_unit_test(found_by_what_both_have),
         cmocka_unit_test(found_by_the_end_of_the_shot),
         cmocka_unit_test(where_nothing_tells_it_refuses),
+        cmocka_unit_test(a_clock_without_end_tells_nothing),
         cmocka_unit_test(wrong_calls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -168,9 +168,13 @@ static void two_passes_have_no_direction(void **state) {
 
 static void impossible_designs_are_refused(void **state) {
     shot_biquad s[1];
+    assert_int_equal(shot_butterworth_design(2, 1e-6, s), SHOT_OK);
+    assert_rel(sqrt(power_at(s, 1, 0)), 1, 1e-5); /* what the lowest cut-off is for */
     assert_int_equal(shot_butterworth_design(0, 0.1, s), SHOT_ERR_RANGE);
     assert_int_equal(shot_butterworth_design(2, 0, s), SHOT_ERR_RANGE);
     assert_int_equal(shot_butterworth_design(2, 0.5, s), SHOT_ERR_RANGE);
+    assert_int_equal(shot_butterworth_design(2, 0.9e-6, s), SHOT_ERR_RANGE);
+    assert_int_equal(shot_butterworth_design(2, 1e-320, s), SHOT_ERR_RANGE);
     assert_int_equal(shot_butterworth_design(2, NAN, s), SHOT_ERR_RANGE);
 }
 

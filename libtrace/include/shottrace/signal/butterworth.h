@@ -32,7 +32,7 @@ typedef struct shot_biquad {
 
 /* The sections of a low-pass with half power (-3.01 dB) at `cutoff`, gain 1 at 0.
  *   order      >= 1
- *   cutoff     cycles per sample, 0 < cutoff < 0.5
+ *   cutoff     cycles per sample, 1e-6 <= cutoff < 0.5; a lower one is not told from 0
  *   sections   receives SHOT_BUTTERWORTH_SECTIONS(order)
  * Returns SHOT_OK; SHOT_ERR_RANGE. */
 SHOT_API shot_status shot_butterworth_design(size_t order, double cutoff, shot_biquad *sections);
