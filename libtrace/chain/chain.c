@@ -180,6 +180,10 @@ static shot_status make_reader(workshop *shop, shot_error *error) {
 static shot_status check_places(const shot_chain *chain, shot_error *error) {
     for (size_t i = 0; i < chain->link_count; i++) {
         const shot_description *one = chain->links[i].description;
+        if (one->parts != NULL) /* only what was not built from text comes here with them */
+            return shot_fail(error, SHOT_ERR_USAGE,
+                             "'%s' stands for other filters; shot_chain_of_parts makes them",
+                             one->name);
         if (one->role == SHOT_ROLE_SOURCE && i > 0)
             return shot_fail(error, SHOT_ERR_USAGE, "'%s' can only be the first of a chain",
                              one->name);

@@ -238,7 +238,7 @@ static char delimiter_named(const char *name) {
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (strcmp(names[i].name, name) == 0)
             return names[i].sign;
-    return name[1] == '\0' ? name[0] : '\0';
+    return strlen(name) == 1 ? name[0] : '\0';
 }
 
 static shot_status said_dialect(const struct shot_read_settings *settings, shot_dialect *dialect,

@@ -5,6 +5,7 @@
 
 #include <string.h>
 
+#include <shottrace/chain/chain.h>
 #include <shottrace/chain/find.h>
 #include <shottrace/chain/registry.h>
 
@@ -47,10 +48,24 @@ static void the_whole_promises_what_its_parts_keep(void **state) {
     }
 }
 
+static void it_is_no_filter_by_itself(void **state) {
+    shot_chain_ends ends = {0};
+    shot_settings *settings;
+    shot_chain *chain;
+    shot_error error = {0};
+    assert_int_equal(shot_settings_new(&shot_find, &settings, NULL), SHOT_OK);
+    assert_int_equal(shot_chain_of_one(settings, &shot_find, &ends, &chain, &error),
+                     SHOT_ERR_USAGE);
+    assert_non_null(strstr(error.what, "shot_chain_of_parts"));
+    assert_null(chain);
+    shot_settings_free(settings);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_part_is_a_filter_with_its_option),
         cmocka_unit_test(the_whole_promises_what_its_parts_keep),
+        cmocka_unit_test(it_is_no_filter_by_itself),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

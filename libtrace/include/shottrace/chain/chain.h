@@ -47,7 +47,8 @@ typedef struct shot_chain_ends {
 SHOT_API shot_status shot_chain_new(const char *text, const shot_chain_ends *ends, shot_chain **out,
                                     shot_error *error);
 
-/* Build from one filter whose settings are at hand (borrowed): what the tools do. */
+/* Build from one filter whose settings are at hand (borrowed): what the tools do.  SHOT_ERR_USAGE
+ * for one that stands for others. */
 SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_description *description,
                                        const shot_chain_ends *ends, shot_chain **out,
                                        shot_error *error);
