@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Protects: what is installed can be found and linked, by pkg-config and by CMake, from C; each tool
-# comes with a manual page and completion.
+# Protects: what is installed can be found and linked, by pkg-config and by CMake, from C, into a
+# program that has functions of any name; each tool comes with a manual page and completion.
 #   sh tests/install.sh BUILD-FOLDER
 set -eu
 build=$1
@@ -14,11 +14,26 @@ export PKG_CONFIG_PATH="$lib"
 cat > "$work/consumer.c" <<'END'
 #include <shottrace.h>
 #include <stdio.h>
+/* Names that files of the library had for each other. */
+int draw_between(void);
+int draw_between(void) { return puts("called by the library"); }
+int help_operands(void);
+int help_operands(void) { return puts("called by the library"); }
 int main(void) {
     double x;
+    shot_recipe recipe;
+    shot_text help = {0};
+    if (shot_recipe_draw(SHOT_STYLE_SOAK, 1, 0, 1, &recipe) != SHOT_OK ||
+        shot_help_write(&shot_clean, &help) != SHOT_OK)
+        return 1;
+    shot_recipe_free(&recipe);
+    shot_text_free(&help);
     return shot_number_read("9.5", "9.5" + 3, &x) && x == 9.5 ? puts("linked") < 0 : 1;
 }
 END
+others=$(nm -g --defined-only --format=posix "$(dirname "$lib")/libshottrace.a" |
+    awk '$2 ~ /^[A-Zi]$/ && $1 !~ /^(shot_|_)/ { print $1 }')
+[ -z "$others" ] || { echo "libshottrace.a offers names of its own:" $others; exit 1; }
 cc -std=c11 "$work/consumer.c" $(pkg-config --cflags shottrace) -o "$work/by-pkg-config" \
     $(pkg-config --static --libs shottrace)
 [ "$("$work/by-pkg-config")" = linked ]

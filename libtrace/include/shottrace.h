@@ -8,6 +8,8 @@
 #define SHOTTRACE_H
 
 #include <shottrace/chain.h>
+#include <shottrace/detect.h>
+#include <shottrace/filter.h>
 #include <shottrace/judge.h>
 #include <shottrace/puck.h>
 #include <shottrace/signal.h>
