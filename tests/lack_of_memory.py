@@ -21,6 +21,7 @@ CHAINS = [
     "derive --errors | pick --keep pressure,outflow --from 1s",
     "read | tag --set score=3 --mark first-drip=3s | split",
     "write --format json",
+    "write --format wav --missing nan --channel pressure --scale pressure=0FS:0bar,1FS:16bar",
     "marks",
     "report",
     "check",

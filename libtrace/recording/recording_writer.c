@@ -16,14 +16,20 @@ typedef struct container {
     int format;
     const char *finest; /* the samples that are taken where none are said */
     bool small;         /* its lengths have 32 bits */
+    bool words;         /* it has a place for them */
 } container;
 
 static const container containers[] = {
-    {"wav", SF_FORMAT_WAV, "f64", true},    {"w64", SF_FORMAT_W64, "f64", false},
-    {"rf64", SF_FORMAT_RF64, "f64", false}, {"flac", SF_FORMAT_FLAC, "s24", false},
-    {"aiff", SF_FORMAT_AIFF, "f64", true},  {"caf", SF_FORMAT_CAF, "f64", false},
-    {"au", SF_FORMAT_AU, "f64", true},      {"mat5", SF_FORMAT_MAT5, "f64", true},
-    {"mat4", SF_FORMAT_MAT4, "f64", true},  {"raw", SF_FORMAT_RAW | SF_ENDIAN_LITTLE, "f64", false},
+    {"wav", SF_FORMAT_WAV, "f64", true, true},
+    {"w64", SF_FORMAT_W64, "f64", false, false},
+    {"rf64", SF_FORMAT_RF64, "f64", false, true},
+    {"flac", SF_FORMAT_FLAC, "s24", false, true},
+    {"aiff", SF_FORMAT_AIFF, "f64", true, true},
+    {"caf", SF_FORMAT_CAF, "f64", false, true},
+    {"au", SF_FORMAT_AU, "f64", true, false},
+    {"mat5", SF_FORMAT_MAT5, "f64", true, false},
+    {"mat4", SF_FORMAT_MAT4, "f64", true, false},
+    {"raw", SF_FORMAT_RAW | SF_ENDIAN_LITTLE, "f64", false, false},
 };
 
 static const struct sample_form {
@@ -218,6 +224,7 @@ static void set_opening(const shot_recording_plan *plan, char *bytes, size_t cou
     memcpy(bytes, text, strlen(text) + 1); /* libsndfile needs its NUL */
 }
 
+/* What fails though there is a place for words is the memory for them. */
 static bool set_words(const shot_sndfile *library, SNDFILE *file, const shot_recording_plan *plan) {
     return library->set_string(file, SF_STR_TITLE, plan->title) == 0 &&
            library->set_string(file, SF_STR_COMMENT, plan->comment) == 0;
@@ -243,9 +250,11 @@ static shot_status write_file(const shot_sndfile *library, const shot_recording_
         return cannot_write(library, NULL, plan, &bytes, error);
     /* the chunk of peaks bears the time of day */
     library->command(file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
-    *worded = set_words(library, file, plan);
+    *worded = container_of(plan->container)->words;
+    if (*worded && !set_words(library, file, plan))
+        bytes.full = true;
     shot_status status = SHOT_OK;
-    if (!write_frames(library, file, plan, track, room))
+    if (bytes.full || !write_frames(library, file, plan, track, room))
         status = cannot_write(library, file, plan, &bytes, error);
     library->close(file);
     if (status == SHOT_OK && bytes.full)

@@ -18,10 +18,15 @@ typedef struct check {
     int bits;
     size_t frames;
     shot_recording_about about;
+    const char *comment; /* NULL: there is no place for it */
 } check;
 
 static shot_status take_about(void *user, const shot_recording_about *about, shot_error *error) {
-    ((check *)user)->about = *about;
+    check *self = user;
+    self->about = *about;
+    assert_int_equal(about->comment != NULL, self->comment != NULL);
+    if (self->comment != NULL)
+        assert_string_equal(about->comment, self->comment);
     return SHOT_OK;
 }
 
@@ -48,8 +53,8 @@ static void encode(const shot_recording_plan *plan, shot_text *out, bool *worded
         fail_msg("%s: %s", plan->container, error.what);
 }
 
-static void read_back(const shot_recording_plan *plan, const shot_text *bytes) {
-    check seen = {.bits = shot_recording_bits(plan)};
+static void read_back(const shot_recording_plan *plan, const shot_text *bytes, bool worded) {
+    check seen = {.bits = shot_recording_bits(plan), .comment = worded ? plan->comment : NULL};
     const shot_recording_calls calls = {take_about, take_frames, &seen};
     const shot_recording_raw raw = {strcmp(plan->container, "raw") == 0 ? "f64le" : NULL, 50, 2};
     shot_recording *recording;
@@ -72,14 +77,15 @@ static void test_every_container_comes_back(void **state) {
         shot_text bytes = {0}, again = {0};
         bool worded;
         encode(&plan, &bytes, &worded);
-        read_back(&plan, &bytes);
+        assert_int_equal(worded, strstr("wav rf64 flac aiff caf", containers[i]) != NULL);
+        read_back(&plan, &bytes, worded);
         encode(&plan, &again, &worded);
         assert_int_equal(bytes.length, again.length);
         if (strcmp(containers[i], "raw") != 0)
             plan.samples = "s16";
         shot_text_clear(&again);
         encode(&plan, &again, &worded);
-        read_back(&plan, &again);
+        read_back(&plan, &again, worded);
         shot_text_free(&bytes);
         shot_text_free(&again);
     }
