@@ -53,7 +53,8 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
                                        const shot_chain_ends *ends, shot_chain **out,
                                        shot_error *error);
 
-/* Build from one filter that stands for others (shot_description.parts). */
+/* Build from one filter that stands for others (shot_description.parts); the settings are borrowed
+ * for the call alone. */
 SHOT_API shot_status shot_chain_of_parts(shot_settings *settings,
                                          const shot_description *description,
                                          const shot_chain_ends *ends, shot_chain **out,

@@ -10,7 +10,7 @@
 extern "C" {
 #endif
 
-/* Append the text that `shot-NAME --help` prints, at most 80 columns wide. */
+/* Append the text that `shot-NAME --help` prints, at most 80 columns wide.  SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_help_write(const shot_description *description, shot_text *text);
 
 #ifdef __cplusplus

@@ -24,16 +24,19 @@ typedef struct shot_common_settings {
     long digits; /* significant digits of the numbers handed on; 0: all */
 } shot_common_settings;
 
-/* All options at their defaults. */
+/* All options at their defaults.  *out is the caller's (shot_settings_free), NULL after an error:
+ * SHOT_ERR_MEMORY, or SHOT_ERR_USAGE for a table whose own defaults cannot be read. */
 SHOT_API shot_status shot_settings_new(const shot_description *description, shot_settings **out,
                                        shot_error *error);
 
-/* Set one option from its text; flags take NULL or "". */
+/* Set one option from its text; flags take NULL or "".  SHOT_ERR_USAGE with a sentence for what it
+ * does not take; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_settings_set(shot_settings *settings, const char *name, const char *text,
                                        shot_error *error);
 
 /* Read words (words[0] is the name of the program, as in main) into options and operands.
- * SHOT_ERR_USAGE with a sentence that repeats the word. */
+ * SHOT_ERR_USAGE with a sentence that repeats the word; SHOT_ERR_READ for a file of settings that
+ * cannot be read; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_settings_parse(shot_settings *settings, int count,
                                          const char *const *words, shot_error *error);
 
@@ -43,7 +46,8 @@ SHOT_API const shot_common_settings *shot_settings_common(const shot_settings *s
 SHOT_API const shot_texts *shot_settings_operands(const shot_settings *settings);
 
 /* The history line: the tool and the options that were given, in the order of the table, files
- * left out: "shot-clean --zero pressure".  Borrowed; valid until the next change. */
+ * left out: "shot-clean --zero pressure".  Borrowed; valid until the next change.
+ * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_settings_history(shot_settings *settings, const char **out);
 
 SHOT_API void shot_settings_free(shot_settings *settings);
