@@ -328,6 +328,47 @@ static double open_after(const conductance_opening *opening, double t) {
     return opening->scar + (1 - opening->scar) * exp(-healed);
 }
 
+/* The integral of what is opened, over the way so far. */
+static double opened_until(const conductance_opening *opening, double way) {
+    const double shut = 1 - way, square = way * way, loss = opening->loss;
+    switch (opening->form) {
+    case CONDUCTANCE_SHARP:
+        return square - square * way / 3;
+    case CONDUCTANCE_SHARPER:
+        return way - (1 - shut * shut * shut * shut) / 4;
+    case CONDUCTANCE_GENTLE:
+        return square * way - square * square / 2;
+    case CONDUCTANCE_LATE: /* a series in the loss where it is so small that logarithms cancel */
+        return loss < 1e-3 ? square * (1 - loss) * (0.5 + loss * way / 3)
+                           : -(1 - loss) * (way + log1p(-loss * way) / loss) / loss;
+    default:
+        return square / 2;
+    }
+}
+
+/* The integral of S so many seconds after the onset. */
+static double open_until(const conductance_opening *opening, double t) {
+    const double way = fmin(fmax(t / opening->seconds, 0), 1), after = t - opening->seconds;
+    const double sum = opening->seconds * opened_until(opening, way);
+    if (after <= 0)
+        return sum;
+    if (opening->scar == 1)
+        return sum + after;
+    const double time = conductance_healings[opening->healing];
+    return sum + opening->scar * after - (1 - opening->scar) * time * expm1(-after / time);
+}
+
+/* The mean of S over the gate, times pressure, at the samples from `first` on. */
+static void add_gated_flow(const conductance_data *data, const conductance_opening *opening,
+                           size_t first, double *lane) {
+    const double onset = conductance_onset_seen(data, opening), gate = opening->gate;
+    for (size_t i = first; i < data->n; i++) {
+        const double t = data->t[i] - onset;
+        lane[i * LANES] =
+            data->pressure[i] * (open_until(opening, t) - open_until(opening, t - gate)) / gate;
+    }
+}
+
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
@@ -365,7 +406,10 @@ size_t conductance_add(const conductance_data *data, const conductance_step *ste
     size_t first = first_after(data, conductance_onset_seen(data, &openings[0]));
     memset(added + first * LANES, 0, (data->n - first) * LANES * sizeof *added);
     for (size_t k = 0; k < count; k++) {
-        add_flow(data, steps, &openings[k], first, added + k);
+        if (openings[k].gate > 0 && !data->summed)
+            add_gated_flow(data, &openings[k], first, added + k);
+        else
+            add_flow(data, steps, &openings[k], first, added + k);
         if (data->summed)
             add_up(data, first, added + k);
     }

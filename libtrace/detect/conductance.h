@@ -80,6 +80,7 @@ typedef struct conductance_opening {
     double scar;
     int healing;  /* index of the time constant */
     double drain; /* s in which what leaves the bed drains onto a scale */
+    double gate;  /* s over which a flow meter counts: it shows the mean over them */
     double loss;  /* of resistance, as a share; a late one goes by it */
 } conductance_opening;
 

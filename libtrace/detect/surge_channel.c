@@ -272,7 +272,8 @@ void surge_channel_add_shown(const surge_channel *channel, const conductance_ope
     const double *weight = filter->gains->weight + filter->lane;
     const size_t first = surge_channel_weigh(channel, opening, 1, channel->added, e);
     const double size = conductance_best_size(e);
-    const double end = conductance_onset_seen(channel->data, opening) + opening->seconds;
+    const double end =
+        conductance_onset_seen(channel->data, opening) + opening->seconds + opening->gate;
     for (size_t i = first; i < channel->data->n; i++) {
         const double added = size * channel->added[i * LANES];
         const double square = added * added * weight[i * LANES] / filter->scale;

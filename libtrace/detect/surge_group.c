@@ -48,7 +48,8 @@ void surge_part_put_back(surge_scan *scan, const surge_part *part) {
 
 static bool is_same(const conductance_opening *a, const conductance_opening *b) {
     return a->onset == b->onset && a->seconds == b->seconds && a->form == b->form &&
-           a->scar == b->scar && a->healing == b->healing && a->drain == b->drain;
+           a->scar == b->scar && a->healing == b->healing && a->drain == b->drain &&
+           a->gate == b->gate;
 }
 
 /* Fit a part, which is not taken out, and take it out. */

@@ -85,7 +85,8 @@ static surge_grid rough_grid(const surge_scan *scan, const conductance_opening *
                        .length_count = SURGE_LENGTHS,
                        .forms = ROUGH_FORMS,
                        .drain_step = (size_t)fmax(1, 2 * step / apart),
-                       .drains = 1};
+                       .drains = 1,
+                       .gates = surge_scan_counts(scan) ? SURGE_GATES : 1};
     if (drains(scan))
         grid.drains = (size_t)(surge_longest_drain / apart / (double)grid.drain_step + 0.5) + 1;
     memcpy(grid.lengths, surge_lengths, sizeof surge_lengths);
@@ -153,7 +154,8 @@ static surge_grid closer_grid(const surge_scan *scan, const surge_trials *trials
                        .forms = FORMS,
                        .loss = gain / (1 + gain),
                        .drain_step = 1,
-                       .drains = 1};
+                       .drains = 1,
+                       .gates = last->gates};
     grid.onsets = (size_t)(wide / grid.step + 0.5) + 1;
     set_lengths(over.seconds, last, &grid);
     if (drains(scan))

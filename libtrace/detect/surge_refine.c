@@ -36,6 +36,7 @@ static void try_shapes(const surge_scan *scan, surge_candidate *best) {
         openings[count] = surge_shape(s, at->onset, at->drain);
         openings[count].scar = at->scar;
         openings[count].healing = at->healing;
+        openings[count].gate = at->gate;
         if (++count == LANES) {
             try(scan, openings, count, best);
             count = 0;
@@ -75,6 +76,14 @@ static void try_drains(const surge_scan *scan, surge_candidate *best) {
     }
 }
 
+static void try_gates(const surge_scan *scan, surge_candidate *best) {
+    for (size_t i = 0; i < SURGE_GATES && surge_scan_counts(scan); i++) {
+        conductance_opening one = best->opening;
+        one.gate = surge_gates[i];
+        try(scan, &one, 1, best);
+    }
+}
+
 /* The best opening in reach, the filters as they are. */
 static void climb(const surge_scan *scan, surge_candidate *best) {
     for (int turn = 0; turn < TURNS; turn++) {
@@ -82,6 +91,7 @@ static void climb(const surge_scan *scan, surge_candidate *best) {
         try_shapes(scan, best);
         try_onsets(scan, best);
         try_drains(scan, best);
+        try_gates(scan, best);
         if (!(fabs(best->evidence.score) > fabs(score)))
             return;
     }

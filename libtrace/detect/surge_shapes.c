@@ -13,6 +13,9 @@ static const struct after {
 
 const double surge_drain = 0.4, surge_longest_drain = 1;
 
+/* Gates of more than a second are of no use; common practice, no source. */
+const double surge_gates[SURGE_GATES] = {0, 0.5, 1};
+
 void surge_shape_after(size_t number, conductance_opening *opening) {
     opening->scar = afters[number].scar;
     opening->healing = afters[number].healing;

@@ -25,4 +25,8 @@ extern const double surge_lengths[SURGE_LENGTHS];
  * second, common practice, no source.  And the longest. */
 extern const double surge_drain, surge_longest_drain;
 
+/* Times over which a flow meter may count, s; the first is none. */
+enum { SURGE_GATES = 3 };
+extern const double surge_gates[SURGE_GATES];
+
 #endif

@@ -19,7 +19,8 @@ enum { LANES = CONDUCTANCE_LANES };
 /* ---- what each channel says, once for each onset and shape ---- */
 
 typedef struct table {
-    conductance_evidence *items; /* [onsets][shapes] */
+    conductance_evidence *items; /* [gates][onsets][shapes] */
+    size_t onsets;
     bool summed;
 } table;
 
@@ -28,48 +29,57 @@ static size_t shape_count(const surge_grid *grid) {
 }
 
 static conductance_opening opening_at(const surge_grid *grid, size_t onset, size_t shape,
-                                      size_t drain) {
+                                      size_t drain, size_t gate) {
     conductance_opening out = {.onset = grid->first + (double)onset * grid->step,
                                .seconds = grid->lengths[shape / SURGE_AFTERS / grid->forms],
                                .form = (conductance_form)(shape / SURGE_AFTERS % grid->forms),
                                .drain = (double)drain * grid->step,
+                               .gate = surge_gates[gate],
                                .loss = grid->loss};
     surge_shape_after(shape % SURGE_AFTERS, &out);
     return out;
+}
+
+static void fill_onset(const surge_channel *channel, const surge_grid *grid, size_t onset,
+                       size_t gate, conductance_evidence *out) {
+    for (size_t s = 0; s < shape_count(grid); s += LANES) {
+        conductance_opening openings[LANES];
+        for (size_t k = 0; k < LANES; k++)
+            openings[k] = opening_at(grid, onset, s + k, 0, gate);
+        surge_channel_weigh(channel, openings, LANES, channel->added, out + s);
+    }
 }
 
 /* A scale that drains so long sees what a meter would so much later. */
 static shot_status fill(const surge_channel *channel, const surge_grid *grid, table *out) {
     const size_t shapes = shape_count(grid), later = (grid->drains - 1) * grid->drain_step;
     const size_t onsets = grid->onsets + (channel->data->summed ? grid->drain + later : 0);
-    out->summed = channel->data->summed;
-    out->items = malloc(onsets * shapes * sizeof *out->items);
+    const size_t gates = channel->data->summed ? 1 : grid->gates;
+    *out = (table){malloc(gates * onsets * shapes * sizeof *out->items), onsets,
+                   channel->data->summed};
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
-    for (size_t i = out->summed ? grid->drain : 0; i < onsets; i++)
-        for (size_t s = 0; s < shapes; s += LANES) {
-            conductance_opening openings[LANES];
-            for (size_t k = 0; k < LANES; k++)
-                openings[k] = opening_at(grid, i, s + k, 0);
-            surge_channel_weigh(channel, openings, LANES, channel->added,
-                                out->items + i * shapes + s);
-        }
+    for (size_t gate = 0; gate < gates; gate++)
+        for (size_t i = out->summed ? grid->drain : 0; i < onsets; i++)
+            fill_onset(channel, grid, i, gate, out->items + (gate * onsets + i) * shapes);
     return SHOT_OK;
 }
 
 /* ---- the trials ---- */
 
 static void add_trial(const table *tables, size_t channels, const surge_grid *grid, size_t onset,
-                      size_t shape, size_t drain, surge_trials *all) {
+                      size_t shape, size_t drain, size_t gate, surge_trials *all) {
     conductance_evidence each[2];
-    for (size_t k = 0; k < channels; k++)
-        each[k] =
-            tables[k].items[(onset + (tables[k].summed ? drain : 0)) * shape_count(grid) + shape];
+    for (size_t k = 0; k < channels; k++) {
+        const table *of = &tables[k];
+        const size_t place = of->summed ? onset + drain : gate * of->onsets + onset;
+        each[k] = of->items[place * shape_count(grid) + shape];
+    }
     const surge_evidence e = surge_together(each, channels);
     if (!isfinite(e.score) || !(e.gain > 0))
         return;
     all->items[all->count] =
-        (surge_trial){opening_at(grid, onset, shape, drain), e.gain, e.gain_se, e.score, 0};
+        (surge_trial){opening_at(grid, onset, shape, drain, gate), e.gain, e.gain_se, e.score, 0};
     if (e.score > all->items[all->best].score || all->count == 0)
         all->best = all->count;
     all->count++;
@@ -80,8 +90,9 @@ static void try_all(const table *tables, size_t channels, const surge_grid *grid
     for (size_t onset = 0; onset < grid->onsets; onset++)
         for (size_t s = 0; s < shape_count(grid); s++)
             for (size_t d = 0; d < grid->drains; d++)
-                add_trial(tables, channels, grid, onset, s, grid->drain + d * grid->drain_step,
-                          all);
+                for (size_t g = 0; g < grid->gates; g++)
+                    add_trial(tables, channels, grid, onset, s, grid->drain + d * grid->drain_step,
+                              g, all);
 }
 
 /* How often an opening has that shape, as far as is known beforehand: one that begins so gently
@@ -112,8 +123,8 @@ static void weigh(surge_trials *all) {
 }
 
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
-    table tables[2] = {{NULL, false}, {NULL, false}};
-    const size_t most = grid->onsets * shape_count(grid) * grid->drains;
+    table tables[2] = {{NULL, 0, false}, {NULL, 0, false}};
+    const size_t most = grid->onsets * shape_count(grid) * grid->drains * grid->gates;
     *out = (surge_trials){.items = malloc(most * sizeof *out->items), .step = grid->step};
     shot_status status = out->items != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)

@@ -19,6 +19,7 @@ typedef struct surge_grid {
     double loss;                      /* of resistance, about: a late form goes by it */
     size_t drain, drain_step, drains; /* the first, from one to the next, how many; in steps of the
                                          onsets */
+    size_t gates;                     /* the first so many of surge_gates */
 } surge_grid;
 
 typedef struct surge_trial {

@@ -51,13 +51,15 @@ typedef struct evidence {
     const char *channel, *unit; /* of the first */
 } evidence;
 
-static void set_intervals(const surge *one, shot_mark *mark) {
+/* Without pressure the size is that of a pressure that is held, and no interval can say how far it
+ * was not. */
+static void set_intervals(const surge *one, bool blind, shot_mark *mark) {
     mark->from_low = one->from_low;
     mark->from_high = one->from_high;
     mark->to_low = one->to_low;
     mark->to_high = one->to_high;
-    mark->value_low = 100 * fmax(one->loss_low, 0);
-    mark->value_high = 100 * one->loss_high;
+    mark->value_low = blind ? NAN : 100 * fmax(one->loss_low, 0);
+    mark->value_high = blind ? NAN : 100 * one->loss_high;
     mark->level = level;
 }
 
@@ -94,7 +96,7 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     mark.note = note.bytes;
     if (!from->input.flow.processed && !from->input.weight.processed &&
         !from->input.pressure.processed)
-        set_intervals(one, &mark);
+        set_intervals(one, is_blind(from), &mark);
     shot_status status = shot_findings_add(found, &mark);
     shot_text_free(&note);
     return status;

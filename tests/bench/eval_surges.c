@@ -72,8 +72,9 @@ static double ratio(const shot_synth *shot, int style, shot_grade grade, uint64_
 
 typedef struct tally {
     size_t surges, found, false_ones;
-    size_t told, onsets, sizes; /* with intervals, and those that hold the truth */
-    double could;               /* sum of the chances of the matched filter */
+    size_t told, onsets; /* with an interval of the onset, and those that hold the truth */
+    size_t sized, sizes; /* the same of the size */
+    double could;        /* sum of the chances of the matched filter */
 } tally;
 
 /* The nearest mark; NULL without one. */
@@ -119,10 +120,12 @@ static void judge_intervals(const shot_synth *shot, const shot_mark_list *marks,
         if (m == NULL || isnan(m->from_low))
             continue;
         const bool onset = m->from_low <= one->from + half && one->from - half <= m->from_high;
-        const bool size = m->value_low <= one->value && one->value <= m->value_high;
+        const bool sized = !isnan(m->value_low);
+        const bool size = !sized || (m->value_low <= one->value && one->value <= m->value_high);
         sum->told++;
+        sum->sized += sized;
         sum->onsets += onset;
-        sum->sizes += size;
+        sum->sizes += sized && size;
         if (onset && size)
             continue;
         describe(shot, onset ? "size " : size ? "onset" : "both ");
@@ -166,9 +169,10 @@ static void judge_truth(const shot_synth *shot, const shot_mark_list *marks, int
 
 static void print_tally(shot_grade grade, const tally *sum, bool intervals) {
     if (intervals)
-        printf("%s: %zu surges with intervals; the onset lies in %.3f, the size in %.3f\n\n",
+        printf("%s: %zu surges with intervals; the onset lies in %.3f, the size in %.3f of "
+               "%zu\n\n",
                grades[grade], sum->told, (double)sum->onsets / (double)sum->told,
-               (double)sum->sizes / (double)sum->told);
+               (double)sum->sizes / (double)sum->sized, sum->sized);
     else
         printf(
             "%s: %zu surges, %zu found, %zu false, F1 %.3f; a matched filter would find %.1f, F1 "

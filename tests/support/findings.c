@@ -433,6 +433,8 @@ static void judge_sizes(const events *truth, const events *found, findings_score
         if (!t->used || t->note || best == NULL)
             continue;
         numbers_add(&score->surge_size, fabs(best->value - t->value) / t->value);
+        if (isnan(best->value_low))
+            continue;
         score->surge_sized++;
         score->surge_size_covered += best->value_low <= t->value && t->value <= best->value_high;
     }

@@ -26,6 +26,7 @@ typedef struct plan {
     double tared;       /* s, at which the scale shows 0 again; 0: never */
     double drains;      /* s, with which the basket empties onto the scale */
     double spike;       /* ml/s, one sample, at 20 s */
+    double gate;        /* s over which the meter counts pulses of 0.1 ml; 0: it does not count */
     double wets;        /* ml/s each second, by which the flow falls from 13 s until 18 s */
     bool meter, scale;  /* channels */
     bool blind;         /* no gauge */
@@ -60,6 +61,25 @@ static inline double flow_at(const plan *p, double t) {
     return fill + wetting + pressure_at(p, t) / resistance_at(p, t);
 }
 
+/* Pulses that a meter has seen until t, of 0.1 ml, by the water of every millisecond. */
+static inline double pulses_until(const plan *p, double t, double *sum, double *last) {
+    for (; *last < t; *last += 0.001)
+        *sum += 0.001 * flow_at(p, *last);
+    return floor(*sum / 0.1);
+}
+
+/* What the meter shows. */
+typedef struct counter {
+    double sum, last, early_sum, early_last; /* ml and s, now and a gate ago */
+} counter;
+
+static inline double shown_flow(const plan *p, double t, counter *of) {
+    if (p->gate <= 0)
+        return flow_at(p, t);
+    const double now = pulses_until(p, t, &of->sum, &of->last);
+    return (now - pulses_until(p, t - p->gate, &of->early_sum, &of->early_last)) * 0.1 / p->gate;
+}
+
 static inline void add_cell(shot_text *text, double value, double per_unit) {
     shot_text_add(text, ",");
     if (!isnan(value))
@@ -71,6 +91,7 @@ static inline shot_text write(const plan *p) {
     shot_random random = shot_random_at(p->seed, 0);
     shot_flicker flicker;
     double weight = 0, held = 0, last = 0, off = 0;
+    counter meter = {0};
     shot_flicker_start(&flicker, shot_random_at(p->seed, 1), 64);
     shot_text_add_format(&text, "# scale.lag: 0 s\ntime%s%s%s\n", p->blind ? "" : ",pressure",
                          p->meter ? ",flow" : "", p->scale ? ",weight" : "");
@@ -95,7 +116,9 @@ static inline shot_text write(const plan *p) {
         if (!p->blind)
             add_cell(&text, p->in_turn && i % 2 != 0 ? NAN : pressure, 100);
         if (p->meter)
-            add_cell(&text, p->in_turn && i % 2 == 0 ? NAN : flow_at(p, t) + noise + hit * p->spike,
+            add_cell(&text,
+                     p->in_turn && i % 2 == 0 ? NAN
+                                              : shown_flow(p, t, &meter) + noise + hit * p->spike,
                      100);
         if (p->scale)
             add_cell(&text, weight + 0.05 * shot_random_normal(&random) + ring, 10);
