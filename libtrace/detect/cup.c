@@ -32,6 +32,14 @@ static double share_over(const shot_channel_view *weight, double from, double to
     return over / all;
 }
 
+/* Does the weight of sample i, and of one beside it since one may be a spike, lie so far above that
+ * shortly after it that no drop did it?  Then a cup stood there for less time than a weight is
+ * judged over: it was put on and tared at once. */
+static bool stood_shortly(const shot_channel_view *weight, size_t i, double after) {
+    const bool before = i > 0 && weight->y[i - 1] > after;
+    return weight->y[i] > after && (before || (i + 1 < weight->n && weight->y[i + 1] > after));
+}
+
 /* Does the weight up to sample i lie above that shortly after it, or so far below that no water
  * fills the difference?  Most samples must, since one may be a spike. */
 static bool is_touched(const shot_channel_view *weight, size_t i) {
@@ -41,8 +49,9 @@ static bool is_touched(const shot_channel_view *weight, size_t i) {
     const double fall = fmax(least_fall, blur(weight)), rise = fastest * (span + knock);
     const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
                        share_over(weight, t - span, t, after + fall) >= most;
-    return falls || (share_over(weight, from, to, before + rise) >= most &&
-                     share_over(weight, t - span, t, after - rise) <= 1 - most);
+    return falls || stood_shortly(weight, i, after + rise) ||
+           (share_over(weight, from, to, before + rise) >= most &&
+            share_over(weight, t - span, t, after - rise) <= 1 - most);
 }
 
 /* The first sample from i on that is touched, or that is not. */

@@ -17,14 +17,12 @@ typedef struct handling {
 
 static const double stream = 10, stops = 30; /* s; 2 g/s */
 
-/* The scale follows in 0.2 s. */
+/* What lies on the scale. */
 static double weight_at(const handling *hand, double t) {
     const double gained = 2 * (fmin(fmax(t, stream), stops) - stream);
-    double shown = gained + (t >= hand->put_on ? 180 : 0) - (t >= hand->lifted ? 180 : 0);
-    if (t >= hand->tared)
-        shown -= 180 + 2 * (fmax(hand->tared, stream) - stream);
+    const double lies = gained + (t >= hand->put_on ? 180 : 0) - (t >= hand->lifted ? 180 : 0);
     const double since = t - hand->knocked;
-    return since > 0 ? shown + 8 * exp(-since / 0.15) * cos(25 * since) : shown;
+    return since > 0 ? lies + 8 * exp(-since / 0.15) * cos(25 * since) : lies;
 }
 
 /* What leans on the cup from 3 s on. */
@@ -32,15 +30,18 @@ typedef struct leaning {
     double grams, seconds;
 } leaning;
 
+/* The scale follows in 0.2 s, and tares at once. */
 static feed log_from(const handling *how, leaning leans, double start, double rate) {
     shot_random random = shot_random_at(4, 0);
     shot_text text = {0};
-    double shown = weight_at(how, start);
+    double shown = weight_at(how, start), tare = 0;
     shot_text_add(&text, "# scale.lag: 0.2 s\ntime [s],weight [g]\n");
     for (double t = start; t < 40; t += 1 / rate) {
         const double pressed = t >= 3 && t < 3 + leans.seconds ? leans.grams : 0;
         shown += (weight_at(how, t) + pressed - shown) * (1 - exp(-1 / rate / 0.2));
-        shot_text_add_format(&text, "%.3f,%.1f\n", t, shown + 0.05 * shot_random_normal(&random));
+        tare = t - 1 / rate < how->tared && t >= how->tared ? shown : tare;
+        shot_text_add_format(&text, "%.3f,%.1f\n", t,
+                             shown - tare + 0.05 * shot_random_normal(&random));
     }
     feed got = feed_chain("segment", text.bytes, text.length, 0);
     assert_int_equal(got.status, SHOT_OK);
@@ -68,6 +69,8 @@ static void expect_drip(const handling *hand) {
 static void a_cup_on_a_tared_scale_is_no_stream(void **state) {
     expect_drip(&(handling){-INFINITY, 4, INFINITY, INFINITY}); /* it stood there before */
     expect_drip(&(handling){2, 6, INFINITY, INFINITY});
+    expect_drip(&(handling){0.3, 0.8, INFINITY, INFINITY}); /* the scale tares by itself */
+    expect_drip(&(handling){3, 3.5, INFINITY, INFINITY});
     expect_drip(&(handling){2, INFINITY, INFINITY, INFINITY}); /* and nobody tares */
 }
 
