@@ -13,6 +13,7 @@ typedef struct shot_channel_view {
     size_t n;
     double step;      /* in which the values are written; 0: continuous */
     shot_noise noise; /* of the log, or as a filter before recorded it (`# noise:`) */
+    double rows;      /* s between the rows where a figure stands in several and is kept once; 0 */
     bool processed;   /* a filter changed the channel: intervals cannot account for what it did */
 } shot_channel_view;
 

@@ -85,8 +85,8 @@ static shot_status take_pressure(shot_course *course, double *work) {
     bool none = input->puck_gauge || (starts_wet(course) && !input->pump_gauge);
     double filled = NAN, lag = 0;
     if (!none)
-        SHOT_TRY(
-            shot_restriction(pressure, &input->flow, course->rest, &filled, &course->restriction));
+        SHOT_TRY(shot_restriction(pressure, &input->flow, course->rest, input->pump_gauge, &filled,
+                                  &course->restriction));
     if (course->restriction > 0)
         lag = shot_meter_lag(pressure, &input->flow, course->rest, course->flow_rest, filled);
     SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, lag, course->rest,

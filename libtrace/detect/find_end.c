@@ -104,6 +104,20 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
     return shot_power_onset(view, &rule, out);
 }
 
+/* A figure of the flow that stands in several rows tells nothing of what came after its first row:
+ * the flow fell since then, at most as long ago as a meter counts. */
+static shot_instant since_last_figure(const shot_channel_view *flow, shot_instant falls) {
+    static const double longest = 1.2; /* s, gate of a meter; common practice, no source */
+    size_t i = shot_view_first(flow, falls.high);
+    if (i == 0 || i == flow->n)
+        return falls;
+    for (i--; i > 0 && flow->y[i] == flow->y[i - 1];)
+        i--;
+    const double row = flow->rows > 0 ? flow->rows : flow->noise.spacing;
+    const double low = fmin(falls.low, fmax(flow->t[i] - row, falls.high - longest));
+    return (shot_instant){(low + falls.high) / 2, low, falls.high};
+}
+
 /* The last fall; where the flow tells when the pump stopped, the one that began then: a puck may
  * let its pressure go slowly, and a spring may have let go of most of it before. */
 static double fall_near(const shot_course *course, double from, double stops, double pressed) {
@@ -169,6 +183,8 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     SHOT_TRY(fall_start(puck, about, course->rest, slack, &falls));
     if (stops > about - 3)
         SHOT_TRY(fall_start(flow, stops, course->flow_rest, slack, &shut));
+    if (flow->rows > 0 || shut.low > falls.high + slack)
+        shut = since_last_figure(flow, shut);
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
@@ -190,6 +206,8 @@ shot_status shot_find_water_end(const shot_course *course, shot_phases *out) {
         return SHOT_OK;
     shot_instant falls;
     SHOT_TRY(fall_start(flow, stops, course->flow_rest, fmax(0.6, 2 * spacing), &falls));
+    if (flow->rows > 0)
+        falls = since_last_figure(flow, falls);
     out->water_end = shot_instant_widened(falls, shot_edge_slack(flow));
     return SHOT_OK;
 }

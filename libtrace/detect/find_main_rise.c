@@ -9,6 +9,7 @@
 
 /* The definition of the first main plateau or peak (docs/format.md, "Kinds of mark"). */
 static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
+static const double shortest_brew = 1; /* s: what a line keeps when water stops is gone by then */
 static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
 static double highest_over(const shot_channel_view *level, size_t i, double seconds) {
@@ -158,6 +159,8 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (!isnan(plateau))
         out->full =
             shot_course_shown_late(course, reach_full(course, start, at, plateau), 1 - reached);
+    if (shot_course_last_pressed(course) - out->full.at < shortest_brew)
+        out->full = (shot_instant){NAN, NAN, NAN};
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return SHOT_OK;

@@ -15,12 +15,34 @@ static double least_rise(const shot_channel_view *flow) {
     return rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step : 4 * flow->noise.sd;
 }
 
-/* Where a channel leaves its rest, or that it had when the log began. */
-static shot_status leave_rest(const shot_channel_view *view, double rest, double limit,
-                              double about, shot_phases *out) {
-    if (!out->late)
-        return shot_rest_onset(view, rest, limit, about, &out->water_in);
-    out->water_in = shot_rest_left_before(view);
+/* For how long the figure of sample i stands, where it looks as if a meter had counted for so long:
+ * it stands in several rows, and is kept once, or in three and more between two leaps up, which a
+ * meter with news in each row passes on its way.  0 where not. */
+static double stands_for(const shot_channel_view *flow, double rest, size_t i) {
+    const double least = fmax(2.5 * flow->step, 5 * flow->noise.sd);
+    size_t next = i + 1;
+    while (flow->rows == 0 && next < flow->n && flow->y[next] == flow->y[i])
+        next++;
+    if (next == flow->n)
+        return 0;
+    const double stands = flow->t[next] - flow->t[i];
+    if (flow->rows > 0)
+        return stands > 1.5 * flow->rows ? fmin(stands, 2 * flow->noise.spacing) : 0;
+    const bool stair = flow->y[next] - flow->y[i] > least && flow->y[i] - rest > least;
+    return next - i >= 3 && stair ? stands : 0;
+}
+
+/* A figure that stands in several rows tells of the time since the one before: at its first row the
+ * meter has counted for as long as this one stands, or has looked after so long, and water may have
+ * come at any time in it. */
+static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, double limit,
+                                   double about, shot_instant *out) {
+    const double stands = stands_for(flow, rest, shot_view_first(flow, about));
+    const double row = flow->rows > 0 ? flow->rows : flow->noise.spacing;
+    const double low = about - 1.1 * stands - row; /* a tenth of the flow passes for rest */
+    SHOT_TRY(shot_rest_onset(flow, rest, limit, about, out));
+    if (stands > 0)
+        *out = (shot_instant){(low + about) / 2, fmin(low, out->low), fmax(about, out->high)};
     return SHOT_OK;
 }
 
@@ -33,7 +55,10 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
         double about = shot_rest_first_over(flow, limit, hold);
         if (!isnan(about)) {
             out->late = flow->y[0] > limit && about == flow->t[0];
-            return leave_rest(flow, course->flow_rest, limit, about, out);
+            out->water_in = shot_rest_left_before(flow);
+            return out->late
+                       ? SHOT_OK
+                       : leave_flow_rest(flow, course->flow_rest, limit, about, &out->water_in);
         }
     }
     if (puck->n < 5 || !(course->top - course->rest > fmax(1, 10 * puck->noise.sd)))
@@ -44,8 +69,10 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
         return SHOT_OK;
     out->from_pressure = true; /* the basket took water before it showed */
     out->late = about == puck->t[0];
-    SHOT_TRY(leave_rest(puck, course->rest, limit, about, out));
-    if (!out->late)
-        out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
+    out->water_in = shot_rest_left_before(puck);
+    if (out->late)
+        return SHOT_OK;
+    SHOT_TRY(shot_rest_onset(puck, course->rest, limit, about, &out->water_in));
+    out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
     return SHOT_OK;
 }

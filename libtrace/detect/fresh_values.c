@@ -20,6 +20,7 @@ shot_status shot_view_fresh(const shot_channel_view *view, shot_channel_view *ou
     shot_status status = SHOT_OK;
     if (held_look(out->t, out->y, out->n, out->step, out->noise.sd, work, &stand)) {
         out->n = held_keep_first(out->t, out->y, out->n, stand);
+        out->rows = view->noise.spacing;
         status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);
     }
     free(work);

@@ -233,7 +233,7 @@ shot_status shot_jet_end(const shot_channel_view *pressure, const shot_channel_v
                          double level, shot_instant *out) {
     *out = (shot_instant){NAN, NAN, NAN};
     jet self = {.pressure = pressure, .flow = flow};
-    SHOT_TRY(shot_restriction(pressure, flow, 0, NULL, &self.lost));
+    SHOT_TRY(shot_restriction(pressure, flow, 0, false, NULL, &self.lost));
     if (!(self.lost > 0))
         return SHOT_OK;
     for (double t = pressure->t[0]; t < pressure->t[pressure->n - 1]; t += 0.25)

@@ -21,6 +21,7 @@ static const double strong = 0.6;  /* of the highest flow */
 static const double worth = 0.3;   /* bar lost at the highest flow, to be worth the correction */
 static const double alike =
     0.25; /* a restrictor's p / Q^2 does not change while the basket fills */
+static const double constant = 0.1; /* ... where the line was charged before */
 
 /* p / Q^2 over a stretch; NaN without samples. */
 static double ratio_over(const shot_channel_view *pressure, const shot_channel_view *flow,
@@ -31,39 +32,89 @@ static double ratio_over(const shot_channel_view *pressure, const shot_channel_v
 
 /* Is it the same in both halves of the stretch?  Else the puck itself is coming under pressure. */
 static bool is_alike(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
-                     double middle, double length) {
+                     double middle, double length, double tolerance) {
     double a = ratio_over(pressure, flow, rest, middle - length / 2, middle);
     double b = ratio_over(pressure, flow, rest, middle, middle + length / 2);
-    return fabs(a - b) <= alike * (a + b) / 2;
+    return fabs(a - b) <= tolerance * (a + b) / 2;
+}
+
+/* A stretch of strong flow. */
+typedef struct fill_stretch {
+    double ratio, where, length; /* p / Q^2; s */
+} fill_stretch;
+
+/* Does the pressure come up in the stretch?  What runs then fills the line before the restrictor
+ * too, so that p / Q^2 is less than K. */
+static bool is_charging(const shot_channel_view *pressure, double middle, double length) {
+    const double a = shot_view_mean(pressure, middle - length / 2, middle);
+    const double b = shot_view_mean(pressure, middle, middle + length / 2);
+    const double samples = fmax(1, length / 2 / pressure->noise.spacing);
+    return b - a > fmax(worth / 3, 5 * pressure->noise.sd / sqrt(samples));
+}
+
+/* The stretch of the least p / Q^2 among those from `from` on, without those in which the line is
+ * charged where `charged` is set. */
+static fill_stretch least_stretch(const shot_channel_view *pressure, const shot_channel_view *flow,
+                                  const shot_channel_view *level, double rest, double top,
+                                  double length, bool charged) {
+    fill_stretch least = {INFINITY, NAN, length};
+    for (size_t i = 0; i < level->n; i++) {
+        const double t = level->t[i], q = level->y[i];
+        if (q < strong * top || q < 5 * flow->noise.sd || t - length / 2 < level->t[0])
+            continue;
+        const double ratio = ratio_over(pressure, flow, rest, t - length / 2, t + length / 2);
+        if (ratio < least.ratio && !(charged && is_charging(pressure, t, 2 * length))) {
+            least.ratio = ratio;
+            least.where = t;
+        }
+    }
+    return least;
+}
+
+/* Does it begin soon after the water, as a line is charged, and does the puck add to it later, as
+ * one does that holds water back?  A puck at a constant flow does neither. */
+static bool is_filled_after(const shot_channel_view *pressure, const shot_channel_view *flow,
+                            const shot_channel_view *level, double rest, double top,
+                            const fill_stretch *fill) {
+    static const double soon = 3, added = 1.5; /* s; common practice, no source */
+    const double half = fill->length / 4;
+    double first = NAN, most = 0;
+    for (size_t i = 0; i < level->n; i++) {
+        const double t = level->t[i];
+        if (level->y[i] < 5 * flow->noise.sd)
+            continue;
+        first = isnan(first) && level->y[i] > strong * top ? t : first;
+        if (t > fill->where)
+            most = fmax(most, ratio_over(pressure, flow, rest, t - half, t + half));
+    }
+    return fill->where - first < soon && most > added * fill->ratio;
 }
 
 shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                             double rest, double *until, double *out) {
+                             double rest, bool before, double *until, double *out) {
     shot_channel_view level;
-    double top = 0, least = INFINITY, where = NAN, length = fmax(stretch, 3 * flow->noise.spacing);
+    double top = 0, length = fmax(stretch, 3 * flow->noise.spacing);
     *out = 0;
     if (flow->n < 5 || pressure->n < 5 || length > shortest)
         return SHOT_OK;
     SHOT_TRY(shot_view_smooth(flow, length / 2, &level));
     for (size_t i = 0; i < level.n; i++)
         top = fmax(top, level.y[i]);
-    for (size_t i = 0; i < level.n; i++) {
-        double t = level.t[i], q = level.y[i];
-        if (q < strong * top || q < 5 * flow->noise.sd || t - length / 2 < level.t[0])
-            continue;
-        double ratio = ratio_over(pressure, flow, rest, t - length / 2, t + length / 2);
-        if (ratio < least) {
-            least = ratio;
-            where = t;
-        }
+    fill_stretch least = least_stretch(pressure, flow, &level, rest, top, length, false);
+    double tolerance = alike;
+    if (before && !is_alike(pressure, flow, rest, least.where, length, alike) &&
+        is_charging(pressure, least.where, 2 * length)) {
+        least = least_stretch(pressure, flow, &level, rest, top, length, true);
+        least.length = 2 * length; /* the same for longer: a puck that gets wet goes on changing */
+        tolerance = is_filled_after(pressure, flow, &level, rest, top, &least) ? constant : 0;
     }
     shot_channel_view_free(&level);
     if (until != NULL)
-        *until = where + length / 2;
-    double lost = least * top * top;
-    if (is_alike(pressure, flow, rest, where, length) && isfinite(least) &&
-        lost > fmax(worth, 5 * pressure->noise.sd))
-        *out = least;
+        *until = least.where + length / 2;
+    double lost = least.ratio * top * top;
+    if (is_alike(pressure, flow, rest, least.where, least.length, tolerance) &&
+        isfinite(least.ratio) && lost > fmax(worth, 5 * pressure->noise.sd))
+        *out = least.ratio;
     return SHOT_OK;
 }
 

@@ -6,11 +6,12 @@
 #include "detect/channel_view.h"
 
 /* *out gets K of the restrictor between gauge and puck, pressure lost = K flow^2, in bar.s2/ml2; 0
- * where the log shows none.  `rest` is the pressure without any.  *until (may be NULL) gets the
- * time up to which the puck has no pressure, so that all is lost in the restrictor.
- * SHOT_ERR_MEMORY. */
+ * where the log shows none.  `rest` is the pressure without any; `before`: the log says that the
+ * gauge sits before a restrictor, if there is one, so that less certain signs count.  *until (may
+ * be NULL) gets the time up to which the puck has no pressure, so that all is lost in the
+ * restrictor. SHOT_ERR_MEMORY. */
 shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                             double rest, double *until, double *out);
+                             double rest, bool before, double *until, double *out);
 
 /* A copy of `pressure` with the loss in the restrictor taken off, by a flow that is shown `lag`
  * seconds late.  SHOT_ERR_MEMORY.  Freed with shot_channel_view_free. */

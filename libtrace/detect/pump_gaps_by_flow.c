@@ -129,7 +129,10 @@ static pump_state state_in(const pump_gap_search *search, const pump_dip *d, siz
     for (size_t i = first + edge; i <= last - edge; i++)
         level += flow->y[i] - rest, n++;
     level /= n;
-    double nothing = fmax(3 * flow->noise.sd / sqrt(n), flow->step);
+    /* rounding hides half a step of a mean, and more than one where the noise is less than a step
+     */
+    const double rounded = flow->step > 0.1 * top ? flow->step / 2 : flow->step;
+    double nothing = fmax(3 * flow->noise.sd / sqrt(n), rounded);
     bool none = level < fmax(nothing, 0.03 * top);
     if (pressure->n < 5)
         return none ? STANDS : RUNS;

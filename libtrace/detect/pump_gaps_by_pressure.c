@@ -141,7 +141,25 @@ static bool water_ran(const pump_gap_search *search, const pump_gap *gap) {
     return level > fmax(0.7 * before, 3 * flow->noise.sd) && !lost_late(search, gap, half);
 }
 
+/* Is the puck held by a trickle?  A puck under pressure lets it go when the pump stands (Darcy's
+ * law); one that keeps it through the second half of the gap, while the flow is clearly more than
+ * nothing, is given as much as it lets through. */
+static bool is_trickled(const pump_gap_search *search, const pump_gap *gap) {
+    static const double pressed = 0.5, least_time = 3, kept = 0.9; /* bar, s; common practice */
+    const shot_channel_view *flow = &search->input->flow, *level = &search->level;
+    const double middle = (gap->off.at + gap->on.at) / 2, quarter = (gap->on.at - middle) / 2;
+    const double late = gap->on.at - fmax(flow->noise.spacing, level->noise.spacing);
+    if (!pump_gap_has_flow(search) || 2 * quarter < least_time)
+        return false;
+    const double early = shot_view_mean(level, middle, middle + quarter);
+    const double after = shot_view_mean(level, middle + quarter, late);
+    const double runs = shot_view_mean(flow, middle, late) - search->flow_rest;
+    const double samples = fmax(1, 2 * quarter / flow->noise.spacing / flow->noise.inflation);
+    return after > pressed && after > kept * early &&
+           runs > fmax(5 * flow->noise.sd / sqrt(samples), flow->step);
+}
+
 bool pump_gap_holds_alone(const pump_gap_search *search, const pump_gap *gap) {
-    return !water_ran(search, gap) && !goes_on(&search->level, gap->lost) &&
-           puck_drains(search, gap);
+    return !water_ran(search, gap) && !is_trickled(search, gap) &&
+           !goes_on(&search->level, gap->lost) && puck_drains(search, gap);
 }

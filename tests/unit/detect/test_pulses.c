@@ -329,6 +329,49 @@ static void a_controller_that_settles_is_no_pulse(void **state) {
     feed_free(&pulsed);
 }
 
+/* A fill to 2.4 bar until 6 s, then a trickle that keeps 1 bar; or, shut, a puck that drains to
+ * about as much. */
+static reading trickled(double t, bool shut) {
+    const double since = t - 6, up = 2.4 * fmin(1, fmax(0, t - 4.8));
+    const double left = shut ? 2.4 * exp(-since / 9) : 1 + 1.4 * exp(-since / 0.8);
+    if (t > 30)
+        return (reading){9 * exp(-(t - 30) / 0.3), 0};
+    if (t > 18)
+        return (reading){9 - 8 * exp(-(t - 18) / 0.6), 2 + 3 * exp(-(t - 18) / 0.8)};
+    return (reading){t < 6 ? up : left, t < 1 ? 0 : t < 6 ? 4 : shut ? 0 : 0.5};
+}
+
+/* A puck under pressure drains when the pump stands. */
+static void a_puck_that_a_trickle_holds_is_no_gap(void **state) {
+    const scene s = {trickled, {0.02, 0.03}, 10, 12};
+    feed runs = pulses_of(&s, false), shut = pulses_of(&s, true);
+    assert_int_equal(mark_count(runs.out.bytes, "pulse"), 0);
+    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
+    feed_free(&runs);
+    feed_free(&shut);
+}
+
+/* Half a millilitre a count, a figure every quarter of a second: 1.5 ml/s shows as 2, 2, 2, 0. */
+static void a_count_that_is_missing_is_no_gap(void **state) {
+    shot_text text = {0};
+    double water = 0, last = 0, shown = 0;
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i < 700; i++) {
+        const double t = i * 0.05, hand = 1.2 * fmax(0, 1 - fabs(t - 14) / 2.5);
+        const bool on = t >= 1 && t < 30;
+        water += on ? 0.05 * (t < 4 ? 6 : 1.5) : 0;
+        if (i % 5 == 0) {
+            shown = (floor(water / 0.5) - last) * 0.5 / 0.25;
+            last = floor(water / 0.5);
+        }
+        const double pressure = t < 3.5 ? 0 : on ? (9 - hand) * fmin(1, t - 3.5) : 9 * exp(30 - t);
+        shot_text_add_format(&text, "%.2f,%.2f,%.0f\n", t, pressure, shown);
+    }
+    feed got = pulses_in(&text);
+    assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
+    feed_free(&got);
+}
+
 /* What the flow shows is what the puck passes, p / 5, and what the basket still takes: it does not
  * stop between the pulses.  Four pulses to 5 bar every 3 s from 1 s on, of 1 s but for the third,
  * which takes 2.5 s: after it the pressure falls to 3 bar only. */
@@ -430,6 +473,8 @@ int main(void) {
         cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),
         cmocka_unit_test(a_controller_that_settles_is_no_pulse),
+        cmocka_unit_test(a_puck_that_a_trickle_holds_is_no_gap),
+        cmocka_unit_test(a_count_that_is_missing_is_no_gap),
         cmocka_unit_test(a_row_of_pulses_is_whole),
         cmocka_unit_test(the_rest_may_come_last),
         cmocka_unit_test(strokes_of_a_pump_are_no_pulses),

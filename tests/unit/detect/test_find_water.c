@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a meter that counts for a while and shows the figure in all rows until the next tells
+ * no instant within that while, and the interval says so. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <math.h>
+
+/* Water from `on` to 25 s; the meter counts for a second each, and its first figure is ready
+ * `phase` seconds into the log.  The pressure goes with the water. */
+static feed log_of(double rate, double phase, double on) {
+    shot_text text = {0};
+    double water = 0, last = 0, figure = 0, ready = phase;
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i <= 30000; i++) {
+        const double t = i * 0.001;
+        water += t >= on && t < 25 ? 0.001 * (t < on + 4 ? 6 : 2 + 0.1 * sin(t)) : 0;
+        if (t >= ready) {
+            figure = water - last;
+            last = water;
+            ready += 1;
+        }
+        if (fmod(i, 1000 / rate) < 0.5) {
+            const double up = 9 * fmin(1, fmax(0, t - on - 4));
+            shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
+                                 t < 25 ? up : 9 * exp(-(t - 25) / 0.1), figure);
+        }
+    }
+    feed got = feed_chain("segment", text.bytes, text.length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+static void water_may_have_come_at_any_time_of_the_first_figure(void **state) {
+    static const double rates[] = {5, 10, 50};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++)
+        for (double on = 2.15; on < 3; on += 0.2) {
+            feed got = log_of(rates[i], 0.05, on);
+            const char *line = mark_line(got.out.bytes, "preinfusion", 0);
+            for (int n = 1; mark_line(got.out.bytes, "preinfusion", n) != NULL; n++)
+                line = mark_line(got.out.bytes, "preinfusion", n);
+            assert_true(mark_number(line, "from.low") <= on);
+            assert_true(mark_number(line, "from.high") >= on);
+            assert_true(mark_number(line, "from.high") - mark_number(line, "from.low") <
+                        3); /* of a second each */
+            feed_free(&got);
+        }
+}
+
+/* The last figure stands for up to a second after the pressure fell. */
+static void a_figure_that_stands_is_no_water_that_runs_on(void **state) {
+    for (double phase = 0.15; phase < 1; phase += 0.2) {
+        feed got = log_of(10, phase, 2.5);
+        const char *line = mark_line(got.out.bytes, "release", 0);
+        assert_non_null(line);
+        assert_close(mark_number(line, "from"), 25, 0.2);
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(water_may_have_come_at_any_time_of_the_first_figure),
+        cmocka_unit_test(a_figure_that_stands_is_no_water_that_runs_on),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
