@@ -142,28 +142,73 @@ static bool was_segmented(const shot_head *head) {
     return false;
 }
 
-static bool may_be_pressure(const shot_channel *channel) {
+/* What a person looks for first in a log, and the unit in which it may come. */
+static const struct sought {
+    const char *channel, *unit;
+} sought[] = {{"pressure", "bar"}, {"flow", "ml/s"}, {"weight", "g"}};
+
+enum { SOUGHT = sizeof sought / sizeof *sought };
+
+static bool may_be(const shot_channel *channel, const struct sought *one) {
     return shot_channel_kind_of(channel->name) == NULL &&
-           (*channel->unit == '\0' || shot_unit_same_kind(channel->unit, "bar"));
+           (*channel->unit == '\0' || shot_unit_same_kind(channel->unit, one->unit));
 }
 
-/* A pressure by another name is none to the filters; a person sees at once which one it is. */
+/* The shot lacks the channel, and this one may be it by another name. */
+static bool may_be_lacking(const shot_table *shot, const shot_channel *channel,
+                           const struct sought *one) {
+    return shot_table_column(shot, one->channel) == NULL && may_be(channel, one);
+}
+
+/* "flow or weight"; *first is the first of them, NULL if there is none. */
+static shot_status say_lacking(shot_text *words, const shot_table *shot, const char **first) {
+    for (size_t i = 0; i < SOUGHT; i++) {
+        bool lacking = false;
+        for (size_t c = 0; c < shot->head.channel_count; c++)
+            lacking = lacking || may_be_lacking(shot, &shot->head.channels[c], &sought[i]);
+        if (!lacking)
+            continue;
+        SHOT_TRY(shot_text_add_format(words, "%s%s", *first ? " or " : "", sought[i].channel));
+        *first = *first ? *first : sought[i].channel;
+    }
+    return SHOT_OK;
+}
+
+/* "'P1', 'force'". */
+static shot_status say_strangers(shot_text *words, const shot_table *shot) {
+    const char *before = "";
+    for (size_t c = 0; c < shot->head.channel_count; c++) {
+        const shot_channel *channel = &shot->head.channels[c];
+        bool stranger = false;
+        for (size_t i = 0; i < SOUGHT; i++)
+            stranger = stranger || may_be_lacking(shot, channel, &sought[i]);
+        if (!stranger)
+            continue;
+        SHOT_TRY(shot_text_add_format(words, "%s'%s'", before, channel->name));
+        before = ", ";
+    }
+    return SHOT_OK;
+}
+
+/* A channel by another name is none to the filters; a person sees at once which one it is.  An
+ * average has columns of its own. */
 static shot_status add_strangers(shot_text *text, const shot_table *shot) {
     shot_text words = {0};
-    if (shot_table_column(shot, "pressure") != NULL)
-        return SHOT_OK;
-    shot_status status = SHOT_OK;
-    for (size_t i = 0; i < shot->head.channel_count && status == SHOT_OK; i++)
-        if (may_be_pressure(&shot->head.channels[i]))
-            status = shot_text_add_format(&words, "%s'%s'", words.length > 0 ? ", " : "",
-                                          shot->head.channels[i].name);
-    if (status == SHOT_OK && words.length > 0)
-        status = shot_text_add(&words, ": if one of them is the pressure, say "
-                                       "shot-read --map pressure=NAME");
-    if (status == SHOT_OK && words.length > 0)
-        status = shot_text_add(text, "    No channel is called pressure. The log has also ");
-    if (status == SHOT_OK && words.length > 0)
-        status = shot_text_add_wrapped(text, words.bytes, 52, 6, WIDTH);
+    const char *lacking = NULL;
+    shot_status status = shot_text_add(&words, "No channel is called ");
+    if (status == SHOT_OK)
+        status = say_lacking(&words, shot, &lacking);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, ". The log has also ");
+    if (status == SHOT_OK)
+        status = say_strangers(&words, shot);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&words,
+                                      ": if one of them is it, say so, as in shot-read --map "
+                                      "%s=NAME",
+                                      lacking != NULL ? lacking : "");
+    if (status == SHOT_OK && lacking != NULL && shot_head_value(&shot->head, "band") == NULL)
+        return shot_words_take_paragraph(text, &words, status, 4, 6, WIDTH);
     shot_text_free(&words);
     return status;
 }
