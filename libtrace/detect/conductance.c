@@ -451,48 +451,56 @@ void conductance_weigh(const conductance_data *data, const conductance_step *ste
         answer(data, steps, filter, first, answers, out);
 }
 
-/* Sums over the samples, in each lane. */
-typedef struct sums {
-    double squares[LANES], along[LANES], square[LANES];
-} sums;
-
-SHOT_WIDE static void sum_up(const conductance_data *data, const conductance_step *steps,
-                             const conductance_gains *gains, const double *added, size_t first,
-                             sums *out) {
-    lanes x = begin(data), x_added = {.g = {0}};
+SHOT_WIDE void conductance_innovations(const conductance_data *data, const conductance_step *steps,
+                                       const conductance_gains *gains, double *innovations,
+                                       double squares[LANES]) {
+    lanes x = begin(data);
+    double sum[LANES] = {0};
     for (size_t i = 0; i < data->n; i++) {
-        const double *gain = gains->gain + i * STATES * LANES, *weight = gains->weight + i * LANES;
-        double v[LANES], e[LANES];
-        observation h = observe(data, i);
+        double *v = innovations + i * LANES;
         if (i > 0)
             move_lanes(&steps[i], &x);
         for (int k = 0; k < LANES; k++)
             v[k] = data->y[i];
-        innovate(h, gain, LANES, 1, &x, v);
+        innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, &x, v);
         for (int k = 0; k < LANES; k++)
-            out->squares[k] += v[k] * v[k] * weight[k];
-        if (i < first)
-            continue;
-        move_lanes(&steps[i], &x_added);
+            sum[k] += v[k] * v[k] * gains->weight[i * LANES + k];
+    }
+    memcpy(squares, sum, sizeof sum);
+}
+
+SHOT_WIDE void conductance_respond(const conductance_data *data, const conductance_step *steps,
+                                   const conductance_gains *gains, const double *innovations,
+                                   const double *added, size_t first, conductance_response *out) {
+    lanes x = {.g = {0}};
+    conductance_response sum = {.along = {0}};
+    for (size_t i = first; i < data->n; i++) {
+        const double *v = innovations + i * LANES, *weight = gains->weight + i * LANES;
+        double e[LANES];
+        move_lanes(&steps[i], &x);
         for (int k = 0; k < LANES; k++)
             e[k] = added[i * LANES];
-        innovate(h, gain, LANES, 1, &x_added, e);
+        innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, &x, e);
         for (int k = 0; k < LANES; k++) {
-            out->along[k] += v[k] * e[k] * weight[k];
-            out->square[k] += e[k] * e[k] * weight[k];
+            sum.along[k] += v[k] * e[k] * weight[k];
+            sum.square[k] += e[k] * e[k] * weight[k];
         }
     }
+    *out = sum;
 }
 
 void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
                              const conductance_gains *gains, const double *added, size_t first,
-                             conductance_profile *out) {
-    sums s = {.squares = {0}};
-    sum_up(data, steps, gains, added, added != NULL ? first : data->n, &s);
+                             double *innovations, conductance_profile *out) {
+    double squares[LANES];
+    conductance_response s = {.along = {0}};
+    conductance_innovations(data, steps, gains, innovations, squares);
+    if (added != NULL)
+        conductance_respond(data, steps, gains, innovations, added, first, &s);
     for (int k = 0; k < LANES; k++) {
         bool shows = s.square[k] > 0;
         double size = shows ? s.along[k] / s.square[k] : 0;
-        double left = s.squares[k] - size * s.along[k], scale = scale_of(data, left);
+        double left = squares[k] - size * s.along[k], scale = scale_of(data, left);
         out[k] = (conductance_profile){log_likelihood(data, gains->logs[k], left, scale), size,
                                        shows ? scale / s.square[k] : INFINITY};
     }

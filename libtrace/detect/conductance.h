@@ -182,6 +182,24 @@ static inline double conductance_best_size(const conductance_evidence *evidence)
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
                            double size, conductance_filter *filter);
 
+/* The innovations with the gains of each lane, and their squares over their expected variances,
+ * summed.
+ *   innovations   [n][CONDUCTANCE_LANES] */
+void conductance_innovations(const conductance_data *data, const conductance_step *steps,
+                             const conductance_gains *gains, double *innovations,
+                             double squares[CONDUCTANCE_LANES]);
+
+/* What they say of an opening, for noise of its known SD: a size `a` takes a (2 along - a square)
+ * off their squares. */
+typedef struct conductance_response {
+    double along[CONDUCTANCE_LANES], square[CONDUCTANCE_LANES];
+} conductance_response;
+
+/* `added` is what the opening adds in the first lane from `first` on. */
+void conductance_respond(const conductance_data *data, const conductance_step *steps,
+                         const conductance_gains *gains, const double *innovations,
+                         const double *added, size_t first, conductance_response *out);
+
 /* What the samples say with the wander and noise of one lane of gains: their log-likelihood with an
  * opening of the best size, and that size with its variance (0 and infinite without one). */
 typedef struct conductance_profile {
@@ -189,10 +207,12 @@ typedef struct conductance_profile {
 } conductance_profile;
 
 /* With the gains of each lane; `added` (may be NULL) is what an opening adds in the first lane from
- * `first` on. out [CONDUCTANCE_LANES] */
+ * `first` on.
+ *   innovations   [n][CONDUCTANCE_LANES] scratch
+ *   out           [CONDUCTANCE_LANES] */
 void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
                              const conductance_gains *gains, const double *added, size_t first,
-                             conductance_profile *out);
+                             double *innovations, conductance_profile *out);
 
 /* Take a S(t) out of the samples: what is left is as if the puck had held.
  *   added   [n][CONDUCTANCE_LANES] scratch */

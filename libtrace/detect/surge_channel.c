@@ -38,9 +38,10 @@ shot_status surge_channel_new(conductance_data *data, surge_channel *out) {
     *out = (surge_channel){.data = data, .steps = conductance_steps_new(data)};
     size_t each = (data->n + 1) * 5 * LANES * sizeof(double);
     out->most = room / each > FEWEST ? room / each : FEWEST;
-    out->added = malloc((data->n + 1) * CONDUCTANCE_LANES * sizeof(double));
+    out->added = malloc((data->n + 1) * LANES * sizeof(double));
+    out->innovations = malloc((data->n + 1) * LANES * sizeof(double));
     SHOT_TRY(conductance_filter_new(data, &out->filter));
-    return out->steps && out->added ? SHOT_OK : SHOT_ERR_MEMORY;
+    return out->steps && out->added && out->innovations ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 void surge_channel_free(surge_channel *channel) {
@@ -49,6 +50,7 @@ void surge_channel_free(surge_channel *channel) {
     conductance_filter_free(&channel->filter);
     free(channel->steps);
     free(channel->added);
+    free(channel->innovations);
 }
 
 /* ---- gains ---- */
@@ -95,7 +97,7 @@ static shot_status likelihood_at(search *self, int number, double *out) {
     if (isnan(self->profile[number].likelihood)) {
         SHOT_TRY(gains_at(channel, number, &gains));
         conductance_profile_run(channel->data, channel->steps, gains, self->added, self->first,
-                                self->profile + number / LANES * LANES);
+                                channel->innovations, self->profile + number / LANES * LANES);
     }
     *out = self->profile[number].likelihood;
     return SHOT_OK;
@@ -154,23 +156,6 @@ static shot_status look_around(search *self, int *best) {
     return SHOT_OK;
 }
 
-/* Of every other place. */
-static shot_status add_up(search *self, double *sum, double *most) {
-    double all[SURGE_PLACES];
-    size_t count = 0;
-    *most = -INFINITY;
-    for (int level = 0; level < SURGE_LEVELS; level += 2)
-        for (int slope = 0; slope < SURGE_SLOPES; slope += 2)
-            for (int drift = 0; drift < LANES; drift++, count++) {
-                SHOT_TRY(likelihood_at(self, number_of((place){level, slope, drift}), &all[count]));
-                *most = fmax(*most, all[count]);
-            }
-    *sum = 0;
-    for (size_t i = 0; i < count; i++)
-        *sum += exp(all[i] - *most) / (double)count;
-    return SHOT_OK;
-}
-
 /* The likelihood may have several tops.  With an opening: from where it stood without one, and from
  * a trend that hardly wanders. */
 static shot_status climb_all(search *self, int *best) {
@@ -200,15 +185,6 @@ static search start(surge_channel *channel, const conductance_opening *opening) 
     return self;
 }
 
-shot_status surge_channel_evidence(surge_channel *channel, const conductance_opening *opening,
-                                   double *out) {
-    search self = start(channel, opening);
-    double sum, most;
-    SHOT_TRY(add_up(&self, &sum, &most));
-    *out = log(sum) + most;
-    return SHOT_OK;
-}
-
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening) {
     search self = start(channel, opening);
     const conductance_gains *gains;
@@ -219,25 +195,6 @@ shot_status surge_channel_fit(surge_channel *channel, const conductance_opening 
     conductance_filter_run(channel->data, channel->steps, gains, best % LANES, &channel->filter);
     if (opening != NULL)
         explain(channel, opening);
-    return SHOT_OK;
-}
-
-shot_status surge_channel_fit_before(surge_channel *channel, double until, size_t *fitted) {
-    conductance_data before = *channel->data;
-    const conductance_gains *gains;
-    surge_channel past;
-    *fitted = before.n = conductance_count_until(channel->data, until);
-    shot_status status = surge_channel_new(&before, &past);
-    if (status == SHOT_OK)
-        status = surge_channel_fit(&past, NULL);
-    channel->place = past.place;
-    double scale = past.filter.scale;
-    surge_channel_free(&past);
-    SHOT_TRY(status);
-    SHOT_TRY(gains_at(channel, channel->place, &gains));
-    conductance_filter_run(channel->data, channel->steps, gains, channel->place % LANES,
-                           &channel->filter);
-    channel->filter.scale = scale;
     return SHOT_OK;
 }
 

@@ -13,8 +13,8 @@ typedef struct surge_channel {
     conductance_data *data; /* borrowed; figures may be changed between the calls, no more */
     conductance_filter filter;
     conductance_step *steps;
-    double *added; /* [n][CONDUCTANCE_LANES] scratch */
-    int place;     /* of the filter's wander */
+    double *added, *innovations; /* [n][CONDUCTANCE_LANES] scratch */
+    int place;                   /* of the filter's wander */
 
     /* Gains are computed once; where there are many samples the ones not used for longest go. */
     conductance_gains gains[SURGE_GAINS];
@@ -29,15 +29,6 @@ void surge_channel_free(surge_channel *channel);
 /* Fit the wander by maximum likelihood, with an opening of unknown size in it (or NULL), and run
  * the filter so.  SHOT_ERR_MEMORY. */
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening);
-
-/* The same by the samples up to `until` alone, wander and noise, and run the filter so over all:
- * what came later cannot pass for either.  *fitted gets their number.  SHOT_ERR_MEMORY. */
-shot_status surge_channel_fit_before(surge_channel *channel, double until, size_t *fitted);
-
-/* The logarithm of the mean likelihood over the grid of wander, all of it equally likely
- * beforehand, with an opening of the likeliest size in it (or NULL).  SHOT_ERR_MEMORY. */
-shot_status surge_channel_evidence(surge_channel *channel, const conductance_opening *opening,
-                                   double *out);
 
 /* By how much the variance of the size of the opening of the fit is larger when the wander is not
  * known than with the most likely one.  SHOT_ERR_MEMORY. */

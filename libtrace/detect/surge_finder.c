@@ -8,12 +8,14 @@
 
 #include "detect/surge_drive.h"
 #include "detect/surge_group.h"
+#include "detect/surge_latest.h"
 #include "detect/surge_measure.h"
 #include "detect/surge_scan.h"
 
 static const double least_loss = 0.05; /* the contract's 5 % */
 static const double least = 0.5;       /* s of samples before an onset, and behind it */
 static const double longest = 2;       /* and 2 s */
+static const double least_told = 0.12; /* while the shot runs: noise that lasts looks like less */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double eased = 0.02;      /* change of ln(pressure): the load fell */
 static const double drained = 1;       /* s; the basket drains onto a scale no longer */
@@ -322,18 +324,24 @@ static shot_status find_all(finder *self, surge **out, size_t *found) {
     return measure_all(self, out, found);
 }
 
-/* While the shot runs: one, by its likeliest opening. */
+/* While the shot runs: one, by its likeliest opening.  Under noise alone a Bayes factor reaches
+ * 1 / rate no oftener than at that rate, whatever its wander (Markov's inequality).  What is not
+ * accepted as an opening may look like others where it is seen in part, so that none of those is
+ * taken in its place. */
 static shot_status find_latest(finder *self, surge **out, size_t *found) {
-    surge_candidate best;
-    SHOT_TRY(surge_scan_latest(&self->scan, self->search->alarm_rate, least_loss / (1 - least_loss),
-                               accept, self, &best));
-    if (isnan(best.evidence.score))
+    const surge_scan *scan = &self->scan;
+    surge_latest best;
+    conductance_data *channels[2];
+    for (size_t k = 0; k < scan->channel_count; k++)
+        channels[k] = scan->channels[k].data;
+    SHOT_TRY(surge_latest_find(channels, scan->channel_count, scan->from, scan->to, &best));
+    const double loss = best.gain / (1 + best.gain);
+    if (best.evidence < -log(self->search->alarm_rate) || loss < least_told ||
+        !accept(self, &best.opening))
         return SHOT_OK;
     const double from = best.opening.onset, to = from + best.opening.seconds;
-    const double loss = best.evidence.gain / (1 + best.evidence.gain);
-    const surge one = {from, from, from, to,  to,  to,
-                       loss, loss, loss, NAN, NAN, best.evidence.score};
-    double se, flow = flow_until(self->scan.channels[0].data, from, &se);
+    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN};
+    double se, flow = flow_until(channels[0], from, &se);
     return is_resolved(self, flow, &one) ? add(out, found, &one) : SHOT_OK;
 }
 

@@ -20,10 +20,10 @@ static const double surge_relaxing = 3;
 
 /* What is looked for. */
 typedef struct surge_search {
-    double from, to; /* s: onsets lie between these; -INFINITY to INFINITY for any */
-    bool running;    /* while the shot runs: the samples before `from` tell wander and noise, and no
-                        more than one surge is found, without intervals */
-    double alarm_rate; /* how often noise alone may look like one, a brew */
+    double from, to;   /* s: onsets lie between these; -INFINITY to INFINITY for any */
+    bool running;      /* while the shot runs: no more than one surge is found, without intervals */
+    double alarm_rate; /* how often noise alone may look like one: a brew, or, while it runs, at one
+                          instant */
     double level;      /* of the intervals */
 } surge_search;
 

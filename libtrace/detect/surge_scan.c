@@ -44,8 +44,6 @@ static const double least = 0.5;  /* s of samples needed before an onset */
 static const double hidden = 2.5; /* times lower than with its own wander may a score be */
 enum { FITTED = 6 };              /* onset, length, size, level; two of the wander */
 enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
-static const double margin = 10;  /* times rarer must noise of the likeliest wander reach a score
-                                     while the shot runs, since it may wander otherwise */
 
 /* ---- channels together ---- */
 
@@ -371,86 +369,6 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
     return SHOT_OK;
 }
 
-/* ---- while the shot runs ---- */
-
-typedef struct freedoms {
-    double of[2]; /* degrees of freedom of the noise of each channel */
-} freedoms;
-
-static shot_status fit_before(surge_scan *scan, freedoms *out) {
-    size_t fitted;
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        surge_channel *channel = &scan->channels[k];
-        SHOT_TRY(surge_channel_fit_before(channel, scan->from + channel->data->lag, &fitted));
-        out->of[k] = fmax(1, (double)fitted - FITTED);
-    }
-    return SHOT_OK;
-}
-
-/* Of a gain that channels with noise of their own tell together (Satterthwaite 1946, Biometrics
- * Bulletin 2:110-114). */
-static double freedom_of(const surge_scan *scan, const conductance_opening *opening,
-                         const freedoms *each) {
-    double sum = 0, parts = 0;
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        const surge_channel *channel = &scan->channels[k];
-        conductance_evidence e[LANES];
-        surge_channel_weigh(channel, opening, 1, channel->added, e);
-        const double told = e->base > 0 && e->before >= least ? e->square * e->base * e->base : 0;
-        sum += told;
-        parts += told * told / each->of[k];
-    }
-    return sum * sum / parts;
-}
-
-/* How much likelier an opening makes all that was seen, whatever the wander (the logarithm of a
- * Bayes factor): a short past leaves room for more of it than is likeliest. */
-static shot_status gain_over_wander(surge_scan *scan, const conductance_opening *opening,
-                                    double *gain) {
-    double with, without;
-    *gain = 0;
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        SHOT_TRY(surge_channel_evidence(&scan->channels[k], NULL, &without));
-        SHOT_TRY(surge_channel_evidence(&scan->channels[k], opening, &with));
-        *gain += with - without;
-    }
-    return SHOT_OK;
-}
-
-/* The highest opening of all. */
-static void find_highest(const surge_scan *scan, const scores *all, const freedoms *each,
-                         double least_score, double least_gain, surge_candidate *best) {
-    for (size_t i = 0; i < all->count; i++) {
-        surge_candidate one = all->items[i];
-        if (!(one.evidence.score >= least_score) || one.evidence.gain < least_gain)
-            continue;
-        one.evidence.score = as_normal(one.evidence.score, freedom_of(scan, &one.opening, each));
-        if (one.evidence.score >= least_score && one.evidence.score > best->evidence.score)
-            *best = one;
-    }
-}
-
-/* Under noise alone a Bayes factor reaches 1 / rate no oftener than at that rate, whatever its
- * wander (Markov's inequality); the score goes by the likeliest one.  What is not accepted as an
- * opening may look like others where it is seen in part, so that none of those is taken in its
- * place. */
-static shot_status find_latest(surge_scan *scan, scores *all, double alarm_rate, double least_gain,
-                               surge_accept accept, const void *user, surge_candidate *best) {
-    freedoms each;
-    double gain;
-    SHOT_TRY(fit_before(scan, &each));
-    SHOT_TRY(scan_all(scan, all));
-    find_highest(scan, all, &each, threshold(all, alarm_rate / margin), least_gain, best);
-    if (!isfinite(best->evidence.score))
-        return SHOT_OK;
-    SHOT_TRY(gain_over_wander(scan, &best->opening, &gain));
-    if (surge_scan_score(scan, gain) < sqrt(-2 * log(alarm_rate)) || !accept(user, &best->opening))
-        best->evidence.score = NAN;
-    return SHOT_OK;
-}
-
-/* ---- both ---- */
-
 static scores scores_new(const surge_scan *scan) {
     return (scores){.items = malloc(KINDS * places(scan) * sizeof(surge_candidate))};
 }
@@ -462,19 +380,6 @@ shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_ga
     shot_status status =
         all.items == NULL ? SHOT_ERR_MEMORY
                           : find_best(scan, &all, alarm_rate, least_gain, accept, user, out, found);
-    free(all.items);
-    return status;
-}
-
-shot_status surge_scan_latest(surge_scan *scan, double alarm_rate, double least_gain,
-                              surge_accept accept, const void *user, surge_candidate *best) {
-    scores all = scores_new(scan);
-    best->evidence = (surge_evidence){NAN, NAN, -INFINITY};
-    shot_status status = all.items == NULL
-                             ? SHOT_ERR_MEMORY
-                             : find_latest(scan, &all, alarm_rate, least_gain, accept, user, best);
-    if (!isfinite(best->evidence.score))
-        best->evidence.score = NAN;
     free(all.items);
     return status;
 }

@@ -69,11 +69,4 @@ typedef bool (*surge_accept)(const void *user, const conductance_opening *openin
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
                             surge_accept accept, const void *user, surge_part *out, size_t *found);
 
-/* The best while the shot runs, its score NaN if there is none: by the wander and the noise of the
- * samples before the onsets that are tried, so that the cost is small and an opening cannot pass
- * for wander (the window-limited test of Lai 1995, 'Sequential changepoint detection in quality
- * control and dynamical systems', J. R. Stat. Soc. B 57:613-658). */
-shot_status surge_scan_latest(surge_scan *scan, double alarm_rate, double least_gain,
-                              surge_accept accept, const void *user, surge_candidate *best);
-
 #endif

@@ -2,8 +2,7 @@
 /* The last seconds of a running shot, judged by what the seconds before them lead to expect.
  *
  * Ten times a second a first glance compares the conductance of the latest samples with that of the
- * seconds before; what stands out is judged by the test of a whole shot, with onsets in the last
- * moments alone, and with the wander and noise that the samples before those show (surge_scan.h).
+ * seconds before; what stands out is weighed with all that is not known of it (surge_latest.h).
  * No more than the last twenty seconds are looked at, so that the cost does not grow with the shot.
  */
 #include "detect/surge_watch.h"
@@ -20,22 +19,21 @@
 
 static const double memory = 20;    /* s that are looked at */
 static const double shown = 3.5;    /* s that a glance sees */
-static const double glance = 0.1;   /* s between glances */
+static const double glance = 0.07;  /* s between glances, less than rows at 10 Hz are apart */
 static const double now = 0.5;      /* s: the latest samples of a flow meter */
 static const double now_summed = 1; /* s: and of a scale, whose slope is the flow */
 static const double gap = 0.5;      /* s between those and the ones they are compared with */
 static const double worth = 1.03;   /* rise of conductance that is worth the test */
-static const double clear = 3;      /* standard errors */
+static const double noticed = 2;    /* standard errors */
+static const double clear = 3;      /* the same, of what rules an opening out */
 static const double steady = 1.02;  /* pressure after over before: not raised */
 static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
 static const double recent = 1.5;   /* s back to which an onset is news */
 static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
+static const double share = 0.5;    /* of a shot's alarms, for what is told while it runs */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
-static const double windows = 20;   /* a shot's alarms are shared among so many stretches of
-                                       `recent` seconds */
-static const size_t enough = 12;    /* samples that tell wander and noise: twice as many as
-                                       figures are fitted; common practice, no source */
+static const size_t enough = 8;     /* samples: more than the states of the filter */
 static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */
 static const double building = 3;   /* s after that in which the stream still builds up; common
                                        practice, no source */
@@ -100,7 +98,7 @@ static bool flow_rose(const latest *rows) {
         return false;
     double away = time / n - early.centre, before = early.level + away * early.slope;
     double se = hypot(hypot(early.level_se, away * early.slope_se), early.sd / sqrt(n));
-    return before > 0 && sum / n > worth * before && sum / n - before > clear * se;
+    return before > 0 && sum / n > worth * before && sum / n - before > noticed * se;
 }
 
 /* The same of a scale: the slope of the latest samples against that of the earlier ones.  That of a
@@ -116,7 +114,7 @@ static bool weight_rose(const latest *rows) {
     double longer = (double)early.n / (double)late.n, se = early.slope_se / before;
     double rise = late.slope / after - early.slope / before;
     return early.slope > 0 && rise > (worth - 1) * early.slope / before &&
-           rise > clear * se * sqrt(1 + longer * longer * longer);
+           rise > noticed * se * sqrt(1 + longer * longer * longer);
 }
 
 /* ---- the test ---- */
@@ -140,10 +138,10 @@ static double held_since(const shot_channel_view *pressure, double from, double 
 static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
                         double from, double to, conductance_data *data, conductance_data **channels,
                         size_t *count) {
-    if (view->n < 8 || !(to - from > recent))
+    if (view->n < enough || !(to - from > recent))
         return SHOT_OK;
     SHOT_TRY(surge_input_take(input, view, 0, summed, from, to, data));
-    if (conductance_count_until(data, to + data->lag - recent) >= enough && data->middle > 0)
+    if (data->n >= enough && data->middle > 0)
         channels[(*count)++] = data;
     return SHOT_OK;
 }
@@ -265,7 +263,7 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     self->begun = true;
     SHOT_TRY(stands_out(shot, self, &worth_it));
     if (worth_it)
-        SHOT_TRY(test_last(self, shot, settings->alarm_rate / 100 / windows, &onset, error));
+        SHOT_TRY(test_last(self, shot, share * settings->alarm_rate / 100, &onset, error));
     if (isnan(onset))
         return SHOT_OK;
     self->told = end;

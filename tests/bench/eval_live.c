@@ -11,7 +11,8 @@
  * is "surges".  Rows are fed one by one: an opening is told in time if a mark within 1 s of its
  * onset comes no later than with the last row that is read within 1 s of it.  Beside it stands what
  * a matched filter could tell by then (support/opening_limit.h) if it knew that the trend is a
- * line, a parabola, a cubic.  Seeds below 1000 are for tuning.
+ * line, a parabola, a cubic.  Behind each table stands the same by how long the openings take and
+ * how soon they come.  Seeds below 1000 are for tuning.
  */
 #include <math.h>
 #include <stdio.h>
@@ -39,8 +40,18 @@ static const char *const grades[] = {"clean", "typical", "harsh"};
 /* The trend on which an opening stands: a polynomial of degree 1, 2, 3. */
 enum { TRENDS = 3 };
 
+/* Kinds of opening: by how long they take, and by how long the brew has lasted when they begin. */
+static const double longer[] = {0.2, 0.6, 1.2, 2}, settled = 5; /* s */
+enum { LENGTHS = sizeof longer / sizeof *longer - 1, WHENS = 2 };
+static const char *const whens[WHENS] = {"in the first 5 s of the brew", "later"};
+
+typedef struct group {
+    size_t events, in_time;
+} group;
+
 /* What a table adds up. */
 typedef struct tally {
+    group groups[WHENS][LENGTHS];
     findings_score score;
     double could[TRENDS]; /* sums of the chances of the matched filter */
     size_t judged;        /* of so many openings */
@@ -142,12 +153,26 @@ static void add(live_score *sum, const live_score *one) {
         numbers_add(&sum->delay, one->delay.items[i]);
 }
 
+/* Of a shot with one opening. */
+static void add_to_group(const shot_truth_list *truth, const live_score *live, tally *sum) {
+    const shot_truth *opening = first_of(truth, "surge"), *run = first_of(truth, "brew");
+    if (live->events != 1 || run == NULL)
+        return;
+    int length = 0;
+    while (length < LENGTHS - 1 && opening->to - opening->from > longer[length + 1])
+        length++;
+    group *one = &sum->groups[opening->from - run->from >= settled][length];
+    one->events++;
+    one->in_time += live->in_time;
+}
+
 static void judge(const plan *of, const findings_log *log, const char *name, uint64_t index,
                   const limit *could, const shot_synth *shot, tally *sum) {
     findings_score score = {0};
     findings_judge(of->chain, log, &score, NULL);
     const live_score *live = &score.live[LIVE_SURGE];
     add(&sum->score.live[LIVE_SURGE], live);
+    add_to_group(log->truth, live, sum);
     sum->score.failures += score.failures;
     if (live->events > 0 && isfinite(could->ratio[0])) {
         for (int k = 0; k < TRENDS; k++)
@@ -206,7 +231,26 @@ static void print_row(const char *name, const tally *sum) {
     fflush(stdout);
 }
 
+static void print_groups(const tally *sum) {
+    printf("told in 1 s of those that take");
+    for (int i = 0; i < LENGTHS; i++)
+        printf("      %3.1f to %3.1f s", longer[i], longer[i + 1]);
+    for (int when = 0; when < WHENS; when++) {
+        printf("\n%-30s", whens[when]);
+        for (int i = 0; i < LENGTHS; i++) {
+            const group *g = &sum->groups[when][i];
+            printf("  %.3f of %-5zu", (double)g->in_time / (double)g->events, g->events);
+        }
+    }
+    printf("\n");
+}
+
 static void merge(tally *sum, tally *one) {
+    for (int when = 0; when < WHENS; when++)
+        for (int i = 0; i < LENGTHS; i++) {
+            sum->groups[when][i].events += one->groups[when][i].events;
+            sum->groups[when][i].in_time += one->groups[when][i].in_time;
+        }
     add(&sum->score.live[LIVE_SURGE], &one->score.live[LIVE_SURGE]);
     sum->score.failures += one->score.failures;
     for (int k = 0; k < TRENDS; k++)
@@ -229,6 +273,8 @@ static void tabulate(const plan *of, const char *title, int kinds, const char *c
         merge(&all, &one);
     }
     print_row("all", &all);
+    if (all.groups[1][0].events > 0)
+        print_groups(&all);
     findings_score_free(&all.score);
 }
 
