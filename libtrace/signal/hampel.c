@@ -125,26 +125,64 @@ static double deviation_of(const shot_window_view *view, double median) {
     return shot_median(deviation, view->n);
 }
 
-/* Rows of a stretch of short windows, from one on.  The median absolute deviation is at least the
- * deviation of rank (n - 1) / 2: where that reaches the distance of the sample in units of the
- * threshold, and a little more than all rounding, the sample is no spike, and no more needs to be
- * worked out.  A sample on the median, whose distance is 0, is none either. */
-static void judge_short(shot_hampel *hampel, window_row row, size_t rows) {
-    const shot_window_view view = window_batch_view(&hampel->batch, &row);
+/* What was found of some rows with short windows, from one on. */
+typedef struct window_verdicts {
     double median[WINDOW_BATCH];
     bool crowded[WINDOW_BATCH];
-    window_lanes_look(
-        &(window_lanes){view.y, hampel->batch.y + hampel->batch.own + row.row, view.n, rows},
-        hampel->threshold * SHOT_MAD_TO_SD, median, crowded);
-    const bool *end = crowded + rows, *next = crowded;
+} window_verdicts;
+
+/* The median absolute deviation is at least the deviation of rank (n - 1) / 2: where that reaches
+ * the distance of the sample in units of the threshold, and a little more than all rounding, the
+ * sample is no spike, and no more needs to be worked out.  A sample on the median, whose distance
+ * is 0, is none either. */
+static void judge_crowded(shot_hampel *hampel, window_row row, size_t rows,
+                          const window_verdicts *found) {
+    const bool *end = found->crowded + rows, *next = found->crowded;
     while (next < end && (next = memchr(next, true, (size_t)(end - next))) != NULL) {
-        const size_t i = (size_t)(next++ - crowded);
+        const size_t i = (size_t)(next++ - found->crowded);
         window_row here = row;
         window_row_move(&here, i);
         const shot_window_view around = window_batch_view(&hampel->batch, &here);
+        const double median = found->median[i];
         judge(hampel, here.row,
-              (known_median){without_sign_of_zero(median[i]), deviation_of(&around, median[i])});
+              (known_median){without_sign_of_zero(median), deviation_of(&around, median)});
     }
+}
+
+static bool is_short(const window_row *row) {
+    const size_t n = window_row_samples(row);
+    return n >= WINDOW_LANES_LEAST && n <= WINDOW_LANES_LONGEST;
+}
+
+/* Rows of a stretch of short windows. */
+static void judge_stretch(shot_hampel *hampel, window_row row, size_t rows) {
+    const shot_window_view view = window_batch_view(&hampel->batch, &row);
+    window_verdicts found;
+    window_lanes_look(view.y, view.n, hampel->batch.y + hampel->batch.own + row.row, rows,
+                      hampel->threshold * SHOT_MAD_TO_SD, found.median, found.crowded);
+    judge_crowded(hampel, row, rows, &found);
+}
+
+/* Rows with short windows, each of its own; too few for the lanes to pay are left: 0. */
+static size_t judge_some(shot_hampel *hampel, window_row row) {
+    enum { FEW = 8 };
+    const window_batch *batch = &hampel->batch;
+    window_of_lane windows[WINDOW_LANES];
+    window_row next = row;
+    size_t rows = 0;
+    while (rows < WINDOW_LANES && next.row < batch->rows && is_short(&next) &&
+           next.stretch->rows < WINDOW_LANES) {
+        const shot_window_view view = window_batch_view(batch, &next);
+        windows[rows++] = (window_of_lane){view.y, view.n};
+        window_row_move(&next, 1);
+    }
+    if (rows < FEW)
+        return 0;
+    window_verdicts found;
+    window_lanes_look_at(windows, batch->y + batch->own + row.row, rows,
+                         hampel->threshold * SHOT_MAD_TO_SD, found.median, found.crowded);
+    judge_crowded(hampel, row, rows, &found);
+    return rows;
 }
 
 /* A row by itself. */
@@ -157,7 +195,7 @@ static shot_status judge_one(shot_hampel *hampel, const window_row *row) {
     return SHOT_OK;
 }
 
-/* Judge the rows whose windows are known.  Few are judged one by one: the lanes must be full. */
+/* Judge the rows whose windows are known. */
 static shot_status look_ahead(shot_hampel *hampel) {
     const window_batch *batch = &hampel->batch;
     window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
@@ -165,14 +203,16 @@ static shot_status look_ahead(shot_hampel *hampel) {
         hampel->known[i].mad = NAN;
     memset(hampel->spike, 0, batch->rows * sizeof *hampel->spike);
     for (window_row row = window_batch_begin(batch); row.row < batch->rows;) {
-        const size_t rows = row.stretch->rows, n = window_row_samples(&row);
-        if (rows >= WINDOW_LANES && n >= WINDOW_LANES_LEAST && n <= WINDOW_LANES_LONGEST) {
-            judge_short(hampel, row, rows);
-            window_row_move(&row, rows);
-        } else {
-            for (size_t i = 0; i < rows; i++, window_row_move(&row, 1))
-                SHOT_TRY(judge_one(hampel, &row));
+        size_t judged = 0;
+        if (is_short(&row) && row.at == 0 && row.stretch->rows >= WINDOW_LANES)
+            judge_stretch(hampel, row, judged = row.stretch->rows);
+        else if (is_short(&row))
+            judged = judge_some(hampel, row);
+        if (judged == 0) {
+            SHOT_TRY(judge_one(hampel, &row));
+            judged = 1;
         }
+        window_row_move(&row, judged);
     }
     hampel->from = window_batch_number(hampel->window);
     hampel->rows = batch->rows;
