@@ -7,6 +7,24 @@
 
 #include <shottrace/trace/stage.h>
 
+enum { NAMED = 20 };
+
+bool shot_loss_is_named(shot_loss_count *loss) {
+    loss->count++;
+    const bool named = loss->of_file++ == 0 || loss->named < NAMED;
+    loss->named += named;
+    loss->named_of_file += named;
+    return named;
+}
+
+void shot_loss_end_file(shot_loss_count *loss, const shot_notice *notice, const char *file,
+                        const char *one, const char *many) {
+    const size_t rest = loss->of_file - loss->named_of_file;
+    if (rest > 0)
+        shot_notice_say(notice, "%s: %zu more %s", file, rest, rest == 1 ? one : many);
+    loss->of_file = loss->named_of_file = 0;
+}
+
 static shot_status cannot_write(const shot_rejects *rejects, shot_error *error) {
     return shot_fail(error, SHOT_ERR_WRITE, "cannot write '%s': %s", rejects->settings->rejects,
                      strerror(errno));
@@ -40,17 +58,18 @@ shot_status shot_rejects_take(shot_rejects *rejects, const char *header, size_t 
                               const shot_record *row, shot_error *error) {
     if (rejects->settings->strict)
         return error->code;
-    rejects->count++;
-    if (rejects->count <= SHOT_REJECTS_NAMED)
+    if (shot_loss_is_named(&rejects->loss))
         shot_notice_say(&rejects->notice, "%s:%zu: %s", error->source, error->line, error->what);
     forget(error);
     return keep(rejects, header, header_length, row, error);
 }
 
+void shot_rejects_end_file(shot_rejects *rejects, const char *file) {
+    shot_loss_end_file(&rejects->loss, &rejects->notice, file, "row could not be read",
+                       "rows could not be read");
+}
+
 shot_status shot_rejects_finish(shot_rejects *rejects, shot_error *error) {
-    if (rejects->count > SHOT_REJECTS_NAMED)
-        shot_notice_say(&rejects->notice, "%zu more rows could not be read",
-                        rejects->count - SHOT_REJECTS_NAMED);
     FILE *aside = rejects->aside;
     rejects->aside = NULL;
     return aside == NULL || fclose(aside) == 0 ? SHOT_OK : cannot_write(rejects, error);

@@ -10,14 +10,25 @@
 #include "stream/read_settings.h"
 #include "stream/records.h"
 
-/* Rows that are named one by one; of more only the count is told. */
-enum { SHOT_REJECTS_NAMED = 20 };
+/* What is lost of one kind.  The first of each file is named, others until 20 were; of the rest
+ * only the count is told, file by file: no file hides behind another. */
+typedef struct shot_loss_count {
+    size_t count, named;           /* of all files */
+    size_t of_file, named_of_file; /* of the one that is read */
+} shot_loss_count;
+
+/* Count one; true if it is to be named. */
+bool shot_loss_is_named(shot_loss_count *loss);
+/* The file is over: tell how many of it were not named, as "FILE: N more WHAT" ("row could not",
+ * "rows could not"). */
+void shot_loss_end_file(shot_loss_count *loss, const shot_notice *notice, const char *file,
+                        const char *one, const char *many);
 
 typedef struct shot_rejects {
     const struct shot_read_settings *settings;
     shot_notice notice;
     FILE *aside; /* of --rejects; opened at the first row */
-    size_t count;
+    shot_loss_count loss;
     bool headed; /* the header that is in force stands in the file */
 } shot_rejects;
 
@@ -29,7 +40,10 @@ typedef struct shot_rejects {
 shot_status shot_rejects_take(shot_rejects *rejects, const char *header, size_t header_length,
                               const shot_record *row, shot_error *error);
 
-/* Close the file, and tell how many rows were not named. */
+/* The file is over; tell how many of its rows were not named. */
+void shot_rejects_end_file(shot_rejects *rejects, const char *file);
+
+/* Close what was kept aside. */
 shot_status shot_rejects_finish(shot_rejects *rejects, shot_error *error);
 void shot_rejects_free(shot_rejects *rejects);
 

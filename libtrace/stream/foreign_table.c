@@ -206,7 +206,18 @@ shot_table_target *shot_foreign_table_target(shot_foreign_table *table) {
     return &table->target;
 }
 
+/* Of what was lost of the file, tell what was not named. */
+static void end_losses(shot_foreign_table *table) {
+    const shot_notice *notice = &table->shot.notice;
+    shot_rejects_end_file(&table->rejects, table->file);
+    shot_loss_end_file(&table->infinities, notice, table->file, "value is infinite",
+                       "values are infinite");
+    shot_loss_end_file(&table->losses, notice, table->file, "part could not be read",
+                       "parts could not be read");
+}
+
 shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name) {
+    end_losses(table);
     table->file = name;
     table->cut = false;
     return shot_foreign_shot_file(&table->shot, name);
@@ -227,7 +238,7 @@ shot_status shot_foreign_table_pause(shot_foreign_table *table, shot_error *erro
 }
 
 void shot_foreign_table_lose(shot_foreign_table *table, const char *what) {
-    if (++table->losses <= SHOT_REJECTS_NAMED)
+    if (shot_loss_is_named(&table->losses))
         shot_notice_say(&table->shot.notice, "%s: %s", table->file, what);
 }
 
@@ -236,7 +247,7 @@ void shot_foreign_table_cut(shot_foreign_table *table) {
 }
 
 static shot_status tell_losses(const shot_foreign_table *table, shot_error *error) {
-    size_t rows = table->rejects.count;
+    size_t rows = table->rejects.loss.count;
     if (table->stream_cut)
         return shot_fail(error, SHOT_ERR_DATA,
                          "the stream was cut short: the program before it did not finish; what "
@@ -247,22 +258,22 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
         return shot_fail(error, SHOT_ERR_DATA, "%zu row%s could not be read and %s left out%s",
                          rows, rows == 1 ? "" : "s", rows == 1 ? "was" : "were",
                          table->settings->rejects != NULL ? "" : "; --rejects FILE keeps them");
-    if (table->infinities > 0)
+    const size_t infinities = table->infinities.count;
+    if (infinities > 0)
         return shot_fail(error, SHOT_ERR_DATA, "%zu value%s infinite and became missing",
-                         table->infinities, table->infinities == 1 ? " was" : "s were");
+                         infinities, infinities == 1 ? " was" : "s were");
     return shot_fail(error, SHOT_ERR_DATA, "not all of the log could be read");
 }
 
 shot_status shot_foreign_table_finish(shot_foreign_table *table, shot_error *error) {
+    end_losses(table);
     SHOT_TRY(shot_rejects_finish(&table->rejects, error));
-    if (table->infinities > SHOT_REJECTS_NAMED)
-        shot_notice_say(&table->shot.notice, "%zu more values are infinite",
-                        table->infinities - SHOT_REJECTS_NAMED);
     if (!table->shot.failed)
         SHOT_TRY(shot_sink_close(table->shot.next, table->any_cut || table->abandoned, error));
-    const size_t counted = table->rejects.count + table->infinities;
+    const size_t counted = table->rejects.loss.count + table->infinities.count;
     const bool told = table->abandoned && !table->stream_cut; /* and there is no more to say */
-    if (counted == 0 && (told || (table->losses == 0 && !table->any_cut && table->shot.shots > 0)))
+    if (counted == 0 &&
+        (told || (table->losses.count == 0 && !table->any_cut && table->shot.shots > 0)))
         return SHOT_OK;
     if (error != NULL)
         *error = (shot_error){0};

@@ -38,7 +38,7 @@ shot_status shot_foreign_table_new(const shot_making *making, shot_foreign_table
 shot_table_target *shot_foreign_table_target(shot_foreign_table *table);
 
 /* The name of the file that the rows come from, for messages and for shots without a name;
- * borrowed. */
+ * borrowed, until the table was told of the next one. */
 shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name);
 /* True if what came last is a trace stream that bears history, and so says its own ends. */
 bool shot_foreign_table_is_stream(const shot_foreign_table *table);

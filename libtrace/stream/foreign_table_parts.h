@@ -36,12 +36,12 @@ struct shot_foreign_table {
 
     shot_text hints; /* that were told last */
     shot_rejects rejects;
-    size_t infinities; /* values that became missing */
-    size_t losses;     /* something besides rows and values */
-    bool cut;          /* the bytes of this file end too early */
-    bool any_cut;      /* ... or those of any file did */
-    bool abandoned;    /* a file could not be read further, as was told */
-    bool stream_cut;   /* a trace stream did not say its end */
+    shot_loss_count infinities; /* values that became missing */
+    shot_loss_count losses;     /* something besides rows and values */
+    bool cut;                   /* the bytes of this file end too early */
+    bool any_cut;               /* ... or those of any file did */
+    bool abandoned;             /* a file could not be read further, as was told */
+    bool stream_cut;            /* a trace stream did not say its end */
 };
 
 /* Where an error is: this line of the file. */

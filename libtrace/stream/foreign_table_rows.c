@@ -93,7 +93,7 @@ static void lose_infinity(shot_foreign_table *table, const shot_record *row, siz
     if (!*readable)
         shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', which is infinite", field + 1,
                   channel, shown, cell.text);
-    else if (++table->infinities <= SHOT_REJECTS_NAMED)
+    else if (shot_loss_is_named(&table->infinities))
         shot_notice_say(&table->shot.notice,
                         "%s:%zu: field %zu: %s is '%.*s', which is infinite and becomes missing; "
                         "if that means no value, say --missing '%.*s'",

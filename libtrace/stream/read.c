@@ -156,10 +156,12 @@ static shot_status open_file(read_source *self, const char *name, shot_error *er
     char *copy = shot_text_copy(name);
     if (copy == NULL)
         return SHOT_ERR_MEMORY;
-    free(self->file);
+    char *before = self->file; /* the table has something to tell of it */
     self->file = copy;
     self->has_bytes = false;
-    SHOT_TRY(shot_foreign_table_file(self->table, copy));
+    const shot_status status = shot_foreign_table_file(self->table, copy);
+    free(before);
+    SHOT_TRY(status);
     SHOT_TRY(shot_unpacker_new(self->settings->ratio, take_plain, self, &self->unpacker));
     return shot_decoder_new(self->settings->encoding, take_text, self, &self->decoder, error);
 }

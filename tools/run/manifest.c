@@ -105,13 +105,20 @@ static const char *words_on(const entry *one, const char *message) {
                : NULL;
 }
 
+/* "N more rows could not be read" stands for N. */
+static size_t weight_of(const char *words) {
+    char *end;
+    const unsigned long count = strtoul(words, &end, 10);
+    return end != words && strncmp(end, " more ", 6) == 0 ? count : 1;
+}
+
 /* Filters in threads may speak of a file after the next one has begun. */
 void shot_manifest_heard(const char *message) {
     for (size_t i = manifest.count; i-- > 0;) {
         const char *words = words_on(&manifest.entries[i], message);
         if (words == NULL)
             continue;
-        manifest.entries[i].warnings++;
+        manifest.entries[i].warnings += weight_of(words);
         keep_message(&manifest.entries[i], words);
         return;
     }
