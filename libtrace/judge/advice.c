@@ -236,14 +236,16 @@ static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, sh
                                 value_of(list, "brew.pressure.steadiness"));
 }
 
-/* ---- what each needs ---- */
+/* ---- where each knows that nothing is to be said: its whole interval is on the quiet side ---- */
 
 static bool is_known(const shot_measure_list *list, const char *name) {
     return shot_measure_list_find(list, name) != NULL;
 }
 
+/* Between what chokes and what gushes. */
 static bool knows_flow(const shot_measure_list *list) {
-    return is_known(list, flow_name(list));
+    const char *flow = flow_name(list);
+    return least_of(list, flow) >= 0.5 && most_of(list, flow) <= 3.5;
 }
 
 static bool knows_surges(const shot_measure_list *list) {
@@ -259,11 +261,11 @@ static bool knows_pulses(const shot_measure_list *list) {
 }
 
 static bool knows_drip(const shot_measure_list *list) {
-    return is_known(list, "first-drip.time");
+    return least_of(list, "first-drip.time") >= 4.5;
 }
 
 static bool knows_wait(const shot_measure_list *list) {
-    return knows_drip(list) && is_known(list, "preinfusion.time");
+    return most_of(list, "first-drip.time") - least_of(list, "preinfusion.time") <= 1;
 }
 
 static bool knows_steadiness(const shot_measure_list *list) {

@@ -103,6 +103,11 @@ shot_status shot_compare_write_page(const shot_compare_result *result, shot_text
  * tested. */
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
                                      shot_text *text);
+/* Adds which shots channelled, of how many that tell; with another group (a != b) how many in each,
+ * and the chance of that (Fisher's exact test).  Nothing where surges were not asked for or not
+ * looked for.  *found grows by the channelled shots. */
+shot_status shot_compare_write_channels(const shot_compare_result *result, size_t a, size_t b,
+                                        shot_text *text, size_t *found);
 shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text);

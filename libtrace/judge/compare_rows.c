@@ -55,7 +55,8 @@ static bool is_asked_for(const shot_compare_result *result, const char *name) {
     if (in_list(measures, name) || is_primary(result, name))
         return true;
     const char *by = result->settings->by;
-    return measures->count == 0 && !(by != NULL && strcmp(by, name) == 0);
+    return measures->count == 0 && !shot_measure_is_clock(name) &&
+           !(by != NULL && strcmp(by, name) == 0);
 }
 
 /* ---- margins ---- */

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/judge/measure.h>
 #include <shottrace/signal/multiplicity.h>
 
 /* Whether the machine is well shows in what it does before and around the coffee. */
@@ -22,7 +23,7 @@ static bool is_wanted(const shot_compare_result *result, const char *name) {
     for (size_t i = 0; s->machine && i < sizeof machine_measures / sizeof *machine_measures; i++)
         if (strcmp(machine_measures[i], name) == 0)
             return true;
-    return !s->machine;
+    return !s->machine && !shot_measure_is_clock(name);
 }
 
 /* Put the shots of the group into their order, and their values beside them. */

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "judge/words.h"
+#include <shottrace/judge/measure.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/wrap.h>
 
@@ -79,8 +80,8 @@ static shot_status add_day(shot_text *words, const shot_compare_result *result, 
 static shot_status say_change(shot_text *words, const shot_compare_result *result,
                               const shot_compare_series *series, int decimals) {
     const shot_repeatability *r = &series->found;
-    SHOT_TRY(shot_text_add_format(words, "changed from shot %s",
-                                  name_of(result, series, r->change.first)));
+    SHOT_TRY(
+        shot_text_add_format(words, "changed from '%s'", name_of(result, series, r->change.first)));
     SHOT_TRY(add_day(words, result, series->shots[r->change.first]));
     SHOT_TRY(shot_text_add(words, " on: "));
     SHOT_TRY(shot_words_number(words, r->change.before, decimals));
@@ -104,7 +105,7 @@ static shot_status say_trend(shot_text *words, const shot_compare_series *series
 static shot_status say_odd(shot_text *words, const shot_compare_result *result,
                            const shot_compare_series *series, int decimals) {
     const shot_outlier *odd = &series->found.odd;
-    SHOT_TRY(shot_text_add_format(words, "the odd one out is shot %s with ",
+    SHOT_TRY(shot_text_add_format(words, "the odd one out is '%s' with ",
                                   name_of(result, series, odd->index)));
     SHOT_TRY(shot_words_number(words, series->values[odd->index], decimals));
     SHOT_TRY(shot_text_add(words, ", "));
@@ -182,6 +183,16 @@ static shot_status add_counts(shot_text *text, const shot_compare_series *series
     return shot_text_add(text, "counted\n");
 }
 
+/* ", scatter 12 % of the mean", of what has a zero that means none. */
+static shot_status add_relative(shot_text *text, const shot_compare_series *series,
+                                const shot_measure_column *column) {
+    const shot_moments *m = &series->found.moments;
+    if (series->counted || shot_measure_is_clock(column->name) ||
+        shot_measure_least(column->name) != 0 || !(m->sd > 0) || !(m->mean > 0))
+        return SHOT_OK;
+    return shot_text_add_format(text, ", scatter %.2g %% of the mean", 100 * m->sd / m->mean);
+}
+
 static shot_status add_series(shot_text *text, const shot_compare_result *result,
                               const shot_compare_series *series) {
     const shot_repeatability *r = &series->found;
@@ -189,6 +200,7 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     int decimals = shot_words_decimals(r->moments.sd, r->moments.mean);
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
+    SHOT_TRY(add_relative(text, series, column));
     if (r->moments.n < series->count) {
         SHOT_TRY(shot_text_add(text, ", measured in "));
         SHOT_TRY(shot_words_count(text, r->moments.n, "shot"));
@@ -226,7 +238,7 @@ static shot_status say_one(shot_text *words, const void *user, size_t i) {
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, column_of(list->result, series)->label));
     return list->holds == is_odd
-               ? shot_text_add_format(words, " (shot %s)",
+               ? shot_text_add_format(words, " ('%s')",
                                       name_of(list->result, series, series->found.odd.index))
                : SHOT_OK;
 }
@@ -278,6 +290,7 @@ static shot_status add_short(shot_text *text, const shot_compare_result *result)
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
     SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));
     SHOT_TRY(add_outside(text, result, enough, &found));
+    SHOT_TRY(shot_compare_write_channels(result, 0, 0, text, &found));
     if (found > 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "    Nothing is out of the ordinary in "));

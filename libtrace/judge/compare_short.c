@@ -140,27 +140,84 @@ static bool is_set(const shot_contrast *c) {
 }
 
 /* Does the measure belong into a list?  `which` says more closely what is asked. */
-typedef bool (*row_test)(const shot_compare_row *row, int which);
+typedef bool (*row_test)(const group_pair *pair, const shot_compare_row *row, int which);
 
-/* It differs, and is more on the side of the sign. */
-static bool is_more(const shot_compare_row *row, int sign) {
+/* Of a time more is longer, or later. */
+static bool is_time(const group_pair *pair, const shot_compare_row *row) {
+    return strcmp(shot_compare_column_of(pair->result, row)->unit, "s") == 0;
+}
+
+/* It differs, and is more on the side of the sign; what is no time. */
+static bool is_more(const group_pair *pair, const shot_compare_row *row, int sign) {
     const shot_contrast *c = &row->contrast;
-    return (c->verdict == SHOT_VERDICT_DIFFERENT || is_set(c)) && c->difference * sign > 0;
+    return c->verdict == SHOT_VERDICT_DIFFERENT && c->difference * sign > 0 && !is_time(pair, row);
+}
+
+static bool is_longer(const group_pair *pair, const shot_compare_row *row, int sign) {
+    const shot_contrast *c = &row->contrast;
+    return c->verdict == SHOT_VERDICT_DIFFERENT && c->difference * sign > 0 && is_time(pair, row);
+}
+
+/* Set so, and not the same on both sides: no scatter, no test, and no chance to name. */
+static bool is_set_apart(const group_pair *pair, const shot_compare_row *row, int which) {
+    return is_set(&row->contrast) && row->contrast.difference != 0;
+}
+
+/* What a shot has or has not, however it was logged. */
+static bool is_feature(const char *name) {
+    static const char *const features[] = {"fill.time",    "soak.time",       "ramp.time",
+                                           "release.time", "final-rise.time", "pulse.period"};
+    for (size_t i = 0; i < sizeof features / sizeof *features; i++)
+        if (strcmp(features[i], name) == 0)
+            return true;
+    return false;
+}
+
+/* A part that no shot of the other side has. */
+static bool is_only(const group_pair *pair, const shot_compare_row *row, int sign) {
+    const shot_contrast *c = &row->contrast;
+    const size_t here = sign > 0 ? c->a.n : c->b.n, there = sign > 0 ? c->b.n : c->a.n;
+    return here > 0 && there == 0 && is_feature(name_of(pair, row));
 }
 
 /* A margin was named for the measures that matter: a verdict by it is as much an answer as a
  * difference. */
-static bool has_verdict(const shot_compare_row *row, int verdict) {
+static bool has_verdict(const group_pair *pair, const shot_compare_row *row, int verdict) {
     return row->contrast.verdict == (shot_verdict)verdict;
+}
+
+static const char *tie_before(const char *unit) {
+    return *unit != '\0' ? SHOT_WORDS_TIE : "";
 }
 
 static shot_status say_measure(shot_text *words, const group_pair *pair,
                                const shot_compare_row *row) {
     const shot_measure_column *column = shot_compare_column_of(pair->result, row);
-    SHOT_TRY(shot_text_add_format(words, "%s (", column->label));
+    SHOT_TRY(shot_text_add_format(words, "%s (%s", column->label,
+                                  is_time(pair, row) ? "by" SHOT_WORDS_TIE : ""));
     SHOT_TRY(shot_words_number(words, fabs(row->contrast.difference),
                                shot_compare_decimals_of(&row->contrast)));
-    return shot_text_add_format(words, "%s%s)", *column->unit ? "\xc2\xa0" : "", column->unit);
+    return shot_text_add_format(words, "%s%s)", tie_before(column->unit), column->unit);
+}
+
+/* "knees (4 and 6)", of the one side and of the other. */
+static shot_status say_set(shot_text *words, const group_pair *pair, const shot_compare_row *row) {
+    const shot_measure_column *column = shot_compare_column_of(pair->result, row);
+    const shot_contrast *c = &row->contrast;
+    return shot_text_add_format(words, "%s (%.4g and %.4g%s%s)", column->label, c->a.mean,
+                                c->b.mean, tie_before(column->unit), column->unit);
+}
+
+/* "soak (3 of 5 shots)". */
+static shot_status say_only(shot_text *words, const group_pair *pair, const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const size_t group = c->a.n > 0 ? pair->a : pair->b;
+    SHOT_TRY(shot_text_add_format(words, "%s (%zu of ",
+                                  shot_compare_column_of(pair->result, row)->label,
+                                  c->a.n > 0 ? c->a.n : c->b.n));
+    SHOT_TRY(
+        shot_words_count(words, shot_compare_group_size(&pair->result->groups, group), "shot"));
+    return shot_text_add(words, ")");
 }
 
 /* A list of measures. */
@@ -168,39 +225,60 @@ typedef struct row_list {
     const group_pair *pair;
     row_test holds;
     int which;
+    shot_status (*say)(shot_text *words, const group_pair *pair, const shot_compare_row *row);
 } row_list;
 
 /* The score is told of by itself. */
 static shot_status say_row(shot_text *words, const void *user, size_t i) {
     const row_list *list = user;
     const shot_compare_row *row = row_at(list->pair, i);
-    return row != NULL && row != score_of(list->pair) && list->holds(row, list->which)
-               ? say_measure(words, list->pair, row)
+    return row != NULL && row != score_of(list->pair) && list->holds(list->pair, row, list->which)
+               ? list->say(words, list->pair, row)
                : SHOT_OK;
+}
+
+static shot_status add_list(shot_text *text, const row_list *list, const char *title) {
+    return shot_words_list(text, title, list->pair->result->row_count, say_row, list, NULL, INDENT,
+                           HANG, WIDTH);
 }
 
 static shot_status add_those(shot_text *text, const group_pair *pair, const char *title,
                              row_test holds, int which) {
-    const row_list list = {pair, holds, which};
-    return shot_words_list(text, title, pair->result->row_count, say_row, &list, NULL, INDENT, HANG,
-                           WIDTH);
+    const row_list list = {pair, holds, which, say_measure};
+    return add_list(text, &list, title);
 }
 
-static shot_status say_side_title(shot_text *words, const group_pair *pair, int sign) {
-    if (pair->b == COMPARE_USUAL)
-        return shot_text_add(words, sign > 0 ? "More than usual: " : "Less than usual: ");
-    SHOT_TRY(shot_text_add(words, "More in "));
-    SHOT_TRY(say_group(words, pair, sign > 0 ? pair->a : pair->b));
-    return shot_text_add(words, ": ");
-}
-
-static shot_status add_side(shot_text *text, const group_pair *pair, int sign) {
+/* "More in coarse: ", or "More than usual: ". */
+static shot_status add_side(shot_text *text, const row_list *list, const char *in,
+                            const char *than_usual) {
+    const group_pair *pair = list->pair;
+    const bool usual = pair->b == COMPARE_USUAL && than_usual != NULL;
     shot_text title = {0};
-    shot_status status = say_side_title(&title, pair, sign);
+    shot_status status = shot_text_add(&title, usual ? than_usual : in);
+    if (status == SHOT_OK && !usual)
+        status = say_group(&title, pair, list->which > 0 ? pair->a : pair->b);
     if (status == SHOT_OK)
-        status = add_those(text, pair, title.bytes, is_more, sign);
+        status = shot_text_add(&title, ": ");
+    if (status == SHOT_OK)
+        status = add_list(text, list, title.bytes);
     shot_text_free(&title);
     return status;
+}
+
+static shot_status add_sides(shot_text *text, const group_pair *pair) {
+    for (int sign = 1; sign >= -1; sign -= 2) {
+        const row_list more = {pair, is_more, sign, say_measure};
+        const row_list longer = {pair, is_longer, sign, say_measure};
+        const row_list only = {pair, is_only, sign, say_only};
+        SHOT_TRY(
+            add_side(text, &more, "More in ", sign > 0 ? "More than usual" : "Less than usual"));
+        SHOT_TRY(
+            add_side(text, &longer, "Later or longer in ",
+                     sign > 0 ? "Later or longer than usual" : "Sooner or shorter than usual"));
+        SHOT_TRY(add_side(text, &only, "Only in ", NULL));
+    }
+    const row_list set = {pair, is_set_apart, 0, say_set};
+    return add_list(text, &set, "Alike in all shots of either side, and not the same: ");
 }
 
 /* What was asked has no answer yet: how many shots would give one, and that nothing else is to be
@@ -243,13 +321,14 @@ static shot_status add_rest(shot_text *text, const group_pair *pair) {
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
                                      shot_text *text) {
     const group_pair pair = {result, a, b};
+    size_t channelled = 0;
     if (!is_tested(&pair))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
     SHOT_TRY(add_open(text, &pair));
     SHOT_TRY(add_cup(text, &pair));
-    SHOT_TRY(add_side(text, &pair, 1));
-    SHOT_TRY(add_side(text, &pair, -1));
+    SHOT_TRY(shot_compare_write_channels(result, a, b, text, &channelled));
+    SHOT_TRY(add_sides(text, &pair));
     SHOT_TRY(add_those(text, &pair, "Different, but by less than the margin: ", has_verdict,
                        SHOT_VERDICT_NEGLIGIBLE));
     SHOT_TRY(

@@ -70,7 +70,9 @@ shot_status shot_measure_add_level(const shot_view *view, const char *channel, d
     /* What moves as one says nothing about its mean: no interval is better than a senseless one. */
     if (line.effective_n < 5)
         return shot_measure_add_plain(out, name, line.level);
-    const double half = shot_straight_line_half_width(&line, line.level_se, SHOT_MEASURE_LEVEL);
+    const double half =
+        hypot(shot_straight_line_half_width(&line, line.level_se, SHOT_MEASURE_LEVEL),
+              shot_view_rounding(view, channel, &line, to - from));
     return shot_measure_list_add(out, name, line.level, line.level - half, line.level + half, NULL);
 }
 
@@ -108,23 +110,35 @@ static double longest_silence(const shot_view *view, const double *flow) {
     return fmax(1, count > 1 ? 5 * (last - first) / (double)(count - 1) : 0);
 }
 
+/* What passed between two samples, as far as that lies in from..to. */
+static double water_between(double t0, double flow0, double t1, double flow1, double from,
+                            double to) {
+    const double a = fmax(from, t0), b = fmin(to, t1);
+    const double middle = ((a + b) / 2 - t0) / (t1 - t0);
+    return (b - a) * (flow0 + middle * (flow1 - flow0));
+}
+
 double shot_view_water(const shot_view *view, double from, double to) {
     const double *flow = shot_table_column(view->shot, "flow");
     double sum = NAN, last_time = NAN, last_flow = NAN, known_to = from;
-    if (!changes(flow, view->rows))
+    if (!changes(flow, view->rows) || isnan(from))
         return NAN;
-    const double silence = longest_silence(view, flow);
-    for (size_t i = 0; i < view->rows; i++) {
-        if (isnan(flow[i]) || view->time[i] < from)
+    if (to <= from)
+        return 0;
+    const double silence = longest_silence(view, flow), end = isnan(to) ? INFINITY : to;
+    for (size_t i = 0; i < view->rows && !(last_time >= end); i++) {
+        if (isnan(flow[i]))
             continue;
-        if (view->time[i] - known_to > silence)
-            return NAN;
-        known_to = view->time[i];
-        if (known_to > to)
-            break;
-        if (!isnan(last_time))
-            sum = (isnan(sum) ? 0 : sum) + (known_to - last_time) * (flow[i] + last_flow) / 2;
-        last_time = known_to;
+        if (view->time[i] > from) {
+            const double until = fmin(view->time[i], end);
+            if (until - known_to > silence)
+                return NAN;
+            known_to = until;
+            sum = isnan(sum) ? 0 : sum;
+            if (!isnan(last_time))
+                sum += water_between(last_time, last_flow, view->time[i], flow[i], from, end);
+        }
+        last_time = view->time[i];
         last_flow = flow[i];
     }
     return to - known_to > silence ? NAN : sum;

@@ -4,40 +4,39 @@
 
 #include <math.h>
 
-/* Add later - earlier.  The two are found from different samples, so that their errors add in
- * quadrature; the interval keeps the asymmetry of neither. */
-static shot_status add_difference(shot_measure_list *out, const char *name, double later,
-                                  double later_half, double earlier, double earlier_half) {
-    double value = later - earlier;
-    double half = sqrt(later_half * later_half + earlier_half * earlier_half);
-    if (half > 0)
-        return shot_measure_list_add(out, name, value, value - half, value + half, NULL);
-    return shot_measure_add_plain(out, name, value);
-}
-
 /* A hand that marks when the water came marks an instant: the phase has a start and no length. */
 static bool is_instant(const shot_mark *mark) {
     return mark->to == mark->from;
 }
 
-static shot_status add_length(const shot_view *view, const char *kind, const char *name,
-                              shot_measure_list *out) {
+static shot_status add_phase(const shot_view *view, const char *kind, const char *name,
+                             shot_measure_list *out) {
     const shot_mark *mark = shot_mark_list_last(&view->shot->marks, kind);
     if (mark == NULL || is_instant(mark))
         return SHOT_OK;
-    return add_difference(out, name, mark->to, shot_measure_half_width(mark->to_low, mark->to_high),
-                          mark->from, shot_measure_half_width(mark->from_low, mark->from_high));
+    return shot_measure_add_length(name, shot_dated_start(mark), shot_dated_end(mark), NULL, out);
 }
 
 static shot_status add_first_drip(const shot_view *view, const shot_mark *preinfusion,
                                   shot_measure_list *out) {
     const shot_mark *drip = shot_mark_list_last(&view->shot->marks, "first-drip");
-    if (drip == NULL)
-        return SHOT_OK;
-    return add_difference(out, "first-drip.time", drip->from,
-                          shot_measure_half_width(drip->from_low, drip->from_high),
-                          preinfusion->from,
-                          shot_measure_half_width(preinfusion->from_low, preinfusion->from_high));
+    return drip == NULL ? SHOT_OK
+                        : shot_measure_add_length("first-drip.time", shot_dated_start(preinfusion),
+                                                  shot_dated_start(drip), NULL, out);
+}
+
+/* Of the ends of a whole and of its first part: start, end of the part, end of the whole. */
+static double share_of_time(const shot_view *view, const double *times) {
+    return fmin(fmax(100 * (times[1] - times[0]) / (times[2] - times[0]), 0), 100);
+}
+
+static double water_of_part(const shot_view *view, const double *times) {
+    return shot_view_water(view, times[0], times[1]);
+}
+
+static double share_of_water(const shot_view *view, const double *times) {
+    return 100 * shot_view_water(view, times[0], times[1]) /
+           shot_view_water(view, times[0], times[2]);
 }
 
 static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfusion,
@@ -45,24 +44,44 @@ static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfu
     const shot_mark *brew = shot_mark_list_last(&view->shot->marks, "brew");
     if (brew == NULL || !isfinite(brew->to))
         return SHOT_OK;
-    double length = brew->to - preinfusion->from;
-    SHOT_TRY(add_difference(
-        out, "shot.time", brew->to, shot_measure_half_width(brew->to_low, brew->to_high),
-        preinfusion->from, shot_measure_half_width(preinfusion->from_low, preinfusion->from_high)));
-    double share =
-        is_instant(preinfusion) ? NAN : 100 * (preinfusion->to - preinfusion->from) / length;
-    return shot_measure_add_plain(out, "preinfusion.share", share);
+    const shot_dated times[] = {shot_dated_start(preinfusion), shot_dated_end(preinfusion),
+                                shot_dated_end(brew)};
+    SHOT_TRY(shot_measure_add_length("shot.time", times[0], times[2], NULL, out));
+    return is_instant(preinfusion)
+               ? SHOT_OK
+               : shot_measure_add_of_times(view, "preinfusion.share", share_of_time, times, 3, 0,
+                                           NULL, out);
 }
 
 static shot_status add_water(const shot_view *view, const shot_mark *preinfusion,
                              shot_measure_list *out) {
+    const shot_mark *brew = shot_mark_list_last(&view->shot->marks, "brew");
+    const shot_dated start = shot_dated_start(preinfusion), full = shot_dated_end(preinfusion);
+    const shot_dated end = brew != NULL ? shot_dated_end(brew) : (shot_dated){NAN, NAN, NAN};
     /* else what came before the brew is not known */
-    bool ended = isfinite(preinfusion->to) && !is_instant(preinfusion);
-    double before = ended ? shot_view_water(view, preinfusion->from, preinfusion->to) : NAN;
-    double all = shot_view_water(view, preinfusion->from, view->brew_to);
-    SHOT_TRY(shot_measure_add_plain(out, "preinfusion.water", before));
-    SHOT_TRY(shot_measure_add_plain(out, "water.used", all));
-    return shot_measure_add_plain(out, "preinfusion.water-share", 100 * before / all);
+    const bool ended = isfinite(preinfusion->to) && !is_instant(preinfusion);
+    double half_before, half_all;
+    SHOT_TRY(shot_view_water_half(view, preinfusion->to - preinfusion->from, &half_before));
+    SHOT_TRY(shot_view_water_half(view, end.at - start.at, &half_all));
+    if (ended)
+        SHOT_TRY(shot_measure_add_of_times(view, "preinfusion.water", water_of_part,
+                                           (const shot_dated[]){start, full}, 2, half_before, NULL,
+                                           out));
+    SHOT_TRY(shot_measure_add_of_times(view, "water.used", water_of_part,
+                                       (const shot_dated[]){start, end}, 2, half_all, NULL, out));
+    return ended
+               ? shot_measure_add_of_times(view, "preinfusion.water-share", share_of_water,
+                                           (const shot_dated[]){start, full, end}, 3, 0, NULL, out)
+               : SHOT_OK;
+}
+
+/* No part is longer than its whole. */
+static void hold_parts(shot_measure_list *out) {
+    static const char *const parts[] = {"fill.time", "soak.time", "ramp.time"};
+    shot_measure_part_of(out, "preinfusion.time", "shot.time");
+    shot_measure_part_of(out, "brew.time", "shot.time");
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        shot_measure_part_of(out, parts[i], "preinfusion.time");
 }
 
 shot_status shot_measure_course(const shot_view *view, shot_measure_list *out) {
@@ -73,11 +92,14 @@ shot_status shot_measure_course(const shot_view *view, shot_measure_list *out) {
                                             {"brew", "brew.time"},
                                             {"release", "release.time"}};
     for (size_t i = 0; i < sizeof phases / sizeof *phases; i++)
-        SHOT_TRY(add_length(view, phases[i][0], phases[i][1], out));
+        SHOT_TRY(add_phase(view, phases[i][0], phases[i][1], out));
     const shot_mark *preinfusion = shot_mark_list_last(&view->shot->marks, "preinfusion");
     if (preinfusion == NULL)
         return SHOT_OK;
+    SHOT_TRY(shot_measure_list_add(out, "preinfusion.clock", preinfusion->from,
+                                   preinfusion->from_low, preinfusion->from_high, NULL));
     SHOT_TRY(add_first_drip(view, preinfusion, out));
     SHOT_TRY(add_shot_time(view, preinfusion, out));
+    hold_parts(out);
     return add_water(view, preinfusion, out);
 }

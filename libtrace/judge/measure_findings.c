@@ -30,14 +30,20 @@ static bool says(const shot_line *line, const char *key, const char *tool, const
            strncmp(line->value + length, more, strlen(more)) == 0;
 }
 
+static bool is_blind(const shot_line *line, const char *tool) {
+    return says(line, "note", tool, ": no ") ||
+           (says(line, "note", tool, ": ") && strstr(line->value, "cannot be seen") != NULL);
+}
+
 /* Whether a filter of that name ran and could tell: then 0 found is a figure, else nothing is
- * known.  What it could not tell it says in a note, "shot-surges: no surges: there is no flow".
+ * known.  What it could not tell it says in a note, "shot-surges: no surges: there is no flow", or
+ * "shot-pulses: a row every 4 s: shorter pulses and gaps cannot be seen".
  * An average bears the history of its shots, but what was found in them is not in it: what ran
  * before it did not look at it. */
 static bool looked_for(const shot_head *head, const char *tool) {
     bool ran = false;
     for (size_t i = 0; i < head->line_count; i++) {
-        if (says(&head->lines[i], "note", tool, ": no "))
+        if (is_blind(&head->lines[i], tool))
             return false;
         ran = (ran && !says(&head->lines[i], "history", "shot-average", "")) ||
               says(&head->lines[i], "history", tool, "");
@@ -87,6 +93,15 @@ static double loss_at(double log_kept) {
     return -100 * expm1(log_kept);
 }
 
+/* From water entering the basket to a finding. */
+static shot_status add_after_water(const shot_view *view, const char *name, const shot_mark *one,
+                                   const char *note, shot_measure_list *out) {
+    const shot_mark *water = shot_mark_list_last(&view->shot->marks, "preinfusion");
+    return water == NULL ? SHOT_OK
+                         : shot_measure_add_length(name, shot_dated_start(water),
+                                                   shot_dated_start(one), note, out);
+}
+
 /* Losses follow each other: what is left after all is the product of what each left. */
 static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
@@ -104,9 +119,7 @@ static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
         return SHOT_OK;
     SHOT_TRY(shot_measure_list_add(out, "surge.loss", loss_at(k.log), loss_at(k.log + sqrt(k.more)),
                                    loss_at(k.log - sqrt(k.less)), doubt));
-    return shot_measure_list_add(out, "surge.first", first->from - view->water_in,
-                                 first->from_low - view->water_in,
-                                 first->from_high - view->water_in, doubt_of(first));
+    return add_after_water(view, "surge.first", first, doubt_of(first), out);
 }
 
 static shot_status add_final_rise(const shot_view *view, shot_measure_list *out) {
@@ -115,9 +128,7 @@ static shot_status add_final_rise(const shot_view *view, shot_measure_list *out)
          one = shot_mark_next_of(marks, "knee", one)) {
         if (one->note == NULL || strstr(one->note, "final rise") == NULL)
             continue;
-        SHOT_TRY(shot_measure_list_add(out, "final-rise.time", one->from - view->water_in,
-                                       one->from_low - view->water_in,
-                                       one->from_high - view->water_in, NULL));
+        SHOT_TRY(add_after_water(view, "final-rise.time", one, NULL, out));
         double height = NAN;
         const char *words = strstr(one->note, "final rise of ");
         if (words != NULL)

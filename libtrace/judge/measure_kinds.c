@@ -24,6 +24,8 @@ static const shot_measure_kind kinds[] = {
      "from the end of the brew to under 0.5 bar"},
     {"first-drip.time", SHOT_MEASURE_COURSE, "first drop after", "s",
      "from water entering the basket to the first drop"},
+    {"preinfusion.clock", SHOT_MEASURE_COURSE, "water met the coffee at", "s",
+     "water entering the basket, on the log's own clock"},
     {"first-drip.clock", SHOT_MEASURE_COURSE, "first drop at", "s",
      "the first drop on the log's own clock, where nothing tells when the water came"},
     {"stream.time", SHOT_MEASURE_COURSE, "stream", "s",
@@ -78,7 +80,7 @@ static const shot_measure_kind kinds[] = {
     {"resistance.end", SHOT_MEASURE_FLOW, "resistance, end of brew", "bar.s/ml",
      "hydraulic resistance in the last 2 s of the brew"},
     {"resistance.trend", SHOT_MEASURE_FLOW, "resistance, change", "%/s",
-     "relative change of hydraulic resistance a second during the brew"},
+     "relative change of hydraulic resistance a second during the brew, beside the surges"},
     {"dose", SHOT_MEASURE_CUP, "dose", "g", "dry coffee, from # dose:"},
     {"beverage.mass", SHOT_MEASURE_CUP, "beverage", "g",
      "beverage on the scale at the end of the log"},
@@ -136,20 +138,24 @@ const shot_measure_kind *shot_measure_kind_named(const char *name) {
 }
 
 /* Slopes, differences, and what a gauge reads, whose own zero may be off. */
-static const char *const below_zero[] = {"first-drip.clock",     "pressure.zero",
-                                         "soak.pressure",        "brew.pressure.slope",
-                                         "brew.pressure.step",   "brew.pressure.bend",
-                                         "wanted.pressure.bias", "wanted.pressure.overshoot",
-                                         "wanted.flow.bias",     "wanted.flow.overshoot",
-                                         "brew.flow.slope",      "resistance.trend",
-                                         "brew.temperature",     "score",
-                                         "pulse.lowest"};
+static const char *const below_zero[] = {
+    "preinfusion.clock",  "first-drip.clock",      "pressure.zero",
+    "soak.pressure",      "brew.pressure.slope",   "brew.pressure.step",
+    "brew.pressure.bend", "wanted.pressure.bias",  "wanted.pressure.overshoot",
+    "wanted.flow.bias",   "wanted.flow.overshoot", "brew.flow.slope",
+    "resistance.trend",   "brew.temperature",      "score",
+    "pulse.lowest"};
 
 double shot_measure_least(const char *name) {
     for (size_t i = 0; i < sizeof below_zero / sizeof *below_zero; i++)
         if (strcmp(below_zero[i], name) == 0)
             return -INFINITY;
     return shot_measure_kind_named(name) != NULL ? 0 : -INFINITY;
+}
+
+bool shot_measure_is_clock(const char *name) {
+    const char *last = strrchr(name, '.');
+    return last != NULL && strcmp(last, ".clock") == 0;
 }
 
 shot_status shot_measure_kind_add_label(const shot_measure_kind *kind, shot_text *out) {

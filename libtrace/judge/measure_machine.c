@@ -15,12 +15,19 @@ static shot_status add_zero(const shot_view *view, shot_measure_list *out) {
     return shot_measure_add_level(view, "pressure", view->time[0], last, "pressure.zero", out);
 }
 
+static double mean_flow(const shot_view *view, const double *times) {
+    return shot_view_water(view, times[0], times[1]) / (times[1] - times[0]);
+}
+
 static shot_status add_fill(const shot_view *view, shot_measure_list *out) {
     const shot_mark *fill = shot_mark_list_last(&view->shot->marks, "fill");
     if (fill == NULL || !(fill->to > fill->from))
         return SHOT_OK;
-    return shot_measure_add_plain(
-        out, "fill.flow", shot_view_water(view, fill->from, fill->to) / (fill->to - fill->from));
+    double half;
+    SHOT_TRY(shot_view_water_half(view, fill->to - fill->from, &half));
+    const shot_dated times[] = {shot_dated_start(fill), shot_dated_end(fill)};
+    return shot_measure_add_of_times(view, "fill.flow", mean_flow, times, 2,
+                                     half / (fill->to - fill->from), NULL, out);
 }
 
 shot_status shot_measure_machine(const shot_view *view, shot_measure_list *out) {

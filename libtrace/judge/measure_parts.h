@@ -4,6 +4,7 @@
 #define SHOT_JUDGE_MEASURE_PARTS_H
 
 #include <shottrace/judge/measure.h>
+#include <shottrace/signal/noise.h>
 #include <shottrace/signal/straight_line.h>
 
 /* The shot as the measures see it. */
@@ -60,8 +61,9 @@ shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *p
 shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,
                            shot_straight_line *out);
 
-/* Volume that passed in from..to, by the trapezoid over the samples of `flow`; NaN if not known,
- * also where they have a hole of more than a second and five usual intervals. */
+/* Volume that passed in from..to, by the trapezoid over the samples of `flow` and over what lies
+ * between them at the ends; NaN if not known, also where they have a hole of more than a second and
+ * five usual intervals.  0 where the end is not after the start. */
 double shot_view_water(const shot_view *view, double from, double to);
 
 /* The mean of the samples of `values` within the half second up to row i: a single spike is no
@@ -73,5 +75,62 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
 shot_status shot_measure_add_level(const shot_view *view, const char *channel, double from,
                                    double to, const char *name, shot_measure_list *out);
 shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, double value);
+
+/* --- measure_times.c --- */
+
+/* A time that was found, and its interval; low and high NaN where it has none. */
+typedef struct shot_dated {
+    double at, low, high;
+} shot_dated;
+
+shot_dated shot_dated_start(const shot_mark *mark);
+shot_dated shot_dated_end(const shot_mark *mark);
+
+enum { SHOT_MOST_TIMES = 3 };
+
+/* A figure that follows from times; NaN where it is not known. */
+typedef double (*shot_figure)(const shot_view *view, const double *times);
+
+/* Add a figure of at most SHOT_MOST_TIMES times.  They are found from different samples, so that
+ * their errors add in quadrature, those that make the figure less apart from those that make it
+ * more: each time alone is moved to either end of its interval.  `own` is half the interval of the
+ * figure were the times exact.  No interval where none of these is known, or where the figure is
+ * not known at such an end.  `view` may be NULL where the figure does not look at it.
+ * Source: Barlow 2003, 'Asymmetric errors', PHYSTAT2003, arXiv:physics/0306138, secs. 1 and 2.2
+ * (moving one parameter at a time).  Arms added apart are no exact rule, as it says: where many
+ * lopsided errors add, their sum is more even than that.  Here they are two or three. */
+shot_status shot_measure_add_of_times(const shot_view *view, const char *name, shot_figure figure,
+                                      const shot_dated *times, size_t count, double own,
+                                      const char *note, shot_measure_list *out);
+
+/* Add later - earlier. */
+shot_status shot_measure_add_length(const char *name, shot_dated earlier, shot_dated later,
+                                    const char *note, shot_measure_list *out);
+
+/* Let the interval of a length end where that of the length does of which it is a part. */
+void shot_measure_part_of(shot_measure_list *list, const char *part, const char *whole);
+
+/* --- measure_noise.c --- */
+
+/* The noise of a channel: that before it was smoothed, where it was; sd NaN where it is not known.
+ */
+shot_status shot_view_noise(const shot_view *view, const char *channel, shot_noise *noise);
+
+/* How far the mean of what is written in steps may be off the truth, if the figures scatter by
+ * `scatter` (rounding is in it): half a step on either side where all are equal, hardly anything
+ * once noise moves them over a step or more.
+ * Sources: JCGM 100:2008 (GUM) 4.3.7 and F.2.2.1 (half a step, nothing known of where in it); its
+ * fall with the noise: Widrow & Kollar 2008, 'Quantization Noise', ch. 4 (the characteristic
+ * function of Gaussian noise at the frequency of the steps). */
+double shot_rounding_half(double step, double scatter);
+
+/* Half the interval of a volume by the meter's noise, over so long a time; 0 where it is not known.
+ * Times are taken as exact, and so is the meter's scale. */
+shot_status shot_view_water_half(const shot_view *view, double length, double *half);
+
+/* As shot_rounding_half, of the level of a line through `length` seconds of a channel: where the
+ * line crosses many steps rounding goes now up, now down, and its mean falls with their number. */
+double shot_view_rounding(const shot_view *view, const char *channel,
+                          const shot_straight_line *line, double length);
 
 #endif

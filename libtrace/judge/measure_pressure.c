@@ -16,7 +16,12 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
     if (shot_view_line(view, "pressure", view->brew_from, view->brew_to, &line) != SHOT_OK)
         return SHOT_OK;
-    double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+    const double length = view->brew_to - view->brew_from;
+    const double rounding = shot_view_rounding(view, "pressure", &line, length);
+    /* a line may climb from half a step below to half a step above what is read */
+    const double half =
+        hypot(shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL),
+              2 * rounding / length);
     pressure_shape shape;
     SHOT_TRY(shot_pressure_shape(view, &line, &shape));
     SHOT_TRY(shot_measure_add_level(view, "pressure", view->brew_from, view->brew_to,
@@ -29,7 +34,10 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     SHOT_TRY(shot_measure_add_plain(out, "brew.pressure.bend", shape.bend));
     SHOT_TRY(
         shot_measure_add_plain(out, "brew.pressure.bend-time", shape.bend_at - view->water_in));
-    return shot_measure_add_plain(out, "brew.pressure.steadiness", line.sd);
+    if (line.sd > 0)
+        return shot_measure_add_plain(out, "brew.pressure.steadiness", line.sd);
+    return shot_measure_list_add(out, "brew.pressure.steadiness", 0, 0, rounding,
+                                 "within the step of the figures");
 }
 
 /* Of pressure that pulses let in and out the mean is what it was, and no estimate of a level. */

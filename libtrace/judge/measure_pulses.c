@@ -3,12 +3,8 @@
 #include "judge/measure_parts.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #include <shottrace/signal/normal.h>
-#include <shottrace/signal/noise.h>
-#include <shottrace/signal/resolution.h>
-#include <shottrace/trace/noise_line.h>
 
 /* Of a pulse that hardly raised the pressure there is nothing to halve. */
 static const double least_peak = 0.5; /* bar */
@@ -64,25 +60,6 @@ shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *p
     return effect;
 }
 
-/* The noise of the pressure: that before it was smoothed, where it was. */
-static shot_status find_noise(const shot_view *view, shot_noise *noise) {
-    const double *pressure = shot_table_column(view->shot, "pressure");
-    shot_noise_line line;
-    *noise = (shot_noise){.sd = NAN};
-    if (pressure == NULL)
-        return SHOT_OK;
-    double *work = malloc(shot_noise_workspace(view->rows) * sizeof *work);
-    if (work == NULL)
-        return SHOT_ERR_MEMORY;
-    if (shot_noise_estimate(view->time, pressure, view->rows, shot_resolution(pressure, view->rows),
-                            work, noise) != SHOT_OK)
-        noise->sd = NAN;
-    free(work);
-    if (shot_noise_line_find(&view->shot->head, "pressure", &line))
-        noise->sd = fmax(noise->sd, line.sd);
-    return SHOT_OK;
-}
-
 /* Of all pulses together. */
 typedef struct pulse_sums {
     double water, peak, halving;
@@ -112,7 +89,7 @@ static shot_status add_effects(const shot_view *view, shot_measure_list *out) {
     const shot_mark_list *marks = &view->shot->marks;
     pulse_sums sums = {.peak = NAN};
     shot_noise noise;
-    SHOT_TRY(find_noise(view, &noise));
+    SHOT_TRY(shot_view_noise(view, "pressure", &noise));
     for (const shot_mark *one = shot_mark_next_of(marks, "pulse", NULL); one != NULL;
          one = shot_mark_next_of(marks, "pulse", one))
         add_pulse(view, one, &noise, &sums);

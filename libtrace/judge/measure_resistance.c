@@ -81,8 +81,53 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
     return SHOT_OK;
 }
 
-/* The line through the logarithm of resistance in windows that do not overlap: its slope is the
- * relative change a second.  Fewer than five windows say too little about their own scatter. */
+/* The logarithm of resistance in windows that do not overlap, from the start of a stretch of the
+ * brew between surges.  Times and logarithms count from their means in the stretch: what a surge
+ * takes at once is then no part of the slope, which is that of parallel lines (Frisch & Waugh 1933,
+ * Econometrica 1:387-401). */
+static size_t add_stretch(const shot_view *view, double from, double to, double *times,
+                          double *logs) {
+    double mean_time = 0, mean_log = 0;
+    size_t n = 0;
+    resistance one;
+    for (size_t i = 0; from + (double)(i + 1) * window <= to; i++) {
+        const double at = from + (double)i * window;
+        if (!resistance_of(view, at, at + window, &one) || !(one.value > 0))
+            continue;
+        times[n] = at + window / 2;
+        logs[n++] = log(one.value);
+        mean_time += (times[n - 1] - mean_time) / (double)n;
+        mean_log += (logs[n - 1] - mean_log) / (double)n;
+    }
+    for (size_t i = 0; i < n; i++) {
+        times[i] -= mean_time;
+        logs[i] -= mean_log;
+    }
+    return n;
+}
+
+/* A surge begins as early as it may and ends where its mark does. */
+static size_t add_stretches(const shot_view *view, double *times, double *logs, size_t *stretches) {
+    double from = view->brew_from;
+    size_t n = 0;
+    *stretches = 0;
+    for (const shot_mark *one = NULL;; from = fmax(fmax(from, one->from), one->to)) {
+        one = shot_mark_next_of(&view->shot->marks, "surge", one);
+        const double opens = one == NULL               ? view->brew_to
+                             : isfinite(one->from_low) ? one->from_low
+                                                       : one->from;
+        const double to = fmin(opens, view->brew_to);
+        const size_t more = add_stretch(view, from, to, times + n, logs + n);
+        *stretches += more > 0;
+        n += more;
+        if (one == NULL)
+            return n;
+    }
+}
+
+/* The slope of the line through them is the relative change a second, beside the surges.  Fewer
+ * than five windows, or as few beside the means of stretches, say too little about their own
+ * scatter. */
 static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
     double from = view->brew_from, to = view->brew_to;
     size_t most =
@@ -93,19 +138,17 @@ static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
     if (times == NULL)
         return SHOT_ERR_MEMORY;
     double *logs = times + most;
-    size_t n = 0;
-    resistance one;
-    for (size_t i = 0; i < most; i++) {
-        double at = from + (double)i * window;
-        if (!resistance_of(view, at, at + window, &one) || !(one.value > 0))
-            continue;
-        times[n] = at + window / 2;
-        logs[n++] = log(one.value);
-    }
+    size_t stretches;
+    const size_t n = add_stretches(view, times, logs, &stretches);
     shot_straight_line line;
     shot_status status = SHOT_OK;
-    if (n >= 5 && shot_straight_line_fit(times, logs, n, from, to, &line) == SHOT_OK) {
-        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+    if (n >= 4 + stretches &&
+        shot_straight_line_fit(times, logs, n, -INFINITY, INFINITY, &line) == SHOT_OK) {
+        /* each further stretch took a degree of freedom with its mean */
+        const double taken = (double)(stretches - 1);
+        line.freedom = fmax(1, line.freedom - taken);
+        line.slope_se *= sqrt((double)(n - 2) / ((double)(n - 2) - taken));
+        const double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
         status = shot_measure_list_add(out, "resistance.trend", 100 * line.slope,
                                        100 * (line.slope - half), 100 * (line.slope + half), NULL);
     }
@@ -158,7 +201,9 @@ shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *ou
     shot_straight_line line;
     double from = view->brew_from, to = view->brew_to;
     if (shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
-        double half = shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL);
+        const double half =
+            hypot(shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL),
+                  2 * shot_view_rounding(view, "flow", &line, to - from) / (to - from));
         SHOT_TRY(shot_measure_add_level(view, "flow", from, to, "brew.flow", out));
         SHOT_TRY(shot_measure_list_add(out, "brew.flow.slope", line.slope, line.slope - half,
                                        line.slope + half, NULL));

@@ -24,6 +24,10 @@ static const char *const group_titles[] = {"Course",
                                            "By a model (docs/measures.md says which)",
                                            "Findings"};
 
+static bool is_in(const shot_measure *one, const char *unit) {
+    return strcmp(one->kind->unit, unit) == 0;
+}
+
 /* Decimals that show what is known: two digits of half the interval, or three of the value. */
 static int decimals_of(const shot_measure *one) {
     double scale = fabs(one->value);
@@ -37,8 +41,8 @@ static int decimals_of(const shot_measure *one) {
     if (!(scale > 0))
         return 2;
     int decimals = digits - 1 - (int)floor(log10(scale));
-    int most =
-        strcmp(one->kind->unit, "s") == 0 ? 2 : 3; /* finer than any logger's clock or gauge */
+    /* finer than any logger's clock, scale or gauge */
+    int most = is_in(one, "s") || is_in(one, "g") || is_in(one, "ml") ? 2 : 3;
     return decimals < 0 ? 0 : decimals > most ? most : decimals;
 }
 
@@ -46,7 +50,8 @@ static int decimals_of(const shot_measure *one) {
  * its middle: "0.0 s" would read as a fact. */
 static bool is_uncertain(const shot_measure *one) {
     return strcmp(one->kind->unit, "s") == 0 && one->kind->group == SHOT_MEASURE_COURSE &&
-           isfinite(one->low) && one->high - one->low > 2 * fabs(one->value);
+           !shot_measure_is_clock(one->kind->name) && isfinite(one->low) &&
+           one->high - one->low > 2 * fabs(one->value);
 }
 
 static shot_status end_line(shot_text *text) {
@@ -76,17 +81,6 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
     return end_line(text);
 }
 
-/* Where in the log the shot begins: all other times of the group count from there. */
-static shot_status add_water(shot_text *text, const shot_mark_list *marks) {
-    const shot_mark *shot = shot_mark_list_last(marks, "preinfusion");
-    if (shot == NULL)
-        return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(text, "    %-30s %9.2f %-9s", "water met the coffee at",
-                                  shot->from, "s"));
-    SHOT_TRY(add_range(text, 2, shot->from_low, shot->from_high));
-    return end_line(text);
-}
-
 /* The shape of the brew in words. */
 static shot_status add_shape(shot_text *text, const shot_measure_list *measures) {
     const shot_measure *slope = shot_measure_list_find(measures, "brew.pressure.slope");
@@ -95,25 +89,36 @@ static shot_status add_shape(shot_text *text, const shot_measure_list *measures)
                : SHOT_OK;
 }
 
-static shot_status add_group(shot_text *text, const shot_mark_list *marks,
-                             const shot_measure_list *measures, shot_measure_group group) {
-    bool titled = false, interval = false;
-    for (size_t i = 0; i < measures->count; i++)
-        if (measures->items[i].kind->group == group)
-            interval = interval || isfinite(measures->items[i].low);
+/* When water came stands before all lengths of the course, which count from there. */
+static bool stands_first(const shot_measure *one) {
+    return strcmp(one->kind->name, "preinfusion.clock") == 0;
+}
+
+static shot_status add_lines(shot_text *text, const shot_measure_list *measures,
+                             shot_measure_group group, bool first) {
     for (size_t i = 0; i < measures->count; i++) {
-        if (measures->items[i].kind->group != group)
-            continue;
-        if (!titled)
-            SHOT_TRY(interval ? shot_text_add_format(text, "  %-52s %s\n", group_titles[group],
-                                                     group == SHOT_MEASURE_MODEL ? "range assumed"
-                                                                                 : "95 % interval")
-                              : shot_text_add_format(text, "  %s\n", group_titles[group]));
-        if (!titled && group == SHOT_MEASURE_COURSE)
-            SHOT_TRY(add_water(text, marks));
-        titled = true;
-        SHOT_TRY(add_measure(text, &measures->items[i]));
+        const shot_measure *one = &measures->items[i];
+        if (one->kind->group == group && stands_first(one) == first)
+            SHOT_TRY(add_measure(text, one));
     }
+    return SHOT_OK;
+}
+
+static shot_status add_group(shot_text *text, const shot_measure_list *measures,
+                             shot_measure_group group) {
+    bool any = false, interval = false;
+    for (size_t i = 0; i < measures->count; i++)
+        if (measures->items[i].kind->group == group) {
+            any = true;
+            interval = interval || isfinite(measures->items[i].low);
+        }
+    if (any)
+        SHOT_TRY(interval ? shot_text_add_format(text, "  %-52s %s\n", group_titles[group],
+                                                 group == SHOT_MEASURE_MODEL ? "range assumed"
+                                                                             : "95 % interval")
+                          : shot_text_add_format(text, "  %s\n", group_titles[group]));
+    SHOT_TRY(add_lines(text, measures, group, true));
+    SHOT_TRY(add_lines(text, measures, group, false));
     return group == SHOT_MEASURE_PRESSURE ? add_shape(text, measures) : SHOT_OK;
 }
 
@@ -279,7 +284,7 @@ shot_status shot_report_write_page(const shot_table *shot, const shot_measure_li
     SHOT_TRY(add_title(text, shot));
     SHOT_TRY(shot_report_write_short(&shot->head, measures, text));
     for (int group = SHOT_MEASURE_COURSE; group <= SHOT_MEASURE_FINDINGS; group++)
-        SHOT_TRY(add_group(text, &shot->marks, measures, (shot_measure_group)group));
+        SHOT_TRY(add_group(text, measures, (shot_measure_group)group));
     SHOT_TRY(shot_report_write_findings(shot, text));
     SHOT_TRY(advise(text, measures, advice));
     SHOT_TRY(add_notes(text, shot, measures));

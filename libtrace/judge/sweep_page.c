@@ -215,17 +215,50 @@ static shot_status say_bounds(shot_text *words, const shot_vertex *v, int decima
 static shot_status say_parabola(shot_text *words, const shot_sweep_result *result) {
     const shot_vertex *v = &result->peak.parabola;
     const shot_sweep_points *p = &result->points;
-    int decimals = shot_words_decimals(v->se, v->place);
+    const bool tested = !isnan(result->peak.misfit_p);
+    int decimals = tested ? shot_words_decimals(v->se, v->place) : decimals_of_settings(p) + 1;
     if (v->place < p->settings[0] || v->place > p->settings[p->setting_count - 1])
         return shot_text_add(words,
                              "If the curve is a parabola, its vertex lies outside the sweep.");
     SHOT_TRY(shot_text_add(words, "If the curve is a parabola: vertex at "));
     SHOT_TRY(add_quantity(words, v->place, decimals, unit_of(result, result->x)));
+    if (!tested)
+        return shot_text_add(words, "; how far off that may be is not told, as its fit could not "
+                                    "be tested.");
     SHOT_TRY(say_bounds(words, v, decimals));
     SHOT_TRY(shot_text_add_format(words, "; %s there ", column_of(result, result->y)->label));
     SHOT_TRY(add_quantity(words, v->height, shot_words_decimals(v->sd, v->height),
                           unit_of(result, result->y)));
     return shot_text_add(words, ".");
+}
+
+/* What is asked first: where is it most? */
+static shot_status say_short(shot_text *words, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    const shot_sweep_points *p = &result->points;
+    size_t place = 0;
+    SHOT_TRY(shot_text_add_format(words, "In short: %s ", column_of(result, result->y)->label));
+    if (peak->shown) {
+        SHOT_TRY(shot_text_add(words, "peaks at "));
+        SHOT_TRY(
+            add_quantity(words, peak->place, decimals_of_place(peak), unit_of(result, result->x)));
+        SHOT_TRY(shot_text_add(words, " ("));
+        SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals_of_place(peak)));
+        return shot_text_add(words, ").");
+    }
+    highest_mean(p, &place);
+    SHOT_TRY(shot_text_add(words, "was most at "));
+    SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
+                          unit_of(result, result->x)));
+    const bool inside = place > 0 && place + 1 < p->setting_count;
+    return shot_text_add(words, inside ? ", but no peak is shown: five settings, each more than "
+                                         "once, in shuffled order may show it."
+                                       : ", an end of the sweep: no peak is shown inside it.");
+}
+
+static shot_status add_short(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    return result->fitted ? add_sentence(text, &words, say_short(&words, result)) : SHOT_OK;
 }
 
 static shot_status add_answers(shot_text *text, const shot_sweep_result *result) {
@@ -309,6 +342,7 @@ static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
 
 shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text) {
     SHOT_TRY(add_title(text, result));
+    SHOT_TRY(add_short(text, result));
     if (result->points.count > 0)
         SHOT_TRY(add_settings(text, result));
     SHOT_TRY(add_answers(text, result));
@@ -323,10 +357,23 @@ shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *tex
     const shot_vertex *v = result->fitted ? &result->peak.parabola : &none;
     const shot_peak *peak = &result->peak;
     double missing = result->fitted ? 0 : NAN; /* turns every figure that was not found into NaN */
-    const double figures[] = {peak->place, peak->low, peak->high,     result->settings->level,
-                              v->inside_p, v->bend_p, peak->misfit_p, v->lack_f,
-                              v->place,    v->se,     v->low,         v->high,
-                              v->g,        v->height, v->sd};
+    /* an interval that holds if the curve is a parabola, where nothing tested that, is none */
+    const bool tested = result->fitted && !isnan(peak->misfit_p);
+    const double figures[] = {peak->place,
+                              peak->low,
+                              peak->high,
+                              result->settings->level,
+                              v->inside_p,
+                              v->bend_p,
+                              peak->misfit_p,
+                              v->lack_f,
+                              v->place,
+                              v->se,
+                              tested ? v->low : NAN,
+                              tested ? v->high : NAN,
+                              v->g,
+                              v->height,
+                              v->sd};
     SHOT_TRY(shot_text_add(text, "y,y.unit,x,x.unit,shots,settings,answered,bounds,place,low,high,"
                                  "level,p.inside,p.bend,p.misfit,lack.f,vertex,vertex.se,"
                                  "vertex.low,vertex.high,vertex.g,vertex.y,scatter\n"));
@@ -337,10 +384,9 @@ shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *tex
     SHOT_TRY(shot_text_add_csv(text, column_of(result, result->x)->name));
     SHOT_TRY(shot_text_add(text, ","));
     SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->x)));
-    SHOT_TRY(shot_text_add_format(text, ",%zu,%zu,%s,%s", result->points.count,
-                                  result->points.setting_count,
-                                  result->fitted && peak->shown ? "yes" : "no",
-                                  result->fitted && v->peak ? bounds[v->bounds] : ""));
+    SHOT_TRY(shot_text_add_format(
+        text, ",%zu,%zu,%s,%s", result->points.count, result->points.setting_count,
+        result->fitted && peak->shown ? "yes" : "no", tested && v->peak ? bounds[v->bounds] : ""));
     for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
         SHOT_TRY(shot_text_add(text, ","));
         SHOT_TRY(shot_text_add_number(text, figures[i] + missing));

@@ -66,6 +66,10 @@ for (n in c(2, 3, 5, 9)) for (m in c(2, 4, 12)) for (ties in c(FALSE, TRUE)) {
     ask(c("rank", 0.95, both), c(r$statistic, r$p.value, r$estimate, r$conf.int), 1e-9)
   }
 }
+# Fisher's exact test, all tables of some sizes.
+for (n in c(1, 5, 8)) for (m in c(5, 30)) for (a in 0:n) for (b in seq(0, m, by = if (m > 9) 6 else 1))
+  ask(c("fisher", a, n, b, m), fisher.test(matrix(c(a, n - a, b, m - b), 2))$p.value, 1e-9)
+
 a <- round(rnorm(7, 5), 3); b <- a + round(rnorm(7, 0.4, 0.5), 3)
 pair <- t.test(a, b, paired = TRUE)
 ask(c("paired", 0.95, vector_words(a), vector_words(b)),

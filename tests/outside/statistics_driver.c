@@ -108,6 +108,14 @@ static int groups(const char *word, struct question *q) {
     return 1;
 }
 
+static void fisher(struct question *q) {
+    double count[4], p = NAN;
+    for (size_t i = 0; i < 4; i++)
+        count[i] = number(q);
+    shot_fisher_exact((size_t)count[0], (size_t)count[1], (size_t)count[2], (size_t)count[3], &p);
+    SAY(p);
+}
+
 static void slope(struct question *q) {
     double x[MOST], y[MOST], g[MOST];
     size_t n = vector(q, x), group[MOST];
@@ -155,7 +163,9 @@ static void others(const char *word, struct question *q) {
         p = number(q);
         n = vector(q, x);
         SAY(shot_sample_quantile(x, shot_sample_quantile_sort(x, n), p));
-    } else if (strcmp(word, "slope") == 0)
+    } else if (strcmp(word, "fisher") == 0)
+        fisher(q);
+    else if (strcmp(word, "slope") == 0)
         slope(q);
     else if (strcmp(word, "vertex") == 0)
         vertex(q);

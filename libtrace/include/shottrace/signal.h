@@ -13,6 +13,7 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/false_alarm.h>
 #include <shottrace/signal/first_order.h>
+#include <shottrace/signal/fisher_exact.h>
 #include <shottrace/signal/flicker.h>
 #include <shottrace/signal/fraction.h>
 #include <shottrace/signal/goertzel.h>

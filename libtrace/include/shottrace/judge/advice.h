@@ -18,7 +18,7 @@ typedef struct shot_advice_rule {
     const char *name;
     const char *subject; /* what it judges; rules of one subject stand together */
     const char *source;  /* "common practice, no source", or a citation */
-    /* Do the measures hold what the rule goes by? */
+    /* Do the measures tell, by the whole of their intervals, that the rule has nothing to say? */
     bool (*knows)(const shot_measure_list *measures);
     /* If the rule applies to the measures, append its sentence with the figures, and turn *grind
      * where it advises on it and weightier rules left it open; else nothing. */

@@ -59,6 +59,9 @@ SHOT_API const shot_measure_kind *shot_measure_kind_named(const char *name);
  * a name that is no measure's. */
 SHOT_API double shot_measure_least(const char *name);
 
+/* Does the measure say when by the clock of its log?  That is no property of the shot. */
+SHOT_API bool shot_measure_is_clock(const char *name);
+
 /* Fail with SHOT_ERR_DATA: no shot has a measure of that name.  Says which names may be meant:
  * those that contain it, or that a page calls so. */
 SHOT_API shot_status shot_measure_unknown(const char *name, shot_error *error);

@@ -1,0 +1,55 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How far noise and the steps of a sensor's figures may move a measure. */
+#include "judge/measure_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/normal.h>
+#include <shottrace/signal/resolution.h>
+#include <shottrace/trace/noise_line.h>
+
+#include "signal/pi.h"
+
+shot_status shot_view_noise(const shot_view *view, const char *channel, shot_noise *noise) {
+    const double *values = shot_table_column(view->shot, channel);
+    shot_noise_line line;
+    *noise = (shot_noise){.sd = NAN};
+    if (values == NULL)
+        return SHOT_OK;
+    double *work = malloc(shot_noise_workspace(view->rows) * sizeof *work);
+    if (work == NULL)
+        return SHOT_ERR_MEMORY;
+    if (shot_noise_estimate(view->time, values, view->rows, shot_resolution(values, view->rows),
+                            work, noise) != SHOT_OK)
+        noise->sd = NAN;
+    free(work);
+    if (shot_noise_line_find(&view->shot->head, channel, &line))
+        noise->sd = fmax(noise->sd, line.sd);
+    return SHOT_OK;
+}
+
+double shot_rounding_half(double step, double scatter) {
+    if (!(step > 0))
+        return 0;
+    const double noise = fmax(0, scatter * scatter / (step * step) - 1.0 / 12);
+    return step / 2 * exp(-2 * SHOT_PI * SHOT_PI * noise);
+}
+
+double shot_view_rounding(const shot_view *view, const char *channel,
+                          const shot_straight_line *line, double length) {
+    const double *values = shot_table_column(view->shot, channel);
+    const double step = values != NULL ? shot_resolution(values, view->rows) : 0;
+    const double steps = step > 0 ? fabs(line->slope) * length / step : 0;
+    return shot_rounding_half(step, line->sd) / fmax(1, steps);
+}
+
+shot_status shot_view_water_half(const shot_view *view, double length, double *half) {
+    shot_noise noise;
+    *half = 0;
+    SHOT_TRY(shot_view_noise(view, "flow", &noise));
+    if (isfinite(noise.sd) && length > 0)
+        *half = shot_normal_quantile(0.5 + SHOT_MEASURE_LEVEL / 2) * noise.sd *
+                sqrt(noise.inflation * noise.spacing * length);
+    return SHOT_OK;
+}
