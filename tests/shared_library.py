@@ -42,6 +42,6 @@ with open(log, encoding="utf-8") as rows:
     heard = subprocess.run([sys.executable, os.path.join(top, "docs/examples/live_marks.py"),
                             sys.argv[1], filters],
                            check=True, capture_output=True, text=True, stdin=rows).stdout
-expected = [f"{mark['kind']} at {mark['from']:.2f} s" for mark in map(json.loads, printed)]
+expected = [f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}" for mark in map(json.loads, printed)]
 assert len(expected) > 5
-assert [" ".join(line.split()[:4]) for line in heard.splitlines()] == expected, heard
+assert [" ".join(line.split()[:5]) for line in heard.splitlines()] == expected, heard

@@ -5,6 +5,7 @@ set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/tools/need.sh"
 need $build_packages
+echo "Building into $top/build; that takes a minute or more, some on a slow machine." >&2
 build build -DCMAKE_BUILD_TYPE=Release -DSHOT_BUILD_TESTS=OFF
 PATH="$top/build/bin:$PATH"
 cd "$top"

@@ -30,7 +30,8 @@ static const shot_option options[] = {
      .argument = "FILE",
      .help =
          "write there what was read and how that went: version and chain, and a row a file with "
-         "its bytes, their CRC-32, status, warnings and the first message"},
+         "its bytes, their CRC-32, status, warnings, the first message, and the names of its "
+         "shots"},
     {0}};
 
 static void latency(const void *settings, char *out, size_t room) {
@@ -70,9 +71,20 @@ static size_t jobs_of(const shot_settings *settings) {
     return cores > 0 ? (size_t)cores : 1;
 }
 
+/* What runs; a process is one tool. */
+static shot_chain *running;
+static size_t failures; /* of its shots, that were told */
+
 static void say(void *user, const char *text) {
+    const size_t now = running != NULL ? shot_chain_failures(running) : 0;
     shot_tool_say(user, text);
-    shot_manifest_heard(text);
+    shot_manifest_heard(text, now > failures);
+    failures = now;
+}
+
+static void hear_name(void *user, const char *shot) {
+    (void)user;
+    shot_manifest_named(shot);
 }
 
 static shot_status run_files(const shot_description *description, shot_settings *settings,
@@ -80,13 +92,16 @@ static shot_status run_files(const shot_description *description, shot_settings 
     const shot_texts *operands = shot_settings_operands(settings);
     shot_chain_ends ends = {.output = {shot_tool_write, NULL},
                             .notice = {say, (void *)description->name},
+                            .names = {hear_name, NULL},
                             .jobs = jobs_of(settings)};
     const size_t files = operands->count - 1;
     shot_chain *chain;
     SHOT_TRY(shot_chain_new(operands->items[0], &ends, &chain, error));
+    running = chain;
     shot_progress_begin(files);
     const shot_status status = shot_tool_run_chain(
         chain, run.name, (const char *const *)operands->items + 1, files, error);
+    running = NULL;
     shot_chain_free(chain);
     return status;
 }

@@ -21,7 +21,8 @@ Say = ctypes.CFUNCTYPE(None, ctypes.c_void_p, ctypes.c_char_p)
 class Ends(ctypes.Structure):  # shottrace/chain/chain.h
     _fields_ = [("sink", ctypes.c_void_p), ("write", Write), ("write_user", ctypes.c_void_p),
                 ("say", Say), ("say_user", ctypes.c_void_p), ("prepare", ctypes.c_void_p),
-                ("go_on", ctypes.c_bool), ("jobs", ctypes.c_size_t)]
+                ("go_on", ctypes.c_bool), ("jobs", ctypes.c_size_t),
+                ("name", Say), ("name_user", ctypes.c_void_p)]
 
 
 def main(path, filters):
@@ -40,7 +41,8 @@ def main(path, filters):
     def write(user, data, count, error):
         for line in ctypes.string_at(data, count).decode().splitlines():
             mark = json.loads(line)
-            print(f"{mark['kind']} at {mark['from']:.2f} s", mark.get("note", ""), flush=True)
+            told = f" (refines {mark['refines']})" if mark.get("refines") else ""  # one event
+            print(f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}{told}", flush=True)
         return 0
 
     ends = Ends(write=write, say=Say(lambda user, text: print(text.decode(), file=sys.stderr)))

@@ -85,7 +85,7 @@ static shot_status add_small_links(workshop *shop, const shot_link *one, bool la
 static shot_status make_gate(workshop *shop, shot_error *error) {
     if (shop->next == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_gate_new(shop->next, &shop->chain->gate, error));
+    SHOT_TRY(shot_gate_new(&shop->chain->ends.names, shop->next, &shop->chain->gate, error));
     return keep(shop, shop->chain->gate);
 }
 

@@ -216,7 +216,8 @@ static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     crew *self = (crew *)sink;
     wait_idle(self);
     SHOT_TRY(hand_on_ready(self, error));
-    return shot_sink_close(self->next, cut || self->cut, error);
+    SHOT_TRY(shot_sink_close(self->next, cut || self->cut, error));
+    return shot_crew_close_filters(self, cut, error);
 }
 
 /* ---- life ---- */

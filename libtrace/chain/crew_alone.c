@@ -5,7 +5,7 @@
 #include "chain/links.h"
 
 shot_status shot_crew_stay_alone(crew *self, shot_error *error) {
-    SHOT_TRY(shot_gate_new(self->next, &self->gate, error));
+    SHOT_TRY(shot_gate_new(NULL, self->next, &self->gate, error));
     self->through = shot_tally_of(NULL, self->gate);
     return SHOT_OK;
 }
@@ -82,7 +82,8 @@ static shot_status pause(shot_sink *sink, shot_error *error) {
 
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     crew *self = (crew *)sink;
-    return shot_sink_close(self->next, cut || self->cut, error);
+    SHOT_TRY(shot_sink_close(self->next, cut || self->cut, error));
+    return shot_crew_close_filters(self, cut, error);
 }
 
 const shot_sink_calls shot_crew_alone_calls = {begin, rows,  mark,  line,

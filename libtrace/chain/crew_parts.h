@@ -106,6 +106,10 @@ void shot_job_free(job *one);
 shot_status shot_worker_make_filters(worker *self, shot_error *error);
 void shot_worker_drop_filters(worker *self);
 
+/* The input is over, and no worker is at work: filters say now what they lost of all their shots.
+ * The first failure. */
+shot_status shot_crew_close_filters(crew *self, bool cut, shot_error *error);
+
 /* Take a batch through the filters and put what came out behind the job's results.  Called with
  * the lock held, which is free meanwhile. */
 void shot_worker_process(worker *self, job *one, batch *in);

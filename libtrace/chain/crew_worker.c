@@ -24,6 +24,18 @@ shot_status shot_worker_make_filters(worker *self, shot_error *error) {
     return status;
 }
 
+/* What stands behind them is closed by the crew, once. */
+shot_status shot_crew_close_filters(crew *self, bool cut, shot_error *error) {
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < self->worker_count; i++) {
+        shot_sink *first = self->workers[i].first;
+        shot_error *place = status == SHOT_OK ? error : NULL;
+        const shot_status own = first != NULL ? shot_sink_close(first, cut, place) : SHOT_OK;
+        status = status == SHOT_OK ? own : status;
+    }
+    return status;
+}
+
 /* After a failure filters may only be freed: the next shot gets new ones. */
 static shot_status run_batch(worker *self, const batch *one, shot_error *error) {
     if (self->first == NULL)

@@ -93,6 +93,7 @@ shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error) 
 
 typedef struct gate_sink {
     shot_stage stage;
+    const shot_notice *names;
     bool failed;
 } gate_sink;
 
@@ -102,6 +103,9 @@ static shot_status through(shot_sink *sink, shot_status status) {
 }
 
 static shot_status gate_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    const shot_notice *names = ((gate_sink *)sink)->names;
+    if (names != NULL && names->say != NULL)
+        names->say(names->user, head->name != NULL ? head->name : "");
     return through(sink, shot_stage_begin(sink, head, error));
 }
 
@@ -132,11 +136,13 @@ static shot_status gate_close(shot_sink *sink, bool cut, shot_error *error) {
 static const shot_sink_calls gate_calls = {gate_begin, gate_rows,  gate_mark,  gate_line,
                                            gate_end,   gate_pause, gate_close, shot_stage_free};
 
-shot_status shot_gate_new(shot_sink *next, shot_sink **out, shot_error *error) {
+shot_status shot_gate_new(const shot_notice *names, shot_sink *next, shot_sink **out,
+                          shot_error *error) {
     shot_making making = {.next = next};
     shot_stage *stage;
     *out = NULL;
     SHOT_TRY(shot_stage_new(&making, &gate_calls, sizeof(gate_sink), &stage, error));
+    ((gate_sink *)stage)->names = names;
     *out = &stage->sink;
     return SHOT_OK;
 }

@@ -233,7 +233,7 @@ static shot_status load_all(struct load *self, const shot_texts *paths, shot_err
 
 static shot_status load_through_gate(struct load *self, const shot_texts *paths,
                                      shot_error *error) {
-    SHOT_TRY(shot_gate_new(self->sink, &self->gate, error));
+    SHOT_TRY(shot_gate_new(NULL, self->sink, &self->gate, error));
     const shot_status status = load_all(self, paths, error);
     shot_sink_free(self->gate);
     return status;

@@ -206,8 +206,9 @@ static void free_channels(clean_sink *self) {
 static void forget_shot(clean_sink *self) {
     shot_mark_list_clear(&self->gaps);
     memset(self->ids, 0, sizeof self->ids);
-    self->handed = self->repeats = self->differing = self->late = 0;
-    self->latest = 0;
+    self->lost_of_all += self->lost;
+    self->handed = self->repeats = self->differing = self->late = self->lost = 0;
+    self->latest = self->lost_by = 0;
 }
 
 static shot_status checked(shot_status status, shot_error *error) {
@@ -241,9 +242,11 @@ static double hole_of(const struct clean_settings *settings) {
     return fmax(2 * window, 2);
 }
 
-/* Of the head only the channels and what is known of their noise are wanted later; other lines may
- * be long. */
+/* Of the head only the name, the channels and what is known of their noise are wanted later; other
+ * lines may be long. */
 static shot_status keep_head(const shot_head *head, shot_head *out) {
+    if (head->name != NULL)
+        SHOT_TRY(shot_head_set_name(out, head->name));
     for (size_t i = 0; i < head->line_count; i++)
         if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "noise") == 0)
             SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
@@ -326,8 +329,9 @@ static shot_status settle_all(clean_sink *self, shot_error *error) {
     return clean_report_notes(self, error);
 }
 
-/* A row that has no place any more: the shot ends before it. */
+/* The clock fell: the shot ends before that. */
 static shot_status give_up(clean_sink *self, shot_status status) {
+    self->lost -= self->order.strays - 1; /* the error tells of these */
     if (settle_all(self, NULL) == SHOT_OK)
         shot_stage_give_up(&self->stage.sink, status);
     return status;
@@ -364,6 +368,15 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     return shot_stage_end(sink, cut, error);
 }
 
+/* All was handed on; that rows are missing is a failure all the same, as it is of shot-read. */
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    const clean_sink *self = (clean_sink *)sink;
+    SHOT_TRY(shot_stage_close(sink, cut, error));
+    if (self->lost_of_all + self->lost == 0)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_DATA, "rows that came too late were left out");
+}
+
 static void release(shot_sink *sink) {
     clean_sink *self = (clean_sink *)sink;
     forget_shot(self);
@@ -375,8 +388,8 @@ static void release(shot_sink *sink) {
     shot_stage_free(sink);
 }
 
-static const shot_sink_calls calls = {
-    begin, rows, mark, shot_stage_line, end, shot_stage_pause, shot_stage_close, release};
+static const shot_sink_calls calls = {begin, rows,   mark, shot_stage_line, end, shot_stage_pause,
+                                      close, release};
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     const struct clean_settings *settings = making->settings;
@@ -412,7 +425,8 @@ const shot_description shot_clean = {
     .name = "clean",
     .purpose = "mend times, take out spikes, set a sensor's zero",
     .details =
-        "Puts rows that came late in the order of their times, merges rows of one time by "
+        "Puts rows that came late in the order of their times, leaves out and counts one that "
+        "strayed farther (the exit status is then 1), merges rows of one time by "
         "the mean of each value, and makes spikes missing: samples far from the median of "
         "their window that are jumped to and back from, and that no pump or sensor makes by "
         "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked, and so are stretches "

@@ -76,7 +76,10 @@ typedef struct clean_sink {
     double start, end;       /* of the shot so far, s */
     size_t ids[CLEAN_KINDS]; /* the last number given or seen */
     size_t repeats, differing, late;
-    double latest; /* s */
+    double latest;           /* s */
+    size_t lost;             /* rows of this shot that came too late */
+    double lost_at, lost_by; /* s: the first of them, and how late the latest was */
+    size_t lost_of_all;      /* ... of all shots before it */
 } clean_sink;
 
 /* ---- one channel ---- */
@@ -140,7 +143,7 @@ shot_status clean_report_upstream(clean_sink *self, const shot_mark *mark);
 shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
                              shot_error *error);
 
-/* A row put in its place, or merged. */
+/* A row put in its place, merged or left out. */
 shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error);
 
 /* The notes at the end of a shot: what was changed, and how often. */

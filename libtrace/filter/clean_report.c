@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-clean: what it says. */
 #include "filter/clean_parts.h"
+#include "plain_format.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -75,8 +76,26 @@ shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, con
     return channel == NULL ? shot_mark_list_add(&self->gaps, &mark) : SHOT_OK;
 }
 
+/* A row that strayed; which one is told with the shot's notes. */
+static shot_status report_lost(clean_sink *self, const row_change *change, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
+    if (self->lost++ == 0)
+        self->lost_at = change->time;
+    self->lost_by = fmax(self->lost_by, change->late);
+    if (!settings->marks)
+        return SHOT_OK;
+    shot_mark mark = shot_mark_none();
+    mark.from = mark.to = change->time;
+    mark.value = change->late;
+    mark.unit = (char *)"s";
+    mark.note = (char *)"too late, and left out";
+    return clean_report_mark(self, CLEAN_DISORDER, NULL, &mark, error);
+}
+
 shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
+    if (change->left_out)
+        return report_lost(self, change, error);
     self->repeats += change->merged;
     self->differing += change->differs;
     for (size_t i = 0; i < self->channel_count && change->differs; i++)
@@ -106,7 +125,22 @@ static const char *plural(size_t count) {
     return count == 1 ? "" : "s";
 }
 
+/* Told to whoever runs the filter, too: something is lost. */
+static shot_status note_lost(clean_sink *self, shot_error *error) {
+    char words[200];
+    shot_format(words, sizeof words,
+                "%zu row%s came too late to be put in order and %s left out, the first at %.10g s; "
+                "%.3g s late at most: a larger --reorder takes %s in",
+                self->lost, plural(self->lost), self->lost == 1 ? "was" : "were", self->lost_at,
+                self->lost_by, self->lost == 1 ? "it" : "them");
+    shot_notice_say(&self->stage.notice, "shot '%s': %s",
+                    self->head.name != NULL ? self->head.name : "", words);
+    return shot_sink_say(self->stage.next, "note", error, "shot-clean: %s", words);
+}
+
 static shot_status note_rows(clean_sink *self, shot_error *error) {
+    if (self->lost > 0)
+        SHOT_TRY(note_lost(self, error));
     if (self->late > 0)
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-clean: %zu row%s came late, by up to %.3g s, and %s put in "

@@ -11,6 +11,7 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
         row_order_free(order);
     order->reach = reach;
     order->newest = order->passed = -INFINITY;
+    order->strays = 0;
     if (order->columns == columns)
         return shot_rows_restart(&order->rows, 2 * columns);
     order->columns = columns;
@@ -89,17 +90,31 @@ static shot_status too_late(const row_order *order, double time, shot_error *err
                      time, late, order->reach.length);
 }
 
+/* One that strayed is left out.  Where those behind it go on from there the clock fell, and which
+ * of its rows are true nobody can tell. */
+static shot_status leave_out(row_order *order, double time, shot_error *error) {
+    if (order->strays++ == 0)
+        order->strayed = time;
+    const double length = order->reach.samples ? (double)order->strays : time - order->strayed;
+    if (order->strays > 1 && fabs(length) > order->reach.length)
+        return too_late(order, order->strayed, error);
+    order->change = (row_change){.time = time, .left_out = true, .late = order->newest - time};
+    return SHOT_OK;
+}
+
 shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
                           shot_error *error) {
     const double time = block->column[0][index];
     read_row(order, block, index);
     *changed = time <= order->newest;
     if (!*changed) {
+        order->strays = 0;
         order->newest = time;
         return shot_rows_append_row(&order->rows, order->row);
     }
     if (time <= order->passed)
-        return too_late(order, time, error);
+        return leave_out(order, time, error);
+    order->strays = 0;
     const size_t place = place_of(order, time);
     order->change = (row_change){.time = time, .late = order->newest - time};
     order->change.merged = place < order->rows.rows && order->rows.column[0][place] == time;
@@ -130,6 +145,7 @@ shot_status row_order_add_rising(row_order *order, const shot_block *block, size
             present[i] = isnan(from[i]) ? 0 : 1;
     }
     order->rows.rows += count;
+    order->strays = 0;
     order->newest = block->column[0][count - 1];
     return SHOT_OK;
 }

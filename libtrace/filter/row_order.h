@@ -2,7 +2,8 @@
 /* Rows into the order of their times, and rows of one time into one row.
  *
  * Rows wait until none is expected any more that belongs before them: for a time, or behind a
- * number of rows.  A row later than that is an error, since its place has gone by.
+ * number of rows.  A row later than that has strayed: its place has gone by, and it is left out. An
+ * error is only a clock that falls and goes on from there.
  */
 #ifndef SHOT_FILTER_ROW_ORDER_H
 #define SHOT_FILTER_ROW_ORDER_H
@@ -10,9 +11,10 @@
 #include <shottrace/trace/block.h>
 #include <shottrace/trace/option.h>
 
-/* A row that was put before others, or merged. */
+/* A row that was put before others, merged, or left out. */
 typedef struct row_change {
     double time;
+    bool left_out;         /* too late; none of the following is said then but `late` */
     double late;           /* s behind the latest row before it; 0 for one that merely repeats */
     bool merged;           /* with a row of the same time */
     bool differs;          /* some value was not the same */
@@ -27,6 +29,8 @@ typedef struct row_order {
     bool *differing; /* of the last row merged                         [columns] */
     double newest;   /* the latest time that came */
     double passed;   /* the time of the last row taken */
+    size_t strays;   /* rows too late, since the last one that was not */
+    double strayed;  /* the time of the first of them */
     row_change change;
 } row_order;
 
@@ -34,7 +38,7 @@ typedef struct row_order {
 shot_status row_order_begin(row_order *order, shot_span reach, size_t columns);
 
 /* Take row `index` of the block.  *changed tells that order->change describes what was done.
- * SHOT_ERR_DATA for a row that is too late. */
+ * SHOT_ERR_DATA if rows that are too late go on for longer than rows wait. */
 shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
                           shot_error *error);
 

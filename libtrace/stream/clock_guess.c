@@ -98,6 +98,24 @@ static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *
                                 step, few && step > slowest_step ? " in so few rows" : "");
 }
 
+/* Of clocks with colons: as many parts as most readings have. */
+static const char *parts_of(const shot_cell *texts, size_t count) {
+    size_t two = 0, three = 0, halves = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t colons = 0;
+        for (size_t c = 0; c < texts[i].length; c++)
+            colons += texts[i].text[c] == ':';
+        two += colons == 1;
+        three += colons == 2;
+        const shot_cell cell = shot_cell_trimmed(&texts[i]);
+        halves += cell.length > 0 && (cell.text[cell.length - 1] | 0x20) == 'm';
+    }
+    if (2 * halves > count)
+        return "a time of day, AM and PM, as it has colons";
+    return two > three ? "minutes and seconds, as it has one colon"
+                       : "hours, minutes and seconds, as it has two colons";
+}
+
 shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *unit,
                              shot_clock *clock, shot_text *reasons, shot_error *error) {
     const shot_cell *odd;
@@ -109,7 +127,7 @@ shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *u
                          "with --clock, or name the column of time with --map time=COLUMN",
                          (int)(odd->length > 40 ? 40 : odd->length), odd->text);
     if (clock->form == SHOT_CLOCK_DAY)
-        return shot_text_add(reasons, "clock: hours, minutes and seconds, as it has colons\n");
+        return shot_text_add_format(reasons, "clock: %s\n", parts_of(texts, count));
     if (clock->form == SHOT_CLOCK_DATE)
         return shot_text_add(reasons, "clock: date and time of day\n");
     clock->form = SHOT_CLOCK_NUMBER;

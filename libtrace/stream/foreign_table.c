@@ -101,6 +101,7 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
     table->values = calloc(table->columns.count + 1, sizeof *table->values);
     if (table->values == NULL)
         status = SHOT_ERR_MEMORY;
+    foreign_table_learn_decimals(table, &table->held);
     if (status == SHOT_OK)
         status = begin_without_rows(table, error);
     if (status == SHOT_OK)

@@ -30,7 +30,8 @@ struct shot_foreign_table {
 
     shot_foreign_shot shot;
     double *values;
-    bool in_order; /* times may not repeat or fall */
+    size_t last_decimals; /* the most that a number of the last column has, in the first rows */
+    bool in_order;        /* times may not repeat or fall */
     double last_time;
     shot_foreign_restart restart;
 
@@ -57,6 +58,9 @@ shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *erro
  * another shot, or a rejected row. */
 shot_status foreign_table_take_row(shot_foreign_table *table, const shot_record *row,
                                    shot_error *error);
+
+/* The first rows, which tell how numbers of the last column are written. */
+void foreign_table_learn_decimals(shot_foreign_table *table, const shot_held_records *rows);
 
 /* A row that may begin another shot is held: it does if `anew`, else it is one that strayed. */
 shot_status foreign_table_settle_restart(shot_foreign_table *table, bool anew, shot_error *error);

@@ -285,8 +285,63 @@ shot_status foreign_table_settle_restart(shot_foreign_table *table, bool anew, s
     return status;
 }
 
+/* ------------------------------------------------------------------- a last line without end -- */
+
+/* Digits behind the decimal mark of a plain number; 0 for anything else. */
+static size_t decimals_of(shot_cell cell) {
+    size_t digits = 0;
+    cell = shot_cell_trimmed(&cell);
+    while (digits < cell.length && cell.text[cell.length - 1 - digits] >= '0' &&
+           cell.text[cell.length - 1 - digits] <= '9')
+        digits++;
+    const char before = digits < cell.length ? cell.text[cell.length - 1 - digits] : '\0';
+    return before == '.' || before == ',' ? digits : 0;
+}
+
+void foreign_table_learn_decimals(shot_foreign_table *table, const shot_held_records *rows) {
+    table->last_decimals = 0;
+    for (size_t i = 0; i < rows->count; i++) {
+        const shot_record *row = &rows->items[i];
+        if (row->count != table->columns.count || row->open)
+            continue;
+        const size_t decimals = decimals_of(row->cells[row->count - 1]);
+        table->last_decimals = decimals > table->last_decimals ? decimals : table->last_decimals;
+    }
+}
+
+/* A last line need not have an end (RFC 4180, section 2), but so does one that was cut.  Its last
+ * number is whole where it has as many decimals as numbers there have, or stands in quotes. */
+static bool may_be_cut(const shot_foreign_table *table, const shot_record *row) {
+    if (!row->open || row->count != table->columns.count || row->length == 0)
+        return false;
+    const shot_foreign_column *column = &table->columns.items[row->count - 1];
+    const shot_cell last = row->cells[row->count - 1];
+    const bool whole = row->text[row->length - 1] == '"' ||
+                       (table->last_decimals > 0 && decimals_of(last) >= table->last_decimals);
+    return column->use == SHOT_USE_VALUE && !whole && shot_cell_trimmed(&last).length > 0;
+}
+
+/* The number goes, the rest of the row stays. */
+static shot_status take_open_row(shot_foreign_table *table, const shot_record *row,
+                                 shot_error *error) {
+    shot_held_records own = {0};
+    const shot_cell last = shot_cell_trimmed(&row->cells[row->count - 1]);
+    SHOT_TRY(shot_held_records_add(&own, row));
+    ((shot_cell *)own.items[0].cells)[row->count - 1].length = 0;
+    own.items[0].open = false;
+    shot_notice_say(&table->shot.notice,
+                    "%s:%zu: the last line has no line end, so that its last number, '%.*s', may "
+                    "be cut: it becomes missing",
+                    table->file, row->line, shot_foreign_cells_shown(last), last.text);
+    const shot_status status = foreign_table_take_row(table, &own.items[0], error);
+    shot_held_records_free(&own);
+    return status;
+}
+
 shot_status foreign_table_take_row(shot_foreign_table *table, const shot_record *row,
                                    shot_error *error) {
+    if (may_be_cut(table, row))
+        return take_open_row(table, row, error);
     if (table->restart.held.count > 0) {
         const bool anew = shot_foreign_restart_stays(&table->restart, peek_time(table, row));
         SHOT_TRY(foreign_table_settle_restart(table, anew, error));

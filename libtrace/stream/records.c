@@ -35,6 +35,7 @@ struct shot_records {
     shot_text buffer;
     size_t start, at; /* of the record, and of the next byte to look at */
     state state;
+    bool ended;   /* no more bytes come */
     size_t field; /* start of the field */
     bool field_quoted;
     span *spans;
@@ -160,6 +161,7 @@ static shot_status end_record(shot_records *r, size_t end, size_t next, shot_err
                               .line = r->record_line,
                               .text = r->buffer.bytes + r->start,
                               .length = end - r->start,
+                              .open = r->ended,
                               .comment = comment};
         if (status == SHOT_OK)
             status = r->take(r->user, &record, error);
@@ -316,6 +318,7 @@ shot_status shot_records_finish(shot_records *r, bool cut, shot_error *error) {
     }
     if (r->state == AT_START || cut)
         return SHOT_OK;
+    r->ended = true;
     return end_record(r, r->buffer.length, r->buffer.length, error);
 }
 

@@ -27,6 +27,7 @@ typedef struct shot_record {
     const char *text; /* as it stood, without its line end */
     size_t length;
     bool comment;
+    bool open;    /* the text ends in it, without a line end: it may have been cut there */
     bool literal; /* titles that mean what they say, `NAME [UNIT]`, as a stream's header has them */
 } shot_record;
 

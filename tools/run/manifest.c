@@ -20,6 +20,9 @@ typedef struct entry {
     unsigned long crc; /* of the bytes, as gzip has it (RFC 1952) */
     size_t warnings;
     const char *status;
+    bool cut; /* the filters of one of its shots failed, and what came of it was closed as cut */
+    size_t shots;
+    shot_text names; /* of these, a ';' between two */
 } entry;
 
 /* A process is one tool, and makes one run. */
@@ -68,6 +71,14 @@ static void takes(const char *bytes, size_t count) {
     last->crc = crc32_z(last->crc, (const unsigned char *)bytes, count);
 }
 
+void shot_manifest_named(const char *shot) {
+    if (!manifest.open)
+        return;
+    entry *last = &manifest.entries[manifest.count - 1];
+    if (shot_text_add_format(&last->names, "%s%s", last->shots++ > 0 ? ";" : "", shot) != SHOT_OK)
+        manifest.exhausted = true;
+}
+
 /* A message that begins with the number of a line says so. */
 static void keep_message(entry *one, const char *text) {
     shot_text words = {0};
@@ -97,12 +108,29 @@ static void shuts(const shot_error *failure) {
     keep_message(last, text);
 }
 
-/* What comes after "NAME:", or NULL if the message is of another file. */
+/* True if one of the names is that of `length` bytes. */
+static bool has_shot(const entry *one, const char *name, size_t length) {
+    const char *at = one->names.bytes;
+    while (at != NULL) {
+        const char *end = strchr(at, ';');
+        if ((end != NULL ? (size_t)(end - at) : strlen(at)) == length &&
+            memcmp(at, name, length) == 0)
+            return true;
+        at = end != NULL ? end + 1 : NULL;
+    }
+    return false;
+}
+
+/* What comes after "NAME:" of the file; all of a message on one of its shots; NULL if it is of
+ * another file. */
 static const char *words_on(const entry *one, const char *message) {
+    static const char shot[] = "shot '";
     const size_t length = strlen(one->name);
-    return strncmp(message, one->name, length) == 0 && message[length] == ':'
-               ? message + length + 1 + strspn(message + length + 1, " ")
-               : NULL;
+    if (strncmp(message, one->name, length) == 0 && message[length] == ':')
+        return message + length + 1 + strspn(message + length + 1, " ");
+    const char *name = message + sizeof shot - 1;
+    const char *end = strncmp(message, shot, sizeof shot - 1) == 0 ? strchr(name, '\'') : NULL;
+    return end != NULL && has_shot(one, name, (size_t)(end - name)) ? message : NULL;
 }
 
 /* "N more rows could not be read" stands for N. */
@@ -113,12 +141,13 @@ static size_t weight_of(const char *words) {
 }
 
 /* Filters in threads may speak of a file after the next one has begun. */
-void shot_manifest_heard(const char *message) {
+void shot_manifest_heard(const char *message, bool failed) {
     for (size_t i = manifest.count; i-- > 0;) {
         const char *words = words_on(&manifest.entries[i], message);
         if (words == NULL)
             continue;
         manifest.entries[i].warnings += weight_of(words);
+        manifest.entries[i].cut = manifest.entries[i].cut || failed;
         keep_message(&manifest.entries[i], words);
         return;
     }
@@ -135,8 +164,11 @@ static shot_status add_entry(shot_text *text, const entry *one) {
     SHOT_TRY(shot_text_add_format(text, ",%llu,", one->bytes));
     if (is_whole(one)) /* of a part it would be no sum of the file */
         SHOT_TRY(shot_text_add_format(text, "%08lx", one->crc));
-    SHOT_TRY(shot_text_add_format(text, ",%s,%zu,", one->status, one->warnings));
+    const char *status = is_whole(one) && one->cut ? "cut" : one->status;
+    SHOT_TRY(shot_text_add_format(text, ",%s,%zu,", status, one->warnings));
     SHOT_TRY(shot_text_add_csv(text, one->message));
+    SHOT_TRY(shot_text_add_format(text, ",%zu,", one->shots));
+    SHOT_TRY(shot_text_add_csv(text, one->names.bytes));
     return shot_text_add(text, "\n");
 }
 
@@ -144,7 +176,7 @@ static shot_status add_all(shot_text *text) {
     SHOT_TRY(shot_text_add(text, "# program: shottrace " SHOT_VERSION "\n# chain: "));
     for (const char *at = manifest.chain; *at != '\0'; at++) /* may be written on several lines */
         SHOT_TRY(shot_text_add_bytes(text, *at == '\n' ? " " : at, 1));
-    SHOT_TRY(shot_text_add(text, "\nfile,bytes,crc32,status,warnings,message\n"));
+    SHOT_TRY(shot_text_add(text, "\nfile,bytes,crc32,status,warnings,message,shots,names\n"));
     for (size_t i = 0; i < manifest.count; i++)
         SHOT_TRY(add_entry(text, &manifest.entries[i]));
     return manifest.exhausted ? SHOT_ERR_MEMORY : SHOT_OK;
@@ -154,6 +186,7 @@ static void forget_entries(void) {
     for (size_t i = 0; i < manifest.count; i++) {
         free(manifest.entries[i].name);
         free(manifest.entries[i].message);
+        shot_text_free(&manifest.entries[i].names);
     }
     free(manifest.entries);
     manifest.entries = NULL;

@@ -152,7 +152,7 @@ static void another_file_follows_a_bad_one(void **state) {
 static void a_file_ends_before_the_next_one(void **state) {
     static const char *const chains[] = {"read | clean", "clean"};
     const char good[] = "time,pressure\n0,1\n1,2\n",
-               back[] = "time,pressure\n0,1\n1,1\n2,1\n0.5,1\n";
+               back[] = "time,pressure\n0,1\n1,1\n2,1\n0.2,1\n0.9,1\n";
     for (int i = 0; i < 2; i++) {
         feed result = {0};
         shot_chain_ends ends = {

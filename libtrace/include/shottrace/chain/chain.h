@@ -38,6 +38,8 @@ typedef struct shot_chain_ends {
                     filters that look at one shot at a time work in so many threads (1: in the
                     caller's), output keeps the order of the input, and a shot whose filters fail
                     is said in a notice and closed as cut while the others go on */
+    shot_notice names; /* hears the name of each shot that the source hands on, "" for none, while
+                          its file is read; may be NULL */
 } shot_chain_ends;
 
 /* Build from a string: stages separated by '|', each the name of a filter ("smooth", or
