@@ -178,8 +178,34 @@ static int not_hidden(const struct dirent *entry) {
     return entry->d_name[0] != '.';
 }
 
-static int by_name(const struct dirent **a, const struct dirent **b) {
-    return strcmp((*a)->d_name, (*b)->d_name);
+static bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+
+/* Numbers, whatever zeros they begin with, by their size; *a and *b go behind them. */
+static int by_number(const char **a, const char **b) {
+    *a += strspn(*a, "0");
+    *b += strspn(*b, "0");
+    const size_t m = strspn(*a, "0123456789"), n = strspn(*b, "0123456789");
+    const int order = m != n ? (m < n ? -1 : 1) : memcmp(*a, *b, m);
+    *a += m;
+    *b += n;
+    return order;
+}
+
+/* A person numbers shots as they come: "shot 2" is before "shot 10". */
+static int by_name(const struct dirent **first, const struct dirent **second) {
+    const char *a = (*first)->d_name, *b = (*second)->d_name;
+    int order = 0;
+    while (order == 0 && *a != '\0' && *b != '\0') {
+        if (is_digit(*a) && is_digit(*b))
+            order = by_number(&a, &b);
+        else
+            order = (unsigned char)*a++ - (unsigned char)*b++;
+    }
+    if (order == 0)
+        order = (*a != '\0') - (*b != '\0');
+    return order != 0 ? order : strcmp((*first)->d_name, (*second)->d_name);
 }
 
 static bool is_folder(const char *path) {

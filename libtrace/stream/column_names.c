@@ -85,13 +85,15 @@ static const struct {
 } spellings[] = {
     {"time",
      "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|timestamp|"
-     "time stamp|datetime|date time|date and time|clock|uptime|date"},
+     "time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|uhrzeit|ts|"
+     "min sec|min s|mm ss|m ss|hh mm ss|h mm ss"},
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
      "basket pressure|water pressure|actual pressure|current pressure|pressure actual|druck|"
      "gauge pressure|pressure gauge|gauge reading|gauge|needle|needle pressure|pressure needle|"
      "manometer|manometre|manom\xc3\xa8tre|manometro|pression|pressione|p group|group p|"
-     "br\xc3\xbchdruck|pumpendruck|wasserdruck"},
+     "br\xc3\xbchdruck|pumpendruck|wasserdruck|presion|presi\xc3\xb3n|group press|grp press|"
+     "grp pressure"},
     {"flow",
      "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"
      "actual flow|current flow|flow actual|durchfluss|fluss|d\xc3\xa9"
@@ -290,6 +292,16 @@ shot_status shot_unit_spelling(const char *text, size_t length, shot_text *out, 
     return status;
 }
 
+/* How a stopwatch is read, which a hand writes where others have the unit of time. */
+static bool is_clock_form(const char *text, size_t length) {
+    static const char *const forms = "mm:ss|m:ss|min:sec|min:s|hh:mm:ss|h:mm:ss|hh:mm";
+    char low[16] = "";
+    int rank;
+    for (size_t i = 0; i < length && length < sizeof low; i++)
+        low[i] = lower(text[i]);
+    return is_listed(low, forms, &rank);
+}
+
 bool shot_title_is_unit(const char *text, size_t length) {
     shot_text unit = {0};
     bool known = false;
@@ -300,7 +312,7 @@ bool shot_title_is_unit(const char *text, size_t length) {
         text++;
         length -= 2;
     }
-    if (length == 0 || (length == 1 && *text == '-'))
+    if (length == 0 || (length == 1 && *text == '-') || is_clock_form(text, length))
         return true;
     shot_status status = shot_unit_spelling(text, length, &unit, &known);
     shot_text_free(&unit);
