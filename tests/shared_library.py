@@ -45,3 +45,11 @@ with open(log, encoding="utf-8") as rows:
 expected = [f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}" for mark in map(json.loads, printed)]
 assert len(expected) > 5
 assert [" ".join(line.split()[:5]) for line in heard.splitlines()] == expected, heard
+
+# What a callback raises ends the chain: ctypes would print it and go on.
+with open(log, encoding="utf-8") as rows, open("/dev/full", "w", encoding="utf-8") as full:
+    failed = subprocess.run([sys.executable, "-u", os.path.join(top, "docs/examples/live_marks.py"),
+                             sys.argv[1], filters],
+                            check=False, stdout=full, stderr=subprocess.PIPE, text=True, stdin=rows)
+assert failed.returncode == 1 and "ctypes" not in failed.stderr, failed.stderr
+assert "No space left" in failed.stderr, failed.stderr

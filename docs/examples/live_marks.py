@@ -13,6 +13,7 @@ class Error(ctypes.Structure):  # shottrace/status.h
                 ("what", ctypes.c_char * 400)]
 
 
+WRITE_FAILED = 9  # SHOT_ERR_WRITE
 Write = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p, ctypes.c_size_t,
                          ctypes.c_void_p)
 Say = ctypes.CFUNCTYPE(None, ctypes.c_void_p, ctypes.c_char_p)
@@ -39,10 +40,14 @@ def main(path, filters):
 
     @Write
     def write(user, data, count, error):
-        for line in ctypes.string_at(data, count).decode().splitlines():
-            mark = json.loads(line)
-            told = f" (refines {mark['refines']})" if mark.get("refines") else ""  # one event
-            print(f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}{told}", flush=True)
+        try:  # what is raised here cannot get through C: hand on that writing failed
+            for line in ctypes.string_at(data, count).decode().splitlines():
+                mark = json.loads(line)
+                told = f" (refines {mark['refines']})" if mark.get("refines") else ""  # one event
+                print(f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}{told}", flush=True)
+        except (OSError, ValueError) as problem:
+            print(problem, file=sys.stderr)
+            return WRITE_FAILED
         return 0
 
     ends = Ends(write=write, say=Say(lambda user, text: print(text.decode(), file=sys.stderr)))
