@@ -48,7 +48,7 @@ double surge_scan_likelihood(const surge_scan *scan);
 double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening,
                                   double sign);
 
-/* May a flow meter count over a gate?  Then its noise lasts. */
+/* May a flow meter count over a gate?  Then most of its noise lasts. */
 bool surge_scan_counts(const surge_scan *scan);
 
 /* The gain of the log-likelihood by openings as a standard score. */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How good are the findings, over many simulated shots with known truth?
  *
- *     eval_findings [CHAIN [SEED [SHOTS [STYLE]]]]
+ *     eval_findings [CHAIN [SEED [SHOTS [STYLE [GRADE]]]]]
  *
  * prints, for either generator and each grade of logger, F1, median errors, coverage of the 95 %
  * intervals, their median width and the narrowest that it could be (support/ideal.h, and for surges
@@ -9,7 +9,8 @@
  * their ratio, and the error that 95 % of the hits stay below; then size and
  * false alarms of surges, pulses, and what was told while the shot ran (with a chain that holds no
  * rows back, such as "segment").  Seeds 1000 to 1999 are for tuning, 2000 to 2999 for the figures
- * that are quoted.  SHOTS is for each style.
+ * that are quoted.  SHOTS is for each style; a STYLE of -1 is all of them; GRADE is 0 (clean) to 2
+ * (harsh).
  */
 #include <math.h>
 #include <stdio.h>
@@ -89,8 +90,10 @@ typedef void (*judge)(const char *chain, int kind, shot_grade grade, uint64_t se
                       findings_score *score);
 
 static void evaluate(const char *chain, const char *generator, judge judge_one, int kinds, int only,
-                     uint64_t seed, uint64_t shots) {
+                     int only_grade, uint64_t seed, uint64_t shots) {
     for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++) {
+        if (only_grade >= 0 && only_grade != grade)
+            continue;
         findings_score score = {0};
         char title[64];
         for (int kind = 0; kind < kinds; kind++)
@@ -107,8 +110,9 @@ int main(int argc, char **argv) {
     uint64_t seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 1000;
     uint64_t shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 20;
     int only = argc > 4 ? atoi(argv[4]) : -1;
-    evaluate(chain, "model", findings_judge_brewed, SHOT_STYLE_COUNT, only, seed, shots);
+    int grade = argc > 5 ? atoi(argv[5]) : -1;
+    evaluate(chain, "model", findings_judge_brewed, SHOT_STYLE_COUNT, only, grade, seed, shots);
     if (only < 0)
-        evaluate(chain, "pieces", findings_judge_drawn, ANALYTIC_COUNT, only, seed, shots);
+        evaluate(chain, "pieces", findings_judge_drawn, ANALYTIC_COUNT, only, grade, seed, shots);
     return 0;
 }
