@@ -93,29 +93,43 @@ static bool channelled_before_brew(const shot_measure_list *list) {
     return value_of(list, "surge.first") < value_of(list, "preinfusion.time");
 }
 
-/* When the pressure of the brew begins to fall as it was programmed [s after the water]: 0 where it
- * falls from the start on, NaN where it is held or not known. */
-static double fall_begins(const shot_measure_list *list) {
+/* While the pressure of the brew falls as it was programmed. */
+typedef struct fall {
+    double from, to; /* s after the water; 0 from the start on, INFINITY to the end; NaN where it is
+                        held or not known */
+} fall;
+
+static fall find_fall(const shot_measure_list *list) {
     const shot_measure *slope = shot_measure_list_find(list, "brew.pressure.slope");
     const char *shape = slope != NULL && slope->note != NULL ? slope->note : "";
+    const double step = value_of(list, "brew.pressure.step-time");
+    const double bend = value_of(list, "brew.pressure.bend-time");
     if (value_of(list, "brew.pressure.step") < 0)
-        return value_of(list, "brew.pressure.step-time");
+        return (fall){step, step};
     if (strcmp(shape, "held, then falling evenly") == 0)
-        return value_of(list, "brew.pressure.bend-time");
-    return strncmp(shape, "falling evenly", 14) == 0 ? 0 : NAN;
+        return (fall){bend, INFINITY};
+    if (strcmp(shape, "falling evenly, then held") == 0)
+        return (fall){0, bend};
+    if (strcmp(shape, "falling evenly") == 0 || strcmp(shape, "falling slightly") == 0)
+        return (fall){0, INFINITY};
+    return (fall){NAN, NAN};
 }
 
 /* What may be changed of the pressure, as far as the log knows how it ran. */
 static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
-    const double begins = fall_begins(list);
-    if (isnan(begins))
+    const fall known = find_fall(list);
+    const double surge = value_of(list, "surge.first");
+    if (isnan(known.from))
         return shot_text_add(out, "let the pressure fall from just before that time, or brew at a "
                                   "lower one");
-    if (begins > value_of(list, "surge.first"))
+    if (known.from > surge)
         return shot_text_add_format(out,
                                     "let the fall of the pressure, now %.0f s after the water, "
                                     "begin before that time, or brew at a lower one",
-                                    begins);
+                                    known.from);
+    if (known.to < surge)
+        return shot_text_add(out, "the pressure had fallen before and was held: let it fall "
+                                  "further, or begin at a lower one");
     return shot_text_add(out, "the pressure was falling by then: let it fall sooner or further, or "
                               "begin at a lower one");
 }

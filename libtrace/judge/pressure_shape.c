@@ -76,10 +76,27 @@ typedef struct two_parts {
 
 static const two_parts no_parts = {.sd = INFINITY, .change = NAN, .at = NAN};
 
-/* The two levels that leave the least scatter. */
+/* When the pressure goes over from one level to another, among samples from..to: where the change
+ * from the one to the other at an instant leaves the least scatter about them (Hinkley 1970,
+ * Biometrika 57:1-17).  [s from the first sample] */
+static double crossing(const sums *s, size_t from, size_t to, double level, double next) {
+    double sum = 0, most = -INFINITY;
+    size_t best = from;
+    for (size_t i = from; i <= to; i++) {
+        if (sum > most) {
+            most = sum;
+            best = i;
+        }
+        const double y = s->sum[i + 1] - s->sum[i];
+        sum += (y - (level + next) / 2) * (level - next);
+    }
+    return (s->time[best - 1] + s->time[best]) / 2;
+}
+
+/* The two levels that leave the least scatter, what lies between them left out. */
 static two_parts best_step(const sums *s) {
     two_parts best = no_parts;
-    size_t before = 0, after = 0;
+    size_t before = 0, after = 0, from = 0, to = 0;
     for (size_t i = 0; i < s->n; i++) {
         while (s->time[before] < s->time[i] - passage / 2)
             before++;
@@ -90,9 +107,16 @@ static two_parts best_step(const sums *s) {
             continue;
         double left = scatter_of(s, 0, before) + scatter_of(s, after, s->n);
         double sd = sqrt(fmax(left / (double)(before + (s->n - after) - 3), 0));
-        if (sd < best.sd)
-            best =
-                (two_parts){sd, mean_of(s, after, s->n) - mean_of(s, 0, before), s->time[i], false};
+        if (sd < best.sd) {
+            best.sd = sd;
+            from = before;
+            to = after;
+        }
+    }
+    if (from > 0) {
+        const double level = mean_of(s, 0, from), next = mean_of(s, to, s->n);
+        best.change = next - level;
+        best.at = crossing(s, from, to, level, next);
     }
     return best;
 }

@@ -131,7 +131,8 @@ static void a_fall_that_is_there_is_told_of(void **state) {
               "let the fall of the pressure, now 21 s after the water, begin before");
     has_words(advice_on_shape("held, then falling evenly", bent, 4), "falling by then");
     has_words(advice_on_shape("falling evenly", surge, 2), "falling by then");
-    has_words(advice_on_shape("falling slightly", surge, 2), "fall from just before");
+    has_words(advice_on_shape("falling slightly", surge, 2), "falling by then");
+    has_words(advice_on_shape("falling evenly, then held", bent, 4), "had fallen before");
 }
 
 /* Only the puck's own doing, and only where the whole interval is beyond the threshold. */

@@ -125,6 +125,9 @@ static double stepped(double t) {
     return t < 20 ? 9 : t < 21 ? 9 - 3 * (t - 20) : 6;
 }
 
+static double stepped_at_once(double t) {
+    return t < 17 ? 9 : 6;
+}
 static double bent(double t) {
     return t < 18 ? 9 : 9 - 0.2 * (t - 18);
 }
@@ -159,7 +162,8 @@ static void check_shape(double (*pressure)(double), const char *words, const cha
         snprintf(name, sizeof name, "brew.pressure.%s", what);
         assert_close(value_of(&list, name), change, 0.05);
         snprintf(name, sizeof name, "brew.pressure.%s-time", what);
-        assert_close(value_of(&list, name), at, 0.5);
+        /* a step shows within a row or so, a bend only by what comes of it */
+        assert_close(value_of(&list, name), at, strcmp(what, "step") == 0 ? 0.11 : 0.5);
     }
     shot_measure_list_free(&list);
     shot_table_free(&shot);
@@ -170,6 +174,7 @@ static void a_brew_is_held_falling_or_stepped(void **state) {
     check_shape(small_fall, "falling slightly", NULL, NAN, NAN);
     check_shape(spring, "falling evenly", NULL, NAN, NAN);
     check_shape(stepped, "stepped down", "step", -3, 20.5);
+    check_shape(stepped_at_once, "stepped down", "step", -3, 17);
 }
 
 /* By hand: 12 s at 0.2 bar/s; the whole from 5 to 18 s at 0.2 bar/s. */
