@@ -180,6 +180,13 @@ static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, s
     return SHOT_OK;
 }
 
+/* How far the noise of n samples reaches from its lowest to its highest, for practically all logs:
+ * the highest of n normal ones is seldom beyond sqrt(2 ln n) (Leadbetter, Lindgren & Rootzen 1983,
+ * 'Extremes and Related Properties of Random Sequences and Processes', theorem 1.5.3). */
+static double noise_range(const shot_channel_view *view) {
+    return 2 * sqrt(2 * log((double)view->n + 1)) * view->noise.sd;
+}
+
 /* Two gaps with a lone sample between them that shows far less than a pump gives are one. */
 shot_status pump_gaps_by_flow(const pump_gap_search *search, pump_gap_list *out) {
     const shot_channel_view *flow = &search->input->flow;
@@ -187,7 +194,7 @@ shot_status pump_gaps_by_flow(const pump_gap_search *search, pump_gap_list *out)
         return SHOT_OK;
     const double rest = search->flow_rest;
     const double top = pump_highest(&search->flow_level, search->from, search->to) - rest;
-    const double depth = fmax(0.15 * top, 5 * flow->noise.sd);
+    const double depth = fmax(0.15 * top, noise_range(flow));
     size_t at = shot_view_first(flow, search->from), end = shot_view_first(flow, search->to);
     size_t ended = 0; /* last sample of the gap before */
     for (pump_dip d; pump_dip_next(flow, end, depth, &at, &d);) {

@@ -242,6 +242,30 @@ static void stray_figures_of_the_flow_are_no_pulses(void **state) {
     assert_int_equal(pulses_by_flow_with(56, 1, -3), 2);
 }
 
+/* Of many figures of a meter at rest a few lie far apart by noise alone: they end no gap. */
+static void a_fast_meter_with_noise_starts_no_pulse_early(void **state) {
+    for (uint64_t seed = 0; seed < 10; seed++) {
+        shot_random random = shot_random_at(seed, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "time,flow\n");
+        for (int i = 0; i < 50 * 40; i++) {
+            const double t = i / 50.0 + 0.01;
+            const bool on = t > 3 && (t > 23 || fmod(t - 3, 5) < 1.5);
+            shot_text_add_format(&text, "%.2f,%.2f\n", t,
+                                 (on && t < 38 ? 3 : 0) + 0.1 * shot_random_normal(&random));
+        }
+        feed got = pulses_in(&text);
+        assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+        for (int i = 0; i < 4; i++) {
+            const char *line = mark_line(got.out.bytes, "pulse", i);
+            /* between the rows on either side */
+            assert_close(mark_number(line, "from"), 3 + 5 * i, 0.021);
+            assert_close(mark_number(line, "to"), 4.5 + 5 * i, 0.021);
+        }
+        feed_free(&got);
+    }
+}
+
 /* Shots whose flow sinks with the pressure and stops in no gap: nine in ten get the right number
  * (docs/pulses.md), so that 16 of 20 leave room for chance. */
 static void told_by_pressure_where_the_flow_never_stops(void **state) {
@@ -469,6 +493,7 @@ int main(void) {
         cmocka_unit_test(a_lone_figure_is_no_pulse),
         cmocka_unit_test(told_by_flow_alone),
         cmocka_unit_test(stray_figures_of_the_flow_are_no_pulses),
+        cmocka_unit_test(a_fast_meter_with_noise_starts_no_pulse_early),
         cmocka_unit_test(told_by_pressure_where_the_flow_never_stops),
         cmocka_unit_test(a_held_level_is_no_pulse),
         cmocka_unit_test(flow_that_eases_off_behind_a_jet_is_no_pulse),
