@@ -131,6 +131,27 @@ static shot_instant filled(const shot_course *course, const shot_phases *out, do
                                0.3);
 }
 
+/* Is that a level at which the puck is held wet?  Where no meter tells whether water still runs in,
+ * it is more than no pressure by more than its step and its noise leave open. */
+static bool is_pressure(const shot_course *course, double held) {
+    const bool meter = course->flow_level.n > 0;
+    const double off = course->input->pressure.step / 2 + 2 * course->level_se;
+    return held - (meter ? 0 : off) >= shot_no_pressure;
+}
+
+/* A held puck is shut off or takes a trickle.  Does water run on to the rise as it did before,
+ * while half of the level is no pressure yet?  Then the gauge creeps up while the basket fills. */
+static bool still_fills(const shot_course *course, const shot_phases *out, double held) {
+    const shot_channel_view *flow = &course->flow_level;
+    const double rest = course->flow_rest;
+    if (held / 2 >= shot_no_pressure || flow->n == 0 || out->from_pressure)
+        return false;
+    const double shown = filled(course, out, course->rest + held / 2).at;
+    const double until = fmax(shown, out->water_in.at + foot_span(course));
+    const double before = shot_view_mean(flow, out->water_in.at, until) - rest;
+    return shot_view_mean(flow, shown, out->rise.at) - rest > 0.75 * before;
+}
+
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
                       shot_phases *out) {
     double held = held_level(course, &out->rise);
@@ -139,7 +160,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->held = true;
         return;
     }
-    out->held = held >= shot_no_pressure && out->rise.at > out->water_in.at;
+    out->held = is_pressure(course, held) && out->rise.at > out->water_in.at &&
+                !still_fills(course, out, held);
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
     const shot_instant shown =
         shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));

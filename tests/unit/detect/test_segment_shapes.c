@@ -370,6 +370,35 @@ static void a_flush_before_the_shot_is_named(void **state) {
     feed_free(&got);
 }
 
+/* A direct shot: 7 ml/s fill the basket until 8 s, and the gauge creeps up to 0.7 bar meanwhile. */
+static double direct_pressure(double t) {
+    return t < 2 || t >= 8 ? held_pressure(t) - (t >= 8 && t < 9.5 ? 2.3 * (9.5 - t) / 1.5 : 0)
+                           : fmin(0.7, 0.35 + 0.1 * (t - 2));
+}
+
+static double direct_flow(double t) {
+    return t >= 2 && t < 8 ? 7 : held_flow(t);
+}
+
+/* The same with water shut off to a trickle: the puck is held at 0.7 bar. */
+static double low_soak_flow(double t) {
+    return t >= 3 && t < 8 ? 0.6 : held_flow(t);
+}
+
+/* Where there is a meter, it tells a basket that fills from a puck that is held wet. */
+static void a_gauge_that_creeps_while_water_runs_holds_nothing(void **state) {
+    feed got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0, direct_flow}, direct_pressure);
+    expect(&got, "soak", NAN, NAN, 0);
+    expect(&got, "fill", 2, 8, 0.3);
+    expect(&got, "ramp", 8, 9.4, 0.3);
+    feed_free(&got);
+    got = segment_shape((odd_log){ALL, 0, 0, 35, 10, 0, 0, low_soak_flow}, direct_pressure);
+    double from, to;
+    assert_true(mark_of(got.out.bytes, "soak", &from, &to));
+    assert_close(to, 8, 0.3);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pump_that_stands_in_the_brew_is_told),
@@ -385,6 +414,7 @@ int main(void) {
         cmocka_unit_test(a_line_that_is_charged_first_hides_no_restrictor),
         cmocka_unit_test(a_trickle_is_no_brew),
         cmocka_unit_test(a_short_peak_is_one),
+        cmocka_unit_test(a_gauge_that_creeps_while_water_runs_holds_nothing),
         cmocka_unit_test(a_pull_that_declines_is_no_fall),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
