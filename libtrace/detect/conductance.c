@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Conductance that wanders, and openings in it. */
+/* Conductance that wanders: the filter, and what openings in it explain. */
 #include "detect/conductance.h"
 
 #include <math.h>
@@ -16,7 +16,6 @@ static const double lasting = 0.5;                    /* s, the time constant of
 static const double give = 0.5; /* ml/bar, of headspace, hoses and trapped air; common practice */
 
 const double conductance_drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
-const double conductance_healings[CONDUCTANCE_HEALINGS] = {2.5, 5, 10};
 
 enum { STATES = 4, LANES = CONDUCTANCE_LANES };
 
@@ -286,135 +285,7 @@ double conductance_explain(const conductance_data *data, const conductance_evide
     return log_likelihood(data, filter->gains->logs[filter->lane], left, filter->scale);
 }
 
-/* ---- openings ---- */
-
-double conductance_onset_seen(const conductance_data *data, const conductance_opening *opening) {
-    return opening->onset + data->lag + (data->summed ? opening->drain : 0);
-}
-
-static size_t first_after(const conductance_data *data, double t) {
-    size_t low = 0, high = data->n;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        if (data->t[middle] > t)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    return low;
-}
-
-static double opened(const conductance_opening *opening, double way) {
-    const double shut = 1 - way, loss = opening->loss;
-    switch (opening->form) {
-    case CONDUCTANCE_SHARP:
-        return 1 - shut * shut;
-    case CONDUCTANCE_SHARPER:
-        return 1 - shut * shut * shut;
-    case CONDUCTANCE_GENTLE:
-        return way * way * (3 - 2 * way);
-    case CONDUCTANCE_LATE: /* 1 / (1 - loss u) from 1 to 1 / (1 - loss), on a scale from 0 to 1 */
-        return way * (1 - loss) / (1 - loss * way);
-    default:
-        return way;
-    }
-}
-
-/* S so many seconds after the onset. */
-static double open_after(const conductance_opening *opening, double t) {
-    if (t < opening->seconds)
-        return opened(opening, fmax(t, 0) / opening->seconds);
-    const double healed = (t - opening->seconds) / conductance_healings[opening->healing];
-    return opening->scar + (1 - opening->scar) * exp(-healed);
-}
-
-/* The integral of what is opened, over the way so far. */
-static double opened_until(const conductance_opening *opening, double way) {
-    const double shut = 1 - way, square = way * way, loss = opening->loss;
-    switch (opening->form) {
-    case CONDUCTANCE_SHARP:
-        return square - square * way / 3;
-    case CONDUCTANCE_SHARPER:
-        return way - (1 - shut * shut * shut * shut) / 4;
-    case CONDUCTANCE_GENTLE:
-        return square * way - square * square / 2;
-    case CONDUCTANCE_LATE: /* a series in the loss where it is so small that logarithms cancel */
-        return loss < 1e-3 ? square * (1 - loss) * (0.5 + loss * way / 3)
-                           : -(1 - loss) * (way + log1p(-loss * way) / loss) / loss;
-    default:
-        return square / 2;
-    }
-}
-
-/* The integral of S so many seconds after the onset. */
-static double open_until(const conductance_opening *opening, double t) {
-    const double way = fmin(fmax(t / opening->seconds, 0), 1), after = t - opening->seconds;
-    const double sum = opening->seconds * opened_until(opening, way);
-    if (after <= 0)
-        return sum;
-    if (opening->scar == 1)
-        return sum + after;
-    const double time = conductance_healings[opening->healing];
-    return sum + opening->scar * after - (1 - opening->scar) * time * expm1(-after / time);
-}
-
-/* The mean of S over the gate, times pressure, at the samples from `first` on. */
-static void add_gated_flow(const conductance_data *data, const conductance_opening *opening,
-                           size_t first, double *lane) {
-    const double onset = conductance_onset_seen(data, opening), gate = opening->gate;
-    for (size_t i = first; i < data->n; i++) {
-        const double t = data->t[i] - onset;
-        lane[i * LANES] =
-            data->pressure[i] * (open_until(opening, t) - open_until(opening, t - gate)) / gate;
-    }
-}
-
-/* S times pressure at the samples from `first` on, into one lane. */
-static void add_flow(const conductance_data *data, const conductance_step *steps,
-                     const conductance_opening *opening, size_t first, double *lane) {
-    double onset = conductance_onset_seen(data, opening), end = onset + opening->seconds;
-    double open = 1, each = 1 / opening->seconds;
-    size_t i = first;
-    for (; i < data->n && data->t[i] < end; i++) {
-        double way = (data->t[i] - onset) * each;
-        lane[i * LANES] = data->pressure[i] * opened(opening, way);
-    }
-    const double scar = opening->scar;
-    if (scar < 1 && i < data->n)
-        open = exp((end - data->t[i]) / conductance_healings[opening->healing]);
-    for (size_t ended = i; i < data->n; i++) {
-        if (scar < 1 && i > ended)
-            open *= steps[i].healed[opening->healing];
-        lane[i * LANES] = data->pressure[i] * (scar + (1 - scar) * open);
-    }
-}
-
-/* From flow to weight. */
-static void add_up(const conductance_data *data, size_t first, double *lane) {
-    double sum = 0, last = 0;
-    for (size_t i = first; i < data->n; i++) {
-        double flow = lane[i * LANES];
-        if (i > 0)
-            sum += (data->t[i] - data->t[i - 1]) * (flow + last) / 2;
-        last = flow;
-        lane[i * LANES] = sum;
-    }
-}
-
-size_t conductance_add(const conductance_data *data, const conductance_step *steps,
-                       const conductance_opening *openings, size_t count, double *added) {
-    size_t first = first_after(data, conductance_onset_seen(data, &openings[0]));
-    memset(added + first * LANES, 0, (data->n - first) * LANES * sizeof *added);
-    for (size_t k = 0; k < count; k++) {
-        if (openings[k].gate > 0 && !data->summed)
-            add_gated_flow(data, &openings[k], first, added + k);
-        else
-            add_flow(data, steps, &openings[k], first, added + k);
-        if (data->summed)
-            add_up(data, first, added + k);
-    }
-    return first;
-}
+/* ---- what openings explain ---- */
 
 SHOT_WIDE static void answer(const conductance_data *data, const conductance_step *steps,
                              const conductance_filter *filter, size_t first, double *answers,
@@ -503,14 +374,5 @@ void conductance_profile_run(const conductance_data *data, const conductance_ste
         double left = squares[k] - size * s.along[k], scale = scale_of(data, left);
         out[k] = (conductance_profile){log_likelihood(data, gains->logs[k], left, scale), size,
                                        shows ? scale / s.square[k] : INFINITY};
-    }
-}
-
-void conductance_take_out(conductance_data *data, const conductance_step *steps,
-                          const conductance_opening *opening, double a, double *added) {
-    const double onset = conductance_onset_seen(data, opening);
-    for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++) {
-        data->y[i] -= a * added[i * LANES];
-        data->taken[i] += a * open_after(opening, data->t[i] - onset);
     }
 }
