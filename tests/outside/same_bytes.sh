@@ -17,7 +17,7 @@ for compiler in gcc clang; do
     for level in "-O0" "-O3 -march=native"; do
         # shellcheck disable=SC2086
         $compiler -std=c11 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $level -Iinclude -I. \
-            "$here/tests/outside/same_bytes_driver.c" $sources status.c signal/portable.c \
+            "$here/tests/outside/same_bytes_driver.c" $sources status.c plain_format.c signal/portable.c \
             signal/normal.c signal/random.c signal/flicker.c -lm -o "$work/other" || exit 1
         "$work/other" > "$work/got" || exit 1
         tried=$((tried + 1))
