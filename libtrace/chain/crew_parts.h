@@ -110,10 +110,6 @@ void shot_worker_drop_filters(worker *self);
  * The first failure. */
 shot_status shot_crew_close_filters(crew *self, bool cut, shot_error *error);
 
-/* Take a batch through the filters and put what came out behind the job's results.  Called with
- * the lock held, which is free meanwhile. */
-void shot_worker_process(worker *self, job *one, batch *in);
-
 /* What the thread of a worker runs until the crew is stopped. */
 void *shot_worker_run(void *user);
 

@@ -46,7 +46,9 @@ static shot_status run_batch(worker *self, const batch *one, shot_error *error) 
     return status;
 }
 
-void shot_worker_process(worker *self, job *one, batch *in) {
+/* Take a batch through the filters and put what came out behind the job's results.  Called with
+ * the lock held, which is free meanwhile. */
+static void process(worker *self, job *one, batch *in) {
     crew *all = self->crew;
     shot_error error = {0};
     shot_status status = one->status;
@@ -86,7 +88,7 @@ static void work_on(worker *self, job *one) {
         batch *in = shot_batches_take(&one->in);
         if (in != NULL) {
             one->idle = false;
-            shot_worker_process(self, one, in);
+            process(self, one, in);
         } else if (one->complete) {
             one->done = true;
         } else {

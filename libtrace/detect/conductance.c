@@ -15,7 +15,8 @@ static const double grown = 10;                       /* s, the age at which wan
 static const double lasting = 0.5;                    /* s, the time constant of noise that lasts */
 static const double give = 0.5; /* ml/bar, of headspace, hoses and trapped air; common practice */
 
-const double conductance_drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
+/* SD of noise that lasts, over that of white noise, in each lane of gains. */
+static const double drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
 
 enum { STATES = 4, LANES = CONDUCTANCE_LANES };
 
@@ -135,7 +136,7 @@ static covariance before_all(const conductance_data *data) {
         p.gg[k] = level * level;
         p.dd[k] = slope * slope;
         p.cc[k] = data->summed ? 1e4 * data->sd * data->sd : give * give;
-        p.ee[k] = conductance_drifts[k] * conductance_drifts[k] * data->sd * data->sd;
+        p.ee[k] = drifts[k] * drifts[k] * data->sd * data->sd;
     }
     return p;
 }

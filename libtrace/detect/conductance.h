@@ -55,9 +55,6 @@ typedef struct conductance_wander {
     double slope; /* SD after a second of the slope, 1/s/sqrt(s) */
 } conductance_wander;
 
-/* SD of noise that lasts for half a second, over that of white noise, in each lane of gains. */
-extern const double conductance_drifts[];
-
 /* How an opening goes, with u from 0 to 1: as u, as 1 - (1 - u)^2, as 3 u^2 - 2 u^3, as 1 - (1 -
  * u)^3, or so that the resistance, not the conductance, changes as u. */
 typedef enum conductance_form {

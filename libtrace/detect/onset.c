@@ -197,8 +197,9 @@ static shot_instant refine_crossing(const shot_channel_view *view, size_t i, dou
     return (shot_instant){at, at - wide, at + wide};
 }
 
-size_t shot_onset_first_beyond(const shot_channel_view *view, double from, double to, double level,
-                               int sign, double hold) {
+/* The sample on which a crossing shows first; n if there is none. */
+static size_t first_beyond(const shot_channel_view *view, double from, double to, double level,
+                           int sign, double hold) {
     for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++) {
         if (sign * (view->y[i] - level) < 0)
             continue;
@@ -211,6 +212,6 @@ size_t shot_onset_first_beyond(const shot_channel_view *view, double from, doubl
 
 shot_instant shot_onset_crossing(const shot_channel_view *view, double from, double to,
                                  double level, int sign, double hold) {
-    size_t i = shot_onset_first_beyond(view, from, to, level, sign, hold);
+    size_t i = first_beyond(view, from, to, level, sign, hold);
     return i < view->n ? refine_crossing(view, i, level) : (shot_instant){NAN, NAN, NAN};
 }

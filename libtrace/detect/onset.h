@@ -50,10 +50,6 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
 shot_instant shot_onset_crossing(const shot_channel_view *view, double from, double to,
                                  double level, int sign, double hold);
 
-/* The sample on which that crossing shows first; n if there is none. */
-size_t shot_onset_first_beyond(const shot_channel_view *view, double from, double to, double level,
-                               int sign, double hold);
-
 /* The mean of the samples in from..to; NaN if there are none. */
 double shot_view_mean(const shot_channel_view *view, double from, double to);
 

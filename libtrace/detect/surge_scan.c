@@ -96,7 +96,8 @@ void surge_scan_weigh(const surge_scan *scan, const conductance_opening *opening
     }
 }
 
-double surge_scan_likelihood(const surge_scan *scan) {
+/* The log-likelihood of all channels, the filters as fitted, without an opening. */
+static double likelihood_without(const surge_scan *scan) {
     double sum = 0;
     for (size_t k = 0; k < scan->channel_count; k++)
         sum += scan->channels[k].filter.likelihood;
@@ -296,7 +297,7 @@ static bool is_near(const looks *seen, double onset) {
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
                           surge_accept accept, const void *user, looks *seen,
                           surge_candidate *best) {
-    *seen = (looks){.without = surge_scan_likelihood(scan), .single = -INFINITY};
+    *seen = (looks){.without = likelihood_without(scan), .single = -INFINITY};
     qsort(all->items, all->count, sizeof *all->items, scan->closes ? farther_first : higher_first);
     for (size_t i = 0; i < all->count && seen->count < SECOND_LOOKS; i++) {
         surge_candidate one = all->items[i];
@@ -307,7 +308,7 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
         seen->first[seen->count++] = one;
         SHOT_TRY(surge_refine(scan, &one));
         /* The wander fitted beside an opening may be likelier also without it. */
-        const double alone = fmax(seen->without, surge_scan_likelihood(scan));
+        const double alone = fmax(seen->without, likelihood_without(scan));
         const double sign = copysign(1, one.evidence.gain);
         const double with = surge_scan_likelihood_with(scan, &one.opening, sign);
         one.evidence.score = surge_scan_score(scan, with - alone);

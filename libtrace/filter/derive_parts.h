@@ -46,10 +46,6 @@ typedef struct derive_row {
     double celsius;
 } derive_row;
 
-/* The flow through the puck in ml/s: of the water, or that of the beverage over its density, taken
- * for that of water at the row's temperature (Kell 1975). */
-double derive_flow(const derive_row *row);
-
 /* A quantity of the row (not OUTFLOW or WATER, which need more than a row); NaN where it cannot be
  * known. */
 double derive_value(derive_quantity quantity, const derive_row *row, const derive_shot *shot);

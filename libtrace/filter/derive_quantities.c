@@ -7,7 +7,9 @@
 
 #include "filter/derive_parts.h"
 
-double derive_flow(const derive_row *row) {
+/* The flow through the puck in ml/s: of the water, or that of the beverage over its density, taken
+ * for that of water at the row's temperature (Kell 1975). */
+static double flow_through(const derive_row *row) {
     if (!isnan(row->flow))
         return row->flow;
     return row->outflow / (shot_water_density(row->celsius) / 1000); /* g/s over g/ml */
@@ -21,7 +23,7 @@ static double permeability(double flow, const derive_row *row, const derive_shot
 }
 
 double derive_value(derive_quantity quantity, const derive_row *row, const derive_shot *shot) {
-    double flow = derive_flow(row), p = row->pressure;
+    double flow = flow_through(row), p = row->pressure;
     bool flows = flow >= shot->least_flow, pressed = p >= shot->least_pressure;
     switch (quantity) {
     case DERIVE_RESISTANCE:
@@ -76,7 +78,7 @@ static partials partials_of(derive_quantity quantity, double p, double flow, dou
 
 double derive_error(derive_quantity quantity, const derive_row *row, const derive_row *se,
                     const derive_shot *shot) {
-    const double value = derive_value(quantity, row, shot), flow = derive_flow(row);
+    const double value = derive_value(quantity, row, shot), flow = flow_through(row);
     const bool of_beverage = isnan(row->flow); /* over the density, which the temperature moves */
     partials by = partials_of(quantity, row->pressure, flow, row->celsius, value);
     double flow_error = se->flow;
