@@ -157,7 +157,8 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
     return sum / (double)count;
 }
 
-double shot_measure_half_width(double low, double high) {
+/* Half the interval of a time, from its bounds; 0 if it has none. */
+static double half_width(double low, double high) {
     return isfinite(low) && isfinite(high) ? (high - low) / 2 : 0;
 }
 
@@ -174,8 +175,8 @@ shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     if (brew != NULL) {
         view.brew_from = brew->from;
         view.brew_to = brew->to;
-        view.brew_from_half = shot_measure_half_width(brew->from_low, brew->from_high);
-        view.brew_to_half = shot_measure_half_width(brew->to_low, brew->to_high);
+        view.brew_from_half = half_width(brew->from_low, brew->from_high);
+        view.brew_to_half = half_width(brew->to_low, brew->to_high);
     }
     return view;
 }

@@ -18,9 +18,6 @@ typedef struct shot_view {
     double brew_from_half, brew_to_half; /* half of their intervals; 0 if they have none */
 } shot_view;
 
-/* Half the interval of a time, from its bounds; 0 if it has none. */
-double shot_measure_half_width(double low, double high);
-
 /* Every interval of a measure is at this level. */
 #define SHOT_MEASURE_LEVEL 0.95
 
