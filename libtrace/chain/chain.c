@@ -81,6 +81,12 @@ static shot_status add_small_links(workshop *shop, const shot_link *one, bool la
     return SHOT_OK;
 }
 
+/* Before the end of the chain, to tell what failed there from what was lost on the way. */
+static shot_status make_last(workshop *shop, shot_error *error) {
+    SHOT_TRY(shot_gate_new(NULL, shop->next, &shop->chain->last, error));
+    return keep(shop, shop->chain->last);
+}
+
 /* Between the source and the first filter, to tell which of them failed. */
 static shot_status make_gate(workshop *shop, shot_error *error) {
     if (shop->next == NULL)
@@ -104,6 +110,8 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
         return one->description->make_source(&making, &shop->chain->source, error);
     SHOT_TRY(one->description->make(&making, &sink, error));
     SHOT_TRY(keep(shop, sink));
+    if (one->description->role == SHOT_ROLE_WRITER)
+        SHOT_TRY(make_last(shop, error));
     if (!(one->description->traits & SHOT_TRAIT_FINDINGS) || shop->chain->ends.prepare == NULL)
         return SHOT_OK;
     SHOT_TRY(shop->chain->ends.prepare(shop->next, &shop->notice, &sink, error));
@@ -156,11 +164,14 @@ static shot_status make_terminal(workshop *shop, shot_error *error) {
     shot_chain *chain = shop->chain;
     const shot_link *last = &chain->links[chain->link_count - 1];
     shop->next = chain->ends.sink;
-    if (shop->next != NULL || last->description->role == SHOT_ROLE_WRITER)
+    if (last->description->role == SHOT_ROLE_WRITER)
         return SHOT_OK;
-    shot_sink *writer;
-    SHOT_TRY(shot_writer_new(&chain->ends.output, &writer, error));
-    return keep(shop, writer);
+    if (shop->next == NULL) {
+        shot_sink *writer;
+        SHOT_TRY(shot_writer_new(&chain->ends.output, &writer, error));
+        SHOT_TRY(keep(shop, writer));
+    }
+    return make_last(shop, error);
 }
 
 static shot_status make_reader(workshop *shop, shot_error *error) {
@@ -304,11 +315,16 @@ bool shot_status_of_input(shot_status status) {
            status == SHOT_ERR_READ;
 }
 
+/* Rows that a filter left out, say, fail the chain when it is closed, and all else came out. */
+static bool only_lost(const shot_chain *chain) {
+    return chain->finishing && chain->last != NULL && shot_gate_has_closed(chain->last);
+}
+
 /* A source without a gate, a writer that takes bytes itself, works when all is there. */
 bool shot_chain_may_go_on(const shot_chain *chain, shot_status status) {
     const bool behind = chain->gate ? shot_gate_has_failed(chain->gate) : chain->finishing;
     return shot_status_of_input(status) && chain->ends.go_on &&
-           chain->source->calls->file_end != NULL && !behind;
+           chain->source->calls->file_end != NULL && (!behind || only_lost(chain));
 }
 
 shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error) {

@@ -29,6 +29,8 @@ struct shot_chain {
     shot_source *source;
     shot_sink *first; /* what the source drives, */
     shot_sink *gate;  /* through this; NULL where no other file can follow */
+    shot_sink *last;  /* before the end of the chain: all came out that came of its input if this
+                         was closed; NULL where a writer takes bytes itself */
     bool finishing;
     shot_chain_ends ends;
     shot_chain_loss loss;

@@ -94,7 +94,7 @@ shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error) 
 typedef struct gate_sink {
     shot_stage stage;
     const shot_notice *names;
-    bool failed;
+    bool failed, closed;
 } gate_sink;
 
 static shot_status through(shot_sink *sink, shot_status status) {
@@ -130,7 +130,9 @@ static shot_status gate_pause(shot_sink *sink, shot_error *error) {
 }
 
 static shot_status gate_close(shot_sink *sink, bool cut, shot_error *error) {
-    return through(sink, shot_stage_close(sink, cut, error));
+    const shot_status status = shot_stage_close(sink, cut, error);
+    ((gate_sink *)sink)->closed = status == SHOT_OK;
+    return through(sink, status);
 }
 
 static const shot_sink_calls gate_calls = {gate_begin, gate_rows,  gate_mark,  gate_line,
@@ -149,6 +151,10 @@ shot_status shot_gate_new(const shot_notice *names, shot_sink *next, shot_sink *
 
 bool shot_gate_has_failed(const shot_sink *gate) {
     return ((const gate_sink *)gate)->failed;
+}
+
+bool shot_gate_has_closed(const shot_sink *gate) {
+    return ((const gate_sink *)gate)->closed;
 }
 
 /* ---- silence ---- */

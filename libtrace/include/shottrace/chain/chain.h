@@ -74,7 +74,8 @@ SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
 SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
 SHOT_API void shot_chain_free(shot_chain *chain);
 
-/* True if what failed with `status` was the input alone, of a chain that goes on. */
+/* True if what failed with `status` was the input alone, of a chain that goes on; or, when
+ * shot_chain_finish returned it, what was lost on the way while all else came out. */
 SHOT_API bool shot_chain_may_go_on(const shot_chain *chain, shot_status status);
 
 /* The file is over, before another one or shot_chain_finish; `lost`: the rest of it cannot be had,
