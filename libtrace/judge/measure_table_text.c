@@ -30,7 +30,7 @@ static shot_status add_fields(shot_measure_table *table, char *const *field, siz
     bool missing = *field[VALUE] == '\0' || strcmp(field[VALUE], "nan") == 0 ||
                    strcmp(field[VALUE], "NaN") == 0 || strcmp(field[VALUE], "NA") == 0;
     const char *end = field[VALUE] + strlen(field[VALUE]);
-    if (!missing && shot_number_read(field[VALUE], end, &value) != end)
+    if (!missing && (shot_number_read(field[VALUE], end, &value) != end || isinf(value)))
         return shot_fail(error, SHOT_ERR_SYNTAX,
                          "%s is '%s', not a number; leave the field empty if it is missing",
                          field[MEASURE], field[VALUE]);

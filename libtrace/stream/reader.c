@@ -97,6 +97,23 @@ static shot_status read_row(shot_reader *self, const char *line, const char *end
     return SHOT_OK;
 }
 
+/* A number that no double holds is missing; that is told with its place. */
+static void lose_too_large(shot_reader *self, const char *line, const char *end) {
+    for (size_t c = 1; c < self->plan.count; c++) {
+        const char *after, *text;
+        if (!isinf(self->row[c]))
+            continue;
+        self->row[c] = NAN;
+        if (!shot_loss_is_named(&self->too_large))
+            continue;
+        text = shot_row_field(line, end, c, &after);
+        shot_notice_say(&self->settings.notice,
+                        "%s:%zu: %s is '%.*s', too large for a number, and becomes missing",
+                        self->file, self->line, self->head.channels[c].name,
+                        after - text > 40 ? 40 : (int)(after - text), text);
+    }
+}
+
 static shot_status take_row(shot_reader *self, shot_error *error) {
     if (self->place == SHOT_READER_HEADED)
         SHOT_TRY(shot_reader_begin_shot(self, error));
@@ -127,6 +144,7 @@ static shot_status row_line(shot_reader *self, const char *line, const char *end
         self->plain = shot_row_plan_is_plain(&self->plan);
     }
     SHOT_TRY(read_row(self, line, end, &rest, error));
+    lose_too_large(self, line, rest);
     SHOT_TRY(take_row(self, error));
     return rest < end ? read_line(self, rest, end, error) : SHOT_OK;
 }
@@ -157,9 +175,16 @@ static shot_status read_line(shot_reader *self, const char *line, const char *en
     return row_line(self, line, end, error);
 }
 
+/* The file is over: how many were not named. */
+static void tell_too_large(shot_reader *self) {
+    shot_loss_end_file(&self->too_large, &self->settings.notice, self->file,
+                       "value is too large for a number", "values are too large for a number");
+}
+
 /* Hand on what came before the line that cannot be read, and say that this is all: of the stream,
  * or of this file where others may follow. */
 static void abandon(shot_reader *self) {
+    tell_too_large(self);
     if (self->sink_failed)
         return;
     if (self->place == SHOT_READER_RUNNING && shot_reader_flush_rows(self, NULL) == SHOT_OK)
@@ -289,6 +314,7 @@ static shot_status tell_cut(const shot_reader *self, shot_error *error) {
 }
 
 static shot_status end_file(shot_reader *self, shot_error *error) {
+    tell_too_large(self);
     if (!self->file_has_bytes && self->abandoned)
         return SHOT_OK;
     if (!self->file_has_bytes)

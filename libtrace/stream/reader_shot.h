@@ -9,6 +9,7 @@
 #include <shottrace/stream/reader.h>
 #include <shottrace/trace/stage.h>
 
+#include "stream/loss.h"
 #include "stream/row_text.h"
 #include "stream/shot_names.h"
 
@@ -46,8 +47,9 @@ typedef struct shot_reader {
     size_t shots, shots_since_close;
     bool history_since_close, closed, cut_seen;
     bool sink_failed;
-    bool abandoned; /* the rest of this file is not read */
-    bool lost;      /* a file was abandoned, as was told */
+    bool abandoned;            /* the rest of this file is not read */
+    bool lost;                 /* a file was abandoned, as was told */
+    shot_loss_count too_large; /* values that no double holds, and became missing */
 } shot_reader;
 
 /* Remember that it was the sink that failed: it must not be called again. */

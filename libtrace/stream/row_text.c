@@ -86,9 +86,7 @@ static shot_status read_value(const char **text, const char *end, const shot_col
         return not_a_number(start, field_end(start, end), channel, error);
     if (column->converts)
         *value = shot_column_convert(column, start, after, *value);
-    if (!isfinite(*value))
-        *value = NAN;
-    else if (column->unit_assumed)
+    if (isfinite(*value) && column->unit_assumed)
         return check_range(column, *value, channel, error);
     return SHOT_OK;
 }
@@ -99,6 +97,8 @@ static shot_status read_time(const char **text, const char *end, const shot_row_
     const char *start = skip_spaces(*text, end);
     const shot_column *column = &plan->columns[0];
     SHOT_TRY(read_value(text, end, column, channel, value, error));
+    if (isinf(*value))
+        return shot_fail(error, SHOT_ERR_DATA, "the time is too large for a number");
     if (isnan(*value))
         return shot_fail(error, SHOT_ERR_DATA, "the time is missing; every row needs one");
     shot_decimal exact;
@@ -148,6 +148,18 @@ shot_status shot_row_read(const char *line, const char *end, const shot_row_plan
         fields += *text == ',';
     return shot_fail(error, SHOT_ERR_SYNTAX, "the row has %zu fields, the header %zu", fields,
                      plan->count);
+}
+
+const char *shot_row_field(const char *line, const char *line_end, size_t field, const char **end) {
+    const char *text = line;
+    for (; text < line_end && field > 0; text++)
+        field -= *text == ',';
+    text = skip_spaces(text, line_end);
+    for (*end = text; *end < line_end && **end != ',';)
+        ++*end;
+    while (*end > text && ((*end)[-1] == ' ' || (*end)[-1] == '\t'))
+        --*end;
+    return text;
 }
 
 const char *shot_row_seam(const char *line, const char *end) {

@@ -48,9 +48,13 @@ double shot_column_convert(const shot_column *column, const char *text, const ch
 /* Are all numbers of a row values as they stand, with nothing to convert, subtract or doubt? */
 bool shot_row_plan_is_plain(const shot_row_plan *plan);
 
-/* Read a row into values[plan->count].  Errors name the channel and set error->column. */
+/* Read a row into values[plan->count]; infinite is a number that is too large for a double.  Errors
+ * name the channel and set error->column. */
 shot_status shot_row_read(const char *line, const char *end, const shot_row_plan *plan,
                           const shot_head *head, double *values, shot_error *error);
+
+/* The text of a field, without blanks around it: of a row that shot_row_read took, before *end. */
+const char *shot_row_field(const char *line, const char *line_end, size_t field, const char **end);
 
 /* Where the first line of another file was joined to this row, as `cat` does when the file before
  * lacks its last newline ("0.1,2time,pressure"); NULL if nothing looks like that. */
