@@ -38,6 +38,48 @@ shot_status shot_part_write(shot_text *text, const shot_description *description
     return SHOT_OK;
 }
 
+/* The option that prints something and stops; NULL where none was given. */
+static const char *printing_option(const shot_common_settings *common) {
+    if (common->help)
+        return "help";
+    if (common->manual)
+        return "manual";
+    if (common->version)
+        return "version";
+    return common->latency ? "latency" : NULL;
+}
+
+/* True if the filter's own options ask for a text, and for nothing to be done (--codebook). */
+static shot_status asks_for_text(const shot_description *description, const shot_settings *settings,
+                                 bool *asks) {
+    shot_text text = {0};
+    shot_status status = SHOT_OK;
+    if (description->answer != NULL)
+        status = description->answer(shot_settings_values(settings), &text);
+    *asks = text.length > 0;
+    shot_text_free(&text);
+    return status;
+}
+
+/* What prints something and stops has no place among filters that run. */
+static shot_status refuse_printing(const shot_description *description,
+                                   const shot_settings *settings, shot_error *error) {
+    const char *name = description->name;
+    const char *option = printing_option(shot_settings_common(settings));
+    bool asks;
+    if (option != NULL)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "%s: --%s only prints, and has no place in a chain; ask shot-%s --%s",
+                         name, option, name, option);
+    SHOT_TRY(asks_for_text(description, settings, &asks));
+    if (!asks)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_USAGE,
+                     "%s: its options only print, and have no place in a chain; give them to "
+                     "shot-%s",
+                     name, name);
+}
+
 /* The settings that the words ask of a filter, whose name is the first. */
 static shot_status read_words(int count, const char **words, const shot_description **description,
                               shot_settings **settings, shot_error *error) {
@@ -46,6 +88,8 @@ static shot_status read_words(int count, const char **words, const shot_descript
         return no_filter(words[0], error);
     SHOT_TRY(shot_settings_new(*description, settings, error));
     shot_status status = shot_settings_parse(*settings, count, words, error);
+    if (status == SHOT_OK)
+        status = refuse_printing(*description, *settings, error);
     if (status == SHOT_OK && shot_settings_operands(*settings)->count > 0 &&
         !((*description)->traits & SHOT_TRAIT_OWN_OPERANDS))
         status = shot_fail(error, SHOT_ERR_USAGE, "%s: '%s' is not an option", words[0],
@@ -57,13 +101,35 @@ static shot_status read_words(int count, const char **words, const shot_descript
     return status;
 }
 
+/* The length of the text up to a '|' outside quotes; *open is the quote that is not closed by then,
+ * or '\0'. */
+static size_t stage_length(const char *text, char *open) {
+    char quote = '\0';
+    size_t i = 0;
+    for (; text[i] != '\0' && !(text[i] == '|' && quote == '\0'); i++) {
+        if (text[i] == '\\' && text[i + 1] != '\0')
+            i++;
+        else if (quote == text[i])
+            quote = '\0';
+        else if (quote == '\0' && (text[i] == '"' || text[i] == '\''))
+            quote = text[i];
+    }
+    *open = quote;
+    return i;
+}
+
 shot_status shot_stage_read(const char *text, const shot_description **description,
                             shot_settings **settings, shot_error *error) {
     int count = 0;
     const char **words = NULL;
-    int code = poptParseArgvString(text, &count, &words);
+    char open;
     shot_status status;
     *settings = NULL;
+    stage_length(text, &open);
+    if (open != '\0')
+        return shot_fail(error, SHOT_ERR_USAGE, "a quote (%c) is not closed in '%.200s'", open,
+                         text);
+    const int code = poptParseArgvString(text, &count, &words);
     if (code == POPT_ERROR_NOARG || (code == 0 && count == 0))
         status = shot_fail(error, SHOT_ERR_USAGE, "a stage of the chain is empty");
     else if (code != 0)
@@ -122,24 +188,10 @@ static shot_status add_stage_text(shot_chain *chain, const char *text, size_t le
     return status;
 }
 
-/* The length of the text up to a '|' outside quotes. */
-static size_t stage_length(const char *text) {
-    char quote = '\0';
-    size_t i = 0;
-    for (; text[i] != '\0' && !(text[i] == '|' && quote == '\0'); i++) {
-        if (text[i] == '\\' && text[i + 1] != '\0')
-            i++;
-        else if (quote == text[i])
-            quote = '\0';
-        else if (quote == '\0' && (text[i] == '"' || text[i] == '\''))
-            quote = text[i];
-    }
-    return i;
-}
-
 static shot_status add_text(shot_chain *chain, const char *text, shot_error *error) {
     for (;;) {
-        size_t length = stage_length(text);
+        char open;
+        const size_t length = stage_length(text, &open);
         SHOT_TRY(add_stage_text(chain, text, length, error));
         if (text[length] == '\0')
             return SHOT_OK;

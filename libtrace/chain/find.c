@@ -48,6 +48,8 @@ static void latency(const void *settings, char *out, size_t room) {
     shot_text words = {0};
     for (const char *const *part = parts; *part != NULL; part++)
         say_latency(&words, *part, settings);
+    shot_text_add(&words, "\ntogether: clean alone holds samples back, and provisional marks come "
+                          "later by as much");
     snprintf(out, room, "%s", words.length > 0 ? words.bytes : "");
     shot_text_free(&words);
 }
