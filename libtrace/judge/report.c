@@ -12,7 +12,7 @@ enum { PAGE, CSV, JSON };
 
 struct report_settings {
     int format;
-    bool wide, no_advice, codebook;
+    bool wide, intervals, no_advice, codebook;
     shot_texts keys;
     const char *wanted;
 };
@@ -32,6 +32,11 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, wide),
      .help = "CSV with one row a shot and a column a measure"},
+    {.name = "intervals",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct report_settings, intervals),
+     .help = "with --wide: behind each measure the ends of its 95 % interval, as NAME.low and "
+             "NAME.high, and in the last column what is noted of measures"},
     {.name = "key",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct report_settings, keys),
@@ -82,20 +87,26 @@ static shot_status checked(shot_status status, shot_error *error) {
     return status == SHOT_ERR_MEMORY ? out_of_memory(error) : status;
 }
 
+static shot_report_wide wide_of(const struct report_settings *settings) {
+    return (shot_report_wide){.keys = &settings->keys, .intervals = settings->intervals};
+}
+
 static shot_status add_header(report_sink *self) {
+    const shot_report_wide wide = wide_of(self->settings);
     if (self->header_done)
         return SHOT_OK;
     self->header_done = true;
     if (self->settings->wide)
-        return shot_report_write_wide_header(&self->settings->keys, &self->text);
+        return shot_report_write_wide_header(&wide, &self->text);
     return self->settings->format == CSV ? shot_report_write_long_header(&self->text) : SHOT_OK;
 }
 
 static shot_status write_shot(report_sink *self, const shot_measure_list *measures) {
     const shot_table *shot = &self->table;
+    const shot_report_wide wide = wide_of(self->settings);
     SHOT_TRY(add_header(self));
     if (self->settings->wide)
-        return shot_report_write_wide(shot, &self->settings->keys, measures, &self->text);
+        return shot_report_write_wide(shot, &wide, measures, &self->text);
     if (self->settings->format == CSV)
         return shot_report_write_long(shot, measures, &self->text);
     if (self->settings->format == JSON)
@@ -220,6 +231,9 @@ static shot_status check_call(const struct report_settings *settings, shot_error
                          "--codebook reads no shots: call shot-report --codebook by itself");
     if (settings->keys.count > 0 && !settings->wide)
         return shot_fail(error, SHOT_ERR_USAGE, "--key belongs to --wide, which has a row a shot");
+    if (settings->intervals && !settings->wide)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--intervals belongs to --wide; rows, lines and pages have them already");
     return SHOT_OK;
 }
 

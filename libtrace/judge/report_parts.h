@@ -27,10 +27,17 @@ shot_status shot_report_write_long_header(shot_text *text);
 shot_status shot_report_write_long(const shot_table *shot, const shot_measure_list *measures,
                                    shot_text *text);
 
+/* How --wide is asked for. */
+typedef struct shot_report_wide {
+    const shot_texts *keys; /* metadata that have a column */
+    bool intervals;         /* the ends of each measure's interval have columns behind its own, and
+                               what is said of measures stands in the note */
+} shot_report_wide;
+
 /* One row a shot with a column a measure, all of them, in the order of the kinds; then one for each
  * metadata key; last a note: "cut short", or nothing. */
-shot_status shot_report_write_wide_header(const shot_texts *keys, shot_text *text);
-shot_status shot_report_write_wide(const shot_table *shot, const shot_texts *keys,
+shot_status shot_report_write_wide_header(const shot_report_wide *wide, shot_text *text);
+shot_status shot_report_write_wide(const shot_table *shot, const shot_report_wide *wide,
                                    const shot_measure_list *measures, shot_text *text);
 
 /* One JSON object a measure and line. */

@@ -51,36 +51,68 @@ shot_status shot_report_write_long(const shot_table *shot, const shot_measure_li
     return SHOT_OK;
 }
 
-shot_status shot_report_write_wide_header(const shot_texts *keys, shot_text *text) {
+/* ---- a row a shot ---- */
+
+static shot_status add_heads(shot_text *text, const shot_measure_kind *kind, bool intervals) {
+    static const char *const ends[] = {"", ".low", ".high"};
+    for (size_t i = 0; i < (intervals ? 3 : 1); i++) {
+        SHOT_TRY(shot_text_add_format(text, ",%s", kind->name));
+        SHOT_TRY(shot_words_label(text, ends[i], kind->unit));
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_report_write_wide_header(const shot_report_wide *wide, shot_text *text) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     SHOT_TRY(shot_text_add(text, "shot"));
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
+        SHOT_TRY(add_heads(text, &kinds[i], wide->intervals));
+    for (size_t i = 0; i < wide->keys->count; i++) {
         SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(shot_words_label(text, kinds[i].name, kinds[i].unit));
-    }
-    for (size_t i = 0; i < keys->count; i++) {
-        SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(shot_text_add_csv(text, keys->items[i]));
+        SHOT_TRY(shot_text_add_csv(text, wide->keys->items[i]));
     }
     return shot_text_add(text, ",note\n");
 }
 
-shot_status shot_report_write_wide(const shot_table *shot, const shot_texts *keys,
+static shot_status add_cells(shot_text *text, const shot_measure *one, bool intervals) {
+    SHOT_TRY(add_cell(text, one != NULL ? one->value : NAN));
+    if (!intervals)
+        return SHOT_OK;
+    SHOT_TRY(add_cell(text, one != NULL ? one->low : NAN));
+    return add_cell(text, one != NULL ? one->high : NAN);
+}
+
+/* "cut short; MEASURE: what is said of it; ..." */
+static shot_status add_notes(shot_text *text, const shot_table *shot,
+                             const shot_measure_list *measures, bool all) {
+    shot_text notes = {0};
+    shot_status status = shot->cut ? shot_text_add(&notes, note_of(shot, NULL)) : SHOT_OK;
+    for (size_t i = 0; all && i < measures->count && status == SHOT_OK; i++) {
+        const shot_measure *one = &measures->items[i];
+        if (one->note != NULL)
+            status = shot_text_add_format(&notes, "%s%s: %s", notes.length > 0 ? "; " : "",
+                                          one->kind->name, one->note);
+    }
+    if (status == SHOT_OK)
+        status = shot_text_add_csv(text, notes.bytes);
+    shot_text_free(&notes);
+    return status;
+}
+
+shot_status shot_report_write_wide(const shot_table *shot, const shot_report_wide *wide,
                                    const shot_measure_list *measures, shot_text *text) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
     SHOT_TRY(shot_text_add_csv(text, shot->head.name));
-    for (size_t i = 0; i < count; i++) {
-        const shot_measure *one = shot_measure_list_find(measures, kinds[i].name);
-        SHOT_TRY(add_cell(text, one ? one->value : NAN));
-    }
-    for (size_t i = 0; i < keys->count; i++) {
+    for (size_t i = 0; i < count; i++)
+        SHOT_TRY(add_cells(text, shot_measure_list_find(measures, kinds[i].name), wide->intervals));
+    for (size_t i = 0; i < wide->keys->count; i++) {
         SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(shot_text_add_csv(text, shot_head_value(&shot->head, keys->items[i])));
+        SHOT_TRY(shot_text_add_csv(text, shot_head_value(&shot->head, wide->keys->items[i])));
     }
     SHOT_TRY(shot_text_add(text, ","));
-    SHOT_TRY(shot_text_add_csv(text, note_of(shot, NULL)));
+    SHOT_TRY(add_notes(text, shot, measures, wide->intervals));
     return shot_text_add(text, "\n");
 }
 
