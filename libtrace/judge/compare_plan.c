@@ -21,7 +21,7 @@ const shot_measure_column *shot_compare_column_of(const shot_compare_result *res
 }
 
 static shot_status add_count(shot_text *words, size_t count) {
-    return count == SIZE_MAX ? shot_text_add(words, "over a million")
+    return count == SIZE_MAX ? shot_text_add(words, "more than a million")
                              : shot_text_add_format(words, "%zu", count);
 }
 
@@ -75,6 +75,26 @@ static bool is_settled(const shot_compare_row *row) {
            verdict == SHOT_VERDICT_NEGLIGIBLE;
 }
 
+/* About how many settle it, and how many of them are still to be pulled. */
+static shot_status say_needed(shot_text *words, const shot_compare_result *result,
+                              const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const char *unit = shot_compare_column_of(result, row)->unit;
+    const bool hopeless = c->needed_low == SIZE_MAX;
+    SHOT_TRY(shot_text_add(words, hopeless ? "Even a million" : "About "));
+    if (!hopeless)
+        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
+    SHOT_TRY(shot_text_add_format(words, " shots of each %s a difference of ",
+                                  hopeless ? "would not settle" : "settle"));
+    SHOT_TRY(shot_text_add_number(words, row->margin));
+    SHOT_TRY(shot_text_add_format(words, "%s%s", *unit ? " " : "", unit));
+    if (c->needed_high == SIZE_MAX)
+        return shot_text_add(words, ".");
+    SHOT_TRY(shot_text_add(words, ": "));
+    SHOT_TRY(shot_compare_say_more(words, result, row));
+    return shot_text_add(words, ".");
+}
+
 shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,
                               const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
@@ -82,15 +102,8 @@ shot_status shot_compare_plan(shot_text *words, const shot_compare_result *resul
     int decimals = shot_compare_decimals_of(c);
     if (is_settled(row))
         return say_against_margin(words, result, row);
-    if (c->needed_low > 0) {
-        SHOT_TRY(shot_text_add(words, "About "));
-        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
-        SHOT_TRY(shot_text_add(words, " shots of each settle a difference of "));
-        SHOT_TRY(shot_text_add_number(words, row->margin));
-        SHOT_TRY(shot_text_add_format(words, "%s%s: ", space, unit));
-        SHOT_TRY(shot_compare_say_more(words, result, row));
-        return shot_text_add(words, ".");
-    }
+    if (c->needed_low > 0)
+        return say_needed(words, result, row);
     if (isnan(c->detectable))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, "This many shots find a difference of "));

@@ -4,6 +4,7 @@
 #include "judge/compare_parts.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "judge/words.h"
@@ -32,8 +33,9 @@ static const char *name_of(const group_pair *pair, const shot_compare_row *row) 
     return shot_compare_column_of(pair->result, row)->name;
 }
 
+/* The score where it is told of by itself: against the usual it is a measure like the others. */
 static const shot_compare_row *score_of(const group_pair *pair) {
-    for (size_t i = 0; i < pair->result->row_count; i++) {
+    for (size_t i = 0; pair->b != COMPARE_USUAL && i < pair->result->row_count; i++) {
         const shot_compare_row *row = row_at(pair, i);
         if (row != NULL && strcmp(name_of(pair, row), "score") == 0)
             return row;
@@ -55,9 +57,13 @@ static bool is_tested(const group_pair *pair) {
     return false;
 }
 
+static bool is_open(const shot_compare_row *row) {
+    return row->contrast.verdict == SHOT_VERDICT_NOT_SETTLED;
+}
+
 /* A measure that was named beforehand is told of by itself, and so is the score. */
-static bool is_open(const shot_compare_row *row, int primary) {
-    return row->contrast.verdict == SHOT_VERDICT_NOT_SETTLED && row->primary == (primary != 0);
+static bool is_told_apart(const group_pair *pair, const shot_compare_row *row) {
+    return (row->primary && pair->b != COMPARE_USUAL) || row == score_of(pair);
 }
 
 /* Measures other than these of which no difference is settled. */
@@ -65,7 +71,7 @@ static size_t count_open(const group_pair *pair) {
     size_t count = 0;
     for (size_t i = 0; i < pair->result->row_count; i++) {
         const shot_compare_row *row = row_at(pair, i);
-        count += row != NULL && row != score_of(pair) && is_open(row, false);
+        count += row != NULL && is_open(row) && !is_told_apart(pair, row);
     }
     return count;
 }
@@ -287,7 +293,8 @@ static shot_status say_open(shot_text *words, const group_pair *pair, const shot
     const shot_contrast *c = &row->contrast;
     SHOT_TRY(shot_text_add_format(words, "Not settled, though named beforehand: %s.",
                                   shot_compare_column_of(pair->result, row)->label));
-    if (c->needed_low == 0 || c->needed_high <= c->a.n || c->needed_high <= c->b.n)
+    if (c->needed_low == 0 || c->needed_high == SIZE_MAX || c->needed_high <= c->a.n ||
+        c->needed_high <= c->b.n)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));
@@ -298,7 +305,7 @@ static shot_status add_open(shot_text *text, const group_pair *pair) {
     for (size_t i = 0; i < pair->result->row_count; i++) {
         const shot_compare_row *row = row_at(pair, i);
         shot_text words = {0};
-        if (row == NULL || pair->b == COMPARE_USUAL || !is_open(row, true))
+        if (row == NULL || pair->b == COMPARE_USUAL || !row->primary || !is_open(row))
             continue;
         SHOT_TRY(add_sentence(text, &words, say_open(&words, pair, row)));
     }
