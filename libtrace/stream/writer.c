@@ -53,20 +53,23 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     return gathered(self, shot_header_write(&self->text, head), error);
 }
 
-static void add_row(shot_text *text, const shot_block *block, size_t row) {
-    char *place =
-        shot_number_row_write(text->bytes + text->length, block->column, block->columns, row);
+static void add_rows(shot_text *text, const shot_block *block, size_t row, size_t rows) {
+    char *place = shot_number_rows_write(text->bytes + text->length, block->column, block->columns,
+                                         row, rows);
     *place = '\0';
     text->length = (size_t)(place - text->bytes);
 }
 
+/* Some rows at a time, so that what gathers stays small. */
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    enum { SOME = 16 };
     writer *self = (writer *)sink;
-    size_t room = block->columns * (SHOT_NUMBER_ROOM + 1) + 1;
-    for (size_t row = 0; row < block->rows; row++) {
-        shot_status status = shot_text_reserve(&self->text, room);
+    const size_t room = block->columns * (SHOT_NUMBER_ROOM + 1);
+    for (size_t row = 0, some; row < block->rows; row += some) {
+        some = block->rows - row < SOME ? block->rows - row : SOME;
+        shot_status status = shot_text_reserve(&self->text, some * room + 1);
         if (status == SHOT_OK)
-            add_row(&self->text, block, row);
+            add_rows(&self->text, block, row, some);
         SHOT_TRY(gathered(self, status, error));
     }
     self->rows += block->rows;

@@ -13,10 +13,11 @@
  * stands there, such as blanks, words, quotes or fewer or more fields: who reads on must look. */
 const char *shot_number_row_read(const char *text, const char *end, double *out, size_t count);
 
-/* Writes row `row` of `count` columns, at least one, in the same form, each number as
- * shot_number_write does; what is not finite leaves its field empty.
- *   out  room for count * (SHOT_NUMBER_ROOM + 1) bytes; no zero byte is added
+/* Writes `rows` rows from `row` on of `count` columns, at least one, in the same form, each number
+ * as shot_number_write does; what is not finite leaves its field empty.
+ *   out  room for rows * count * (SHOT_NUMBER_ROOM + 1) bytes; no zero byte is added
  * Returns the end of what was written. */
-char *shot_number_row_write(char *out, const double *const *column, size_t count, size_t row);
+char *shot_number_rows_write(char *out, const double *const *column, size_t count, size_t row,
+                             size_t rows);
 
 #endif

@@ -14,6 +14,7 @@
 #include "inline.h"
 #include "number_text_exact.h"
 #include "shortest_decimal.h"
+#include "trace/number_lanes.h"
 #include "trace/number_row.h"
 
 enum {
@@ -304,12 +305,38 @@ SHOT_INLINE char *write_usual(char *out, double value) {
     return write_decimal(out, (uint64_t)(int64_t)magnitude, &decimal);
 }
 
-char *shot_number_row_write(char *out, const double *const *column, size_t count, size_t row) {
+static char *write_row(char *out, const double *const *column, size_t count, size_t row) {
     for (size_t c = 0; c < count; c++) {
         char *end = write_usual(out, column[c][row]);
         out = end != NULL ? end : out + shot_number_write(out, column[c][row]);
         *out++ = c + 1 < count ? ',' : '\n';
     }
+    return out;
+}
+
+/* The numbers of all rows in turn. */
+static char *write_in_lanes(char *out, const double *const *column, size_t count, size_t row,
+                            size_t rows) {
+    double value[NUMBERS_AT_ONCE] = {0};
+    size_t held = 0, next = 0;
+    for (const size_t end = row + rows; row < end; row++)
+        for (size_t c = 0; c < count; c++) {
+            if (held == NUMBERS_AT_ONCE) {
+                out = number_lanes_write(out, value, held, count, &next);
+                held = 0;
+            }
+            value[held++] = column[c][row];
+        }
+    return number_lanes_write(out, value, held, count, &next);
+}
+
+char *shot_number_rows_write(char *out, const double *const *column, size_t count, size_t row,
+                             size_t rows) {
+    enum { FEW = 3 };
+    if (number_lanes_can() && count * rows >= FEW)
+        return write_in_lanes(out, column, count, row, rows);
+    for (const size_t end = row + rows; row < end; row++)
+        out = write_row(out, column, count, row);
     return out;
 }
 

@@ -3,6 +3,7 @@
  * anything that is not such a row is left to those who know more. */
 #include <support/check.h>
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -65,21 +66,6 @@ static size_t write_row(char *text, const double *values, size_t count) {
     return (size_t)(place - text);
 }
 
-/* Written at once, as the second row of a block, it has the same bytes. */
-static void assert_row_is_written(const double *values, size_t count, const char *text,
-                                  size_t length) {
-    double block[MOST][2];
-    const double *column[MOST];
-    char at_once[ROOM];
-    for (size_t c = 0; c < count; c++) {
-        block[c][0] = -1;
-        block[c][1] = values[c];
-        column[c] = block[c];
-    }
-    assert_int_equal(shot_number_row_write(at_once, column, count, 1) - at_once, length);
-    assert_memory_equal(at_once, text, length);
-}
-
 /* Numbers of all sizes, in the notation in which filters write, and missing ones among them. */
 static void a_written_row_comes_back(void **state) {
     shot_random random = shot_random_at(31, 1);
@@ -90,11 +76,66 @@ static void a_written_row_comes_back(void **state) {
         for (size_t c = 0; c < count; c++)
             values[c] = shot_random_bits(&random) % 16 == 0 ? (double)NAN : random_number(&random);
         const size_t length = write_row(text, values, count);
-        assert_row_is_written(values, count, text, length);
         assert_int_equal(read_row(text, length, back, count), length);
         for (size_t c = 0; c < count; c++)
             assert_true(isnan(values[c]) ? isnan(back[c])
                                          : memcmp(&values[c], &back[c], sizeof(double)) == 0);
+    }
+}
+
+/* Where the digits are made in another way on either side: decimals of few digits, powers of two
+ * and of ten, what rounds up to one of them, and their neighbours. */
+static double edge_number(shot_random *random) {
+    const int exponent = (int)(shot_random_bits(random) % 23);
+    const double power = pow(10, exponent % 7);
+    const double edge = exponent < 7    ? 1 / power
+                        : exponent < 14 ? power
+                        : exponent < 21 ? ldexp(1, (int)(shot_random_bits(random) % 40) - 20)
+                                        : round(1e6 * shot_random_uniform(random)) / power;
+    const int steps = (int)(shot_random_bits(random) % 7) - 3;
+    double value = edge;
+    for (int i = 0; i < abs(steps); i++)
+        value = nextafter(value, steps < 0 ? -INFINITY : INFINITY);
+    return shot_random_bits(random) % 2 ? value : -value;
+}
+
+enum { MOST_ROWS = 20 };
+
+/* Rows from the second of a block on, however many, have the same bytes as their numbers. */
+static void rows_are_written_as_their_fields(void **state) {
+    static const double others[] = {NAN, INFINITY, -INFINITY, 0.0, -0.0, 5e-324, 1e300};
+    shot_random random = shot_random_at(33, 1);
+    for (int i = 0; i < 60000; i++) {
+        const size_t count = 1 + shot_random_bits(&random) % MOST;
+        const size_t rows = 1 + shot_random_bits(&random) % MOST_ROWS;
+        double block[MOST][MOST_ROWS + 1];
+        const double *column[MOST];
+        char at_once[MOST_ROWS * ROOM], text[MOST_ROWS * ROOM];
+        size_t length = 0;
+        for (size_t c = 0; c < count; c++) {
+            column[c] = block[c];
+            for (size_t row = 0; row <= rows; row++)
+                switch (shot_random_bits(&random) % 16) {
+                case 0:
+                    block[c][row] = others[shot_random_bits(&random) % 7];
+                    break;
+                case 1:
+                case 2:
+                case 3:
+                    block[c][row] = edge_number(&random);
+                    break;
+                default:
+                    block[c][row] = random_number(&random);
+                }
+        }
+        for (size_t row = 1; row <= rows; row++) {
+            double values[MOST];
+            for (size_t c = 0; c < count; c++)
+                values[c] = block[c][row];
+            length += write_row(text + length, values, count);
+        }
+        assert_int_equal(shot_number_rows_write(at_once, column, count, 1, rows) - at_once, length);
+        assert_memory_equal(at_once, text, length);
     }
 }
 
@@ -156,6 +197,7 @@ static void a_row_without_its_end_is_left(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_written_row_comes_back),
+        cmocka_unit_test(rows_are_written_as_their_fields),
         cmocka_unit_test(any_row_is_read_as_its_fields),
         cmocka_unit_test(what_is_no_plain_row_is_left),
         cmocka_unit_test(a_row_without_its_end_is_left),

@@ -1,0 +1,274 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The way of shortest_decimal.h, four numbers at a time.  A decimal with a digit less is taken for
+ * one that ends in 0; zeros at the end are cut off the text, where they are seen at once. */
+#include "trace/number_lanes.h"
+
+#include <stdint.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
+
+#include "inline.h"
+#include "trace/shortest_decimal.h"
+
+#if defined(__x86_64__) && defined(__GNUC__) && defined(__SIZEOF_INT128__)
+#include <immintrin.h>
+
+/* This and what becomes part of it may use the wide vectors. */
+#define WITH_LANES __attribute__((target("avx2")))
+#define IN_LANES   WITH_LANES static inline __attribute__((always_inline))
+
+enum {
+    UNIT_BITS = SHORTEST_DECIMAL_UNIT,
+    SPARE = SHORTEST_DECIMAL_SPARE,
+    FRACTION_BITS = 52,
+    TABLE_STEP = 2, /* words of 64 bits from a scale to the next */
+    BEHIND = 16,    /* the last digits, made at once */
+    FRONT = 7,      /* the place of the one before them, behind zeros */
+    PLACES = FRONT + 1 + BEHIND,
+    PITCH = 32,
+    SLACK = 16 /* bytes that are copied but not wanted */
+};
+
+enum { LANES = 4 };
+
+/* Digits of each number up to its last decimal, and where the point is. */
+typedef struct number_figures {
+    char text[NUMBERS_AT_ONCE][PITCH];
+    char slack[SLACK];
+    uint64_t decimals[NUMBERS_AT_ONCE];
+    uint64_t whole[NUMBERS_AT_ONCE];   /* digits before the point */
+    uint16_t nonzero[NUMBERS_AT_ONCE]; /* a bit for each of the last digits, the first one lowest */
+    uint32_t usual, negative;          /* a bit for each number: it has the short way; a sign */
+} number_figures;
+
+IN_LANES __m256i each(uint64_t value) {
+    return _mm256_set1_epi64x((int64_t)value);
+}
+
+/* ---- the product of value and power of ten ---- */
+
+typedef struct lane_product {
+    __m256i below, over;
+} lane_product;
+
+/* The whole units of c 2^SPARE times `power`, and the rest, of UNIT_BITS. */
+IN_LANES lane_product multiply(__m256i c, __m256i power) {
+    const __m256i low_half = each(0xffffffffu);
+    const __m256i left = _mm256_slli_epi64(c, SPARE), left_high = _mm256_srli_epi64(left, 32);
+    const __m256i power_high = _mm256_srli_epi64(power, 32);
+    const __m256i low = _mm256_mul_epu32(left, power);
+    const __m256i one =
+        _mm256_add_epi64(_mm256_mul_epu32(left, power_high), _mm256_srli_epi64(low, 32));
+    const __m256i other =
+        _mm256_add_epi64(_mm256_mul_epu32(left_high, power), _mm256_and_si256(one, low_half));
+    const __m256i high =
+        _mm256_add_epi64(_mm256_mul_epu32(left_high, power_high), _mm256_srli_epi64(one, 32));
+    const __m256i last = _mm256_blend_epi32(low, _mm256_slli_epi64(other, 32), 0xaa);
+    return (lane_product){_mm256_add_epi64(high, _mm256_srli_epi64(other, 32)),
+                          _mm256_srli_epi64(last, SPARE)};
+}
+
+/* ---- digits ---- */
+
+/* high * 10^8 + low */
+typedef struct lane_halves {
+    __m256i high, low;
+} lane_halves;
+
+/* Of whole numbers under 10^17 < 2^57.  10^8 is 2^8 times 390625.  What is left after 2^8 is cut
+ * off is a double under 2^49; with a half added it is at least a half off every multiple of 390625,
+ * which is more than the product with 1 / 390625 rounds by (under 2^-22 of a quotient under 2^30,
+ * against 2^-20): the cut is exact. */
+IN_LANES lane_halves halve(__m256i value) {
+    const __m256d two_to_52 = _mm256_set1_pd(0x1p52);
+    const __m256i bits =
+        _mm256_or_si256(_mm256_srli_epi64(value, 8), _mm256_castpd_si256(two_to_52));
+    const __m256d more = _mm256_sub_pd(_mm256_castsi256_pd(bits), _mm256_set1_pd(0x1p52 - 0.5));
+    const __m128i cut = _mm256_cvttpd_epi32(_mm256_mul_pd(more, _mm256_set1_pd(1 / 390625.0)));
+    const __m256i high = _mm256_cvtepu32_epi64(cut);
+    return (lane_halves){high, _mm256_sub_epi64(value, _mm256_mul_epu32(high, each(100000000)))};
+}
+
+/* The last digit of numbers of 32 bits. */
+IN_LANES __m256i last_digit(__m256i value) {
+    const __m256i tenth = _mm256_srli_epi64(_mm256_mul_epu32(value, each(0xcccccccdu)), 35);
+    return _mm256_sub_epi64(value, _mm256_mul_epu32(tenth, each(10)));
+}
+
+/* What the whole units `below` must grow by to become the shortest decimal, whose last digit may be
+ * 0; see shortest_decimal_in.  Sums of less than 2^64 are compared with their highest bit changed,
+ * since vectors compare numbers with a sign. */
+IN_LANES __m256i growth(lane_product product, __m256i last, __m256i power, __m256i c) {
+    const uint64_t unit = UINT64_C(1) << UNIT_BITS, highest = UINT64_C(1) << 63;
+    const __m256i one = each(1);
+    const __m256i half = _mm256_srli_epi64(power, 1), odd = _mm256_and_si256(c, one);
+    const __m256i reach = _mm256_sub_epi64(half, odd);
+    const __m256i above = _mm256_xor_si256(
+        _mm256_or_si256(_mm256_slli_epi64(last, UNIT_BITS), product.over), each(highest));
+    const __m256i not_low = _mm256_cmpgt_epi64(above, _mm256_add_epi64(reach, each(highest)));
+    const __m256i not_high =
+        _mm256_cmpgt_epi64(_mm256_sub_epi64(each(10 * unit + highest), reach), above);
+    const __m256i nearest =
+        _mm256_srli_epi64(_mm256_add_epi64(_mm256_add_epi64(product.over, each(unit / 2 - 1)),
+                                           _mm256_and_si256(product.below, one)),
+                          UNIT_BITS);
+    const __m256i to_ten = _mm256_sub_epi64(_mm256_andnot_si256(not_high, each(10)), last);
+    return _mm256_blendv_epi8(to_ten, nearest, _mm256_and_si256(not_low, not_high));
+}
+
+/* One may have to be carried. */
+IN_LANES lane_halves grow(lane_halves value, __m256i by) {
+    const __m256i low = _mm256_add_epi64(value.low, by);
+    const __m256i carry = _mm256_cmpgt_epi64(low, each(99999999));
+    return (lane_halves){_mm256_sub_epi64(value.high, carry),
+                         _mm256_sub_epi64(low, _mm256_and_si256(carry, each(100000000)))};
+}
+
+/* Sixteen digits of each of two numbers, of which eight and eight lie side by side; as
+ * write_sixteen in number_text_write.c, without '0' added.  Products of pairs of which one is 0 are
+ * products. */
+IN_LANES __m256i digits_of(__m256i eights) {
+    const __m256i thousands = _mm256_srli_epi64(_mm256_mul_epu32(eights, each(0xd1b71759u)), 45);
+    const __m256i below = _mm256_sub_epi64(eights, _mm256_mul_epu32(thousands, each(10000)));
+    const __m256i fours = _mm256_or_si256(thousands, _mm256_slli_epi64(below, 32));
+    const __m256i hundreds =
+        _mm256_srli_epi16(_mm256_mulhi_epu16(fours, _mm256_set1_epi16(5243)), 3);
+    const __m256i units =
+        _mm256_sub_epi16(fours, _mm256_madd_epi16(hundreds, _mm256_set1_epi32(100)));
+    const __m256i twos = _mm256_or_si256(hundreds, _mm256_slli_epi32(units, 16));
+    const __m256i tens = _mm256_mulhi_epu16(twos, _mm256_set1_epi16(6554));
+    const __m256i ones = _mm256_sub_epi16(twos, _mm256_maddubs_epi16(tens, _mm256_set1_epi16(10)));
+    return _mm256_or_si256(tens, _mm256_slli_epi16(ones, 8));
+}
+
+IN_LANES void store(char *place, __m128i bytes) {
+    _mm_storeu_si128((__m128i *)(void *)place, bytes);
+}
+
+/* Numbers `l` and `l + 2`. */
+IN_LANES void write_two(__m256i eights, size_t l, number_figures *out) {
+    const __m256i digits = digits_of(eights);
+    const __m256i text = _mm256_add_epi8(digits, _mm256_set1_epi8('0'));
+    const unsigned nonzero =
+        (unsigned)_mm256_movemask_epi8(_mm256_cmpgt_epi8(digits, _mm256_setzero_si256()));
+    store(out->text[l] + FRONT + 1, _mm256_castsi256_si128(text));
+    store(out->text[l + 2] + FRONT + 1, _mm256_extracti128_si256(text, 1));
+    out->nonzero[l] = (uint16_t)nonzero;
+    out->nonzero[l + 2] = (uint16_t)(nonzero >> 16);
+}
+
+/* Numbers under 10^17, from the `l`th on. */
+IN_LANES void write_figures(lane_halves value, size_t l, number_figures *out) {
+    const __m256i front = _mm256_srli_epi64(_mm256_mul_epu32(value.high, each(0xabcc7712u)), 58);
+    const __m256i high = _mm256_sub_epi64(value.high, _mm256_mul_epu32(front, each(100000000)));
+    const __m256i fronts = _mm256_slli_epi64(front, 56), zeros = each(0x3030303030303030u);
+    int64_t before[LANES];
+    _mm256_storeu_si256((__m256i *)(void *)before, _mm256_add_epi64(fronts, zeros));
+    for (size_t i = 0; i < LANES; i++)
+        memcpy(out->text[l + i], &before[i], sizeof before[i]);
+    write_two(_mm256_unpacklo_epi64(high, value.low), l, out);
+    write_two(_mm256_unpackhi_epi64(high, value.low), l + 1, out);
+}
+
+/* ---- numbers ---- */
+
+static const double least = 1e-5, most = 1e5;
+
+/* Digits before the point of numbers under `most`. */
+IN_LANES __m256i whole_digits(__m256d magnitude) {
+    __m256i count = each(1);
+    for (double power = 10; power < most; power *= 10)
+        count = _mm256_sub_epi64(count, _mm256_castpd_si256(_mm256_cmp_pd(
+                                            magnitude, _mm256_set1_pd(power), _CMP_GE_OQ)));
+    return count;
+}
+
+/* Those of the usual size, but not whole powers of two. */
+IN_LANES __m256d are_usual(__m256d value, __m256d magnitude) {
+    const __m256i fraction =
+        _mm256_and_si256(_mm256_castpd_si256(value), each((UINT64_C(1) << FRACTION_BITS) - 1));
+    const __m256d in_range =
+        _mm256_and_pd(_mm256_cmp_pd(magnitude, _mm256_set1_pd(least), _CMP_GE_OQ),
+                      _mm256_cmp_pd(magnitude, _mm256_set1_pd(most), _CMP_LT_OQ));
+    const __m256d not = _mm256_castsi256_pd(_mm256_cmpeq_epi64(fraction, _mm256_setzero_si256()));
+    return _mm256_andnot_pd(not, in_range);
+}
+
+/* Four numbers, from the `l`th on; any that are not usual become one that is. */
+IN_LANES void find_four(const double *value, size_t l, number_figures *out) {
+    const __m256d sign = _mm256_set1_pd(-0.0), any = _mm256_set1_pd(1.5);
+    const __m256d numbers = _mm256_loadu_pd(value), size = _mm256_andnot_pd(sign, numbers);
+    const __m256d usual = are_usual(numbers, size);
+    const __m256d magnitude = _mm256_blendv_pd(any, size, usual);
+    const uint64_t hidden = UINT64_C(1) << FRACTION_BITS;
+    const __m256i bits = _mm256_castpd_si256(magnitude);
+    const __m256i c = _mm256_or_si256(_mm256_and_si256(bits, each(hidden - 1)), each(hidden));
+    const __m256i shift =
+        _mm256_sub_epi64(each(FRACTION_BITS + 1023), _mm256_srli_epi64(bits, FRACTION_BITS));
+    const __m256i place = _mm256_slli_epi64(shift, 1);
+    const long long *table = (const void *)shortest_decimal_scales;
+    const __m256i power = _mm256_i64gather_epi64(table, place, 8);
+    const __m256i decimals =
+        _mm256_and_si256(_mm256_i64gather_epi64(table + 1, place, 8), each(0xff));
+    const lane_product product = multiply(c, power);
+    const lane_halves below = halve(product.below);
+    write_figures(grow(below, growth(product, last_digit(below.low), power, c)), l, out);
+    out->usual |= (uint32_t)_mm256_movemask_pd(usual) << l;
+    out->negative |= (uint32_t)_mm256_movemask_pd(numbers) << l;
+    _mm256_storeu_si256((__m256i *)(void *)(out->decimals + l), decimals);
+    _mm256_storeu_si256((__m256i *)(void *)(out->whole + l), whole_digits(magnitude));
+}
+
+/* Of n numbers, filled up to a multiple of LANES. */
+WITH_LANES static void find_figures(const double *value, size_t n, number_figures *out) {
+    out->usual = out->negative = 0;
+    for (size_t l = 0; l < n; l += LANES)
+        find_four(value + l, l, out);
+}
+
+/* More is copied than is wanted; what follows overwrites the rest. */
+SHOT_INLINE char *write_one(char *out, const number_figures *figures, size_t l) {
+    const uint64_t decimals = figures->decimals[l], whole = figures->whole[l];
+    const unsigned zeros =
+        (unsigned)__builtin_clz((unsigned)figures->nonzero[l] << BEHIND | 1u << (BEHIND - 1));
+    const char *behind = figures->text[l] + PLACES - decimals;
+    *out = '-';
+    out += figures->negative >> l & 1;
+    memcpy(out, behind - whole, 8);
+    out += whole;
+    *out = '.';
+    memcpy(out + 1, behind, 16);
+    memcpy(out + 17, behind + 16, 8);
+    return out + (decimals > zeros ? 1 + decimals - zeros : 0);
+}
+
+bool number_lanes_can(void) {
+    return __builtin_cpu_supports("avx2");
+}
+
+char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column) {
+    number_figures figures;
+    size_t c = *column;
+    find_figures(value, n, &figures);
+    for (size_t l = 0; l < n; l++) {
+        if ((figures.usual >> l & 1) != 0)
+            out = write_one(out, &figures, l);
+        else
+            out += shot_number_write(out, value[l]);
+        c = c + 1 < columns ? c + 1 : 0;
+        *out++ = c > 0 ? ',' : '\n';
+    }
+    *column = c;
+    return out;
+}
+
+#else
+bool number_lanes_can(void) {
+    return false;
+}
+
+char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column) {
+    return out;
+}
+#endif

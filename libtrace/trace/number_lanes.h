@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers to text, four side by side, where the processor has 256-bit vectors of whole numbers. */
+#ifndef SHOT_TRACE_NUMBER_LANES_H
+#define SHOT_TRACE_NUMBER_LANES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { NUMBERS_AT_ONCE = 32 };
+
+/* Whether this processor can. */
+bool number_lanes_can(void);
+
+/* Writes numbers as shot_number_write does, a comma behind each, and a newline behind the last of
+ * `columns`.
+ *   value    [NUMBERS_AT_ONCE], of which n are numbers
+ *   *column  that of the first one; then of the next
+ *   out      room for n * (SHOT_NUMBER_ROOM + 1) bytes
+ * Returns the end of what was written.  Only where number_lanes_can says so. */
+char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column);
+
+#endif
