@@ -43,7 +43,9 @@ static shot_status header_line(shot_reader *self, const char *line, const char *
     SHOT_TRY(start_next_shot(self, error));
     SHOT_TRY(shot_header_read(line, end, &self->head, &self->plan, error));
     SHOT_TRY(shot_rows_restart(&self->rows, self->plan.count));
-    double *row = realloc(self->row, self->plan.count * sizeof *row);
+    const size_t count = self->plan.count;
+    const size_t room = count < NUMBERS_AT_ONCE ? NUMBERS_AT_ONCE : count;
+    double *row = realloc(self->row, room * sizeof *row);
     if (row == NULL)
         return SHOT_ERR_MEMORY;
     self->row = row;
@@ -114,19 +116,43 @@ static void lose_too_large(shot_reader *self, const char *line, const char *end)
     }
 }
 
+static shot_status take_time(shot_reader *self, double time, shot_error *error) {
+    SHOT_TRY(check_clock_unit(self, time, error));
+    SHOT_TRY(check_order(self, time, error));
+    self->last_time = time;
+    self->row_count++;
+    return SHOT_OK;
+}
+
+static shot_status flush_if_full(shot_reader *self, shot_error *error) {
+    const bool full =
+        self->rows.rows >= BLOCK_ROWS || self->rows.rows >= BLOCK_VALUES / self->rows.columns;
+    return full ? shot_reader_flush_rows(self, error) : SHOT_OK;
+}
+
 static shot_status take_row(shot_reader *self, shot_error *error) {
     if (self->place == SHOT_READER_HEADED)
         SHOT_TRY(shot_reader_begin_shot(self, error));
     if (self->waiting.line_count > 0)
         SHOT_TRY(shot_reader_flush_waiting(self, error));
-    SHOT_TRY(check_clock_unit(self, self->row[0], error));
-    SHOT_TRY(check_order(self, self->row[0], error));
-    self->last_time = self->row[0];
-    self->row_count++;
+    SHOT_TRY(take_time(self, self->row[0], error));
     SHOT_TRY(shot_rows_append_row(&self->rows, self->row));
-    const bool full =
-        self->rows.rows >= BLOCK_ROWS || self->rows.rows >= BLOCK_VALUES / self->rows.columns;
-    return full ? shot_reader_flush_rows(self, error) : SHOT_OK;
+    return flush_if_full(self, error);
+}
+
+/* The rows in self->row of a shot that runs, up to one that is wrong. */
+static shot_status take_rows(shot_reader *self, size_t rows, shot_error *error) {
+    const size_t count = self->plan.count;
+    shot_status status = SHOT_OK;
+    size_t right = 0;
+    if (self->waiting.line_count > 0)
+        SHOT_TRY(shot_reader_flush_waiting(self, error));
+    for (; right < rows && status == SHOT_OK; right += status == SHOT_OK) {
+        self->line++;
+        status = take_time(self, self->row[right * count], error);
+    }
+    SHOT_TRY(shot_rows_append_rows(&self->rows, self->row, right));
+    return status == SHOT_OK ? flush_if_full(self, error) : status;
 }
 
 static shot_status read_line(shot_reader *self, const char *line, const char *end,
@@ -239,27 +265,30 @@ static shot_status carry(shot_reader *self, const char *bytes, const char *end, 
     return located(self, status, error);
 }
 
-/* The row that starts here, if it is all numbers, as those of other filters are; *bytes moves on to
- * the next line.  False leaves the line to those who know all kinds. */
-static bool read_plain_row(shot_reader *self, const char **bytes, const char *end) {
+/* The rows that start here, if they are all numbers, as those of other filters are; *bytes moves on
+ * behind those that were taken.  *taken false leaves the line to those who know all kinds. */
+static shot_status take_plain_rows(shot_reader *self, const char **bytes, const char *end,
+                                   bool *taken, shot_error *error) {
+    size_t rows;
+    *taken = false;
     if (self->place != SHOT_READER_RUNNING || !self->plain)
-        return false;
-    const char *next = shot_number_row_read(*bytes, end, self->row, self->plan.count);
+        return SHOT_OK;
+    const char *next = shot_number_rows_read(*bytes, end, self->row, self->plan.count, &rows);
     if (next == NULL || isnan(self->row[0]))
-        return false;
+        return SHOT_OK;
+    *taken = true;
     *bytes = next;
-    return true;
+    return located(self, take_rows(self, rows, error), error);
 }
 
 /* Take the lines that are whole; *bytes moves on to the one that is not. */
 static shot_status take_lines(shot_reader *self, const char **bytes, const char *end,
                               shot_error *error) {
     while (self->carry.length == 0 && *bytes < end) {
-        if (read_plain_row(self, bytes, end)) {
-            self->line++;
-            SHOT_TRY(located(self, take_row(self, error), error));
+        bool taken;
+        SHOT_TRY(take_plain_rows(self, bytes, end, &taken, error));
+        if (taken)
             continue;
-        }
         const char *newline = memchr(*bytes, '\n', (size_t)(end - *bytes));
         if (newline == NULL)
             return SHOT_OK;

@@ -35,7 +35,7 @@ typedef struct shot_reader {
     shot_row_plan plan;
     bool plain; /* its numbers are values as they stand */
     shot_rows rows;
-    double *row;
+    double *row; /* one or some, row after row */
     shot_mark_list early; /* marks that came before the first row */
     shot_head waiting;    /* lines behind the rows, which may belong to the next shot */
     bool bears_history;

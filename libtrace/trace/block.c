@@ -76,10 +76,17 @@ shot_status shot_rows_append_one(shot_rows *rows, const shot_block *block, size_
 }
 
 shot_status shot_rows_append_row(shot_rows *rows, const double *values) {
-    SHOT_TRY(shot_rows_reserve(rows, 1));
-    for (size_t c = 0; c < rows->columns; c++)
-        rows->column[c][rows->rows] = values[c];
-    rows->rows++;
+    return shot_rows_append_rows(rows, values, 1);
+}
+
+shot_status shot_rows_append_rows(shot_rows *rows, const double *values, size_t count) {
+    SHOT_TRY(shot_rows_reserve(rows, count));
+    for (size_t c = 0; c < rows->columns; c++) {
+        double *column = rows->column[c] + rows->rows;
+        for (size_t i = 0; i < count; i++)
+            column[i] = values[i * rows->columns + c];
+    }
+    rows->rows += count;
     return SHOT_OK;
 }
 

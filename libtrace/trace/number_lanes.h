@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Numbers to text, four side by side, where the processor has 256-bit vectors of whole numbers. */
+/* Numbers to text and back, four side by side, where the processor has 256-bit vectors of whole
+ * numbers. */
 #ifndef SHOT_TRACE_NUMBER_LANES_H
 #define SHOT_TRACE_NUMBER_LANES_H
 
@@ -18,5 +19,14 @@ bool number_lanes_can(void);
  *   out      room for n * (SHOT_NUMBER_ROOM + 1) bytes
  * Returns the end of what was written.  Only where number_lanes_can says so. */
 char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column);
+
+/* Reads rows as shot_number_row_read does, while their fields are numbers of at most eight bytes.
+ *   text, end  the bytes that may be looked at
+ *   columns    1 to NUMBERS_AT_ONCE
+ *   value      [NUMBERS_AT_ONCE]
+ * Returns the start of the next row; how many were read in *rows, none where anything else stands
+ * there or too few bytes follow.  Only where number_lanes_can says so. */
+const char *number_lanes_read(const char *text, const char *end, size_t columns, double *value,
+                              size_t *rows);
 
 #endif

@@ -5,6 +5,8 @@
 
 #include <stddef.h>
 
+#include "trace/number_lanes.h"
+
 /* Reads `count` finite numbers, with one comma between two of them and a newline behind the last,
  * and nothing else; an empty field is NaN.  All numbers are read as shot_number_read does.
  *   text, end  the bytes that may be looked at; the more follow the row, the faster
@@ -12,6 +14,13 @@
  * Returns the start of the next row, or NULL, with `out` in no certain state, where anything else
  * stands there, such as blanks, words, quotes or fewer or more fields: who reads on must look. */
 const char *shot_number_row_read(const char *text, const char *end, double *out, size_t count);
+
+/* Reads one or more rows, as many as come easily.
+ *   out    [count], and at least [NUMBERS_AT_ONCE]; row after row
+ *   *rows  how many there are
+ * Returns the start of the next row, or NULL as shot_number_row_read does for the first one. */
+const char *shot_number_rows_read(const char *text, const char *end, double *out, size_t count,
+                                  size_t *rows);
 
 /* Writes `rows` rows from `row` on of `count` columns, at least one, in the same form, each number
  * as shot_number_write does; what is not finite leaves its field empty.

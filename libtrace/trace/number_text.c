@@ -13,6 +13,7 @@
 #endif
 
 #include "inline.h"
+#include "trace/number_lanes.h"
 #include "trace/number_row.h"
 #include "trace/number_text_exact.h"
 #include "trace/shortest_decimal.h"
@@ -453,4 +454,15 @@ const char *shot_number_row_read(const char *text, const char *end, double *out,
         text = next != NULL ? next : read_field(text, end, stop, true, &out[i]);
     }
     return text;
+}
+
+const char *shot_number_rows_read(const char *text, const char *end, double *out, size_t count,
+                                  size_t *rows) {
+    *rows = 0;
+    if (number_lanes_can() && count <= NUMBERS_AT_ONCE)
+        text = number_lanes_read(text, end, count, out, rows);
+    if (*rows > 0)
+        return text;
+    *rows = 1;
+    return shot_number_row_read(text, end, out, count);
 }

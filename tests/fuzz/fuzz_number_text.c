@@ -53,10 +53,25 @@ static void check_row(const char *text, size_t length, size_t count) {
     FUZZ_CHECK(next == NULL || text == next);
 }
 
+/* Rows that are read at once are those that are read one by one. */
+static void check_rows(const char *text, size_t length, size_t count) {
+    double values[NUMBERS_AT_ONCE], row[8];
+    size_t rows;
+    const char *end = text + length;
+    const char *next = shot_number_rows_read(text, end, values, count, &rows);
+    for (size_t i = 0; i < rows && next != NULL; i++) {
+        text = shot_number_row_read(text, end, row, count);
+        FUZZ_CHECK(text != NULL && memcmp(row, values + i * count, count * sizeof *row) == 0);
+    }
+    FUZZ_CHECK(next == NULL || text == next);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     check_reading((const char *)data, size);
-    for (size_t count = 1; count <= 8; count *= 2)
+    for (size_t count = 1; count <= 8; count *= 2) {
         check_row((const char *)data, size, count);
+        check_rows((const char *)data, size, count);
+    }
     double value;
     if (size >= sizeof value) {
         memcpy(&value, data, sizeof value);

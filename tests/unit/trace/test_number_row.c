@@ -4,6 +4,7 @@
 #include <support/check.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -168,6 +169,58 @@ static void any_row_is_read_as_its_fields(void **state) {
     assert_true(rows > 5000);
 }
 
+/* A field as a logger writes it, and now and then another. */
+static size_t write_field(char *text, shot_random *random) {
+    static const char *const others[] = {"",    "-",     ".",         "-.",       "5.",   ".5",
+                                         "1-2", "1..2",  "-0",        "12345678", "-.25", "1e3",
+                                         " 1",  "1.2.3", "123456789", "+4",       "--1",  "-0.0000",
+                                         "4x",  "nan",   "1234567.8", "0.1234567"};
+    if (shot_random_bits(random) % 40 == 0)
+        return (size_t)sprintf(text, "%s", others[shot_random_bits(random) % 22]);
+    const int decimals = (int)(shot_random_bits(random) % 5);
+    const double scale = pow(10, (double)(shot_random_bits(random) % 4));
+    return (size_t)sprintf(text, "%.*f", decimals, scale * (2 * shot_random_uniform(random) - 1));
+}
+
+/* Rows taken at once are those that are taken one by one, wherever the memory ends. */
+static void rows_are_read_as_one_by_one(void **state) {
+    shot_random random = shot_random_at(34, 1);
+    size_t together = 0;
+    for (int i = 0; i < 20000; i++) {
+        const size_t count = 1 + shot_random_bits(&random) % MOST;
+        char text[2000];
+        size_t length = 0, fields = count * (1 + shot_random_bits(&random) % 20);
+        for (size_t f = 1; f <= fields; f++) {
+            length += write_field(text + length, &random);
+            text[length++] = f % count == 0 ? '\n' : ',';
+        }
+        if (shot_random_bits(&random) % 4 == 0)
+            text[shot_random_bits(&random) % length] = ",\n-.#\xc3"[shot_random_bits(&random) % 6];
+        char *copy = copy_of(text, length);
+        const char *place = copy, *end = copy + length;
+        while (place < end) {
+            double at_once[NUMBERS_AT_ONCE], one[MOST];
+            size_t rows;
+            const char *next = shot_number_rows_read(place, end, at_once, count, &rows);
+            for (size_t row = 0; next != NULL && row < rows; row++) {
+                place = shot_number_row_read(place, end, one, count);
+                assert_non_null(place);
+                assert_memory_equal(one, at_once + row * count, count * sizeof *one);
+            }
+            together += next != NULL && rows > 1;
+            if (next == NULL) {
+                assert_null(shot_number_row_read(place, end, one, count));
+                place = memchr(place, '\n', (size_t)(end - place));
+                place = place == NULL ? end : place + 1;
+            } else {
+                assert_true(next == place);
+            }
+        }
+        free(copy);
+    }
+    assert_true(together > 0 || !number_lanes_can());
+}
+
 static void what_is_no_plain_row_is_left(void **state) {
     static const char *const others[] = {
         "",       "\n",       "1,2",       "1,2\r\n", "1\n",       "1,2,3\n", "1, 2\n",
@@ -199,6 +252,7 @@ int main(void) {
         cmocka_unit_test(a_written_row_comes_back),
         cmocka_unit_test(rows_are_written_as_their_fields),
         cmocka_unit_test(any_row_is_read_as_its_fields),
+        cmocka_unit_test(rows_are_read_as_one_by_one),
         cmocka_unit_test(what_is_no_plain_row_is_left),
         cmocka_unit_test(a_row_without_its_end_is_left),
     };

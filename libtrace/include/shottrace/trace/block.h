@@ -39,6 +39,9 @@ SHOT_API shot_status shot_rows_append(shot_rows *rows, const shot_block *block);
 SHOT_API shot_status shot_rows_append_one(shot_rows *rows, const shot_block *block, size_t index);
 /* Append a row of `columns` values. */
 SHOT_API shot_status shot_rows_append_row(shot_rows *rows, const double *values);
+/* Append some, row after row.
+ *   values  [count][columns] */
+SHOT_API shot_status shot_rows_append_rows(shot_rows *rows, const double *values, size_t count);
 /* Forget the first `count` rows (count <= rows). */
 SHOT_API void shot_rows_drop(shot_rows *rows, size_t count);
 /* Forget all rows and keep the room. */
