@@ -44,17 +44,10 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
 static bool has_findings(const shot_table *shot) {
     static const char *const phases[] = {"preinfusion", "fill",    "soak",      "ramp",
                                          "brew",        "release", "first-drip"};
-    static const char segment[] = "shot-segment";
     for (size_t i = 0; i < sizeof phases / sizeof *phases; i++)
         if (shot_mark_list_last(&shot->marks, phases[i]) != NULL)
             return true;
-    for (size_t i = 0; i < shot->head.line_count; i++) {
-        const shot_line *one = &shot->head.lines[i];
-        if (one->key != NULL && strcmp(one->key, "history") == 0 &&
-            strncmp(one->value, segment, sizeof segment - 1) == 0)
-            return true;
-    }
-    return false;
+    return shot_head_went_through(&shot->head, "shot-segment");
 }
 
 /* What shot-find does, but for the cleaning: the samples are taken as they came. */

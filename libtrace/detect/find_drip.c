@@ -164,6 +164,9 @@ shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
     const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
     const double unknown = isnan(input->scale_lag) ? most_lag : 0;
     shot_instant seen = never;
+    out->first_drip = shot_phase_known(input, SHOT_FIRST_DRIP);
+    if (!isnan(out->first_drip.at))
+        return SHOT_OK;
     if (out->late_full)
         return SHOT_OK; /* the cup may hold some already */
     out->late_weight = course->weight.n >= 5 && starts_in_stream(&course->weight);

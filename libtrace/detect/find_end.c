@@ -168,10 +168,8 @@ static shot_instant find_release(const shot_course *course, double from) {
     return found;
 }
 
-shot_status shot_find_end(const shot_course *course, shot_phases *out) {
+static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
-    if (isnan(out->full.at))
-        return SHOT_OK;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
     double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
     double about = fall_near(course, out->full.at, stops, pressed);
@@ -189,7 +187,17 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
-    if (!isnan(out->pump_off.at))
+    return SHOT_OK;
+}
+
+shot_status shot_find_end(const shot_course *course, shot_phases *out) {
+    if (isnan(out->full.at))
+        return SHOT_OK;
+    out->pump_off = shot_phase_known(course->input, SHOT_PUMP_OFF);
+    out->released = shot_phase_known(course->input, SHOT_RELEASED);
+    if (isnan(out->pump_off.at))
+        SHOT_TRY(find_pump_off(course, out));
+    if (!isnan(out->pump_off.at) && isnan(out->released.at))
         out->released = shot_course_shown_late(
             course, find_release(course, out->pump_off.at),
             shot_no_pressure / fmax(course->top - course->rest, shot_no_pressure));

@@ -171,18 +171,42 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->rise = out->fill_end;
 }
 
+/* When the brewing pressure is reached, and the level of that; NaN where it cannot be known. */
+static shot_instant find_full(const shot_course *course, double start, double *plateau,
+                              bool *unfinished) {
+    const shot_instant never = {NAN, NAN, NAN}, marked = shot_phase_known(course->input, SHOT_FULL);
+    shot_instant full = never;
+    double at;
+    *plateau = first_plateau(course, start, &at);
+    if (!isnan(marked.at)) {
+        *plateau = (shot_view_at(&course->level, marked.at) - course->rest) / reached;
+        return marked;
+    }
+    *unfinished = course->level.t[course->level.n - 1] - at < level_seconds / 3;
+    if (*unfinished)
+        return never; /* nobody knows how far it would have risen */
+    if (!isnan(*plateau))
+        full = shot_course_shown_late(course, reach_full(course, start, at, *plateau), 1 - reached);
+    return shot_course_last_pressed(course) - full.at < shortest_brew ? never : full;
+}
+
+/* What a person marked of the fill and the rise. */
+static void take_marked(const shot_course *course, shot_phases *out) {
+    const shot_instant fill_end = shot_phase_known(course->input, SHOT_FILL_END);
+    const shot_instant rise = shot_phase_known(course->input, SHOT_RISE);
+    if (!isnan(fill_end.at))
+        out->fill_end = fill_end;
+    if (!isnan(rise.at))
+        out->rise = rise;
+    else if (!out->held) /* the one is the other */
+        out->rise = out->fill_end;
+    out->held = out->held || !isnan(rise.at);
+}
+
 static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
                              shot_phases *out) {
-    double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, at;
-    double plateau = first_plateau(course, start, &at);
-    out->unfinished = course->level.t[course->level.n - 1] - at < level_seconds / 3;
-    if (out->unfinished)
-        return SHOT_OK; /* nobody knows how far it would have risen */
-    if (!isnan(plateau))
-        out->full =
-            shot_course_shown_late(course, reach_full(course, start, at, plateau), 1 - reached);
-    if (shot_course_last_pressed(course) - out->full.at < shortest_brew)
-        out->full = (shot_instant){NAN, NAN, NAN};
+    double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, plateau;
+    out->full = find_full(course, start, &plateau, &out->unfinished);
     out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
     if (isnan(out->full.at))
         return SHOT_OK;
@@ -192,6 +216,7 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (!direct)
         SHOT_TRY(rise_start(course, start, from, out->full.at, &out->rise));
     find_fill(course, gaps, count, out);
+    take_marked(course, out);
     return SHOT_OK;
 }
 
@@ -272,6 +297,8 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
                                         out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
         before = before_main_run(course, out->water_in.at, gaps, count);
+    while (before > 0 && gaps[before - 1].on.at > shot_phase_known(course->input, SHOT_FULL).at)
+        before--;
     if (out->from_pressure && before > 0)
         out->water_in.low =
             out->late ? NAN : course->puck.t[0]; /* pulses that filled the basket do not show */

@@ -47,6 +47,11 @@ shot_instant shot_instant_not_before(shot_instant one, double time) {
     return (shot_instant){at, one.low, one.high < at ? at : one.high};
 }
 
+shot_instant shot_instant_not_after(shot_instant one, double time) {
+    const double at = one.at > time ? time : one.at;
+    return (shot_instant){at, one.low > at ? at : one.low, one.high};
+}
+
 double shot_edge_slack(const shot_channel_view *view) {
     return hypot(0.01, view->noise.spacing / 2);
 }

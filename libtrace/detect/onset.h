@@ -24,8 +24,9 @@ shot_instant shot_instant_widened(shot_instant one, double by);
  * (common practice, no source). */
 shot_instant shot_instant_shown_late(shot_instant one, double lag);
 
-/* The same, but not before `time`, which came first. */
+/* The same, but not before `time`, which came first; not after `time`, which came later. */
 shot_instant shot_instant_not_before(shot_instant one, double time);
+shot_instant shot_instant_not_after(shot_instant one, double time);
 
 /* What no fit to samples knows of the instant of an edge: how a sensor answers, and what happened
  * within the time between two samples.  A gauge or meter answers within about a hundredth of a

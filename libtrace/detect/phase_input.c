@@ -7,6 +7,7 @@
 #include <shottrace/signal/sample_quantile.h>
 
 #include "detect/fresh_values.h"
+#include "detect/hand_marks.h"
 #include "detect/phases.h"
 #include "signal/scatter.h"
 
@@ -79,6 +80,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
                                   shot_error *error) {
     const char *gauge = shot_head_value(&shot->head, "gauge");
     *out = (shot_phase_input){0};
+    out->by_hand = shot_hand_moments(shot, out->known);
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
     SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;

@@ -48,6 +48,51 @@ static shot_phase_input until(const shot_phase_input *input, double time) {
     return shorter;
 }
 
+/* ---- what a person marked ---- */
+
+static const shot_moment in_order[] = {SHOT_WATER_IN, SHOT_FILL_END, SHOT_RISE,
+                                       SHOT_FULL,     SHOT_PUMP_OFF, SHOT_RELEASED};
+enum { IN_ORDER = sizeof in_order / sizeof *in_order };
+
+shot_instant *shot_phases_moment(shot_phases *phases, shot_moment moment) {
+    shot_instant *const moments[SHOT_MOMENTS] = {[SHOT_WATER_IN] = &phases->water_in,
+                                                 [SHOT_FILL_END] = &phases->fill_end,
+                                                 [SHOT_RISE] = &phases->rise,
+                                                 [SHOT_FULL] = &phases->full,
+                                                 [SHOT_PUMP_OFF] = &phases->pump_off,
+                                                 [SHOT_RELEASED] = &phases->released,
+                                                 [SHOT_FIRST_DRIP] = &phases->first_drip};
+    return moments[moment];
+}
+
+shot_instant shot_phase_known(const shot_phase_input *input, shot_moment moment) {
+    return input->by_hand ? input->known[moment] : never;
+}
+
+/* What is found keeps the order that the person's instants set. */
+static void keep_order(const shot_phase_input *input, shot_phases *out) {
+    for (size_t k = 0; input->by_hand && k < IN_ORDER; k++) {
+        const double time = input->known[in_order[k]].at;
+        for (size_t i = 0; i < IN_ORDER && !isnan(time); i++) {
+            shot_instant *one = shot_phases_moment(out, in_order[i]);
+            if (isnan(input->known[in_order[i]].at))
+                *one = i < k ? shot_instant_not_after(*one, time)
+                             : shot_instant_not_before(*one, time);
+        }
+    }
+}
+
+static shot_status find_water(const shot_course *course, shot_phases *out) {
+    const shot_instant marked = shot_phase_known(course->input, SHOT_WATER_IN);
+    SHOT_TRY(shot_find_water(course, out));
+    if (isnan(marked.at))
+        return SHOT_OK;
+    out->water_in = marked;
+    out->from_pressure = false;
+    out->late = out->late && marked.at <= out->start;
+    return SHOT_OK;
+}
+
 /* ---- the shot ---- */
 
 static double start_of(const shot_phase_input *input) {
@@ -59,12 +104,13 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     out->restriction = course->restriction;
     out->rest = course->rest;
     out->start = start_of(course->input);
-    SHOT_TRY(shot_find_water(course, out));
+    SHOT_TRY(find_water(course, out));
     SHOT_TRY(shot_find_main_rise(course, out));
     SHOT_TRY(shot_find_end(course, out));
     SHOT_TRY(shot_find_water_end(course, out));
     SHOT_TRY(shot_find_drip(course, out));
     shot_find_stream_end(course, out);
+    keep_order(course->input, out);
     return SHOT_OK;
 }
 

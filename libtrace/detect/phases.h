@@ -15,14 +15,29 @@ typedef enum shot_lack {
     SHOT_LACK_CHANGE   /* every sample is the same */
 } shot_lack;
 
+/* The instants of a shot, in the order in which they come; but the first drop, which may come at
+ * any time. */
+typedef enum shot_moment {
+    SHOT_WATER_IN,
+    SHOT_FILL_END,
+    SHOT_RISE,
+    SHOT_FULL,
+    SHOT_PUMP_OFF,
+    SHOT_RELEASED,
+    SHOT_FIRST_DRIP,
+    SHOT_MOMENTS
+} shot_moment;
+
 /* What the log gives; a view with n = 0 is a channel that shows nothing. */
 typedef struct shot_phase_input {
     shot_lack no_pressure, no_flow, no_weight, no_outflow;
     shot_channel_view pressure, flow, weight, outflow;
-    bool pump_gauge;  /* the log says that the gauge sits at the pump */
-    bool puck_gauge;  /* ... at the puck */
-    double scale_lag; /* s; NaN if not known */
-    double gauge_lag; /* s by which a pressure shows late; NaN if not known */
+    bool pump_gauge;                  /* the log says that the gauge sits at the pump */
+    bool puck_gauge;                  /* ... at the puck */
+    double scale_lag;                 /* s; NaN if not known */
+    double gauge_lag;                 /* s by which a pressure shows late; NaN if not known */
+    bool by_hand;                     /* a person marked some instants: */
+    shot_instant known[SHOT_MOMENTS]; /* NaN where nobody did */
 } shot_phase_input;
 
 /* Take it out of the shot.  SHOT_ERR_MEMORY, SHOT_ERR_UNIT or SHOT_ERR_SYNTAX for a lag that is no
@@ -59,7 +74,14 @@ typedef struct shot_phases {
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */
 } shot_phases;
 
-/* All that can be known; instants that cannot are NaN.  SHOT_ERR_MEMORY. */
+/* One of the instants of the phases. */
+shot_instant *shot_phases_moment(shot_phases *phases, shot_moment moment);
+
+/* The instant that a person marked; NaN without one. */
+shot_instant shot_phase_known(const shot_phase_input *input, shot_moment moment);
+
+/* All that can be known; instants that cannot are NaN.  Those that a person marked are taken as
+ * they are, and the rest is looked for between them.  SHOT_ERR_MEMORY. */
 shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out);
 
 #endif

@@ -8,6 +8,7 @@
 
 #include <shottrace/trace/detector.h>
 
+#include "detect/hand_marks.h"
 #include "detect/phases.h"
 #include "detect/segment_watch.h"
 
@@ -73,10 +74,9 @@ static shot_status add_phases(const shot_phases *phases, bool intervals, shot_fi
 
 static shot_status add_drip(const shot_phase_input *input, const shot_phases *phases,
                             bool intervals, shot_findings *found) {
-    const char *note =
-        isnan(input->scale_lag) ? "scale lag not known: taken as 0 s, may be 0.8 s" : NULL;
-    if (input->weight.n == 0 && input->outflow.n == 0)
-        return SHOT_OK;
+    const bool lag_counts =
+        isnan(input->scale_lag) && isnan(shot_phase_known(input, SHOT_FIRST_DRIP).at);
+    const char *note = lag_counts ? "scale lag not known: taken as 0 s, may be 0.8 s" : NULL;
     return add_mark("first-drip", &phases->first_drip, &phases->first_drip, note, intervals, found);
 }
 
@@ -142,6 +142,8 @@ static shot_status say_why_no_water(const shot_phase_input *input, const shot_ph
     char lack[SHOT_LACK_ROOM];
     if (phases->late_full)
         return note(found, "no preinfusion: the log starts when the brewing pressure was reached");
+    if (!isnan(shot_phase_known(input, SHOT_WATER_IN).at))
+        return SHOT_OK;
     if (phases->late)
         SHOT_TRY(note(found, "the log starts when water was in already: the start of the "
                              "preinfusion may be earlier"));
@@ -199,6 +201,40 @@ static shot_status say_where_gauge(const shot_phase_input *input, const shot_pha
                        "gauge=puck (or pump) before this filter says where");
 }
 
+/* ---- what a person marked ---- */
+
+static const char *const moment_names[SHOT_MOMENTS] = {
+    [SHOT_WATER_IN] = "water in",           [SHOT_FILL_END] = "end of the fill",
+    [SHOT_RISE] = "start of the main rise", [SHOT_FULL] = "full pressure",
+    [SHOT_PUMP_OFF] = "end of the brew",    [SHOT_RELEASED] = "end of the release",
+    [SHOT_FIRST_DRIP] = "first drop",
+};
+
+/* Where the log shows another time, none of both intervals can be right about the other. */
+static shot_status say_if_apart(const char *name, const shot_instant *marked,
+                                const shot_instant *shown, shot_findings *found) {
+    const double early = shown->low - marked->high, late = marked->low - shown->high;
+    if (!(early > 0 || late > 0))
+        return SHOT_OK;
+    return shot_findings_note(
+        found, "segment", "%s was marked by hand %.1f s %s the log shows it; the hand's is taken",
+        name, fabs(marked->at - shown->at), early > 0 ? "before" : "after");
+}
+
+/* What the log shows by itself is looked for once more without the person's marks. */
+static shot_status say_by_hand(const shot_phase_input *input, shot_findings *found) {
+    shot_phase_input alone = *input;
+    shot_phases shown;
+    if (!input->by_hand)
+        return SHOT_OK;
+    alone.by_hand = false;
+    SHOT_TRY(shot_phases_find(&alone, &shown));
+    for (shot_moment m = 0; m < SHOT_MOMENTS; m++)
+        SHOT_TRY(
+            say_if_apart(moment_names[m], &input->known[m], shot_phases_moment(&shown, m), found));
+    return SHOT_OK;
+}
+
 static shot_status say_why(const shot_phase_input *input, const shot_phases *phases,
                            shot_findings *found) {
     if (phases->more_shots)
@@ -208,6 +244,7 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     SHOT_TRY(say_why_no_water(input, phases, found));
     SHOT_TRY(say_why_no_drip(input, phases, found));
     SHOT_TRY(say_what_else(phases, found));
+    SHOT_TRY(say_by_hand(input, found));
     return say_where_gauge(input, phases, found);
 }
 
@@ -233,6 +270,8 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
         status = add_drip(&input, &phases, untouched(&input), found);
     if (status == SHOT_OK)
         status = add_stops(&input, &phases, untouched(&input), found);
+    if (status == SHOT_OK)
+        status = shot_hand_marks_refine(shot, found);
     shot_phase_input_free(&input);
     return status;
 }
@@ -263,7 +302,9 @@ const shot_description shot_segment = {
         "pressure), then brew, release (the pressure goes) and first-drip, with the interval of "
         "each instant. They hold at the puck: where '# gauge: pump' says "
         "that the gauge sits at the pump, the pressure at the puck is worked out from the "
-        "flow. A shot without pressure, flow or weight gets what can be known from the rest, "
+        "flow. What a person marked (shot-tag before this filter) is taken as it is, "
+        "with the 0.2 s of a stopwatch where it has no interval, and the rest is found between "
+        "such marks. A shot without pressure, flow or weight gets what can be known from the rest, "
         "and a note why the rest cannot. Samples pass unchanged.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,

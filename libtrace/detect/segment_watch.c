@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/text.h>
+
+#include "detect/hand_marks.h"
 #include "detect/live_onset.h"
 #include "detect/live_plateau.h"
 
@@ -20,8 +23,10 @@ typedef struct watch_state {
     ptrdiff_t pressure, flow; /* columns; -1: none */
     live_onset by_flow, by_pressure;
     live_plateau plateau;
-    double water;             /* s; NaN: not yet */
-    char *preinfusion, *brew; /* ids of the last marks sent */
+    double water;                   /* s; NaN: not yet */
+    char *preinfusion, *brew;       /* ids of the last marks sent, or of the person's */
+    size_t marks;                   /* of the shot that were looked at */
+    bool water_marked, full_marked; /* by a person */
 } watch_state;
 
 static void get_ready(watch_state *self, const shot_table *shot) {
@@ -56,6 +61,45 @@ static shot_status send(const shot_table *shot, const char *kind, double from, d
     return status;
 }
 
+/* ---- what a person marks while the shot runs ---- */
+
+/* The person's mark stands for what was told, whose id is *last; what is told of it later refines
+ * the person's. */
+static shot_status give_way(const shot_mark *hand, char **last, shot_findings *found) {
+    shot_mark note = shot_mark_none();
+    shot_status status = SHOT_OK;
+    note.kind = (char *)"note";
+    note.refines = *last;
+    note.from = note.to = hand->from;
+    note.note = (char *)"withdrawn: another mark tells of it";
+    if (*last != NULL)
+        status = shot_findings_add(found, &note);
+    free(*last);
+    *last = shot_text_copy(hand->id);
+    return status == SHOT_OK && hand->id != NULL && *last == NULL ? SHOT_ERR_MEMORY : status;
+}
+
+static shot_status take_marked(watch_state *self, const shot_table *shot, shot_findings *found) {
+    if (self->marks == shot->marks.count)
+        return SHOT_OK;
+    self->marks = shot->marks.count;
+    const shot_mark *const water = shot_hand_mark(shot, "preinfusion");
+    const shot_mark *const full = shot_hand_mark(shot, "brew");
+    if (water != NULL && !self->water_marked) {
+        self->water_marked = true;
+        self->water = water->from;
+        self->full_marked = self->full_marked || water->to > water->from;
+        SHOT_TRY(give_way(water, &self->preinfusion, found));
+    }
+    if (full != NULL && !self->full_marked) {
+        self->full_marked = true;
+        SHOT_TRY(give_way(full, &self->brew, found));
+    }
+    return SHOT_OK;
+}
+
+/* ---- what the samples tell ---- */
+
 /* Each of two channels whose noise has nothing in common may come half of the way to its threshold
  * by chance about as often as one comes all of it: the rate of a sum falls off as exp(-2 reference
  * threshold) (Siegmund 1985, 'Sequential Analysis', section II.6).  So both together tell of water
@@ -89,7 +133,7 @@ static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
                                     shot_findings *found) {
     double *const *column = shot->rows.column;
     const double *flow = self->flow >= 0 ? column[self->flow] : NULL;
-    if (self->pressure < 0 ||
+    if (self->pressure < 0 || self->full_marked ||
         !live_plateau_look(&self->plateau, column[0], column[self->pressure], flow, shot->rows.rows,
                            live_onset_rest(&self->by_pressure)) ||
         isnan(self->water))
@@ -104,6 +148,7 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
     watch_state *self = state;
     if (!self->ready)
         get_ready(self, shot);
+    SHOT_TRY(take_marked(self, shot, found));
     SHOT_TRY(look_for_water(self, shot, shot->rows.rows - 1, found));
     return look_for_plateau(self, shot, found);
 }

@@ -171,15 +171,27 @@ static void refine(detector *self, shot_findings *found) {
     }
 }
 
+/* Does a final mark take the place of another one of its kind, which came from elsewhere? */
+static bool is_told_elsewhere(const char *kind, const shot_mark_list *final) {
+    for (size_t i = 0; i < final->count; i++)
+        if (strcmp(final->marks[i].kind, kind) == 0 && final->marks[i].refines != NULL &&
+            !shot_mark_id_is_provisional(final->marks[i].refines, kind))
+            return true;
+    return false;
+}
+
 /* A note in its place says that it was none, and why. */
-static shot_status withdraw(detector *self, const shot_mark *mark, shot_error *error) {
+static shot_status withdraw(detector *self, const shot_mark *mark, const shot_mark_list *final,
+                            shot_error *error) {
     shot_text why = {0};
     shot_mark note = shot_mark_none();
     note.kind = (char *)"note";
     note.refines = mark->id;
     note.from = note.to = mark->from;
-    shot_status status =
-        shot_text_add_format(&why, "%s withdrawn: the whole shot does not bear it out", mark->kind);
+    shot_status status = shot_text_add_format(&why, "%s withdrawn: %s", mark->kind,
+                                              is_told_elsewhere(mark->kind, final)
+                                                  ? "another mark tells of it"
+                                                  : "the whole shot does not bear it out");
     note.note = why.bytes;
     if (status == SHOT_OK)
         status = give_provisional_id(self, &note);
@@ -190,17 +202,18 @@ static shot_status withdraw(detector *self, const shot_mark *mark, shot_error *e
     return status;
 }
 
-static shot_status withdraw_the_rest(detector *self, shot_error *error) {
+static shot_status withdraw_the_rest(detector *self, const shot_mark_list *final,
+                                     shot_error *error) {
     for (size_t i = 0; i < self->sent.count; i++)
         if (self->sent.marks[i].id != NULL && shot_mark_list_stands(&self->sent, i))
-            SHOT_TRY(withdraw(self, &self->sent.marks[i], error));
+            SHOT_TRY(withdraw(self, &self->sent.marks[i], final, error));
     return SHOT_OK;
 }
 
 static shot_status hand_on_final(detector *self, shot_findings *found, shot_error *error) {
     refine(self, found);
     SHOT_TRY(hand_on_lines(self, found, error));
-    SHOT_TRY(withdraw_the_rest(self, error));
+    SHOT_TRY(withdraw_the_rest(self, &found->marks, error));
     for (size_t i = 0; i < found->marks.count; i++) {
         shot_mark *mark = &found->marks.marks[i];
         if (mark->id == NULL)

@@ -167,3 +167,8 @@ shot_status shot_mark_list_id_for(const shot_mark_list *list, const char *kind, 
     id_prefix(kind, prefix);
     return shot_mark_list_new_id(list, prefix, out);
 }
+
+int shot_mark_id_is_provisional(const char *id, const char *kind) {
+    const size_t length = strlen(kind);
+    return strncmp(id, kind, length) == 0 && id[length] == '-';
+}

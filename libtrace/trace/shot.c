@@ -154,6 +154,18 @@ shot_status shot_head_quantity(const shot_head *head, const char *key, const cha
                      *unit ? unit : "plain numbers", key, unit);
 }
 
+int shot_head_went_through(const shot_head *head, const char *tool) {
+    const size_t length = strlen(tool);
+    for (size_t i = 0; i < head->line_count; i++) {
+        const shot_line *one = &head->lines[i];
+        if (one->key != NULL && strcmp(one->key, "history") == 0 &&
+            strncmp(one->value, tool, length) == 0 &&
+            (one->value[length] == '\0' || one->value[length] == ' '))
+            return 1;
+    }
+    return 0;
+}
+
 const char *shot_head_origin(const shot_head *head) {
     const char *origin = shot_head_value(head, "t0");
     return origin == NULL ? "0" : origin;
