@@ -8,6 +8,8 @@
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/trace/stage.h>
 
+#include "stream/mark_fields.h"
+
 enum { BLOCK_ROWS = 512 };
 
 /* Remember that it was the sink that failed. */
@@ -27,10 +29,19 @@ shot_status shot_foreign_shot_flush(shot_foreign_shot *shot, shot_error *error) 
 
 /* ----------------------------------------------------------------------------------- lines --- */
 
+/* What is wrong with a mark is said where it stands. */
 static shot_status wait_for_mark(shot_foreign_shot *shot, const char *text, shot_error *error) {
     shot_mark mark;
     SHOT_TRY(shot_mark_read(text, text + strlen(text), &mark, error));
-    shot_status status = shot_mark_list_add(&shot->marks, &mark);
+    shot_mark_free(&mark);
+    return shot_head_add_line(&shot->marks, NULL, text);
+}
+
+static shot_status send_mark(shot_foreign_shot *shot, const char *text, shot_error *error) {
+    shot_mark mark;
+    SHOT_TRY(shot_mark_read_less(text, text + strlen(text), shot->has_origin ? &shot->origin : NULL,
+                                 &mark, error));
+    shot_status status = sent(shot, shot_sink_mark(shot->next, &mark, error));
     shot_mark_free(&mark);
     return status;
 }
@@ -72,15 +83,15 @@ bool shot_foreign_shot_lacks_close(const shot_foreign_shot *shot) {
 }
 
 shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error) {
-    if (!shot->running || shot->waiting.line_count + shot->marks.count == 0)
+    if (!shot->running || shot->waiting.line_count + shot->marks.line_count == 0)
         return SHOT_OK;
     SHOT_TRY(shot_foreign_shot_flush(shot, error));
     for (size_t i = 0; i < shot->waiting.line_count; i++)
         SHOT_TRY(sent(shot, shot_sink_line(shot->next, &shot->waiting.lines[i], error)));
-    for (size_t i = 0; i < shot->marks.count; i++)
-        SHOT_TRY(sent(shot, shot_sink_mark(shot->next, &shot->marks.marks[i], error)));
+    for (size_t i = 0; i < shot->marks.line_count; i++)
+        SHOT_TRY(send_mark(shot, shot->marks.lines[i].value, error));
     shot_head_free(&shot->waiting);
-    shot_mark_list_clear(&shot->marks);
+    shot_head_free(&shot->marks);
     return SHOT_OK;
 }
 
@@ -170,6 +181,9 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
     shot->bears_history = shot->waiting_history;
     shot->history_since_close = shot->history_since_close || shot->waiting_history;
     shot->waiting_history = shot->end_said = false;
+    shot->has_origin = origin != NULL;
+    if (origin != NULL)
+        shot->origin = *origin;
     shot_status status = fill_head(shot, name, columns, origin, &head);
     shot_rows_free(&shot->rows);
     if (status == SHOT_OK)
@@ -216,12 +230,11 @@ shot_status shot_foreign_shot_note(shot_foreign_shot *shot, double time, const c
 void shot_foreign_shot_forget(shot_foreign_shot *shot) {
     shot_head_free(&shot->common);
     shot_head_free(&shot->waiting);
-    shot_mark_list_clear(&shot->marks);
+    shot_head_free(&shot->marks);
 }
 
 void shot_foreign_shot_free(shot_foreign_shot *shot) {
     shot_foreign_shot_forget(shot);
-    shot_mark_list_free(&shot->marks);
     shot_rows_free(&shot->rows);
     shot_names_free(&shot->names);
     shot_text_free(&shot->name);

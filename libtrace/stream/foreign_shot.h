@@ -19,7 +19,9 @@ typedef struct shot_foreign_shot {
     bool running, failed; /* failed: the sink did, and must not be called again */
     shot_head common;     /* lines that all shots of a table share */
     shot_head waiting;    /* lines, and a name, for the next shot */
-    shot_mark_list marks; /* that wait */
+    shot_head marks;      /* that wait, as text: the first row settles their clock */
+    bool has_origin;      /* of the shot that runs, made here: */
+    shot_decimal origin;
     shot_rows rows;
     size_t shots, notes;
     shot_names names;

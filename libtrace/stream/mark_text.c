@@ -14,23 +14,25 @@
 /* The fields of a mark in the order in which they are written. */
 typedef struct field {
     const char *key;
-    bool number;
+    bool number, time;
     size_t offset;
 } field;
 
+#define TIME(key, name)                                                                            \
+    { key, true, true, offsetof(shot_mark, name) }
 #define NUMBER(key, name)                                                                          \
-    { key, true, offsetof(shot_mark, name) }
+    { key, true, false, offsetof(shot_mark, name) }
 #define TEXT(key, name)                                                                            \
-    { key, false, offsetof(shot_mark, name) }
+    { key, false, false, offsetof(shot_mark, name) }
 
 static const field fields[] = {
     TEXT("id", id),
-    NUMBER("from", from),
-    NUMBER("to", to),
-    NUMBER("from.low", from_low),
-    NUMBER("from.high", from_high),
-    NUMBER("to.low", to_low),
-    NUMBER("to.high", to_high),
+    TIME("from", from),
+    TIME("to", to),
+    TIME("from.low", from_low),
+    TIME("from.high", from_high),
+    TIME("to.low", to_low),
+    TIME("to.high", to_high),
     NUMBER("level", level),
     TEXT("channel", channel),
     NUMBER("value", value),
@@ -148,15 +150,27 @@ static const char *read_value(const char *text, const char *end, shot_text *out)
     return quoted ? NULL : text;
 }
 
+/* A number, or a time less the origin, in the text where both are exact. */
+static bool read_number(const field *one, const shot_text *value, const shot_decimal *origin,
+                        double *out) {
+    const char *end = value->bytes + value->length;
+    shot_decimal time;
+    if (shot_number_read(value->bytes, end, out) != end)
+        return false;
+    if (one->time && origin != NULL && shot_decimal_read(value->bytes, end, 0, &time) == end &&
+        shot_decimal_subtract(&time, origin) == SHOT_OK)
+        *out = shot_decimal_value(&time);
+    return true;
+}
+
 static shot_status set_field(shot_mark *mark, const char *key, const shot_text *value,
-                             shot_error *error) {
+                             const shot_decimal *origin, shot_error *error) {
     for (size_t i = 0; i < FIELDS; i++) {
         if (strcmp(fields[i].key, key) != 0)
             continue;
         char *place = (char *)mark + fields[i].offset;
         if (fields[i].number) {
-            const char *end = value->bytes + value->length;
-            if (shot_number_read(value->bytes, end, (double *)place) == end)
+            if (read_number(&fields[i], value, origin, (double *)place))
                 return SHOT_OK;
             return shot_fail(error, SHOT_ERR_SYNTAX, "%s of a mark is '%s', not a number", key,
                              value->bytes);
@@ -169,8 +183,8 @@ static shot_status set_field(shot_mark *mark, const char *key, const shot_text *
 }
 
 /* One key=value pair; *text moves behind it. */
-static shot_status read_pair(const char **text, const char *end, shot_mark *mark, shot_text *value,
-                             shot_error *error) {
+static shot_status read_pair(const char **text, const char *end, const shot_decimal *origin,
+                             shot_mark *mark, shot_text *value, shot_error *error) {
     const char *equals = memchr(*text, '=', (size_t)(end - *text));
     if (equals == NULL || equals == *text)
         return shot_fail(error, SHOT_ERR_SYNTAX, "'%.*s' in a mark is not KEY=VALUE",
@@ -183,7 +197,7 @@ static shot_status read_pair(const char **text, const char *end, shot_mark *mark
     if (*text == NULL)
         status = shot_fail(error, SHOT_ERR_SYNTAX, "%s of a mark lacks its closing quote", key);
     else
-        status = set_field(mark, key, value, error);
+        status = set_field(mark, key, value, origin, error);
     free(key);
     return status;
 }
@@ -194,8 +208,8 @@ static const char *skip_spaces(const char *text, const char *end) {
     return text;
 }
 
-static shot_status read_all(const char *text, const char *end, shot_mark *out, shot_text *value,
-                            shot_error *error) {
+static shot_status read_all(const char *text, const char *end, const shot_decimal *origin,
+                            shot_mark *out, shot_text *value, shot_error *error) {
     text = read_value(skip_spaces(text, end), end, value);
     if (text == NULL || value->length == 0)
         return shot_fail(error, SHOT_ERR_SYNTAX, "a mark without a kind");
@@ -203,7 +217,7 @@ static shot_status read_all(const char *text, const char *end, shot_mark *out, s
     if (out->kind == NULL)
         return SHOT_ERR_MEMORY;
     while ((text = skip_spaces(text, end)) < end)
-        SHOT_TRY(read_pair(&text, end, out, value, error));
+        SHOT_TRY(read_pair(&text, end, origin, out, value, error));
     if (!isfinite(out->from))
         return shot_fail(error, SHOT_ERR_SYNTAX, "a mark of kind '%s' without from=TIME",
                          out->kind);
@@ -211,9 +225,14 @@ static shot_status read_all(const char *text, const char *end, shot_mark *out, s
 }
 
 shot_status shot_mark_read(const char *text, const char *end, shot_mark *out, shot_error *error) {
+    return shot_mark_read_less(text, end, NULL, out, error);
+}
+
+shot_status shot_mark_read_less(const char *text, const char *end, const shot_decimal *origin,
+                                shot_mark *out, shot_error *error) {
     shot_text value = {0};
     *out = shot_mark_none();
-    shot_status status = read_all(text, end, out, &value, error);
+    shot_status status = read_all(text, end, origin, out, &value, error);
     shot_text_free(&value);
     if (status != SHOT_OK)
         shot_mark_free(out);

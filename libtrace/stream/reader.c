@@ -217,7 +217,7 @@ static void abandon(shot_reader *self) {
         shot_reader_sent(self, shot_sink_end(self->next, true, NULL));
     shot_reader_forget_shot(self);
     shot_head_free(&self->waiting);
-    shot_mark_list_clear(&self->early);
+    shot_head_free(&self->early);
     shot_text_clear(&self->carry);
     self->file_begun = self->file_has_bytes = false;
     self->line = self->shots_since_close = 0; /* what it promised is not asked of the next file */
@@ -414,7 +414,7 @@ static void release(shot_source *source) {
     shot_reader_forget_shot(self);
     shot_rows_free(&self->rows);
     free(self->row);
-    shot_mark_list_free(&self->early);
+    shot_head_free(&self->early);
     shot_head_free(&self->waiting);
     shot_names_free(&self->names);
     shot_text_free(&self->name);

@@ -89,21 +89,26 @@ static shot_status begin_headed(shot_reader *self, shot_error *error) {
                : SHOT_OK;
 }
 
+/* A mark before the first row waits as text for the clock, but what is wrong is said here. */
+static shot_status early_mark(shot_reader *self, const char *text, const char *end,
+                              shot_error *error) {
+    shot_mark mark;
+    SHOT_TRY(shot_mark_read(text, end, &mark, error));
+    shot_mark_free(&mark);
+    char *copy = shot_text_copy_bytes(text, (size_t)(end - text));
+    shot_status status =
+        copy != NULL ? shot_head_add_line(&self->early, NULL, copy) : SHOT_ERR_MEMORY;
+    free(copy);
+    return status;
+}
+
 static shot_status mark_line(shot_reader *self, const char *text, const char *end,
                              shot_error *error) {
-    shot_mark mark;
     SHOT_TRY(begin_headed(self, error));
-    SHOT_TRY(shot_mark_read(text, end, &mark, error));
-    shot_status status;
-    if (self->place == SHOT_READER_RUNNING) {
-        status = shot_reader_flush_rows(self, error);
-        if (status == SHOT_OK)
-            status = shot_reader_sent(self, shot_sink_mark(self->next, &mark, error));
-    } else {
-        status = shot_mark_list_add(&self->early, &mark);
-    }
-    shot_mark_free(&mark);
-    return status;
+    if (self->place != SHOT_READER_RUNNING)
+        return early_mark(self, text, end, error);
+    SHOT_TRY(shot_reader_flush_rows(self, error));
+    return shot_reader_send_mark(self, text, end, error);
 }
 
 /* Metadata and comments.  Behind the rows of plain CSV they may be the head of the next file in a

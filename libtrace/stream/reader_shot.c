@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "stream/mark_fields.h"
+
 shot_status shot_reader_sent(shot_reader *self, shot_status status) {
     self->sink_failed = self->sink_failed || status != SHOT_OK;
     return status;
@@ -20,10 +22,22 @@ shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error) {
     return status;
 }
 
+shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end,
+                                  shot_error *error) {
+    const shot_decimal *origin = self->plan.has_origin ? &self->plan.origin : NULL;
+    shot_mark mark;
+    SHOT_TRY(shot_mark_read_less(text, end, origin, &mark, error));
+    shot_status status = shot_reader_sent(self, shot_sink_mark(self->next, &mark, error));
+    shot_mark_free(&mark);
+    return status;
+}
+
 static shot_status flush_early_marks(shot_reader *self, shot_error *error) {
-    for (size_t i = 0; i < self->early.count; i++)
-        SHOT_TRY(shot_reader_sent(self, shot_sink_mark(self->next, &self->early.marks[i], error)));
-    shot_mark_list_clear(&self->early);
+    for (size_t i = 0; i < self->early.line_count; i++) {
+        const char *text = self->early.lines[i].value;
+        SHOT_TRY(shot_reader_send_mark(self, text, text + strlen(text), error));
+    }
+    shot_head_free(&self->early);
     return SHOT_OK;
 }
 

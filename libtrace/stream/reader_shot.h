@@ -35,9 +35,9 @@ typedef struct shot_reader {
     shot_row_plan plan;
     bool plain; /* its numbers are values as they stand */
     shot_rows rows;
-    double *row; /* one or some, row after row */
-    shot_mark_list early; /* marks that came before the first row */
-    shot_head waiting;    /* lines behind the rows, which may belong to the next shot */
+    double *row;       /* one or some, row after row */
+    shot_head early;   /* marks that came before the first row, which settles their clock */
+    shot_head waiting; /* lines behind the rows, which may belong to the next shot */
     bool bears_history;
     double last_time;
     size_t row_count, coarse_steps;
@@ -54,6 +54,10 @@ typedef struct shot_reader {
 
 /* Remember that it was the sink that failed: it must not be called again. */
 shot_status shot_reader_sent(shot_reader *self, shot_status status);
+
+/* Tell the sink of the mark that [text, end) says, on the clock of the shot that runs. */
+shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end,
+                                  shot_error *error);
 
 /* Hand on the rows that gathered. */
 shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error);

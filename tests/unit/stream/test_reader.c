@@ -90,6 +90,29 @@ static void epochs_lose_no_digits(void **state) {
                "# end: rows=2\n# close: shots=1\n");
 }
 
+/* A mark is tied to time: where the reader takes an origin off the rows, marks lose it too, to the
+ * last digit, wherever they stand.  Where the stream says its own origin they have lost it. */
+static void marks_stay_on_the_clock_of_the_rows(void **state) {
+    expect_out(
+        "# mark: note id=n1 from=1700000000.123456789 to=1700000000.2 value=1700000000\n"
+        "time\n1700000000.1\n1700000000.2\n"
+        "# mark: note id=n2 from=1700000000.5 from.low=1700000000.4 from.high=1700000000.6\n",
+        "# shot: 1\n# t0: 1700000000\ntime [s]\n"
+        "# mark: note id=n1 from=0.123456789 to=0.2 value=1700000000\n0.1\n0.2\n"
+        "# mark: note id=n2 from=0.5 from.low=0.4 from.high=0.6\n"
+        "# end: rows=2\n# close: shots=1\n");
+    expect_out("time\n1700000000\n# mark: note id=n1 from=1700000001\ntime\n0\n"
+               "# mark: note id=n1 from=1\n",
+               "# shot: 1\n# t0: 1700000000\ntime [s]\n0\n# mark: note id=n1 from=1\n"
+               "# end: rows=1\n"
+               "# shot: 2\ntime [s]\n0\n# mark: note id=n1 from=1\n# end: rows=1\n"
+               "# close: shots=2\n");
+    expect_out("# t0: 1700000000\ntime\n0\n# mark: note id=n1 from=1\n",
+               "# shot: 1\n# t0: 1700000000\ntime [s]\n0\n# mark: note id=n1 from=1\n"
+               "# end: rows=1\n# close: shots=1\n");
+    expect_error("# mark: note id=n1 from=x\ntime\n0\n", 1, "from of a mark is 'x', not a number");
+}
+
 static void what_is_written_reads_back_the_same(void **state) {
     const char *stream = "# shot: quay-017\n"
                          "# dose: 18.2 g\n"
@@ -218,6 +241,7 @@ int main(void) {
         cmocka_unit_test(files_joined_without_their_last_newline_are_two_shots),
         cmocka_unit_test(units_become_the_usual_ones),
         cmocka_unit_test(epochs_lose_no_digits),
+        cmocka_unit_test(marks_stay_on_the_clock_of_the_rows),
         cmocka_unit_test(what_is_written_reads_back_the_same),
         cmocka_unit_test(names_are_made_unique),
         cmocka_unit_test(wrong_counts_are_warnings),
