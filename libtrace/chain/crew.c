@@ -8,7 +8,7 @@
 
 #include "chain/crew_parts.h"
 
-enum { BATCH_ROWS = 4096 };
+enum { BATCH_ROWS = 4096, MOST_WAITING = 2 };
 
 /* ---- handing on, in the caller's thread ---- */
 
@@ -143,10 +143,21 @@ static void submit(crew *self, bool complete) {
     pthread_mutex_unlock(&self->lock);
 }
 
+/* Of a shot that is longer than a batch only a few wait at its worker, and what has come out of it
+ * goes on: it takes no more memory than a short one. */
+static shot_status submit_full(crew *self, shot_error *error) {
+    if (self->filling == NULL || self->filling->events.rows < BATCH_ROWS)
+        return SHOT_OK;
+    submit(self, false);
+    pthread_mutex_lock(&self->lock);
+    while (self->newest->in.count >= MOST_WAITING)
+        pthread_cond_wait(&self->progress, &self->lock);
+    pthread_mutex_unlock(&self->lock);
+    return hand_on_ready(self, error);
+}
+
 /* Where the current shot is being recorded; NULL when out of memory. */
 static shot_sink *record_of(crew *self) {
-    if (self->filling != NULL && self->filling->events.rows >= BATCH_ROWS)
-        submit(self, false);
     if (self->filling == NULL)
         self->filling = shot_batch_new();
     return self->filling ? &self->filling->events.sink : NULL;
@@ -181,6 +192,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    SHOT_TRY(submit_full((crew *)sink, error));
     shot_sink *record = record_of((crew *)sink);
     return record ? shot_sink_rows(record, block, error) : no_memory(error);
 }

@@ -21,6 +21,7 @@ void shot_batches_add(batches *list, batch *one) {
     one->next = NULL;
     *(list->last ? &list->last->next : &list->first) = one;
     list->last = one;
+    list->count++;
 }
 
 batch *shot_batches_take(batches *list) {
@@ -30,6 +31,7 @@ batch *shot_batches_take(batches *list) {
     list->first = one->next;
     if (list->first == NULL)
         list->last = NULL;
+    list->count--;
     return one;
 }
 

@@ -21,6 +21,7 @@ typedef struct batch {
 
 typedef struct batches {
     batch *first, *last;
+    size_t count;
 } batches;
 
 /* One shot on its way through a worker. */

@@ -71,6 +71,7 @@ static void process(worker *self, job *one, batch *in) {
         one->status = status;
         one->error = error;
     }
+    pthread_cond_broadcast(&all->progress);
 }
 
 static job *claim(crew *all) {
