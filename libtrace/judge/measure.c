@@ -157,11 +157,6 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
     return sum / (double)count;
 }
 
-/* Half the interval of a time, from its bounds; 0 if it has none. */
-static double half_width(double low, double high) {
-    return isfinite(low) && isfinite(high) ? (high - low) / 2 : 0;
-}
-
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
@@ -175,8 +170,8 @@ shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     if (brew != NULL) {
         view.brew_from = brew->from;
         view.brew_to = brew->to;
-        view.brew_from_half = half_width(brew->from_low, brew->from_high);
-        view.brew_to_half = half_width(brew->to_low, brew->to_high);
+        view.brew_start = shot_dated_start(brew);
+        view.brew_end = shot_dated_end(brew);
     }
     return view;
 }

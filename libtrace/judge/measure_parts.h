@@ -7,15 +7,20 @@
 #include <shottrace/signal/noise.h>
 #include <shottrace/signal/straight_line.h>
 
+/* A time that was found, and its interval; low and high NaN where it has none. */
+typedef struct shot_dated {
+    double at, low, high;
+} shot_dated;
+
 /* The shot as the measures see it. */
 typedef struct shot_view {
     const shot_table *shot;
     const shot_table *wanted; /* a curve to compare with, or NULL */
     const double *time;
     size_t rows;
-    double water_in;                     /* when water entered the basket; NaN if not known */
-    double brew_from, brew_to;           /* NaN if there is no brew */
-    double brew_from_half, brew_to_half; /* half of their intervals; 0 if they have none */
+    double water_in;                 /* when water entered the basket; NaN if not known */
+    double brew_from, brew_to;       /* NaN if there is no brew */
+    shot_dated brew_start, brew_end; /* the same, with their intervals */
 } shot_view;
 
 /* Every interval of a measure is at this level. */
@@ -75,11 +80,6 @@ shot_status shot_measure_add_plain(shot_measure_list *out, const char *name, dou
 
 /* --- measure_times.c --- */
 
-/* A time that was found, and its interval; low and high NaN where it has none. */
-typedef struct shot_dated {
-    double at, low, high;
-} shot_dated;
-
 shot_dated shot_dated_start(const shot_mark *mark);
 shot_dated shot_dated_end(const shot_mark *mark);
 
@@ -99,6 +99,20 @@ typedef double (*shot_figure)(const shot_view *view, const double *times);
 shot_status shot_measure_add_of_times(const shot_view *view, const char *name, shot_figure figure,
                                       const shot_dated *times, size_t count, double own,
                                       const char *note, shot_measure_list *out);
+
+/* How far a figure may lie below and above its value, as squares, which add. */
+typedef struct shot_arms {
+    double below, above;
+} shot_arms;
+
+/* Those of a figure that is known to within `half` but for times. */
+shot_arms shot_arms_of(double half);
+
+/* One of its times moves it by `slope` a second. */
+void shot_arms_add(shot_arms *arms, const shot_dated *time, double slope);
+
+shot_status shot_measure_add_arms(const char *name, double value, const shot_arms *arms,
+                                  const char *note, shot_measure_list *out);
 
 /* Add later - earlier. */
 shot_status shot_measure_add_length(const char *name, shot_dated earlier, shot_dated later,

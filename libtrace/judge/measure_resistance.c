@@ -54,12 +54,14 @@ static bool resistance_of(const shot_view *view, double from, double to, resista
     return true;
 }
 
-/* Resistance beside an end of the brew, which is itself known to within `end_half`. */
+/* Resistance beside an end of the brew, which has an interval of its own. */
 static shot_status add_resistance(shot_measure_list *out, const char *name, const resistance *one,
-                                  double end_half) {
-    const double half = hypot(one->half, one->slope * end_half);
-    return shot_measure_list_add(out, name, one->value, one->value - half, one->value + half,
-                                 one->from_weight ? "flow from the scale, water at 93 degC" : NULL);
+                                  const shot_dated *end) {
+    shot_arms arms = shot_arms_of(one->half);
+    shot_arms_add(&arms, end, one->slope);
+    return shot_measure_add_arms(name, one->value, &arms,
+                                 one->from_weight ? "flow from the scale, water at 93 degC" : NULL,
+                                 out);
 }
 
 static shot_status add_resistances(const shot_view *view, shot_measure_list *out) {
@@ -68,7 +70,7 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
     if (!(to - from >= window))
         return SHOT_OK;
     if (resistance_of(view, from, from + window, &one))
-        SHOT_TRY(add_resistance(out, "resistance.start", &one, view->brew_from_half));
+        SHOT_TRY(add_resistance(out, "resistance.start", &one, &view->brew_start));
     for (double at = from; at + window <= to; at += window / 4)
         if (resistance_of(view, at, at + window, &one) && one.value < least.value)
             least = one;
@@ -77,7 +79,7 @@ static shot_status add_resistances(const shot_view *view, shot_measure_list *out
         SHOT_TRY(shot_measure_list_add(out, "resistance.least", least.value, NAN, NAN,
                                        "least of overlapping windows, biased low by noise"));
     if (resistance_of(view, to - window, to, &one))
-        SHOT_TRY(add_resistance(out, "resistance.end", &one, view->brew_to_half));
+        SHOT_TRY(add_resistance(out, "resistance.end", &one, &view->brew_end));
     return SHOT_OK;
 }
 
@@ -191,10 +193,10 @@ static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
         !weight_at(view, view->brew_to + lag, -1, &after))
         return SHOT_OK;
     const double rate = (after.value - before.value) / length;
-    const double by_from = (before.slope - rate) * view->brew_from_half;
-    const double by_to = (after.slope - rate) * view->brew_to_half;
-    const double half = hypot(hypot(before.half, after.half), hypot(by_from, by_to)) / length;
-    return shot_measure_list_add(out, "brew.outflow", rate, rate - half, rate + half, NULL);
+    shot_arms arms = shot_arms_of(hypot(before.half, after.half) / length);
+    shot_arms_add(&arms, &view->brew_start, (rate - before.slope) / length);
+    shot_arms_add(&arms, &view->brew_end, (after.slope - rate) / length);
+    return shot_measure_add_arms("brew.outflow", rate, &arms, NULL, out);
 }
 
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {

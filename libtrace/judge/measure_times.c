@@ -16,23 +16,35 @@ static bool is_doubtful(const shot_dated *one) {
     return isfinite(one->low) && isfinite(one->high);
 }
 
-/* Squares of how far a figure may lie below and above its value. */
-typedef struct arms {
-    double below, above;
-} arms;
-
-static void add_move(arms *a, double change) {
+static void add_move(shot_arms *arms, double change) {
     if (change < 0)
-        a->below += change * change;
+        arms->below += change * change;
     else
-        a->above += change * change; /* NaN, which leaves no interval, among them */
+        arms->above += change * change; /* NaN, which leaves no interval, among them */
+}
+
+shot_arms shot_arms_of(double half) {
+    return (shot_arms){half * half, half * half};
+}
+
+void shot_arms_add(shot_arms *arms, const shot_dated *time, double slope) {
+    if (!is_doubtful(time))
+        return;
+    add_move(arms, slope * (time->low - time->at));
+    add_move(arms, slope * (time->high - time->at));
+}
+
+shot_status shot_measure_add_arms(const char *name, double value, const shot_arms *arms,
+                                  const char *note, shot_measure_list *out) {
+    return shot_measure_list_add(out, name, value, value - sqrt(arms->below),
+                                 value + sqrt(arms->above), note);
 }
 
 shot_status shot_measure_add_of_times(const shot_view *view, const char *name, shot_figure figure,
                                       const shot_dated *times, size_t count, double own,
                                       const char *note, shot_measure_list *out) {
     double at[SHOT_MOST_TIMES] = {0};
-    arms a = {own * own, own * own};
+    shot_arms arms = shot_arms_of(own);
     bool any = own > 0;
     for (size_t i = 0; i < count; i++)
         at[i] = times[i].at;
@@ -42,13 +54,13 @@ shot_status shot_measure_add_of_times(const shot_view *view, const char *name, s
             continue;
         any = true;
         at[i] = times[i].low;
-        add_move(&a, figure(view, at) - value);
+        add_move(&arms, figure(view, at) - value);
         at[i] = times[i].high;
-        add_move(&a, figure(view, at) - value);
+        add_move(&arms, figure(view, at) - value);
         at[i] = times[i].at;
     }
-    return shot_measure_list_add(out, name, value, any ? value - sqrt(a.below) : NAN,
-                                 any ? value + sqrt(a.above) : NAN, note);
+    return any ? shot_measure_add_arms(name, value, &arms, note, out)
+               : shot_measure_list_add(out, name, value, NAN, NAN, note);
 }
 
 static double length_between(const shot_view *view, const double *times) {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the measures of a shot whose every figure can be worked out by hand, their names, and
  * that a shot says nothing about what it does not show. */
-#include <support/check.h>
+#include <support/hand_shot.h>
 
 #include <stdio.h>
 #include <string.h>
@@ -11,16 +11,9 @@
 /* 0..30 s at 10 Hz: water from 1 s, full pressure of 9 bar from 5 s to 25 s, 3 ml/s of water up to
  * 5 s and 2 ml/s after that, beverage from 8 s on at 2 g/s. */
 static void make_shot(shot_table *shot) {
-    shot_head head = {0};
-    shot_head_set_name(&head, "hand-made");
-    shot_head_add_line(&head, "dose", "18 g");
-    shot_head_add_line(&head, "tds", "9.5 %");
-    shot_head_add_channel(&head, "time", "s");
-    shot_head_add_channel(&head, "pressure", "bar");
-    shot_head_add_channel(&head, "flow", "ml/s");
-    shot_head_add_channel(&head, "weight", "g");
-    assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
-    shot_head_free(&head);
+    static const char *const channels[] = {"pressure", "flow", "weight"};
+    hand_shot_begin(shot, true, channels, 3);
+    shot_head_add_line(&shot->head, "tds", "9.5 %");
     for (int i = 0; i <= 300; i++) {
         double t = i / 10.0;
         double p = t < 1 ? 0 : t < 5 ? 9 * (t - 1) / 4 : t <= 25 ? 9 : 0;
@@ -31,52 +24,39 @@ static void make_shot(shot_table *shot) {
     }
 }
 
-static void add_mark(shot_table *shot, const char *kind, double from, double to, double value) {
-    shot_mark mark = shot_mark_none();
-    mark.kind = (char *)kind;
-    mark.from = from;
-    mark.to = to;
-    mark.value = value;
-    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
-}
-
-static double value_of(const shot_measure_list *list, const char *name) {
-    const shot_measure *one = shot_measure_list_find(list, name);
-    return one ? one->value : NAN;
-}
-
 static void figures_that_can_be_worked_out_by_hand(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make_shot(&shot);
-    add_mark(&shot, "preinfusion", 1, 5, NAN);
-    add_mark(&shot, "brew", 5, 25, NAN);
-    add_mark(&shot, "fill", 1, 3, NAN);
-    add_mark(&shot, "ripple", 5, 25, 49.5);
-    add_mark(&shot, "first-drip", 8, 8, NAN);
-    add_mark(&shot, "surge", 12, 12.5, 20);
-    add_mark(&shot, "surge", 18, 18.5, 10);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
+    hand_shot_mark(&shot, "fill", 1, 3, NAN);
+    hand_shot_mark(&shot, "ripple", 5, 25, 49.5);
+    hand_shot_mark(&shot, "first-drip", 8, 8, NAN);
+    hand_shot_mark(&shot, "surge", 12, 12.5, 20);
+    hand_shot_mark(&shot, "surge", 18, 18.5, 10);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
-    assert_close(value_of(&list, "shot.time"), 24, 1e-12);
-    assert_close(value_of(&list, "preinfusion.time"), 4, 1e-12);
-    assert_close(value_of(&list, "preinfusion.share"), 100 * 4.0 / 24, 1e-12);
-    assert_close(value_of(&list, "first-drip.time"), 7, 1e-12);
-    assert_close(value_of(&list, "fill.flow"), 3, 1e-12);
-    assert_close(value_of(&list, "pressure.zero"), 0, 1e-12);
-    assert_close(value_of(&list, "ripple.rate"), 49.5, 1e-12);
-    assert_close(value_of(&list, "brew.pressure"), 9, 1e-12);
-    assert_close(value_of(&list, "brew.pressure.slope"), 0, 1e-12);
-    assert_close(value_of(&list, "brew.flow"), 2, 1e-12);
-    assert_close(value_of(&list, "brew.outflow"), 34.0 / 20, 1e-12); /* though it starts at 8 s */
-    assert_close(value_of(&list, "resistance.start"), 4.5, 1e-12);
-    assert_close(value_of(&list, "resistance.end"), 4.5, 1e-12);
-    assert_close(value_of(&list, "beverage.mass"), 34, 1e-12);
-    assert_close(value_of(&list, "brew.ratio"), 34.0 / 18, 1e-12);
-    assert_close(value_of(&list, "extraction.yield"), 34 * 9.5 / 18, 1e-12);
+    assert_close(hand_shot_value(&list, "shot.time"), 24, 1e-12);
+    assert_close(hand_shot_value(&list, "preinfusion.time"), 4, 1e-12);
+    assert_close(hand_shot_value(&list, "preinfusion.share"), 100 * 4.0 / 24, 1e-12);
+    assert_close(hand_shot_value(&list, "first-drip.time"), 7, 1e-12);
+    assert_close(hand_shot_value(&list, "fill.flow"), 3, 1e-12);
+    assert_close(hand_shot_value(&list, "pressure.zero"), 0, 1e-12);
+    assert_close(hand_shot_value(&list, "ripple.rate"), 49.5, 1e-12);
+    assert_close(hand_shot_value(&list, "brew.pressure"), 9, 1e-12);
+    assert_close(hand_shot_value(&list, "brew.pressure.slope"), 0, 1e-12);
+    assert_close(hand_shot_value(&list, "brew.flow"), 2, 1e-12);
+    assert_close(hand_shot_value(&list, "brew.outflow"), 34.0 / 20,
+                 1e-12); /* though it starts at 8 s */
+    assert_close(hand_shot_value(&list, "resistance.start"), 4.5, 1e-12);
+    assert_close(hand_shot_value(&list, "resistance.end"), 4.5, 1e-12);
+    assert_close(hand_shot_value(&list, "beverage.mass"), 34, 1e-12);
+    assert_close(hand_shot_value(&list, "brew.ratio"), 34.0 / 18, 1e-12);
+    assert_close(hand_shot_value(&list, "extraction.yield"), 34 * 9.5 / 18, 1e-12);
     /* trapezoid over the step of flow at 5 s: 3.9 s at 3 ml/s, 0.1 s at their mean */
-    assert_close(value_of(&list, "preinfusion.water"), 3.9 * 3 + 0.1 * 2.5, 1e-9);
-    assert_close(value_of(&list, "surge.loss"), 100 * (1 - 0.8 * 0.9), 1e-12);
-    assert_close(value_of(&list, "surge.first"), 11, 1e-12);
+    assert_close(hand_shot_value(&list, "preinfusion.water"), 3.9 * 3 + 0.1 * 2.5, 1e-9);
+    assert_close(hand_shot_value(&list, "surge.loss"), 100 * (1 - 0.8 * 0.9), 1e-12);
+    assert_close(hand_shot_value(&list, "surge.first"), 11, 1e-12);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -98,7 +78,7 @@ static void the_loss_in_surges_has_an_interval(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make_shot(&shot);
-    add_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
     add_surge(&shot, 12, 10, 20, 30);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     const shot_measure *loss = shot_measure_list_find(&list, "surge.loss");
@@ -132,13 +112,8 @@ static void add_pulse(shot_table *shot, double from, double to, double lowest) {
 static void pulses_tell_what_they_did(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
-    shot_head head = {0};
-    shot_head_set_name(&head, "pulses");
-    shot_head_add_channel(&head, "time", "s");
-    shot_head_add_channel(&head, "pressure", "bar");
-    shot_head_add_channel(&head, "flow", "ml/s");
-    assert_int_equal(shot_table_begin(&shot, &head), SHOT_OK);
-    shot_head_free(&head);
+    static const char *const channels[] = {"pressure", "flow"};
+    hand_shot_begin(&shot, false, channels, 2);
     for (int i = 0; i <= 1000; i++) {
         const double t = i / 100.0, since = t < 5 ? t - 2 : t - 6, tau = t < 5 ? 0.8 : 1.2;
         const bool on = since >= 0 && since <= 1;
@@ -147,17 +122,17 @@ static void pulses_tell_what_they_did(void **state) {
     }
     add_pulse(&shot, 2, 3, 0.1);
     add_pulse(&shot, 6, 7, 0.2);
-    add_mark(&shot, "brew", 9.9, 10, NAN);
+    hand_shot_mark(&shot, "brew", 9.9, 10, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     /* an end known to 0.05 s, and half the 0.01 s between rows; the noise is that of rounding */
     const shot_measure *halving = shot_measure_list_find(&list, "pulse.halving");
     assert_close(halving->high - halving->value, 0.055, 0.002);
     assert_close(halving->value - halving->low, 0.055, 0.002);
-    assert_close(value_of(&list, "pulse.peak"), 4, 1e-12);
-    assert_close(value_of(&list, "pulse.water"), 12, 1e-9);
-    assert_close(value_of(&list, "pulse.halving"), log(2), 1e-3); /* steps of 0.01 s */
-    assert_close(value_of(&list, "pulse.period"), 4, 1e-12);
-    assert_close(value_of(&list, "pulse.lowest"), 0.1, 1e-12);
+    assert_close(hand_shot_value(&list, "pulse.peak"), 4, 1e-12);
+    assert_close(hand_shot_value(&list, "pulse.water"), 12, 1e-9);
+    assert_close(hand_shot_value(&list, "pulse.halving"), log(2), 1e-3); /* steps of 0.01 s */
+    assert_close(hand_shot_value(&list, "pulse.period"), 4, 1e-12);
+    assert_close(hand_shot_value(&list, "pulse.lowest"), 0.1, 1e-12);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -200,9 +175,9 @@ static void nothing_is_said_of_what_is_not_shown(void **state) {
     shot_measure_list list = {0};
     make_shot(&shot);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
-    assert_true(isnan(value_of(&list, "brew.pressure")));
-    assert_true(isnan(value_of(&list, "surge.count"))); /* nobody looked for surges */
-    assert_close(value_of(&list, "pressure.peak"), 9, 1e-12);
+    assert_true(isnan(hand_shot_value(&list, "brew.pressure")));
+    assert_true(isnan(hand_shot_value(&list, "surge.count"))); /* nobody looked for surges */
+    assert_close(hand_shot_value(&list, "pressure.peak"), 9, 1e-12);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -215,12 +190,12 @@ static void a_cut_log_lacks_what_only_the_whole_tells(void **state) {
         shot_measure_list list = {0};
         make_shot(&shot);
         shot.cut = true;
-        add_mark(&shot, "preinfusion", 1, 5, NAN);
-        add_mark(&shot, "brew", 5, ended ? 25 : NAN, NAN);
+        hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+        hand_shot_mark(&shot, "brew", 5, ended ? 25 : NAN, NAN);
         shot_head_add_line(&shot.head, "history", "shot-surges");
         assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
-        assert_close(value_of(&list, "preinfusion.time"), 4, 1e-12);
-        assert_close(value_of(&list, "dose"), 18, 1e-12);
+        assert_close(hand_shot_value(&list, "preinfusion.time"), 4, 1e-12);
+        assert_close(hand_shot_value(&list, "dose"), 18, 1e-12);
         assert_null(shot_measure_list_find(&list, "beverage.mass"));
         assert_null(shot_measure_list_find(&list, "brew.ratio"));
         assert_null(shot_measure_list_find(&list, "extraction.yield"));
@@ -240,13 +215,13 @@ static void water_is_not_known_across_a_hole(void **state) {
     make_shot(&shot);
     for (int i = 35; i < 80; i++) /* 3.5 to 7.9 s */
         shot.rows.column[2][i] = NAN;
-    add_mark(&shot, "preinfusion", 1, 5, NAN);
-    add_mark(&shot, "fill", 1, 3, NAN);
-    add_mark(&shot, "brew", 5, 25, NAN);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "fill", 1, 3, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     assert_null(shot_measure_list_find(&list, "preinfusion.water"));
     assert_null(shot_measure_list_find(&list, "water.used"));
-    assert_close(value_of(&list, "fill.flow"), 3, 1e-12);
+    assert_close(hand_shot_value(&list, "fill.flow"), 3, 1e-12);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -258,17 +233,18 @@ static void preinfusion_ends_unknown(double to) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make_shot(&shot);
-    add_mark(&shot, "preinfusion", 1, to, NAN);
-    add_mark(&shot, "first-drip", 8, 8, NAN);
+    hand_shot_mark(&shot, "preinfusion", 1, to, NAN);
+    hand_shot_mark(&shot, "first-drip", 8, 8, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     assert_null(shot_measure_list_find(&list, "preinfusion.time"));
     assert_null(shot_measure_list_find(&list, "preinfusion.water"));
     assert_null(shot_measure_list_find(&list, "preinfusion.water-share"));
     assert_null(shot_measure_list_find(&list, "preinfusion.share"));
     assert_null(shot_measure_list_find(&list, "first-drip.clock"));
-    assert_close(value_of(&list, "first-drip.time"), 7, 1e-12);
-    assert_close(value_of(&list, "water.used"), 3.9 * 3 + 0.1 * 2.5 + 20 * 2 + 0.1 * 1, 1e-9);
-    assert_close(value_of(&list, "stream.time"), 0.95 * 17, 1e-9);
+    assert_close(hand_shot_value(&list, "first-drip.time"), 7, 1e-12);
+    assert_close(hand_shot_value(&list, "water.used"), 3.9 * 3 + 0.1 * 2.5 + 20 * 2 + 0.1 * 1,
+                 1e-9);
+    assert_close(hand_shot_value(&list, "stream.time"), 0.95 * 17, 1e-9);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -285,7 +261,7 @@ static void none_found_is_a_figure_where_somebody_looked(void **state) {
     shot_line line = {"history", "shot-surges --alarm-rate 1%"};
     assert_int_equal(shot_table_line(&shot, &line), SHOT_OK);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
-    assert_close(value_of(&list, "surge.count"), 0, 0);
+    assert_close(hand_shot_value(&list, "surge.count"), 0, 0);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -353,11 +329,11 @@ static void a_scale_alone_tells_of_the_stream(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make_shot(&shot);
-    add_mark(&shot, "first-drip", 8, 8, NAN);
+    hand_shot_mark(&shot, "first-drip", 8, 8, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
-    assert_close(value_of(&list, "first-drip.clock"), 8, 1e-12);
-    assert_close(value_of(&list, "stream.time"), 16.15, 1e-9);
-    assert_close(value_of(&list, "stream.outflow"), 2, 1e-9);
+    assert_close(hand_shot_value(&list, "first-drip.clock"), 8, 1e-12);
+    assert_close(hand_shot_value(&list, "stream.time"), 16.15, 1e-9);
+    assert_close(hand_shot_value(&list, "stream.outflow"), 2, 1e-9);
     assert_null(shot_measure_list_find(&list, "first-drip.time"));
     shot_measure_list_free(&list);
     shot_table_free(&shot);

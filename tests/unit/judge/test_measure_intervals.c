@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: intervals of measures keep the lopsidedness of those of the marks, end where their
  * whole does, and hold what rounding and noise allow. */
-#include <support/check.h>
+#include <support/hand_shot.h>
 
 #include <stdio.h>
 #include <string.h>
@@ -12,15 +12,9 @@
 typedef double (*curve)(double t);
 
 static void make(shot_table *shot, double spacing, curve pressure, curve flow, curve weight) {
+    static const char *const channels[] = {"pressure", "flow", "weight"};
     const curve curves[] = {pressure, flow, weight};
-    shot_head head = {0};
-    shot_head_set_name(&head, "hand-made");
-    shot_head_add_channel(&head, "time", "s");
-    shot_head_add_channel(&head, "pressure", "bar");
-    shot_head_add_channel(&head, "flow", "ml/s");
-    shot_head_add_channel(&head, "weight", "g");
-    assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
-    shot_head_free(&head);
+    hand_shot_begin(shot, false, channels, 3);
     for (int i = 0; i * spacing <= 30; i++) {
         double row[4] = {i * spacing, NAN, NAN, NAN};
         for (int c = 0; c < 3; c++)
@@ -199,6 +193,52 @@ static void the_trend_leaves_the_surges_out(void **state) {
     shot_table_free(&shot);
 }
 
+/* The brew may begin 2 s later, or a tenth of that sooner; its resistance rises then by 0.1 a
+ * second at 2 ml/s, and the scale gains 0 at its start and 3 g/s at its end, where the mean is 1.5.
+ */
+static double rising(double t) {
+    return t < 1 ? 0 : 8 + 0.2 * (t - 5);
+}
+
+static double steady(double t) {
+    return t < 1 ? 0 : 2 + 1e-4 * sin(41 * t);
+}
+
+static double gaining(double t) {
+    return t < 5 ? 0 : 0.075 * (t - 5) * (t - 5);
+}
+
+static double above(const shot_measure *one) {
+    return one->high - one->value;
+}
+
+static double below(const shot_measure *one) {
+    return one->value - one->low;
+}
+
+static void figures_beside_a_lopsided_end_are_lopsided(void **state) {
+    static const double water[] = {1, NAN, NAN}, full[] = {5, 4.8, 7}, end[] = {25, 22, 25.3};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make(&shot, 0.1, rising, steady, gaining);
+    add_mark(&shot, "preinfusion", water, full);
+    add_mark(&shot, "brew", full, end);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    const shot_measure *first = find(&list, "resistance.start"),
+                       *last = find(&list, "resistance.end");
+    assert_close(above(first), 0.1 * 2, 0.005);
+    assert_close(below(first), 0.1 * 0.2, 0.005);
+    assert_close(above(last), 0.1 * 0.3, 0.005);
+    assert_close(below(last), 0.1 * 3, 0.005);
+    /* d rate / d start = rate / length there, d rate / d end = (slope - rate) / length */
+    const shot_measure *rate = find(&list, "brew.outflow");
+    assert_close(rate->value, 1.5, 0.01);
+    assert_close(above(rate), hypot(1.5 / 20 * 2, 1.5 / 20 * 0.3), 0.02);
+    assert_close(below(rate), hypot(1.5 / 20 * 0.2, 1.5 / 20 * 3), 0.02);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 /* Rows every 4 s show no pulse of a second: none seen is no count. */
 static void none_is_no_count_where_none_could_be_seen(void **state) {
     shot_table shot = {0};
@@ -226,6 +266,7 @@ int main(void) {
         cmocka_unit_test(water_has_the_interval_of_its_ends),
         cmocka_unit_test(figures_that_are_all_equal_hold_half_a_step),
         cmocka_unit_test(the_trend_leaves_the_surges_out),
+        cmocka_unit_test(figures_beside_a_lopsided_end_are_lopsided),
         cmocka_unit_test(none_is_no_count_where_none_could_be_seen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

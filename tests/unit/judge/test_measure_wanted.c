@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: how far a shot kept to what was asked for, on step responses whose figures are known in
  * closed form; the shape of a brew; what rests on a model. */
-#include <support/check.h>
+#include <support/hand_shot.h>
 
 #include <stdio.h>
 #include <string.h>
@@ -9,33 +9,6 @@
 #include <shottrace/judge/measure.h>
 
 static const double pi = 3.14159265358979323846;
-
-static void start(shot_table *shot, const char *name, const char *const *channels, size_t count) {
-    shot_head head = {0};
-    shot_head_set_name(&head, name);
-    shot_head_add_line(&head, "dose", "18 g");
-    shot_head_add_channel(&head, "time", "s");
-    for (size_t i = 0; i < count; i++)
-        shot_head_add_channel(&head, channels[i],
-                              strstr(channels[i], "flow") != NULL     ? "ml/s"
-                              : strstr(channels[i], "weight") != NULL ? "g"
-                                                                      : "bar");
-    assert_int_equal(shot_table_begin(shot, &head), SHOT_OK);
-    shot_head_free(&head);
-}
-
-static void add_mark(shot_table *shot, const char *kind, double from, double to) {
-    shot_mark mark = shot_mark_none();
-    mark.kind = (char *)kind;
-    mark.from = from;
-    mark.to = to;
-    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
-}
-
-static double value_of(const shot_measure_list *list, const char *name) {
-    const shot_measure *one = shot_measure_list_find(list, name);
-    return one ? one->value : NAN;
-}
 
 /* The unit step response of a second-order system of damping 0.5 and natural frequency w. */
 static double response(double t, double w) {
@@ -46,7 +19,7 @@ static double response(double t, double w) {
 /* 9 bar are asked for from 5 s on; the machine answers as a second-order system. */
 static void make_response(shot_table *shot, double shift, bool own) {
     static const char *const channels[] = {"pressure", "wanted.pressure"};
-    start(shot, "response", channels, own ? 2 : 1);
+    hand_shot_begin(shot, true, channels, own ? 2 : 1);
     for (int i = 0; i <= 3000; i++) {
         double t = i / 100.0;
         double row[] = {t, 9 * response(t - 5 - shift, 2), t < 5 + shift ? 0 : 9};
@@ -67,8 +40,9 @@ static void overshoot_and_settling_are_those_of_the_step_response(void **state) 
     double over = 9 * exp(-pi * 0.5 / sqrt(0.75)), settled = 0;
     for (double t = 0; t < 20; t += 1e-4)
         settled = fabs(response(t, 2) - 1) > 0.05 ? t : settled;
-    assert_close(value_of(&list, "wanted.pressure.overshoot"), over * (1 - 4 * 0.25 / 24), 0.01);
-    assert_close(value_of(&list, "wanted.pressure.settling"), settled, 0.5);
+    assert_close(hand_shot_value(&list, "wanted.pressure.overshoot"), over * (1 - 4 * 0.25 / 24),
+                 0.01);
+    assert_close(hand_shot_value(&list, "wanted.pressure.settling"), settled, 0.5);
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -80,21 +54,21 @@ static void a_curve_is_laid_with_its_water_on_the_shots(void **state) {
     shot_measure_list list = {0}, own = {0};
     make_response(&shot, 3, false);
     make_response(&with, 3, true);
-    add_mark(&shot, "preinfusion", 8, 9);
-    add_mark(&with, "preinfusion", 8, 9);
-    start(&curve, "curve", channels, 1);
+    hand_shot_mark(&shot, "preinfusion", 8, 9, NAN);
+    hand_shot_mark(&with, "preinfusion", 8, 9, NAN);
+    hand_shot_begin(&curve, true, channels, 1);
     for (int i = 0; i <= 500; i++) {
         double row[] = {100 + i / 10.0, 9};
         assert_int_equal(shot_rows_append_row(&curve.rows, row), SHOT_OK);
     }
-    add_mark(&curve, "preinfusion", 100, 101);
+    hand_shot_mark(&curve, "preinfusion", 100, 101, NAN);
     assert_int_equal(shot_measures_against(&shot, &curve, &list, NULL), SHOT_OK);
     assert_int_equal(shot_measures_of(&with, &own, NULL), SHOT_OK);
     static const char *const figures[] = {"deviation", "bias", "overshoot", "settling"};
     for (size_t i = 0; i < 4; i++) {
         char name[64];
         snprintf(name, sizeof name, "wanted.pressure.%s", figures[i]);
-        assert_close(value_of(&list, name), value_of(&own, name), 1e-9);
+        assert_close(hand_shot_value(&list, name), hand_shot_value(&own, name), 1e-9);
     }
     shot_measure_list_free(&list);
     shot_measure_list_free(&own);
@@ -144,14 +118,14 @@ static void check_shape(double (*pressure)(double), const char *words, const cha
     static const char *const channels[] = {"pressure"};
     shot_table shot = {0};
     shot_measure_list list = {0};
-    start(&shot, "shape", channels, 1);
+    hand_shot_begin(&shot, true, channels, 1);
     for (int i = 0; i <= 300; i++) {
         double t = i / 10.0, noise = 0.02 * sin(i * 1.7) + 0.02 * sin(i * 2.9);
         double row[] = {t, pressure(t) + noise};
         assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
     }
-    add_mark(&shot, "preinfusion", 0, 5);
-    add_mark(&shot, "brew", 5, 30);
+    hand_shot_mark(&shot, "preinfusion", 0, 5, NAN);
+    hand_shot_mark(&shot, "brew", 5, 30, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     assert_string_equal(shot_measure_list_find(&list, "brew.pressure.slope")->note, words);
     if (what == NULL) {
@@ -160,10 +134,10 @@ static void check_shape(double (*pressure)(double), const char *words, const cha
     } else {
         char name[48];
         snprintf(name, sizeof name, "brew.pressure.%s", what);
-        assert_close(value_of(&list, name), change, 0.05);
+        assert_close(hand_shot_value(&list, name), change, 0.05);
         snprintf(name, sizeof name, "brew.pressure.%s-time", what);
         /* a step shows within a row or so, a bend only by what comes of it */
-        assert_close(value_of(&list, name), at, strcmp(what, "step") == 0 ? 0.11 : 0.5);
+        assert_close(hand_shot_value(&list, name), at, strcmp(what, "step") == 0 ? 0.11 : 0.5);
     }
     shot_measure_list_free(&list);
     shot_table_free(&shot);
@@ -191,13 +165,13 @@ static void wet_through_is_a_range_that_ends_at_the_first_drop(void **state) {
     static const char *const channels[] = {"flow"};
     shot_table shot = {0};
     shot_measure_list list = {0};
-    start(&shot, "wet", channels, 1);
+    hand_shot_begin(&shot, true, channels, 1);
     for (int i = 0; i <= 300; i++) {
         double row[] = {i / 10.0, 3};
         assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
     }
-    add_mark(&shot, "preinfusion", 0, 10);
-    add_mark(&shot, "first-drip", 14, 14);
+    hand_shot_mark(&shot, "preinfusion", 0, 10, NAN);
+    hand_shot_mark(&shot, "first-drip", 14, 14, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     const shot_measure *wet = shot_measure_list_find(&list, "model.wet-through");
     assert_non_null(wet);
@@ -217,7 +191,7 @@ static void early_solids_are_between_one_strength_and_washing(void **state) {
     static const char *const channels[] = {"weight"};
     shot_table shot = {0};
     shot_measure_list list = {0};
-    start(&shot, "early", channels, 1);
+    hand_shot_begin(&shot, true, channels, 1);
     shot_head_add_line(&shot.head, "tds", "10 %");
     shot_head_add_line(&shot.head, "scale.lag", "1 s");
     for (int i = 0; i <= 300; i++) {
@@ -225,7 +199,7 @@ static void early_solids_are_between_one_strength_and_washing(void **state) {
         double row[] = {t, 2 * fmin(fmax(t - 6, 0), 18)};
         assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
     }
-    add_mark(&shot, "preinfusion", 0, 9);
+    hand_shot_mark(&shot, "preinfusion", 0, 9, NAN);
     assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
     const shot_measure *early = shot_measure_list_find(&list, "model.early-solids");
     assert_non_null(early);
