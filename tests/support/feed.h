@@ -80,6 +80,14 @@ static inline feed feed_chain(const char *chain_text, const char *bytes, size_t 
     return result;
 }
 
+/* What a chain makes of a log, which is freed; it must go well. */
+static inline feed feed_log(const char *chain_text, shot_text *log) {
+    feed got = feed_chain(chain_text, log->bytes, log->length, 0);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(log);
+    return got;
+}
+
 static inline void feed_free(feed *result) {
     shot_text_free(&result->out);
     shot_text_free(&result->notices);

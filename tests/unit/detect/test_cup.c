@@ -43,10 +43,7 @@ static feed log_from(const handling *how, leaning leans, double start, double ra
         shot_text_add_format(&text, "%.3f,%.1f\n", t,
                              shown - tare + 0.05 * shot_random_normal(&random));
     }
-    feed got = feed_chain("segment", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+    return feed_log("segment", &text);
 }
 
 static feed log_of(const handling *how, double rate) {

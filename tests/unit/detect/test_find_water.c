@@ -27,10 +27,7 @@ static feed log_of(double rate, double phase, double on) {
                                  t < 25 ? up : 9 * exp(-(t - 25) / 0.1), figure);
         }
     }
-    feed got = feed_chain("segment", text.bytes, text.length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+    return feed_log("segment", &text);
 }
 
 static void water_may_have_come_at_any_time_of_the_first_figure(void **state) {

@@ -49,17 +49,9 @@ static shot_text write(const plan *p) {
     return text;
 }
 
-/* What the detector makes of a log, which is freed. */
-static feed pulses_in(shot_text *log) {
-    feed got = feed_chain("pulses", log->bytes, log->length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(log);
-    return got;
-}
-
 static feed pulses(const plan *p) {
     shot_text text = write(p);
-    return pulses_in(&text);
+    return feed_log("pulses", &text);
 }
 
 /* What gauge and meter would show at a time without noise. */
@@ -90,7 +82,7 @@ static feed pulses_of(const scene *s, bool variant) {
                                  r.flow + s->noise.flow * shot_random_normal(&random));
         shot_text_add(&text, "\n");
     }
-    return pulses_in(&text);
+    return feed_log("pulses", &text);
 }
 
 /* Edges of the flow lie between two samples: half a sampling interval, and a little for the fit. */
@@ -135,7 +127,7 @@ static void told_in_spite_of_a_slow_gate(void **state) {
         shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, t < 1.9 ? 0 : pressure,
                              water[i] - water[i > 5 ? i - 5 : 0]);
     }
-    feed got = pulses_in(&text);
+    feed got = feed_log("pulses", &text);
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
     feed_free(&got);
 }
@@ -166,7 +158,7 @@ static feed pulses_with_stray(int row, double shown) {
         pressure += (on ? 0.4 : 0.25) * ((on ? (t < 14 ? 6 : 9) : 0.2) - pressure);
         shot_text_add_format(&text, "%.2f,%.2f\n", t, i == row ? shown : pressure);
     }
-    return pulses_in(&text);
+    return feed_log("pulses", &text);
 }
 
 /* A pump runs and stands for longer than a row of such a log: one stray figure, up while the puck
@@ -232,7 +224,7 @@ static void told_by_pressure_where_the_flow_never_stops(void **state) {
         for (size_t k = 0; k < shot->rows; k++)
             shot_text_add_format(&text, "%.5f,%.5f,%.5f\n", shot->time[k], shot->pressure[k],
                                  shot->flow[k]);
-        feed got = pulses_in(&text);
+        feed got = feed_log("pulses", &text);
         exact += mark_count(got.out.bytes, "pulse") == planned;
         feed_free(&got);
         analytic_shot_free(shot);
@@ -341,7 +333,7 @@ static void a_count_that_is_missing_is_no_gap(void **state) {
         const double pressure = t < 3.5 ? 0 : on ? (9 - hand) * fmin(1, t - 3.5) : 9 * exp(30 - t);
         shot_text_add_format(&text, "%.2f,%.2f,%.0f\n", t, pressure, shown);
     }
-    feed got = pulses_in(&text);
+    feed got = feed_log("pulses", &text);
     assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
     feed_free(&got);
 }
@@ -365,7 +357,7 @@ static feed a_row(void) {
                              pressure + 0.03 * shot_random_normal(&random),
                              flow + 0.05 * shot_random_normal(&random));
     }
-    return pulses_in(&text);
+    return feed_log("pulses", &text);
 }
 
 /* In a row of pulses a short gap that leaves more than half of the pressure is one too, and flow

@@ -7,14 +7,6 @@
 
 #include <shottrace/signal/random.h>
 
-/* What the detector makes of a log, which is freed. */
-static feed pulses_in(shot_text *log) {
-    feed got = feed_chain("pulses", log->bytes, log->length, 0);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(log);
-    return got;
-}
-
 /* Two pulses of 1 s and the main run by flow alone at 8 Hz, as strays change some rows. */
 static size_t pulses_by_flow_with(int row, int count, double shown) {
     shot_text text = {0};
@@ -25,7 +17,7 @@ static size_t pulses_by_flow_with(int row, int count, double shown) {
         const double flow = on ? (t < 10 ? 6 : 2) : 0;
         shot_text_add_format(&text, "%.3f,%.2f\n", t, i >= row && i < row + count ? shown : flow);
     }
-    feed got = pulses_in(&text);
+    feed got = feed_log("pulses", &text);
     const size_t found = mark_count(got.out.bytes, "pulse");
     feed_free(&got);
     return found;
@@ -53,7 +45,7 @@ static void a_fast_meter_with_noise_starts_no_pulse_early(void **state) {
             shot_text_add_format(&text, "%.2f,%.2f\n", t,
                                  (on && t < 38 ? 3 : 0) + 0.1 * shot_random_normal(&random));
         }
-        feed got = pulses_in(&text);
+        feed got = feed_log("pulses", &text);
         assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
         for (int i = 0; i < 4; i++) {
             const char *line = mark_line(got.out.bytes, "pulse", i);
