@@ -7,8 +7,7 @@
 
 #include <shottrace/trace/stage.h>
 
-#include "stream/clock_text.h"
-#include "stream/column_names.h"
+#include "stream/header_row.h"
 #include "stream/held_records.h"
 #include "stream/metadata_text.h"
 
@@ -30,6 +29,7 @@ struct shot_delimited {
     shot_dialect dialect;
     shot_records *records;
     bool told_of_quote;
+    bool says_shot; /* a line '# shot: NAME' came */
 
     shot_held_records titles;  /* the header, while its units are awaited; then to compare with */
     shot_held_records comment; /* that may turn out to be the header */
@@ -60,14 +60,23 @@ static size_t longest_line(const shot_delimited *self) {
 
 /* ----------------------------------------------------------------------------- other lines --- */
 
+/* A log that passed a filter, or that says as a stream does where its shots start. */
+static bool is_trace(const shot_delimited *self) {
+    return self->says_shot || shot_foreign_table_is_stream(self->table);
+}
+
 static shot_status tell_line(shot_delimited *self, const shot_record *record, shot_error *error) {
     shot_metadata *m = &self->metadata;
-    if (record->comment)
+    if (record->comment && record->text[0] == '#')
+        SHOT_TRY(shot_metadata_read_hash(record->text + 1, record->length - 1, is_trace(self),
+                                         self->dialect.decimal, m));
+    else if (record->comment)
         SHOT_TRY(
             shot_metadata_read(record->text + 1, record->length - 1, self->dialect.decimal, m));
     else
         SHOT_TRY(shot_metadata_read_cells(record->cells, record->count, self->dialect.decimal, m));
     const char *key = m->key.length > 0 ? m->key.bytes : NULL;
+    self->says_shot = self->says_shot || (key != NULL && strcmp(key, "shot") == 0);
     return self->target->calls->line(self->target, key, m->value.bytes, error);
 }
 
@@ -176,48 +185,74 @@ static bool same_text(const shot_record *a, const shot_record *b) {
     return a->length == b->length && memcmp(a->text, b->text, a->length) == 0;
 }
 
-/* True for a row without a number of which one cell is the title of time: another header. */
-static bool is_header(const shot_record *record) {
-    bool time = false;
-    if (strchr("0123456789+-.", record->text[0]) != NULL) /* most rows, at once */
-        return false;
-    for (size_t i = 0; i < record->count; i++) {
-        shot_cell c = shot_cell_trimmed(&record->cells[i]);
-        if (c.length > 0 && shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN)
-            return false;
-    }
-    for (size_t i = 0; i < record->count && !time; i++)
-        time = shot_title_names_time(record->cells[i].text, record->cells[i].length);
-    return time;
-}
-
-static bool is_units_row(const shot_record *record) {
-    bool any = false;
-    for (size_t i = 0; i < record->count; i++) {
-        shot_cell c = shot_cell_trimmed(&record->cells[i]);
-        any = any || c.length > 0;
-        if (!shot_title_is_unit(c.text, c.length))
-            return false;
-    }
-    return any;
-}
-
 static shot_status take_row(shot_delimited *self, const shot_record *record, shot_error *error) {
     if (self->awaits_units)
-        SHOT_TRY(say_header(self, is_units_row(record) ? record : NULL, error));
-    else if (same_text(record, &self->titles.items[0]) || is_header(record))
+        SHOT_TRY(say_header(self, shot_row_is_units(record) ? record : NULL, error));
+    else if (same_text(record, &self->titles.items[0]) || shot_row_is_header(record))
         return take_titles(self, record, self->dialect.units_row, error);
     else
         return self->target->calls->row(self->target, record, error);
-    return is_units_row(record) ? SHOT_OK : self->target->calls->row(self->target, record, error);
+    return shot_row_is_units(record) ? SHOT_OK
+                                     : self->target->calls->row(self->target, record, error);
 }
+
+/* ----------------------------------------------------------------------------------- seams --- */
+
+/* A part of a record, cut into cells anew. */
+typedef struct part {
+    shot_delimited *self;
+    size_t line;
+    bool open;
+} part;
+
+static shot_status take_record(void *user, const shot_record *record, shot_error *error);
+
+static shot_status take_part(void *user, const shot_record *record, shot_error *error) {
+    const part *one = user;
+    shot_record own = *record;
+    own.line = one->line;
+    own.open = one->open;
+    return take_record(one->self, &own, error);
+}
+
+static shot_status cut_part(part *one, const char *text, size_t length, shot_error *error) {
+    shot_dialect dialect = one->self->dialect;
+    shot_records *records;
+    dialect.skipped = 0;
+    SHOT_TRY(shot_records_new(&dialect, length, take_part, one, &records));
+    shot_status status = shot_records_push(records, text, length, error);
+    if (status == SHOT_OK)
+        status = shot_records_finish(records, false, error);
+    shot_records_free(records);
+    return status;
+}
+
+/* The last row of a file that lacks its line end, and the first line of the next one. */
+static shot_status take_both(shot_delimited *self, const shot_record *record, size_t seam,
+                             shot_error *error) {
+    part row = {self, record->line, true}, next = {self, record->line, record->open};
+    const char *behind = record->text + seam;
+    size_t length = record->length - seam;
+    if (length >= 3 && memcmp(behind, "\xef\xbb\xbf", 3) == 0) {
+        behind += 3;
+        length -= 3;
+    }
+    SHOT_TRY(cut_part(&row, record->text, seam, error));
+    return cut_part(&next, behind, length, error);
+}
+
+/* -------------------------------------------------------------------------------- records ---- */
 
 static shot_status take_record(void *user, const shot_record *record, shot_error *error) {
     shot_delimited *self = user;
+    size_t seam;
     if (record->comment && self->dialect.header == SHOT_HEADER_COMMENT && !self->headed)
         return wait_with_comment(self, record, error);
     if (record->comment || record->line <= self->dialect.skipped)
         return tell_line(self, record, error);
+    if (self->headed && self->titles.count > 0 &&
+        (seam = shot_row_seam_at(record, &self->titles.items[0], &self->dialect)) > 0)
+        return take_both(self, record, seam, error);
     if (self->headed || self->awaits_units)
         return take_row(self, record, error);
     if (self->dialect.header == SHOT_HEADER_ROW)

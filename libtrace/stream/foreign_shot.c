@@ -48,8 +48,10 @@ static shot_status send_mark(shot_foreign_shot *shot, const char *text, shot_err
 
 static void take_end(shot_foreign_shot *shot, const char *key) {
     shot->end_said = true;
-    if (strcmp(key, "close") == 0)
-        shot->history_since_close = false;
+    if (strcmp(key, "close") != 0)
+        return;
+    shot->history_since_close = false;
+    shot->shots_since_close = 0;
 }
 
 shot_status shot_foreign_shot_line(shot_foreign_shot *shot, const char *key, const char *value,
@@ -179,6 +181,9 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
     shot->shots_of_file++;
     shot->notes = 0;
     shot->bears_history = shot->waiting_history;
+    if (shot->bears_history && !shot->history_since_close)
+        shot->shots_since_close = 0; /* plain CSV before a stream is none of its shots */
+    shot->shots_since_close++;
     shot->history_since_close = shot->history_since_close || shot->waiting_history;
     shot->waiting_history = shot->end_said = false;
     shot->has_origin = origin != NULL;

@@ -28,6 +28,7 @@ typedef struct shot_foreign_shot {
     shot_text name;
     shot_text stem;       /* the file's name without folder and ending; "" if it has none */
     size_t shots_of_file; /* so far */
+    size_t shots_since_close;
     /* What a trace stream says of its own ends: whether the shot bears history, has said its end,
      * and whether shots with history came since the stream last closed. */
     bool bears_history, waiting_history, end_said, history_since_close;

@@ -9,6 +9,7 @@
 #include <shottrace/trace/stage.h>
 
 #include "stream/foreign_hints.h"
+#include "stream/metadata_text.h"
 
 /* How many rows tell what the columns are: as many as tell what the clock is. */
 enum { LOOK_AHEAD = SHOT_CLOCK_READINGS };
@@ -19,6 +20,36 @@ static shot_foreign_table *table_of(shot_table_target *target) {
 
 /* ------------------------------------------------------------------------- the first rows ---- */
 
+static void tell_count(const shot_foreign_table *table, const char *key, const char *value,
+                       size_t came, const char *what) {
+    shot_notice_say(&table->shot.notice,
+                    "%s: shot '%.80s': '# %s: %.40s', but %zu %s%s came; something between dropped "
+                    "or added some",
+                    table->file, table->shot.name.bytes != NULL ? table->shot.name.bytes : "", key,
+                    value, came, what, came == 1 ? "" : "s");
+}
+
+/* What a stream says of its ends is held against what came. */
+static void check_count(shot_foreign_table *table, const char *key, const char *value) {
+    const char *end = value + strlen(value);
+    const double rows = shot_metadata_count(value, end, "rows=");
+    const double shots = shot_metadata_count(value, end, "shots=");
+    const size_t came = table->came + table->restart.held.count;
+    if (strcmp(key, "end") == 0 && rows >= 0 && rows != (double)came)
+        tell_count(table, key, value, came, "row");
+    if (strcmp(key, "end") == 0)
+        table->came = 0;
+    if (strcmp(key, "close") == 0 && shots >= 0 && shots != (double)table->shot.shots_since_close)
+        tell_count(table, key, value, table->shot.shots_since_close, "shot");
+}
+
+static shot_status tell_line(shot_foreign_table *table, const char *key, const char *value,
+                             shot_error *error) {
+    if (key != NULL && table->settings->name_column == NULL)
+        check_count(table, key, value);
+    return shot_foreign_shot_line(&table->shot, key, value, error);
+}
+
 static shot_status tell_held_line(shot_foreign_table *table, const shot_record *held,
                                   shot_error *error) {
     const shot_cell *key = &held->cells[0], *value = &held->cells[1];
@@ -26,7 +57,7 @@ static shot_status tell_held_line(shot_foreign_table *table, const shot_record *
     char *v = shot_text_copy_bytes(value->text, value->length);
     shot_status status = v == NULL || (k == NULL && key->length > 0)
                              ? SHOT_ERR_MEMORY
-                             : shot_foreign_shot_line(&table->shot, k, v, error);
+                             : tell_line(table, k, v, error);
     free(k);
     free(v);
     return status;
@@ -44,9 +75,9 @@ static shot_status take_held(shot_foreign_table *table, shot_error *error) {
     return SHOT_OK;
 }
 
-/* A shot that was written without rows has a name and lines all the same. */
+/* A shot that was written without rows, by us or by a filter, has a name and lines all the same. */
 static shot_status begin_without_rows(shot_foreign_table *table, shot_error *error) {
-    if (!table->whole || table->held.count > 0)
+    if ((!table->whole && !table->shot.waiting_history) || table->held.count > 0)
         return SHOT_OK;
     table->clock.has_origin = false;
     return foreign_table_begin_shot(table, error);
@@ -117,7 +148,7 @@ static shot_status line(shot_table_target *target, const char *key, const char *
                         shot_error *error) {
     shot_foreign_table *table = table_of(target);
     if (!table->headed || table->settled)
-        return shot_foreign_shot_line(&table->shot, key, value, error);
+        return tell_line(table, key, value, error);
     shot_cell cells[] = {{key, key != NULL ? strlen(key) : 0}, {value, strlen(value)}};
     shot_record held = {.cells = cells, .count = 2, .line = table->held.count, .text = ""};
     return shot_held_records_add(&table->held_lines, &held);
@@ -151,6 +182,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     if (table->headed && !table->settled)
         SHOT_TRY(settle(table, error));
     SHOT_TRY(end_unsaid(table, error));
+    table->came = 0;
     shot_foreign_columns_free(&table->columns);
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);

@@ -29,6 +29,7 @@ struct shot_foreign_table {
     shot_foreign_clock clock;
 
     shot_foreign_shot shot;
+    size_t came; /* rows since the header, or since the stream said an end */
     double *values;
     size_t last_decimals; /* the most that a number of the last column has, in the first rows */
     bool in_order;        /* times may not repeat or fall */

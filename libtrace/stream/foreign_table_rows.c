@@ -213,6 +213,7 @@ static shot_status take_row_now(shot_foreign_table *table, const shot_record *ro
                                 shot_error *error) {
     shot_error own = {0}; /* a caller may not care for the sentence, a rejected row does */
     bool readable;
+    table->came++;
     error = error != NULL ? error : &own;
     shot_status status = try_row(table, row, &readable, error);
     if (status == SHOT_OK && !readable)

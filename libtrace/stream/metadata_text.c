@@ -2,7 +2,9 @@
 /* Metadata in the preamble of a log. */
 #include "stream/metadata_text.h"
 
-#include <stdbool.h>
+#include <string.h>
+
+#include <shottrace/trace/number_text.h>
 
 enum { LONGEST_KEY = 40 };
 
@@ -20,6 +22,14 @@ size_t shot_metadata_key(const char *text, const char *end) {
                        (c > text && (is_digit(*c) || *c == '.' || *c == '-' || *c == '_'))))
         c++;
     return c < end && c > text && *c == ':' ? (size_t)(c - text) : 0;
+}
+
+double shot_metadata_count(const char *text, const char *end, const char *word) {
+    const size_t length = strlen(word);
+    double count;
+    const bool said = (size_t)(end - text) > length && memcmp(text, word, length) == 0 &&
+                      shot_number_read(text + length, end, &count) != NULL;
+    return said ? count : -1;
 }
 
 /* A key starts with a letter and has letters, digits, blanks and ". - _" behind it. */
@@ -80,6 +90,18 @@ shot_status shot_metadata_read(const char *text, size_t length, char decimal, sh
     SHOT_TRY(shot_text_add_bytes(&out->value, value.text, value.length));
     mend_decimal(&out->value, decimal);
     return SHOT_OK;
+}
+
+shot_status shot_metadata_read_hash(const char *text, size_t length, bool trace, char decimal,
+                                    shot_metadata *out) {
+    const shot_cell line = {text, length}, word = shot_cell_trimmed(&line);
+    SHOT_TRY(shot_metadata_read(text, length, decimal, out));
+    const bool keeps = trace && shot_metadata_key(word.text, text + length) == 0;
+    if (out->key.length > 0 && !keeps)
+        return SHOT_OK;
+    shot_text_clear(&out->key);
+    shot_text_clear(&out->value);
+    return shot_text_add_bytes(&out->value, text, length);
 }
 
 shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char decimal,

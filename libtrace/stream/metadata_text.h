@@ -3,6 +3,8 @@
 #ifndef SHOT_STREAM_METADATA_TEXT_H
 #define SHOT_STREAM_METADATA_TEXT_H
 
+#include <stdbool.h>
+
 #include <shottrace/status.h>
 #include <shottrace/trace/text.h>
 
@@ -12,6 +14,9 @@
  * letters, digits, '.', '-', '_', a letter first, before a ':'; 0 if none stands there. */
 size_t shot_metadata_key(const char *text, const char *end);
 
+/* The count in `rows=312`, -1 if [text, end) does not say WORD and a number. */
+double shot_metadata_count(const char *text, const char *end, const char *word);
+
 /* A key in small letters, blanks as '-'; empty for a comment, whose text is then `value`. */
 typedef struct shot_metadata {
     shot_text key, value;
@@ -20,6 +25,11 @@ typedef struct shot_metadata {
 /* "Dose: 18,2 g" is dose and "18.2 g".
  *   decimal  ',' if numbers of the log have a decimal comma */
 shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out);
+
+/* A line that starts with '#', as [text, length) behind it.  A comment stays as it is, to the byte;
+ * in a trace so does a line whose key none of a trace is, since it is a comment there. */
+shot_status shot_metadata_read_hash(const char *text, size_t length, bool trace, char decimal,
+                                    shot_metadata *out);
 
 /* A line whose first cell is the key and whose others are the value. */
 shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char decimal,

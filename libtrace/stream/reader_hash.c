@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include <shottrace/stream/mark_text.h>
-#include <shottrace/trace/number_text.h>
 
 #include "stream/metadata_text.h"
 
@@ -26,16 +25,6 @@ static const char *after_key(const char *line, const char *end, const char *key)
     return line;
 }
 
-/* The count in `rows=312`, or -1. */
-static double count_of(const char *text, const char *end, const char *word) {
-    size_t length = strlen(word);
-    double count;
-    if ((size_t)(end - text) > length && memcmp(text, word, length) == 0 &&
-        shot_number_read(text + length, end, &count) != NULL)
-        return count;
-    return -1;
-}
-
 static shot_status end_line(shot_reader *self, const char *text, const char *end,
                             shot_error *error) {
     if (self->place == SHOT_READER_BETWEEN) {
@@ -43,7 +32,7 @@ static shot_status end_line(shot_reader *self, const char *text, const char *end
                         self->file, self->line);
         return SHOT_OK;
     }
-    double said = count_of(text, end, "rows=");
+    double said = shot_metadata_count(text, end, "rows=");
     size_t rows = self->place == SHOT_READER_RUNNING ? self->row_count : 0;
     if (said != (double)rows)
         shot_notice_say(&self->settings.notice,
@@ -57,7 +46,7 @@ static shot_status end_line(shot_reader *self, const char *text, const char *end
 static shot_status close_line(shot_reader *self, const char *text, const char *end,
                               shot_error *error) {
     SHOT_TRY(shot_reader_end_unsaid(self, error));
-    double said = count_of(text, end, "shots=");
+    double said = shot_metadata_count(text, end, "shots=");
     if (said != (double)self->shots_since_close)
         shot_notice_say(&self->settings.notice,
                         "%s:%zu: '# close: %.*s', but %zu shot%s came; something between "
