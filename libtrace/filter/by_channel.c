@@ -8,7 +8,6 @@
 #include <string.h>
 
 #include <shottrace/trace/noise_line.h>
-#include <shottrace/trace/text.h>
 
 #include "filter/error_basis.h"
 #include "filter/named_channels.h"
@@ -19,20 +18,6 @@ static shot_status out_of_memory(const by_channel *self, shot_error *error) {
 }
 
 /* ---- the channels of a shot ---- */
-
-/* Standard errors that are told of a channel are those of its samples, not of what takes their
- * place. */
-static shot_status find_stale(const by_channel *self, worked *one) {
-    shot_text name = {0};
-    one->stale = -1;
-    if (self->rule.suffix != NULL)
-        return SHOT_OK;
-    const shot_status status = shot_text_add_format(&name, "%s.se", one->name);
-    if (status == SHOT_OK)
-        one->stale = shot_head_channel(&self->head, name.bytes);
-    shot_text_free(&name);
-    return status;
-}
 
 static shot_status add_worked(by_channel *self, size_t column) {
     if (self->count == self->room) {
@@ -56,8 +41,10 @@ static shot_status add_worked(by_channel *self, size_t column) {
     one->name = self->head.channels[column].name;
     one->came = one->lost = one->beyond = one->bare = 0;
     one->sd = NAN;
+    /* standard errors that are told are those of the samples, not of what takes their place */
+    one->stale = self->rule.suffix == NULL ? standard_errors_channel(&self->head, one->name) : -1;
     self->count++;
-    return find_stale(self, one);
+    return SHOT_OK;
 }
 
 static shot_status add_named(by_channel *self, const char *name, shot_error *error) {

@@ -9,20 +9,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include <shottrace/trace/text.h>
-
 #include "filter/error_basis.h"
+#include "filter/standard_errors.h"
 
 /* ---- which quantity rests on which channel ---- */
-
-static ptrdiff_t find_se(const shot_head *head, const char *channel) {
-    shot_text name = {0};
-    ptrdiff_t column = -1;
-    if (shot_text_add_format(&name, "%s.se", channel) == SHOT_OK)
-        column = shot_head_channel(head, name.bytes);
-    shot_text_free(&name);
-    return column;
-}
 
 static void look_at(derive_noise *noise, ptrdiff_t column, const shot_head *head) {
     noise->column = column;
@@ -34,7 +24,7 @@ static void look_at(derive_noise *noise, ptrdiff_t column, const shot_head *head
     if (column < 0)
         return;
     const char *name = head->channels[column].name;
-    noise->se = find_se(head, name);
+    noise->se = standard_errors_channel(head, name);
     noise->fault = error_basis_fault(head, name);
     noise->told = shot_noise_line_find(head, name, &noise->line);
     if (noise->told)

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/text.h>
@@ -15,6 +16,23 @@ double standard_errors_told(const shot_head *head, const char *channel) {
     return shot_noise_line_find(head, channel, &line) && line.correlation == 0 ? line.sd : NAN;
 }
 
+ptrdiff_t standard_errors_channel(const shot_head *head, const char *channel) {
+    const size_t length = strlen(channel);
+    for (size_t i = 0; i < head->channel_count; i++) {
+        const char *name = head->channels[i].name;
+        if (strncmp(name, channel, length) == 0 && strcmp(name + length, ".se") == 0)
+            return (ptrdiff_t)i;
+    }
+    return -1;
+}
+
+static shot_status add_name(shot_text *text, const char *name, const char *suffix,
+                            const char *tail) {
+    SHOT_TRY(shot_text_add(text, name));
+    SHOT_TRY(shot_text_add(text, suffix != NULL ? suffix : ""));
+    return shot_text_add(text, tail);
+}
+
 shot_status standard_errors_add_channel(const shot_head *from, size_t column, const char *suffix,
                                         const char *tail, int seconds, shot_head *to,
                                         shot_error *error) {
@@ -23,7 +41,7 @@ shot_status standard_errors_add_channel(const shot_head *from, size_t column, co
     char *unit = NULL;
     shot_status status = shot_unit_combine(channel->unit, 1, "s", seconds, &unit, error);
     if (status == SHOT_OK)
-        status = shot_text_add_format(&name, "%s%s%s", channel->name, suffix ? suffix : "", tail);
+        status = add_name(&name, channel->name, suffix, tail);
     if (status == SHOT_OK && shot_head_channel(to, name.bytes) >= 0)
         status = shot_fail(error, SHOT_ERR_DATA,
                            "shot '%s' has a channel '%s' already; take it out before", to->name,

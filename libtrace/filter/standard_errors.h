@@ -11,6 +11,9 @@
  * noise; NaN where it has to be estimated, for no line or for correlated noise. */
 double standard_errors_told(const shot_head *head, const char *channel);
 
+/* The column of a channel's standard errors, NAME.se; -1 if there is none. */
+ptrdiff_t standard_errors_channel(const shot_head *head, const char *channel);
+
 /* Append to `to` a channel made from channel `column` of `from`: its name with suffix (may be NULL)
  * and tail behind it, its unit times s to the power `seconds`.  SHOT_ERR_DATA where the name is
  * taken; SHOT_ERR_MEMORY without words. */

@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "signal/gather.h"
 #include "signal/magnitude.h"
 #include "signal/median_of_present.h"
 #include "signal/missing.h"
@@ -62,11 +63,8 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
 static double quiet_limit(const double *rough, size_t n, double *work) {
     memcpy(work, rough, n * sizeof *work);
     const double middle = median_of_present(work, n);
-    size_t low = 0;
-    for (size_t i = 0; i < n; i++) {
-        work[low] = rough[i];
-        low += rough[i] <= middle;
-    }
+    size_t below;
+    const size_t low = gather_between(rough, rough, n, -INFINITY, middle, work, &below);
     const double quiet = median_of_present(work, low);
     return middle > UNLIKE * quiet ? quiet : INFINITY;
 }
@@ -75,11 +73,9 @@ static double quiet_limit(const double *rough, size_t n, double *work) {
  * too few.  `size` holds their sizes and is used up; `step` is that of the samples. */
 static double white_variance(double *size, size_t n, size_t span, double step, const double *rough,
                              double limit) {
-    size_t count = isinf(limit) && n > 2 * span ? n - 2 * span : 0;
-    for (size_t i = span; i + span < n && !isinf(limit); i++) {
-        size[count] = size[i - span];
-        count += rough[i] <= limit;
-    }
+    size_t count = n > 2 * span ? n - 2 * span : 0, below;
+    if (!isinf(limit))
+        count = gather_between(rough + span, size, count, -INFINITY, limit, size, &below);
     if (count < 5)
         return NAN;
     /* residuals of evenly spaced samples are multiples of half a step, by their sqrt(1.5) */

@@ -4,9 +4,8 @@
 #include "signal/spread_median.h"
 
 #include <math.h>
-#include <stdint.h>
-#include <string.h>
 
+#include "signal/gather.h"
 #include "signal/wide.h"
 
 /* A stretch of residuals, each spread evenly over `grain` = 1 / scale. */
@@ -49,31 +48,9 @@ SHOT_WIDE static double count_within(const double *size, size_t n, double m, dou
     return count;
 }
 
-/* As a whole number: those of sizes, which have no sign, have the same order. */
-static inline uint64_t bits_of(double size) {
-    uint64_t bits;
-    memcpy(&bits, &size, sizeof bits);
-    return bits;
-}
-
-/* Brings to the front the sizes within a grain of the median, which alone decide where the spread
- * one is, and returns how many they are; *under counts those that lie below. */
-static size_t keep_near(double *size, size_t n, double median, double grain, size_t *under) {
-    const uint64_t low = bits_of(greater(median - grain, 0)), width = bits_of(median + grain) - low;
-    size_t kept = 0, below = 0;
-    for (size_t i = 0; i < n; i++) {
-        const uint64_t x = bits_of(size[i]);
-        size[kept] = size[i];
-        kept += x - low <= width;
-        below += x < low;
-    }
-    *under = below;
-    return kept;
-}
-
 double spread_median(double *size, size_t n, double median, double grain) {
-    size_t under;
-    const size_t near = keep_near(size, n, median, grain, &under);
+    size_t under; /* those within a grain of the median alone decide where the spread one is */
+    const size_t near = gather_between(size, size, n, median - grain, median + grain, size, &under);
     const double wanted = 0.5 * (double)n - (double)under;
     double low = fmax(median - grain / 2, 0), high = median + grain / 2, m = median;
     for (int step = 0; step < 40 && high - low > 1e-9 * grain; step++) {

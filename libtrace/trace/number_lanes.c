@@ -195,6 +195,12 @@ IN_LANES __m256d are_usual(__m256d value, __m256d magnitude) {
     return _mm256_andnot_pd(not, in_range);
 }
 
+/* The decimals of shortest_decimal_scales, shift log10(2) rounded up; the test of rows would see
+ * another one. */
+IN_LANES __m256i decimals_of(__m256i shift) {
+    return _mm256_srli_epi64(_mm256_add_epi64(_mm256_mul_epu32(shift, each(1233)), each(4095)), 12);
+}
+
 /* Four numbers, from the `l`th on; any that are not usual become one that is. */
 IN_LANES void find_four(const double *value, size_t l, number_figures *out) {
     const __m256d sign = _mm256_set1_pd(-0.0), any = _mm256_set1_pd(1.5);
@@ -209,14 +215,12 @@ IN_LANES void find_four(const double *value, size_t l, number_figures *out) {
     const __m256i place = _mm256_slli_epi64(shift, 1);
     const long long *table = (const void *)shortest_decimal_scales;
     const __m256i power = _mm256_i64gather_epi64(table, place, 8);
-    const __m256i decimals =
-        _mm256_and_si256(_mm256_i64gather_epi64(table + 1, place, 8), each(0xff));
     const lane_product product = multiply(c, power);
     const lane_halves below = halve(product.below);
     write_figures(grow(below, growth(product, last_digit(below.low), power, c)), l, out);
     out->usual |= (uint32_t)_mm256_movemask_pd(usual) << l;
     out->negative |= (uint32_t)_mm256_movemask_pd(numbers) << l;
-    _mm256_storeu_si256((__m256i *)(void *)(out->decimals + l), decimals);
+    _mm256_storeu_si256((__m256i *)(void *)(out->decimals + l), decimals_of(shift));
     _mm256_storeu_si256((__m256i *)(void *)(out->whole + l), whole_digits(magnitude));
 }
 

@@ -3,7 +3,6 @@
 #include <shottrace/trace/sink.h>
 
 #include <stdarg.h>
-#include <stdio.h>
 
 #include <shottrace/trace/text.h>
 
@@ -54,9 +53,7 @@ shot_status shot_sink_say(shot_sink *sink, const char *key, shot_error *error, c
         shot_text_free(&value);
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a line of text");
     }
-    char name[64];
-    snprintf(name, sizeof name, "%s", key);
-    shot_line line = {name, value.bytes};
+    const shot_line line = {(char *)key, value.bytes}; /* borrowed */
     status = shot_sink_line(sink, &line, error);
     shot_text_free(&value);
     return status;
