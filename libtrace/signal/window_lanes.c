@@ -8,6 +8,7 @@
 #include <math.h>
 
 #include "wide.h"
+#include "window_fours.h"
 #include "window_median.h"
 
 enum { LANES = WINDOW_LANES };
@@ -92,8 +93,8 @@ SHOT_INLINE void look(const lane_windows *w, const double *own, double part, dou
 }
 
 /* The last lanes may be looked at twice. */
-SHOT_WIDE void window_lanes_look(const double *y, size_t n, const double *own, size_t rows,
-                                 double part, double *median, bool *crowded) {
+SHOT_WIDE static void look_at_rows(const double *y, size_t n, const double *own, size_t rows,
+                                   double part, double *median, bool *crowded) {
     lane_windows w = {.stride = 1, .height = n};
     for (size_t l = 0; l < LANES; l++)
         w.samples[l] = (double)n;
@@ -102,6 +103,12 @@ SHOT_WIDE void window_lanes_look(const double *y, size_t n, const double *own, s
         w.y = y + first;
         look(&w, own + first, part, median + first, crowded + first);
     }
+}
+
+void window_lanes_look(const double *y, size_t n, const double *own, size_t rows, double part,
+                       double *median, bool *crowded) {
+    if (!window_fours_look(y, n, own, rows, part, median, crowded))
+        look_at_rows(y, n, own, rows, part, median, crowded);
 }
 
 /* Filled up to an even height, at least that of the least windows. */

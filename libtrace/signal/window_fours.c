@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The steps of window_lanes.c, written out for each length. */
+#include "signal/window_fours.h"
+
+#if defined(__x86_64__) && defined(__GNUC__)
+#include <immintrin.h>
+#include <stdint.h>
+#include <string.h>
+
+#define WITH_LANES __attribute__((target("avx2")))
+#define IN_LANES   WITH_LANES static inline __attribute__((always_inline))
+
+enum { LANES = 4, LONGEST = 12 };
+
+/* Of `held` values let go the least and the largest; the others move up. */
+IN_LANES void put_aside(__m256d *value, size_t held) {
+    __m256d least = _mm256_min_pd(value[0], value[1]), largest = _mm256_max_pd(value[0], value[1]);
+    for (size_t k = 2; k < held; k++) {
+        const __m256d above = _mm256_max_pd(value[k], least);
+        least = _mm256_min_pd(value[k], least);
+        value[k - 2] = _mm256_min_pd(above, largest);
+        largest = _mm256_max_pd(above, largest);
+    }
+}
+
+/* The mean of the two middle ones; their sum could overflow. */
+IN_LANES __m256d mean_of(__m256d a, __m256d b) {
+    const __m256d low = _mm256_min_pd(a, b), high = _mm256_max_pd(a, b);
+    const __m256d half = _mm256_set1_pd(0.5);
+    const __m256d mean = _mm256_add_pd(_mm256_mul_pd(low, half), _mm256_mul_pd(high, half));
+    return _mm256_blendv_pd(mean, low, _mm256_cmp_pd(low, high, _CMP_EQ_OQ));
+}
+
+/* One more than half of the samples are in at first; the `step`th of the others comes in. */
+IN_LANES void come_in(__m256d *value, const double *y, size_t n, size_t step) {
+    const size_t come = n / 2 + 2 + step;
+    if (come >= n)
+        return;
+    value[n / 2 - step] = _mm256_loadu_pd(y + come);
+    put_aside(value, n / 2 + 1 - step);
+}
+
+IN_LANES __m256d median_of(const double *y, size_t n) {
+    __m256d value[LONGEST / 2 + 2];
+    for (size_t k = 0; k < n / 2 + 2; k++)
+        value[k] = _mm256_loadu_pd(y + k);
+    put_aside(value, n / 2 + 2);
+    come_in(value, y, n, 0);
+    come_in(value, y, n, 1);
+    come_in(value, y, n, 2);
+    come_in(value, y, n, 3); /* the last one of LONGEST */
+    return n % 2 == 0 ? mean_of(value[0], value[1]) : value[0];
+}
+
+/* A bit for each window in which more than half of the other samples lie nearer than `distance`. */
+IN_LANES unsigned crowded_ones(const double *y, size_t n, __m256d median, __m256d distance) {
+    const __m256d sign = _mm256_set1_pd(-0.0);
+    __m256i nearer = _mm256_setzero_si256(); /* less one for each */
+    for (size_t k = 0; k < n; k++) {
+        const __m256d off = _mm256_andnot_pd(sign, _mm256_sub_pd(_mm256_loadu_pd(y + k), median));
+        nearer =
+            _mm256_add_epi64(nearer, _mm256_castpd_si256(_mm256_cmp_pd(off, distance, _CMP_LT_OQ)));
+    }
+    const __m256i half = _mm256_set1_epi64x(-(long long)((n - 1) / 2));
+    return (unsigned)_mm256_movemask_pd(_mm256_castsi256_pd(_mm256_cmpgt_epi64(half, nearer)));
+}
+
+/* The last windows may be looked at twice. */
+IN_LANES void look(const double *y, size_t n, const double *own, size_t rows, double part,
+                   double *median, bool *crowded) {
+    const __m256d sign = _mm256_set1_pd(-0.0), parts = _mm256_set1_pd(part);
+    const __m256d more = _mm256_set1_pd(1 + 1e-12);
+    for (size_t row = 0; row < rows; row += LANES) {
+        const size_t i = row + LANES <= rows ? row : rows - LANES;
+        const __m256d middle = median_of(y + i, n);
+        const __m256d off = _mm256_andnot_pd(sign, _mm256_sub_pd(_mm256_loadu_pd(own + i), middle));
+        const __m256d distance = _mm256_mul_pd(_mm256_div_pd(off, parts), more);
+        const unsigned bits = crowded_ones(y + i, n, middle, distance);
+        const uint32_t bytes = (uint32_t)bits * 0x204081u & 0x1010101u; /* a bit in each */
+        _mm256_storeu_pd(median + i, middle);
+        memcpy(crowded + i, &bytes, sizeof bytes);
+    }
+}
+
+WITH_LANES static bool look_at(const double *y, size_t n, const double *own, size_t rows,
+                               double part, double *median, bool *crowded) {
+    switch (n) {
+    case 5:
+        look(y, 5, own, rows, part, median, crowded);
+        return true;
+    case 6:
+        look(y, 6, own, rows, part, median, crowded);
+        return true;
+    case 7:
+        look(y, 7, own, rows, part, median, crowded);
+        return true;
+    case 8:
+        look(y, 8, own, rows, part, median, crowded);
+        return true;
+    case 9:
+        look(y, 9, own, rows, part, median, crowded);
+        return true;
+    case 10:
+        look(y, 10, own, rows, part, median, crowded);
+        return true;
+    case 11:
+        look(y, 11, own, rows, part, median, crowded);
+        return true;
+    case LONGEST:
+        look(y, LONGEST, own, rows, part, median, crowded);
+        return true;
+    default:
+        return false;
+    }
+}
+
+bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
+                       double *median, bool *crowded) {
+    return rows >= LANES && __builtin_cpu_supports("avx2") &&
+           look_at(y, n, own, rows, part, median, crowded);
+}
+
+#else
+bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
+                       double *median, bool *crowded) {
+    return false;
+}
+#endif

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The shortest windows, four side by side, where the processor has 256-bit vectors: all samples of
+ * theirs that count stay in registers. */
+#ifndef SHOT_SIGNAL_WINDOW_FOURS_H
+#define SHOT_SIGNAL_WINDOW_FOURS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* As window_lanes_look, to the bit; false, with nothing done, for other windows and processors. */
+bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
+                       double *median, bool *crowded);
+
+#endif
