@@ -36,15 +36,54 @@ static bool surges_are_doubtful(const shot_measure_list *list) {
     return loss != NULL && loss->note != NULL;
 }
 
-/* Flow in the brew: of the beverage, or of the water where there is no scale. */
+static bool is_known(const shot_measure_list *list, const char *name) {
+    return shot_measure_list_find(list, name) != NULL;
+}
+
+/* Under this in the brew hardly anything flows. */
+static const double least_flow = 0.5; /* ml/s, g/s; common practice, no source */
+
+/* Water ran, and the scale shows nothing that could be told from nothing. */
+static bool scale_missed(const shot_measure_list *list) {
+    return least_of(list, "beverage.mass") <= 0 && least_of(list, "brew.flow") >= least_flow;
+}
+
+/* Flow in the brew: of the beverage, or of the water where no scale took it. */
 static const char *flow_name(const shot_measure_list *list) {
-    return shot_measure_list_find(list, "brew.outflow") ? "brew.outflow" : "brew.flow";
+    return is_known(list, "brew.outflow") && !scale_missed(list) ? "brew.outflow" : "brew.flow";
 }
 
 /* ---- the rules ---- */
 
+/* A log with a gauge that shows no brew, and less pressure than at which a basket counts as full or
+ * as let go. */
+static bool ran_through(const shot_measure_list *list) {
+    const char *moved = is_known(list, "beverage.mass") ? "beverage.mass" : "water.used";
+    return value_of(list, "pressure.peak") < 0.5 && !is_known(list, "brew.time") &&
+           least_of(list, moved) > 0;
+}
+
+static shot_status no_puck(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    if (!ran_through(list))
+        return SHOT_OK;
+    return shot_text_add_format(out,
+                                "Water ran, and the pressure stayed under 0.5 bar (%.2g at most): "
+                                "no coffee in the basket, one that was not closed, or a gauge that "
+                                "shows nothing.",
+                                fmax(value_of(list, "pressure.peak"), 0));
+}
+
+static shot_status no_cup(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    if (!scale_missed(list))
+        return SHOT_OK;
+    return shot_text_add_format(out,
+                                "Water went in (%.2g ml/s in the brew), and nothing came onto the "
+                                "scale: see whether the cup stood on it.",
+                                value_of(list, "brew.flow"));
+}
+
 static bool is_choked(const shot_measure_list *list) {
-    return most_of(list, flow_name(list)) < 0.5 && value_of(list, "brew.time") > 15;
+    return most_of(list, flow_name(list)) < least_flow && value_of(list, "brew.time") > 15;
 }
 
 static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
@@ -52,6 +91,10 @@ static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot
     if (!is_choked(list))
         return SHOT_OK;
     *grind = SHOT_GRIND_COARSER;
+    if (least_of(list, flow) <= 0)
+        return shot_text_add(out, "Nothing came through in the brew: a blind basket, as for "
+                                  "cleaning, or a puck that is shut, which wants a coarser grind "
+                                  "or a smaller dose.");
     return shot_text_add_format(out,
                                 "Hardly anything flowed (%.2g %s in the brew): grind coarser, or "
                                 "dose less.",
@@ -211,7 +254,8 @@ static bool ran_fast(const shot_measure_list *list) {
 }
 
 static shot_status early_drops(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
-    if (!(most_of(list, "first-drip.time") < 4.5))
+    const bool no_brew = is_known(list, "pressure.peak") && !is_known(list, "brew.time");
+    if (!(most_of(list, "first-drip.time") < 4.5) || no_brew)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(out, "The first drop came after "));
     SHOT_TRY(say_seconds(list, "first-drip.time", out));
@@ -252,14 +296,10 @@ static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, sh
 
 /* ---- where each knows that nothing is to be said: its whole interval is on the quiet side ---- */
 
-static bool is_known(const shot_measure_list *list, const char *name) {
-    return shot_measure_list_find(list, name) != NULL;
-}
-
 /* Between what chokes and what gushes. */
 static bool knows_flow(const shot_measure_list *list) {
     const char *flow = flow_name(list);
-    return least_of(list, flow) >= 0.5 && most_of(list, flow) <= 3.5;
+    return least_of(list, flow) >= least_flow && most_of(list, flow) <= 3.5;
 }
 
 static bool knows_surges(const shot_measure_list *list) {
@@ -290,6 +330,8 @@ static bool knows_steadiness(const shot_measure_list *list) {
 
 /* Rules of one subject stand together. */
 static const shot_advice_rule rules[] = {
+    {"no puck", "flow", TRADE, knows_flow, no_puck},
+    {"no cup", "flow", TRADE, knows_flow, no_cup},
     {"choked", "flow", TRADE, knows_flow, choked},
     {"gushing", "flow", TRADE, knows_flow, gushing},
     {"channelled", "channels", TRADE, knows_surges, channelled},

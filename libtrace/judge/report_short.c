@@ -31,8 +31,9 @@ static shot_status say_cup(const shot_measure_list *measures, shot_text *words) 
     const shot_measure *ratio = known(measures, "brew.ratio");
     if (mass == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words, " %.1f" TIE "g", mass->value));
-    if (ratio != NULL)
+    SHOT_TRY(mass->low <= 0 ? shot_text_add(words, " Nothing on the scale")
+                            : shot_text_add_format(words, " %.1f" TIE "g", mass->value));
+    if (ratio != NULL && !(mass->low <= 0))
         SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
     if (time != NULL) {
         SHOT_TRY(shot_text_add(words, "; "));

@@ -163,6 +163,52 @@ static void a_choked_shot_is_not_told_to_wet_longer(void **state) {
     shot_text_free(&text);
 }
 
+/* What cannot be told from nothing may be a blind basket; where the meter says that water ran, the
+ * scale lacks its cup, and the meter is what is judged. */
+static void nothing_in_the_cup_has_its_reasons(void **state) {
+    const figure blind[] = {{"brew.time", 19, NAN, NAN},
+                            {"brew.flow", 0, 0, 0.005},
+                            {"brew.outflow", 0, 0, 0.01},
+                            {"beverage.mass", 0, 0, 0.5}};
+    const figure ran[] = {{"brew.time", 19, NAN, NAN},
+                          {"brew.flow", 4.1, 4, 4.2},
+                          {"brew.outflow", 0, 0, 0.01},
+                          {"beverage.mass", 0, 0, 0.5}};
+    shot_text text = advice_on(blind, 4, 3);
+    assert_non_null(strstr(text.bytes, "a blind basket"));
+    assert_non_null(strstr(text.bytes, "coarser grind"));
+    shot_text_free(&text);
+    text = advice_on(ran, 4, 3);
+    assert_non_null(strstr(text.bytes, "see whether the cup stood on it"));
+    assert_non_null(strstr(text.bytes, "It ran very fast (4.1 ml/s in the brew)"));
+    assert_null(strstr(text.bytes, "coarser"));
+    shot_text_free(&text);
+}
+
+/* Water through an empty basket is no shot that dripped early; with a gauge that shows a brew, or
+ * with none, it is one. */
+static void water_without_a_puck_turns_no_grind(void **state) {
+    const figure empty[] = {{"first-drip.time", 2.9, 1.7, 3.1},
+                            {"pressure.peak", 0.32, NAN, NAN},
+                            {"stream.outflow", 7.8, NAN, NAN},
+                            {"beverage.mass", 156, 155.9, 156.1}};
+    const figure brewed = {"brew.time", 20, NAN, NAN};
+    figure shot[4];
+    memcpy(shot, empty, sizeof shot);
+    shot_text text = advice_on(shot, 4, 3);
+    assert_non_null(strstr(text.bytes, "no coffee in the basket"));
+    assert_null(strstr(text.bytes, "finer"));
+    shot_text_free(&text);
+    shot[2] = brewed;
+    text = advice_on(shot, 4, 3);
+    assert_int_equal(strncmp(text.bytes, "The first drop came after", 25), 0);
+    shot_text_free(&text);
+    shot[1] = shot[2] = shot[3];
+    text = advice_on(shot, 1, 3);
+    assert_int_equal(strncmp(text.bytes, "The first drop came after", 25), 0);
+    shot_text_free(&text);
+}
+
 static void a_channel_is_named_with_its_figures(void **state) {
     const figure shot[] = {{"surge.count", 1, NAN, NAN},
                            {"surge.first", 19.36, NAN, NAN},
@@ -291,6 +337,8 @@ int main(void) {
         cmocka_unit_test(a_fall_that_is_there_is_told_of),
         cmocka_unit_test(a_flow_that_rises_by_itself_is_eased),
         cmocka_unit_test(a_choked_shot_is_not_told_to_wet_longer),
+        cmocka_unit_test(nothing_in_the_cup_has_its_reasons),
+        cmocka_unit_test(water_without_a_puck_turns_no_grind),
         cmocka_unit_test(a_channel_is_named_with_its_figures),
         cmocka_unit_test(a_size_comes_with_its_interval),
         cmocka_unit_test(a_late_channel_turns_no_grind),
