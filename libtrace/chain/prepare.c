@@ -47,7 +47,7 @@ static bool has_findings(const shot_table *shot) {
     for (size_t i = 0; i < sizeof phases / sizeof *phases; i++)
         if (shot_mark_list_last(&shot->marks, phases[i]) != NULL)
             return true;
-    return shot_head_went_through(&shot->head, "shot-segment");
+    return shot_head_went_through(&shot->head, "shot-segment") > 0;
 }
 
 /* What shot-find does, but for the cleaning: the samples are taken as they came. */

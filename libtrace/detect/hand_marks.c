@@ -24,9 +24,9 @@ static bool is_by_hand(const shot_table *shot, size_t index) {
     if (withdrawn || !isfinite(one->from) ||
         (one->id != NULL && shot_mark_id_is_provisional(one->id, one->kind)))
         return false;
-    return !shot_head_went_through(&shot->head, "shot-segment") ||
+    return shot_head_went_through(&shot->head, "shot-segment") == 0 ||
            (isnan(one->level) &&
-            (later != NULL || shot_head_went_through(&shot->head, "shot-tag")));
+            (later != NULL || shot_head_went_through(&shot->head, "shot-tag") > 0));
 }
 
 const shot_mark *shot_hand_mark(const shot_table *shot, const char *kind) {

@@ -3,7 +3,6 @@
 #include "detect/segment_watch.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -44,11 +43,8 @@ static void get_ready(watch_state *self, const shot_table *shot) {
 static shot_status send(const shot_table *shot, const char *kind, double from, double to,
                         const char *note, char **last, shot_findings *found) {
     shot_mark mark = shot_mark_none();
-    char prefix[32];
     char *former = *last;
-    *last = NULL;
-    snprintf(prefix, sizeof prefix, "%s-", kind);
-    shot_status status = shot_mark_list_new_id(&shot->marks, prefix, last);
+    shot_status status = shot_provisional_id(shot, kind, last);
     mark.kind = (char *)kind;
     mark.id = *last;
     mark.refines = former;

@@ -67,8 +67,12 @@ static shot_status hand_on_count(by_channel *self, size_t count, shot_error *err
 
 /* The mark of a gap that ends at the first row held. */
 static shot_status mark_gap(by_channel *self, const gap_mark *gap, shot_error *error) {
-    char id[32];
-    snprintf(id, sizeof id, "%s%zu", GAP_PREFIX, ++self->last_gap);
+    const size_t turn = shot_stage_turn(&self->stage, &self->head);
+    char id[64];
+    if (turn == 0)
+        snprintf(id, sizeof id, "%s%zu", GAP_PREFIX, ++self->last_gap);
+    else
+        snprintf(id, sizeof id, "%s-%zu-%zu", GAP_PREFIX, turn + 1, ++self->last_gap);
     shot_mark one = shot_mark_none();
     one.kind = (char *)"gap";
     one.id = id;
@@ -165,7 +169,8 @@ shot_status by_channel_drain(by_channel *self, worked *one) {
 
 void by_channel_skip_gap_id(by_channel *self, const shot_mark *one) {
     const size_t length = strlen(GAP_PREFIX);
-    if (one->id != NULL && strncmp(one->id, GAP_PREFIX, length) == 0) {
+    if (one->id != NULL && strncmp(one->id, GAP_PREFIX, length) == 0 && one->id[length] >= '0' &&
+        one->id[length] <= '9') {
         const size_t number = strtoul(one->id + length, NULL, 10);
         self->last_gap = number > self->last_gap ? number : self->last_gap;
     }

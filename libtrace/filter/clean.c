@@ -311,6 +311,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     SHOT_TRY(named_channels_check(head, &settings->channels, error));
     SHOT_TRY(named_channels_check(head, &settings->zero, error));
     SHOT_TRY(checked(begin_shot(self, head), error));
+    self->turn = shot_stage_turn(&self->stage, head);
     SHOT_TRY(shot_stage_begin(sink, head, error));
     return tell_missing(self, head, error);
 }

@@ -75,6 +75,7 @@ typedef struct clean_sink {
     shot_mark_list gaps;     /* of this shot: in whole rows, or marked upstream */
     double start, end;       /* of the shot so far, s */
     size_t ids[CLEAN_KINDS]; /* the last number given or seen */
+    size_t turn;             /* of this filter: shot_stage_turn */
     size_t repeats, differing, late;
     double latest;           /* s */
     size_t lost;             /* rows of this shot that came too late */

@@ -20,9 +20,12 @@ static const char *const kind_names[CLEAN_KINDS] = {"gap",  "spike", "repeat", "
 /* Ids are the kind and a number, so that they cannot meet those of detectors. */
 shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_channel *channel,
                               shot_mark *mark, shot_error *error) {
-    char id[48];
+    char id[64];
     SHOT_TRY(clean_hand_on(self, error));
-    snprintf(id, sizeof id, "%s%zu", kind_names[kind], ++self->ids[kind]);
+    if (self->turn == 0)
+        snprintf(id, sizeof id, "%s%zu", kind_names[kind], ++self->ids[kind]);
+    else
+        snprintf(id, sizeof id, "%s-%zu-%zu", kind_names[kind], self->turn + 1, ++self->ids[kind]);
     mark->kind = (char *)kind_names[kind];
     mark->id = id;
     if (channel != NULL)

@@ -67,15 +67,29 @@ static shot_status tell_memory(const detector *self, shot_status status, shot_er
 
 /* ---- while samples arrive ---- */
 
-/* The ids of provisional marks bear the whole kind: the short ones are left to final marks. */
-static shot_status give_provisional_id(detector *self, shot_mark *mark) {
+shot_status shot_provisional_id(const shot_table *shot, const char *kind, char **out) {
     shot_text prefix = {0};
+    *out = NULL;
+    shot_status status = shot_text_add_format(&prefix, "%s-", kind);
+    if (status == SHOT_OK && shot->turn > 0)
+        status = shot_text_add_format(&prefix, "%zu-", shot->turn + 1);
+    if (status == SHOT_OK)
+        status = shot_mark_list_new_id(&shot->marks, prefix.bytes, out);
+    shot_text_free(&prefix);
+    return status;
+}
+
+/* Detectors of any name tell notes: each is called after the mark that it withdraws. */
+static shot_status give_provisional_id(detector *self, shot_mark *mark) {
+    shot_text kind = {0};
     if (mark->id != NULL)
         return SHOT_OK;
-    shot_status status = shot_text_add_format(&prefix, "%s-", mark->kind);
+    if (mark->refines == NULL)
+        return shot_provisional_id(&self->table, mark->kind, &mark->id);
+    shot_status status = shot_text_add_format(&kind, "%s-%s", mark->kind, mark->refines);
     if (status == SHOT_OK)
-        status = shot_mark_list_new_id(&self->table.marks, prefix.bytes, &mark->id);
-    shot_text_free(&prefix);
+        status = shot_provisional_id(&self->table, kind.bytes, &mark->id);
+    shot_text_free(&kind);
     return status;
 }
 
@@ -237,6 +251,7 @@ static shot_status find_and_hand_on(detector *self, shot_error *error) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     detector *self = (detector *)sink;
     SHOT_TRY(shot_table_begin(&self->table, head));
+    self->table.turn = shot_stage_turn(&self->stage, head);
     SHOT_TRY(start_watch(self, head));
     return shot_stage_begin(sink, head, error);
 }

@@ -154,16 +154,17 @@ shot_status shot_head_quantity(const shot_head *head, const char *key, const cha
                      *unit ? unit : "plain numbers", key, unit);
 }
 
-int shot_head_went_through(const shot_head *head, const char *tool) {
-    const size_t length = strlen(tool);
+size_t shot_head_went_through(const shot_head *head, const char *tool) {
+    const size_t length = strcspn(tool, " ");
+    size_t times = 0;
     for (size_t i = 0; i < head->line_count; i++) {
         const shot_line *one = &head->lines[i];
         if (one->key != NULL && strcmp(one->key, "history") == 0 &&
             strncmp(one->value, tool, length) == 0 &&
             (one->value[length] == '\0' || one->value[length] == ' '))
-            return 1;
+            times++;
     }
-    return 0;
+    return times;
 }
 
 const char *shot_head_origin(const shot_head *head) {

@@ -24,6 +24,10 @@ shot_status shot_stage_new(const shot_making *making, const shot_sink_calls *cal
     return SHOT_OK;
 }
 
+size_t shot_stage_turn(const shot_stage *stage, const shot_head *head) {
+    return stage->history != NULL ? shot_head_went_through(head, stage->history) : 0;
+}
+
 /* The longer head borrows all of the given one: a head may hold a long text. */
 shot_status shot_stage_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     const shot_stage *stage = (shot_stage *)sink;

@@ -67,17 +67,18 @@ static const char log_text[] = "time,x\n0,0\n1,6\n2,0\n3,9\n4,0\n# shot: b\ntime
 
 /* Jump 1 is withdrawn, jump 2 refined; in shot b the jump to 7 comes 0.5 s before the surge to 9
  * began, which the watch took for the same rise. */
-static const char expected[] = "# shot: 1\n# history: shot-toy\ntime [s],x\n0,0\n1,6\n"
-                               "# mark: surge id=surge-1 from=1\n2,0\n3,9\n"
-                               "# mark: surge id=surge-2 from=3\n4,0\n"
-                               "# mark: note id=note-1 from=1 to=1 refines=surge-1 note=\"surge "
-                               "withdrawn: the whole shot does not bear it out\"\n"
-                               "# mark: surge id=s1 from=2.5 to=3 refines=surge-2\n"
-                               "# end: rows=5\n"
-                               "# shot: b\n# history: shot-toy\ntime [s],x\n0,7\n"
-                               "# mark: surge id=surge-1 from=0\n1,9\n"
-                               "# mark: surge id=s1 from=0.5 to=1 refines=surge-1\n"
-                               "# end: rows=2\n# close: shots=2\n";
+static const char expected[] =
+    "# shot: 1\n# history: shot-toy\ntime [s],x\n0,0\n1,6\n"
+    "# mark: surge id=surge-1 from=1\n2,0\n3,9\n"
+    "# mark: surge id=surge-2 from=3\n4,0\n"
+    "# mark: note id=note-surge-1-1 from=1 to=1 refines=surge-1 note=\"surge "
+    "withdrawn: the whole shot does not bear it out\"\n"
+    "# mark: surge id=s1 from=2.5 to=3 refines=surge-2\n"
+    "# end: rows=5\n"
+    "# shot: b\n# history: shot-toy\ntime [s],x\n0,7\n"
+    "# mark: surge id=surge-1 from=0\n1,9\n"
+    "# mark: surge id=s1 from=0.5 to=1 refines=surge-1\n"
+    "# end: rows=2\n# close: shots=2\n";
 
 static void marks_stand_behind_the_row_that_decided_them(void **state) {
     for (size_t block = 0; block < sizeof log_text; block++) {
@@ -110,8 +111,11 @@ static void each_event_counts_once_a_detector(void **state) {
         shot_error error = {0};
         if (feed_push_(source, got.out.bytes, got.out.length, 0, &error) != SHOT_OK)
             fail_msg("line %zu: %s\n%s", error.line, error.what, got.out.bytes);
-        for (size_t i = 0; i < count.marks.count; i++)
+        for (size_t i = 0; i < count.marks.count; i++) {
             standing += shot_mark_list_stands(&count.marks, i);
+            for (size_t k = 0; k < i; k++)
+                assert_string_not_equal(count.marks.marks[i].id, count.marks.marks[k].id);
+        }
         assert_int_equal(standing, detectors);
         assert_string_equal(shot_mark_list_last(&count.marks, "surge")->id,
                             detectors == 1 ? "s1" : "s2");

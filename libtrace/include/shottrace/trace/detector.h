@@ -48,10 +48,9 @@ typedef shot_status (*shot_detect)(const shot_table *shot, const void *settings,
  * It must cost the same however long the shot is: a recursive statistic, never the whole again.
  * What it finds goes on behind that row and before the next one.
  *
- * A mark of a watch is provisional: it has no `to` or no intervals yet.  Without an id it gets the
- * kind and the first free number (surge-1), so that it takes no id from the final marks of another
- * detector of the chain.  A watch that replaces or withdraws a mark of its own before the end
- * chooses ids itself (shot_mark_list_new_id).
+ * A mark of a watch is provisional: it has no `to` or no intervals yet.  Without an id it gets one
+ * of shot_provisional_id; a watch that replaces or withdraws a mark of its own before the end takes
+ * ids from there itself.
  *
  * At the end of the shot `detect` looks at the whole as ever.  Each mark of the watch that still
  * stands is then refined by the nearest final mark of its kind whose `from` lies within `apart`
@@ -64,6 +63,12 @@ typedef struct shot_watch {
     void (*free)(void *state); /* what the state owns; NULL: nothing */
     double apart;              /* s */
 } shot_watch;
+
+/* The id of a provisional mark: its whole kind and the first free number (surge-1), so that it
+ * takes none from final marks.  The same detector may stand in a chain again, and cannot know what
+ * the one before will tell of later rows: its ids bear its turn as well (surge-2-1).  Owned by the
+ * caller. */
+SHOT_API shot_status shot_provisional_id(const shot_table *shot, const char *kind, char **out);
 
 /* A detector that speaks at the end of each shot.  SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_detector_new(const shot_making *making, shot_detect detect,

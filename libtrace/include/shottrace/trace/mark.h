@@ -61,7 +61,7 @@ SHOT_API shot_status shot_mark_list_new_id(const shot_mark_list *list, const cha
 SHOT_API shot_status shot_mark_list_id_for(const shot_mark_list *list, const char *kind,
                                            char **out);
 
-/* Is `id` one that a provisional mark of that kind bears, the whole kind and a number (surge-1)? */
+/* Is `id` one that a provisional mark of that kind bears, the whole kind and numbers (surge-1)? */
 SHOT_API int shot_mark_id_is_provisional(const char *id, const char *kind);
 
 #ifdef __cplusplus

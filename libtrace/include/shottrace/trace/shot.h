@@ -56,8 +56,8 @@ SHOT_API const char *shot_head_value(const shot_head *head, const char *key);
 SHOT_API shot_status shot_head_quantity(const shot_head *head, const char *key, const char *unit,
                                         double *out, shot_error *error);
 
-/* Does the history name that tool (shot-segment)? */
-SHOT_API int shot_head_went_through(const shot_head *head, const char *tool);
+/* How often the history names that tool (shot-segment); of a history line the first word counts. */
+SHOT_API size_t shot_head_went_through(const shot_head *head, const char *tool);
 
 /* The log's own clock at time 0 of the stream, a decimal text in seconds (`# t0:`), or "0". */
 SHOT_API const char *shot_head_origin(const shot_head *head);

@@ -50,6 +50,11 @@ SHOT_API shot_status shot_stage_pause(shot_sink *sink, shot_error *error);
 SHOT_API shot_status shot_stage_close(shot_sink *sink, bool cut, shot_error *error);
 SHOT_API void shot_stage_free(shot_sink *sink);
 
+/* How often the shot of that head passed a filter of this one's name before.  What gives ids to
+ * marks while rows pass cannot know those that the same filter before it will give to marks of
+ * later rows: with a turn other than 0 its ids bear it. */
+SHOT_API size_t shot_stage_turn(const shot_stage *stage, const shot_head *head);
+
 /* For a filter that fails by itself within a shot, once it has handed on the rows that it held: the
  * shot and the stream end here as cut short, so that what stands behind hands on its own.  Returns
  * `status`. */

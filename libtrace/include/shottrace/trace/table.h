@@ -13,13 +13,15 @@ extern "C" {
 #endif
 
 /* Lines that came after the first row are appended to head.lines as well; `early_lines` says how
- * many stood before it. */
+ * many stood before it.  `turn` counts the filters of the detector's own name that the shot passed
+ * before; 0 where no detector looks. */
 typedef struct shot_table {
     shot_head head;
     shot_rows rows;
     shot_mark_list marks;
     size_t early_lines;
     bool cut;
+    size_t turn;
 } shot_table;
 
 /* Collecting: begin (which forgets the shot before), then rows, marks and lines. */
