@@ -2,6 +2,8 @@
 /* What the help and the manual page of a filter both say, in words. */
 #include "chain/help_parts.h"
 
+#include <string.h>
+
 #include <shottrace/chain/settings.h>
 
 /* The choices as a list that can be broken into lines. */
@@ -17,7 +19,9 @@ shot_status help_add_option_words(shot_text *words, const shot_option *option) {
     if (option->kind == SHOT_OPTION_CHOICE)
         SHOT_TRY(add_choices(words, option->choices));
     if (option->initial != NULL)
-        SHOT_TRY(shot_text_add_format(words, " (default %s)", option->initial));
+        return shot_text_add_format(words, " (default %s)", option->initial);
+    if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0')
+        return shot_text_add_format(words, " [%s]", option->unit); /* as a channel has it */
     return SHOT_OK;
 }
 
@@ -30,6 +34,8 @@ const char *help_operands(const shot_description *description) {
 const char *help_input(const shot_description *description) {
     if (description->traits & SHOT_TRAIT_NO_INPUT)
         return "";
+    if (description->operands != NULL && strchr(description->operands, '[') == NULL)
+        return "Reads the files named; '-' is standard input.";
     return "Reads the files named, or standard input ('-' or no name).";
 }
 

@@ -101,7 +101,7 @@ static void latency(const void *settings, char *out, size_t room) {
 
 static const char *const examples[] = {
     "shot-integrate --channel flow < shot.csv",
-    "shot-integrate --channel outflow --rule cubic --at-gap bridge < shot.csv",
+    "shot-derive shot.csv | shot-integrate --channel outflow --at-gap bridge",
     NULL,
 };
 

@@ -434,7 +434,7 @@ static const char *const examples[] = {
     "shot-pick --where grind=11 --where 'dose>=18g' < week.trace",
     "shot-pick --keep pressure,flow --from 2s --to 20s < shot.csv",
     "shot-segment < shot.csv | shot-pick --phase brew",
-    "shot-pick --rename p1=pressure --shot 'quay-*' --first 10 < week.trace",
+    "shot-pick --rename pressure=pump --shot 'quay-*' --first 10 < week.trace",
     NULL,
 };
 
