@@ -16,7 +16,9 @@ static shot_status print_mark(shot_sink *sink, const shot_mark *mark, shot_error
 
 static const shot_sink_calls calls = {.mark = print_mark};
 
-/* Bytes go in as they come; pausing hands on what is ready. */
+/* Bytes go in as they come; pausing hands on what is ready.  A row that cannot be read ends it here;
+ * a program that writes the rows itself can go on with the next one: see "A bad row" in
+ * docs/embedding.md. */
 static shot_status feed(shot_chain *chain, shot_error *error) {
     char bytes[4096];
     ssize_t count;

@@ -2,7 +2,6 @@
 /* A mark as a person types it. */
 #include "filter/tag_mark.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,12 +17,11 @@ static shot_status read_times(char *text, tag_mark *out) {
     return dots != NULL ? typed_time_read(dots + 2, &out->to) : SHOT_OK;
 }
 
-/* Letters, digits and what stands between words: what a kind in a stream may be. */
+/* Letters, digits and what stands between words: what a kind in a stream may be, whatever the
+ * locale calls a letter. */
 static bool is_word(const char *text, size_t length) {
-    for (size_t i = 0; i < length; i++)
-        if (!isalnum((unsigned char)text[i]) && strchr("-._", text[i]) == NULL)
-            return false;
-    return length > 0;
+    static const char usual[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-._";
+    return length > 0 && strspn(text, usual) >= length;
 }
 
 static shot_status read_parts(const char *text, tag_mark *out, shot_error *error) {

@@ -186,12 +186,12 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     recording_sink *self = (recording_sink *)sink;
     if (self->wordless > 0)
-        shot_notice_say(&self->notice,
-                        "%s has no place for words: left out are names and units of %zu track%s, "
-                        "%zu mark%s and %zu line%s of metadata; wav, flac, aiff and caf have one",
-                        self->plan.container, self->tracks, self->tracks == 1 ? "" : "s",
-                        self->marks, self->marks == 1 ? "" : "s", self->lines,
-                        self->lines == 1 ? "" : "s");
+        shot_notice_say(
+            &self->notice,
+            "%s has no place for words: left out are names and units of %zu track%s, "
+            "%zu mark%s and %zu line%s of metadata; wav, rf64, flac, aiff and caf have one",
+            self->plan.container, self->tracks, self->tracks == 1 ? "" : "s", self->marks,
+            self->marks == 1 ? "" : "s", self->lines, self->lines == 1 ? "" : "s");
     return SHOT_OK;
 }
 
