@@ -366,11 +366,25 @@ static shot_status settle_own_unit(shot_foreign_column *column) {
     return status;
 }
 
+/* The unit becomes `text`, which is freed. */
+static shot_status take_unit(shot_text *unit, char *text) {
+    shot_text_clear(unit);
+    const shot_status status = shot_text_add(unit, text);
+    free(text);
+    return status;
+}
+
 static shot_status settle_unit(shot_foreign_column *column, bool literal, shot_error *error) {
     const shot_channel_kind *kind = column->title.kind;
     const char *unit = column->title.unit.length > 0 ? column->title.unit.bytes : "";
     column->reading =
         (shot_column){.kind = kind, .conversion = {.factor = 1, .divisor = 1, .decimal = true}};
+    if (kind == NULL) {
+        char *target;
+        SHOT_TRY(shot_column_of_companion(column->channel, unit, &column->reading, &target, error));
+        if (target != NULL)
+            return take_unit(&column->title.unit, target);
+    }
     if (kind == NULL && literal)
         return SHOT_OK;
     if (ambiguous_ounce(column))

@@ -305,6 +305,7 @@ static shot_status said_dialect(const struct shot_read_settings *settings, shot_
 static shot_status start(shot_delimited *self, const shot_text *reasons, shot_error *error) {
     self->decided = true;
     shot_foreign_table_explain(self->table, reasons);
+    shot_foreign_table_text(self->table);
     shot_foreign_table_decimal(self->table, self->dialect.decimal);
     SHOT_TRY(
         shot_records_new(&self->dialect, longest_line(self), take_record, self, &self->records));

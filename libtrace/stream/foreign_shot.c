@@ -232,10 +232,14 @@ shot_status shot_foreign_shot_note(shot_foreign_shot *shot, double time, const c
     return sent(shot, shot_sink_mark(shot->next, &mark, error));
 }
 
-void shot_foreign_shot_forget(shot_foreign_shot *shot) {
-    shot_head_free(&shot->common);
+void shot_foreign_shot_forget_next(shot_foreign_shot *shot) {
     shot_head_free(&shot->waiting);
     shot_head_free(&shot->marks);
+}
+
+void shot_foreign_shot_forget(shot_foreign_shot *shot) {
+    shot_head_free(&shot->common);
+    shot_foreign_shot_forget_next(shot);
 }
 
 void shot_foreign_shot_free(shot_foreign_shot *shot) {

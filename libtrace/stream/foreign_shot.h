@@ -71,7 +71,8 @@ shot_status shot_foreign_shot_end(shot_foreign_shot *shot, bool cut, shot_error 
 /* Hand on the rows that have gathered. */
 shot_status shot_foreign_shot_flush(shot_foreign_shot *shot, shot_error *error);
 
-/* Forget what waits for a next shot. */
+/* Forget what waits for a next shot, but for what all shots of a table share; with that. */
+void shot_foreign_shot_forget_next(shot_foreign_shot *shot);
 void shot_foreign_shot_forget(shot_foreign_shot *shot);
 
 void shot_foreign_shot_free(shot_foreign_shot *shot);

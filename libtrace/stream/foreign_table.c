@@ -43,10 +43,33 @@ static void check_count(shot_foreign_table *table, const char *key, const char *
         tell_count(table, key, value, table->shot.shots_since_close, "shot");
 }
 
+/* A shot was named, and another one comes, or nothing more: what was said of it is no other's. */
+static void drop_empty(shot_foreign_table *table) {
+    if (table->shot.waiting.name == NULL)
+        return;
+    shot_notice_say(&table->shot.notice, "%s: the shot '%.80s' has no rows; it is left out",
+                    table->file, table->shot.waiting.name);
+    shot_foreign_shot_forget_next(&table->shot);
+}
+
+/* A line of a stream that says where a shot begins or ends: what came before it is of the shot that
+ * runs. */
+static shot_status settle_before(shot_foreign_table *table, const char *key, shot_error *error) {
+    const bool starts = strcmp(key, "shot") == 0, closes = strcmp(key, "close") == 0;
+    if (starts || closes)
+        drop_empty(table);
+    if (!table->text || !(starts || closes || strcmp(key, "end") == 0))
+        return SHOT_OK;
+    SHOT_TRY(foreign_table_settle_restart(table, false, error));
+    return shot_foreign_shot_settle(&table->shot, error);
+}
+
 static shot_status tell_line(shot_foreign_table *table, const char *key, const char *value,
                              shot_error *error) {
     if (key != NULL && table->settings->name_column == NULL)
         check_count(table, key, value);
+    if (key != NULL)
+        SHOT_TRY(settle_before(table, key, error));
     return shot_foreign_shot_line(&table->shot, key, value, error);
 }
 
@@ -171,6 +194,7 @@ static shot_status end(shot_table_target *target, shot_error *error) {
     SHOT_TRY(shot_foreign_shot_settle(&table->shot, error));
     table->headed = false;
     SHOT_TRY(end_unsaid(table, error));
+    drop_empty(table);
     if (shot_foreign_shot_lacks_close(&table->shot))
         table->stream_cut = table->any_cut = true;
     return SHOT_OK;
@@ -252,13 +276,17 @@ static void end_losses(shot_foreign_table *table) {
 shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name) {
     end_losses(table);
     table->file = name;
-    table->cut = false;
+    table->cut = table->text = false;
     return shot_foreign_shot_file(&table->shot, name);
 }
 
 bool shot_foreign_table_is_stream(const shot_foreign_table *table) {
     return table->shot.bears_history || table->shot.waiting_history ||
            shot_foreign_shot_lacks_close(&table->shot);
+}
+
+void shot_foreign_table_text(shot_foreign_table *table) {
+    table->text = true;
 }
 
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal) {

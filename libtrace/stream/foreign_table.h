@@ -42,6 +42,8 @@ shot_table_target *shot_foreign_table_target(shot_foreign_table *table);
 shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name);
 /* True if what came last is a trace stream that bears history, and so says its own ends. */
 bool shot_foreign_table_is_stream(const shot_foreign_table *table);
+/* The file is text of lines, of which some may say where a shot begins or ends. */
+void shot_foreign_table_text(shot_foreign_table *table);
 /* The decimal mark of numbers, 0 if it is still open: the first number with a fraction tells. */
 void shot_foreign_table_decimal(shot_foreign_table *table, char decimal);
 /* Reasons for what was guessed, a line each, told with --explain. */

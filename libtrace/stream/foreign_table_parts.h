@@ -40,6 +40,7 @@ struct shot_foreign_table {
     shot_rejects rejects;
     shot_loss_count infinities; /* values that became missing */
     shot_loss_count losses;     /* something besides rows and values */
+    bool text;                  /* this file is text of lines */
     bool cut;                   /* the bytes of this file end too early */
     bool any_cut;               /* ... or those of any file did */
     bool abandoned;             /* a file could not be read further, as was told */

@@ -119,6 +119,28 @@ static shot_status wrong_unit(const char *name, const char *unit, const shot_cha
                      kind->unit);
 }
 
+shot_status shot_column_of_companion(const char *name, const char *unit, shot_column *column,
+                                     char **target, shot_error *error) {
+    bool difference;
+    *target = NULL;
+    if (*unit == '\0')
+        return SHOT_OK;
+    SHOT_TRY(shot_channel_companion_unit(name, target, &difference));
+    if (*target == NULL)
+        return SHOT_OK;
+    shot_conversion *conversion = &column->conversion;
+    if (shot_unit_convert(unit, *target, conversion, NULL) != SHOT_OK) {
+        shot_fail(error, SHOT_ERR_UNIT, "%s cannot be in '%s'; it is in %s", name, unit, *target);
+        free(*target);
+        *target = NULL;
+        return SHOT_ERR_UNIT;
+    }
+    if (difference)
+        conversion->offset = 0;
+    column->converts = !conversion->decimal || conversion->exponent != 0;
+    return SHOT_OK;
+}
+
 static shot_status add_column(shot_head *head, shot_row_plan *plan, const char *name,
                               const char *unit, shot_error *error) {
     shot_column column = {.kind = shot_channel_kind_of(name),
@@ -129,7 +151,13 @@ static shot_status add_column(shot_head *head, shot_row_plan *plan, const char *
              shot_unit_convert(unit, column.kind->unit, &column.conversion, NULL) != SHOT_OK)
         return wrong_unit(name, unit, column.kind, error);
     column.converts = !column.conversion.decimal || column.conversion.exponent != 0;
-    SHOT_TRY(shot_head_add_channel(head, name, column.kind ? column.kind->unit : unit));
+    char *target = NULL;
+    if (column.kind == NULL)
+        SHOT_TRY(shot_column_of_companion(name, unit, &column, &target, error));
+    const char *told = column.kind != NULL ? column.kind->unit : target != NULL ? target : unit;
+    const shot_status status = shot_head_add_channel(head, name, told);
+    free(target);
+    SHOT_TRY(status);
     shot_column *columns = realloc(plan->columns, (plan->count + 1) * sizeof *columns);
     if (columns == NULL)
         return SHOT_ERR_MEMORY;

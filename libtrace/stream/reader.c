@@ -362,6 +362,7 @@ static shot_status end_file(shot_reader *self, shot_error *error) {
                        shot_fail(error, SHOT_ERR_SYNTAX,
                                  "no header line such as 'time [s],pressure [bar]' was found"),
                        error);
+    shot_reader_drop_headless(self);
     return SHOT_OK;
 }
 

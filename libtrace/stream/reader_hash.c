@@ -46,6 +46,7 @@ static shot_status end_line(shot_reader *self, const char *text, const char *end
 static shot_status close_line(shot_reader *self, const char *text, const char *end,
                               shot_error *error) {
     SHOT_TRY(shot_reader_end_unsaid(self, error));
+    shot_reader_drop_headless(self);
     double said = shot_metadata_count(text, end, "shots=");
     if (said != (double)self->shots_since_close)
         shot_notice_say(&self->settings.notice,
@@ -62,6 +63,7 @@ static shot_status close_line(shot_reader *self, const char *text, const char *e
 static shot_status shot_name_line(shot_reader *self, const char *text, const char *end,
                                   shot_error *error) {
     SHOT_TRY(shot_reader_end_unsaid(self, error));
+    shot_reader_drop_headless(self);
     char *name = shot_text_copy_bytes(text, (size_t)(end - text));
     shot_status status = name ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK && *name != '\0')

@@ -84,6 +84,17 @@ void shot_reader_forget_shot(shot_reader *self) {
     self->bears_history = false;
 }
 
+void shot_reader_drop_headless(shot_reader *self) {
+    if (self->place != SHOT_READER_BETWEEN || self->head.name == NULL)
+        return;
+    shot_notice_say(&self->settings.notice,
+                    "%s:%zu: the shot '%.80s' before this line has no header and no rows; it is "
+                    "left out",
+                    self->file, self->line, self->head.name);
+    shot_head_free(&self->early);
+    shot_reader_forget_shot(self);
+}
+
 shot_status shot_reader_end_shot(shot_reader *self, bool cut, shot_error *error) {
     if (self->place == SHOT_READER_HEADED)
         SHOT_TRY(shot_reader_begin_shot(self, error));

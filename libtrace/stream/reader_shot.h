@@ -75,6 +75,10 @@ shot_status shot_reader_end_shot(shot_reader *self, bool cut, shot_error *error)
  * history should have said so itself. */
 shot_status shot_reader_end_unsaid(shot_reader *self, shot_error *error);
 
+/* A shot that was named, and has no header when another one begins or nothing more comes: it is
+ * told and forgotten, so that what was said of it does not go to the next one. */
+void shot_reader_drop_headless(shot_reader *self);
+
 /* Forget the shot and gather for the next one. */
 void shot_reader_forget_shot(shot_reader *self);
 

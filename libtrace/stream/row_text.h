@@ -32,6 +32,12 @@ bool shot_header_starts(const char *line, const char *end);
  * unit is returned, "" if there is none. */
 const char *shot_title_cut(char *title);
 
+/* How the text of a channel in `unit` becomes a value where it tells of a known one (pressure.se
+ * [psi]): `target` is its usual unit, owned by the caller, and NULL for any other channel or
+ * without a unit.  SHOT_ERR_UNIT, with both units named, if they do not fit. */
+shot_status shot_column_of_companion(const char *name, const char *unit, shot_column *column,
+                                     char **target, shot_error *error);
+
 /* Read a header line: adds the channels to `head`, in their usual units, and fills `plan`, whose
  * columns the caller frees.  Errors name the column. */
 shot_status shot_header_read(const char *line, const char *end, shot_head *head,

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include <shottrace/trace/quantity.h>
+#include <shottrace/trace/unit.h>
 
 /* The ranges are `common practice, no source`: generous bounds of what such a sensor can show. */
 static const shot_channel_kind kinds[] = {
@@ -29,6 +30,51 @@ const shot_channel_kind *shot_channel_kind_of(const char *name) {
         if (strcmp(kinds[i].name, name) == 0)
             return &kinds[i];
     return NULL;
+}
+
+/* The known channel whose name and a point start this one; *rest is what follows. */
+static const shot_channel_kind *kind_before(const char *name, const char **rest) {
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        const size_t length = strlen(kinds[i].name);
+        if (strncmp(name, kinds[i].name, length) != 0 || name[length] != '.')
+            continue;
+        *rest = name + length + 1;
+        return &kinds[i];
+    }
+    return NULL;
+}
+
+static bool is_part(const char *text, size_t length, const char *part) {
+    return strlen(part) == length && memcmp(text, part, length) == 0;
+}
+
+/* How the time is in what `part` makes of a unit: -2 for a second derivative; false if it is no
+ * such part. */
+static bool power_of_time(const char *part, size_t length, int *power) {
+    *power = is_part(part, length, "int");
+    if (length == 2 && part[0] == 'd' && part[1] >= '1' && part[1] <= '9')
+        *power = '0' - part[1];
+    return *power != 0 || is_part(part, length, "se") || is_part(part, length, "low") ||
+           is_part(part, length, "high");
+}
+
+shot_status shot_channel_companion_unit(const char *name, char **unit, bool *difference) {
+    const char *part;
+    const shot_channel_kind *kind = kind_before(name, &part);
+    int time = 0;
+    *unit = NULL;
+    *difference = false;
+    if (kind == NULL)
+        return SHOT_OK;
+    for (size_t length; *part != '\0'; part += length + (part[length] == '.')) {
+        int power;
+        length = strcspn(part, ".");
+        if (!power_of_time(part, length, &power))
+            return SHOT_OK;
+        time += power;
+        *difference = *difference || power != 0 || is_part(part, length, "se");
+    }
+    return shot_unit_combine(kind->unit, 1, "s", time, unit, NULL);
 }
 
 bool shot_channel_is_measured(const char *name) {

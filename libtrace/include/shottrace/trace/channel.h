@@ -30,6 +30,13 @@ typedef struct shot_channel_kind {
 /* The kind of that name, or NULL for a channel that the library does not know.  Static storage. */
 SHOT_API const shot_channel_kind *shot_channel_kind_of(const char *name);
 
+/* The usual unit of a channel that tells of a known one: its standard error, bounds, derivatives
+ * and integrals (pressure.se, temperature.low, pressure.d1.se, flow.int).
+ *   unit        owned by the caller; NULL for any other name
+ *   difference  the zero of its scale plays no part in it
+ * SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_channel_companion_unit(const char *name, char **unit, bool *difference);
+
 /* True for a known channel that a sensor measures: neither the time nor what was asked for. */
 SHOT_API bool shot_channel_is_measured(const char *name);
 
