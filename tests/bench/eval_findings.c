@@ -58,6 +58,17 @@ static void print_live(live_finding which, const live_score *score) {
             (double)score->misplaced / (double)score->shots, numbers_median(&score->delay));
 }
 
+/* F1 that knees could have at most, support/knee_limit.h. */
+static void print_knee_limit(const knee_limit *limit) {
+    if (limit->knees == 0)
+        return;
+    printf("  knees, F1 at most:");
+    for (int i = 0; i < KNEE_LIMIT_COUNT; i++)
+        printf("%s %s %.3f", i > 0 ? ";" : "", knee_limit_name((knee_limit_case)i),
+               knee_limit_f1(limit, (knee_limit_case)i));
+    printf("\n");
+}
+
 static void print_unshown(const findings_score *score) {
     printf("  not counted, too short or without the channel that shows it:");
     for (int i = 0; i < FINDING_COUNT; i++)
@@ -81,6 +92,7 @@ static void print_score(const char *title, const findings_score *score) {
     print_share("pulse count exact", score->pulse_exact, score->pulsed);
     for (int i = 0; i < LIVE_COUNT; i++)
         print_live((live_finding)i, &score->live[i]);
+    print_knee_limit(&score->knee_limit);
     print_unshown(score);
     if (score->failures > 0)
         printf("  %zu shots FAILED\n", score->failures);

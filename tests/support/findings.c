@@ -273,14 +273,17 @@ static events found_of(const shot_mark_list *marks, const char *kind, bool ends)
     return list;
 }
 
+static event event_of(double at, const shot_truth *t, bool note) {
+    return (event){at, t->to, NAN, NAN, t->value, NAN, NAN, false, note, false};
+}
+
 static events truth_of(const shot_truth_list *truth, const char *kind, bool ends) {
     events list = {.count = 0};
     for (size_t i = 0; i < truth->count; i++) {
         const shot_truth *t = &truth->items[i];
         if (strcmp(t->kind, kind) != 0)
             continue;
-        event one = {
-            ends ? t->to : t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, false, false};
+        const event one = event_of(ends ? t->to : t->from, t, false);
         if (!isnan(one.at))
             add_event(&list, one);
     }
@@ -291,8 +294,7 @@ static void add_notes(const shot_truth_list *truth, const char *start, events *l
     for (size_t i = 0; i < truth->count; i++) {
         const shot_truth *t = &truth->items[i];
         if (strcmp(t->kind, "note") == 0 && strncmp(t->note, start, strlen(start)) == 0)
-            add_event(list,
-                      (event){t->from, t->to, NAN, NAN, t->value, NAN, NAN, false, true, false});
+            add_event(list, event_of(t->from, t, true));
     }
 }
 
@@ -372,25 +374,16 @@ static void judge_phases(const shot_mark_list *marks, const findings_log *log,
     match_intervals(marks, log, "release", &of[FINDING_RELEASE]);
 }
 
-/* The change of slope in its standard errors, all others being known. */
-static double clearness(const events *truth, const event *one, const findings_log *log) {
-    double others[sizeof truth->items / sizeof *truth->items];
-    size_t count = 0;
-    for (size_t i = 0; i < truth->count; i++)
-        if (&truth->items[i] != one && fabs(truth->items[i].at - one->at) < 2)
-            others[count++] = truth->items[i].at;
-    return fabs(one->value) /
-           ideal_change_se(log->ideal, log->column[0], log->rows, one->at, others, count);
-}
-
 /* Knees that noise and sampling hide count neither way: where they leave the place open by more
- * than half a second, or the change of slope is below three standard errors. */
-static void pass_over_unclear(events *truth, const findings_log *log, finding_score *score) {
-    for (size_t i = 0; i < truth->count && log->ideal != NULL; i++) {
-        event *one = &truth->items[i];
-        if (!one->note && (ideal_width(log->ideal, log->column[0], log->rows, one->at) > 0.5 ||
-                           !(clearness(truth, one, log) >= 3))) {
-            one->note = true;
+ * than half a second, or the change of slope is below three standard errors for whoever knows when
+ * all others happen. */
+static void pass_over_unclear(events *truth, const findings_log *log, const knee_limit_knees *knees,
+                              finding_score *score) {
+    for (size_t i = 0; i < knees->count; i++) {
+        const double *times = log->column[0];
+        if (!(knee_limit_ratio(log->ideal, times, log->rows, knees, i, KNEE_LIMIT_STRAIGHT) >= 3) ||
+            ideal_width(log->ideal, times, log->rows, knees->at[i]) > 0.5) {
+            truth->items[i].note = true;
             score->unshown++;
         }
     }
@@ -403,22 +396,25 @@ static void judge_knees(const shot_mark_list *marks, const findings_log *log,
     events truth = truth_of(log->truth, "knee", false), found = found_of(marks, "knee", false);
     add_notes(log->truth, "a bend", &truth);
     events clear = truth, again = found;
-    pass_over_unclear(&clear, log, &score->of[FINDING_CLEAR_KNEE]);
+    if (log->ideal != NULL) {
+        knee_limit_knees knees;
+        knee_limit_knees_of(log->truth, &knees);
+        pass_over_unclear(&clear, log, &knees, &score->of[FINDING_CLEAR_KNEE]);
+        knee_limit_add(log->ideal, log->column[0], log->rows, &knees, &score->knee_limit);
+    }
     match(&clear, &again, 0.5, knee_distance, log, &score->of[FINDING_CLEAR_KNEE]);
     match(&truth, &found, 0.5, knee_distance, log, &score->of[FINDING_KNEE]);
     truth.count = found.count = 0;
     for (size_t i = 0; i < log->truth->count; i++) {
         const shot_truth *t = &log->truth->items[i];
         if (strcmp(t->kind, "knee") == 0 && strcmp(t->note, "final rise") == 0)
-            add_event(&truth,
-                      (event){t->from, t->to, NAN, NAN, NAN, NAN, NAN, false, false, false});
+            add_event(&truth, event_of(t->from, t, false));
     }
     add_notes(log->truth, "a bend, not a knee: final rise", &truth);
     for (size_t i = 0; i < marks->count; i++) {
         const shot_mark *m = &marks->marks[i];
         if (strcmp(m->kind, "knee") == 0 && m->note != NULL && strstr(m->note, "final rise"))
-            add_event(&found, (event){m->from, m->to, m->from_low, m->from_high, NAN, NAN, NAN,
-                                      false, false, false});
+            add_event(&found, (event){.at = m->from, .low = m->from_low, .high = m->from_high});
     }
     match(&truth, &found, 0.5, distance, log, &score->of[FINDING_FINAL_RISE]);
 }

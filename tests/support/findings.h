@@ -22,6 +22,7 @@
 
 #include "support/analytic_shot.h"
 #include "support/ideal.h"
+#include "support/knee_limit.h"
 #include "support/numbers.h"
 
 /* What is scored, in the order of the table. */
@@ -81,6 +82,7 @@ double live_finding_limit(live_finding which); /* s */
 typedef struct findings_score {
     finding_score of[FINDING_COUNT];
     live_score live[LIVE_COUNT];
+    knee_limit knee_limit; /* how many knees could be found at all */
     numbers surge_size; /* relative error of the size of hits */
     size_t surge_sized, surge_size_covered;
     size_t quiet, quiet_surges; /* shots without a surge, and surges found in them */

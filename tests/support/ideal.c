@@ -30,13 +30,12 @@ static void take_out(double *vector, const double *basis, size_t n) {
         vector[i] -= along * basis[i];
 }
 
-/* What `count` nuisances leave of |vector|^2, by Gram and Schmidt; both are changed. */
-static double left_over(double *vector, double *nuisance, size_t count, size_t n) {
+double ideal_left_over(double *vector, double *columns, size_t count, size_t n) {
     for (size_t k = 0; k < count; k++) {
-        double *basis = nuisance + k * n;
+        double *basis = columns + k * n;
         const double before = sqrt(dot(basis, basis, n));
         for (size_t j = 0; j < k; j++)
-            take_out(basis, nuisance + j * n, n);
+            take_out(basis, columns + j * n, n);
         const double size = sqrt(dot(basis, basis, n));
         for (size_t i = 0; i < n; i++) /* a basis that the others span already adds nothing */
             basis[i] = size > 1e-9 * before ? basis[i] / size : 0;
@@ -64,7 +63,7 @@ static double information(const ideal_curves *curves, size_t channel, const doub
         nuisance[n + k] = times[i] - at;
         nuisance[2 * n + k++] = fmax(times[i] - at, 0);
     }
-    const double energy = n > NUISANCES ? left_over(change, nuisance, NUISANCES, n) : 0;
+    const double energy = n > NUISANCES ? ideal_left_over(change, nuisance, NUISANCES, n) : 0;
     free(work);
     return energy / (curves->noise[channel] * curves->noise[channel]);
 }
@@ -100,31 +99,4 @@ double ideal_width(const ideal_curves *curves, const double *times, size_t rows,
         sum += information(curves, c, times, first, end, at);
     const double noise_limit = sum > 0 ? 2 * 1.959964 / sqrt(sum) : INFINITY;
     return fmax(noise_limit, ideal_sampling_limit(times, rows, at));
-}
-
-double ideal_change_se(const ideal_curves *curves, const double *times, size_t rows, double at,
-                       const double *others, size_t count) {
-    const double reach = 2; /* s */
-    const double *logged = curves->logged[0];
-    size_t n = 0, k = 0;
-    for (size_t i = 0; i < rows; i++)
-        n += !isnan(logged[i]) && fabs(times[i] - at) <= reach;
-    double *work = malloc((n + 1) * (count + 3) * sizeof *work);
-    if (work == NULL)
-        abort();
-    double *change = work, *nuisance = work + n;
-    for (size_t i = 0; i < rows; i++) {
-        if (isnan(logged[i]) || fabs(times[i] - at) > reach)
-            continue;
-        change[k] = fmax(times[i] - at, 0);
-        nuisance[k] = 1;
-        nuisance[n + k] = times[i] - at;
-        for (size_t j = 0; j < count; j++)
-            nuisance[(2 + j) * n + k] = fmax(times[i] - others[j], 0);
-        k++;
-    }
-    const double before = dot(change, change, n);
-    const double left = left_over(change, nuisance, 2 + count, n);
-    free(work);
-    return left > 1e-9 * before ? curves->noise[0] / sqrt(left) : INFINITY;
 }

@@ -42,11 +42,8 @@ double ideal_width(const ideal_curves *curves, const double *times, size_t rows,
 /* 95 % of the time between the samples before and behind an event at `at`, s. */
 double ideal_sampling_limit(const double *times, size_t rows, double at);
 
-/* The standard error of a change of slope at `at` in the first channel, for an observer who knows
- * when the slope changes there and at the `others` [count] (straight between them), but neither
- * level nor slopes; of samples within 2 s, with Gaussian noise, white.  Infinite where these do not
- * tell it from the others, as at the ends of a log. */
-double ideal_change_se(const ideal_curves *curves, const double *times, size_t rows, double at,
-                       const double *others, size_t count);
+/* What the combinations of `count` columns of n leave of |vector|^2, by Gram and Schmidt; both are
+ * changed.  A column that the others before it span adds nothing. */
+double ideal_left_over(double *vector, double *columns, size_t count, size_t n);
 
 #endif
