@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "detect/course.h"
+#include "detect/fresh_values.h"
 #include "detect/rest_onset.h"
 
 static const double longest_fill =
@@ -37,7 +38,8 @@ static double stands_for(const shot_channel_view *flow, double rest, size_t i) {
  * come at any time in it. */
 static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, double limit,
                                    double about, shot_instant *out) {
-    const double stands = stands_for(flow, rest, shot_view_first(flow, about));
+    const double stands = fmax(stands_for(flow, rest, shot_view_first(flow, about)),
+                               flow->rows > 0 ? 0 : shot_view_least_stand(flow));
     const double row = flow->rows > 0 ? flow->rows : flow->noise.spacing;
     const double low = about - 1.1 * stands - row; /* a tenth of the flow passes for rest */
     SHOT_TRY(shot_rest_onset(flow, rest, limit, about, out));

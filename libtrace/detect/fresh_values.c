@@ -2,6 +2,7 @@
 /* A sensor slower than its logger. */
 #include "detect/fresh_values.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "detect/onset.h"
@@ -27,4 +28,22 @@ shot_status shot_view_fresh(const shot_channel_view *view, shot_channel_view *ou
     if (status != SHOT_OK)
         shot_channel_view_free(out);
     return status;
+}
+
+double shot_view_least_stand(const shot_channel_view *view) {
+    static const double longest = 1.2; /* s, gate of a meter; common practice, no source */
+    double least = longest, count = 0, brief = 0;
+    size_t begin = 0;
+    for (size_t i = 1; i < view->n; i++) {
+        if (view->y[i] == view->y[i - 1])
+            continue;
+        if (begin > 0) { /* since when the first one stood nobody saw */
+            const bool stood = i - begin >= 3;
+            count++;
+            brief += !stood;
+            least = stood ? fmin(least, view->t[i] - view->t[begin]) : least;
+        }
+        begin = i;
+    }
+    return count >= 5 && brief <= 0.1 * count ? least : 0;
 }

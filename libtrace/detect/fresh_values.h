@@ -10,4 +10,9 @@
  * shot_channel_view_free. */
 shot_status shot_view_fresh(const shot_channel_view *view, shot_channel_view *out);
 
+/* The least time for which a figure stands, s, where hardly one stands in fewer than three rows:
+ * the sensor counts for so long, or has news as seldom; 1.2 s at most.  0 where figures come and
+ * go. */
+double shot_view_least_stand(const shot_channel_view *view);
+
 #endif

@@ -43,22 +43,29 @@ static const pump_gap *meeting(const pump_gap_list *list, const pump_gap *gap, s
     return first;
 }
 
-/* Both channels tell of one gap.  Where they disagree: water may stop before the pump does, since a
- * full puck takes none, but pressure holds only while the pump does; so it stopped at the later
- * sign.  But a meter may lag: where the flow stops shortly after the pressure falls, it stopped
- * between the two.  It starts with the flow: pressure must first be built up. */
-static pump_gap both(const pump_gap *flow, const pump_gap *pressure) {
-    pump_gap gap = *flow;
-    if (pressure->off.at > flow->off.at || pressure->off.high >= flow->off.low)
-        gap.off = pressure->off.low > flow->off.high
-                      ? pressure->off
-                      : shot_instant_of_both(&flow->off, &pressure->off);
-    else if (flow->off.at - pressure->off.at < pump_longest_lag)
-        gap.off = (shot_instant){(pressure->off.at + flow->off.at) / 2, pressure->off.low,
-                                 flow->off.high};
-    if (pressure->on.low <= flow->on.high && flow->on.low <= pressure->on.high)
-        gap.on = shot_instant_of_both(&flow->on, &pressure->on);
-    return gap;
+/* When the pump stopped, where both channels tell of one gap.  Where they disagree: water may stop
+ * before the pump does, since a full puck takes none, but pressure holds only while the pump does;
+ * so it stopped at the later sign.  But a meter may lag: where the flow stops shortly after the
+ * pressure falls, it stopped between the two. */
+static shot_instant stopped(const shot_instant *flow, const shot_instant *pressure) {
+    if (pressure->low > flow->high)
+        return *pressure;
+    if (pressure->at > flow->at || pressure->high >= flow->low)
+        return shot_instant_of_both(flow, pressure);
+    if (flow->at - pressure->at < pump_longest_lag)
+        return (shot_instant){(pressure->at + flow->at) / 2, pressure->low, flow->high};
+    return *flow;
+}
+
+/* When it started: with the flow, since pressure must first be built up.  Where pressure shows
+ * before a meter that lags, both tell; where it shows while a slow one still counts, the pump had
+ * started. */
+static shot_instant started(const shot_instant *flow, const shot_instant *pressure) {
+    if (pressure->low > flow->high || flow->low > pressure->high)
+        return *flow;
+    if (pressure->at < flow->at)
+        return shot_instant_of_both(flow, pressure);
+    return (shot_instant){flow->at, flow->low, fmin(flow->high, fmax(pressure->high, flow->at))};
 }
 
 /* One gap by the flow, with the gaps by the pressure that meet it: where there are several, the
@@ -68,7 +75,7 @@ static shot_status add_met(const pump_gap *flow, const pump_gap *pressure, size_
                            double spacing, pump_gap_list *out) {
     if (count == 0)
         return pump_gap_list_add(out, *flow);
-    pump_gap gap = {.off = both(flow, &pressure[0]).off};
+    pump_gap gap = {.off = stopped(&flow->off, &pressure[0].off)};
     for (size_t i = 0; i + 1 < count; i++) {
         if (pressure[i + 1].off.at - pressure[i].on.at < 1.5 * spacing)
             continue;
@@ -76,7 +83,7 @@ static shot_status add_met(const pump_gap *flow, const pump_gap *pressure, size_
         SHOT_TRY(pump_gap_list_add(out, gap));
         gap.off = pressure[i + 1].off;
     }
-    gap.on = both(flow, &pressure[count - 1]).on;
+    gap.on = started(&flow->on, &pressure[count - 1].on);
     return pump_gap_list_add(out, gap);
 }
 

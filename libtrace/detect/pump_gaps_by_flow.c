@@ -2,16 +2,25 @@
 /* When the pump stands, by the flow. */
 #include <math.h>
 
+#include "detect/fresh_values.h"
 #include "detect/power_onset.h"
 #include "detect/pump_gap_search.h"
 
 /* ---- edges ---- */
 
+/* A new figure in the row at `at`: the change came since the one before, or since a tenth of its
+ * time before that, which passes for none. */
+static shot_instant while_it_stood(double at, double stands) {
+    const double low = at - 1.1 * stands;
+    return (shot_instant){(low + at) / 2, low, at};
+}
+
 /* Where the channel leaves `level` for good on its way to the far side, after sample `from` and not
- * after sample `to`: between two samples if it does so at once; else where the line of its way
- * meets the level.  sign 1: rises, -1: falls. */
-static shot_status leaves(const shot_channel_view *view, double level, double far, size_t from,
-                          size_t to, int sign, shot_instant *out) {
+ * after sample `to`: between two samples if it does so at once, or since the figure before where
+ * one `stands` (shot_view_least_stand); else where the line of its way meets the level.  sign 1:
+ * rises, -1: falls. */
+static shot_status leaves(const shot_channel_view *view, double stands, double level, double far,
+                          size_t from, size_t to, int sign, shot_instant *out) {
     double slack = fmax(2.5 * view->noise.sd, 0.1 * fabs(far - level));
     size_t last = from; /* the last sample at the level */
     for (size_t i = from; i <= to; i++)
@@ -21,8 +30,8 @@ static shot_status leaves(const shot_channel_view *view, double level, double fa
     double middle = (level + far) / 2;
     const shot_instant between = {(view->t[last] + view->t[next]) / 2, view->t[last],
                                   view->t[next]};
-    *out = between;
-    if (sign * (view->y[next] - middle) > 0 || next == to)
+    *out = stands > 0 ? while_it_stood(view->t[next], stands) : between;
+    if (stands > 0 || sign * (view->y[next] - middle) > 0 || next == to)
         return SHOT_OK;
     size_t half = next;
     while (half < to && sign * (view->y[half] - middle) < 0)
@@ -147,13 +156,30 @@ static pump_state state_in(const pump_gap_search *search, const pump_dip *d, siz
     return (none && shown ? goes <= 0 : next_to_nothing) ? STANDS : RUNS;
 }
 
+/* The time in which the fall halves what is left, from half of the peak to a quarter: a meter that
+ * answers as a first-order lag shows one for as long as it falls.  It lags by no more than a meter
+ * may, else the flow declines. */
+static double halving_time(const shot_channel_view *flow, const pump_dip *d, size_t first,
+                           double rest) {
+    const double half = rest + (flow->y[d->peak] - rest) / 2;
+    size_t quarter_at = first, half_at;
+    while (quarter_at > d->peak && flow->y[quarter_at] < rest + (half - rest) / 2)
+        quarter_at--;
+    half_at = quarter_at;
+    while (half_at > d->peak && flow->y[half_at] < half)
+        half_at--;
+    return fmin(flow->t[quarter_at] - flow->t[half_at], pump_longest_lag * log(2));
+}
+
 /* Back from the first sample at rest up the fall, as long as the flow was higher by a fifth a tenth
- * of a second before, or a sample: a flow may decline before it falls. */
+ * of a second before, or a sample, or as long as a figure stands or the fall takes to halve: a flow
+ * may decline before it falls. */
 static size_t top_of_fall(const shot_channel_view *flow, const pump_dip *d, size_t first,
-                          double rest, double depth) {
+                          double rest, double depth, double stands) {
+    const double span = fmax(fmax(0.1, 1.1 * stands), halving_time(flow, d, first, rest));
     size_t i = first > 0 ? first - 1 : 0;
     for (; i > d->peak && flow->y[i] < flow->y[d->peak] - 0.5 * depth; i--) {
-        const size_t then = shot_view_first(flow, flow->t[i] - 0.1);
+        const size_t then = shot_view_first(flow, flow->t[i] - span);
         const double before = flow->y[then < i ? then : i - 1] - rest;
         if (!(flow->y[i] - rest < 0.8 * before - flow->noise.sd))
             break;
@@ -172,10 +198,11 @@ static bool is_too_short(const shot_channel_view *flow, const pump_dip *d, size_
 /* Down to the first sample at rest, up from the last one. */
 static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, size_t first,
                              size_t last, double rest, double depth, pump_gap *out) {
-    const size_t before = top_of_fall(flow, d, first, rest, depth);
+    const double stands = shot_view_least_stand(flow);
+    const size_t before = top_of_fall(flow, d, first, rest, depth, stands);
     shot_instant off, on;
-    SHOT_TRY(leaves(flow, flow->y[before], rest, before, first, -1, &off));
-    SHOT_TRY(leaves(flow, rest, flow->y[d->end], last, d->end, 1, &on));
+    SHOT_TRY(leaves(flow, stands, flow->y[before], rest, before, first, -1, &off));
+    SHOT_TRY(leaves(flow, stands, rest, flow->y[d->end], last, d->end, 1, &on));
     *out = pump_gap_between(flow, off, on, 0, false);
     return SHOT_OK;
 }

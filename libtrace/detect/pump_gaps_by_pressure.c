@@ -54,6 +54,23 @@ static double bend_from(const shot_channel_view *level, const pump_dip *d, doubl
     return i + 2 <= d->peak ? level->t[i] : from;
 }
 
+/* Where the fall from `high`, which begins at about `about`, leaves its line: between two samples
+ * where none lies on the way to half of it; else where the broken line bends, but only by the first
+ * half, since a valve that opens lets the pressure go as an exponential does, ever more slowly. */
+static shot_status place_fall(const shot_channel_view *p, const pump_dip *d, double from,
+                              double about, double until, double high, shot_instant *out) {
+    const double lost = high - p->y[d->trough];
+    const double near = high - fmax(3 * p->noise.sd, 0.1 * lost);
+    size_t i = shot_view_first(p, about);
+    while (i < d->trough && p->y[i] > high - lost / 2)
+        i++;
+    if (i > 0 && p->y[i - 1] > near) {
+        *out = (shot_instant){(p->t[i - 1] + p->t[i]) / 2, p->t[i - 1], p->t[i]};
+        return SHOT_OK;
+    }
+    return shot_onset_break(p, from, fmin(until, p->t[i]), about, out);
+}
+
 /* Dips are looked for in the level, edges are placed by the samples. */
 static shot_status find_dips(const pump_gap_search *search, double keeps, pump_gap_list *out) {
     const shot_channel_view *p = &search->input->pressure, *level = &search->level;
@@ -70,7 +87,7 @@ static shot_status find_dips(const pump_gap_search *search, double keeps, pump_g
         const double lost = level->y[d.peak] - level->y[d.trough];
         shot_instant off, on;
         const double up = bend_from(level, &d, peak - reach);
-        SHOT_TRY(shot_onset_break(p, up, peak + half, peak, &off));
+        SHOT_TRY(place_fall(p, &d, up, peak, peak + half, level->y[d.peak], &off));
         SHOT_TRY(shot_onset_break(p, trough - half, p->t[d.end], trough, &on));
         SHOT_TRY(pump_gap_list_add(out, pump_gap_between(p, off, on, lost, false)));
     }

@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: single figures of a flow meter neither make nor move a pulse where the flow alone
- * tells. */
+ * tells; and a pulse ends where the pump stops, however late the meter is. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
+
+#include <math.h>
 
 #include <shottrace/signal/random.h>
 
@@ -57,10 +59,96 @@ static void a_fast_meter_with_noise_starts_no_pulse_early(void **state) {
     }
 }
 
+/* Of three pulses of 1.2 s from 3 s on every 4 s: whether the intervals hold their starts and
+ * stops, and the stops are no further off than that. */
+static void expect_edges(const feed *got, double off) {
+    assert_int_equal(mark_count(got->out.bytes, "pulse"), 3);
+    for (int i = 0; i < 3; i++) {
+        const char *line = mark_line(got->out.bytes, "pulse", i);
+        const double on_at = 3 + 4 * i, off_at = on_at + 1.2;
+        assert_true(mark_number(line, "from.low") <= on_at);
+        assert_true(mark_number(line, "from.high") >= on_at);
+        assert_true(mark_number(line, "to.low") <= off_at);
+        assert_true(mark_number(line, "to.high") >= off_at);
+        assert_close(mark_number(line, "to"), off_at, off);
+    }
+}
+
+/* Water runs in those pulses and from 15 s on. */
+static double driven(double t) {
+    return t >= 3 && t < 38 && (t >= 15 || fmod(t - 3, 4) < 1.2) ? 6 : 0;
+}
+
+/* A meter that answers as a lag of first order: the flow begins to fall where the pump stops, and
+ * goes on falling for a second and more. */
+static void a_fall_begins_where_the_pump_stops(void **state) {
+    for (double lag = 0.05; lag < 0.45; lag += 0.1) {
+        shot_random random = shot_random_at(5, 0);
+        shot_text text = {0};
+        double shown = 0;
+        shot_text_add(&text, "time,flow\n");
+        for (int i = 0; i < 1000 * 40; i++) {
+            shown += (driven(i / 1000.0) - shown) * 0.001 / lag;
+            if (i % 50 == 0)
+                shot_text_add_format(&text, "%.3f,%.3f\n", i / 1000.0,
+                                     shown + 0.05 * shot_random_normal(&random));
+        }
+        feed got = feed_log("pulses", &text);
+        expect_edges(&got, 0.1);
+        feed_free(&got);
+    }
+}
+
+/* A meter that counts over a gate shows the stop in the row in which it has news: the pump stopped
+ * since the news before, which the interval says. */
+static void a_figure_that_stands_tells_since_when(void **state) {
+    for (int gate = 100; gate <= 500; gate += 200)
+        for (int phase = 0; phase < gate; phase += gate / 5) {
+            shot_text text = {0};
+            double water = 0, counted = 0, before = 0, shown = 0;
+            shot_text_add(&text, "time,flow\n");
+            for (int i = 0; i < 1000 * 40; i++) {
+                water += 0.895 * driven(i / 1000.0) / 1000; /* no whole number of counts */
+                counted = floor(water / 0.05) * 0.05;
+                if ((i + phase) % gate == 0) {
+                    shown = (counted - before) * 1000 / gate;
+                    before = counted;
+                }
+                if (i % 10 == 0)
+                    shot_text_add_format(&text, "%.3f,%.3f\n", i / 1000.0, shown);
+            }
+            feed got = feed_log("pulses", &text);
+            expect_edges(&got, gate / 1000.0);
+            feed_free(&got);
+        }
+}
+
+/* A valve lets the pressure go within a tenth of a second: it falls ever more slowly, and a line
+ * through all of its fall would meet the level before it too early. */
+static void a_pressure_that_goes_at_once_ends_the_pulse_there(void **state) {
+    shot_random random = shot_random_at(6, 0);
+    shot_text text = {0};
+    double p = 0;
+    shot_text_add(&text, "time,pressure\n");
+    for (int i = 0; i < 1000 * 42; i++) {
+        const double goal = driven(i / 1000.0) > 0 ? 6 : 0;
+        p += (goal - p) * 0.001 / (goal > p ? 0.15 : 0.05);
+        if (i % 20 == 0)
+            shot_text_add_format(&text, "%.3f,%.3f\n", i / 1000.0,
+                                 p + 0.03 * shot_random_normal(&random));
+    }
+    feed got = feed_log("pulses", &text);
+    expect_edges(&got, 0.03);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(stray_figures_of_the_flow_are_no_pulses),
         cmocka_unit_test(a_fast_meter_with_noise_starts_no_pulse_early),
+        cmocka_unit_test(a_fall_begins_where_the_pump_stops),
+        cmocka_unit_test(a_figure_that_stands_tells_since_when),
+        cmocka_unit_test(a_pressure_that_goes_at_once_ends_the_pulse_there),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
