@@ -22,9 +22,8 @@ enum {
     UNIT_BITS = SHORTEST_DECIMAL_UNIT,
     SPARE = SHORTEST_DECIMAL_SPARE,
     FRACTION_BITS = 52,
-    TABLE_STEP = 2, /* words of 64 bits from a scale to the next */
-    BEHIND = 16,    /* the last digits, made at once */
-    FRONT = 7,      /* the place of the one before them, behind zeros */
+    BEHIND = 16, /* the last digits, made at once */
+    FRONT = 7,   /* the place of the one before them, behind zeros */
     PLACES = FRONT + 1 + BEHIND,
     PITCH = 32,
     SLACK = 16 /* bytes that are copied but not wanted */
@@ -99,11 +98,9 @@ IN_LANES __m256i last_digit(__m256i value) {
 /* What the whole units `below` must grow by to become the shortest decimal, whose last digit may be
  * 0; see shortest_decimal_in.  Sums of less than 2^64 are compared with their highest bit changed,
  * since vectors compare numbers with a sign. */
-IN_LANES __m256i growth(lane_product product, __m256i last, __m256i power, __m256i c) {
+IN_LANES __m256i growth(lane_product product, __m256i last, __m256i reach) {
     const uint64_t unit = UINT64_C(1) << UNIT_BITS, highest = UINT64_C(1) << 63;
     const __m256i one = each(1);
-    const __m256i half = _mm256_srli_epi64(power, 1), odd = _mm256_and_si256(c, one);
-    const __m256i reach = _mm256_sub_epi64(half, odd);
     const __m256i above = _mm256_xor_si256(
         _mm256_or_si256(_mm256_slli_epi64(last, UNIT_BITS), product.over), each(highest));
     const __m256i not_low = _mm256_cmpgt_epi64(above, _mm256_add_epi64(reach, each(highest)));
@@ -201,10 +198,25 @@ IN_LANES __m256i decimals_of(__m256i shift) {
     return _mm256_srli_epi64(_mm256_add_epi64(_mm256_mul_epu32(shift, each(1233)), each(4095)), 12);
 }
 
+/* What is known of numbers on the way: each step is taken for all of them, since the processor then
+ * works on more of them at once than where all steps of four follow each other. */
+typedef struct lane_steps {
+    uint64_t below[NUMBERS_AT_ONCE], over[NUMBERS_AT_ONCE], reach[NUMBERS_AT_ONCE];
+    uint64_t high[NUMBERS_AT_ONCE], low[NUMBERS_AT_ONCE];
+} lane_steps;
+
+IN_LANES __m256i load(const uint64_t *place) {
+    return _mm256_loadu_si256((const __m256i *)(const void *)place);
+}
+
+IN_LANES void keep(uint64_t *place, __m256i numbers) {
+    _mm256_storeu_si256((__m256i *)(void *)place, numbers);
+}
+
 /* Four numbers, from the `l`th on; any that are not usual become one that is. */
-IN_LANES void find_four(const double *value, size_t l, number_figures *out) {
+IN_LANES void scale_four(const double *value, size_t l, lane_steps *steps, number_figures *out) {
     const __m256d sign = _mm256_set1_pd(-0.0), any = _mm256_set1_pd(1.5);
-    const __m256d numbers = _mm256_loadu_pd(value), size = _mm256_andnot_pd(sign, numbers);
+    const __m256d numbers = _mm256_loadu_pd(value + l), size = _mm256_andnot_pd(sign, numbers);
     const __m256d usual = are_usual(numbers, size);
     const __m256d magnitude = _mm256_blendv_pd(any, size, usual);
     const uint64_t hidden = UINT64_C(1) << FRACTION_BITS;
@@ -216,19 +228,35 @@ IN_LANES void find_four(const double *value, size_t l, number_figures *out) {
     const long long *table = (const void *)shortest_decimal_scales;
     const __m256i power = _mm256_i64gather_epi64(table, place, 8);
     const lane_product product = multiply(c, power);
-    const lane_halves below = halve(product.below);
-    write_figures(grow(below, growth(product, last_digit(below.low), power, c)), l, out);
+    const __m256i odd = _mm256_and_si256(c, each(1));
+    keep(steps->below + l, product.below);
+    keep(steps->over + l, product.over);
+    keep(steps->reach + l, _mm256_sub_epi64(_mm256_srli_epi64(power, 1), odd));
+    keep(out->decimals + l, decimals_of(shift));
+    keep(out->whole + l, whole_digits(magnitude));
     out->usual |= (uint32_t)_mm256_movemask_pd(usual) << l;
     out->negative |= (uint32_t)_mm256_movemask_pd(numbers) << l;
-    _mm256_storeu_si256((__m256i *)(void *)(out->decimals + l), decimals_of(shift));
-    _mm256_storeu_si256((__m256i *)(void *)(out->whole + l), whole_digits(magnitude));
+}
+
+IN_LANES void choose_four(size_t l, lane_steps *steps) {
+    const lane_product product = {load(steps->below + l), load(steps->over + l)};
+    const lane_halves below = halve(product.below);
+    const lane_halves chosen =
+        grow(below, growth(product, last_digit(below.low), load(steps->reach + l)));
+    keep(steps->high + l, chosen.high);
+    keep(steps->low + l, chosen.low);
 }
 
 /* Of n numbers, filled up to a multiple of LANES. */
 WITH_LANES static void find_figures(const double *value, size_t n, number_figures *out) {
+    lane_steps steps;
     out->usual = out->negative = 0;
     for (size_t l = 0; l < n; l += LANES)
-        find_four(value + l, l, out);
+        scale_four(value, l, &steps, out);
+    for (size_t l = 0; l < n; l += LANES)
+        choose_four(l, &steps);
+    for (size_t l = 0; l < n; l += LANES)
+        write_figures((lane_halves){load(steps.high + l), load(steps.low + l)}, l, out);
 }
 
 /* More is copied than is wanted; what follows overwrites the rest. */
