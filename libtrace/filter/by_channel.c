@@ -117,7 +117,7 @@ static shot_status hand_on_head(by_channel *self, shot_error *error) {
         status = out_of_memory(self, error);
     if (status == SHOT_OK)
         status = shot_stage_begin(&self->stage.sink, &head, error);
-    shot_head_free_channels(&head);
+    shot_head_give_back(&self->head, &head);
     return status;
 }
 
@@ -188,8 +188,7 @@ static shot_status finish_kernels(by_channel *self, shot_error *error) {
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     by_channel *self = (by_channel *)sink;
-    shot_head_free(&self->head);
-    if (shot_head_copy(head, &self->head) != SHOT_OK ||
+    if (shot_head_copy_again(head, &self->head) != SHOT_OK ||
         shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
         return out_of_memory(self, error);
     const shot_status status = choose_channels(self, error);

@@ -199,8 +199,7 @@ static shot_status say(derive_sink *self, shot_error *error) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
     shot_head longer = {0};
-    shot_head_free(&self->head);
-    SHOT_TRY(shot_head_copy(head, &self->head));
+    SHOT_TRY(shot_head_copy_again(head, &self->head));
     SHOT_TRY(start_shot(self, &self->head, error));
     shot_status status = add_channels(self, &longer, error);
     if (status == SHOT_OK)

@@ -172,15 +172,14 @@ static shot_status hand_on_head(resampler *self, shot_error *error) {
         status = out_of_memory(error);
     if (status == SHOT_OK)
         status = shot_stage_begin(&self->stage.sink, &head, error);
-    shot_head_free_channels(&head);
+    shot_head_give_back(&self->head, &head);
     return status;
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     resampler *self = (resampler *)sink;
     SHOT_TRY(set_channels(self, head->channel_count - 1, error));
-    shot_head_free(&self->head);
-    if (shot_head_copy(head, &self->head) != SHOT_OK)
+    if (shot_head_copy_again(head, &self->head) != SHOT_OK)
         return out_of_memory(error);
     for (size_t c = 0; c < self->count; c++)
         noise_watch_reset(&self->noise[c]);

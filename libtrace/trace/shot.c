@@ -81,47 +81,89 @@ static shot_status copy_channels(const shot_head *head, shot_head *out) {
     return SHOT_OK;
 }
 
-static shot_status copy_into(const shot_head *head, shot_head *out) {
+static shot_status copy_name_and_lines(const shot_head *head, shot_head *out) {
     if (head->name != NULL)
         SHOT_TRY(shot_head_set_name(out, head->name));
     for (size_t i = 0; i < head->line_count; i++)
         SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
-    return copy_channels(head, out);
+    return SHOT_OK;
 }
 
 shot_status shot_head_copy(const shot_head *head, shot_head *out) {
     *out = (shot_head){0};
-    shot_status status = copy_into(head, out);
+    shot_status status = copy_name_and_lines(head, out);
+    if (status == SHOT_OK)
+        status = copy_channels(head, out);
     if (status != SHOT_OK)
         shot_head_free(out);
     return status;
 }
 
-void shot_head_free_channels(shot_head *head) {
-    for (size_t i = 0; i < head->channel_count; i++) {
+static void free_channels(shot_head *head, size_t from) {
+    for (size_t i = from; i < head->channel_count; i++) {
         free(head->channels[i].name);
         free(head->channels[i].unit);
     }
     free(head->channels);
-    *head = (shot_head){0};
+    head->channels = NULL;
+    head->channel_count = 0;
 }
 
-void shot_head_free(shot_head *head) {
-    free(head->name);
+static void free_lines(shot_head *head) {
     for (size_t i = 0; i < head->line_count; i++) {
         free(head->lines[i].key);
         free(head->lines[i].value);
     }
     free(head->lines);
-    shot_head_free_channels(head);
+    head->lines = NULL;
+    head->line_count = 0;
+}
+
+void shot_head_free(shot_head *head) {
+    free(head->name);
+    free_lines(head);
+    free_channels(head, 0);
+    *head = (shot_head){0};
+}
+
+static bool have_same_channels(const shot_head *a, const shot_head *b) {
+    if (a->channel_count != b->channel_count)
+        return false;
+    for (size_t i = 0; i < a->channel_count; i++)
+        if (strcmp(a->channels[i].name, b->channels[i].name) != 0 ||
+            strcmp(a->channels[i].unit, b->channels[i].unit) != 0)
+            return false;
+    return true;
+}
+
+/* Shots of a stream mostly have the same channels. */
+shot_status shot_head_copy_again(const shot_head *head, shot_head *out) {
+    if (!have_same_channels(head, out)) {
+        shot_head_free(out);
+        return shot_head_copy(head, out);
+    }
+    free_lines(out);
+    free(out->name);
+    out->name = NULL;
+    const shot_status status = copy_name_and_lines(head, out);
+    if (status != SHOT_OK)
+        shot_head_free(out);
+    return status;
 }
 
 shot_status shot_head_borrow(const shot_head *head, shot_head *out) {
     *out = (shot_head){.name = head->name, .lines = head->lines, .line_count = head->line_count};
-    const shot_status status = copy_channels(head, out);
-    if (status != SHOT_OK)
-        shot_head_free_channels(out);
-    return status;
+    if (head->channel_count == 0)
+        return SHOT_OK;
+    SHOT_TRY(make_room(out, head->channel_count));
+    memcpy(out->channels, head->channels, head->channel_count * sizeof *out->channels);
+    out->channel_count = head->channel_count;
+    return SHOT_OK;
+}
+
+void shot_head_give_back(const shot_head *head, shot_head *borrowed) {
+    free_channels(borrowed, head->channel_count);
+    *borrowed = (shot_head){0};
 }
 
 ptrdiff_t shot_head_channel(const shot_head *head, const char *name) {

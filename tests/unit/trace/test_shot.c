@@ -11,7 +11,7 @@ static void fill(shot_head *head) {
 }
 
 /* A long line of metadata is not copied with each head that a filter makes of another. */
-static void a_borrowed_head_shares_lines_and_grows_channels(void **state) {
+static void a_borrowed_head_shares_all_and_grows_channels(void **state) {
     shot_head head = {0}, longer;
     fill(&head);
     assert_int_equal(shot_head_borrow(&head, &longer), SHOT_OK);
@@ -20,17 +20,44 @@ static void a_borrowed_head_shares_lines_and_grows_channels(void **state) {
     assert_int_equal(shot_head_add_channel(&longer, "pressure.d1", "bar/s"), SHOT_OK);
     assert_int_equal(longer.channel_count, 3);
     assert_string_equal(longer.channels[1].name, "pressure");
-    assert_ptr_not_equal(longer.channels[1].name, head.channels[1].name);
-    shot_head_free_channels(&longer);
+    assert_ptr_equal(longer.channels[1].name, head.channels[1].name);
+    shot_head_give_back(&head, &longer);
     assert_int_equal(longer.line_count, 0);
     assert_int_equal(head.channel_count, 2);
+    assert_string_equal(head.channels[1].name, "pressure");
     assert_string_equal(shot_head_value(&head, "dose"), "18 g");
+    shot_head_free(&head);
+}
+
+/* Over a head with the same channels, others, or none, a copy is the same as a new one. */
+static void a_copy_over_another_is_a_copy(void **state) {
+    shot_head head = {0}, other = {0}, copy = {0};
+    fill(&head);
+    fill(&other);
+    assert_int_equal(shot_head_add_channel(&other, "flow", "ml/s"), SHOT_OK);
+    assert_int_equal(shot_head_set_value(&other, "dose", "20 g"), SHOT_OK);
+    const shot_head *const turns[] = {&head, &head, &other, &other, &head};
+    for (size_t i = 0; i < 5; i++) {
+        assert_int_equal(shot_head_copy_again(turns[i], &copy), SHOT_OK);
+        assert_string_equal(copy.name, turns[i]->name);
+        assert_int_equal(copy.line_count, turns[i]->line_count);
+        assert_string_equal(shot_head_value(&copy, "dose"), shot_head_value(turns[i], "dose"));
+        assert_int_equal(copy.channel_count, turns[i]->channel_count);
+        for (size_t c = 0; c < copy.channel_count; c++) {
+            assert_string_equal(copy.channels[c].name, turns[i]->channels[c].name);
+            assert_string_equal(copy.channels[c].unit, turns[i]->channels[c].unit);
+            assert_ptr_not_equal(copy.channels[c].name, turns[i]->channels[c].name);
+        }
+    }
+    shot_head_free(&copy);
+    shot_head_free(&other);
     shot_head_free(&head);
 }
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_borrowed_head_shares_lines_and_grows_channels),
+        cmocka_unit_test(a_copy_over_another_is_a_copy),
+        cmocka_unit_test(a_borrowed_head_shares_all_and_grows_channels),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

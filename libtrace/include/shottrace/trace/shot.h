@@ -33,10 +33,14 @@ typedef struct shot_head {
 SHOT_API shot_status shot_head_copy(const shot_head *head, shot_head *out);
 SHOT_API void shot_head_free(shot_head *head);
 
-/* A head that borrows name and lines of `head`, since those may be long, and has its own copy of
- * the channels, to which others can be added; only for shot_head_free_channels. */
+/* The same over an earlier copy, or a zeroed one, whose memory is used again where it can be; after
+ * an error `out` is empty. */
+SHOT_API shot_status shot_head_copy_again(const shot_head *head, shot_head *out);
+
+/* A head that borrows all that `head` has; channels can be added to it.  It must be given back
+ * while `head` is as it was. */
 SHOT_API shot_status shot_head_borrow(const shot_head *head, shot_head *out);
-SHOT_API void shot_head_free_channels(shot_head *head);
+SHOT_API void shot_head_give_back(const shot_head *head, shot_head *borrowed);
 
 SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
 SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
