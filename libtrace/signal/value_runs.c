@@ -34,6 +34,7 @@ struct shot_value_runs {
     size_t count;
     size_t lengths[LENGTHS];   /* how many runs of each length, those at 0 left out; the last one
                                   holds all longer ones */
+    size_t used;               /* of these; the others are 0 */
     passed_run recent[RECENT]; /* of the runs before `now`, in a ring */
     size_t samples, runs;      /* runs: before `now` */
     shot_changes changes;
@@ -45,6 +46,7 @@ shot_status shot_value_runs_new(shot_value_runs **out) {
     *out = malloc(sizeof **out);
     if (*out == NULL)
         return SHOT_ERR_MEMORY;
+    (*out)->used = LENGTHS;
     shot_value_runs_reset(*out);
     return SHOT_OK;
 }
@@ -54,7 +56,8 @@ void shot_value_runs_reset(shot_value_runs *runs) {
     runs->changes = (shot_changes){INFINITY, 0};
     runs->low = INFINITY;
     runs->high = -INFINITY;
-    memset(runs->lengths, 0, sizeof runs->lengths);
+    memset(runs->lengths, 0, runs->used * sizeof *runs->lengths);
+    runs->used = 0;
     runs->residuals.count = runs->residuals.zeros = runs->residuals.met = 0;
     runs->residuals.stride = 1;
     memset(runs->residuals.t, 0, sizeof runs->residuals.t);
@@ -200,11 +203,17 @@ static void keep_run(shot_value_runs *runs) {
             runs->longest[i] = runs->recent[k].n;
 }
 
+static void count_lengths(shot_value_runs *runs, size_t length, size_t more) {
+    const size_t place = length < LENGTHS ? length : LENGTHS - 1;
+    runs->lengths[place] += more;
+    runs->used = place < runs->used ? runs->used : place + 1;
+}
+
 /* The run ends; it has samples. */
 static void end_run(shot_value_runs *runs) {
     const shot_value_run *now = &runs->now;
     if (now->value != 0)
-        runs->lengths[now->n < LENGTHS ? now->n : LENGTHS - 1]++;
+        count_lengths(runs, now->n, 1);
     if (now->n >= 3 && now->n < SHOT_VALUE_RUN_LEAST)
         runs->residuals.zeros += now->n - 2;
     tell_neighbours(runs);
@@ -264,7 +273,7 @@ SHOT_WIDE static size_t count_nonzero(const double *y, size_t n) {
  * no run that is kept is near enough to have them as neighbours. */
 static void take_single(shot_value_runs *runs, const double *t, const double *y, size_t n) {
     const size_t ended = n - 1;
-    runs->lengths[1] += count_nonzero(y, ended);
+    count_lengths(runs, 1, count_nonzero(y, ended));
     for (size_t i = ended > RECENT ? ended - RECENT : 0; i < ended; i++)
         runs->recent[(runs->runs + i) % RECENT] = (passed_run){t[i], y[i], 1};
     runs->runs += ended;

@@ -124,10 +124,14 @@ static shot_status take_time(shot_reader *self, double time, shot_error *error) 
     return SHOT_OK;
 }
 
+/* At least one. */
+static size_t block_rows(const shot_reader *self) {
+    const size_t rows = BLOCK_VALUES / self->rows.columns;
+    return rows == 0 ? 1 : rows < BLOCK_ROWS ? rows : BLOCK_ROWS;
+}
+
 static shot_status flush_if_full(shot_reader *self, shot_error *error) {
-    const bool full =
-        self->rows.rows >= BLOCK_ROWS || self->rows.rows >= BLOCK_VALUES / self->rows.columns;
-    return full ? shot_reader_flush_rows(self, error) : SHOT_OK;
+    return self->rows.rows >= block_rows(self) ? shot_reader_flush_rows(self, error) : SHOT_OK;
 }
 
 static shot_status take_row(shot_reader *self, shot_error *error) {
@@ -138,6 +142,19 @@ static shot_status take_row(shot_reader *self, shot_error *error) {
     SHOT_TRY(take_time(self, self->row[0], error));
     SHOT_TRY(shot_rows_append_row(&self->rows, self->row));
     return flush_if_full(self, error);
+}
+
+/* Blocks are as long as if rows came one by one. */
+static shot_status append_rows(shot_reader *self, const double *values, size_t rows,
+                               shot_error *error) {
+    const size_t columns = self->rows.columns;
+    for (size_t some; rows > 0; values += some * columns, rows -= some) {
+        const size_t room = block_rows(self) - self->rows.rows;
+        some = rows < room ? rows : room;
+        SHOT_TRY(shot_rows_append_rows(&self->rows, values, some));
+        SHOT_TRY(flush_if_full(self, error));
+    }
+    return SHOT_OK;
 }
 
 /* The rows in self->row of a shot that runs, up to one that is wrong. */
@@ -151,8 +168,8 @@ static shot_status take_rows(shot_reader *self, size_t rows, shot_error *error) 
         self->line++;
         status = take_time(self, self->row[right * count], error);
     }
-    SHOT_TRY(shot_rows_append_rows(&self->rows, self->row, right));
-    return status == SHOT_OK ? flush_if_full(self, error) : status;
+    SHOT_TRY(append_rows(self, self->row, right, error));
+    return status;
 }
 
 static shot_status read_line(shot_reader *self, const char *line, const char *end,
