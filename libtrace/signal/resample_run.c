@@ -23,8 +23,8 @@ static const shot_bandlimited_quality SHORT = {.attenuation = 60, .keep = 0.5};
  * further ahead anyway. */
 enum { INTERVALS = 64 };
 
-/* A node this near to the last sample, in spacings, is the sample: decimal steps are not exact in
- * binary. */
+/* A node this near to the last sample of a run, in spacings, is the sample: decimal steps are not
+ * exact in binary.  Before, which sample is the last one so far is chance. */
 static const double ON_SAMPLE = 1e-6;
 
 typedef shot_status (*interpolate)(const double *t, const double *y, size_t n, const double *at,
@@ -264,8 +264,9 @@ static shot_status weigh_nodes(resample_run *run, const double *at, size_t m) {
 }
 
 /* The times of the next nodes up to `last`, at most BATCH; how many. */
-static size_t next_nodes(const resample_run *run, double last, double *at) {
-    const double tolerance = run->method == RESAMPLE_SINC ? ON_SAMPLE * run->spacing : 0;
+static size_t next_nodes(const resample_run *run, double last, bool over, double *at) {
+    const bool reaches = over && run->method == RESAMPLE_SINC;
+    const double tolerance = reaches ? ON_SAMPLE * run->spacing : 0;
     const double first = node_time(run, run->node), second = node_time(run, run->node + 1);
     const double expected = (last + tolerance - first) / (second - first) + 2;
     if (!(first <= last + tolerance))
@@ -280,11 +281,12 @@ static size_t next_nodes(const resample_run *run, double last, double *at) {
     return m;
 }
 
-/* Interpolate the nodes up to `last`, a sample's time. */
-static shot_status pass_nodes(resample_run *run, double last, resample_column *column) {
+/* Interpolate the nodes up to `last`, a sample's time: that of the last one where the run is over.
+ */
+static shot_status pass_nodes(resample_run *run, double last, bool over, resample_column *column) {
     for (;;) {
         double at[BATCH], value[BATCH];
-        const size_t m = next_nodes(run, last, at);
+        const size_t m = next_nodes(run, last, over, at);
         if (m == 0)
             return SHOT_OK;
         if (METHODS[run->method].function(run->t, run->y, run->n, at, m, value) != SHOT_OK)
@@ -318,7 +320,7 @@ shot_status resample_run_flush(resample_run *run, resample_column *column) {
     SHOT_TRY(place(run, column, false));
     if (!run->placed || run->n <= ahead)
         return SHOT_OK;
-    SHOT_TRY(pass_nodes(run, run->t[run->n - ahead], column));
+    SHOT_TRY(pass_nodes(run, run->t[run->n - ahead], false, column));
     forget(run);
     return SHOT_OK;
 }
@@ -345,7 +347,7 @@ shot_status resample_run_finish(resample_run *run, resample_column *column) {
     if (run->n == 0)
         return SHOT_OK;
     SHOT_TRY(place(run, column, true));
-    SHOT_TRY(pass_nodes(run, run->t[run->n - 1], column));
+    SHOT_TRY(pass_nodes(run, run->t[run->n - 1], true, column));
     if (run->filtered)
         SHOT_TRY(hand_on_filtered(run, NULL, 0, column));
     return run->method == RESAMPLE_SINC ? fill_tail(run, column) : SHOT_OK;

@@ -196,6 +196,33 @@ static void add_log(shot_random *random, shot_text *in) {
     }
 }
 
+static void assert_blocks_do_not_matter(const char *chain, const shot_text *in) {
+    static const size_t blocks[] = {7, 64, 4099};
+    feed whole = feed_chain(chain, in->bytes, in->length, 0);
+    assert_int_equal(whole.status, SHOT_OK);
+    for (size_t b = 0; b < 3; b++) {
+        feed parts = feed_chain(chain, in->bytes, in->length, blocks[b]);
+        assert_string_equal(parts.out.bytes, whole.out.bytes);
+        feed_free(&parts);
+    }
+    feed_free(&whole);
+}
+
+/* Samples at decimal steps, which are nodes but for the rounding of their times. */
+static void nodes_on_samples_do_not_depend_on_blocks(void **state) {
+    shot_random random = shot_random_at(12, 0);
+    shot_text in = {0};
+    shot_text_add(&in, "time [s],pressure [bar]\n");
+    for (int i = 0; i < 600; i++) {
+        shot_text_add_number(&in, 0.2 * (i + 1) - 0.001);
+        shot_text_add(&in, ",");
+        shot_text_add_number(&in, round(1000 * shot_random_normal(&random)) / 1000);
+        shot_text_add(&in, "\n");
+    }
+    assert_blocks_do_not_matter("resample --rate 7 --method sinc", &in);
+    shot_text_free(&in);
+}
+
 static void blocks_do_not_matter(void **state) {
     static const char *const chains[] = {
         "resample --rate 20 --method linear",
@@ -211,15 +238,7 @@ static void blocks_do_not_matter(void **state) {
         shot_text in = {0};
         add_log(&random, &in);
         add_log(&random, &in);
-        feed whole = feed_chain(chains[k], in.bytes, in.length, 0);
-        assert_int_equal(whole.status, SHOT_OK);
-        const size_t blocks[] = {7, 64, 4099};
-        for (size_t b = 0; b < 3; b++) {
-            feed parts = feed_chain(chains[k], in.bytes, in.length, blocks[b]);
-            assert_string_equal(parts.out.bytes, whole.out.bytes);
-            feed_free(&parts);
-        }
-        feed_free(&whole);
+        assert_blocks_do_not_matter(chains[k], &in);
         shot_text_free(&in);
     }
 }
@@ -279,6 +298,7 @@ int main(void) {
         cmocka_unit_test(noise_is_remembered),
         cmocka_unit_test(what_would_fold_is_filtered_out),
         cmocka_unit_test(the_monotone_cubic_stays_monotone_where_the_rate_falls),
+        cmocka_unit_test(nodes_on_samples_do_not_depend_on_blocks),
         cmocka_unit_test(blocks_do_not_matter),
         cmocka_unit_test(a_jump_of_the_clock_is_a_gap),
         cmocka_unit_test(a_jump_over_too_many_rows_is_an_error),
