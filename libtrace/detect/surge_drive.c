@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-static const double much = 0.04, per = 1;      /* change of ln(pressure) in so many seconds */
+static const double per = 1;                   /* s over which a change is measured */
 static const double half = 0.25;               /* s either side of an instant that are averaged */
 static const double started = 0.1, done = 0.9; /* of a change: its transition (IEEE Std 181-2011) */
 static const double drained = 1;    /* s until a scale shows what left the bed, at most; common
@@ -79,7 +79,7 @@ static surge_drive drive_between(const conductance_data *data, span early, span 
     early_share = p_se / p0;
     double p1 = surge_mean_pressure(data, late.from, late.to, &p_se);
     double change = log(p1 / p0);
-    if (!(fabs(change) > much + clear * hypot(early_share, p_se / p1)))
+    if (!(fabs(change) > surge_purpose + clear * hypot(early_share, p_se / p1)))
         return SURGE_STEADY;
     double q0 = surge_mean_flow(data, early.from - more, early.to + more, &q_se);
     early_share = q_se / q0;

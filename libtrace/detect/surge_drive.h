@@ -17,6 +17,10 @@ double surge_mean_pressure(const conductance_data *data, double from, double to,
 /* Water that moved in from..to, ml or g a second, and its standard error. */
 double surge_mean_flow(const conductance_data *data, double from, double to, double *se);
 
+/* Change of ln(pressure) in a second by which it is changed on purpose; common practice, no source.
+ */
+static const double surge_purpose = 0.04;
+
 typedef enum surge_drive { SURGE_STEADY, SURGE_RAISED, SURGE_LOWERED } surge_drive;
 
 /* Which samples lie where a person or a program raises or lowers the pressure: it changes by 4 % in

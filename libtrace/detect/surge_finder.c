@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "detect/surge_dip.h"
 #include "detect/surge_drive.h"
 #include "detect/surge_group.h"
 #include "detect/surge_latest.h"
@@ -21,6 +22,7 @@ static const double eased = 0.02;      /* change of ln(pressure): the load fell 
 static const double drained = 1;       /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7;     /* s over which flow before and after is averaged */
 static const double around = 0.35;     /* s over which pressure is, on either side of an edge */
+static const double positive = 1.0986; /* ln 3: evidence that is positive (Kass & Raftery 1995) */
 static const double under = 0.5;       /* bar; less is no load */
 static const double beside = 8; /* s between onsets; those farther apart hardly hide each other:
                                    two take 2 s, with 3 s to settle */
@@ -188,6 +190,12 @@ static bool is_resolved(const finder *self, double flow, const surge *one) {
     return flow * one->loss / (1 - one->loss) >= 1.5 * self->scan.channels[0].data->coarse;
 }
 
+/* What comes out longer than a surge takes is none where a loss that takes longer still is clearly
+ * likelier. */
+static bool is_quick(const surge *one) {
+    return one->to - one->from <= longest || one->sooner > -positive;
+}
+
 /* ---- all of them ---- */
 
 static shot_status add(surge **list, size_t *count, const surge *one) {
@@ -251,6 +259,36 @@ static shot_status find_parts(finder *self) {
     return SHOT_OK;
 }
 
+/* The larger one that a part belongs to; the count without any. */
+static size_t owner_of(const finder *self, size_t part) {
+    size_t i = 0;
+    while (i < self->part_count &&
+           (i == part || !surge_part_belongs_to(&self->parts[part], &self->parts[i])))
+        i++;
+    return i;
+}
+
+/* What was found as two and is one opening is one again. */
+static shot_status join_parts(finder *self) {
+    for (size_t i = 0; i < self->part_count;) {
+        const size_t owner = owner_of(self, i);
+        if (owner == self->part_count) {
+            i++;
+            continue;
+        }
+        surge_part whole = self->parts[owner];
+        surge_part_put_back(&self->scan, &self->parts[i]);
+        surge_part_put_back(&self->scan, &whole);
+        surge_part_join(&self->parts[i], &whole);
+        SHOT_TRY(surge_part_fit(&self->scan, &whole));
+        self->parts[owner] = whole;
+        self->part_count--;
+        memmove(self->parts + i, self->parts + i + 1, (self->part_count - i) * sizeof *self->parts);
+        i = 0;
+    }
+    return SHOT_OK;
+}
+
 /* ---- which are events ---- */
 
 /* Where an opening lets the pressure fall, the bed relaxes for some seconds, and may let through as
@@ -272,7 +310,8 @@ static bool relaxes(const finder *self, const surge_part *part, const surge_part
 }
 
 static bool is_event(const finder *self, const surge_part *part) {
-    if (part->candidate.evidence.gain < 0) /* pressure was lowered, unseen */
+    if (part->candidate.evidence.gain < 0 || /* pressure was lowered, unseen */
+        surge_is_end_of_dip(self->scan.channels[0].data, &part->candidate.opening))
         return false;
     for (size_t i = 0; i < self->part_count; i++)
         if (surge_part_is_left_of(part, &self->parts[i]) || relaxes(self, part, &self->parts[i]))
@@ -311,7 +350,8 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
         surge_part_put_back(&self->scan, &self->parts[i]);
         status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
                                &one);
-        if (status == SHOT_OK && one.loss >= least_loss && is_resolved(self, events[i].flow, &one))
+        if (status == SHOT_OK && one.loss >= least_loss && is_quick(&one) &&
+            is_resolved(self, events[i].flow, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
     }
@@ -321,6 +361,7 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
 
 static shot_status find_all(finder *self, surge **out, size_t *found) {
     SHOT_TRY(find_parts(self));
+    SHOT_TRY(join_parts(self));
     return measure_all(self, out, found);
 }
 
@@ -336,11 +377,12 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
         channels[k] = scan->channels[k].data;
     SHOT_TRY(surge_latest_find(channels, scan->channel_count, scan->from, scan->to, &best));
     const double loss = best.gain / (1 + best.gain);
+    const conductance_opening part = seen(self, &best.opening);
     if (best.evidence < -log(self->search->alarm_rate) || loss < least_told ||
-        !accept(self, &best.opening))
+        !accept(self, &best.opening) || surge_is_end_of_dip(channels[0], &part))
         return SHOT_OK;
     const double from = best.opening.onset, to = from + best.opening.seconds;
-    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN};
+    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN, NAN};
     double se, flow = flow_until(channels[0], from, &se);
     return is_resolved(self, flow, &one) ? add(out, found, &one) : SHOT_OK;
 }

@@ -12,6 +12,7 @@ typedef struct surge {
     double flow_rise;                 /* ml/s or g/s; NaN where it is not above its noise */
     double pressure_fall;             /* bar; the same */
     double score;                     /* the gain of conductance in standard errors */
+    double sooner; /* logarithm of how much likelier it takes no longer than a surge than longer */
 } surge;
 
 /* s in which a bed settles after its load fell, whether that was on purpose or by a surge; common

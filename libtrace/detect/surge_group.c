@@ -15,6 +15,8 @@
 
 static const double nearest = 0.5, farthest = 4; /* s between the onsets of a pair */
 static const double touching = 0.1; /* s by which one may begin before the other has ended */
+static const double pause = 0.2;    /* s between two openings: one that goes on so soon is one, the
+                                       shortest surge being as long */
 static const double told_apart =
     0.1; /* size over that of the other: less is the misfit of its shape */
 enum { LANES = CONDUCTANCE_LANES, TURNS = 8, GUESSES = 6 };
@@ -52,8 +54,7 @@ static bool is_same(const conductance_opening *a, const conductance_opening *b) 
            a->gate == b->gate;
 }
 
-/* Fit a part, which is not taken out, and take it out. */
-static shot_status refine(surge_scan *scan, surge_part *part) {
+shot_status surge_part_fit(surge_scan *scan, surge_part *part) {
     SHOT_TRY(surge_refine(scan, &part->candidate));
     surge_part_estimate(scan, part);
     surge_part_take_out(scan, part);
@@ -67,21 +68,42 @@ shot_status surge_group_refine(surge_scan *scan, surge_part *parts, size_t count
         for (size_t i = 0; i < count; i++) {
             const conductance_opening before = parts[i].candidate.opening;
             surge_part_put_back(scan, &parts[i]);
-            SHOT_TRY(refine(scan, &parts[i]));
+            SHOT_TRY(surge_part_fit(scan, &parts[i]));
             changed = changed || !is_same(&before, &parts[i].candidate.opening);
         }
     }
     return SHOT_OK;
 }
 
+/* s from the end of one to the onset of the other; less than 0 where they overlap. */
+static double between(const conductance_opening *a, const conductance_opening *b) {
+    return fmax(b->onset - (a->onset + a->seconds), a->onset - (b->onset + b->seconds));
+}
+
+static bool is_smaller(const surge_part *part, const surge_part *than) {
+    return fabs(part->candidate.evidence.gain) < fabs(than->candidate.evidence.gain);
+}
+
+bool surge_part_belongs_to(const surge_part *part, const surge_part *larger) {
+    return is_smaller(part, larger) &&
+           part->candidate.evidence.gain * larger->candidate.evidence.gain > 0 &&
+           between(&part->candidate.opening, &larger->candidate.opening) < pause;
+}
+
+void surge_part_join(const surge_part *part, surge_part *larger) {
+    const conductance_opening *a = &part->candidate.opening;
+    conductance_opening *b = &larger->candidate.opening;
+    const double end = fmax(a->onset + a->seconds, b->onset + b->seconds);
+    b->onset = fmin(a->onset, b->onset);
+    b->seconds = end - b->onset;
+}
+
 bool surge_part_is_left_of(const surge_part *part, const surge_part *larger) {
     const conductance_opening *a = &part->candidate.opening, *b = &larger->candidate.opening;
     const double size = fabs(part->candidate.evidence.gain);
     const double other = fabs(larger->candidate.evidence.gain);
-    const double between =
-        fmax(b->onset - (a->onset + a->seconds), a->onset - (b->onset + b->seconds));
-    return size < other && between < farthest &&
-           (between < -touching || fabs(a->onset - b->onset) < nearest ||
+    return is_smaller(part, larger) && between(a, b) < farthest &&
+           (between(a, b) < -touching || fabs(a->onset - b->onset) < nearest ||
             size < told_apart * other);
 }
 
@@ -89,8 +111,8 @@ bool surge_part_is_left_of(const surge_part *part, const surge_part *larger) {
 
 /* Fit both; the log-likelihood with them. */
 static shot_status fit_pair(surge_scan *scan, surge_part pair[2], double *likelihood) {
-    SHOT_TRY(refine(scan, &pair[0]));
-    SHOT_TRY(refine(scan, &pair[1]));
+    SHOT_TRY(surge_part_fit(scan, &pair[0]));
+    SHOT_TRY(surge_part_fit(scan, &pair[1]));
     SHOT_TRY(surge_group_refine(scan, pair, 2));
     surge_part_put_back(scan, &pair[1]);
     *likelihood = surge_scan_likelihood_with(scan, &pair[1].candidate.opening, 1);

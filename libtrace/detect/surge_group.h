@@ -12,6 +12,16 @@ void surge_part_estimate(surge_scan *scan, surge_part *part);
 void surge_part_take_out(surge_scan *scan, const surge_part *part);
 void surge_part_put_back(surge_scan *scan, const surge_part *part);
 
+/* Fit a part, which is not taken out, and take it out.  SHOT_ERR_MEMORY. */
+shot_status surge_part_fit(surge_scan *scan, surge_part *part);
+
+/* Is a part one and the same opening as a larger one, whose shape is none of those that are tried?
+ * It is when one begins before the other has ended, or hardly later. */
+bool surge_part_belongs_to(const surge_part *part, const surge_part *larger);
+
+/* Let the larger one begin and end with both. */
+void surge_part_join(const surge_part *part, surge_part *larger);
+
 /* May a part be what the shape of a larger one near it leaves, and no event?  It is when it begins
  * before that has ended, or the other way round, or is much smaller. */
 bool surge_part_is_left_of(const surge_part *part, const surge_part *larger);

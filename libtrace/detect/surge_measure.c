@@ -93,6 +93,23 @@ static surge_grid rough_grid(const surge_scan *scan, const conductance_opening *
     return grid;
 }
 
+/* Losses that take longer than a surge, and reach over that opening. */
+static surge_grid slow_grid(const surge_scan *scan, const conductance_opening *around) {
+    const double longest = surge_slow_lengths[SURGE_SLOW_LENGTHS - 1];
+    surge_grid grid = {.first = around->onset - longest,
+                       .step = surge_slow_step,
+                       .onsets = (size_t)((longest + reach) / surge_slow_step) + 1,
+                       .length_count = SURGE_SLOW_LENGTHS,
+                       .forms = ROUGH_FORMS,
+                       .drain_step = 1,
+                       .drains = 1,
+                       .gates = 1};
+    if (drains(scan))
+        grid.drains = (size_t)(surge_longest_drain / surge_slow_step + 0.5) + 1;
+    memcpy(grid.lengths, surge_slow_lengths, sizeof surge_slow_lengths);
+    return grid;
+}
+
 static void take_in(range *of, double x) {
     of->low = fmin(of->low, x);
     of->high = fmax(of->high, x);
@@ -163,11 +180,26 @@ static surge_grid closer_grid(const surge_scan *scan, const surge_trials *trials
     return grid;
 }
 
+/* How much likelier a surge is than a loss that takes longer (a Bayes factor, in its logarithm;
+ * Kass & Raftery 1995, J. Am. Stat. Assoc. 90:773-795), each length, shape and onset being as
+ * likely beforehand as any other. */
+static shot_status compare_lengths(const surge_scan *scan, const conductance_opening *around,
+                                   double evidence, double *sooner) {
+    const surge_grid grid = slow_grid(scan, around);
+    surge_trials slow;
+    shot_status status = surge_trials_new(scan, &grid, &slow);
+    *sooner = status == SHOT_OK && slow.count > 0 ? evidence - slow.evidence : INFINITY;
+    free(slow.items);
+    return status;
+}
+
 /* The trials whose steps are fine beside what is credible.  *out as from surge_trials_new. */
 static shot_status try_closer(const surge_scan *scan, const conductance_opening *around,
-                              surge_trials *out) {
+                              surge_trials *out, double *sooner) {
     surge_grid grid = rough_grid(scan, around);
     shot_status status = surge_trials_new(scan, &grid, out);
+    if (status == SHOT_OK)
+        status = compare_lengths(scan, around, out->evidence, sooner);
     for (int look = 1; look < LOOKS && status == SHOT_OK && out->count > 0; look++) {
         const surge_grid next = closer_grid(scan, out, &grid);
         if (look > 1 && next.step > finer * grid.step)
@@ -216,17 +248,19 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
                           surge *out) {
     surge_trials trials = {0};
     surge_shown shown = {0};
+    double sooner = NAN;
     shot_status status = surge_scan_fit(scan, around);
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         surge_channel_add_shown(&scan->channels[k], around, &shown);
     if (status == SHOT_OK)
         status = doubt(scan, around, &shown);
     if (status == SHOT_OK)
-        status = try_closer(scan, around, &trials);
+        status = try_closer(scan, around, &trials, &sooner);
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
         trials.size_misfit = size_misfit(&shown);
         *out = summary(&trials, level);
+        out->sooner = sooner;
         set_effect(scan->channels[0].data, out);
     }
     free(trials.items);

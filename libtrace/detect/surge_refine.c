@@ -10,8 +10,7 @@
 
 static const double reach = 0.4, step = 0.05; /* s around an onset that are tried */
 static const double drain_step = 0.1;         /* s */
-static const double slow[] = {3.5, 5, 7.5, 12}, slow_step = 0.25; /* s: longer than a surge */
-enum { LANES = CONDUCTANCE_LANES, TURNS = 4, SLOW = sizeof slow / sizeof *slow };
+enum { LANES = CONDUCTANCE_LANES, TURNS = 4, SLOW = SURGE_SLOW_LENGTHS };
 
 /* Of the same sign, and farther from 0. */
 static bool is_farther(double score, double than) {
@@ -114,18 +113,22 @@ shot_status surge_refine(surge_scan *scan, surge_candidate *candidate) {
 /* ---- what takes longer ---- */
 
 static conductance_opening slow_opening(size_t i, double onset, double drain) {
-    return (conductance_opening){
-        .onset = onset, .seconds = slow[i], .form = CONDUCTANCE_EVEN, .scar = 1, .drain = drain};
+    return (conductance_opening){.onset = onset,
+                                 .seconds = surge_slow_lengths[i],
+                                 .form = CONDUCTANCE_EVEN,
+                                 .scar = 1,
+                                 .drain = drain};
 }
 
 /* All that reach into the time from..to. */
 static void try_slow(const surge_scan *scan, double from, double to, surge_candidate *best) {
     const double drain = best->opening.drain;
     conductance_opening openings[SLOW];
-    for (double onset = to - slow[SLOW - 1]; onset <= from + slow_step; onset += slow_step) {
+    for (double onset = to - surge_slow_lengths[SLOW - 1]; onset <= from + surge_slow_step;
+         onset += surge_slow_step) {
         size_t count = 0;
         for (size_t i = 0; i < SLOW; i++)
-            if (onset + slow[i] >= to)
+            if (onset + surge_slow_lengths[i] >= to)
                 openings[count++] = slow_opening(i, onset, drain);
         if (count > 0)
             try(scan, openings, count, best);

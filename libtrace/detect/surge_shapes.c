@@ -5,6 +5,8 @@
 const double surge_lengths[SURGE_LENGTHS] = {0.1, 0.2, 0.27, 0.35, 0.5, 0.7,
                                              0.9, 1.2, 1.5,  1.8,  2.1, 2.6};
 
+const double surge_slow_lengths[SURGE_SLOW_LENGTHS] = {3.5, 5, 7.5, 12};
+
 /* What comes after: the scar that is left, and the index of the time in which it heals to that. */
 static const struct after {
     double scar;

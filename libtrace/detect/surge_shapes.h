@@ -21,6 +21,11 @@ void surge_shape_after(size_t number, conductance_opening *opening);
 /* Their lengths, s; closer together where they are short. */
 extern const double surge_lengths[SURGE_LENGTHS];
 
+/* Lengths of losses that take longer, s, and how far apart their onsets are tried. */
+enum { SURGE_SLOW_LENGTHS = 4 };
+extern const double surge_slow_lengths[SURGE_SLOW_LENGTHS];
+static const double surge_slow_step = 0.25;
+
 /* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
  * second, common practice, no source.  And the longest. */
 extern const double surge_drain, surge_longest_drain;

@@ -101,7 +101,7 @@ static double likely(const conductance_opening *opening) {
     return opening->form == CONDUCTANCE_GENTLE ? 0.1 : 1;
 }
 
-static void weigh(surge_trials *all) {
+static void weigh(const surge_grid *grid, surge_trials *all) {
     const double top = all->items[all->best].score;
     double sum = 0;
     for (size_t i = 0; i < all->count; i++) {
@@ -110,6 +110,8 @@ static void weigh(surge_trials *all) {
             exp((one->score * one->score - top * top) / 2) * one->gain_se * likely(&one->opening);
         sum += one->weight;
     }
+    all->evidence =
+        top * top / 2 + log(sum * grid->step / (double)grid->drains / (double)grid->gates);
     size_t kept = 0, best = all->best;
     for (size_t i = 0; i < all->count; i++) {
         surge_trial one = all->items[i];
@@ -125,14 +127,15 @@ static void weigh(surge_trials *all) {
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
     table tables[2] = {{NULL, 0, false}, {NULL, 0, false}};
     const size_t most = grid->onsets * shape_count(grid) * grid->drains * grid->gates;
-    *out = (surge_trials){.items = malloc(most * sizeof *out->items), .step = grid->step};
+    *out = (surge_trials){
+        .items = malloc(most * sizeof *out->items), .step = grid->step, .evidence = -INFINITY};
     shot_status status = out->items != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         status = fill(&scan->channels[k], grid, &tables[k]);
     if (status == SHOT_OK)
         try_all(tables, scan->channel_count, grid, out);
     if (status == SHOT_OK && out->count > 0)
-        weigh(out);
+        weigh(grid, out);
     for (size_t k = 0; k < 2; k++)
         free(tables[k].items);
     return status;

@@ -31,7 +31,9 @@ typedef struct surge_trial {
 typedef struct surge_trials {
     surge_trial *items; /* those that are credible at all; [count] */
     size_t count, best;
-    double step; /* s, of the onsets */
+    double step;     /* s, of the onsets */
+    double evidence; /* logarithm of the likelihood, times the same factor for every grid: mean over
+                        drains and gates, summed over onsets a second and over shapes */
     double
         size_misfit; /* error of the gains besides their standard errors, as a share; 0 at first */
 } surge_trials;

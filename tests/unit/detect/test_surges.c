@@ -236,6 +236,56 @@ static void each_of_many_is_found(void **state) {
     shot_text_free(&text);
 }
 
+/* A brew at 9 bar from 3 to 31 s. */
+static double pressed(double t) {
+    return 9 * (ramp(t, 1, 2) - ramp(t, 31, 0.3));
+}
+
+/* A profile goes down by 0.8 bar within half a second.  The meter stands at the pump, which gives
+ * nothing meanwhile; then as much flows as before, since the bed relaxes. */
+static void a_pump_that_comes_back_is_none(void **state) {
+    for (uint64_t seed = 51; seed < 54; seed++) {
+        shot_text text = {0};
+        shot_random random = shot_random_at(seed, 0);
+        shot_text_add(&text, "time,pressure,flow\n");
+        for (int i = 0; i < 3200; i++) {
+            const double t = i / 100.0, flows = t > 1 && t < 31;
+            const double pumps = 1 - ramp(t, 18, 0.2) + ramp(t, 18.45, 0.2);
+            const double flow = flows * pumps * (1.07 + 5 * exp(-(t - 1) / 1.2));
+            shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
+                                 pressed(t) - 0.8 * ramp(t, 18, 0.5) +
+                                     0.02 * shot_random_normal(&random),
+                                 flow + 0.02 * shot_random_normal(&random));
+        }
+        feed got = feed_chain("surges", text.bytes, text.length, 0);
+        assert_int_equal(final_count(got.out.bytes), 0);
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+}
+
+/* 45 % within 0.9 s, ever faster, by a meter so good that no shape which is tried fits. */
+static void a_shape_of_its_own_is_one(void **state) {
+    for (uint64_t seed = 55; seed < 58; seed++) {
+        shot_text text = {0};
+        shot_random random = shot_random_at(seed, 0);
+        shot_text_add(&text, "time,pressure,flow\n");
+        for (int i = 0; i < 1280; i++) {
+            const double t = i / 40.0, way = ramp(t, 18, 0.9);
+            const double resistance = 4 * exp(-0.008 * t) * (1 - 0.45 * way * sqrt(way));
+            const double flow =
+                t > 1 && t < 31 ? 5 * exp(-(t - 1) / 1.2) + pressed(t) / resistance : 0;
+            shot_text_add_format(&text, "%.2f,%.3f,%.3f\n", t,
+                                 pressed(t) + 0.01 * shot_random_normal(&random),
+                                 flow + 0.003 * shot_random_normal(&random));
+        }
+        feed got = feed_chain("surges", text.bytes, text.length, 0);
+        assert_int_equal(final_count(got.out.bytes), 1);
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+}
+
 static void small_losses_are_none(void **state) {
     expect_none(&(plan){.loss = 0.02, .meter = true, .rate = 50, .noise = 0.02, .seed = 6});
 }
@@ -355,6 +405,8 @@ int main(void) {
         cmocka_unit_test(one_may_open_in_the_first_moments_of_a_brew),
         cmocka_unit_test(a_slow_basket_does_not_spoil_the_size),
         cmocka_unit_test(each_of_many_is_found),
+        cmocka_unit_test(a_pump_that_comes_back_is_none),
+        cmocka_unit_test(a_shape_of_its_own_is_one),
         cmocka_unit_test(small_losses_are_none),
         cmocka_unit_test(slow_losses_are_none),
         cmocka_unit_test(raised_pressure_is_none),
