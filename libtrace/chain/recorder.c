@@ -8,6 +8,8 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
+#include "room.h"
+
 typedef enum event_kind {
     EVENT_BEGIN,
     EVENT_ROWS,
@@ -30,14 +32,10 @@ struct shot_event {
 };
 
 static shot_event *add(shot_recorder *self, event_kind kind) {
-    if (self->count == self->room) {
-        size_t room = self->room ? 2 * self->room : 8;
-        shot_event *events = realloc(self->events, room * sizeof *events);
-        if (events == NULL)
-            return NULL;
-        self->events = events;
-        self->room = room;
-    }
+    shot_event *events = room_for_more(self->events, self->count, &self->room, 8, sizeof *events);
+    if (events == NULL)
+        return NULL;
+    self->events = events;
     shot_event *event = &self->events[self->count++];
     memset(event, 0, sizeof *event);
     event->kind = kind;

@@ -18,6 +18,7 @@
 #include <shottrace/signal/distribution.h>
 
 #include "detect/knee_noise.h"
+#include "room.h"
 #include "signal/hinge.h"
 
 /* A knee is a break at the scale of the machine: the slopes just before and just after are those
@@ -233,14 +234,10 @@ static double knee_scale(const scan *self, size_t i, double reach) {
 }
 
 static shot_status keep(scan *self, size_t i, double reach, double scale) {
-    if (self->count == self->room) {
-        size_t room = self->room ? 2 * self->room : 32;
-        shot_knee_place *more = realloc(self->found, room * sizeof *more);
-        if (more == NULL)
-            return SHOT_ERR_MEMORY;
-        self->found = more;
-        self->room = room;
-    }
+    shot_knee_place *more = room_for_more(self->found, self->count, &self->room, 32, sizeof *more);
+    if (more == NULL)
+        return SHOT_ERR_MEMORY;
+    self->found = more;
     size_t k = self->count++;
     for (; k > 0 && self->found[k - 1].at > i; k--)
         self->found[k] = self->found[k - 1];

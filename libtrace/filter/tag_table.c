@@ -7,6 +7,8 @@
 
 #include <shottrace/trace/head_key.h>
 
+#include "room.h"
+
 /* ---- the header ---- */
 
 /* "dose [g]" becomes "dose" in place; returns the unit, or NULL. */
@@ -79,14 +81,10 @@ static void free_row(const tag_table *table, char **row) {
 static shot_status fill_row(tag_table *table, char **row, shot_error *error) {
     for (size_t i = 0; i < table->header.count; i++)
         SHOT_TRY(take_cell(table, i, &row[i], error));
-    if (table->shots.count == table->room) {
-        const size_t room = table->room ? 2 * table->room : 16;
-        tag_row *rows = realloc(table->rows, room * sizeof *rows);
-        if (rows == NULL)
-            return SHOT_ERR_MEMORY;
-        table->rows = rows;
-        table->room = room;
-    }
+    tag_row *rows = room_for_more(table->rows, table->shots.count, &table->room, 16, sizeof *rows);
+    if (rows == NULL)
+        return SHOT_ERR_MEMORY;
+    table->rows = rows;
     return shot_name_list_add(&table->shots, table->line.field[table->shot_column]);
 }
 

@@ -6,10 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "judge/average_parts.h"
 #include <shottrace/judge/measure_table.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
+
+#include "judge/average_parts.h"
+#include "room.h"
 
 enum { AT_WATER, AT_FULL_PRESSURE, AT_FIRST_DRIP, AT_PUMP_OFF, AT_START };
 
@@ -108,14 +110,10 @@ static double origin_of(const shot_table *shot, int at) {
 }
 
 static shot_status make_room(average_sink *self) {
-    if (self->count < self->room)
-        return SHOT_OK;
-    size_t room = self->room ? 2 * self->room : 16;
-    average_shot *shots = realloc(self->shots, room * sizeof *shots);
+    average_shot *shots = room_for_more(self->shots, self->count, &self->room, 16, sizeof *shots);
     if (shots == NULL)
         return SHOT_ERR_MEMORY;
     self->shots = shots;
-    self->room = room;
     return SHOT_OK;
 }
 

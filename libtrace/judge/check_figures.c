@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "judge/check_parts.h"
+#include "room.h"
 
 /* ---- the list ---- */
 
@@ -12,14 +13,11 @@ shot_status check_list_add(check_list *list, const char *channel, const char *me
                            const char *unit, double value, const char *note) {
     if (!isfinite(value) && note == NULL)
         return SHOT_OK;
-    if (list->count == list->room) {
-        const size_t room = list->room ? 2 * list->room : 32;
-        check_figure *figures = realloc(list->figures, room * sizeof *figures);
-        if (figures == NULL)
-            return SHOT_ERR_MEMORY;
-        list->figures = figures;
-        list->room = room;
-    }
+    check_figure *figures =
+        room_for_more(list->figures, list->count, &list->room, 32, sizeof *figures);
+    if (figures == NULL)
+        return SHOT_ERR_MEMORY;
+    list->figures = figures;
     char *own = shot_text_copy(unit);
     if (own == NULL)
         return SHOT_ERR_MEMORY;

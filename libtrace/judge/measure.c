@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Measures: the list, and what its groups share. */
 #include "judge/measure_parts.h"
+#include "room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -9,14 +10,10 @@
 #include <shottrace/trace/text.h>
 
 static shot_status grow(shot_measure_list *list) {
-    if (list->count < list->room)
-        return SHOT_OK;
-    size_t room = list->room ? 2 * list->room : 32;
-    shot_measure *items = realloc(list->items, room * sizeof *items);
+    shot_measure *items = room_for_more(list->items, list->count, &list->room, 32, sizeof *items);
     if (items == NULL)
         return SHOT_ERR_MEMORY;
     list->items = items;
-    list->room = room;
     return SHOT_OK;
 }
 

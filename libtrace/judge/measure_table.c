@@ -10,18 +10,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/text.h>
 
-/* Room for one more of the items; `room` is a power of two times 16. */
-static shot_status grow(void **items, size_t *room, size_t count, size_t size) {
-    if (count < *room)
-        return SHOT_OK;
-    size_t more = *room ? 2 * *room : 16;
-    void *grown = realloc(*items, more * size);
-    if (grown == NULL)
-        return SHOT_ERR_MEMORY;
-    *items = grown;
-    *room = more;
-    return SHOT_OK;
-}
+#include "room.h"
 
 /* ---- columns ---- */
 
@@ -42,8 +31,11 @@ bool shot_measure_table_find(const shot_measure_table *table, const char *name, 
 
 static shot_status add_column(shot_measure_table *table, const char *name, const char *label,
                               const char *unit) {
-    SHOT_TRY(grow((void **)&table->columns, &table->column_room, table->column_count,
-                  sizeof *table->columns));
+    shot_measure_column *columns = room_for_more(table->columns, table->column_count,
+                                                 &table->column_room, 16, sizeof *columns);
+    if (columns == NULL)
+        return SHOT_ERR_MEMORY;
+    table->columns = columns;
     shot_measure_column column = {shot_text_copy(name), shot_text_copy(label ? label : name),
                                   shot_text_copy(unit)};
     if (column.name == NULL || column.label == NULL || column.unit == NULL) {
@@ -57,8 +49,11 @@ static shot_status add_column(shot_measure_table *table, const char *name, const
 /* ---- shots ---- */
 
 shot_status shot_measure_table_add_shot(shot_measure_table *table, const char *name, size_t group) {
-    SHOT_TRY(
-        grow((void **)&table->shots, &table->shot_room, table->shot_count, sizeof *table->shots));
+    shot_measured *shots =
+        room_for_more(table->shots, table->shot_count, &table->shot_room, 16, sizeof *shots);
+    if (shots == NULL)
+        return SHOT_ERR_MEMORY;
+    table->shots = shots;
     shot_measured shot = {.name = shot_text_copy(name), .group = group};
     if (shot.name == NULL)
         return SHOT_ERR_MEMORY;

@@ -11,6 +11,8 @@
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/stage.h>
 
+#include "room.h"
+
 /* The shots of the reference, where that is a trace. */
 typedef struct reference_sink {
     shot_sink sink;
@@ -73,14 +75,10 @@ static shot_status settle_kinds(scorer *self) {
 }
 
 static shot_status add_error(score_kind *kind, double error) {
-    if (kind->matched == kind->room) {
-        const size_t room = kind->room ? 2 * kind->room : 16;
-        double *errors = realloc(kind->errors, room * sizeof *errors);
-        if (errors == NULL)
-            return SHOT_ERR_MEMORY;
-        kind->errors = errors;
-        kind->room = room;
-    }
+    double *errors = room_for_more(kind->errors, kind->matched, &kind->room, 16, sizeof *errors);
+    if (errors == NULL)
+        return SHOT_ERR_MEMORY;
+    kind->errors = errors;
     kind->errors[kind->matched++] = error;
     return SHOT_OK;
 }

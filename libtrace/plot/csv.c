@@ -8,6 +8,8 @@
 
 #include <shottrace/trace/number_text.h>
 
+#include "room.h"
+
 /* Cells are copied into csv->bytes without their quotes, so that they can only become shorter. */
 typedef struct scanner {
     const char *at, *end;
@@ -17,14 +19,10 @@ typedef struct scanner {
 } scanner;
 
 static shot_status add_cell(scanner *self, char *cell) {
-    if (self->count == self->room) {
-        size_t room = self->room ? 2 * self->room : 256;
-        char **cells = realloc(self->csv->cells, room * sizeof *cells);
-        if (cells == NULL)
-            return SHOT_ERR_MEMORY;
-        self->csv->cells = cells;
-        self->room = room;
-    }
+    char **cells = room_for_more(self->csv->cells, self->count, &self->room, 256, sizeof *cells);
+    if (cells == NULL)
+        return SHOT_ERR_MEMORY;
+    self->csv->cells = cells;
     self->csv->cells[self->count++] = cell;
     return SHOT_OK;
 }

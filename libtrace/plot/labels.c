@@ -4,15 +4,13 @@
 
 #include <stdlib.h>
 
+#include "room.h"
+
 static shot_status take(plot_labels *labels, plot_box box) {
-    if (labels->count == labels->room) {
-        const size_t room = 2 * labels->room + 32;
-        plot_box *taken = realloc(labels->taken, room * sizeof *taken);
-        if (taken == NULL)
-            return SHOT_ERR_MEMORY;
-        labels->taken = taken;
-        labels->room = room;
-    }
+    plot_box *taken = room_for_more(labels->taken, labels->count, &labels->room, 32, sizeof *taken);
+    if (taken == NULL)
+        return SHOT_ERR_MEMORY;
+    labels->taken = taken;
     labels->taken[labels->count++] = box;
     return SHOT_OK;
 }

@@ -9,22 +9,20 @@
 #include <shottrace/trace/text.h>
 
 #include "plot/glyphs.h"
+#include "room.h"
 
 /* ---- room ---- */
 
 static plot_shape *add(plot_scene *scene, plot_shape_kind kind) {
     if (scene->status != SHOT_OK)
         return NULL;
-    if (scene->count == scene->room) {
-        size_t room = scene->room ? 2 * scene->room : 256;
-        plot_shape *shapes = realloc(scene->shapes, room * sizeof *shapes);
-        if (shapes == NULL) {
-            scene->status = SHOT_ERR_MEMORY;
-            return NULL;
-        }
-        scene->shapes = shapes;
-        scene->room = room;
+    plot_shape *shapes =
+        room_for_more(scene->shapes, scene->count, &scene->room, 256, sizeof *shapes);
+    if (shapes == NULL) {
+        scene->status = SHOT_ERR_MEMORY;
+        return NULL;
     }
+    scene->shapes = shapes;
     plot_shape *shape = &scene->shapes[scene->count++];
     *shape = (plot_shape){.kind = kind};
     return shape;

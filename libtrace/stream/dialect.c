@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "room.h"
 #include "stream/clock_text.h"
 #include "stream/column_names.h"
 #include "stream/records.h"
@@ -76,14 +77,10 @@ static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *
 
 static shot_status take_shape(void *user, const shot_record *record, shot_error *error) {
     sample *s = user;
-    if (s->count == s->room) {
-        size_t room = s->room ? 2 * s->room : 64;
-        shape *shapes = realloc(s->shapes, room * sizeof *shapes);
-        if (shapes == NULL)
-            return SHOT_ERR_MEMORY;
-        s->shapes = shapes;
-        s->room = room;
-    }
+    shape *shapes = room_for_more(s->shapes, s->count, &s->room, 64, sizeof *shapes);
+    if (shapes == NULL)
+        return SHOT_ERR_MEMORY;
+    s->shapes = shapes;
     shape *one = &s->shapes[s->count++];
     *one = (shape){.line = record->line, .cells = record->count, .comment = record->comment};
     for (size_t i = 0; i < record->count; i++)

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "room.h"
 #include "stream/held_records.h"
 #include "stream/text_index.h"
 
@@ -195,14 +196,11 @@ static shot_status number_name(foreign_long *self, const shot_record *record, si
 }
 
 static shot_status add_reading(foreign_long *self, size_t name, shot_cell value) {
-    if (self->count == self->room) {
-        size_t room = self->room ? 2 * self->room : 64;
-        reading *readings = realloc(self->readings, room * sizeof *readings);
-        if (readings == NULL)
-            return SHOT_ERR_MEMORY;
-        self->readings = readings;
-        self->room = room;
-    }
+    reading *readings =
+        room_for_more(self->readings, self->count, &self->room, 64, sizeof *readings);
+    if (readings == NULL)
+        return SHOT_ERR_MEMORY;
+    self->readings = readings;
     self->readings[self->count++] =
         (reading){self->rows.count - 1, name, self->texts.length, value.length};
     return shot_text_add_bytes(&self->texts, value.text, value.length);

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "room.h"
+
 static char *copy_bytes(char *to, const char *from, size_t count) {
     if (count > 0)
         memcpy(to, from, count);
@@ -13,14 +15,10 @@ static char *copy_bytes(char *to, const char *from, size_t count) {
 }
 
 shot_status shot_held_records_add(shot_held_records *held, const shot_record *record) {
-    if (held->count == held->room) {
-        size_t room = held->room ? 2 * held->room : 16;
-        shot_record *items = realloc(held->items, room * sizeof *items);
-        if (items == NULL)
-            return SHOT_ERR_MEMORY;
-        held->items = items;
-        held->room = room;
-    }
+    shot_record *items = room_for_more(held->items, held->count, &held->room, 16, sizeof *items);
+    if (items == NULL)
+        return SHOT_ERR_MEMORY;
+    held->items = items;
     size_t bytes = record->length;
     for (size_t i = 0; i < record->count; i++)
         bytes += record->cells[i].length;

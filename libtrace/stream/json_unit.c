@@ -4,16 +4,15 @@
 
 #include <stdlib.h>
 
+#include "room.h"
+
 shot_status shot_json_unit_add_field(shot_json_unit *unit, const char *name, size_t length,
                                      bool list) {
-    if (unit->count == unit->room) {
-        size_t room = unit->room ? 2 * unit->room : 16;
-        shot_json_field *fields = realloc(unit->fields, room * sizeof *fields);
-        if (fields == NULL)
-            return SHOT_ERR_MEMORY;
-        unit->fields = fields;
-        unit->room = room;
-    }
+    shot_json_field *fields =
+        room_for_more(unit->fields, unit->count, &unit->room, 16, sizeof *fields);
+    if (fields == NULL)
+        return SHOT_ERR_MEMORY;
+    unit->fields = fields;
     shot_json_field field = {.name = unit->bytes.length,
                              .name_length = length,
                              .list = list,
@@ -24,14 +23,11 @@ shot_status shot_json_unit_add_field(shot_json_unit *unit, const char *name, siz
 }
 
 shot_status shot_json_unit_add_value(shot_json_unit *unit, const char *text, size_t length) {
-    if (unit->value_count == unit->value_room) {
-        size_t room = unit->value_room ? 2 * unit->value_room : 64;
-        shot_json_span *values = realloc(unit->values, room * sizeof *values);
-        if (values == NULL)
-            return SHOT_ERR_MEMORY;
-        unit->values = values;
-        unit->value_room = room;
-    }
+    shot_json_span *values =
+        room_for_more(unit->values, unit->value_count, &unit->value_room, 64, sizeof *values);
+    if (values == NULL)
+        return SHOT_ERR_MEMORY;
+    unit->values = values;
     shot_json_span span = {unit->bytes.length, length};
     SHOT_TRY(shot_text_add_bytes(&unit->bytes, text, length));
     unit->values[unit->value_count++] = span;

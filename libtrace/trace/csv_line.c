@@ -7,6 +7,8 @@
 
 #include <shottrace/trace/text.h>
 
+#include "room.h"
+
 /* One field at `text`, unquoted in place; returns where the next one starts, NULL behind the
  * last. */
 static char *take_field(char *text, char **field) {
@@ -27,14 +29,10 @@ static char *take_field(char *text, char **field) {
 }
 
 static shot_status add_field(shot_csv_line *fields, char **next) {
-    if (fields->count == fields->room) {
-        const size_t room = fields->room ? 2 * fields->room : 16;
-        char **field = realloc(fields->field, room * sizeof *field);
-        if (field == NULL)
-            return SHOT_ERR_MEMORY;
-        fields->field = field;
-        fields->room = room;
-    }
+    char **field = room_for_more(fields->field, fields->count, &fields->room, 16, sizeof *field);
+    if (field == NULL)
+        return SHOT_ERR_MEMORY;
+    fields->field = field;
     *next = take_field(*next, &fields->field[fields->count++]);
     return SHOT_OK;
 }

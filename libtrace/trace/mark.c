@@ -9,6 +9,8 @@
 
 #include <shottrace/trace/text.h>
 
+#include "room.h"
+
 shot_mark shot_mark_none(void) {
     return (shot_mark){.from = NAN,
                        .to = NAN,
@@ -74,14 +76,10 @@ void shot_mark_free(shot_mark *mark) {
 }
 
 shot_status shot_mark_list_add(shot_mark_list *list, const shot_mark *mark) {
-    if (list->count == list->room) {
-        size_t room = list->room ? 2 * list->room : 8;
-        shot_mark *marks = realloc(list->marks, room * sizeof *marks);
-        if (marks == NULL)
-            return SHOT_ERR_MEMORY;
-        list->marks = marks;
-        list->room = room;
-    }
+    shot_mark *marks = room_for_more(list->marks, list->count, &list->room, 8, sizeof *marks);
+    if (marks == NULL)
+        return SHOT_ERR_MEMORY;
+    list->marks = marks;
     SHOT_TRY(shot_mark_copy(mark, &list->marks[list->count]));
     list->count++;
     return SHOT_OK;

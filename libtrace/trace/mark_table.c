@@ -9,6 +9,8 @@
 #include <shottrace/trace/log_time.h>
 #include <shottrace/trace/number_text.h>
 
+#include "room.h"
+
 const shot_mark_column shot_mark_columns[SHOT_MARK_COLUMNS] = {
     {"id", SHOT_MARK_TEXT, offsetof(shot_mark, id)},
     {"kind", SHOT_MARK_TEXT, offsetof(shot_mark, kind)},
@@ -141,14 +143,10 @@ static shot_status set_fields(shot_mark_table *table, shot_mark_row *row, shot_e
 }
 
 static shot_status reserve(shot_mark_table *table) {
-    if (table->count < table->room)
-        return SHOT_OK;
-    const size_t room = table->room ? 2 * table->room : 16;
-    shot_mark_row *rows = realloc(table->rows, room * sizeof *rows);
+    shot_mark_row *rows = room_for_more(table->rows, table->count, &table->room, 16, sizeof *rows);
     if (rows == NULL)
         return SHOT_ERR_MEMORY;
     table->rows = rows;
-    table->room = room;
     return SHOT_OK;
 }
 

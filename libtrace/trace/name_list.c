@@ -5,17 +5,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "room.h"
+
 enum { SHOWN = 5 };
 
 shot_status shot_name_list_add(shot_name_list *list, const char *name) {
-    if (list->count == list->room) {
-        const size_t room = list->room ? 2 * list->room : 16;
-        shot_named *names = realloc(list->names, room * sizeof *names);
-        if (names == NULL)
-            return SHOT_ERR_MEMORY;
-        list->names = names;
-        list->room = room;
-    }
+    shot_named *names = room_for_more(list->names, list->count, &list->room, 16, sizeof *names);
+    if (names == NULL)
+        return SHOT_ERR_MEMORY;
+    list->names = names;
     char *copy = shot_text_copy(name);
     if (copy == NULL)
         return SHOT_ERR_MEMORY;
