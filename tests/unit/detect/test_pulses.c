@@ -232,16 +232,21 @@ static void told_by_pressure_where_the_flow_never_stops(void **state) {
     assert_true(exact >= 16);
 }
 
-static void a_held_level_is_no_pulse(void **state) {
-    const scene s = {controlled, {0.03, 0.08}, 20, 5};
-    feed held = pulses_of(&s, false), shut = pulses_of(&s, true);
+/* No pulse where the pump runs on; one, from..to, where it stops. */
+static void expect_one_where_shut(const scene *s, double from, double to) {
+    feed held = pulses_of(s, false), shut = pulses_of(s, true);
     assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
     assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
     const char *line = mark_line(shut.out.bytes, "pulse", 0);
-    assert_close(mark_number(line, "from"), 1, 0.05);
-    assert_close(mark_number(line, "to"), 6, 0.05);
+    assert_close(mark_number(line, "from"), from, 0.05);
+    assert_close(mark_number(line, "to"), to, 0.05);
     feed_free(&held);
     feed_free(&shut);
+}
+
+static void a_held_level_is_no_pulse(void **state) {
+    const scene s = {controlled, {0.03, 0.08}, 20, 5};
+    expect_one_where_shut(&s, 1, 6);
 }
 
 /* The gauge of a restricted machine sits at the pump and shows 0.12 q^2 bar beside what the puck
@@ -263,14 +268,7 @@ static reading behind_a_jet(double t, bool stop) {
 /* What a restrictor takes is no pressure that the puck lost. */
 static void flow_that_eases_off_behind_a_jet_is_no_pulse(void **state) {
     const scene s = {behind_a_jet, {0.02, 0.05}, 20, 6};
-    feed held = pulses_of(&s, false), shut = pulses_of(&s, true);
-    assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
-    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
-    const char *line = mark_line(shut.out.bytes, "pulse", 0);
-    assert_close(mark_number(line, "from"), 2, 0.05);
-    assert_close(mark_number(line, "to"), 9, 0.05);
-    feed_free(&held);
-    feed_free(&shut);
+    expect_one_where_shut(&s, 2, 9);
 }
 
 /* A gauge alone.  A controller shoots over to 5 bar at 3 s and settles at 3 bar with a time

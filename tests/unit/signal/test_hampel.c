@@ -107,6 +107,36 @@ static void make_samples(shot_random *random, double *t, double *y, size_t n) {
     }
 }
 
+/* Take what `many` has ready, some of it passed over, and hold it against what `one` says of each
+ * sample; how many were passed over. */
+static size_t take_ready(shot_hampel *one, shot_hampel *many, shot_random *random) {
+    shot_hampel_at single, at;
+    shot_hampel_passed passed;
+    size_t passed_over = 0;
+    for (bool ready = true, came; ready;) {
+        const size_t most = shot_random_chance(random, 0.5) ? SIZE_MAX : 3;
+        passed.count = 0;
+        if (shot_random_chance(random, 0.8))
+            assert_int_equal(shot_hampel_pass(many, most, &passed), SHOT_OK);
+        assert_true(passed.count <= most);
+        passed_over += passed.count;
+        for (size_t k = 0; k < passed.count; k++) {
+            assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
+            assert_true(came && !single.spike);
+        }
+        assert_true(passed.count == 0 || passed.t == single.t);
+        assert_int_equal(shot_hampel_next(many, &at, &ready), SHOT_OK);
+        if (!ready)
+            break;
+        assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
+        assert_true(came && single.t == at.t && single.spike == at.spike);
+        assert_true(single.n == 0 || /* the sign of a zero, too */
+                    (memcmp(&single.median, &at.median, sizeof at.median) == 0 &&
+                     single.scale == at.scale));
+    }
+    return passed_over;
+}
+
 /* What is passed over is what would have come out one by one, and never a spike. */
 static void samples_passed_are_no_spikes(void **state) {
     enum { N = 600 };
@@ -120,8 +150,7 @@ static void samples_passed_are_no_spikes(void **state) {
                                        shot_random_below(&random, 2) ? 3 : 0.5,
                                        0};
         shot_hampel *one, *many;
-        shot_hampel_at single, at;
-        shot_hampel_passed passed;
+        shot_hampel_at single;
         make_samples(&random, t, y, N);
         assert_int_equal(shot_hampel_new(&rule, &one), SHOT_OK);
         assert_int_equal(shot_hampel_new(&rule, &many), SHOT_OK);
@@ -134,27 +163,7 @@ static void samples_passed_are_no_spikes(void **state) {
             assert_int_equal(shot_hampel_push_block(many, t + i, y + i, part), SHOT_OK);
             if (i + part == N)
                 shot_hampel_finish(many);
-            for (bool ready = true, came; ready;) {
-                const size_t most = shot_random_chance(&random, 0.5) ? SIZE_MAX : 3;
-                passed.count = 0;
-                if (shot_random_chance(&random, 0.8))
-                    assert_int_equal(shot_hampel_pass(many, most, &passed), SHOT_OK);
-                assert_true(passed.count <= most);
-                passed_over += passed.count;
-                for (size_t k = 0; k < passed.count; k++) {
-                    assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
-                    assert_true(came && !single.spike);
-                }
-                assert_true(passed.count == 0 || passed.t == single.t);
-                assert_int_equal(shot_hampel_next(many, &at, &ready), SHOT_OK);
-                if (!ready)
-                    break;
-                assert_int_equal(shot_hampel_next(one, &single, &came), SHOT_OK);
-                assert_true(came && single.t == at.t && single.spike == at.spike);
-                assert_true(single.n == 0 || /* the sign of a zero, too */
-                            (memcmp(&single.median, &at.median, sizeof at.median) == 0 &&
-                             single.scale == at.scale));
-            }
+            passed_over += take_ready(one, many, &random);
         }
         assert_int_equal(shot_hampel_next(one, &single, &(bool){false}), SHOT_OK);
         shot_hampel_free(one);

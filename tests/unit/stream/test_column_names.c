@@ -19,74 +19,75 @@ static void assert_title(const char *text, const char *channel, const char *unit
     shot_title_free(&title);
 }
 
+static const struct {
+    const char *text, *channel, *unit, *name;
+} titles[] = {
+    {"time", "time", "", "time"},
+    {"time [s]", "time", "s", "time"},
+    {"Elapsed Time (ms)", "time", "ms", "Elapsed Time"},
+    {"elapsedTime", "time", "", "elapsedTime"},
+    {"t_ms", "time", "ms", "t"},
+    {"seconds", "time", "s", "seconds"},
+    {"Millis", "time", "ms", "Millis"},
+    {"Zeit [min]", "time", "min", "Zeit"},
+    {"Pressure [bar]", "pressure", "bar", "Pressure"},
+    {"Pump Pressure (PSI)", "pressure", "psi", "Pump Pressure"},
+    {"p/kPa", "pressure", "kPa", "p"},
+    {"pressure_bar", "pressure", "bar", "pressure"},
+    {"pressure, kgf/cm\xc2\xb2", "pressure", "kgf/cm2", "pressure"},
+    {"Druck BAR", "pressure", "bar", "Druck"},
+    {"Manom\xc3\xa8tre (bar)", "pressure", "bar", "Manom\xc3\xa8tre"},
+    {"gauge pressure [psi]", "pressure", "psi", "gauge pressure"},
+    {"pressure [MPa]", "pressure", "MPa", "pressure"},
+    {"needle bar", "pressure", "bar", "needle"},
+    {"P group [psi]", "pressure", "psi", "P group"},
+    {"Br\xc3\xbchtemperatur (\xc2\xb0"
+     "C)",
+     "temperature", "degC", "Br\xc3\xbchtemperatur"},
+    /* Nothing but a unit. */
+    {"bar", "pressure", "bar", "bar"},
+    {"g", "weight", "g", "g"},
+    {"ml/s", "flow", "ml/s", "ml/s"},
+    {"C", "", "", "C"},
+    {"flow_ml/s", "flow", "ml/s", "flow"},
+    {"flow_ml_s", "flow", "ml/s", "flow"},
+    {"Flow Rate (mL/sec)", "flow", "ml/s", "Flow Rate"},
+    {"flow (cc/min)", "flow", "ml/min", "flow"},
+    {"weight flow (g/s)", "outflow", "g/s", "weight flow"},
+    {"weight_g", "weight", "g", "weight"},
+    {"Scale Weight (grams)", "weight", "g", "Scale Weight"},
+    {"Mass [oz]", "weight", "oz", "Mass"},
+    {"temp_c", "temperature", "degC", "temp"},
+    {"T [\xc2\xb0"
+     "C]",
+     "temperature", "degC", "T"},
+    {"t", "time", "", "t"},
+    {"T", "temperature", "", "T"},
+    {"Basket Temp (\xc2\xb0 F)", "temperature", "degF", "Basket Temp"},
+    {"water [fl. oz]", "water", "fl oz", "water"},
+    {"Target Pressure", "wanted.pressure", "", "Target Pressure"},
+    {"flow goal (ml/s)", "wanted.flow", "ml/s", "flow goal"},
+    /* Units that do not belong to the name are no units of it, unless brackets say so. */
+    {"flow_s", "", "", "flow_s"},
+    {"pressure_2", "", "", "pressure_2"},
+    {"pressure [g]", "pressure", "g", "pressure"},
+    {"boiler pressure (bar)", "", "bar", "boiler pressure"},
+    /* A slash between blanks does too, where the name means nothing that it would not fit. */
+    {"Brew P / bar", "", "bar", "Brew P"},
+    {"Druck / bar", "pressure", "bar", "Druck"},
+    {"weight / s", "", "", "weight / s"},
+    {"on / off", "", "", "on / off"},
+    {"temperature (basket)", "", "", "temperature (basket)"},
+    {"voltage [V]", "", "V", "voltage"},
+    {"[bar]", "", "", "[bar]"},
+    {"()", "", "", "()"},
+    {"", "", "", ""},
+    {"p1", "", "", "p1"},
+};
+
 static void titles_mean_channels(void **state) {
-    static const struct {
-        const char *text, *channel, *unit, *name;
-    } cases[] = {
-        {"time", "time", "", "time"},
-        {"time [s]", "time", "s", "time"},
-        {"Elapsed Time (ms)", "time", "ms", "Elapsed Time"},
-        {"elapsedTime", "time", "", "elapsedTime"},
-        {"t_ms", "time", "ms", "t"},
-        {"seconds", "time", "s", "seconds"},
-        {"Millis", "time", "ms", "Millis"},
-        {"Zeit [min]", "time", "min", "Zeit"},
-        {"Pressure [bar]", "pressure", "bar", "Pressure"},
-        {"Pump Pressure (PSI)", "pressure", "psi", "Pump Pressure"},
-        {"p/kPa", "pressure", "kPa", "p"},
-        {"pressure_bar", "pressure", "bar", "pressure"},
-        {"pressure, kgf/cm\xc2\xb2", "pressure", "kgf/cm2", "pressure"},
-        {"Druck BAR", "pressure", "bar", "Druck"},
-        {"Manom\xc3\xa8tre (bar)", "pressure", "bar", "Manom\xc3\xa8tre"},
-        {"gauge pressure [psi]", "pressure", "psi", "gauge pressure"},
-        {"pressure [MPa]", "pressure", "MPa", "pressure"},
-        {"needle bar", "pressure", "bar", "needle"},
-        {"P group [psi]", "pressure", "psi", "P group"},
-        {"Br\xc3\xbchtemperatur (\xc2\xb0"
-         "C)",
-         "temperature", "degC", "Br\xc3\xbchtemperatur"},
-        /* Nothing but a unit. */
-        {"bar", "pressure", "bar", "bar"},
-        {"g", "weight", "g", "g"},
-        {"ml/s", "flow", "ml/s", "ml/s"},
-        {"C", "", "", "C"},
-        {"flow_ml/s", "flow", "ml/s", "flow"},
-        {"flow_ml_s", "flow", "ml/s", "flow"},
-        {"Flow Rate (mL/sec)", "flow", "ml/s", "Flow Rate"},
-        {"flow (cc/min)", "flow", "ml/min", "flow"},
-        {"weight flow (g/s)", "outflow", "g/s", "weight flow"},
-        {"weight_g", "weight", "g", "weight"},
-        {"Scale Weight (grams)", "weight", "g", "Scale Weight"},
-        {"Mass [oz]", "weight", "oz", "Mass"},
-        {"temp_c", "temperature", "degC", "temp"},
-        {"T [\xc2\xb0"
-         "C]",
-         "temperature", "degC", "T"},
-        {"t", "time", "", "t"},
-        {"T", "temperature", "", "T"},
-        {"Basket Temp (\xc2\xb0 F)", "temperature", "degF", "Basket Temp"},
-        {"water [fl. oz]", "water", "fl oz", "water"},
-        {"Target Pressure", "wanted.pressure", "", "Target Pressure"},
-        {"flow goal (ml/s)", "wanted.flow", "ml/s", "flow goal"},
-        /* Units that do not belong to the name are no units of it, unless brackets say so. */
-        {"flow_s", "", "", "flow_s"},
-        {"pressure_2", "", "", "pressure_2"},
-        {"pressure [g]", "pressure", "g", "pressure"},
-        {"boiler pressure (bar)", "", "bar", "boiler pressure"},
-        /* A slash between blanks does too, where the name means nothing that it would not fit. */
-        {"Brew P / bar", "", "bar", "Brew P"},
-        {"Druck / bar", "pressure", "bar", "Druck"},
-        {"weight / s", "", "", "weight / s"},
-        {"on / off", "", "", "on / off"},
-        {"temperature (basket)", "", "", "temperature (basket)"},
-        {"voltage [V]", "", "V", "voltage"},
-        {"[bar]", "", "", "[bar]"},
-        {"()", "", "", "()"},
-        {"", "", "", ""},
-        {"p1", "", "", "p1"},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
-        assert_title(cases[i].text, cases[i].channel, cases[i].unit, cases[i].name);
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        assert_title(titles[i].text, titles[i].channel, titles[i].unit, titles[i].name);
 }
 
 /* Of two titles that mean one channel the plainer one wins. */

@@ -40,58 +40,59 @@ static void assert_writes_digits(double value, int digits, const char *expected)
 
 /* ---------------------------------------------------------------------------------------------- */
 
+static const struct {
+    const char *text;
+    int used; /* 0: no number */
+    double value;
+} numbers[] = {
+    {"9.31,", 4, 9.31},
+    {"-0.5", 4, -0.5},
+    {"+12", 3, 12},
+    {".5", 2, 0.5},
+    {"5.", 2, 5},
+    {"1e3", 3, 1000},
+    {"1E-3 ", 4, 1e-3},
+    {"1e+2", 4, 100},
+    {"1e", 1, 1},
+    {"1e+", 1, 1},
+    {"1e+x", 1, 1},
+    {"007", 3, 7},
+    {"0x10", 1, 0},
+    {"1.2.3", 3, 1.2},
+    {"1,5", 1, 1},
+    {"-0", 2, -0.0},
+    {"", 0, 0},
+    {"-", 0, 0},
+    {"+", 0, 0},
+    {".", 0, 0},
+    {"-.", 0, 0},
+    {"e5", 0, 0},
+    {".e5", 0, 0},
+    {" 1", 0, 0},
+    {"inf", 0, 0},
+    {"nan", 0, 0},
+    {"--1", 0, 0},
+    {"+-1", 0, 0},
+    {"1 000", 1, 1},
+    {"1_0", 1, 1},
+    {"1f", 1, 1},
+    {"\xef\xbb\xbf"
+     "1",
+     0, 0},
+};
+
 static void reads_what_the_header_says_and_stops_there(void **state) {
-    static const struct {
-        const char *text;
-        int used; /* 0: no number */
-        double value;
-    } cases[] = {
-        {"9.31,", 4, 9.31},
-        {"-0.5", 4, -0.5},
-        {"+12", 3, 12},
-        {".5", 2, 0.5},
-        {"5.", 2, 5},
-        {"1e3", 3, 1000},
-        {"1E-3 ", 4, 1e-3},
-        {"1e+2", 4, 100},
-        {"1e", 1, 1},
-        {"1e+", 1, 1},
-        {"1e+x", 1, 1},
-        {"007", 3, 7},
-        {"0x10", 1, 0},
-        {"1.2.3", 3, 1.2},
-        {"1,5", 1, 1},
-        {"-0", 2, -0.0},
-        {"", 0, 0},
-        {"-", 0, 0},
-        {"+", 0, 0},
-        {".", 0, 0},
-        {"-.", 0, 0},
-        {"e5", 0, 0},
-        {".e5", 0, 0},
-        {" 1", 0, 0},
-        {"inf", 0, 0},
-        {"nan", 0, 0},
-        {"--1", 0, 0},
-        {"+-1", 0, 0},
-        {"1 000", 1, 1},
-        {"1_0", 1, 1},
-        {"1f", 1, 1},
-        {"\xef\xbb\xbf"
-         "1",
-         0, 0},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        const char *text = cases[i].text;
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        const char *text = numbers[i].text;
         double value = -7;
         const char *after = shot_number_read(text, text + strlen(text), &value);
-        if (cases[i].used == 0) {
+        if (numbers[i].used == 0) {
             assert_null(after);
             assert_int_equal(bits_of(value), bits_of(-7));
             continue;
         }
-        assert_ptr_equal(after, text + cases[i].used);
-        assert_int_equal(bits_of(value), bits_of(cases[i].value));
+        assert_ptr_equal(after, text + numbers[i].used);
+        assert_int_equal(bits_of(value), bits_of(numbers[i].value));
     }
 }
 
