@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "detect/course.h"
+#include "detect/cup.h"
 #include "detect/power_onset.h"
 #include "detect/pump_gaps.h"
 
@@ -222,28 +223,84 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
 
 /* ---- which run of the pump is the main one ---- */
 
-/* The pump runs between gaps; its longest run is the main one.  Gives the number of gaps before it,
- * and makes the course's highest level that of this run: a shut basket may be filled to more. */
-static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
-                              size_t count) {
-    double end = shot_course_last_pressed(course), longest = -INFINITY, from = water, to = end;
-    size_t main_run = 0;
-    for (size_t i = 0; i <= count; i++) {
-        double start = i > 0 ? gaps[i - 1].on.at : water, stop = i < count ? gaps[i].off.at : end;
-        if (stop - start <= longest)
-            continue;
-        longest = stop - start;
-        main_run = i;
-        from = start;
-        to = stop;
+/* The longest time in from..to for which the puck has what may be a main plateau. */
+static double time_up(const shot_course *course, double from, double to) {
+    const shot_channel_view *level = &course->level;
+    const double high = course->rest + main_share * (course->top - course->rest);
+    double since = NAN, most = 0;
+    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++) {
+        since = level->y[i] < high ? NAN : isnan(since) ? level->t[i] : since;
+        most = fmax(most, level->t[i] - since); /* of a number and NaN the number */
     }
+    return most;
+}
+
+/* What ran into a cup that nobody touched, g; NaN where no scale tells. */
+static double beverage(const shot_course *course, double from, double to) {
+    const shot_channel_view *weight = &course->weight;
+    if (weight->n < 5 || weight->t[0] > from || weight->t[weight->n - 1] < to)
+        return NAN;
+    const shot_channel_view stands = shot_cup_longest(weight, from, to);
+    const double half = fmax(0.5, 2 * weight->noise.spacing);
+    const double start = stands.n > 0 ? fmax(from, stands.t[0]) : from;
+    return shot_view_mean(&stands, to - half, to) - shot_view_mean(&stands, start, start + half);
+}
+
+/* Was that run of the pump a brew?  The puck had a brewing pressure and gave beverage, or, where no
+ * scale tells, had it for longer than a pre-wetting at such a pressure lasts.  What the pump does
+ * after it is a pause, or a lever that is pulled again. */
+static bool is_brew(const shot_course *course, double from, double to) {
+    static const double least = 1, brewed = 5; /* g, s; common practice, no source */
+    const double mass = beverage(course, from, to), up = time_up(course, from, to);
+    return isnan(mass) ? up >= brewed : up >= level_seconds && mass > least;
+}
+
+/* When a run of the pump, counted from 0, starts and ends. */
+static double starts(const pump_gap *gaps, size_t run, double water) {
+    return run > 0 ? gaps[run - 1].on.at : water;
+}
+
+static double ends(const pump_gap *gaps, size_t count, size_t run, double end) {
+    return run < count ? gaps[run].off.at : end;
+}
+
+static void take_top(shot_course *course, double from, double to) {
+    const shot_channel_view *level = &course->level;
     double top = -INFINITY;
-    for (size_t i = shot_view_first(&course->level, from);
-         i < course->level.n && course->level.t[i] <= to; i++)
-        top = fmax(top, course->level.y[i]);
+    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++)
+        top = fmax(top, level->y[i]);
     if (isfinite(top))
         course->top = top;
-    return main_run;
+}
+
+/* The run that lasts longest. */
+static size_t longest_run(double water, const pump_gap *gaps, size_t count, double end) {
+    double longest = -INFINITY;
+    size_t run = 0;
+    for (size_t i = 0; i <= count; i++) {
+        const double time = ends(gaps, count, i, end) - starts(gaps, i, water);
+        if (time > longest) {
+            longest = time;
+            run = i;
+        }
+    }
+    return run;
+}
+
+/* The pump runs between gaps; the main run is the first that was a brew, else the longest.  Gives
+ * the number of gaps before it, and makes the course's highest level that of this run: a shut
+ * basket may be filled to more. */
+static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
+                              size_t count) {
+    const double end = shot_course_last_pressed(course);
+    const size_t longest = longest_run(water, gaps, count, end);
+    size_t run = 0;
+    take_top(course, starts(gaps, longest, water), ends(gaps, count, longest, end));
+    while (run < longest && !is_brew(course, starts(gaps, run, water), ends(gaps, count, run, end)))
+        run++;
+    if (run < longest)
+        take_top(course, starts(gaps, run, water), ends(gaps, count, run, end));
+    return run;
 }
 
 /* A first run of the pump that met no pressure, and a rest as long as between two shots: it may

@@ -396,6 +396,40 @@ static void a_gauge_that_creeps_while_water_runs_holds_nothing(void **state) {
     feed_free(&got);
 }
 
+/* A first pull to `last`, then a second that lasts longer, from 3 s after it to 40 s. */
+static double pulled_again(double t, double first, double last) {
+    if (t < last)
+        return fmin(held_pressure(fmin(t, 8)), 3) + fmax(0, fmin(4.5, 20 * (t - first)));
+    return t < last + 3 ? 7.5 * exp(-(t - last) / 1.0)
+           : t < 40     ? fmin(7.5, 0.4 + 20 * (t - last - 3))
+                        : 7.5 * exp(-(t - 40) / 0.3);
+}
+
+static double pulled_late(double t) {
+    return pulled_again(t, 8, 16);
+}
+
+static double pulled_early(double t) {
+    return pulled_again(t, 2.5, 8.5);
+}
+
+/* A puck that had its pressure and gave beverage (here from 10 s on) is no longer pre-wetted,
+ * however long the second pull is; one that gave none is.  Without a scale 5 s at pressure tell. */
+static void what_brewed_was_no_preinfusion(void **state) {
+    static const int channels[] = {PRESSURE | WEIGHT, PRESSURE};
+    for (size_t i = 0; i < sizeof channels / sizeof *channels; i++) {
+        feed got = segment_shape((odd_log){channels[i], 0, 0, 45, 10, 0, 0, NULL}, pulled_late);
+        expect(&got, "soak", 3, 8, 0.15);
+        expect(&got, "preinfusion", 2.5, 8.2, 0.15);
+        expect(&got, "brew", 8.2, 40, 0.15);
+        expect_note(&got, "into the brew");
+        feed_free(&got);
+        got = segment_shape((odd_log){channels[i], 0, 0, 45, 10, 0, 0, NULL}, pulled_early);
+        expect(&got, "brew", channels[i] & WEIGHT ? 11.8 : 3.1, 40, 0.3);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pump_that_stands_in_the_brew_is_told),
@@ -413,6 +447,7 @@ int main(void) {
         cmocka_unit_test(a_short_peak_is_one),
         cmocka_unit_test(a_gauge_that_creeps_while_water_runs_holds_nothing),
         cmocka_unit_test(a_pull_that_declines_is_no_fall),
+        cmocka_unit_test(what_brewed_was_no_preinfusion),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
