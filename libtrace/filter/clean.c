@@ -242,13 +242,17 @@ static double hole_of(const struct clean_settings *settings) {
     return fmax(2 * window, 2);
 }
 
-/* Of the head only the name, the channels and what is known of their noise are wanted later; other
- * lines may be long. */
+/* Of the head only the name, the channels, what is known of their noise and what they went through
+ * are wanted later; other lines may be long. */
+static bool is_kept(const char *key) {
+    return key != NULL && (strcmp(key, "noise") == 0 || strcmp(key, "history") == 0);
+}
+
 static shot_status keep_head(const shot_head *head, shot_head *out) {
     if (head->name != NULL)
         SHOT_TRY(shot_head_set_name(out, head->name));
     for (size_t i = 0; i < head->line_count; i++)
-        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "noise") == 0)
+        if (is_kept(head->lines[i].key))
             SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
     for (size_t c = 0; c < head->channel_count; c++)
         SHOT_TRY(shot_head_add_channel(out, head->channels[c].name, head->channels[c].unit));
@@ -363,6 +367,14 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
     return shot_stage_mark(sink, one, error);
 }
 
+/* Noise is told behind the rows, and with it that a channel is no longer as it was measured. */
+static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
+    clean_sink *self = (clean_sink *)sink;
+    if (one->key != NULL && strcmp(one->key, "noise") == 0)
+        SHOT_TRY(checked(shot_head_add_line(&self->head, one->key, one->value), error));
+    return shot_stage_line(sink, one, error);
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     SHOT_TRY(checked(settle_all(self, error), error));
@@ -389,7 +401,7 @@ static void release(shot_sink *sink) {
     shot_stage_free(sink);
 }
 
-static const shot_sink_calls calls = {begin, rows,   mark, shot_stage_line, end, shot_stage_pause,
+static const shot_sink_calls calls = {begin, rows,   mark, line, end, shot_stage_pause,
                                       close, release};
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
@@ -432,7 +444,9 @@ const shot_description shot_clean = {
         "their window that are jumped to and back from, and that no pump or sensor makes by "
         "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked, and so are stretches "
         "in which a sensor shows one value for longer than its noise allows: clip at the highest "
-        "or lowest of the shot, else stuck. What was done is counted in notes at the end of the "
+        "or lowest of the shot, else stuck; not behind shot-smooth, shot-resample, shot-align and "
+        "shot-average, whose samples are no readings any more. What was done is counted in notes "
+        "at the end of the "
         "shot. What is not asked for stays bit for bit, and samples that stay are not touched, so "
         "that their noise is what it was; where samples change, '# noise:' tells what it was.",
     .examples = examples,

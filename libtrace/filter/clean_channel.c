@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/trace/noise_line.h>
+
 #include "filter/named_channels.h"
 #include "signal/intervals.h"
 #include "signal/missing.h"
@@ -253,6 +255,10 @@ static shot_status mark_flat(clean_sink *self, clean_channel *channel, flat_kind
 
 shot_status clean_channel_mark_flat(clean_sink *self, clean_channel *channel, shot_error *error) {
     const size_t count = flat_finder_finish(&channel->flat);
+    channel->computed =
+        channel->flat.runs != NULL && shot_channel_is_computed(&self->head, channel->name);
+    if (channel->computed)
+        return SHOT_OK;
     for (size_t i = 0; i < count; i++) {
         const flat_kind kind = flat_finder_judge(&channel->flat, i);
         if (kind != FLAT_NONE)

@@ -220,6 +220,27 @@ static shot_status note_flat(clean_sink *self, const clean_channel *channel, sho
                          channel->flat_count == 1 ? "" : "es");
 }
 
+/* Of which channels clipped and stuck stretches could not be told, where no shot-clean looked
+ * before. */
+static shot_status note_computed(clean_sink *self, shot_error *error) {
+    shot_text names = {0};
+    shot_status status = SHOT_OK;
+    if (self->turn > 0)
+        return SHOT_OK;
+    for (size_t i = 0; i < self->channel_count && status == SHOT_OK; i++)
+        if (self->channels[i].computed)
+            status = shot_text_add_format(&names, "%s%s", names.length > 0 ? ", " : "",
+                                          self->channels[i].name);
+    if (status == SHOT_OK && names.length > 0)
+        status = shot_sink_say(self->stage.next, "note", error,
+                               "shot-clean: no clipped or stuck stretches were looked for in %s: a "
+                               "filter before computed the samples, and runs of one value tell "
+                               "nothing; clean before it",
+                               names.bytes);
+    shot_text_free(&names);
+    return status;
+}
+
 /* What the noise was before samples were changed, where nobody has told yet. */
 static shot_status tell_noise(clean_sink *self, clean_channel *channel, shot_error *error) {
     shot_noise_line line;
@@ -240,5 +261,5 @@ shot_status clean_report_notes(clean_sink *self, shot_error *error) {
         SHOT_TRY(note_spikes(self, &self->channels[i], error));
         SHOT_TRY(note_flat(self, &self->channels[i], error));
     }
-    return SHOT_OK;
+    return note_computed(self, error);
 }

@@ -43,6 +43,22 @@ bool shot_noise_line_find(const shot_head *head, const char *channel, shot_noise
     return false;
 }
 
+static bool went_through_any(const shot_head *head, const char *const *names, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (shot_head_went_through(head, names[i]) > 0)
+            return true;
+    return false;
+}
+
+bool shot_channel_is_computed(const shot_head *head, const char *channel) {
+    static const char *const of_all[] = {"shot-resample", "shot-average"};
+    static const char *const of_one[] = {"shot-smooth", "shot-align"};
+    shot_noise_line line;
+    return went_through_any(head, of_all, sizeof of_all / sizeof *of_all) ||
+           (shot_noise_line_find(head, channel, &line) &&
+            went_through_any(head, of_one, sizeof of_one / sizeof *of_one));
+}
+
 shot_status shot_noise_line_say(shot_sink *sink, const char *channel, const shot_noise_line *noise,
                                 shot_error *error) {
     char sd[SHOT_NUMBER_ROOM + 1], correlation[SHOT_NUMBER_ROOM + 1];

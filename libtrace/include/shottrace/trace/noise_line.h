@@ -28,6 +28,11 @@ typedef struct shot_noise_line {
 SHOT_API bool shot_noise_line_find(const shot_head *head, const char *channel,
                                    shot_noise_line *out);
 
+/* True if the samples of a channel are no readings any more but were computed by a filter, as its
+ * history tells: all channels behind one that makes rows of its own, else those with such a line.
+ */
+SHOT_API bool shot_channel_is_computed(const shot_head *head, const char *channel);
+
 /* Hand on such a line, its numbers to 4 digits. */
 SHOT_API shot_status shot_noise_line_say(shot_sink *sink, const char *channel,
                                          const shot_noise_line *noise, shot_error *error);
