@@ -100,7 +100,14 @@ static shot_status read_count(const shot_option *option, void *field, const char
 
 static shot_status read_quantity(const shot_option *option, void *field, const char *text,
                                  shot_error *error) {
-    const char *unit = option->unit;
+    const char *unit = option->unit, *end = text + strlen(text);
+    double number;
+    if (option->unit_needed && shot_number_read(text, end, &number) == end)
+        return shot_fail(
+            error, SHOT_ERR_USAGE,
+            "--%s: '%s' has no unit; give a time ('%s%s'), since elsewhere a bare number is "
+            "a count",
+            option->name, text, text, unit);
     const shot_status status = shot_quantity_read(text, unit, (double *)field);
     if (status == SHOT_ERR_MEMORY)
         return status;

@@ -65,6 +65,7 @@ static const shot_option options[] = {
      .name = "window",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "s",
+     .unit_needed = true,
      .argument = "TIME",
      .initial = "1.5s",
      .low = 1e-9,
@@ -96,17 +97,28 @@ typedef struct derive_sink {
 
 /* ---- begin ---- */
 
-static shot_status choose(derive_sink *self, const shot_head *head, shot_error *error) {
+static void choose(derive_sink *self, const shot_head *head) {
     const struct derive_settings *settings = self->stage.settings;
     for (int q = 0; q < DERIVE_QUANTITIES; q++) {
         bool named = named_channels_hold(&settings->quantities, quantities[q].name);
         bool can = derive_shot_allows(&self->shot, (derive_quantity)q);
         bool there = shot_head_channel(head, quantities[q].name) >= 0;
-        if (named && !can)
-            return shot_fail(error, SHOT_ERR_DATA, "shot '%s' does not allow %s: it needs %s",
-                             head->name, quantities[q].name, derive_needs((derive_quantity)q));
         self->wanted[q] = can && (named || (settings->quantities.count == 0 && !there));
         self->added += self->wanted[q];
+    }
+}
+
+/* What was named, and this shot does not allow: others of the stream may. */
+static shot_status tell_not_allowed(derive_sink *self, shot_error *error) {
+    const struct derive_settings *settings = self->stage.settings;
+    for (int q = 0; q < DERIVE_QUANTITIES; q++) {
+        const char *name = quantities[q].name, *needs = derive_needs((derive_quantity)q);
+        if (self->wanted[q] || !named_channels_hold(&settings->quantities, name))
+            continue;
+        shot_notice_say(&self->stage.notice, "shot '%s' does not allow %s: it needs %s",
+                        self->head.name, name, needs);
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error, "shot-derive: no %s: it needs %s",
+                               name, needs));
     }
     return SHOT_OK;
 }
@@ -162,7 +174,7 @@ static shot_status start_shot(derive_sink *self, const shot_head *head, shot_err
     self->water = self->sum_permeability = 0;
     self->last_time = self->last_flow = NAN;
     SHOT_TRY(derive_shot_read_bed(&self->shot, head, error));
-    SHOT_TRY(choose(self, head, error));
+    choose(self, head);
     choose_errors(self);
     self->from_outflow = self->shot.flow < 0;
     SHOT_TRY(shot_head_quantity(head, "scale.lag", "s", &lag, error));
@@ -206,6 +218,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
         status = shot_stage_begin(sink, &longer, error);
     shot_head_free(&longer);
     SHOT_TRY(status);
+    SHOT_TRY(tell_not_allowed(self, error));
     return say(self, error);
 }
 

@@ -145,7 +145,6 @@ const shot_description shot_write = {
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
-    .traits = SHOT_TRAIT_DISORDER,
     .settings_size = sizeof(struct shot_write_settings),
     .options = options,
     .make = make,

@@ -87,14 +87,16 @@ static shot_status choose_columns(table_sink *self, const shot_head *head, shot_
     const shot_texts *said = &self->settings->channel;
     SHOT_TRY(add_column(self, "time", head->channels[0].unit));
     for (size_t i = 0; i < said->count; i++) {
-        ptrdiff_t at = shot_head_channel(head, said->items[i]);
-        if (at < 0)
+        const ptrdiff_t at = shot_head_channel(head, said->items[i]);
+        const shot_channel_kind *kind = shot_channel_kind_of(said->items[i]);
+        if (at < 0 && kind == NULL)
             return shot_fail(error, SHOT_ERR_DATA,
                              "--channel: the first shot, '%.80s', has no "
-                             "channel '%.60s'",
+                             "channel '%.60s', which would tell its unit",
                              head->name, said->items[i]);
-        if (at > 0)
-            SHOT_TRY(add_column(self, said->items[i], head->channels[at].unit));
+        if (at != 0)
+            SHOT_TRY(
+                add_column(self, said->items[i], at > 0 ? head->channels[at].unit : kind->unit));
     }
     for (size_t i = 1; i < head->channel_count && said->count == 0; i++)
         SHOT_TRY(add_column(self, head->channels[i].name, head->channels[i].unit));
@@ -140,6 +142,10 @@ static shot_status find_columns(table_sink *self, const shot_head *head, shot_er
     for (size_t i = 0; i < self->count; i++) {
         column *c = &self->columns[i];
         c->source = channel_of(head, i, c->channel.name);
+        if (c->source < 0 && self->settings->channel.count > 0)
+            shot_notice_say(&self->notice,
+                            "shot '%.80s' has no channel '%.60s': its column is empty", head->name,
+                            c->channel.name);
         c->converts =
             c->source >= 0 && strcmp(head->channels[c->source].unit, c->channel.unit) != 0;
         if (c->converts)
@@ -167,8 +173,10 @@ static shot_status set_origin(table_sink *self, const shot_head *head, shot_erro
     return SHOT_OK;
 }
 
+/* Lines that are no loss: the origin is in the clock, and which filters a shot went through is for
+ * filters to know. */
 static bool has_place(const char *key) {
-    return key != NULL && strcmp(key, "t0") == 0;
+    return key != NULL && (strcmp(key, "t0") == 0 || strcmp(key, "history") == 0);
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
