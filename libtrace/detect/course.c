@@ -73,6 +73,27 @@ static bool starts_wet(const shot_course *course) {
     return flow->n > 0 && flow->y[0] - course->flow_rest > limit;
 }
 
+/* What a restrictor that took all of the pressure would be, bar.s2/ml2, in the mean. */
+static double pressure_by_flow(const shot_course *course, double from, double to) {
+    const double flow = shot_view_mean(&course->flow_level, from, to) - course->flow_rest;
+    return (shot_view_mean(&course->input->pressure, from, to) - course->rest) / (flow * flow);
+}
+
+/* Does the basket still fill when the log starts?  Then the same pressure drives water at least
+ * twice as fast as it does later through the puck (common practice, no source). */
+static bool starts_filling(const shot_course *course) {
+    static const double twice = 2, first = 0.5, brewed = 5; /* s */
+    const shot_channel_view *flow = &course->flow_level;
+    const double running = course->flow_rest + 0.1 * (course->flow_top - course->flow_rest);
+    const double start = flow->t[0];
+    size_t last = flow->n - 1;
+    while (last > 0 && flow->y[last] < running)
+        last--;
+    const double end = flow->t[last], since = fmax(end - brewed, (start + end) / 2);
+    return pressure_by_flow(course, since, end) >
+           twice * twice * pressure_by_flow(course, start, start + first);
+}
+
 static shot_status take_pressure(shot_course *course, double *work) {
     const shot_phase_input *input = course->input;
     const shot_channel_view *pressure = &input->pressure;
@@ -82,12 +103,13 @@ static shot_status take_pressure(shot_course *course, double *work) {
     SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
     course->rest = rest_level(&shown, highest(&shown), most_off(&shown), work);
     shot_channel_view_free(&shown);
-    bool none = input->puck_gauge || (starts_wet(course) && !input->pump_gauge);
+    const bool wet = starts_wet(course);
+    const bool none = input->puck_gauge || (wet && !starts_filling(course));
     double filled = NAN, lag = 0;
     if (!none)
         SHOT_TRY(shot_restriction(pressure, &input->flow, course->rest, input->pump_gauge, &filled,
                                   &course->restriction));
-    if (course->restriction > 0)
+    if (course->restriction > 0 && !wet) /* a flow that never starts shows no lag */
         lag = shot_meter_lag(pressure, &input->flow, course->rest, course->flow_rest, filled);
     SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, lag, course->rest,
                                 &course->puck));

@@ -172,6 +172,17 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->rise = out->fill_end;
 }
 
+/* A log that ends before it has shown a level for as long as a plateau must not be exceeded may end
+ * before the pressure rose on. */
+static shot_instant till_it_ends(const shot_course *course, double at, shot_instant full) {
+    const shot_channel_view *level = &course->level;
+    const double end = level->t[level->n - 1];
+    const bool pressed = end - shot_course_last_pressed(course) < 1.5 * level->noise.spacing;
+    if (pressed && end - at < level_seconds)
+        full.high = fmax(full.high, end);
+    return full;
+}
+
 /* When the brewing pressure is reached, and the level of that; NaN where it cannot be known. */
 static shot_instant find_full(const shot_course *course, double start, double *plateau,
                               bool *unfinished) {
@@ -187,7 +198,9 @@ static shot_instant find_full(const shot_course *course, double start, double *p
     if (*unfinished)
         return never; /* nobody knows how far it would have risen */
     if (!isnan(*plateau))
-        full = shot_course_shown_late(course, reach_full(course, start, at, *plateau), 1 - reached);
+        full = till_it_ends(
+            course, at,
+            shot_course_shown_late(course, reach_full(course, start, at, *plateau), 1 - reached));
     return shot_course_last_pressed(course) - full.at < shortest_brew ? never : full;
 }
 
@@ -204,11 +217,32 @@ static void take_marked(const shot_course *course, shot_phases *out) {
     out->held = out->held || !isnan(rise.at);
 }
 
+/* s by which full pressure may be off behind a restrictor that only a part of the fill shows;
+ * common practice, no source. */
+static const double part_of_fill = 1;
+
+/* Was the pressure up when the log starts?  From its first level on it was never under the share of
+ * the plateau that a plateau may have. */
+static bool lacks_rise(const shot_course *course, const shot_phases *out, double plateau) {
+    const shot_channel_view *level = &course->level;
+    const double least = course->rest + main_share * plateau;
+    if (out->full.at <= out->start + 2 * course->puck.noise.spacing)
+        return true;
+    for (size_t i = 0; i < level->n && level->t[i] <= out->full.at; i++)
+        if (level->y[i] < least)
+            return false;
+    return !isnan(out->full.at);
+}
+
 static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
                              shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, plateau;
     out->full = find_full(course, start, &plateau, &out->unfinished);
-    out->late_full = out->late && out->full.at <= out->start + 2 * course->puck.noise.spacing;
+    out->late_full = out->late && lacks_rise(course, out, plateau);
+    if (out->late_full && course->input->pump_gauge)
+        out->full.high = NAN; /* the puck may follow seconds later */
+    if (out->late && !out->late_full && course->restriction > 0)
+        out->full = shot_instant_widened(out->full, part_of_fill);
     if (isnan(out->full.at))
         return SHOT_OK;
     double from = foot(course, start, out->full.at, plateau);

@@ -33,9 +33,11 @@ static shot_status add_mark(const char *kind, const shot_instant *from, const sh
     return shot_findings_add(found, &mark);
 }
 
-/* A log that starts in the brew knows nothing of what came before, nor when the brew began. */
+/* A log that starts in the brew knows nothing of what came before, and when the brew began only
+ * that it was no later than a level that is reached within the log. */
 static shot_status add_end_alone(const shot_phases *phases, bool intervals, shot_findings *found) {
-    shot_instant start = {phases->start, NAN, phases->start};
+    const double by = phases->full.high;
+    shot_instant start = {phases->start, NAN, isnan(by) ? by : fmax(phases->start, by)};
     SHOT_TRY(add_mark("brew", &start, &phases->pump_off, "the log starts in the brew", intervals,
                       found));
     return add_mark("release", &phases->pump_off, &phases->released, NULL, intervals, found);
@@ -186,6 +188,9 @@ static shot_status say_where_gauge(const shot_phase_input *input, const shot_pha
                                    shot_findings *found) {
     if (phases->restriction > 0)
         return note(found, input->pump_gauge ? restrictor_known : restrictor_guessed);
+    if (phases->late_full && input->pump_gauge)
+        return note(found, "the gauge sits at the pump, and its pressure was up when the log "
+                           "starts: the puck may have reached its own seconds later");
     if (input->puck_gauge || isnan(phases->full.at) || phases->late_full)
         return SHOT_OK;
     if (input->pump_gauge && input->flow.n > 0)
@@ -283,7 +288,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static void latency(const void *settings, char *out, size_t room) {
     snprintf(out, room,
              "0 s for samples; provisional marks from 5 Hz on: water in within 0.5 s in 99 shots "
-             "of 100, end of the preinfusion within 1 s in 88 (docs/segment.md); final marks at "
+             "of 100, end of the preinfusion within 1 s in 91 (docs/segment.md); final marks at "
              "the end of the shot");
 }
 

@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a log that starts when water is in or the pressure up, or ends soon after the pressure
+ * came up, claims no instant that it does not hold, and no interval that is too sure. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <math.h>
+
+#include <shottrace/signal/random.h>
+
+/* A basket that fills from 2 s on until `full`, a puck that creeps up to its pressure and is let go
+ * at 30 s.  The line to it takes `loss` x flow^2. */
+static const double full = 6, loss = 0.02;
+
+static double flow_at(double t) {
+    return t < 2 || t > 30 ? 0 : t < full ? 8 : 2 + 6 * exp(-(t - full) / 0.4);
+}
+
+static double puck_at(double t) {
+    return t < full ? 0
+           : t > 30 ? 9 * exp(-(t - 30) / 0.3)
+                    : (8.2 + 0.04 * (t - full)) * (1 - exp(-(t - full) / 0.3));
+}
+
+/* The rows of from..to at 20 Hz, by a gauge at the puck or the pump. */
+static feed cut(const char *gauge, double from, double to) {
+    shot_random random = shot_random_at(3, 0);
+    shot_text text = {0};
+    shot_text_add_format(&text, "# gauge: %s\ntime,pressure,flow\n", gauge);
+    for (double t = 0; t < to; t += 0.05) {
+        const double flow = flow_at(t), noise = shot_random_normal(&random);
+        const double line = strcmp(gauge, "pump") == 0 ? loss * flow * flow : 0;
+        const double flow_noise = 0.05 * shot_random_normal(&random);
+        if (t >= from)
+            shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, puck_at(t) + line + 0.03 * noise,
+                                 flow + flow_noise);
+    }
+    return feed_log("segment", &text);
+}
+
+/* When the puck has its pressure, by the log that holds all. */
+static double whole(const char *gauge) {
+    feed got = cut(gauge, 0, 40);
+    double from, to;
+    assert_true(mark_of(got.out.bytes, "preinfusion", &from, &to));
+    feed_free(&got);
+    return to;
+}
+
+static void a_log_that_starts_in_the_brew_has_no_preinfusion(void **state) {
+    const double reached = whole("puck");
+    for (double late = 0.3; late < 10; late += 0.7) {
+        feed got = cut("puck", reached + late, 40);
+        const char *brew = mark_line(got.out.bytes, "brew", mark_count(got.out.bytes, "brew") - 1);
+        double from, to;
+        assert_false(mark_of(got.out.bytes, "preinfusion", &from, &to));
+        assert_false(mark_of(got.out.bytes, "ramp", &from, &to));
+        assert_true(isnan(mark_number(brew, "from.low")));
+        assert_true(mark_number(brew, "from.high") >= reached);
+        assert_close(mark_number(brew, "to"), 30, 0.1);
+        assert_non_null(strstr(got.out.bytes, "the log starts when the brewing pressure"));
+        feed_free(&got);
+    }
+}
+
+/* What the pump has the puck may follow. */
+static void a_gauge_at_the_pump_tells_no_start_then(void **state) {
+    for (double late = 0.5; late < 10; late += 1.3) {
+        feed got = cut("pump", full + 1 + late, 40);
+        const char *brew = mark_line(got.out.bytes, "brew", mark_count(got.out.bytes, "brew") - 1);
+        assert_true(isnan(mark_number(brew, "from.low")));
+        assert_true(isnan(mark_number(brew, "from.high")));
+        assert_non_null(strstr(got.out.bytes, "the puck may have reached its own seconds later"));
+        feed_free(&got);
+    }
+}
+
+/* Rows before the water or none: the pressure of the line is no soak. */
+static void what_the_line_takes_is_no_soak(void **state) {
+    for (double from = 0; from < 5; from += 0.5) {
+        feed got = cut("pump", from, 40);
+        double start, end;
+        assert_false(mark_of(got.out.bytes, "soak", &start, &end));
+        assert_true(mark_of(got.out.bytes, "fill", &start, &end));
+        assert_close(end, full, 0.3);
+        feed_free(&got);
+    }
+}
+
+/* Nobody knows how far the pressure would have risen. */
+static void a_log_that_ends_after_the_rise_leaves_its_end_open(void **state) {
+    const double reached = whole("puck");
+    for (double more = 1.5; more < 5; more += 0.5) {
+        feed got = cut("puck", 0, reached + more);
+        const int last = mark_count(got.out.bytes, "brew") - 1;
+        const double high = mark_number(mark_line(got.out.bytes, "brew", last), "from.high");
+        assert_true(more < 2.5 ? high > reached + more - 0.2 : more < 3.5 || high < reached + 0.5);
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_log_that_starts_in_the_brew_has_no_preinfusion),
+        cmocka_unit_test(a_gauge_at_the_pump_tells_no_start_then),
+        cmocka_unit_test(what_the_line_takes_is_no_soak),
+        cmocka_unit_test(a_log_that_ends_after_the_rise_leaves_its_end_open),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
