@@ -90,6 +90,27 @@ static bool is_filled_after(const shot_channel_view *pressure, const shot_channe
     return fill->where - first < soon && most > added * fill->ratio;
 }
 
+/* Does water run for a while at less than a quarter of the pressure that K would take?  What a
+ * restrictor takes, it takes at any flow, so that it was the puck which took it where K was found.
+ * A start or a stop, where a meter may lag, is no while. */
+static bool is_refuted(const shot_channel_view *pressure, const shot_channel_view *flow,
+                       const shot_channel_view *level, double rest, double top, double ratio) {
+    static const double span = 2, least = 0.2, clear = 0.5; /* s, of the highest flow, bar */
+    const double end = level->t[level->n - 1] - span / 2;
+    for (double t = level->t[0] + span / 2; t < end; t += span / 8) {
+        const double a = shot_view_mean(flow, t - span / 2, t);
+        const double b = shot_view_mean(flow, t, t + span / 2);
+        const double q = fmin(a, b), lost = ratio * q * q;
+        if (!(q > fmax(least * top, 5 * flow->noise.sd)) || fabs(a - b) > alike * (a + b) / 2)
+            continue;
+        const double p = shot_view_mean(pressure, t - span / 2, t + span / 2) - rest;
+        if (p < lost / 4 && lost - p > clear + 3 * pressure->noise.sd &&
+            !is_charging(pressure, t, span))
+            return true;
+    }
+    return false;
+}
+
 shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
                              double rest, bool before, double *until, double *out) {
     shot_channel_view level;
@@ -108,12 +129,13 @@ shot_status shot_restriction(const shot_channel_view *pressure, const shot_chann
         least.length = 2 * length; /* the same for longer: a puck that gets wet goes on changing */
         tolerance = is_filled_after(pressure, flow, &level, rest, top, &least) ? constant : 0;
     }
+    const bool refuted = !before && is_refuted(pressure, flow, &level, rest, top, least.ratio);
     shot_channel_view_free(&level);
     if (until != NULL)
         *until = least.where + length / 2;
     double lost = least.ratio * top * top;
     if (is_alike(pressure, flow, rest, least.where, least.length, tolerance) &&
-        isfinite(least.ratio) && lost > fmax(worth, 5 * pressure->noise.sd))
+        isfinite(least.ratio) && lost > fmax(worth, 5 * pressure->noise.sd) && !refuted)
         *out = least.ratio;
     return SHOT_OK;
 }

@@ -247,6 +247,25 @@ static void a_restrictor_is_a_guess(void **state) {
     feed_free(&got);
 }
 
+/* A gauge at the puck: 2.4 ml/s fill the basket at no pressure until 7 s; then the pressure rises,
+ * and for a while the flow goes with its root. */
+static double soft_pressure(double t) {
+    return t < 7 || t > 33 ? 0 : t < 30 ? fmin(9, 3.6 * (t - 7)) : 9 * exp(-(t - 30) / 0.3);
+}
+
+static double soft_flow(double t) {
+    return t < 2 || t >= 9.5 ? held_flow(t) : fmax(2.4, sqrt(5 * soft_pressure(t)));
+}
+
+/* A restrictor takes its pressure at any flow: what runs at none refutes it. */
+static void a_restrictor_takes_its_pressure_at_any_flow(void **state) {
+    feed got =
+        segment_shape((odd_log){PRESSURE | FLOW, 0, 0, 35, 10, 0, 0, soft_flow}, soft_pressure);
+    assert_null(strstr(got.out.bytes, "as if the gauge sat before a restrictor"));
+    expect(&got, "fill", 2, 7.14, 0.15);
+    feed_free(&got);
+}
+
 /* A line kept at 3 bar behind the gauge's jet, 0.13 bar.s2/ml2: it is charged for half a second,
  * which the meter shows too; the basket fills with 4.8 ml/s until 6 s, then the puck holds it up.
  */
@@ -442,6 +461,7 @@ int main(void) {
         cmocka_unit_test(a_brew_may_fall_before_it_ends),
         cmocka_unit_test(a_rise_that_pauses_is_one_rise),
         cmocka_unit_test(a_restrictor_is_a_guess),
+        cmocka_unit_test(a_restrictor_takes_its_pressure_at_any_flow),
         cmocka_unit_test(a_line_that_is_charged_first_hides_no_restrictor),
         cmocka_unit_test(a_trickle_is_no_brew),
         cmocka_unit_test(a_short_peak_is_one),
