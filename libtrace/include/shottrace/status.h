@@ -6,6 +6,10 @@
  * Functions that face a person's data or options also take a shot_error, which they fill on
  * failure with a sentence that says what is wrong and what to do, and leave alone on success.
  * A shot_error may be NULL where the caller does not care for the sentence.
+ *
+ * Each header names the ways in which its functions fail.  Where it names none, there are two: no
+ * memory (SHOT_ERR_MEMORY), and whatever the sinks return that a function drives.  A struct that
+ * the caller holds may be freed when it is zeroed; what frees an object that `new` made takes NULL.
  */
 #ifndef SHOTTRACE_STATUS_H
 #define SHOTTRACE_STATUS_H

@@ -56,21 +56,26 @@ SHOT_API shot_status shot_chain_of_one(shot_settings *settings, const shot_descr
                                        shot_error *error);
 
 /* Build from one filter that stands for others (shot_description.parts); the settings are borrowed
- * for the call alone. */
+ * for the call alone.  SHOT_ERR_USAGE for options that a part does not take. */
 SHOT_API shot_status shot_chain_of_parts(shot_settings *settings,
                                          const shot_description *description,
                                          const shot_chain_ends *ends, shot_chain **out,
                                          shot_error *error);
 
-/* Bytes in; see shot_source.  After a failure only shot_chain_free may be called; but where
- * shot_chain_may_go_on says so, shot_chain_file goes on with the next file, and shot_chain_finish
- * closes what came, as cut.  Such a failure that shot_chain_file itself returns is that
- * of the file before, which ended badly: call it again. */
+/* Bytes in; see shot_source.  A file that is no stream or log fails with SHOT_ERR_SYNTAX, what a
+ * stage refuses with SHOT_ERR_DATA or SHOT_ERR_UNIT, each with a sentence; an end that cannot take
+ * what comes with SHOT_ERR_WRITE or SHOT_ERR_CLOSED, or with what the caller's sink returns.
+ * After a failure only shot_chain_free may be called; but where shot_chain_may_go_on says so,
+ * shot_chain_file goes on with the next file, and shot_chain_finish closes what came, as cut.  Such
+ * a failure that shot_chain_file itself returns is that of the file before, which ended badly: call
+ * it again. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
-/* The input is about to wait: everything that is ready goes out. */
+/* The input is about to wait: everything that is ready goes out.  Fails as shot_chain_push
+ * does. */
 SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
+/* The input is over: what is held back comes, and the stream is closed. */
 SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
 SHOT_API void shot_chain_free(shot_chain *chain);
 

@@ -50,6 +50,7 @@ SHOT_API const shot_texts *shot_settings_operands(const shot_settings *settings)
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_settings_history(shot_settings *settings, const char **out);
 
+/* NULL is fine. */
 SHOT_API void shot_settings_free(shot_settings *settings);
 
 /* The options that filters share. NULL name ends. */

@@ -36,6 +36,7 @@ typedef struct shot_contrast_rules {
     bool against_usual;        /* group b is those earlier shots: a may be a single shot */
 } shot_contrast_rules;
 
+/* The figures named above, no margin and no usual scatter. */
 SHOT_API extern const shot_contrast_rules shot_contrast_usual_rules;
 
 typedef enum shot_verdict {

@@ -58,7 +58,8 @@ SHOT_API shot_status shot_measure_table_set_kind(shot_measure_table *table, size
                                                  const shot_measure_kind *kind, double value,
                                                  shot_error *error);
 
-/* Append a shot with all that shot_measures_of() finds in it, and its metadata. */
+/* Append a shot with all that shot_measures_of() finds in it, and its metadata.  Errors as for
+ * that, and SHOT_ERR_UNIT as above. */
 SHOT_API shot_status shot_measure_table_add_trace(shot_measure_table *table, const shot_table *shot,
                                                   size_t group, shot_error *error);
 
@@ -77,7 +78,8 @@ SHOT_API shot_status shot_measure_table_add_measured(shot_measure_table *table, 
                                                      size_t group, shot_error *error);
 
 /* Make a measure of a metadata key, for all shots where its value is a number with at most one word
- * of unit behind it ("82", "18.2 g").  Nothing happens where the key is none of the shots'. */
+ * of unit behind it ("82", "18.2 g").  Nothing happens where the key is none of the shots'.
+ * SHOT_ERR_UNIT with a sentence where their units differ. */
 SHOT_API shot_status shot_measure_table_add_key(shot_measure_table *table, const char *key,
                                                 shot_error *error);
 

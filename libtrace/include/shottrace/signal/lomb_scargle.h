@@ -71,7 +71,7 @@ typedef struct shot_sinusoid {
 SHOT_API shot_status shot_lomb_scargle_peak(const double *t, const double *y, size_t n, double low,
                                             double high, shot_mean mean, shot_sinusoid *peak);
 
-/* The sinusoid of a given frequency > 0 that fits best. */
+/* The sinusoid of a given frequency > 0 that fits best.  Errors as above, but for the band. */
 SHOT_API shot_status shot_lomb_scargle_fit(const double *t, const double *y, size_t n,
                                            double frequency, shot_mean mean, shot_sinusoid *fit);
 

@@ -14,8 +14,8 @@ extern "C" {
 SHOT_API shot_status shot_mark_write(shot_text *text, const shot_mark *mark);
 
 /* Read it back: [text, end).  *out is to be freed with shot_mark_free; on error it is empty and
- * the error names the word that is wrong.  Values with spaces, quotes or nothing in them stand in
- * double quotes, where \" and \\ and \n stand for themselves. */
+ * the error names the word that is wrong (SHOT_ERR_SYNTAX).  Values with spaces, quotes or nothing
+ * in them stand in double quotes, where \" and \\ and \n stand for themselves. */
 SHOT_API shot_status shot_mark_read(const char *text, const char *end, shot_mark *out,
                                     shot_error *error);
 

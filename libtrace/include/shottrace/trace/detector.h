@@ -28,6 +28,7 @@ typedef struct shot_findings {
     size_t line_count;
 } shot_findings;
 
+/* Add a copy of the mark. */
 SHOT_API shot_status shot_findings_add(shot_findings *found, const shot_mark *mark);
 /* A line `# note: shot-NAME: ...`: a reason in words for what cannot be known.  Pass the name of
  * the filter. */

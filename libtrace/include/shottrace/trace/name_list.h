@@ -44,6 +44,7 @@ typedef struct shot_name_sample {
     size_t count;
 } shot_name_sample;
 
+/* Count a name, and take a copy of it if it is one of the first. */
 SHOT_API shot_status shot_name_sample_add(shot_name_sample *sample, const char *name);
 /* The names of a list that were never asked for, each once. */
 SHOT_API shot_status shot_name_sample_add_unmet(shot_name_sample *sample,

@@ -42,10 +42,13 @@ SHOT_API shot_status shot_head_copy_again(const shot_head *head, shot_head *out)
 SHOT_API shot_status shot_head_borrow(const shot_head *head, shot_head *out);
 SHOT_API void shot_head_give_back(const shot_head *head, shot_head *borrowed);
 
+/* Give it a name, in the place of the one it had. */
 SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
+/* Append a line `# key: value`; a key of NULL: a line that is no metadata. */
 SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
 /* Give a key a value: in the place of its last one, or as a line of its own. */
 SHOT_API shot_status shot_head_set_value(shot_head *head, const char *key, const char *value);
+/* Append a channel; the first one is time [s]. */
 SHOT_API shot_status shot_head_add_channel(shot_head *head, const char *name, const char *unit);
 
 /* The index of a channel, or -1. */

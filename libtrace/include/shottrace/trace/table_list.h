@@ -31,6 +31,7 @@ typedef struct shot_table_collector {
     void *user;
 } shot_table_collector;
 
+/* Make it an empty one, ready to be driven. */
 SHOT_API void shot_table_collector_init(shot_table_collector *collector);
 /* Frees the shots; the collector itself is the caller's. */
 SHOT_API void shot_table_collector_free(shot_table_collector *collector);
