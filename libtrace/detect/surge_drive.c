@@ -5,6 +5,8 @@
 #include <math.h>
 
 static const double per = 1;                   /* s over which a change is measured */
+static const double lasting = 3;               /* s for which an even fall has lasted */
+static const double even = 0.01;               /* of ln(pressure), by which a fall is even */
 static const double half = 0.25;               /* s either side of an instant that are averaged */
 static const double started = 0.1, done = 0.9; /* of a change: its transition (IEEE Std 181-2011) */
 static const double drained = 1;    /* s until a scale shows what left the bed, at most; common
@@ -91,6 +93,29 @@ static surge_drive drive_between(const conductance_data *data, span early, span 
     return alone ? SURGE_STEADY : change > 0 ? SURGE_RAISED : SURGE_LOWERED;
 }
 
+/* How far ln(pressure) at t is from a line through its ends, from..to. */
+static double off_line(const conductance_data *data, double from, double to, double t, double *se) {
+    double p_se, a_share, b_share;
+    const double a = surge_mean_pressure(data, from - half, from + half, &p_se);
+    a_share = p_se / a;
+    const double b = surge_mean_pressure(data, to - half, to + half, &p_se);
+    b_share = p_se / b;
+    const double p = surge_mean_pressure(data, t - half, t + half, &p_se);
+    *se = hypot(hypot(a_share, b_share) / 2, p_se / p);
+    return fabs(log(p / a) - log(b / a) * (t - from) / (to - from));
+}
+
+/* It has fallen as fast for some seconds and goes on so, as behind a spring or in a profile that
+ * falls by design.  The bed follows as evenly, so that a loss shows in flow over pressure. */
+static bool falls_evenly(const conductance_data *data, double t) {
+    const double from = t - lasting, to = t + 2 * per;
+    double se;
+    for (double at = from + per; at < to; at += per)
+        if (!(off_line(data, from, to, at, &se) <= even + clear * se))
+            return false;
+    return true;
+}
+
 static surge_drive drive_at(const conductance_data *data, double t) {
     return drive_between(data, (span){t - half, t + half}, (span){t + per - half, t + per + half});
 }
@@ -131,7 +156,8 @@ void surge_drive_find(const conductance_data *data, surge_drive *drive) {
         drive[i] = SURGE_STEADY;
     for (size_t i = 0; i < data->n; i++) {
         surge_drive here = drive_at(data, data->t[i] - data->lag);
-        if (here != SURGE_STEADY)
+        if (here != SURGE_STEADY &&
+            !(here == SURGE_LOWERED && falls_evenly(data, data->t[i] - data->lag)))
             mark_change(data, i, here, drive);
     }
     judge_whole(data, drive);

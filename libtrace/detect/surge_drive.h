@@ -25,7 +25,8 @@ typedef enum surge_drive { SURGE_STEADY, SURGE_RAISED, SURGE_LOWERED } surge_dri
 
 /* Which samples lie where a person or a program raises or lowers the pressure: it changes by 4 % in
  * a second or more, and the flow goes with it; where the puck gives way, flow and pressure go
- * apart. drive   [data->n] */
+ * apart.  A fall that goes on evenly, as behind a spring, is none.
+ *   drive   [data->n] */
 void surge_drive_find(const conductance_data *data, surge_drive *drive);
 
 /* The age of the load at each sample of `data`, s since pressure was last changed on purpose

@@ -286,6 +286,37 @@ static void a_shape_of_its_own_is_one(void **state) {
     }
 }
 
+/* A spring: from 6 s on pressure falls by 6 % a second, evenly, and a loss shows in flow over
+ * pressure. */
+static int found_behind_a_spring(double loss, uint64_t seed, double *from) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(seed, 0);
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i < 640; i++) {
+        const double t = i / 20.0, pressure = pressed(t) * exp(-0.06 * fmax(0, t - 6));
+        const double resistance = 4 * exp(-0.008 * t) * (1 - loss * ramp(t, 18, 0.6));
+        const double flow = t > 1 && t < 31 ? 5 * exp(-(t - 1) / 1.2) + pressure / resistance : 0;
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t,
+                             pressure + 0.02 * shot_random_normal(&random),
+                             flow + 0.02 * shot_random_normal(&random));
+    }
+    feed got = feed_chain("surges", text.bytes, text.length, 0);
+    const int count = final_count(got.out.bytes);
+    *from = count > 0 ? mark_number(final_mark(got.out.bytes, 0), "from") : NAN;
+    feed_free(&got);
+    shot_text_free(&text);
+    return count;
+}
+
+static void one_shows_while_pressure_falls_evenly(void **state) {
+    double from;
+    for (uint64_t seed = 61; seed < 64; seed++) {
+        assert_int_equal(found_behind_a_spring(0.2, seed, &from), 1);
+        assert_close(from, 18, 0.3);
+        assert_int_equal(found_behind_a_spring(0, seed, &from), 0);
+    }
+}
+
 static void small_losses_are_none(void **state) {
     expect_none(&(plan){.loss = 0.02, .meter = true, .rate = 50, .noise = 0.02, .seed = 6});
 }
@@ -407,6 +438,7 @@ int main(void) {
         cmocka_unit_test(each_of_many_is_found),
         cmocka_unit_test(a_pump_that_comes_back_is_none),
         cmocka_unit_test(a_shape_of_its_own_is_one),
+        cmocka_unit_test(one_shows_while_pressure_falls_evenly),
         cmocka_unit_test(small_losses_are_none),
         cmocka_unit_test(slow_losses_are_none),
         cmocka_unit_test(raised_pressure_is_none),
