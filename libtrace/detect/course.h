@@ -18,6 +18,7 @@ typedef struct shot_course {
     double rest, top;           /* of the pressure: without any, and the highest level, bar */
     double flow_rest, flow_top; /* of the flow, ml/s */
     double restriction;
+    double drops_stay; /* s for which the first drops must; 0: as the whole shot allows */
 } shot_course;
 
 /* SHOT_ERR_MEMORY.  Freed with shot_course_free, also after an error. */

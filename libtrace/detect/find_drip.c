@@ -19,6 +19,7 @@ static const double towards_parabola = 0.07;
 static const double first_part_time = 1; /* s of the stream by which its start is told */
 static const double longest_creep = 16;  /* s for which drops may creep up before they show */
 static const double rest_before = 4;     /* s of rest before them */
+static const double usual_stay = 1.5;    /* s for which drops must stay */
 
 /* Does a parabola fit better than a line?  The better one of both starts where it does. */
 static shot_status is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
@@ -63,6 +64,7 @@ typedef struct drip_search {
     double rest, sd; /* g before the first drop, of a figure */
     double first;    /* s from which a drop may come */
     double lag;      /* s, infinite if not known */
+    double stay;     /* s for which drops must */
     stream_clock *clock;
 } drip_search;
 
@@ -95,7 +97,7 @@ static shot_status place_stream(const drip_search *search, size_t over, shot_ins
  * knocked goes back. */
 static size_t first_over(const drip_search *search, size_t start) {
     const shot_channel_view *weight = search->weight;
-    const double hold = fmax(1.5, 3 * weight->noise.spacing);
+    const double hold = fmax(search->stay, 3 * weight->noise.spacing);
     const double limit = search->rest + fmax(5 * search->sd, 1.5 * weight->step);
     size_t i = start;
     for (; i < weight->n; i++) {
@@ -109,7 +111,7 @@ static size_t first_over(const drip_search *search, size_t start) {
 
 /* In samples between which nobody touched the cup. */
 static shot_status first_weight(const shot_channel_view *weight, double earliest, double lag,
-                                stream_clock *clock, shot_instant *out) {
+                                double stay, stream_clock *clock, shot_instant *out) {
     if (weight->n == 0)
         return SHOT_OK;
     const double first = fmax(weight->t[0], earliest); /* of NaN and t the t */
@@ -119,6 +121,7 @@ static shot_status first_weight(const shot_channel_view *weight, double earliest
                                 .sd = weight->noise.sd * sqrt(weight->noise.inflation),
                                 .first = first,
                                 .lag = lag,
+                                .stay = stay,
                                 .clock = clock};
     const size_t over = first_over(&search, shot_view_first(weight, first));
     return over < weight->n ? place_stream(&search, over, out) : SHOT_OK;
@@ -127,13 +130,14 @@ static shot_status first_weight(const shot_channel_view *weight, double earliest
 /* In the first time for which the cup stands untouched and a stream runs into it. */
 static shot_status first_stream(const shot_course *course, double earliest, shot_instant *out) {
     const double lag = course->input->scale_lag;
+    const double stay = course->drops_stay > 0 ? course->drops_stay : usual_stay;
     stream_clock clock;
     shot_status status =
         stream_clock_new(&course->level, course->rest, isnan(lag) ? 0 : lag, &clock);
     for (size_t at = 0; at < course->weight.n && isnan(out->at) && status == SHOT_OK;) {
         shot_channel_view stands = shot_cup_stands(&course->weight, &at);
         shot_cup_take_hand_off(&course->weight, at, &stands);
-        status = first_weight(&stands, earliest, isnan(lag) ? INFINITY : lag, &clock, out);
+        status = first_weight(&stands, earliest, isnan(lag) ? INFINITY : lag, stay, &clock, out);
     }
     stream_clock_free(&clock);
     return status;

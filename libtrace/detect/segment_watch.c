@@ -9,6 +9,8 @@
 #include <shottrace/trace/text.h>
 
 #include "detect/hand_marks.h"
+#include "detect/live_drip.h"
+#include "detect/live_end.h"
 #include "detect/live_onset.h"
 #include "detect/live_plateau.h"
 
@@ -22,10 +24,14 @@ typedef struct watch_state {
     ptrdiff_t pressure, flow; /* columns; -1: none */
     live_onset by_flow, by_pressure;
     live_plateau plateau;
-    double water;                   /* s; NaN: not yet */
-    char *preinfusion, *brew;       /* ids of the last marks sent, or of the person's */
-    size_t marks;                   /* of the shot that were looked at */
-    bool water_marked, full_marked; /* by a person */
+    live_drip drip;
+    live_end end;
+    double water, full;                    /* s; NaN: not yet */
+    char *preinfusion, *brew;              /* ids of the last marks sent, or of the person's */
+    char *first_drip, *release;            /* the same */
+    size_t marks;                          /* of the shot that were looked at */
+    bool water_marked, full_marked;        /* by a person */
+    bool drip_marked, end_marked, streams; /* by a person; weight or outflow is logged */
 } watch_state;
 
 static void get_ready(watch_state *self, const shot_table *shot) {
@@ -36,7 +42,9 @@ static void get_ready(watch_state *self, const shot_table *shot) {
     self->by_flow = (live_onset){.usual_sd = usual_flow_sd, .least = least_flow};
     self->by_pressure = (live_onset){.usual_sd = usual_pressure_sd, .least = least_pressure};
     self->plateau.puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
-    self->water = NAN;
+    self->water = self->full = NAN;
+    self->streams = shot_head_channel(&shot->head, "weight") >= 0 ||
+                    shot_head_channel(&shot->head, "outflow") >= 0;
 }
 
 /* A mark that takes the place of the last one of its kind, whose id is *last. */
@@ -57,22 +65,44 @@ static shot_status send(const shot_table *shot, const char *kind, double from, d
     return status;
 }
 
+/* A note in the place of the last one of its kind says that it was none. */
+static shot_status withdraw(double at, const char *why, char **last, shot_findings *found) {
+    shot_mark note = shot_mark_none();
+    shot_status status = SHOT_OK;
+    note.kind = (char *)"note";
+    note.refines = *last;
+    note.from = note.to = at;
+    note.note = (char *)why;
+    if (*last != NULL)
+        status = shot_findings_add(found, &note);
+    free(*last);
+    *last = NULL;
+    return status;
+}
+
 /* ---- what a person marks while the shot runs ---- */
 
 /* The person's mark stands for what was told, whose id is *last; what is told of it later refines
  * the person's. */
 static shot_status give_way(const shot_mark *hand, char **last, shot_findings *found) {
-    shot_mark note = shot_mark_none();
-    shot_status status = SHOT_OK;
-    note.kind = (char *)"note";
-    note.refines = *last;
-    note.from = note.to = hand->from;
-    note.note = (char *)"withdrawn: another mark tells of it";
-    if (*last != NULL)
-        status = shot_findings_add(found, &note);
-    free(*last);
+    SHOT_TRY(withdraw(hand->from, "withdrawn: another mark tells of it", last, found));
     *last = shot_text_copy(hand->id);
-    return status == SHOT_OK && hand->id != NULL && *last == NULL ? SHOT_ERR_MEMORY : status;
+    return hand->id != NULL && *last == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
+}
+
+static shot_status take_marked_end(watch_state *self, const shot_table *shot,
+                                   shot_findings *found) {
+    const shot_mark *const drip = shot_hand_mark(shot, "first-drip");
+    const shot_mark *const release = shot_hand_mark(shot, "release");
+    if (drip != NULL && !self->drip_marked) {
+        self->drip_marked = true;
+        SHOT_TRY(give_way(drip, &self->first_drip, found));
+    }
+    if (release != NULL && !self->end_marked) {
+        self->end_marked = true;
+        SHOT_TRY(give_way(release, &self->release, found));
+    }
+    return SHOT_OK;
 }
 
 static shot_status take_marked(watch_state *self, const shot_table *shot, shot_findings *found) {
@@ -89,9 +119,11 @@ static shot_status take_marked(watch_state *self, const shot_table *shot, shot_f
     }
     if (full != NULL && !self->full_marked) {
         self->full_marked = true;
+        self->full = full->from;
+        self->end_marked = self->end_marked || full->to > full->from;
         SHOT_TRY(give_way(full, &self->brew, found));
     }
-    return SHOT_OK;
+    return take_marked_end(self, shot, found);
 }
 
 /* ---- what the samples tell ---- */
@@ -125,18 +157,66 @@ static shot_status look_for_water(watch_state *self, const shot_table *shot, siz
                 &self->preinfusion, found);
 }
 
+static const char on_again[] = "withdrawn: the pump ran on";
+
 static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
                                     shot_findings *found) {
     double *const *column = shot->rows.column;
     const double *flow = self->flow >= 0 ? column[self->flow] : NULL;
-    if (self->pressure < 0 || self->full_marked ||
+    const double now = column[0][shot->rows.rows - 1];
+    if (self->pressure < 0 || self->full_marked || live_end_is_over(&self->end, now) ||
         !live_plateau_look(&self->plateau, column[0], column[self->pressure], flow, shot->rows.rows,
                            live_onset_rest(&self->by_pressure)) ||
         isnan(self->water))
         return SHOT_OK;
     SHOT_TRY(
         send(shot, "preinfusion", self->water, self->plateau.at, NULL, &self->preinfusion, found));
-    return send(shot, "brew", self->plateau.at, NAN, NULL, &self->brew, found);
+    self->full = self->plateau.at;
+    self->end = (live_end){0};
+    if (!self->end_marked)
+        SHOT_TRY(withdraw(self->full, on_again, &self->release, found));
+    return send(shot, "brew", self->full, NAN, NULL, &self->brew, found);
+}
+
+/* A level that was none, since the pressure fell off as after a pulse, has no end either. */
+static bool may_end(const watch_state *self) {
+    return self->pressure >= 0 && !self->end_marked && !isnan(self->full) &&
+           (self->full_marked || self->plateau.level > 0);
+}
+
+static shot_status look_for_end(watch_state *self, const shot_table *shot, shot_findings *found,
+                                shot_error *error) {
+    live_end_news news;
+    if (!may_end(self))
+        return SHOT_OK;
+    SHOT_TRY(live_end_look(&self->end, shot, self->full, live_onset_rest(&self->by_pressure), &news,
+                           error));
+    const double off = self->end.off;
+    if (news == LIVE_END_RELEASED)
+        return send(shot, "release", off, self->end.released, NULL, &self->release, found);
+    if (news == LIVE_END_ON_AGAIN) {
+        SHOT_TRY(withdraw(off, on_again, &self->release, found));
+        return send(shot, "brew", self->full, NAN, NULL, &self->brew, found);
+    }
+    if (news != LIVE_END_OFF)
+        return SHOT_OK;
+    SHOT_TRY(send(shot, "brew", self->full, off, NULL, &self->brew, found));
+    return send(shot, "release", off, NAN, NULL, &self->release, found);
+}
+
+/* Without a gauge and a meter nobody knows when water came, but drops come after it. */
+static shot_status look_for_drip(watch_state *self, const shot_table *shot, shot_findings *found,
+                                 shot_error *error) {
+    live_drip_news news;
+    const bool dry = isnan(self->water) && (self->pressure >= 0 || self->flow >= 0);
+    if (!self->streams || self->drip_marked || dry)
+        return SHOT_OK;
+    SHOT_TRY(live_drip_look(&self->drip, shot, self->water, &news, error));
+    const double at = self->drip.at;
+    if (news == LIVE_DRIP_NONE)
+        return withdraw(at, "withdrawn: the weight did not stay up", &self->first_drip, found);
+    return news == LIVE_DRIP_TOLD ? send(shot, "first-drip", at, at, NULL, &self->first_drip, found)
+                                  : SHOT_OK;
 }
 
 static shot_status look(void *state, const shot_table *shot, const void *settings,
@@ -146,13 +226,17 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
         get_ready(self, shot);
     SHOT_TRY(take_marked(self, shot, found));
     SHOT_TRY(look_for_water(self, shot, shot->rows.rows - 1, found));
-    return look_for_plateau(self, shot, found);
+    SHOT_TRY(look_for_plateau(self, shot, found));
+    SHOT_TRY(look_for_end(self, shot, found, error));
+    return look_for_drip(self, shot, found, error);
 }
 
 static void release(void *state) {
     watch_state *self = state;
     free(self->preinfusion);
     free(self->brew);
+    free(self->first_drip);
+    free(self->release);
 }
 
 /* There is one of each in a shot: whatever the whole shows takes the place of what was told. */

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How soon is a surge told while the shot runs, and how often in vain?
+/* How soon is an event told while the shot runs, and how often in vain?
  *
  *     eval_live openings [SEED [SHOTS [CHAIN]]]   20 % of the resistance lost within 0.2 to 2 s, in
  *                                                 each shot once, on a typical logger of 10 Hz
  *     eval_live mix [SEED [SHOTS [CHAIN]]]        whatever the simulator draws, for each grade of
  *                                                 logger
  *     eval_live missed [SEED [SHOTS [CHAIN]]]     as openings, with each that was not told in time
+ *     eval_live all [SEED [SHOTS [CHAIN]]]        what the chain ("segment") tells of each kind of
+ *                                                 event, for each grade of logger
  *
  * SHOTS is for each style of the physical model and each family of the second generator; the chain
  * is "surges".  Rows are fed one by one: an opening is told in time if a mark within 1 s of its
@@ -288,12 +290,61 @@ static void judge_mix_drawn(const plan *of, int family, uint64_t index, tally *s
     findings_judge_drawn(of->chain, family, of->grade, of->seed, index, &sum->score);
 }
 
+/* ---- all kinds of event ---- */
+
+static void print_kind(live_finding which, const live_score *s) {
+    double low = NAN, high = NAN;
+    const double n = (double)s->events, shots = (double)s->shots;
+    if (s->events == 0 || s->sent == 0)
+        return;
+    shot_proportion_wilson(s->in_time, s->events, 0.95, &low, &high);
+    printf("%-14s %6zu  %4.1f s %.3f [%.3f, %.3f]  %.3f  %6.2f %5.2f %5.2f  %6.3f %6.3f %6.3f\n",
+           live_finding_name(which), s->events, live_finding_limit(which), (double)s->in_time / n,
+           low, high, (double)s->told / n, numbers_quantile(&s->delay, 0.1),
+           numbers_median(&s->delay), numbers_quantile(&s->delay, 0.9),
+           (double)s->misplaced / shots, (double)s->withdrawn / shots,
+           (double)s->withdrawn_true / shots);
+}
+
+static void print_kinds(const char *title, const findings_score *score) {
+    printf("\n%-14s %6s  %-28s %6s  %-19s  a shot: misplaced, withdrawn, of these true\n", title,
+           "events", "told within, share, 95 %", "told", "delay 10 50 90 %, s");
+    for (int which = 0; which < LIVE_COUNT; which++)
+        print_kind((live_finding)which, &score->live[which]);
+    if (score->failures > 0)
+        printf("%zu FAILED\n", score->failures);
+    fflush(stdout);
+}
+
+static void tell_all(const plan *of) {
+    for (int grade = 0; grade < SHOT_GRADE_COUNT; grade++) {
+        findings_score score = {0}, second = {0};
+        for (int style = 0; style < SHOT_STYLE_COUNT; style++)
+            for (uint64_t i = 0; i < of->shots; i++)
+                findings_judge_brewed(of->chain, style, (shot_grade)grade, of->seed, i, &score);
+        for (int family = 0; family < ANALYTIC_COUNT; family++)
+            for (uint64_t i = 0; i < of->shots; i++)
+                findings_judge_drawn(of->chain, family, (shot_grade)grade, of->seed, i, &second);
+        printf("\n%s", grades[grade]);
+        print_kinds("model", &score);
+        print_kinds("pieces", &second);
+        findings_score_free(&score);
+        findings_score_free(&second);
+    }
+}
+
 int main(int argc, char **argv) {
     const char *what = argc > 1 ? argv[1] : "openings";
     plan of = {.seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 900,
                .shots = argc > 3 ? strtoull(argv[3], NULL, 10) : 20,
-               .chain = argc > 4 ? argv[4] : "surges",
+               .chain = argc > 4                   ? argv[4]
+                        : strcmp(what, "all") == 0 ? "segment"
+                                                   : "surges",
                .list = strcmp(what, "missed") == 0};
+    if (strcmp(what, "all") == 0) {
+        tell_all(&of);
+        return 0;
+    }
     if (strcmp(what, "mix") != 0) {
         tabulate(&of, "physical model", SHOT_STYLE_COUNT, styles, judge_brewed);
         tabulate(&of, "pieces of formulas", ANALYTIC_COUNT, families, judge_drawn);

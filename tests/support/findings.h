@@ -61,7 +61,15 @@ typedef struct finding_score {
 } finding_score;
 
 /* What can be told while the shot runs. */
-typedef enum live_finding { LIVE_WATER, LIVE_FULL, LIVE_SURGE, LIVE_COUNT } live_finding;
+typedef enum live_finding {
+    LIVE_WATER,
+    LIVE_FULL,
+    LIVE_DRIP,
+    LIVE_OFF,
+    LIVE_RELEASED,
+    LIVE_SURGE,
+    LIVE_COUNT
+} live_finding;
 
 /* Provisional marks, by the row of the input after which they came: in time if that row lies no
  * later after the event than it may, and the mark stands near it. */

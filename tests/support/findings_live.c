@@ -8,16 +8,20 @@
 
 typedef struct live_kind {
     const char *name, *mark, *truth;
-    bool truth_ends; /* the event is the end of the true interval */
+    bool mark_ends;  /* the event is the end of the mark */
+    bool truth_ends; /* ... of the true interval */
     bool many;       /* a shot may have none, or several */
     double limit;    /* s */
     double near;     /* s: two instants that a person calls the same */
 } live_kind;
 
 static const live_kind kinds[LIVE_COUNT] = {
-    {"water in", "preinfusion", "preinfusion", false, false, 0.5, 0.5},
-    {"full pressure", "brew", "preinfusion", true, false, 1.0, 0.5},
-    {"surge", "surge", "surge", false, true, 1.0, 1.0},
+    {"water in", "preinfusion", "preinfusion", false, false, false, 0.5, 0.5},
+    {"full pressure", "brew", "preinfusion", false, true, false, 1.0, 0.5},
+    {"first drip", "first-drip", "first-drip", false, false, false, 2.0, 0.7},
+    {"end of brew", "release", "release", false, false, false, 1.0, 0.5},
+    {"released", "release", "release", true, true, false, 1.0, 0.5},
+    {"surge", "surge", "surge", false, false, true, 1.0, 1.0},
 };
 
 const char *live_finding_name(live_finding which) {
@@ -31,8 +35,10 @@ double live_finding_limit(live_finding which) {
 static bool can_show(const findings_log *log, live_finding which) {
     if (which == LIVE_WATER)
         return findings_log_has(log, "flow");
-    if (which == LIVE_FULL)
+    if (which == LIVE_FULL || which == LIVE_OFF || which == LIVE_RELEASED)
         return findings_log_has(log, "pressure");
+    if (which == LIVE_DRIP)
+        return findings_log_has(log, "weight") || findings_log_has(log, "outflow");
     return findings_log_has(log, "pressure") &&
            (findings_log_has(log, "flow") || findings_log_has(log, "weight"));
 }
@@ -63,15 +69,22 @@ static size_t events_of(const findings_log *log, const live_kind *kind, live_eve
     return count;
 }
 
+static double instant_of(const shot_mark *mark, const live_kind *kind) {
+    return kind->mark_ends ? mark->to : mark->from;
+}
+
 /* A provisional mark has an id that bears its kind; one that only refines the end of another says
  * nothing new of its start. */
-static bool tells(const shot_mark_list *marks, size_t i, const char *kind) {
+static bool tells(const shot_mark_list *marks, size_t i, const live_kind *kind) {
     const shot_mark *mark = &marks->marks[i];
-    size_t length = strlen(kind);
-    if (strcmp(mark->kind, kind) != 0 || mark->id == NULL || strncmp(mark->id, kind, length) != 0)
+    const size_t length = strlen(kind->mark);
+    const double at = instant_of(mark, kind);
+    if (strcmp(mark->kind, kind->mark) != 0 || mark->id == NULL || isnan(at) ||
+        strncmp(mark->id, kind->mark, length) != 0)
         return false;
     for (size_t k = 0; k < i; k++)
-        if (marks->marks[k].from == mark->from && strcmp(marks->marks[k].kind, kind) == 0)
+        if (strcmp(marks->marks[k].kind, kind->mark) == 0 &&
+            instant_of(&marks->marks[k], kind) == at)
             return false;
     return true;
 }
@@ -122,9 +135,10 @@ static void judge_kind(const shot_mark_list *marks, const double *arrived, const
                        live_event *events, size_t count, live_score *score) {
     score->shots++;
     for (size_t i = 0; i < marks->count; i++)
-        if (tells(marks, i, kind->mark))
+        if (tells(marks, i, kind))
             judge_mark(marks, i, arrived[i],
-                       nearest(events, count, marks->marks[i].from, kind->near), score);
+                       nearest(events, count, instant_of(&marks->marks[i], kind), kind->near),
+                       score);
     for (size_t i = 0; i < count; i++)
         judge_event(&events[i], kind->limit, score);
 }

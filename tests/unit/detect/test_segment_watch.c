@@ -1,0 +1,192 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: first drop, end of brew and release are told while the shot runs, soon after them; a
+ * knock, a cup, a pump that stands and a pressure that is eased off are taken for none of them or
+ * taken back; each counts once in the end. */
+#include <support/feed.h>
+#include <support/mark_text.h>
+
+#include <shottrace/signal/flicker.h>
+#include <shottrace/signal/random.h>
+
+/* At 10 Hz, in a typical logger's noise (docs/model.md): water from 2 s on, 9 bar from 5 s on,
+ * drops from 12 s on, pump off at 30 s; under 0.5 bar a time constant * ln(9 / 0.5) later. */
+static const double water = 2, drops = 12, off = 30, drains = 0.4;
+
+typedef struct plan {
+    double knock, cup;         /* s at which 3 g come for 0.3 s, 200 g for good; 0: none */
+    double stands, runs_again; /* s between which the pump stands; 0: it does not */
+    double eased;              /* s at which pressure is lowered to 4 bar; 0: it is not */
+    bool without_flow;
+} plan;
+
+static double pressure_at(const plan *p, double t) {
+    if (t < 4)
+        return 0;
+    if (t > off)
+        return 9 * exp(-(t - off) / drains);
+    if (p->stands > 0 && t > p->stands && t < p->runs_again)
+        return 9 * exp(-(t - p->stands) / 1.5);
+    if (p->eased > 0 && t > p->eased)
+        return 4 + 5 * exp(-(t - p->eased) / 0.3);
+    return 9 * (1 - exp(-(t - 4) / 0.4));
+}
+
+static double flow_at(const plan *p, double t) {
+    const bool stands = p->stands > 0 && t > p->stands && t < p->runs_again;
+    return t < water || t > off || stands ? 0 : t < 4 ? 6 : 2;
+}
+
+static double weight_at(const plan *p, double t) {
+    const bool knocked = p->knock > 0 && t >= p->knock && t < p->knock + 0.3;
+    return 1.5 * fmax(0, fmin(t, off) - drops) + (knocked ? 3 : 0) +
+           (p->cup > 0 && t >= p->cup ? 200 : 0);
+}
+
+static shot_text log_of(const plan *p) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(5, 0);
+    shot_text_add_format(&text, "# gauge: puck\n# scale.lag: 0 s\ntime,pressure,weight%s\n",
+                         p->without_flow ? "" : ",flow");
+    for (int i = 0; i <= 360; i++) {
+        const double t = 0.1 * i;
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f", t,
+                             pressure_at(p, t) + 0.04 * shot_random_normal(&random),
+                             weight_at(p, t) + 0.05 * shot_random_normal(&random));
+        if (!p->without_flow)
+            shot_text_add_format(&text, ",%.2f",
+                                 flow_at(p, t) + 0.07 * shot_random_normal(&random));
+        shot_text_add(&text, "\n");
+    }
+    return text;
+}
+
+static feed segmented(const plan *p, size_t block) {
+    shot_text text = log_of(p);
+    const feed got = feed_chain("segment", text.bytes, text.length, block);
+    assert_int_equal(got.status, SHOT_OK);
+    shot_text_free(&text);
+    return got;
+}
+
+/* The time of the row before a line. */
+static double row_before(const char *trace, const char *line) {
+    while (line > trace && (line[-1] != '\n' || line[0] == '#' || line[0] == '\n'))
+        line--;
+    return strtod(line, NULL);
+}
+
+/* When the first mark with this id came; NaN if there is none. */
+static double told(const feed *got, const char *id) {
+    char start[64];
+    snprintf(start, sizeof start, " id=%s ", id);
+    const char *line = strstr(got->out.bytes, start);
+    while (line != NULL && line > got->out.bytes && line[-1] != '\n')
+        line--;
+    return line != NULL ? row_before(got->out.bytes, line) : NAN;
+}
+
+/* A drop within 2 s of falling, the end of the brew and of the release within 1 s. */
+static void expect_told(const plan *p) {
+    feed got = segmented(p, 0);
+    const double gone = off + drains * log(9 / 0.5);
+    assert_close(told(&got, "first-drip-1"), drops + 1, 1);
+    assert_close(mark_number(strstr(got.out.bytes, "id=first-drip-1 "), "from"), drops, 0.3);
+    assert_close(told(&got, "release-1"), off + 0.5, 0.5);
+    assert_close(mark_number(strstr(got.out.bytes, "id=release-1 "), "from"), off, 0.2);
+    assert_close(told(&got, "release-2"), gone + 0.5, 0.5);
+    assert_close(mark_number(strstr(got.out.bytes, "id=release-2 "), "to"), gone, 0.2);
+    assert_non_null(strstr(got.out.bytes, "refines=first-drip-1"));
+    assert_non_null(strstr(got.out.bytes, "refines=release-2"));
+    assert_null(strstr(got.out.bytes, "withdrawn"));
+    feed_free(&got);
+}
+
+static void drop_and_end_are_told_in_time(void **state) {
+    expect_told(&(plan){0});
+    expect_told(&(plan){.without_flow = true});
+}
+
+static void live_and_whole_come_the_same_bytes(void **state) {
+    const plan p = {.stands = 18, .runs_again = 20};
+    feed whole = segmented(&p, 0), live = segmented(&p, 7);
+    assert_string_equal(whole.out.bytes, live.out.bytes);
+    feed_free(&whole);
+    feed_free(&live);
+}
+
+static void each_event_counts_once(void **state) {
+    shot_text text = log_of(&(plan){.stands = 18, .runs_again = 20});
+    feed got = feed_chain("segment | marks", text.bytes, text.length, 0);
+    static const char *const kinds[] = {",first-drip,", ",brew,", ",release,"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        const char *first = strstr(got.out.bytes, kinds[i]);
+        assert_non_null(first);
+        assert_null(strstr(first + 1, kinds[i]));
+    }
+    feed_free(&got);
+    shot_text_free(&text);
+}
+
+static void a_knock_is_no_drop(void **state) {
+    expect_told(&(plan){.knock = 8});
+}
+
+static void a_cup_that_is_put_on_is_no_drop(void **state) {
+    feed got = segmented(&(plan){.cup = 8}, 0);
+    assert_close(told(&got, "first-drip-1"), drops + 1, 1);
+    feed_free(&got);
+}
+
+/* What was told is taken back within a second, and the brew goes on. */
+static void a_pump_that_stands_for_a_while_ends_no_brew(void **state) {
+    feed got = segmented(&(plan){.stands = 18, .runs_again = 20}, 0);
+    const char *note =
+        strstr(got.out.bytes, "refines=release-1 note=\"withdrawn: the pump ran on\"");
+    assert_non_null(note);
+    assert_close(row_before(got.out.bytes, note), 20.5, 0.6);
+    assert_close(mark_number(strstr(got.out.bytes, "id=release-2 "), "from"), off, 0.2);
+    feed_free(&got);
+}
+
+static void a_pressure_that_is_eased_off_ends_no_brew(void **state) {
+    feed got = segmented(&(plan){.eased = 18}, 0);
+    assert_close(told(&got, "release-1"), off + 0.5, 0.5);
+    assert_null(strstr(got.out.bytes, "withdrawn"));
+    feed_free(&got);
+}
+
+/* A scale alone, two minutes of it with nothing on it: noise, and drift as large that wanders. */
+static void noise_is_no_drop(void **state) {
+    int told_of = 0;
+    for (uint64_t log = 0; log < 60; log++) {
+        const double rate = log % 2 ? 10 : 4;
+        shot_random random = shot_random_at(31, log);
+        shot_flicker slow;
+        shot_text text = {0};
+        shot_flicker_start(&slow, shot_random_at(32, log), 64);
+        shot_text_add(&text, "time,weight\n");
+        for (int i = 0; i < 120 * rate; i++)
+            shot_text_add_format(&text, "%.2f,%.2f\n", i / rate,
+                                 0.04 * shot_random_normal(&random) +
+                                     0.04 * shot_flicker_step(&slow, 1 / rate));
+        feed got = feed_chain("segment", text.bytes, text.length, 0);
+        told_of += strstr(got.out.bytes, "first-drip-1") != NULL;
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+    assert_in_range(told_of, 0, 3);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(drop_and_end_are_told_in_time),
+        cmocka_unit_test(live_and_whole_come_the_same_bytes),
+        cmocka_unit_test(each_event_counts_once),
+        cmocka_unit_test(a_knock_is_no_drop),
+        cmocka_unit_test(a_cup_that_is_put_on_is_no_drop),
+        cmocka_unit_test(a_pump_that_stands_for_a_while_ends_no_brew),
+        cmocka_unit_test(a_pressure_that_is_eased_off_ends_no_brew),
+        cmocka_unit_test(noise_is_no_drop),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
