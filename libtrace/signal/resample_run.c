@@ -175,14 +175,29 @@ static shot_status place(resample_run *run, resample_column *column, bool over) 
     return SHOT_OK;
 }
 
+static bool only_rises_or_falls(const double *value, int64_t n) {
+    bool rises = true, falls = true;
+    for (int64_t i = 1; i < n && (rises || falls); i++) {
+        rises = rises && value[i] >= value[i - 1];
+        falls = falls && value[i] <= value[i - 1];
+    }
+    return rises || falls;
+}
+
 /* Hold back an output of the filter at place k to the range of the nodes that lie up to a step
- * before and after it.  Where it is one of them, the gain is that node's. */
+ * before and after it; half a step where they only rise or only fall, so that the ranges of
+ * neighbouring outputs do not overlap, and these rise or fall too.  Where it is one of them, the
+ * gain is that node's. */
 static void hold_in_range(const resample_run *run, int64_t k, double *out, double *gain) {
     const int64_t first = run->nodes.next - (int64_t)run->nodes.count;
-    const int64_t here = k * run->parts, last = run->nodes.next - 1;
-    const int64_t from = here - run->parts > first ? here - run->parts : first;
-    const int64_t to = here + run->parts < last ? here + run->parts : last;
+    const int64_t here = k * run->parts, last = run->nodes.next - 1, half = run->parts / 2;
+    int64_t from = here - run->parts > first ? here - run->parts : first;
+    int64_t to = here + run->parts < last ? here + run->parts : last;
     const double *value = run->nodes.value;
+    if (only_rises_or_falls(value + (from - first), to - from + 1)) {
+        from = here - half > from ? here - half : from;
+        to = here + half < to ? here + half : to;
+    }
     int64_t low = from, high = from;
     for (int64_t j = from + 1; j <= to; j++) {
         low = value[j - first] < value[low - first] ? j : low;

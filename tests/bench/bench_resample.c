@@ -41,7 +41,8 @@ static void run_tone(resample_method method, double ratio, double jitter, double
     resample_column_begin(column, resample_grid_first(grid, 1, 1));
     for (size_t i = 0; i < n; i++) {
         const double t = 1 + (double)i + jitter * shot_random_between(&random, -1, 1);
-        resample_run_push(&run, t, cos(2 * SHOT_PI * f * t + 0.4));
+        const double y = cos(2 * SHOT_PI * f * t + 0.4);
+        resample_run_push(&run, &t, &y, 1);
         if (i % 512 == 511)
             resample_run_flush(&run, column);
     }

@@ -179,6 +179,47 @@ static void the_monotone_cubic_stays_monotone_where_the_rate_falls(void **state)
     shot_text_free(&in);
 }
 
+/* Steps up of random size at random times, on uneven rows. */
+static void add_stairs(shot_random *random, shot_text *in, double step, double chance) {
+    double t = 0, weight = 0;
+    shot_text_add(in, "time [s],weight [g]\n");
+    for (int i = 0; i < 400; i++) {
+        t += step * shot_random_between(random, 0.7, 1.3);
+        weight += shot_random_chance(random, chance) ? shot_random_between(random, 0.1, 5) : 0;
+        shot_text_add_format(in, "%.3f,%.2f\n", t, weight);
+    }
+}
+
+static void expect_no_fall(const char *chain, const shot_text *in) {
+    feed got = feed_chain(chain, in->bytes, in->length, 0);
+    const char *line = strstr(got.out.bytes, "\ntime") + 1;
+    double last = -1, value;
+    assert_int_equal(got.status, SHOT_OK);
+    while (*(line = strchr(line, '\n') + 1) != '#') {
+        const char *comma = strchr(line, ',') + 1;
+        assert_non_null(shot_number_read(comma, strchr(line, '\n'), &value));
+        if (value < last)
+            fail_msg("%s: %.17g falls to %.17g", chain, last, value);
+        last = value;
+    }
+    feed_free(&got);
+}
+
+/* A weight that never falls does not begin to where the rate falls: exact, since the ranges to
+ * which neighbouring rows are held do not overlap. */
+static void what_never_falls_does_not_fall(void **state) {
+    static const char *const chains[] = {"resample --rate 0.5", "resample --rate 1",
+                                         "resample --rate 3", "resample --rate 7.3"};
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        shot_random random = shot_random_at(seed, 0);
+        shot_text in = {0};
+        add_stairs(&random, &in, seed % 3 == 0 ? 0.3 : 0.1, seed % 2 == 0 ? 0.02 : 0.2);
+        for (size_t c = 0; c < sizeof chains / sizeof *chains; c++)
+            expect_no_fall(chains[c], &in);
+        shot_text_free(&in);
+    }
+}
+
 /* A log as they come: jitter, two rates, holes, lost samples, a gap, spells of one channel only. */
 static void add_log(shot_random *random, shot_text *in) {
     shot_text_add(in, "time [s],pressure [bar],weight [g],temperature [degC]\n");
@@ -299,6 +340,7 @@ int main(void) {
         cmocka_unit_test(what_would_fold_is_filtered_out),
         cmocka_unit_test(the_monotone_cubic_stays_monotone_where_the_rate_falls),
         cmocka_unit_test(nodes_on_samples_do_not_depend_on_blocks),
+        cmocka_unit_test(what_never_falls_does_not_fall),
         cmocka_unit_test(blocks_do_not_matter),
         cmocka_unit_test(a_jump_of_the_clock_is_a_gap),
         cmocka_unit_test(a_jump_over_too_many_rows_is_an_error),
