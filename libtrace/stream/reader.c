@@ -436,6 +436,7 @@ static void release(shot_source *source) {
     shot_head_free(&self->waiting);
     shot_names_free(&self->names);
     shot_text_free(&self->name);
+    shot_text_free(&self->mark_id);
     shot_text_free(&self->carry);
     free(self->file);
     free(self);

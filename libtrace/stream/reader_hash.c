@@ -85,7 +85,9 @@ static shot_status early_mark(shot_reader *self, const char *text, const char *e
                               shot_error *error) {
     shot_mark mark;
     SHOT_TRY(shot_mark_read(text, end, &mark, error));
+    const shot_status doubted = shot_reader_doubt_mark(self, &mark);
     shot_mark_free(&mark);
+    SHOT_TRY(doubted);
     char *copy = shot_text_copy_bytes(text, (size_t)(end - text));
     shot_status status =
         copy != NULL ? shot_head_add_line(&self->early, NULL, copy) : SHOT_ERR_MEMORY;
@@ -99,7 +101,7 @@ static shot_status mark_line(shot_reader *self, const char *text, const char *en
     if (self->place != SHOT_READER_RUNNING)
         return early_mark(self, text, end, error);
     SHOT_TRY(shot_reader_flush_rows(self, error));
-    return shot_reader_send_mark(self, text, end, error);
+    return shot_reader_send_mark(self, text, end, true, error);
 }
 
 /* Metadata and comments.  Behind the rows of plain CSV they may be the head of the next file in a

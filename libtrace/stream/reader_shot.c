@@ -22,12 +22,41 @@ shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error) {
     return status;
 }
 
-shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end,
+/* What is wrong with it; NULL if nothing is. */
+static const char *fault_of(const shot_mark *mark) {
+    if (mark->refines != NULL && mark->id != NULL && strcmp(mark->refines, mark->id) == 0)
+        return "refines itself";
+    if (mark->to < mark->from)
+        return "ends before it starts";
+    if (mark->from_low > mark->from_high || mark->to_low > mark->to_high ||
+        mark->value_low > mark->value_high)
+        return "has an interval whose low end lies above its high end";
+    return NULL;
+}
+
+shot_status shot_reader_doubt_mark(shot_reader *self, const shot_mark *mark) {
+    const char *fault = fault_of(mark), *id = mark->id != NULL ? mark->id : "";
+    if (*id != '\0')
+        SHOT_TRY(shot_names_take(&self->mark_ids, id, &self->mark_id));
+    if (*id != '\0' && strcmp(self->mark_id.bytes, id) != 0)
+        shot_notice_say(&self->settings.notice,
+                        "%s:%zu: the id '%.80s' comes twice in this shot: what refines it may mean "
+                        "either mark",
+                        self->file, self->line, id);
+    if (fault != NULL)
+        shot_notice_say(&self->settings.notice, "%s:%zu: the mark %.80s '%.80s' %s", self->file,
+                        self->line, mark->kind, id, fault);
+    return SHOT_OK;
+}
+
+shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end, bool doubt,
                                   shot_error *error) {
     const shot_decimal *origin = self->plan.has_origin ? &self->plan.origin : NULL;
     shot_mark mark;
     SHOT_TRY(shot_mark_read_less(text, end, origin, &mark, error));
-    shot_status status = shot_reader_sent(self, shot_sink_mark(self->next, &mark, error));
+    shot_status status = doubt ? shot_reader_doubt_mark(self, &mark) : SHOT_OK;
+    if (status == SHOT_OK)
+        status = shot_reader_sent(self, shot_sink_mark(self->next, &mark, error));
     shot_mark_free(&mark);
     return status;
 }
@@ -35,7 +64,7 @@ shot_status shot_reader_send_mark(shot_reader *self, const char *text, const cha
 static shot_status flush_early_marks(shot_reader *self, shot_error *error) {
     for (size_t i = 0; i < self->early.line_count; i++) {
         const char *text = self->early.lines[i].value;
-        SHOT_TRY(shot_reader_send_mark(self, text, text + strlen(text), error));
+        SHOT_TRY(shot_reader_send_mark(self, text, text + strlen(text), false, error));
     }
     shot_head_free(&self->early);
     return SHOT_OK;
@@ -78,6 +107,7 @@ shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
 
 void shot_reader_forget_shot(shot_reader *self) {
     shot_head_free(&self->head);
+    shot_names_free(&self->mark_ids);
     free(self->plan.columns);
     self->plan = (shot_row_plan){0};
     self->place = SHOT_READER_BETWEEN;

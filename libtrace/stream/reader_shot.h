@@ -44,6 +44,8 @@ typedef struct shot_reader {
 
     shot_names names;
     shot_text name;
+    shot_names mark_ids; /* of the shot that runs or gathers */
+    shot_text mark_id;
     size_t shots, shots_since_close;
     bool history_since_close, closed, cut_seen;
     bool sink_failed;
@@ -55,9 +57,13 @@ typedef struct shot_reader {
 /* Remember that it was the sink that failed: it must not be called again. */
 shot_status shot_reader_sent(shot_reader *self, shot_status status);
 
-/* Tell the sink of the mark that [text, end) says, on the clock of the shot that runs. */
-shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end,
+/* Tell the sink of the mark that [text, end) says, on the clock of the shot that runs; with `doubt`
+ * it is new, see below. */
+shot_status shot_reader_send_mark(shot_reader *self, const char *text, const char *end, bool doubt,
                                   shot_error *error);
+
+/* Tell a person what cannot be right in a mark of this line; it passes as it came. */
+shot_status shot_reader_doubt_mark(shot_reader *self, const shot_mark *mark);
 
 /* Hand on the rows that gathered. */
 shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error);

@@ -148,6 +148,21 @@ static void wrong_counts_are_warnings(void **state) {
                   "some\n");
 }
 
+/* A mark that cannot be right passes as it came, with a word: ids are what others refine. */
+static void doubtful_marks_are_told(void **state) {
+    expect_notice("# mark: note id=n1 from=0\ntime\n0\n# mark: note id=n1 from=0\n",
+                  "-:4: the id 'n1' comes twice in this shot: what refines it may mean either "
+                  "mark\n");
+    expect_notice("time\n0\n# mark: knee id=k1 from=0 refines=k1\n",
+                  "-:3: the mark knee 'k1' refines itself\n");
+    expect_notice("time\n0\n# mark: soak from=1 to=0\n",
+                  "-:3: the mark soak '' ends before it starts\n");
+    expect_notice(
+        "time\n0\n# mark: knee id=k1 from=0 value.low=2 value.high=1\n",
+        "-:3: the mark knee 'k1' has an interval whose low end lies above its high end\n");
+    expect_notice("time\n0\n# mark: note id=n1 from=0\ntime\n0\n# mark: note id=n1 from=0\n", "");
+}
+
 static void expect_cut(const char *in, const char *out) {
     for (size_t block = 0; block < 4; block++) {
         feed got = feed_reader(in, strlen(in), block, false);
@@ -245,6 +260,7 @@ int main(void) {
         cmocka_unit_test(what_is_written_reads_back_the_same),
         cmocka_unit_test(names_are_made_unique),
         cmocka_unit_test(wrong_counts_are_warnings),
+        cmocka_unit_test(doubtful_marks_are_told),
         cmocka_unit_test(a_cut_stream_is_handed_on_without_its_closing_lines),
         cmocka_unit_test(no_byte_is_an_error),
         cmocka_unit_test(a_stream_of_no_shots_is_fine),
