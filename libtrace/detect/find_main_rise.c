@@ -183,6 +183,17 @@ static shot_instant till_it_ends(const shot_course *course, double at, shot_inst
     return full;
 }
 
+/* A gauge at the pump may show its pressure while the basket fills, and no meter tells for how
+ * long.
+ */
+static shot_instant till_it_fills(const shot_course *course, shot_instant full) {
+    const shot_phase_input *input = course->input;
+    if (input->pump_gauge && input->flow.n == 0 && isnan(shot_phase_known(input, SHOT_FULL).at))
+        full.high =
+            fmax(full.high, fmin(full.at + shot_longest_fill, shot_course_last_pressed(course)));
+    return full;
+}
+
 /* When the brewing pressure is reached, and the level of that; NaN where it cannot be known. */
 static shot_instant find_full(const shot_course *course, double start, double *plateau,
                               bool *unfinished) {
@@ -245,6 +256,7 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
         out->full = shot_instant_widened(out->full, part_of_fill);
     if (isnan(out->full.at))
         return SHOT_OK;
+    out->full = till_it_fills(course, out->full);
     double from = foot(course, start, out->full.at, plateau);
     bool direct = count == 0 && from < start + foot_span(course);
     out->rise = out->water_in;

@@ -6,9 +6,6 @@
 #include "detect/fresh_values.h"
 #include "detect/rest_onset.h"
 
-static const double longest_fill =
-    8; /* s that a basket takes to fill; common practice, no source */
-
 /* What a meter rises by that is no noise.  A person who writes figures down rounds them: by one
  * step it is up. */
 static double least_rise(const shot_channel_view *flow) {
@@ -75,6 +72,6 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     if (out->late)
         return SHOT_OK;
     SHOT_TRY(shot_rest_onset(puck, course->rest, limit, about, &out->water_in));
-    out->water_in.low = fmax(puck->t[0], out->water_in.at - longest_fill);
+    out->water_in.low = fmax(puck->t[0], out->water_in.at - shot_longest_fill);
     return SHOT_OK;
 }

@@ -88,6 +88,26 @@ static void what_the_line_takes_is_no_soak(void **state) {
     }
 }
 
+/* Without a meter the pump's pressure is all that shows, and the puck's comes up to 8 s later. */
+static void a_gauge_at_the_pump_alone_may_be_early(void **state) {
+    static const double fills = 6; /* s */
+    for (int pump = 0; pump < 2; pump++) {
+        shot_text text = {0};
+        shot_text_add_format(&text, "# gauge: %s\ntime,pressure\n", pump ? "pump" : "puck");
+        for (int i = 0; i < 800; i++) {
+            const double t = i / 20.0;
+            shot_text_add_format(&text, "%.2f,%.2f\n", t,
+                                 t < 2 || t > 30 ? 0 : 9 * (1 - exp(-(t - 2) / 0.3)));
+        }
+        feed got = feed_log("segment", &text);
+        const int last = mark_count(got.out.bytes, "brew") - 1;
+        const char *brew = mark_line(got.out.bytes, "brew", last);
+        assert_close(mark_number(brew, "from"), 2.77, 0.1);
+        assert_true((mark_number(brew, "from.high") > 2 + fills) == (pump == 1));
+        feed_free(&got);
+    }
+}
+
 /* Nobody knows how far the pressure would have risen. */
 static void a_log_that_ends_after_the_rise_leaves_its_end_open(void **state) {
     const double reached = whole("puck");
@@ -105,6 +125,7 @@ int main(void) {
         cmocka_unit_test(a_log_that_starts_in_the_brew_has_no_preinfusion),
         cmocka_unit_test(a_gauge_at_the_pump_tells_no_start_then),
         cmocka_unit_test(what_the_line_takes_is_no_soak),
+        cmocka_unit_test(a_gauge_at_the_pump_alone_may_be_early),
         cmocka_unit_test(a_log_that_ends_after_the_rise_leaves_its_end_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
