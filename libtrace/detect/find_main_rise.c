@@ -333,15 +333,41 @@ static size_t longest_run(double water, const pump_gap *gaps, size_t count, doub
     return run;
 }
 
-/* The pump runs between gaps; the main run is the first that was a brew, else the longest.  Gives
- * the number of gaps before it, and makes the course's highest level that of this run: a shut
- * basket may be filled to more. */
+static double lowest_level(const shot_course *course, double from, double to) {
+    const shot_channel_view *level = &course->level;
+    double least = INFINITY;
+    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++)
+        least = fmin(least, level->y[i]);
+    return least;
+}
+
+/* Does the log end in a run of the pump of which nobody knows how long it lasts?  The puck had let
+ * go of its pressure, which then lasted no longer than a pre-wetting's, and stands under as much
+ * again. The course's highest level is that of the longest run so far. */
+static bool ends_in_last_run(const shot_course *course, const pump_gap *gaps, size_t count,
+                             double end) {
+    const shot_channel_view *level = &course->level;
+    const double log_ends = level->t[level->n - 1], spacing = level->noise.spacing;
+    if (count == 0 || log_ends - end > 1.5 * spacing)
+        return false;
+    const pump_gap *last = &gaps[count - 1];
+    return lowest_level(course, last->off.at, last->on.at) < course->rest + shot_no_pressure &&
+           time_up(course, last->on.at, log_ends) > spacing;
+}
+
+/* The pump runs between gaps; the main run is the first that was a brew, else the longest, or the
+ * one in which the log ends.  Gives the number of gaps before it, and makes the course's highest
+ * level that of this run: a shut basket may be filled to more. */
 static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
                               size_t count) {
     const double end = shot_course_last_pressed(course);
-    const size_t longest = longest_run(water, gaps, count, end);
-    size_t run = 0;
+    size_t longest = longest_run(water, gaps, count, end), run = 0;
     take_top(course, starts(gaps, longest, water), ends(gaps, count, longest, end));
+    if (longest < count && ends_in_last_run(course, gaps, count, end) &&
+        !is_brew(course, starts(gaps, longest, water), ends(gaps, count, longest, end))) {
+        longest = count;
+        take_top(course, starts(gaps, count, water), end);
+    }
     while (run < longest && !is_brew(course, starts(gaps, run, water), ends(gaps, count, run, end)))
         run++;
     if (run < longest)

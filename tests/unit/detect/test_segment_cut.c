@@ -120,12 +120,38 @@ static void a_log_that_ends_after_the_rise_leaves_its_end_open(void **state) {
     }
 }
 
+/* A basket that was filled to 8 bar for 4 s and let go is pre-wet, though the log ends sooner after
+ * the pressure came up for good. */
+static void a_log_that_ends_after_a_soak_was_no_fill(void **state) {
+    for (double more = 1.5; more < 6; more += 0.5) {
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (double t = 0; t < 21 + more; t += 0.1) {
+            const double up = t < 2   ? 0
+                              : t < 6 ? 8 * (1 - exp(-(t - 2) / 0.3))
+                                      : 8 * exp(-(t - 6) / 2);
+            const double main_run = 9 * (1 - exp(-(t - 20) / 0.3));
+            const double flow = t < 2 || (t > 6 && t < 20) ? 0 : t < 6 ? 4 : 2;
+            shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, t < 20 ? up : main_run, flow);
+        }
+        feed got = feed_log("segment", &text);
+        double from, to;
+        assert_true(mark_of(got.out.bytes, "preinfusion", &from, &to));
+        assert_close(from, 2, 0.1);
+        assert_close(to, 20.8, 0.2);
+        assert_true(mark_of(got.out.bytes, "soak", &from, &to));
+        assert_close(from, 6, 0.2);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_log_that_starts_in_the_brew_has_no_preinfusion),
         cmocka_unit_test(a_gauge_at_the_pump_tells_no_start_then),
         cmocka_unit_test(what_the_line_takes_is_no_soak),
         cmocka_unit_test(a_gauge_at_the_pump_alone_may_be_early),
+        cmocka_unit_test(a_log_that_ends_after_a_soak_was_no_fill),
         cmocka_unit_test(a_log_that_ends_after_the_rise_leaves_its_end_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
