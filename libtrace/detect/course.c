@@ -70,7 +70,8 @@ static shot_status take_flow(shot_course *course, double *work) {
 static bool starts_wet(const shot_course *course) {
     const shot_channel_view *flow = &course->flow_level;
     double limit = fmax(0.1 * (course->flow_top - course->flow_rest), 4 * flow->noise.sd);
-    return flow->n > 0 && flow->y[0] - course->flow_rest > limit;
+    return flow->n > 0 && flow->y[0] - course->flow_rest > limit &&
+           course->input->flow.y[0] - course->flow_rest > limit; /* and no row before the water */
 }
 
 /* What a restrictor that took all of the pressure would be, bar.s2/ml2, in the mean. */
