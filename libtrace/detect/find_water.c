@@ -30,18 +30,36 @@ static double stands_for(const shot_channel_view *flow, double rest, size_t i) {
     return next - i >= 3 && stair ? stands : 0;
 }
 
+/* A meter that counts over a while shows in its first figure what came in a part of it, which may
+ * be little: the row at which the figure before that at sample i came up, if it is clear of rest.
+ */
+static size_t first_figure(const shot_channel_view *flow, double rest, double stands, size_t i) {
+    const double clear = rest + fmax(3 * flow->noise.sd, 0.6 * flow->step);
+    size_t first = i;
+    while (first > 0 && flow->y[first - 1] > clear &&
+           flow->t[i] - flow->t[first - 1] < 1.5 * stands)
+        first--;
+    return first;
+}
+
 /* A figure that stands in several rows tells of the time since the one before: at its first row the
  * meter has counted for as long as this one stands, or has looked after so long, and water may have
- * come at any time in it. */
+ * come at any time in it; before that it passed unseen where it was less than the meter counts by,
+ * or a tenth of the flow, which passes for rest. */
 static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, double limit,
                                    double about, shot_instant *out) {
-    const double stands = fmax(stands_for(flow, rest, shot_view_first(flow, about)),
-                               flow->rows > 0 ? 0 : shot_view_least_stand(flow));
+    const size_t over = shot_view_first(flow, about);
+    const double stands =
+        fmax(stands_for(flow, rest, over), flow->rows > 0 ? 0 : shot_view_least_stand(flow));
     const double row = flow->rows > 0 ? flow->rows : flow->noise.spacing;
-    const double low = about - 1.1 * stands - row; /* a tenth of the flow passes for rest */
     SHOT_TRY(shot_rest_onset(flow, rest, limit, about, out));
-    if (stands > 0)
-        *out = (shot_instant){(low + about) / 2, fmin(low, out->low), fmax(about, out->high)};
+    if (!(stands > 0))
+        return SHOT_OK;
+    const double first = flow->t[first_figure(flow, rest, stands, over)];
+    const double unseen = fmin(1, fmax(0.1, flow->step / (flow->y[over] - rest)));
+    const double low = first - (1 + unseen) * stands - row;
+    *out = (shot_instant){(low + first) / 2, fmin(low, out->low),
+                          first < about ? first : fmax(about, out->high)};
     return SHOT_OK;
 }
 

@@ -168,6 +168,7 @@ static double halving_time(const shot_channel_view *flow, const pump_dip *d, siz
     half_at = quarter_at;
     while (half_at > d->peak && flow->y[half_at] < half)
         half_at--;
+    quarter_at += quarter_at < first; /* the quarter may lie next to the sample behind it */
     return fmin(flow->t[quarter_at] - flow->t[half_at], pump_longest_lag * log(2));
 }
 
