@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* When the first drop leaves the basket. */
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
+#include <shottrace/signal/median.h>
 #include <shottrace/signal/straight_line.h>
 
 #include "detect/course.h"
@@ -20,6 +23,8 @@ static const double first_part_time = 1; /* s of the stream by which its start i
 static const double longest_creep = 16;  /* s for which drops may creep up before they show */
 static const double rest_before = 4;     /* s of rest before them */
 static const double usual_stay = 1.5;    /* s for which drops must stay */
+static const double comes_to_rest = 0.5; /* s after a knock; common practice, no source */
+static const double least_knock = 1;     /* g: less is a scale that drifts; common practice */
 
 /* Does a parabola fit better than a line?  The better one of both starts where it does. */
 static shot_status is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
@@ -109,6 +114,56 @@ static size_t first_over(const drip_search *search, size_t start) {
     return i;
 }
 
+/* What the scale shows before drops come: the mean of what lies near the median, since a cup may be
+ * knocked. */
+static shot_status rest_of(const shot_channel_view *weight, double until, double near,
+                           double *out) {
+    const size_t n = shot_view_first(weight, nextafter(until, INFINITY));
+    double *work = malloc((n + 1) * sizeof *work);
+    if (work == NULL)
+        return SHOT_ERR_MEMORY;
+    memcpy(work, weight->y, n * sizeof *work);
+    const double middle = shot_median(work, n);
+    double sum = 0, count = 0;
+    for (size_t i = 0; i < n; i++)
+        if (fabs(weight->y[i] - middle) <= near)
+            sum += weight->y[i], count++;
+    *out = count > 0 ? sum / count : middle;
+    free(work);
+    return SHOT_OK;
+}
+
+/* Does the weight of sample i lie more than `knock` above one that comes soon after it, and is no
+ * knock down to below `least`? */
+static bool goes_away(const shot_channel_view *weight, size_t i, double least, double knock) {
+    static const double soon = 2; /* s */
+    const double until = weight->t[i] + soon, low = weight->y[i] - knock;
+    for (size_t k = i + 1; k < weight->n && weight->t[k] <= until; k++)
+        if (weight->y[k] < low && weight->y[k] >= least)
+            return true;
+    return false;
+}
+
+/* A copy without knocks: a cup that stands only gains, so that what lies more than `knock` below
+ * its rest was none of it, and what goes away again no beverage; nor is what a scale shows while it
+ * comes to rest. */
+static shot_status without_knocks(const shot_channel_view *weight, double rest, double knock,
+                                  shot_channel_view *out) {
+    const double least = rest - knock;
+    double rests = -INFINITY;
+    SHOT_TRY(shot_view_copy(weight, out));
+    out->n = 0;
+    for (size_t i = 0; i < weight->n; i++) {
+        if (weight->y[i] < least || goes_away(weight, i, least, knock))
+            rests = weight->t[i] + comes_to_rest;
+        if (weight->t[i] < rests)
+            continue;
+        out->t[out->n] = weight->t[i];
+        out->y[out->n++] = weight->y[i];
+    }
+    return SHOT_OK;
+}
+
 /* In samples between which nobody touched the cup. */
 static shot_status first_weight(const shot_channel_view *weight, double earliest, double lag,
                                 double stay, stream_clock *clock, shot_instant *out) {
@@ -116,15 +171,23 @@ static shot_status first_weight(const shot_channel_view *weight, double earliest
         return SHOT_OK;
     const double first = fmax(weight->t[0], earliest); /* of NaN and t the t */
     const double until = first + fmax(1, 3 * weight->noise.spacing);
-    const drip_search search = {.weight = weight,
-                                .rest = shot_view_mean(weight, weight->t[0], until),
-                                .sd = weight->noise.sd * sqrt(weight->noise.inflation),
+    const double sd = weight->noise.sd * sqrt(weight->noise.inflation);
+    const double knock = fmax(least_knock, fmax(5 * sd, 1.5 * weight->step));
+    double rest;
+    shot_channel_view stands;
+    SHOT_TRY(rest_of(weight, until, knock, &rest));
+    SHOT_TRY(without_knocks(weight, rest, knock, &stands));
+    const drip_search search = {.weight = &stands,
+                                .rest = rest,
+                                .sd = sd,
                                 .first = first,
                                 .lag = lag,
                                 .stay = stay,
                                 .clock = clock};
-    const size_t over = first_over(&search, shot_view_first(weight, first));
-    return over < weight->n ? place_stream(&search, over, out) : SHOT_OK;
+    const size_t over = first_over(&search, shot_view_first(&stands, first));
+    const shot_status status = over < stands.n ? place_stream(&search, over, out) : SHOT_OK;
+    shot_channel_view_free(&stands);
+    return status;
 }
 
 /* In the first time for which the cup stands untouched and a stream runs into it. */

@@ -25,9 +25,9 @@ static double weight_at(const handling *hand, double t) {
     return since > 0 ? lies + 8 * exp(-since / 0.15) * cos(25 * since) : lies;
 }
 
-/* What leans on the cup from 3 s on. */
+/* What leans on the cup, or lifts it where it is less than nothing. */
 typedef struct leaning {
-    double grams, seconds;
+    double grams, seconds, from;
 } leaning;
 
 /* The scale follows in 0.2 s, and tares at once. */
@@ -37,7 +37,7 @@ static feed log_from(const handling *how, leaning leans, double start, double ra
     double shown = weight_at(how, start), tare = 0;
     shot_text_add(&text, "# scale.lag: 0.2 s\ntime [s],weight [g]\n");
     for (double t = start; t < 40; t += 1 / rate) {
-        const double pressed = t >= 3 && t < 3 + leans.seconds ? leans.grams : 0;
+        const double pressed = t >= leans.from && t < leans.from + leans.seconds ? leans.grams : 0;
         shown += (weight_at(how, t) + pressed - shown) * (1 - exp(-1 / rate / 0.2));
         tare = t - 1 / rate < how->tared && t >= how->tared ? shown : tare;
         shot_text_add_format(&text, "%.3f,%.1f\n", t,
@@ -47,7 +47,7 @@ static feed log_from(const handling *how, leaning leans, double start, double ra
 }
 
 static feed log_of(const handling *how, double rate) {
-    return log_from(how, (leaning){0, 0}, 0, rate);
+    return log_from(how, (leaning){0, 0, 0}, 0, rate);
 }
 
 /* The last word on the first drop, or NULL. */
@@ -88,7 +88,7 @@ static void a_knock_is_no_lift(void **state) {
 
 /* However light it is and however long it stays: a cup only gains. */
 static void a_hand_that_leans_on_the_cup_is_no_stream(void **state) {
-    static const leaning hands[] = {{4, 1}, {2, 2.5}, {1.5, 4}};
+    static const leaning hands[] = {{4, 1, 3}, {2, 2.5, 3}, {1.5, 4, 3}};
     static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
     for (size_t i = 0; i < sizeof hands / sizeof *hands; i++) {
         feed got = log_from(&nothing, hands[i], 0, 10);
@@ -97,10 +97,25 @@ static void a_hand_that_leans_on_the_cup_is_no_stream(void **state) {
     }
 }
 
+/* Neither the level before the stream nor its start has a part of what goes away again. */
+static void what_goes_away_is_no_beverage(void **state) {
+    static const leaning knocks[] = {
+        {-20, 0.3, 0.5}, {-20, 0.3, 7}, {-20, 0.3, 9}, {16, 0.3, 9.3}, {16, 0.3, 9.8}};
+    static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
+    for (size_t i = 0; i < sizeof knocks / sizeof *knocks; i++) {
+        feed got = log_from(&nothing, knocks[i], 0, 10);
+        const char *line = mark_line(got.out.bytes, "first-drip", 0);
+        assert_close(mark_number(line, "from"), stream, 0.3);
+        assert_true(mark_number(line, "from.low") <= stream);
+        assert_true(mark_number(line, "from.high") >= stream);
+        feed_free(&got);
+    }
+}
+
 /* A scale that starts late: nobody knows when the first drop fell. */
 static void a_log_that_starts_in_the_stream_has_no_first_drop(void **state) {
     static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
-    feed got = log_from(&nothing, (leaning){0, 0}, 15, 10);
+    feed got = log_from(&nothing, (leaning){0, 0, 0}, 15, 10);
     assert_int_equal(mark_count(got.out.bytes, "first-drip"), 0);
     assert_non_null(
         strstr(got.out.bytes, "no first drip: the weight starts when drops fell already"));
@@ -113,6 +128,7 @@ int main(void) {
         cmocka_unit_test(what_is_done_later_changes_nothing),
         cmocka_unit_test(a_knock_is_no_lift),
         cmocka_unit_test(a_hand_that_leans_on_the_cup_is_no_stream),
+        cmocka_unit_test(what_goes_away_is_no_beverage),
         cmocka_unit_test(a_log_that_starts_in_the_stream_has_no_first_drop),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
