@@ -36,7 +36,7 @@ static const shot_option options[] = {
 
 static void latency(const void *settings, char *out, size_t room) {
     (void)settings;
-    snprintf(out, room, "ask each filter of the chain: shot-NAME --latency");
+    snprintf(out, room, "that of its chain: shot-run CHAIN --latency");
 }
 
 static const char *const examples[] = {
@@ -60,6 +60,7 @@ static const shot_description run = {
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_SHOT,
+    .traits = SHOT_TRAIT_RUNS_CHAIN,
     .settings_size = sizeof(struct run_settings),
     .options = options,
     .latency = latency,

@@ -2,6 +2,7 @@
 /* A chain from a string.  Apart from chain.c, so that a tool that runs one filter does not link all
  * of them. */
 #include "chain/chain_parts.h"
+#include "chain/latency.h"
 
 #include <popt.h>
 #include <stdlib.h>
@@ -212,4 +213,14 @@ shot_status shot_chain_of_parts(shot_settings *settings, const shot_description 
                                 const shot_chain_ends *ends, shot_chain **out, shot_error *error) {
     SHOT_TRY(shot_chain_start(ends, out, error));
     return shot_chain_complete(*out, add_parts(*out, description, settings, error), out, error);
+}
+
+shot_status shot_chain_latency(const char *text, shot_text *out, shot_error *error) {
+    shot_chain *chain;
+    SHOT_TRY(shot_chain_start(&(shot_chain_ends){0}, &chain, error));
+    shot_status status = add_text(chain, text, error);
+    if (status == SHOT_OK)
+        status = chain_latency_write(chain->links, chain->link_count, out);
+    shot_chain_free(chain);
+    return status;
 }

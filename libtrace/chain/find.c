@@ -27,30 +27,19 @@ static const shot_option options[] = {
     PART(pulses, "options for shot-pulses"),
     {0}};
 
-/* "clean: 0.5 s of window", or nothing where its options cannot be read. */
-static shot_status say_latency(shot_text *out, const char *part, const void *settings) {
-    const shot_description *description;
-    shot_settings *own = NULL;
-    shot_text stage = {0};
-    char words[512] = "0 s";
-    shot_status status = shot_part_write(&stage, &shot_find, part, settings);
-    if (status == SHOT_OK)
-        status = shot_stage_read(stage.bytes, &description, &own, NULL);
-    shot_text_free(&stage);
-    SHOT_TRY(status);
-    if (description->latency != NULL)
-        description->latency(shot_settings_values(own), words, sizeof words);
-    shot_settings_free(own);
-    return shot_text_add_format(out, "%s%s: %s", out->length > 0 ? "\n" : "", part, words);
-}
-
+/* Of the chain that it stands for; nothing where the options of a part cannot be read. */
 static void latency(const void *settings, char *out, size_t room) {
-    shot_text words = {0};
-    for (const char *const *part = parts; *part != NULL; part++)
-        say_latency(&words, *part, settings);
-    shot_text_add(&words, "\ntogether: clean alone holds samples back, and provisional marks come "
-                          "later by as much");
+    shot_text chain = {0}, words = {0};
+    shot_status status = SHOT_OK;
+    for (const char *const *part = parts; *part != NULL && status == SHOT_OK; part++) {
+        status = shot_text_add(&chain, part != parts ? " | " : "");
+        if (status == SHOT_OK)
+            status = shot_part_write(&chain, &shot_find, *part, settings);
+    }
+    if (status == SHOT_OK)
+        shot_chain_latency(chain.bytes, &words, NULL);
     snprintf(out, room, "%s", words.length > 0 ? words.bytes : "");
+    shot_text_free(&chain);
     shot_text_free(&words);
 }
 

@@ -11,36 +11,30 @@
 #include "detect/hand_marks.h"
 #include "detect/live_drip.h"
 #include "detect/live_end.h"
-#include "detect/live_onset.h"
 #include "detect/live_plateau.h"
-
-/* What loggers' noise is until they show theirs, and what is worth the name of flow or pressure;
- * common practice, no source. */
-static const double usual_flow_sd = 0.1, least_flow = 0.3;          /* ml/s */
-static const double usual_pressure_sd = 0.05, least_pressure = 0.3; /* bar */
+#include "detect/live_pump.h"
+#include "detect/live_water.h"
 
 typedef struct watch_state {
     bool ready;
-    ptrdiff_t pressure, flow; /* columns; -1: none */
-    live_onset by_flow, by_pressure;
+    live_water into;
+    live_pump pump;
     live_plateau plateau;
     live_drip drip;
     live_end end;
-    double water, full;                    /* s; NaN: not yet */
-    char *preinfusion, *brew;              /* ids of the last marks sent, or of the person's */
-    char *first_drip, *release;            /* the same */
-    size_t marks;                          /* of the shot that were looked at */
-    bool water_marked, full_marked;        /* by a person */
-    bool drip_marked, end_marked, streams; /* by a person; weight or outflow is logged */
+    double water, full;                        /* s; NaN: not yet */
+    char *preinfusion, *brew;                  /* ids of the last marks sent, or of the person's */
+    char *first_drip, *release, *fill;         /* the same */
+    size_t marks;                              /* of the shot that were looked at */
+    bool water_marked, full_marked;            /* by a person */
+    bool drip_marked, end_marked, fill_marked; /* the same */
+    bool streams, filled;                      /* weight or outflow is logged; the fill was told */
 } watch_state;
 
 static void get_ready(watch_state *self, const shot_table *shot) {
     const char *const gauge = shot_head_value(&shot->head, "gauge");
     self->ready = true;
-    self->pressure = shot_head_channel(&shot->head, "pressure");
-    self->flow = shot_head_channel(&shot->head, "flow");
-    self->by_flow = (live_onset){.usual_sd = usual_flow_sd, .least = least_flow};
-    self->by_pressure = (live_onset){.usual_sd = usual_pressure_sd, .least = least_pressure};
+    live_water_begin(&self->into, &shot->head);
     self->plateau.puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     self->water = self->full = NAN;
     self->streams = shot_head_channel(&shot->head, "weight") >= 0 ||
@@ -94,6 +88,7 @@ static shot_status take_marked_end(watch_state *self, const shot_table *shot,
                                    shot_findings *found) {
     const shot_mark *const drip = shot_hand_mark(shot, "first-drip");
     const shot_mark *const release = shot_hand_mark(shot, "release");
+    const shot_mark *const fill = shot_hand_mark(shot, "fill");
     if (drip != NULL && !self->drip_marked) {
         self->drip_marked = true;
         SHOT_TRY(give_way(drip, &self->first_drip, found));
@@ -101,6 +96,10 @@ static shot_status take_marked_end(watch_state *self, const shot_table *shot,
     if (release != NULL && !self->end_marked) {
         self->end_marked = true;
         SHOT_TRY(give_way(release, &self->release, found));
+    }
+    if (fill != NULL && !self->fill_marked) {
+        self->fill_marked = self->filled = true;
+        SHOT_TRY(give_way(fill, &self->fill, found));
     }
     return SHOT_OK;
 }
@@ -128,33 +127,29 @@ static shot_status take_marked(watch_state *self, const shot_table *shot, shot_f
 
 /* ---- what the samples tell ---- */
 
-/* Each of two channels whose noise has nothing in common may come half of the way to its threshold
- * by chance about as often as one comes all of it: the rate of a sum falls off as exp(-2 reference
- * threshold) (Siegmund 1985, 'Sequential Analysis', section II.6).  So both together tell of water
- * that they bear in one row, where a spike in one does not. */
-static const double half_way = 0.5;
-
-static bool both_rise(const watch_state *self) {
-    return self->flow >= 0 && self->pressure >= 0 && live_onset_share(&self->by_flow) >= half_way &&
-           live_onset_share(&self->by_pressure) >= half_way;
-}
-
 static const char by_pressure_only[] =
     "water was in before pressure showed it; there is no flow to tell when";
 
-static shot_status look_for_water(watch_state *self, const shot_table *shot, size_t row,
-                                  shot_findings *found) {
-    double t = shot->rows.column[0][row];
-    bool flow =
-        self->flow >= 0 && live_onset_push(&self->by_flow, t, shot->rows.column[self->flow][row]);
-    bool pressure = self->pressure >= 0 &&
-                    live_onset_push(&self->by_pressure, t, shot->rows.column[self->pressure][row]);
-    const bool both = isnan(self->water) && both_rise(self);
-    if (!isnan(self->water) || !(flow || pressure || both))
+static shot_status look_for_water(watch_state *self, const shot_table *shot, shot_findings *found) {
+    if (!live_water_look(&self->into, shot) || !isnan(self->water))
         return SHOT_OK;
-    self->water = flow || both ? self->by_flow.from : self->by_pressure.from;
-    return send(shot, "preinfusion", self->water, NAN, flow || both ? NULL : by_pressure_only,
-                &self->preinfusion, found);
+    self->water = self->into.at;
+    return send(shot, "preinfusion", self->water, NAN,
+                self->into.by_flow_too ? NULL : by_pressure_only, &self->preinfusion, found);
+}
+
+/* Where the water is shut off before the brew, the fill has ended; but for longer than this the
+ * basket was full before, and its pressure tells since when. */
+static const double full_before = 1; /* s; common practice, no source */
+
+static shot_status look_for_fill(watch_state *self, const shot_table *shot, shot_findings *found) {
+    if (self->filled || !isnan(self->full) ||
+        !live_pump_look(&self->pump, shot, &self->into, self->water))
+        return SHOT_OK;
+    self->filled = true;
+    if (self->pump.taken > full_before)
+        return SHOT_OK;
+    return send(shot, "fill", self->pump.from, self->pump.to, NULL, &self->fill, found);
 }
 
 static const char on_again[] = "withdrawn: the pump ran on";
@@ -162,11 +157,11 @@ static const char on_again[] = "withdrawn: the pump ran on";
 static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
                                     shot_findings *found) {
     double *const *column = shot->rows.column;
-    const double *flow = self->flow >= 0 ? column[self->flow] : NULL;
+    const double *flow = self->into.flow >= 0 ? column[self->into.flow] : NULL;
     const double now = column[0][shot->rows.rows - 1];
-    if (self->pressure < 0 || self->full_marked || live_end_is_over(&self->end, now) ||
-        !live_plateau_look(&self->plateau, column[0], column[self->pressure], flow, shot->rows.rows,
-                           live_onset_rest(&self->by_pressure)) ||
+    if (self->into.pressure < 0 || self->full_marked || live_end_is_over(&self->end, now) ||
+        !live_plateau_look(&self->plateau, column[0], column[self->into.pressure], flow,
+                           shot->rows.rows, live_onset_rest(&self->into.by_pressure)) ||
         isnan(self->water))
         return SHOT_OK;
     SHOT_TRY(
@@ -180,7 +175,7 @@ static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
 
 /* A level that was none, since the pressure fell off as after a pulse, has no end either. */
 static bool may_end(const watch_state *self) {
-    return self->pressure >= 0 && !self->end_marked && !isnan(self->full) &&
+    return self->into.pressure >= 0 && !self->end_marked && !isnan(self->full) &&
            (self->full_marked || self->plateau.level > 0);
 }
 
@@ -189,8 +184,8 @@ static shot_status look_for_end(watch_state *self, const shot_table *shot, shot_
     live_end_news news;
     if (!may_end(self))
         return SHOT_OK;
-    SHOT_TRY(live_end_look(&self->end, shot, self->full, live_onset_rest(&self->by_pressure), &news,
-                           error));
+    SHOT_TRY(live_end_look(&self->end, shot, self->full, live_onset_rest(&self->into.by_pressure),
+                           &news, error));
     const double off = self->end.off;
     if (news == LIVE_END_RELEASED)
         return send(shot, "release", off, self->end.released, NULL, &self->release, found);
@@ -208,7 +203,7 @@ static shot_status look_for_end(watch_state *self, const shot_table *shot, shot_
 static shot_status look_for_drip(watch_state *self, const shot_table *shot, shot_findings *found,
                                  shot_error *error) {
     live_drip_news news;
-    const bool dry = isnan(self->water) && (self->pressure >= 0 || self->flow >= 0);
+    const bool dry = isnan(self->water) && (self->into.pressure >= 0 || self->into.flow >= 0);
     if (!self->streams || self->drip_marked || dry)
         return SHOT_OK;
     SHOT_TRY(live_drip_look(&self->drip, shot, self->water, &news, error));
@@ -225,7 +220,8 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
     if (!self->ready)
         get_ready(self, shot);
     SHOT_TRY(take_marked(self, shot, found));
-    SHOT_TRY(look_for_water(self, shot, shot->rows.rows - 1, found));
+    SHOT_TRY(look_for_water(self, shot, found));
+    SHOT_TRY(look_for_fill(self, shot, found));
     SHOT_TRY(look_for_plateau(self, shot, found));
     SHOT_TRY(look_for_end(self, shot, found, error));
     return look_for_drip(self, shot, found, error);
@@ -237,6 +233,7 @@ static void release(void *state) {
     free(self->brew);
     free(self->first_drip);
     free(self->release);
+    free(self->fill);
 }
 
 /* There is one of each in a shot: whatever the whole shows takes the place of what was told. */

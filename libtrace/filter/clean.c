@@ -419,13 +419,23 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return SHOT_OK;
 }
 
+/* A row goes when the window of the row behind it is whole, and that of one that may stray. */
 static void latency(const void *values, char *out, size_t room) {
     const struct clean_settings *settings = values;
-    const char *window = settings->window.samples ? "samples" : "s";
-    const char *reorder = settings->reorder.samples ? "rows" : "s";
-    shot_format(out, room, "%g %s for the order of rows, then %g %s of window%s",
-                settings->reorder.length, reorder, settings->window.length / 2, window,
-                settings->zero.count > 0 ? "; with --zero the idle part first" : "");
+    const bool seconds = !settings->window.samples && !settings->reorder.samples;
+    const double reorder = settings->reorder.length, window = settings->window.length / 2;
+    const char *idle = settings->zero.count > 0 ? "; with --zero the idle part first" : "";
+    if (seconds)
+        shot_format(out, room,
+                    "%g s and until the next two rows (%g s for the order of rows, then %g s of "
+                    "window)%s",
+                    reorder + window, reorder, window, idle);
+    else
+        shot_format(out, room,
+                    "%g %s for the order of rows, then %g %s of window, and until the next two "
+                    "rows%s",
+                    reorder, settings->reorder.samples ? "rows" : "s", window,
+                    settings->window.samples ? "samples" : "s", idle);
 }
 
 static const char *const examples[] = {

@@ -63,11 +63,14 @@ typedef struct finding_score {
 /* What can be told while the shot runs. */
 typedef enum live_finding {
     LIVE_WATER,
+    LIVE_FILL,
     LIVE_FULL,
     LIVE_DRIP,
     LIVE_OFF,
     LIVE_RELEASED,
     LIVE_SURGE,
+    LIVE_PULSE,
+    LIVE_PULSE_OFF,
     LIVE_COUNT
 } live_finding;
 

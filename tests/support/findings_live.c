@@ -17,11 +17,14 @@ typedef struct live_kind {
 
 static const live_kind kinds[LIVE_COUNT] = {
     {"water in", "preinfusion", "preinfusion", false, false, false, 0.5, 0.5},
+    {"end of fill", "fill", "fill", true, true, false, 1.0, 0.5},
     {"full pressure", "brew", "preinfusion", false, true, false, 1.0, 0.5},
     {"first drip", "first-drip", "first-drip", false, false, false, 2.0, 0.7},
     {"end of brew", "release", "release", false, false, false, 1.0, 0.5},
     {"released", "release", "release", true, true, false, 1.0, 0.5},
     {"surge", "surge", "surge", false, false, true, 1.0, 1.0},
+    {"pulse on", "pulse", "pulse", false, false, true, INFINITY, 0.5},
+    {"pulse off", "pulse", "pulse", true, true, true, 1.0, 0.5},
 };
 
 const char *live_finding_name(live_finding which) {
@@ -37,6 +40,8 @@ static bool can_show(const findings_log *log, live_finding which) {
         return findings_log_has(log, "flow");
     if (which == LIVE_FULL || which == LIVE_OFF || which == LIVE_RELEASED)
         return findings_log_has(log, "pressure");
+    if (which == LIVE_PULSE || which == LIVE_PULSE_OFF || which == LIVE_FILL)
+        return findings_log_has(log, "flow");
     if (which == LIVE_DRIP)
         return findings_log_has(log, "weight") || findings_log_has(log, "outflow");
     return findings_log_has(log, "pressure") &&
@@ -51,7 +56,7 @@ typedef struct live_event {
 
 /* Channels too small or too slow for a surge stand in the truth as notes. */
 static bool is_note(const shot_truth *truth, const live_kind *kind) {
-    return kind->many && strcmp(truth->kind, "note") == 0 &&
+    return strcmp(kind->mark, "surge") == 0 && strcmp(truth->kind, "note") == 0 &&
            strncmp(truth->note, "a channel opened", 16) == 0;
 }
 

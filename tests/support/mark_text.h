@@ -27,6 +27,26 @@ static inline int mark_count(const char *trace, const char *kind) {
     return count;
 }
 
+/* The same of the marks of the end of the shot: those without a provisional id (pulse-1). */
+static inline const char *final_line(const char *trace, const char *kind, int which) {
+    char provisional[64];
+    snprintf(provisional, sizeof provisional, " id=%s-", kind);
+    for (int i = 0;; i++) {
+        const char *line = mark_line(trace, kind, i);
+        if (line == NULL)
+            return NULL;
+        if (strncmp(strstr(line, " id="), provisional, strlen(provisional)) != 0 && which-- == 0)
+            return line;
+    }
+}
+
+static inline int final_count(const char *trace, const char *kind) {
+    int count = 0;
+    while (final_line(trace, kind, count) != NULL)
+        count++;
+    return count;
+}
+
 /* The number behind " key=" in a mark's line; NaN if there is none. */
 static inline double mark_number(const char *line, const char *key) {
     char start[64];

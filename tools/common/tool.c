@@ -35,11 +35,22 @@ static shot_status print_version(const shot_description *description, shot_error
 
 static shot_status print_latency(const shot_description *description, const shot_settings *settings,
                                  shot_error *error) {
-    char text[1024] = "0 s";
+    char text[2048] = "0 s";
     if (description->latency != NULL)
         description->latency(shot_settings_values(settings), text, sizeof text - 1);
     strcat(text, "\n");
     return shot_tool_write(NULL, text, strlen(text), error);
+}
+
+static shot_status print_chain_latency(const char *chain, shot_error *error) {
+    shot_text text = {0};
+    shot_status status = shot_chain_latency(chain, &text, error);
+    if (status == SHOT_OK)
+        status = shot_text_add(&text, "\n");
+    if (status == SHOT_OK)
+        status = shot_tool_write(NULL, text.bytes, text.length, error);
+    shot_text_free(&text);
+    return status;
 }
 
 /* What the tool was started with; a process is one tool. */
@@ -84,8 +95,12 @@ static shot_status print_only(const shot_description *description, const shot_se
         return print_help(description, !common->help, error);
     if (common->version)
         return print_version(description, error);
-    return common->latency ? print_latency(description, settings, error)
-                           : print_answer(description, settings, done, error);
+    if (!common->latency)
+        return print_answer(description, settings, done, error);
+    const shot_texts *operands = shot_settings_operands(settings);
+    return (description->traits & SHOT_TRAIT_RUNS_CHAIN) && operands->count > 0
+               ? print_chain_latency(operands->items[0], error)
+               : print_latency(description, settings, error);
 }
 
 static shot_status run_filter(const shot_description *description, shot_settings *settings,

@@ -88,9 +88,9 @@ static feed pulses_of(const scene *s, bool variant) {
 /* Edges of the flow lie between two samples: half a sampling interval, and a little for the fit. */
 static void expect_pulses(const plan *p, double tolerance) {
     feed got = pulses(p);
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), p->count);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), p->count);
     for (int i = 0; i < p->count; i++) {
-        const char *line = mark_line(got.out.bytes, "pulse", i);
+        const char *line = final_line(got.out.bytes, "pulse", i);
         assert_close(mark_number(line, "from"), 1 + 3 * i, tolerance);
         assert_close(mark_number(line, "to"), 2 + 3 * i, tolerance);
         assert_close(mark_number(line, "value"), p->low + p->zero,
@@ -128,7 +128,7 @@ static void told_in_spite_of_a_slow_gate(void **state) {
                              water[i] - water[i > 5 ? i - 5 : 0]);
     }
     feed got = feed_log("pulses", &text);
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), 4);
     feed_free(&got);
 }
 
@@ -170,7 +170,7 @@ static void a_lone_figure_is_no_pulse(void **state) {
     } strays[] = {{-1, 0}, {44, 4.5}, {45, 0}, {37, 0.5}, {60, 2}};
     for (size_t i = 0; i < sizeof strays / sizeof *strays; i++) {
         feed got = pulses_with_stray(strays[i].row, strays[i].shown);
-        assert_int_equal(mark_count(got.out.bytes, "pulse"), 2);
+        assert_int_equal(final_count(got.out.bytes, "pulse"), 2);
         feed_free(&got);
     }
 }
@@ -181,9 +181,9 @@ static void told_by_flow_alone(void **state) {
     shot_text_add(&text, "37,0,0\n38,0,4\n38.5,0,4\n39,0,0\n");
     feed got = feed_chain("pick --drop pressure | pulses", text.bytes, text.length, 0);
     assert_int_equal(got.status, SHOT_OK);
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), p.count);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), p.count);
     for (int i = 0; i < p.count; i++) {
-        const char *line = mark_line(got.out.bytes, "pulse", i);
+        const char *line = final_line(got.out.bytes, "pulse", i);
         assert_close(mark_number(line, "from"), 1 + 3 * i, 0.05);
         assert_close(mark_number(line, "to"), 2 + 3 * i, 0.05);
     }
@@ -225,7 +225,7 @@ static void told_by_pressure_where_the_flow_never_stops(void **state) {
             shot_text_add_format(&text, "%.5f,%.5f,%.5f\n", shot->time[k], shot->pressure[k],
                                  shot->flow[k]);
         feed got = feed_log("pulses", &text);
-        exact += mark_count(got.out.bytes, "pulse") == planned;
+        exact += final_count(got.out.bytes, "pulse") == planned;
         feed_free(&got);
         analytic_shot_free(shot);
     }
@@ -235,9 +235,9 @@ static void told_by_pressure_where_the_flow_never_stops(void **state) {
 /* No pulse where the pump runs on; one, from..to, where it stops. */
 static void expect_one_where_shut(const scene *s, double from, double to) {
     feed held = pulses_of(s, false), shut = pulses_of(s, true);
-    assert_int_equal(mark_count(held.out.bytes, "pulse"), 0);
-    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
-    const char *line = mark_line(shut.out.bytes, "pulse", 0);
+    assert_int_equal(final_count(held.out.bytes, "pulse"), 0);
+    assert_int_equal(final_count(shut.out.bytes, "pulse"), 1);
+    const char *line = final_line(shut.out.bytes, "pulse", 0);
     assert_close(mark_number(line, "from"), from, 0.05);
     assert_close(mark_number(line, "to"), to, 0.05);
     feed_free(&held);
@@ -286,9 +286,9 @@ static reading gauge_alone(double t, bool pulsed) {
 static void a_controller_that_settles_is_no_pulse(void **state) {
     const scene s = {gauge_alone, {0.02, 0}, 20, 7};
     feed settles = pulses_of(&s, false), pulsed = pulses_of(&s, true);
-    assert_int_equal(mark_count(settles.out.bytes, "pulse"), 0);
-    assert_int_equal(mark_count(pulsed.out.bytes, "pulse"), 1);
-    assert_close(mark_number(mark_line(pulsed.out.bytes, "pulse", 0), "to"), 3, 0.12);
+    assert_int_equal(final_count(settles.out.bytes, "pulse"), 0);
+    assert_int_equal(final_count(pulsed.out.bytes, "pulse"), 1);
+    assert_close(mark_number(final_line(pulsed.out.bytes, "pulse", 0), "to"), 3, 0.12);
     feed_free(&settles);
     feed_free(&pulsed);
 }
@@ -309,8 +309,8 @@ static reading trickled(double t, bool shut) {
 static void a_puck_that_a_trickle_holds_is_no_gap(void **state) {
     const scene s = {trickled, {0.02, 0.03}, 10, 12};
     feed runs = pulses_of(&s, false), shut = pulses_of(&s, true);
-    assert_int_equal(mark_count(runs.out.bytes, "pulse"), 0);
-    assert_int_equal(mark_count(shut.out.bytes, "pulse"), 1);
+    assert_int_equal(final_count(runs.out.bytes, "pulse"), 0);
+    assert_int_equal(final_count(shut.out.bytes, "pulse"), 1);
     feed_free(&runs);
     feed_free(&shut);
 }
@@ -332,7 +332,7 @@ static void a_count_that_is_missing_is_no_gap(void **state) {
         shot_text_add_format(&text, "%.2f,%.2f,%.0f\n", t, pressure, shown);
     }
     feed got = feed_log("pulses", &text);
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), 0);
     feed_free(&got);
 }
 
@@ -363,9 +363,9 @@ static feed a_row(void) {
 static void a_row_of_pulses_is_whole(void **state) {
     static const double off[] = {2, 5, 9.5, 11};
     feed got = a_row();
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), 4);
     for (int i = 0; i < 4; i++) /* one sampling interval and a half, as the corners are soft */
-        assert_close(mark_number(mark_line(got.out.bytes, "pulse", i), "to"), off[i], 0.08);
+        assert_close(mark_number(final_line(got.out.bytes, "pulse", i), "to"), off[i], 0.08);
     feed_free(&got);
 }
 
@@ -381,7 +381,7 @@ static void the_rest_may_come_last(void **state) {
         if (t > 1.2)
             shot_text_add_format(&cut, "%.3f,%.3f\n", t, flow + 0.15);
     feed got = feed_chain("pulses", cut.bytes, cut.length, 0);
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), p.count);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), p.count);
     feed_free(&got);
     shot_text_free(&text);
     shot_text_free(&cut);
@@ -401,14 +401,14 @@ static void strokes_of_a_pump_are_no_pulses(void **state) {
     for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
         const scene s = {strokes, {0.02, 0}, rates[i], 9};
         feed got = pulses_of(&s, false);
-        assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
+        assert_int_equal(final_count(got.out.bytes, "pulse"), 0);
         feed_free(&got);
     }
 }
 
 static void a_direct_shot_has_none(void **state) {
     feed got = pulses(&(plan){.count = 0, .meter = true, .rate = 10});
-    assert_int_equal(mark_count(got.out.bytes, "pulse"), 0);
+    assert_int_equal(final_count(got.out.bytes, "pulse"), 0);
     feed_free(&got);
 }
 

@@ -20,7 +20,7 @@ static size_t pulses_by_flow_with(int row, int count, double shown) {
         shot_text_add_format(&text, "%.3f,%.2f\n", t, i >= row && i < row + count ? shown : flow);
     }
     feed got = feed_log("pulses", &text);
-    const size_t found = mark_count(got.out.bytes, "pulse");
+    const size_t found = final_count(got.out.bytes, "pulse");
     feed_free(&got);
     return found;
 }
@@ -48,9 +48,9 @@ static void a_fast_meter_with_noise_starts_no_pulse_early(void **state) {
                                  (on && t < 38 ? 3 : 0) + 0.1 * shot_random_normal(&random));
         }
         feed got = feed_log("pulses", &text);
-        assert_int_equal(mark_count(got.out.bytes, "pulse"), 4);
+        assert_int_equal(final_count(got.out.bytes, "pulse"), 4);
         for (int i = 0; i < 4; i++) {
-            const char *line = mark_line(got.out.bytes, "pulse", i);
+            const char *line = final_line(got.out.bytes, "pulse", i);
             /* between the rows on either side */
             assert_close(mark_number(line, "from"), 3 + 5 * i, 0.021);
             assert_close(mark_number(line, "to"), 4.5 + 5 * i, 0.021);
@@ -62,9 +62,9 @@ static void a_fast_meter_with_noise_starts_no_pulse_early(void **state) {
 /* Of three pulses of 1.2 s from 3 s on every 4 s: whether the intervals hold their starts and
  * stops, and the stops are no further off than that. */
 static void expect_edges(const feed *got, double off) {
-    assert_int_equal(mark_count(got->out.bytes, "pulse"), 3);
+    assert_int_equal(final_count(got->out.bytes, "pulse"), 3);
     for (int i = 0; i < 3; i++) {
-        const char *line = mark_line(got->out.bytes, "pulse", i);
+        const char *line = final_line(got->out.bytes, "pulse", i);
         const double on_at = 3 + 4 * i, off_at = on_at + 1.2;
         assert_true(mark_number(line, "from.low") <= on_at);
         assert_true(mark_number(line, "from.high") >= on_at);

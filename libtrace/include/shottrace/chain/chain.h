@@ -62,6 +62,10 @@ SHOT_API shot_status shot_chain_of_parts(shot_settings *settings,
                                          const shot_chain_ends *ends, shot_chain **out,
                                          shot_error *error);
 
+/* Append what each filter of the chain holds rows back by, a line each in words, and the sum.
+ * SHOT_ERR_USAGE with the stage named, SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_chain_latency(const char *text, shot_text *out, shot_error *error);
+
 /* Bytes in; see shot_source.  A file that is no stream or log fails with SHOT_ERR_SYNTAX, what a
  * stage refuses with SHOT_ERR_DATA or SHOT_ERR_UNIT, each with a sentence; an end that cannot take
  * what comes with SHOT_ERR_WRITE or SHOT_ERR_CLOSED, or with what the caller's sink returns.

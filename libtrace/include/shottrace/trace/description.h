@@ -37,6 +37,7 @@ enum {
                                        of this kind works at its close, and takes pushed input
                                        where it has no operands: compare */
     SHOT_TRAIT_ACROSS_SHOTS = 16,   /* what it does to a shot depends on other shots */
+    SHOT_TRAIT_RUNS_CHAIN = 64,     /* its first operand is a chain: run */
     SHOT_TRAIT_FINDINGS = 32        /* works on what detectors found: shots that none has seen go
                                        through them first, where the chain can (chain/prepare.h) */
 };
@@ -126,8 +127,9 @@ typedef struct shot_description {
     /* Sources, and writers that take bytes themselves since they read tables too (plot), which then
      * can only stand alone.  *out is freed with its own call. */
     shot_status (*make_source)(const shot_making *making, shot_source **out, shot_error *error);
-    /* Look-ahead in words for --latency ("0.35 s", "until the end of the shot"), written to
-     * `out`; NULL means that rows pass at once. */
+    /* Look-ahead in words for --latency, written to `out`; NULL means that rows pass at once.  They
+     * begin with the seconds for which rows are held ("0.35 s"), or with "until the end", or with
+     * neither where it is another measure: a chain adds the first up. */
     void (*latency)(const void *settings, char *out, size_t room);
     /* What a tool prints in the place of reading, where its settings ask for that (a codebook):
      * nothing is added to `out` where they do not.  NULL: it always reads. */
