@@ -16,9 +16,20 @@ SHOT_INLINE bool any_bends(const double *t) {
     return bends > 0;
 }
 
-/* How many samples there are before the first one that lies off the line of the two before it. */
+SHOT_INLINE bool none_bends(const double *t, size_t count) {
+    double bends = 0;
+#pragma omp simd reduction(+ : bends)
+    for (size_t i = 2; i < count; i++)
+        bends += even_stretch_bends(t + i - 2) ? 1 : 0;
+    return bends == 0;
+}
+
+/* How many samples there are before the first one that lies off the line of the two before it:
+ * mostly that is seen at the first one, or none does. */
 SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
     size_t i = 2;
+    if (count > 2 && !even_stretch_bends(t) && none_bends(t, count))
+        return count;
     while (i + LANES <= count && !any_bends(t + i))
         i += LANES;
     while (i < count && !even_stretch_bends(t + i - 2))

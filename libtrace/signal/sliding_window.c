@@ -354,6 +354,7 @@ enum { STEPS = 8 }; /* rows looked at together */
 SHOT_INLINE bool step_on(const double *t, const double *low, const double *high, size_t steps,
                          shot_reach reach) {
     double off = 0;
+#pragma omp simd reduction(+ : off)
     for (size_t i = 0; i < steps; i++) {
         const double begin = t[i] - reach.before - slack(t[i], reach.before);
         const double end = t[i] + reach.after, margin = slack(t[i], reach.after);
@@ -366,10 +367,13 @@ SHOT_INLINE bool step_on(const double *t, const double *low, const double *high,
 }
 
 /* How many of the next rows, at times t[0..most-1], have windows that go on by a sample each from
- * the edges of the row before them. */
+ * the edges of the row before them: few or, where the samples are even, all. */
 SHOT_WIDE static size_t rows_in_step(const double *t, size_t most, const double *low,
                                      const double *high, const shot_reach *reach) {
     size_t rows = 0;
+    if (most > STEPS && step_on(t, low, high, STEPS, *reach) &&
+        step_on(t + STEPS, low + STEPS, high + STEPS, most - STEPS, *reach))
+        return most;
     while (rows + STEPS <= most && step_on(t + rows, low + rows, high + rows, STEPS, *reach))
         rows += STEPS;
     while (rows < most && step_on(t + rows, low + rows, high + rows, 1, *reach))
