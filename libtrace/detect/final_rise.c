@@ -34,6 +34,22 @@ static double level_se(const shot_channel_view *view) {
     return noise->sd * sqrt(noise->inflation * fmin(0.5, noise->spacing / 0.5));
 }
 
+/* The variance of the mean from `from` to `to`. */
+static double mean_variance(const shot_channel_view *view, double from, double to) {
+    const shot_noise *noise = &view->noise;
+    const double n =
+        (double)(shot_view_first(view, nextafter(to, INFINITY)) - shot_view_first(view, from));
+    return n > 0 ? noise->sd * noise->sd * fmin(noise->inflation, n) / n : INFINITY;
+}
+
+/* Does the channel stand higher from then on, by more than its noise makes of two means (two
+ * standard errors)?  No, where nothing is logged. */
+static bool steps_up(const shot_channel_view *view, double at) {
+    const double from = at + BESIDE, to = at + WITHIN;
+    const double rise = shot_view_mean(view, from, to) - shot_view_mean(view, at - BESIDE, at);
+    return rise > 2 * sqrt(mean_variance(view, at - BESIDE, at) + mean_variance(view, from, to));
+}
+
 /* The highest half second that ends by `until`. */
 static double highest_before(const shot_channel_view *view, double until) {
     double best = NAN;
@@ -86,8 +102,10 @@ static bool starts_from_a_stand(const shot_knee *knees, size_t i, double steepes
            fabs(knees[i].before) < STANDS * steepest && knees[i].after < 0.6 * steepest;
 }
 
-ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *knees, size_t count,
-                          double *height) {
+/* Where pressure is raised on purpose, more water goes through the puck; at the final rise the puck
+ * begins to hold it back: a flow that goes up tells the two apart. */
+ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_channel_view *flow,
+                          const shot_knee *knees, size_t count, double *height) {
     double top = -INFINITY, steepest = 0;
     ptrdiff_t ramp = -1;
     for (size_t i = 0; i < count; i++)
@@ -101,7 +119,7 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *kn
         double rise = height_of(pressure, knees, count, i);
         if (!(rise >= LEAST_RISE && rise <= MOST_RISE) ||
             !is_fresh(pressure, knees[i].at, knees[i].level_here, rise) ||
-            !stays(pressure, knees[i].at, knees[i].level_here))
+            !stays(pressure, knees[i].at, knees[i].level_here) || steps_up(flow, knees[i].at))
             continue;
         if (starts_from_a_stand(knees, i, steepest)) {
             *height = rise;
@@ -139,24 +157,6 @@ static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_in
     return out;
 }
 
-/* The variance of the mean from `from` to `to`. */
-static double mean_variance(const shot_channel_view *view, double from, double to) {
-    const shot_noise *noise = &view->noise;
-    const double n =
-        (double)(shot_view_first(view, nextafter(to, INFINITY)) - shot_view_first(view, from));
-    return n > 0 ? noise->sd * noise->sd * fmin(noise->inflation, n) / n : INFINITY;
-}
-
-/* The flow may fall because the puck chokes: the gauge must have come up, by more than its noise
- * makes of two means (two standard errors). */
-static bool comes_up(const shot_channel_view *pressure, double at) {
-    const double from = at + BESIDE, to = at + WITHIN;
-    const double rise =
-        shot_view_mean(pressure, from, to) - shot_view_mean(pressure, at - BESIDE, at);
-    return rise >
-           2 * sqrt(mean_variance(pressure, at - BESIDE, at) + mean_variance(pressure, from, to));
-}
-
 shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
                                     const shot_channel_view *flow, double level, shot_knee *out,
                                     double *height) {
@@ -168,7 +168,8 @@ shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
     double before = level_at(pressure, start.at - 0.5);
     *height = highest_after(pressure, start.at, pressure->t[pressure->n - 1]) - before;
     const double slack = 2 * sqrt(2) * level_se(pressure);
-    if (!(comes_up(pressure, start.at) && *height >= LEAST_RISE - slack &&
+    /* the flow may fall because the puck chokes: the gauge must have come up */
+    if (!(steps_up(pressure, start.at) && *height >= LEAST_RISE - slack &&
           *height <= MOST_RISE + slack))
         return SHOT_OK;
     *out = as_in_pressure(pressure, &start, level);

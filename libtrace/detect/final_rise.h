@@ -6,9 +6,10 @@
 #include "detect/knee_finder.h"
 
 /* The knee of the pressure at which the final rise starts, and the height of the rise; -1 if there
- * is none.  `knees` [count] are those of the pressure at the pump. */
-ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_knee *knees, size_t count,
-                          double *height);
+ * is none.  `knees` [count] are those of the pressure at the pump; `flow` is empty where none is
+ * logged. */
+ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_channel_view *flow,
+                          const shot_knee *knees, size_t count, double *height);
 
 /* The same where the flow of water is logged too: out->at is the instant from which the puck holds
  * back the jet (jet_end.h) while the pressure makes its small rise, NaN if the flow shows none, or

@@ -160,8 +160,8 @@ static shot_status find_rise(const shot_table *shot, const struct knees_settings
         sharpen(&rise, &flow);
         merge_rise(pressure, &rise);
     } else {
-        pressure->rise =
-            shot_final_rise(&pressure->view, pressure->knees, pressure->count, &pressure->height);
+        pressure->rise = shot_final_rise(&pressure->view, &flow.view, pressure->knees,
+                                         pressure->count, &pressure->height);
     }
     channel_knees_free(&flow);
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
