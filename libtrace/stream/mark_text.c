@@ -155,7 +155,7 @@ static bool read_number(const field *one, const shot_text *value, const shot_dec
                         double *out) {
     const char *end = value->bytes + value->length;
     shot_decimal time;
-    if (shot_number_read(value->bytes, end, out) != end)
+    if (shot_number_read(value->bytes, end, out) != end || isinf(*out)) /* too large for a double */
         return false;
     if (one->time && origin != NULL && shot_decimal_read(value->bytes, end, 0, &time) == end &&
         shot_decimal_subtract(&time, origin) == SHOT_OK)
