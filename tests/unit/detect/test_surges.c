@@ -6,28 +6,13 @@
 
 #include <support/mark_text.h>
 
-/* The final marks; a provisional one is called surge-1. */
-static const char *final_mark(const char *text, int place) {
-    const char *at = text;
-    while ((at = strstr(at, "# mark: surge id=s")) != NULL && (at[18] == 'u' || place-- > 0))
-        at++;
-    return at;
-}
-
-static int final_count(const char *text) {
-    int count = 0;
-    while (final_mark(text, count) != NULL)
-        count++;
-    return count;
-}
-
 /* 20 % at 10 Hz and noise of 0.05 ml/s on 2.5: the gain of 25 % is some twenty times its standard
  * error over 1.5 s on either side, so the size is known to about a tenth and the onset to a few
  * samples; a scale does not tell how long the basket took to drain, up to a second. */
 static void expect_surge(const plan *p) {
     feed got = surges(p, "surges");
-    const char *line = final_mark(got.out.bytes, 0);
-    assert_int_equal(final_count(got.out.bytes), 1);
+    const char *line = final_line(got.out.bytes, "surge", 0);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 1);
     assert_close(mark_number(line, "from"), 18, p->meter ? 0.5 : 1);
     assert_close(mark_number(line, "value"), 100 * p->loss, 3);
     assert_true(mark_number(line, "from.low") <= mark_number(line, "from"));
@@ -42,7 +27,7 @@ static void expect_surge(const plan *p) {
 
 static void expect_none(const plan *p) {
     feed got = surges(p, "surges");
-    assert_int_equal(final_count(got.out.bytes), 0);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 0);
     feed_free(&got);
 }
 
@@ -63,11 +48,11 @@ static void found_at_held_flow(void **state) {
 static void its_note_tells_how_it_showed(void **state) {
     plan p = {.loss = 0.25, .meter = true, .rate = 10, .noise = 0.05, .seed = 4};
     feed got = surges(&p, "surges");
-    assert_non_null(strstr(final_mark(got.out.bytes, 0), "flow rose by "));
+    assert_non_null(strstr(final_line(got.out.bytes, "surge", 0), "flow rose by "));
     feed_free(&got);
     p.flow_held = true;
     got = surges(&p, "surges");
-    const char *fall = strstr(final_mark(got.out.bytes, 0), "pressure fell by ");
+    const char *fall = strstr(final_line(got.out.bytes, "surge", 0), "pressure fell by ");
     assert_non_null(fall);
     assert_close(strtod(fall + strlen("pressure fell by "), NULL), 1.8, 0.2);
     assert_null(strstr(got.out.bytes, "flow rose by "));
@@ -91,7 +76,7 @@ static void a_meter_that_counts_shows_the_onset_late(void **state) {
                                   .noise = 0.03,
                                   .seed = seed},
                           "surges");
-        const char *line = final_mark(got.out.bytes, 0);
+        const char *line = final_line(got.out.bytes, "surge", 0);
         held += line != NULL && mark_number(line, "from.low") <= 18 &&
                 mark_number(line, "from.high") >= 18;
         feed_free(&got);
@@ -104,7 +89,7 @@ static void found_without_pressure(void **state) {
     plan p = {.loss = 0.3, .meter = true, .blind = true, .rate = 10, .noise = 0.05, .seed = 12};
     expect_surge(&p);
     feed got = surges(&p, "surges");
-    assert_non_null(strstr(final_mark(got.out.bytes, 0), "pressure is not known"));
+    assert_non_null(strstr(final_line(got.out.bytes, "surge", 0), "pressure is not known"));
     feed_free(&got);
     expect_surge(&(plan){.loss = 0.3, .scale = true, .blind = true, .rate = 10, .seed = 13});
     expect_none(&(plan){.meter = true, .blind = true, .rate = 10, .noise = 0.05, .seed = 14});
@@ -128,7 +113,7 @@ static void a_fall_of_pressure_beside_a_noisy_meter_is_one(void **state) {
                                   .noise = 0.15,
                                   .seed = seed},
                           "surges");
-        found += final_count(got.out.bytes);
+        found += final_count(got.out.bytes, "surge");
         feed_free(&got);
     }
     assert_int_equal(found, 5);
@@ -146,8 +131,8 @@ static void its_onset_is_clear_soon_after_pressure_was_raised(void **state) {
                               .noise = 0.03,
                               .seed = 18},
                       "surges");
-    const char *line = final_mark(got.out.bytes, 0);
-    assert_int_equal(final_count(got.out.bytes), 1);
+    const char *line = final_line(got.out.bytes, "surge", 0);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 1);
     assert_close(mark_number(line, "from"), 18, 0.2);
     assert_true(mark_number(line, "from.high") - mark_number(line, "from.low") < 0.4);
     feed_free(&got);
@@ -161,7 +146,7 @@ static void a_surge_may_begin_in_a_gap(void **state) {
     assert_true(from != NULL && to != NULL);
     memmove(from, to, strlen(to) + 1);
     feed got = feed_chain("surges", text.bytes, strlen(text.bytes), 0);
-    assert_int_equal(final_count(got.out.bytes), 1);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 1);
     feed_free(&got);
     shot_text_free(&text);
 }
@@ -171,19 +156,19 @@ static void two_that_follow_each_other_are_two(void **state) {
     feed got = surges(
         &(plan){.loss = 0.3, .second = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = 21},
         "surges");
-    assert_int_equal(final_count(got.out.bytes), 2);
-    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, 0.3);
-    assert_close(mark_number(final_mark(got.out.bytes, 1), "from"), 19.4, 0.3);
-    assert_close(mark_number(final_mark(got.out.bytes, 0), "value"), 30, 4);
-    assert_close(mark_number(final_mark(got.out.bytes, 1), "value"), 20, 4);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 2);
+    assert_close(mark_number(final_line(got.out.bytes, "surge", 0), "from"), 18, 0.3);
+    assert_close(mark_number(final_line(got.out.bytes, "surge", 1), "from"), 19.4, 0.3);
+    assert_close(mark_number(final_line(got.out.bytes, "surge", 0), "value"), 30, 4);
+    assert_close(mark_number(final_line(got.out.bytes, "surge", 1), "value"), 20, 4);
     feed_free(&got);
 }
 
 /* One surge, and it begins at 18 s. */
 static void expect_one(const plan *p, double tolerance) {
     feed got = surges(p, "surges");
-    assert_int_equal(final_count(got.out.bytes), 1);
-    assert_close(mark_number(final_mark(got.out.bytes, 0), "from"), 18, tolerance);
+    assert_int_equal(final_count(got.out.bytes, "surge"), 1);
+    assert_close(mark_number(final_line(got.out.bytes, "surge", 0), "from"), 18, tolerance);
     feed_free(&got);
 }
 
@@ -213,7 +198,7 @@ static void a_slow_basket_does_not_spoil_the_size(void **state) {
                               .noise = 0.01,
                               .seed = 17},
                       "surges");
-    const char *line = final_mark(got.out.bytes, 0);
+    const char *line = final_line(got.out.bytes, "surge", 0);
     assert_non_null(line);
     assert_close(mark_number(line, "value"), 40, 2.5);
     assert_true(mark_number(line, "value.low") <= 40 && mark_number(line, "value.high") >= 40);
@@ -231,7 +216,8 @@ static void each_of_many_is_found(void **state) {
         shot_text_add_format(&text, "%.1f,%.2f\n", t, flow + 0.03 * shot_random_normal(&random));
     }
     feed got = feed_chain("surges", text.bytes, text.length, 0);
-    assert_in_range(final_count(got.out.bytes), 8, 9); /* of 9 behind the filling of the basket */
+    assert_in_range(final_count(got.out.bytes, "surge"), 8,
+                    9); /* of 9 behind the filling of the basket */
     feed_free(&got);
     shot_text_free(&text);
 }
@@ -258,7 +244,7 @@ static void a_pump_that_comes_back_is_none(void **state) {
                                  flow + 0.02 * shot_random_normal(&random));
         }
         feed got = feed_chain("surges", text.bytes, text.length, 0);
-        assert_int_equal(final_count(got.out.bytes), 0);
+        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
         feed_free(&got);
         shot_text_free(&text);
     }
@@ -280,7 +266,7 @@ static void a_shape_of_its_own_is_one(void **state) {
                                  flow + 0.003 * shot_random_normal(&random));
         }
         feed got = feed_chain("surges", text.bytes, text.length, 0);
-        assert_int_equal(final_count(got.out.bytes), 1);
+        assert_int_equal(final_count(got.out.bytes, "surge"), 1);
         feed_free(&got);
         shot_text_free(&text);
     }
@@ -301,8 +287,8 @@ static int found_behind_a_spring(double loss, uint64_t seed, double *from) {
                              flow + 0.02 * shot_random_normal(&random));
     }
     feed got = feed_chain("surges", text.bytes, text.length, 0);
-    const int count = final_count(got.out.bytes);
-    *from = count > 0 ? mark_number(final_mark(got.out.bytes, 0), "from") : NAN;
+    const int count = final_count(got.out.bytes, "surge");
+    *from = count > 0 ? mark_number(final_line(got.out.bytes, "surge", 0), "from") : NAN;
     feed_free(&got);
     shot_text_free(&text);
     return count;
@@ -360,7 +346,7 @@ static int alarms_of(plan p, int shots) {
     for (int i = 0; i < shots; i++) {
         p.seed = (uint64_t)(1000 * p.rate) + (uint64_t)i;
         feed got = surges(&p, "surges");
-        alarms += final_count(got.out.bytes);
+        alarms += final_count(got.out.bytes, "surge");
         feed_free(&got);
     }
     return alarms;
