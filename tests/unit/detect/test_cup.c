@@ -104,7 +104,7 @@ static void what_goes_away_is_no_beverage(void **state) {
     static const handling nothing = {-INFINITY, INFINITY, INFINITY, INFINITY};
     for (size_t i = 0; i < sizeof knocks / sizeof *knocks; i++) {
         feed got = log_from(&nothing, knocks[i], 0, 10);
-        const char *line = mark_line(got.out.bytes, "first-drip", 0);
+        const char *line = drip_of(&got);
         assert_close(mark_number(line, "from"), stream, 0.3);
         assert_true(mark_number(line, "from.low") <= stream);
         assert_true(mark_number(line, "from.high") >= stream);
