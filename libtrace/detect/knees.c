@@ -214,11 +214,12 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static void latency(const void *settings, char *out, size_t room) {
     const struct knees_settings *said = settings;
-    snprintf(out, room,
-             said->model == KNEES_PHASES
-                 ? "0 s for samples; provisional marks: 0.8 s after the knee; final marks "
-                   "at the end of the shot"
-                 : "0 s for samples; marks at the end of the shot");
+    snprintf(
+        out, room,
+        said->model == KNEES_PHASES
+            ? "0 s for samples; provisional marks: 0.6 to 1.1 s after the knee, later below 8 Hz; "
+              "final marks at the end of the shot"
+            : "0 s for samples; marks at the end of the shot");
 }
 
 static const char *const examples[] = {
