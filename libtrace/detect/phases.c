@@ -21,6 +21,8 @@ static double between_shots(const shot_course *course) {
     double high = course->rest + 0.6 * (course->top - course->rest), none = course->rest + 0.5;
     double up = NAN, down = NAN;
     bool over = false;
+    if (!(high > none)) /* water through an empty group: up is as little as gone */
+        return NAN;
     for (size_t i = 0; i < level->n; i++) {
         double t = level->t[i], y = level->y[i];
         up = y < high ? NAN : isnan(up) ? t : up;

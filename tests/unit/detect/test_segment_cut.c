@@ -145,8 +145,25 @@ static void a_log_that_ends_after_a_soak_was_no_fill(void **state) {
     }
 }
 
+/* Water through an empty group: a third of a bar that comes and goes is no shot, and not two. */
+static void little_pressure_is_not_two_shots(void **state) {
+    shot_random random = shot_random_at(7, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i < 300; i++) {
+        const double on = i >= 20 && i < 250 ? 1 : 0;
+        const double noise = 0.02 * shot_random_normal(&random);
+        shot_text_add_format(&text, "%.1f,%.2f,%.1f\n", i / 10.0, 0.3 * on + noise, 8 * on);
+    }
+    feed got = feed_log("segment", &text);
+    assert_null(strstr(got.out.bytes, "more than one shot"));
+    assert_null(strstr(got.out.bytes, "# mark: brew"));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(little_pressure_is_not_two_shots),
         cmocka_unit_test(a_log_that_starts_in_the_brew_has_no_preinfusion),
         cmocka_unit_test(a_gauge_at_the_pump_tells_no_start_then),
         cmocka_unit_test(what_the_line_takes_is_no_soak),
