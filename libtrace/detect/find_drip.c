@@ -212,8 +212,8 @@ static shot_status first_outflow(const shot_channel_view *outflow, shot_instant 
     return isnan(about) ? SHOT_OK : shot_rest_onset(outflow, 0, limit, about, out);
 }
 
-/* Drops fall and scales smooth: the weight shows up to so much later.  Common practice, no source.
- */
+/* Drops fall and scales smooth: the weight shows up to so much later, of which the middle is
+ * nearest to whatever it is.  Common practice, no source. */
 static const double most_lag = 0.8; /* s */
 
 /* Does the weight rise from its first second on?  Then drops fell before. */
@@ -228,10 +228,11 @@ static bool starts_in_stream(const shot_channel_view *weight) {
 
 shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
     const shot_phase_input *input = course->input;
-    const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
-    const double unknown = isnan(input->scale_lag) ? most_lag : 0;
+    const double most = isnan(input->scale_lag) ? most_lag : input->scale_lag;
+    const double least = isnan(input->scale_lag) ? 0 : input->scale_lag;
     shot_instant seen = never;
     out->first_drip = shot_phase_known(input, SHOT_FIRST_DRIP);
+    out->drips = out->first_drip.at;
     if (!isnan(out->first_drip.at))
         return SHOT_OK;
     if (out->late_full)
@@ -243,6 +244,8 @@ shot_status shot_find_drip(const shot_course *course, shot_phases *out) {
         SHOT_TRY(first_stream(course, out->water_in.at, &seen));
     else if (input->outflow.n >= 5)
         SHOT_TRY(first_outflow(&input->outflow, &seen));
-    out->first_drip = (shot_instant){seen.at - lag, seen.low - lag - unknown, seen.high - lag};
+    out->drips = seen.at - least;
+    out->first_drip =
+        (shot_instant){seen.at - (least + most) / 2, seen.low - most, seen.high - least};
     return SHOT_OK;
 }

@@ -126,6 +126,7 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .pump_off = never,
                          .released = never,
                          .first_drip = never,
+                         .drips = NAN,
                          .runs_again = never,
                          .stood = never,
                          .stood_until = never,

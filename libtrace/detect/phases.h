@@ -69,6 +69,7 @@ typedef struct shot_phases {
     bool late_weight;                /* the weight starts when drops fell already */
     bool unfinished;                 /* the log ends while the pressure rises */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
+    double drips;       /* s: since when the weight shows drops, less its lag where that is known */
     double start;       /* of the log, s */
     double rest;        /* what the gauge shows without pressure, bar */
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */

@@ -78,7 +78,7 @@ static shot_status add_drip(const shot_phase_input *input, const shot_phases *ph
                             bool intervals, shot_findings *found) {
     const bool lag_counts =
         isnan(input->scale_lag) && isnan(shot_phase_known(input, SHOT_FIRST_DRIP).at);
-    const char *note = lag_counts ? "scale lag not known: taken as 0 s, may be 0.8 s" : NULL;
+    const char *note = lag_counts ? "scale lag not known: taken as 0.4 s, may be 0 to 0.8 s" : NULL;
     return add_mark("first-drip", &phases->first_drip, &phases->first_drip, note, intervals, found);
 }
 

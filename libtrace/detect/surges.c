@@ -111,8 +111,8 @@ typedef struct stretch {
 
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
                                 const shot_phases *phases, stretch over, conductance_data *data) {
-    if (summed && !isnan(phases->first_drip.at))
-        over.from = fmax(over.from, phases->first_drip.at + building);
+    if (summed && !isnan(phases->drips))
+        over.from = fmax(over.from, phases->drips + building);
     if (view->n < 5 || !(over.to > over.from))
         return SHOT_OK;
     SHOT_TRY(
@@ -168,8 +168,8 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
 /* Where pressure is not known: from the first drop on, or where no scale shows it from when the
  * basket is full, to the end of the water, or of the stream. */
 static stretch flowing(const shot_phases *phases) {
-    bool drips = !isnan(phases->first_drip.at), ends = !isnan(phases->water_end.at);
-    double from = drips ? phases->first_drip.at : phases->water_in.at + filling;
+    bool drips = !isnan(phases->drips), ends = !isnan(phases->water_end.at);
+    double from = drips ? phases->drips : phases->water_in.at + filling;
     double to = ends ? phases->water_end.at : phases->stream_end.at;
     return (stretch){fmax(from, phases->water_in.at), isnan(to) ? INFINITY : to - settled,
                      -INFINITY, INFINITY, INFINITY};
