@@ -107,6 +107,17 @@ static shot_status run_files(const shot_description *description, shot_settings 
     return status;
 }
 
+static shot_status print_latency(const char *chain, shot_error *error) {
+    shot_text text = {0};
+    shot_status status = shot_chain_latency(chain, &text, error);
+    if (status == SHOT_OK)
+        status = shot_text_add(&text, "\n");
+    if (status == SHOT_OK)
+        status = shot_tool_write(NULL, text.bytes, text.length, error);
+    shot_text_free(&text);
+    return status;
+}
+
 static shot_status work(const shot_description *description, shot_settings *settings,
                         shot_error *error) {
     const shot_texts *operands = shot_settings_operands(settings);
@@ -115,6 +126,8 @@ static shot_status work(const shot_description *description, shot_settings *sett
         return shot_fail(error, SHOT_ERR_USAGE,
                          "name a chain, as in shot-run 'clean | report' "
                          "FILE; see shot-run --help");
+    if (shot_settings_common(settings)->latency)
+        return print_latency(operands->items[0], error);
     if (own->manifest != NULL)
         SHOT_TRY(shot_manifest_begin(own->manifest, operands->items[0], error));
     const shot_status status = run_files(description, settings, error);

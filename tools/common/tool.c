@@ -42,17 +42,6 @@ static shot_status print_latency(const shot_description *description, const shot
     return shot_tool_write(NULL, text, strlen(text), error);
 }
 
-static shot_status print_chain_latency(const char *chain, shot_error *error) {
-    shot_text text = {0};
-    shot_status status = shot_chain_latency(chain, &text, error);
-    if (status == SHOT_OK)
-        status = shot_text_add(&text, "\n");
-    if (status == SHOT_OK)
-        status = shot_tool_write(NULL, text.bytes, text.length, error);
-    shot_text_free(&text);
-    return status;
-}
-
 /* What the tool was started with; a process is one tool. */
 static shot_tool_prepare preparing;
 static shot_tool_make making = shot_chain_of_one;
@@ -86,6 +75,13 @@ static shot_status print_answer(const shot_description *description, const shot_
     return status;
 }
 
+/* Which only the tool itself can tell: not all tools are to hold all filters for that. */
+static bool is_latency_of_chain(const shot_description *description,
+                                const shot_settings *settings) {
+    return (description->traits & SHOT_TRAIT_RUNS_CHAIN) &&
+           shot_settings_common(settings)->latency && shot_settings_operands(settings)->count > 0;
+}
+
 /* --help and its kin print something and are done. */
 static shot_status print_only(const shot_description *description, const shot_settings *settings,
                               bool *done, shot_error *error) {
@@ -95,12 +91,12 @@ static shot_status print_only(const shot_description *description, const shot_se
         return print_help(description, !common->help, error);
     if (common->version)
         return print_version(description, error);
-    if (!common->latency)
-        return print_answer(description, settings, done, error);
-    const shot_texts *operands = shot_settings_operands(settings);
-    return (description->traits & SHOT_TRAIT_RUNS_CHAIN) && operands->count > 0
-               ? print_chain_latency(operands->items[0], error)
-               : print_latency(description, settings, error);
+    if (is_latency_of_chain(description, settings)) {
+        *done = false;
+        return SHOT_OK;
+    }
+    return common->latency ? print_latency(description, settings, error)
+                           : print_answer(description, settings, done, error);
 }
 
 static shot_status run_filter(const shot_description *description, shot_settings *settings,

@@ -37,9 +37,10 @@ enum {
                                        of this kind works at its close, and takes pushed input
                                        where it has no operands: compare */
     SHOT_TRAIT_ACROSS_SHOTS = 16,   /* what it does to a shot depends on other shots */
-    SHOT_TRAIT_RUNS_CHAIN = 64,     /* its first operand is a chain: run */
-    SHOT_TRAIT_FINDINGS = 32        /* works on what detectors found: shots that none has seen go
+    SHOT_TRAIT_FINDINGS = 32,       /* works on what detectors found: shots that none has seen go
                                        through them first, where the chain can (chain/prepare.h) */
+    SHOT_TRAIT_RUNS_CHAIN = 64      /* its first operand is a chain, whose latency its own work
+                                       tells: run */
 };
 
 /* Where bytes go.  `write` takes all of them or fails (SHOT_ERR_WRITE, SHOT_ERR_CLOSED). */
