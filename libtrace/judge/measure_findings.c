@@ -7,6 +7,28 @@
 
 #include <shottrace/trace/number_text.h>
 
+/* Whether two marks of a kind tell of one event: they share half of the time that both take. */
+static bool is_same_event(const shot_mark *a, const shot_mark *b) {
+    const double shared = fmin(a->to, b->to) - fmax(a->from, b->from);
+    const double both = fmax(a->to, b->to) - fmin(a->from, b->from);
+    return shared > 0 && shared >= both / 2;
+}
+
+/* What a person marked and a detector found too counts once: the mark that bears a figure, or the
+ * first. */
+static bool is_told_better(const shot_mark_list *list, size_t index) {
+    const shot_mark *const one = &list->marks[index];
+    for (size_t i = 0; i < list->count; i++) {
+        const shot_mark *const other = &list->marks[i];
+        const bool better =
+            isnan(one->value) != isnan(other->value) ? isnan(one->value) : i < index;
+        if (i != index && better && strcmp(other->kind, one->kind) == 0 &&
+            is_same_event(one, other) && shot_mark_list_stands(list, i))
+            return true;
+    }
+    return false;
+}
+
 const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
                                    const shot_mark *after) {
     const shot_mark *next = NULL;
@@ -16,7 +38,7 @@ const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
             continue;
         if (after != NULL && one->from <= after->from)
             continue;
-        if (next == NULL || one->from < next->from)
+        if ((next == NULL || one->from < next->from) && !is_told_better(list, i))
             next = one;
     }
     return next;

@@ -43,8 +43,8 @@ void shot_measure_leave_out_cut(shot_measure_list *list);
 /* The shot as the measures see it; borrows both tables. */
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);
 
-/* The standing marks of a kind in order of time: the next one after `after` (NULL: the first), or
- * NULL. */
+/* The standing marks of a kind in order of time, an event that two tell of once: the next one after
+ * `after` (NULL: the first), or NULL. */
 const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
                                    const shot_mark *after);
 
