@@ -22,7 +22,7 @@ static const double eased = 0.02;      /* change of ln(pressure): the load fell 
 static const double drained = 1;       /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7;     /* s over which flow before and after is averaged */
 static const double around = 0.35;     /* s over which pressure is, on either side of an edge */
-static const double positive = 1.0986; /* ln 3: evidence that is positive (Kass & Raftery 1995) */
+static const double strong = 2.9957;   /* ln 20: evidence that is strong (Kass & Raftery 1995) */
 static const double under = 0.5;       /* bar; less is no load */
 static const double beside = 8; /* s between onsets; those farther apart hardly hide each other:
                                    two take 2 s, with 3 s to settle */
@@ -193,7 +193,7 @@ static bool is_resolved(const finder *self, double flow, const surge *one) {
 /* What comes out longer than a surge takes is none where a loss that takes longer still is clearly
  * likelier. */
 static bool is_quick(const surge *one) {
-    return one->to - one->from <= longest || one->sooner > -positive;
+    return one->to - one->from <= longest || one->sooner > -strong;
 }
 
 /* ---- all of them ---- */
