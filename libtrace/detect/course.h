@@ -7,8 +7,6 @@
 
 static const double shot_no_pressure = 0.5; /* bar: no pressure worth the name */
 static const double shot_longest_mean = 1;  /* s of a level, however noisy the channel */
-static const double shot_longest_fill =
-    8; /* s that a basket takes to fill; common practice, no source */
 
 typedef struct shot_course {
     const shot_phase_input *input;

@@ -3,13 +3,14 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "detect/brewing.h"
 #include "detect/course.h"
-#include "detect/cup.h"
+#include "detect/main_run.h"
 #include "detect/power_onset.h"
 #include "detect/pump_gaps.h"
 
-/* The definition of the first main plateau or peak (docs/format.md, "Kinds of mark"). */
-static const double main_share = 0.6, level_seconds = 3, level_excess = 1.03, reached = 0.95;
+/* More of that definition (detect/brewing.h), and what is called reached. */
+static const double level_excess = 1.03, reached = 0.95;
 static const double shortest_brew = 1; /* s: what a line keeps when water stops is gone by then */
 static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
@@ -23,10 +24,10 @@ static double highest_over(const shot_channel_view *level, size_t i, double seco
 /* The first level from `from` on that the next 3 s do not exceed by more than 3 %, over rest. */
 static double first_plateau(const shot_course *course, double from, double *at) {
     const shot_channel_view *level = &course->level;
-    double high = main_share * (course->top - course->rest);
+    double high = shot_main_share * (course->top - course->rest);
     for (size_t i = shot_view_first(level, from); i < level->n; i++) {
         double here = level->y[i] - course->rest;
-        if (here < high || highest_over(level, i, level_seconds) - course->rest >
+        if (here < high || highest_over(level, i, shot_level_seconds) - course->rest >
                                level_excess * here + 2 * course->level_se)
             continue;
         *at = level->t[i];
@@ -45,7 +46,7 @@ static double foot_span(const shot_course *course) {
  * that could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
 static double foot(const shot_course *course, double from, double until, double plateau) {
     const shot_channel_view *level = &course->level;
-    const double span = foot_span(course), main_level = course->rest + main_share * plateau;
+    const double span = foot_span(course), main_level = course->rest + shot_main_share * plateau;
     double least = fmax(0.02 * plateau, 3 * course->level_se);
     double t = until;
     for (size_t i = shot_view_first(level, until); i-- > 0 && level->t[i] > from;) {
@@ -178,7 +179,7 @@ static shot_instant till_it_ends(const shot_course *course, double at, shot_inst
     const shot_channel_view *level = &course->level;
     const double end = level->t[level->n - 1];
     const bool pressed = end - shot_course_last_pressed(course) < 1.5 * level->noise.spacing;
-    if (pressed && end - at < level_seconds)
+    if (pressed && end - at < shot_level_seconds)
         full.high = fmax(full.high, end);
     return full;
 }
@@ -205,7 +206,7 @@ static shot_instant find_full(const shot_course *course, double start, double *p
         *plateau = (shot_view_at(&course->level, marked.at) - course->rest) / reached;
         return marked;
     }
-    *unfinished = course->level.t[course->level.n - 1] - at < level_seconds / 3;
+    *unfinished = course->level.t[course->level.n - 1] - at < shot_level_seconds / 3;
     if (*unfinished)
         return never; /* nobody knows how far it would have risen */
     if (!isnan(*plateau))
@@ -236,7 +237,7 @@ static const double part_of_fill = 1;
  * the plateau that a plateau may have. */
 static bool lacks_rise(const shot_course *course, const shot_phases *out, double plateau) {
     const shot_channel_view *level = &course->level;
-    const double least = course->rest + main_share * plateau;
+    const double least = course->rest + shot_main_share * plateau;
     if (out->full.at <= out->start + 2 * course->puck.noise.spacing)
         return true;
     for (size_t i = 0; i < level->n && level->t[i] <= out->full.at; i++)
@@ -267,113 +268,7 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     return SHOT_OK;
 }
 
-/* ---- which run of the pump is the main one ---- */
-
-/* The longest time in from..to for which the puck has what may be a main plateau. */
-static double time_up(const shot_course *course, double from, double to) {
-    const shot_channel_view *level = &course->level;
-    const double high = course->rest + main_share * (course->top - course->rest);
-    double since = NAN, most = 0;
-    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++) {
-        since = level->y[i] < high ? NAN : isnan(since) ? level->t[i] : since;
-        most = fmax(most, level->t[i] - since); /* of a number and NaN the number */
-    }
-    return most;
-}
-
-/* What ran into a cup that nobody touched, g; NaN where no scale tells. */
-static double beverage(const shot_course *course, double from, double to) {
-    const shot_channel_view *weight = &course->weight;
-    if (weight->n < 5 || weight->t[0] > from || weight->t[weight->n - 1] < to)
-        return NAN;
-    const shot_channel_view stands = shot_cup_longest(weight, from, to);
-    const double half = fmax(0.5, 2 * weight->noise.spacing);
-    const double start = stands.n > 0 ? fmax(from, stands.t[0]) : from;
-    return shot_view_mean(&stands, to - half, to) - shot_view_mean(&stands, start, start + half);
-}
-
-/* Was that run of the pump a brew?  The puck had a brewing pressure and gave beverage, or, where no
- * scale tells, had it for longer than a pre-wetting at such a pressure lasts.  What the pump does
- * after it is a pause, or a lever that is pulled again. */
-static bool is_brew(const shot_course *course, double from, double to) {
-    static const double least = 1, brewed = 5; /* g, s; common practice, no source */
-    const double mass = beverage(course, from, to), up = time_up(course, from, to);
-    return isnan(mass) ? up >= brewed : up >= level_seconds && mass > least;
-}
-
-/* When a run of the pump, counted from 0, starts and ends. */
-static double starts(const pump_gap *gaps, size_t run, double water) {
-    return run > 0 ? gaps[run - 1].on.at : water;
-}
-
-static double ends(const pump_gap *gaps, size_t count, size_t run, double end) {
-    return run < count ? gaps[run].off.at : end;
-}
-
-static void take_top(shot_course *course, double from, double to) {
-    const shot_channel_view *level = &course->level;
-    double top = -INFINITY;
-    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++)
-        top = fmax(top, level->y[i]);
-    if (isfinite(top))
-        course->top = top;
-}
-
-/* The run that lasts longest. */
-static size_t longest_run(double water, const pump_gap *gaps, size_t count, double end) {
-    double longest = -INFINITY;
-    size_t run = 0;
-    for (size_t i = 0; i <= count; i++) {
-        const double time = ends(gaps, count, i, end) - starts(gaps, i, water);
-        if (time > longest) {
-            longest = time;
-            run = i;
-        }
-    }
-    return run;
-}
-
-static double lowest_level(const shot_course *course, double from, double to) {
-    const shot_channel_view *level = &course->level;
-    double least = INFINITY;
-    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++)
-        least = fmin(least, level->y[i]);
-    return least;
-}
-
-/* Does the log end in a run of the pump of which nobody knows how long it lasts?  The puck had let
- * go of its pressure, which then lasted no longer than a pre-wetting's, and stands under as much
- * again. The course's highest level is that of the longest run so far. */
-static bool ends_in_last_run(const shot_course *course, const pump_gap *gaps, size_t count,
-                             double end) {
-    const shot_channel_view *level = &course->level;
-    const double log_ends = level->t[level->n - 1], spacing = level->noise.spacing;
-    if (count == 0 || log_ends - end > 1.5 * spacing)
-        return false;
-    const pump_gap *last = &gaps[count - 1];
-    return lowest_level(course, last->off.at, last->on.at) < course->rest + shot_no_pressure &&
-           time_up(course, last->on.at, log_ends) > spacing;
-}
-
-/* The pump runs between gaps; the main run is the first that was a brew, else the longest, or the
- * one in which the log ends.  Gives the number of gaps before it, and makes the course's highest
- * level that of this run: a shut basket may be filled to more. */
-static size_t before_main_run(shot_course *course, double water, const pump_gap *gaps,
-                              size_t count) {
-    const double end = shot_course_last_pressed(course);
-    size_t longest = longest_run(water, gaps, count, end), run = 0;
-    take_top(course, starts(gaps, longest, water), ends(gaps, count, longest, end));
-    if (longest < count && ends_in_last_run(course, gaps, count, end) &&
-        !is_brew(course, starts(gaps, longest, water), ends(gaps, count, longest, end))) {
-        longest = count;
-        take_top(course, starts(gaps, count, water), end);
-    }
-    while (run < longest && !is_brew(course, starts(gaps, run, water), ends(gaps, count, run, end)))
-        run++;
-    if (run < longest)
-        take_top(course, starts(gaps, run, water), ends(gaps, count, run, end));
-    return run;
-}
+/* ---- what else the pump did ---- */
 
 /* A first run of the pump that met no pressure, and a rest as long as between two shots: it may
  * have been a flush. */
@@ -425,7 +320,7 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     shot_status status = pump_gaps_find(course->input, course->restriction, course->rest,
                                         out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
-        before = before_main_run(course, out->water_in.at, gaps, count);
+        before = shot_gaps_before_main_run(course, out->water_in.at, gaps, count);
     while (before > 0 && gaps[before - 1].on.at > shot_phase_known(course->input, SHOT_FULL).at)
         before--;
     if (out->from_pressure && before > 0)

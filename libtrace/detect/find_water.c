@@ -2,6 +2,7 @@
 /* When water enters the basket. */
 #include <math.h>
 
+#include "detect/brewing.h"
 #include "detect/course.h"
 #include "detect/fresh_values.h"
 #include "detect/rest_onset.h"

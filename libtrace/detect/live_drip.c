@@ -4,8 +4,7 @@
 
 #include <math.h>
 
-#include "detect/course.h"
-#include "detect/last_rows.h"
+#include "detect/last_course.h"
 
 static const double glance = 0.1; /* s between glances */
 static const double memory = 20;  /* s that are looked at: what find_drip.c goes back by */
@@ -40,34 +39,17 @@ static bool is_up(const shot_table *shot, const double *weight) {
 
 /* ---- the search ---- */
 
-static shot_status search(const shot_phase_input *input, double water, shot_phases *phases) {
-    shot_course course;
-    shot_status status = shot_course_new(input, &course);
-    phases->water_in.at = water;
-    course.drops_stay = stay;
-    if (status == SHOT_OK)
-        status = shot_find_drip(&course, phases);
-    shot_course_free(&course);
-    return status;
-}
-
 /* The drop in the last rows, NaN without one. */
 static shot_status find_in_last(const shot_table *shot, double water, double *at,
                                 shot_error *error) {
-    shot_table last;
-    shot_phase_input input;
-    shot_phases phases = {.first_drip = {NAN, NAN, NAN}};
-    *at = NAN;
-    SHOT_TRY(shot_last_rows(shot, memory, &last));
-    shot_status status = shot_phase_input_take(&last, &input, error);
-    input.by_hand = false;
-    input.puck_gauge = true; /* the stream goes with the pressure, whatever a restrictor takes */
+    last_course last;
+    shot_phases phases = {.water_in.at = water, .first_drip = {NAN, NAN, NAN}};
+    shot_status status = last_course_new(shot, memory, &last, error);
+    last.course.drops_stay = stay;
     if (status == SHOT_OK)
-        status = search(&input, water, &phases);
-    if (status == SHOT_OK)
-        *at = phases.first_drip.at;
-    shot_phase_input_free(&input);
-    shot_last_rows_free(&last);
+        status = shot_find_drip(&last.course, &phases);
+    *at = status == SHOT_OK ? phases.first_drip.at : NAN;
+    last_course_free(&last);
     return status;
 }
 

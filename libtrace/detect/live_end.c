@@ -4,15 +4,14 @@
 
 #include <math.h>
 
-#include "detect/course.h"
-#include "detect/last_rows.h"
+#include "detect/brewing.h"
+#include "detect/last_course.h"
 
-static const double glance = 0.1; /* s between glances */
-static const double memory = 8;   /* s that are searched */
-static const double before = 4;   /* s of the brew by which its end is judged */
-static const double brewed = 5;   /* s: less at pressure is no brew; common practice, no source */
-static const double eased = 0.65; /* of the pressure: left of it where water runs no more; a
-                                     machine that goes from 9 to 6 bar may stand until then */
+static const double glance = 0.1;      /* s between glances */
+static const double memory = 8;        /* s that are searched */
+static const double before = 4;        /* s of the brew by which its end is judged */
+static const double eased = 0.65;      /* of the pressure: left of it where water runs no more; a
+                                          machine that goes from 9 to 6 bar may stand until then */
 static const double gone_alone = 0.25; /* ... whatever the flow, if less than half is left of it */
 static const double next_to_nothing = 0.1; /* of the brew's flow */
 static const double runs = 0.5;            /* of the brew's flow: the pump runs */
@@ -88,40 +87,25 @@ static bool has_ended(const glimpse *last) {
 
 /* The pressure is back, or water runs as it did before. */
 static bool runs_again(const live_end *end, const glimpse *last) {
-    return last->now > end->off + 1 && last->now < end->off + brewed &&
+    return last->now > end->off + 1 && last->now < end->off + shot_brewed &&
            (last->lowest > back * end->level || last->least_flow > runs * end->flow);
 }
 
 /* ---- the search ---- */
 
 /* The last rows alone do not tell what the gauge shows without pressure. */
-static shot_status search(const shot_phase_input *input, double full, double rest,
-                          shot_phases *phases) {
-    shot_course course;
-    shot_status status = shot_course_new(input, &course);
-    if (status == SHOT_OK && course.puck.n >= 5) {
-        course.rest = rest;
-        phases->full.at = fmax(full, course.puck.t[0]);
-        status = shot_find_end(&course, phases);
-    }
-    shot_course_free(&course);
-    return status;
-}
-
 static shot_status find_in_last(const shot_table *shot, double full, double rest,
                                 shot_phases *phases, shot_error *error) {
-    shot_table last;
-    shot_phase_input input;
     const shot_instant never = {NAN, NAN, NAN};
+    last_course last;
     *phases = (shot_phases){.pump_off = never, .released = never, .full = never};
-    SHOT_TRY(shot_last_rows(shot, memory, &last));
-    shot_status status = shot_phase_input_take(&last, &input, error);
-    input.by_hand = false;
-    input.puck_gauge = true; /* without flow a restrictor takes nothing */
-    if (status == SHOT_OK && input.pressure.n > 0)
-        status = search(&input, full, rest, phases);
-    shot_phase_input_free(&input);
-    shot_last_rows_free(&last);
+    shot_status status = last_course_new(shot, memory, &last, error);
+    if (status == SHOT_OK && last.course.puck.n >= 5) {
+        last.course.rest = rest;
+        phases->full.at = fmax(full, last.course.puck.t[0]);
+        status = shot_find_end(&last.course, phases);
+    }
+    last_course_free(&last);
     return status;
 }
 
@@ -131,7 +115,7 @@ static shot_status look_for_off(live_end *end, const shot_table *shot, double fu
                                 live_end_news *news, shot_error *error) {
     const glimpse last = glimpse_at(shot, rest);
     shot_phases phases;
-    if (last.now < full + brewed || !has_ended(&last))
+    if (last.now < full + shot_brewed || !has_ended(&last))
         return SHOT_OK;
     SHOT_TRY(find_in_last(shot, full, rest, &phases, error));
     if (isnan(phases.pump_off.at))
@@ -178,5 +162,5 @@ shot_status live_end_look(live_end *end, const shot_table *shot, double full, do
 }
 
 bool live_end_is_over(const live_end *end, double now) {
-    return end->ended && end->gone && now >= end->off + brewed;
+    return end->ended && end->gone && now >= end->off + shot_brewed;
 }

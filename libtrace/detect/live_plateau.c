@@ -4,23 +4,23 @@
 
 #include <math.h>
 
+#include "detect/brewing.h"
+
 static const double every = 0.05;  /* s between looks */
 static const double window = 0.4;  /* s */
 static const double longest = 0.6; /* s, where noise needs it, or four samples of a slow gauge */
 static const double sure = 1;      /* SD of the slope by which the rise may be more than it looks */
 static const double falling = 0.08; /* of the level in a second: no plateau or slow peak falls so */
-static const double brewing =
-    5.5;                          /* bar: pre-wetting is held at less; common practice, no source */
-static const double strong = 0.6; /* of the highest flow so far: the basket fills */
-static const double moved = 0.2;  /* s by which a mark must move to be told again */
-static const double brewed = 5;   /* s: less at pressure is no brew; common practice, no source */
+static const double strong = 0.6;   /* of the highest flow so far: the basket fills */
+static const double moved = 0.2;    /* s by which a mark must move to be told again */
 static const double clear_rise = 0.5;    /* bar by which a pressure rises that is no noise */
 static const double longest_pulse = 1.5; /* s; common practice, no source */
 static const double longer = 1.1;        /* times the longest pulse so far: none of its kind */
 static const size_t lines_kept = 40;     /* over which the noise is followed: two seconds */
 
-/* The definition of the first main plateau (docs/format.md, "Kinds of mark"). */
-static const double main_share = 0.6, held = 3, excess = 0.03, reached = 0.95;
+/* More of the definition of the first main plateau (detect/brewing.h), and what is called reached.
+ */
+static const double excess = 0.03, reached = 0.95;
 
 /* The straight line through some samples: level at its end, scatter of the samples about it, sum of
  * squares of their times. */
@@ -123,7 +123,7 @@ static void learn_restrictor(live_plateau *plateau, const view *v) {
 
 /* When the puck last came over 95 % of `level`: between two samples.  NaN if it is not over it. */
 static double crossing(const view *v, double level) {
-    size_t first = first_of(v, v->t[v->n - 1] - 2 * held);
+    size_t first = first_of(v, v->t[v->n - 1] - 2 * shot_level_seconds);
     double at = v->t[first], below = NAN, q = flow_before(v, first);
     for (size_t i = first; i < v->n; i++) {
         q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : q;
@@ -145,7 +145,7 @@ static double slope_se(const live_plateau *plateau, const line *one) {
 static double good_length(const live_plateau *plateau, const view *v) {
     double now = v->t[v->n - 1], seconds = v->length;
     line one = line_over(v, now - seconds, now);
-    while (seconds < longest && held * slope_se(plateau, &one) > excess * one.level) {
+    while (seconds < longest && shot_level_seconds * slope_se(plateau, &one) > excess * one.level) {
         seconds *= 1.25;
         one = line_over(v, now - seconds, now);
     }
@@ -174,9 +174,9 @@ static double still_to_come(double former_slope, double slope, double apart) {
     if (!(slope > 0))
         return 0;
     if (!(slows > 0))
-        return former_slope > 0 ? INFINITY : held * slope;
+        return former_slope > 0 ? INFINITY : shot_level_seconds * slope;
     double lag = apart / slows, now = slope * exp(-apart / 2 / lag);
-    return now * lag * (1 - exp(-held / lag));
+    return now * lag * (1 - exp(-shot_level_seconds / lag));
 }
 
 /* The level of the plateau that the pressure comes to, if 95 % of it are surely reached already;
@@ -188,7 +188,7 @@ static double plateau_ahead(const live_plateau *plateau, const view *v) {
     double surely = one.slope + sure * slope_se(plateau, &one);
     double level = (one.level + still_to_come(former, one.slope, seconds)) / (1 + excess);
     double most = (one.level + still_to_come(former, surely, seconds)) / (1 + excess);
-    if (!(one.n >= 3) || !(level > brewing) || one.slope < -falling * one.level)
+    if (!(one.n >= 3) || !(level > shot_brewing) || one.slope < -falling * one.level)
         return NAN;
     return one.level >= reached * most ? level : NAN;
 }
@@ -197,14 +197,14 @@ static double plateau_ahead(const live_plateau *plateau, const view *v) {
 static bool outgrown(const live_plateau *plateau, const line *one, double now) {
     double end =
         one->level - 2 * sqrt(4 * plateau->noise / one->n); /* a line's end is worth n / 4 */
-    return end > plateau->level / main_share ||
-           (now < plateau->told_t + held && end > (1 + excess) * plateau->level);
+    return end > plateau->level / shot_main_share ||
+           (now < plateau->told_t + shot_level_seconds && end > (1 + excess) * plateau->level);
 }
 
 /* A pulse of the pump comes to a level too, but does not stay there. */
 static void forget_pulse(live_plateau *plateau, const line *one, double now) {
-    if (plateau->level > 0 && now < plateau->at + brewed &&
-        one->level < main_share * plateau->level)
+    if (plateau->level > 0 && now < plateau->at + shot_brewed &&
+        one->level < shot_main_share * plateau->level)
         plateau->level = 0;
 }
 
@@ -225,7 +225,7 @@ static void follow_pulses(live_plateau *plateau, const line *one, double now) {
         plateau->peak = one->level;
         plateau->peak_t = now;
     }
-    if (one->level > main_share * plateau->peak)
+    if (one->level > shot_main_share * plateau->peak)
         return;
     const double ran = plateau->peak_t - plateau->rise_t;
     plateau->longest = ran < longest_pulse ? fmax(plateau->longest, ran) : plateau->longest;

@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "detect/brewing.h"
+
 static const double least_flow = 0.3; /* ml/s that are worth the name; common practice, no source */
 static const double least_rise = 0.5; /* bar */
 static const double stands = 0.1, starts = 0.2; /* of the highest flow */
@@ -13,8 +15,6 @@ enum { ROWS = 2 };
 static const double drains = 0.8;   /* of the pressure: kept by a puck that is held */
 static const double falls_to = 0.5; /* of the peak, where there is no flow meter */
 static const double near_peak = 0.9, ran_on = 0.7; /* of the flow at the peak: water runs on */
-static const double brewing = 5.5, brewed = 5;     /* bar, s: less is pre-wetting */
-static const double longest_fill = 8;              /* s; common practice, no source */
 static const double longest = 12;                  /* s of a pulse after the fill */
 
 static double middle(double a, double b) {
@@ -35,17 +35,17 @@ static bool stop(live_pump *pump, double p) {
     pump->high = 0;
     pump->trough = isnan(p) ? 0 : p;
     pump->to = middle(pump->last_over, pump->low_since);
-    pump->main = pump->pressed > brewed || pump->taken > longest;
+    pump->main = pump->pressed > shot_brewed || pump->taken > longest;
     return !pump->main;
 }
 
 /* How long the run has been like a brew. */
 static void follow(live_pump *pump, double t, double p, double q) {
     const double step = fmin(t - pump->last_t, 1);
-    if (!isnan(q) && q > strong * pump->top_flow && t < pump->from + longest_fill)
+    if (!isnan(q) && q > strong * pump->top_flow && t < pump->from + shot_longest_fill)
         return;
     pump->taken += step;
-    pump->pressed += p > brewing ? step : 0;
+    pump->pressed += p > shot_brewing ? step : 0;
 }
 
 /* ---- with a flow meter ---- */

@@ -16,16 +16,16 @@
 
 /* All zero at the beginning of a shot. */
 typedef struct live_pump {
-    double from, to; /* of the last run, s */
-    bool ran, runs,
-        main;           /* there was one; it goes on; it was the main one: no other is looked for */
-    double last_t;      /* s, of the last row with news */
-    double last_over;   /* when flow, or pressure, last was that of a pump that runs */
-    double low_since;   /* since when it is not: the first row after */
-    double high_since;  /* since when the flow is that of a pump that runs */
-    double before_high; /* the row before */
-    int low, high;      /* such rows on end */
-    double top_flow;    /* ml/s */
+    double from, to;              /* of the last run, s */
+    bool ran, runs;               /* there was one; it goes on */
+    bool main;                    /* it was the main one: no other is looked for */
+    double last_t;                /* s, of the last row with news */
+    double last_over;             /* when flow, or pressure, last was that of a pump that runs */
+    double low_since;             /* since when it is not: the first row after */
+    double high_since;            /* since when the flow is that of a pump that runs */
+    double before_high;           /* the row before */
+    int low, high;                /* such rows on end */
+    double top_flow;              /* ml/s */
     double last_p, last_q;        /* the last figures; NaN where the gauge has none yet */
     double at_peak, flow_at_peak; /* s, the last time near it; ml/s then */
     int fallen;                   /* rows on end at less than half of it */

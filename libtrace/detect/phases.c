@@ -5,17 +5,15 @@
 
 #include <math.h>
 
+#include "detect/brewing.h"
 #include "detect/course.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
 
 /* ---- more than one shot in a log ---- */
 
-static const double brewed = 5; /* s: a shorter time at pressure is no brew; and as long without any
-                                   is the end of it.  Common practice, no source. */
-
-/* The time between two shots: the pressure is up for long, gone for as long, and up again; NaN if
- * there is one shot. */
+/* The time between two shots: the pressure is up for as long as in a brew, gone for as long, and up
+ * again; NaN if there is one shot. */
 static double between_shots(const shot_course *course) {
     const shot_channel_view *level = &course->level;
     double high = course->rest + 0.6 * (course->top - course->rest), none = course->rest + 0.5;
@@ -26,11 +24,11 @@ static double between_shots(const shot_course *course) {
     for (size_t i = 0; i < level->n; i++) {
         double t = level->t[i], y = level->y[i];
         up = y < high ? NAN : isnan(up) ? t : up;
-        if (t - up >= brewed && over && !isnan(down))
-            return down + brewed;
-        over = over || t - up >= brewed;
+        if (t - up >= shot_brewed && over && !isnan(down))
+            return down + shot_brewed;
+        over = over || t - up >= shot_brewed;
         if (y >= none && !(y >= high))
-            down = isnan(down) || t - down < brewed ? NAN : down;
+            down = isnan(down) || t - down < shot_brewed ? NAN : down;
         else if (y < none && over && isnan(down))
             down = t;
     }

@@ -84,45 +84,48 @@ static shot_status give_way(const shot_mark *hand, char **last, shot_findings *f
     return hand->id != NULL && *last == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
 }
 
-static shot_status take_marked_end(watch_state *self, const shot_table *shot,
-                                   shot_findings *found) {
-    const shot_mark *const drip = shot_hand_mark(shot, "first-drip");
-    const shot_mark *const release = shot_hand_mark(shot, "release");
-    const shot_mark *const fill = shot_hand_mark(shot, "fill");
-    if (drip != NULL && !self->drip_marked) {
-        self->drip_marked = true;
-        SHOT_TRY(give_way(drip, &self->first_drip, found));
+/* A kind that a person marked, from now on. */
+static shot_status take_mark(const shot_mark *hand, bool *marked, char **last,
+                             shot_findings *found) {
+    if (hand == NULL || *marked)
+        return SHOT_OK;
+    *marked = true;
+    return give_way(hand, last, found);
+}
+
+/* The start of the preinfusion tells when water came, its end of full pressure. */
+static shot_status take_marked_water(watch_state *self, const shot_table *shot,
+                                     shot_findings *found) {
+    const shot_mark *const hand = shot_hand_mark(shot, "preinfusion");
+    if (hand != NULL && !self->water_marked) {
+        self->water = hand->from;
+        self->full_marked = self->full_marked || hand->to > hand->from;
     }
-    if (release != NULL && !self->end_marked) {
-        self->end_marked = true;
-        SHOT_TRY(give_way(release, &self->release, found));
+    return take_mark(hand, &self->water_marked, &self->preinfusion, found);
+}
+
+static shot_status take_marked_brew(watch_state *self, const shot_table *shot,
+                                    shot_findings *found) {
+    const shot_mark *const hand = shot_hand_mark(shot, "brew");
+    if (hand != NULL && !self->full_marked) {
+        self->full = hand->from;
+        self->end_marked = self->end_marked || hand->to > hand->from;
     }
-    if (fill != NULL && !self->fill_marked) {
-        self->fill_marked = self->filled = true;
-        SHOT_TRY(give_way(fill, &self->fill, found));
-    }
-    return SHOT_OK;
+    return take_mark(hand, &self->full_marked, &self->brew, found);
 }
 
 static shot_status take_marked(watch_state *self, const shot_table *shot, shot_findings *found) {
     if (self->marks == shot->marks.count)
         return SHOT_OK;
     self->marks = shot->marks.count;
-    const shot_mark *const water = shot_hand_mark(shot, "preinfusion");
-    const shot_mark *const full = shot_hand_mark(shot, "brew");
-    if (water != NULL && !self->water_marked) {
-        self->water_marked = true;
-        self->water = water->from;
-        self->full_marked = self->full_marked || water->to > water->from;
-        SHOT_TRY(give_way(water, &self->preinfusion, found));
-    }
-    if (full != NULL && !self->full_marked) {
-        self->full_marked = true;
-        self->full = full->from;
-        self->end_marked = self->end_marked || full->to > full->from;
-        SHOT_TRY(give_way(full, &self->brew, found));
-    }
-    return take_marked_end(self, shot, found);
+    SHOT_TRY(take_marked_water(self, shot, found));
+    SHOT_TRY(take_marked_brew(self, shot, found));
+    SHOT_TRY(take_mark(shot_hand_mark(shot, "first-drip"), &self->drip_marked, &self->first_drip,
+                       found));
+    SHOT_TRY(take_mark(shot_hand_mark(shot, "release"), &self->end_marked, &self->release, found));
+    SHOT_TRY(take_mark(shot_hand_mark(shot, "fill"), &self->fill_marked, &self->fill, found));
+    self->filled = self->filled || self->fill_marked;
+    return SHOT_OK;
 }
 
 /* ---- what the samples tell ---- */

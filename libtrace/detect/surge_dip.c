@@ -15,24 +15,24 @@ static const double per = 1;           /* s over which a fall of pressure is mea
 static const double clear = 2;         /* standard errors */
 
 /* A mean of pressure and flow, with their standard errors. */
-typedef struct course {
+typedef struct drive_means {
     double pressure, pressure_se, flow, flow_se;
-} course;
+} drive_means;
 
-static course course_over(const conductance_data *data, double from, double to) {
-    course out;
+static drive_means means_over(const conductance_data *data, double from, double to) {
+    drive_means out;
     out.pressure = surge_mean_pressure(data, from, to, &out.pressure_se);
     out.flow = surge_mean_flow(data, from, to, &out.flow_se);
     return out;
 }
 
 /* In the last samples before t. */
-static course course_until(const conductance_data *data, double t) {
-    return course_over(data, fmin(t - around, surge_last_before(data, t)), t);
+static drive_means means_until(const conductance_data *data, double t) {
+    return means_over(data, fmin(t - around, surge_last_before(data, t)), t);
 }
 
 /* As fast as only a person or a program lowers it. */
-static bool fell(const course *before, const course *after) {
+static bool fell(const drive_means *before, const drive_means *after) {
     const double share = after->pressure / before->pressure;
     const double se =
         hypot(before->pressure_se / before->pressure, after->pressure_se / after->pressure);
@@ -41,23 +41,23 @@ static bool fell(const course *before, const course *after) {
 
 /* Flow fell by more than pressure.  No bed closes while its load falls: less was pumped, and the
  * room over the puck emptied into it. */
-static bool dipped(const course *before, const course *low) {
+static bool dipped(const drive_means *before, const drive_means *low) {
     const double share = low->pressure / before->pressure;
     return (1 - least_loss) * share * before->flow - low->flow >
            clear * hypot(before->flow_se, low->flow_se);
 }
 
-static bool rose(const course *before, const course *after) {
+static bool rose(const drive_means *before, const drive_means *after) {
     return (1 - least_loss) * after->flow - before->flow >
            clear * hypot(before->flow_se, after->flow_se);
 }
 
 /* Where the least flows for its pressure, from an onset on until it shows. */
-static course lowest(const conductance_data *data, const conductance_opening *opening) {
+static drive_means lowest(const conductance_data *data, const conductance_opening *opening) {
     const double end = opening->onset + opening->seconds + opening->gate;
-    course low = course_until(data, opening->onset);
+    drive_means low = means_until(data, opening->onset);
     for (double at = opening->onset + aside; at < end; at += aside) {
-        const course one = course_until(data, at);
+        const drive_means one = means_until(data, at);
         if (one.flow / one.pressure < low.flow / low.pressure)
             low = one;
     }
@@ -68,11 +68,12 @@ bool surge_is_end_of_dip(const conductance_data *data, const conductance_opening
     const double end = opening->onset + opening->seconds + opening->gate;
     if (data->summed || data->blind)
         return false;
-    const course low = lowest(data, opening);
-    const course after = course_over(data, end, fmax(end + shortly, surge_first_from(data, end)));
+    const drive_means low = lowest(data, opening);
+    const drive_means after =
+        means_over(data, end, fmax(end + shortly, surge_first_from(data, end)));
     for (double at = opening->onset - around; at > opening->onset - longest; at -= aside) {
-        const course before = course_until(data, at);
-        const course next = course_until(data, at + per);
+        const drive_means before = means_until(data, at);
+        const drive_means next = means_until(data, at + per);
         if (fell(&before, &next) && dipped(&before, &low) && !rose(&before, &after))
             return true;
     }
