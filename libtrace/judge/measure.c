@@ -157,20 +157,14 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
-    shot_view view = {.shot = shot,
-                      .wanted = wanted,
-                      .time = shot_table_column(shot, "time"),
-                      .rows = shot->rows.rows,
-                      .water_in = preinfusion ? preinfusion->from : NAN,
-                      .brew_from = NAN,
-                      .brew_to = NAN};
-    if (brew != NULL) {
-        view.brew_from = brew->from;
-        view.brew_to = brew->to;
-        view.brew_start = shot_dated_start(brew);
-        view.brew_end = shot_dated_end(brew);
-    }
-    return view;
+    const shot_dated never = {NAN, NAN, NAN};
+    return (shot_view){.shot = shot,
+                       .wanted = wanted,
+                       .time = shot_table_column(shot, "time"),
+                       .rows = shot->rows.rows,
+                       .water_in = preinfusion ? preinfusion->from : NAN,
+                       .brew_start = brew ? shot_dated_start(brew) : never,
+                       .brew_end = brew ? shot_dated_end(brew) : never};
 }
 
 static int by_kind(const void *a, const void *b) {

@@ -19,8 +19,7 @@ typedef struct shot_view {
     const double *time;
     size_t rows;
     double water_in;                 /* when water entered the basket; NaN if not known */
-    double brew_from, brew_to;       /* NaN if there is no brew */
-    shot_dated brew_start, brew_end; /* the same, with their intervals */
+    shot_dated brew_start, brew_end; /* NaN if there is no brew */
 } shot_view;
 
 /* Every interval of a measure is at this level. */

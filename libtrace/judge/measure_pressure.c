@@ -14,9 +14,9 @@ static double peak(const shot_view *view) {
 
 static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
-    if (shot_view_line(view, "pressure", view->brew_from, view->brew_to, &line) != SHOT_OK)
+    if (shot_view_line(view, "pressure", view->brew_start.at, view->brew_end.at, &line) != SHOT_OK)
         return SHOT_OK;
-    const double length = view->brew_to - view->brew_from;
+    const double length = view->brew_end.at - view->brew_start.at;
     const double rounding = shot_view_rounding(view, "pressure", &line, length);
     /* a line may climb from half a step below to half a step above what is read */
     const double half =
@@ -24,7 +24,7 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
               2 * rounding / length);
     pressure_shape shape;
     SHOT_TRY(shot_pressure_shape(view, &line, &shape));
-    SHOT_TRY(shot_measure_add_level(view, "pressure", view->brew_from, view->brew_to,
+    SHOT_TRY(shot_measure_add_level(view, "pressure", view->brew_start.at, view->brew_end.at,
                                     "brew.pressure", out));
     SHOT_TRY(shot_measure_list_add(out, "brew.pressure.slope", line.slope, line.slope - half,
                                    line.slope + half, shape.words));
@@ -58,6 +58,6 @@ shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out)
     SHOT_TRY(add_soak(view, out));
     SHOT_TRY(shot_measure_add_plain(out, "pressure.peak", peak(view)));
     SHOT_TRY(add_brew(view, out));
-    return shot_measure_add_level(view, "temperature", view->brew_from, view->brew_to,
+    return shot_measure_add_level(view, "temperature", view->brew_start.at, view->brew_end.at,
                                   "brew.temperature", out);
 }

@@ -13,7 +13,7 @@ static const double least_peak = 0.5; /* bar */
 static double end_of_fall(const shot_view *view, const shot_mark *pulse) {
     const shot_mark *next = shot_mark_next_of(&view->shot->marks, "pulse", pulse);
     const shot_mark *ramp = shot_mark_list_last(&view->shot->marks, "ramp");
-    return next != NULL ? next->from : ramp != NULL ? ramp->from : view->brew_from;
+    return next != NULL ? next->from : ramp != NULL ? ramp->from : view->brew_start.at;
 }
 
 static double peak_of(const shot_view *view, const double *pressure, const shot_mark *pulse) {

@@ -66,7 +66,7 @@ static shot_status add_resistance(shot_measure_list *out, const char *name, cons
 
 static shot_status add_resistances(const shot_view *view, shot_measure_list *out) {
     resistance one, least = {.value = INFINITY};
-    double from = view->brew_from, to = view->brew_to;
+    double from = view->brew_start.at, to = view->brew_end.at;
     if (!(to - from >= window))
         return SHOT_OK;
     if (resistance_of(view, from, from + window, &one))
@@ -110,15 +110,15 @@ static size_t add_stretch(const shot_view *view, double from, double to, double 
 
 /* A surge begins as early as it may and ends where its mark does. */
 static size_t add_stretches(const shot_view *view, double *times, double *logs, size_t *stretches) {
-    double from = view->brew_from;
+    double from = view->brew_start.at;
     size_t n = 0;
     *stretches = 0;
     for (const shot_mark *one = NULL;; from = fmax(fmax(from, one->from), one->to)) {
         one = shot_mark_next_of(&view->shot->marks, "surge", one);
-        const double opens = one == NULL               ? view->brew_to
+        const double opens = one == NULL               ? view->brew_end.at
                              : isfinite(one->from_low) ? one->from_low
                                                        : one->from;
-        const double to = fmin(opens, view->brew_to);
+        const double to = fmin(opens, view->brew_end.at);
         const size_t more = add_stretch(view, from, to, times + n, logs + n);
         *stretches += more > 0;
         n += more;
@@ -131,7 +131,7 @@ static size_t add_stretches(const shot_view *view, double *times, double *logs, 
  * than five windows, or as few beside the means of stretches, say too little about their own
  * scatter. */
 static shot_status add_trend(const shot_view *view, shot_measure_list *out) {
-    double from = view->brew_from, to = view->brew_to;
+    double from = view->brew_start.at, to = view->brew_end.at;
     size_t most =
         to - from >= 5 * window && isfinite(to - from) ? (size_t)((to - from) / window) : 0;
     if (most < 5)
@@ -188,9 +188,9 @@ static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
     if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
         isnan(lag))
         lag = 0;
-    double length = view->brew_to - view->brew_from;
-    if (!(length > 0) || !weight_at(view, view->brew_from + lag, 1, &before) ||
-        !weight_at(view, view->brew_to + lag, -1, &after))
+    double length = view->brew_end.at - view->brew_start.at;
+    if (!(length > 0) || !weight_at(view, view->brew_start.at + lag, 1, &before) ||
+        !weight_at(view, view->brew_end.at + lag, -1, &after))
         return SHOT_OK;
     const double rate = (after.value - before.value) / length;
     shot_arms arms = shot_arms_of(hypot(before.half, after.half) / length);
@@ -201,7 +201,7 @@ static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
 
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
-    double from = view->brew_from, to = view->brew_to;
+    double from = view->brew_start.at, to = view->brew_end.at;
     if (shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
         const double half =
             hypot(shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL),

@@ -48,7 +48,7 @@ static shot_status add_stream(const shot_view *view, const shot_mark *drip, doub
 shot_status shot_measure_stream(const shot_view *view, shot_measure_list *out) {
     const shot_mark *drip = shot_mark_list_last(&view->shot->marks, "first-drip");
     const shot_measure *mass = shot_measure_list_find(out, "beverage.mass");
-    if (drip == NULL || !isnan(view->brew_from))
+    if (drip == NULL || !isnan(view->brew_start.at))
         return SHOT_OK;
     if (isnan(view->water_in))
         SHOT_TRY(shot_measure_list_add(out, "first-drip.clock", drip->from, drip->from_low,

@@ -158,7 +158,7 @@ static shot_status compare_channel(const shot_view *view, const char *channel,
                     .channel = channel,
                     .actual = shot_table_column(view->shot, channel),
                     .from = isnan(view->water_in) ? -INFINITY : view->water_in,
-                    .to = isnan(view->brew_to) ? INFINITY : view->brew_to};
+                    .to = isnan(view->brew_end.at) ? INFINITY : view->brew_end.at};
     if (c.actual == NULL || view->rows == 0)
         return SHOT_OK;
     c.wanted = malloc(view->rows * sizeof *c.wanted);

@@ -53,7 +53,7 @@ static shot_status sum_up(const shot_view *view, double centre, sums *out) {
     out->time_squares = out->times + room;
     out->cross = out->time_squares + room;
     for (size_t i = 0; i < view->rows; i++)
-        if (view->time[i] >= view->brew_from && view->time[i] <= view->brew_to &&
+        if (view->time[i] >= view->brew_start.at && view->time[i] <= view->brew_end.at &&
             !isnan(pressure[i]))
             add_sample(out, view->time[i], pressure[i] - centre);
     return SHOT_OK;
@@ -161,7 +161,7 @@ static const char *words_of_bend(const two_parts *bend) {
 }
 
 static const char *words_of_line(const shot_view *view, const shot_straight_line *line) {
-    const double change = line->slope * (view->brew_to - view->brew_from);
+    const double change = line->slope * (view->brew_end.at - view->brew_start.at);
     if (fabs(change) < least_change)
         return "held";
     if (fabs(line->slope) <=
