@@ -81,11 +81,15 @@ static inline feed feed_chain(const char *chain_text, const char *bytes, size_t 
 }
 
 /* What a chain makes of a log, which is freed; it must go well. */
-static inline feed feed_log(const char *chain_text, shot_text *log) {
-    feed got = feed_chain(chain_text, log->bytes, log->length, 0);
+static inline feed feed_log_in_blocks(const char *chain_text, shot_text *log, size_t block) {
+    feed got = feed_chain(chain_text, log->bytes, log->length, block);
     assert_int_equal(got.status, SHOT_OK);
     shot_text_free(log);
     return got;
+}
+
+static inline feed feed_log(const char *chain_text, shot_text *log) {
+    return feed_log_in_blocks(chain_text, log, 0);
 }
 
 static inline void feed_free(feed *result) {

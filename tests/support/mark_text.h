@@ -27,17 +27,25 @@ static inline int mark_count(const char *trace, const char *kind) {
     return count;
 }
 
-/* The same of the marks of the end of the shot: those without a provisional id (pulse-1). */
-static inline const char *final_line(const char *trace, const char *kind, int which) {
+/* The last mark of a kind, which is the one that stands; or NULL. */
+static inline const char *last_line(const char *trace, const char *kind) {
+    return mark_line(trace, kind, mark_count(trace, kind) - 1);
+}
+
+/* Whether the id of a mark is that of a provisional one (pulse-1). */
+static inline bool mark_is_provisional(const char *line, const char *kind) {
     char provisional[64];
     snprintf(provisional, sizeof provisional, " id=%s-", kind);
-    for (int i = 0;; i++) {
-        const char *line = mark_line(trace, kind, i);
-        if (line == NULL)
-            return NULL;
-        if (strncmp(strstr(line, " id="), provisional, strlen(provisional)) != 0 && which-- == 0)
-            return line;
-    }
+    return strncmp(strstr(line, " id="), provisional, strlen(provisional)) == 0;
+}
+
+/* The line of number `which` (from 0) of the marks of the end of the shot, or NULL. */
+static inline const char *final_line(const char *trace, const char *kind, int which) {
+    const char *line;
+    for (int i = 0; (line = mark_line(trace, kind, i)) != NULL; i++)
+        if (!mark_is_provisional(line, kind) && which-- == 0)
+            break;
+    return line;
 }
 
 static inline int final_count(const char *trace, const char *kind) {
@@ -59,12 +67,17 @@ static inline double mark_number(const char *line, const char *key) {
 /* `from` and `to` of the last mark of that kind; false if there is none, or only a provisional one
  * that was withdrawn since. */
 static inline bool mark_of(const char *trace, const char *kind, double *from, double *to) {
-    char provisional[64];
-    const char *line = mark_line(trace, kind, mark_count(trace, kind) - 1);
-    snprintf(provisional, sizeof provisional, " id=%s-", kind);
+    const char *line = last_line(trace, kind);
     *from = mark_number(line, "from");
     *to = mark_number(line, "to");
-    return line != NULL && strncmp(strstr(line, " id="), provisional, strlen(provisional)) != 0;
+    return line != NULL && !mark_is_provisional(line, kind);
+}
+
+/* The time of the row before a line. */
+static inline double row_before(const char *trace, const char *line) {
+    while (line > trace && (line[-1] != '\n' || line[0] == '#'))
+        line--;
+    return strtod(line, NULL);
 }
 
 #endif

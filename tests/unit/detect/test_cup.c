@@ -52,7 +52,7 @@ static feed log_of(const handling *how, double rate) {
 
 /* The last word on the first drop, or NULL. */
 static const char *drip_of(const feed *got) {
-    return mark_line(got->out.bytes, "first-drip", mark_count(got->out.bytes, "first-drip") - 1);
+    return last_line(got->out.bytes, "first-drip");
 }
 
 /* Two samples, or the 0.2 s that the scale itself takes. */

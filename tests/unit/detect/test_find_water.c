@@ -41,9 +41,7 @@ static feed log_of(double rate, counting_meter meter, double on) {
 
 /* Does the last mark of the preinfusion say that it began at `on`, and no wider than `most`? */
 static void expect_start(const feed *got, double on, double most) {
-    const char *line = mark_line(got->out.bytes, "preinfusion", 0);
-    for (int n = 1; mark_line(got->out.bytes, "preinfusion", n) != NULL; n++)
-        line = mark_line(got->out.bytes, "preinfusion", n);
+    const char *line = last_line(got->out.bytes, "preinfusion");
     assert_true(mark_number(line, "from.low") <= on);
     assert_true(mark_number(line, "from.high") >= on);
     assert_true(mark_number(line, "from.high") - mark_number(line, "from.low") < most);

@@ -26,10 +26,7 @@ static feed marked(const char *chain, const char *head, const char *mark, size_t
     }
     if (head[0] != '\0') /* a stream with a history says where it ends */
         shot_text_add_format(&text, "# end: rows=%zu\n# close: shots=1\n", rows);
-    feed got = feed_chain(chain, text.bytes, text.length, block);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
+    return feed_log_in_blocks(chain, &text, block);
 }
 
 static feed by_hand(const char *mark) {
@@ -159,8 +156,8 @@ static void test_estimates_are_no_marks_by_hand(void **state) {
 static void test_later_detectors_know_it(void **state) {
     feed got = marked("segment | pulses", "", "# mark: brew id=b1 from=30 to=31\n", 99, 0);
     feed alone = marked("pulses", "", "# mark: brew id=b1 from=30 to=31\n", 99, 0);
-    const char *a = strstr(got.out.bytes, "# note: shot-pulses"), *b;
-    b = strstr(alone.out.bytes, "# note: shot-pulses");
+    const char *a = strstr(got.out.bytes, "# note: shot-pulses");
+    const char *b = strstr(alone.out.bytes, "# note: shot-pulses");
     assert_non_null(a);
     assert_non_null(b);
     assert_string_equal(a, b);

@@ -36,7 +36,7 @@ static feed read_by_hand(double every, double first, bool meter) {
 
 static bool expect_end(const feed *got, const char *kind, double end, double tolerance) {
     const char *text = got->out.bytes; /* the last mark is the one that stands */
-    const char *line = mark_line(text, kind, mark_count(text, kind) - 1);
+    const char *line = last_line(text, kind);
     if (line == NULL)
         fail_msg("no %s in\n%s", kind, text);
     double from = mark_number(line, "from"), to = mark_number(line, "to");

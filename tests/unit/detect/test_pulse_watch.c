@@ -49,17 +49,7 @@ static feed found_in(const char *chain, double from, bool flow) {
             shot_text_add_format(&text, ",%.2f", q);
         shot_text_add(&text, "\n");
     }
-    feed got = feed_chain(chain, text.bytes, text.length, 7);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
-}
-
-/* The time of the row before a line. */
-static double row_before(const char *trace, const char *line) {
-    while (line > trace && (line[-1] != '\n' || line[0] == '#'))
-        line--;
-    return strtod(line, NULL);
+    return feed_log_in_blocks(chain, &text, 7);
 }
 
 static void expect_pulses(bool flow, double near) {

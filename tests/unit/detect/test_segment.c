@@ -69,13 +69,10 @@ static void phases_of_the_textbook_shot(void **state) {
 
 /* A number of the last word on the first drop. */
 static double last_number(const feed *got, const char *key) {
-    const char *trace = got->out.bytes;
-    return mark_number(mark_line(trace, "first-drip", mark_count(trace, "first-drip") - 1), key);
+    return mark_number(last_line(got->out.bytes, "first-drip"), key);
 }
 
-/* Where it is not known, it may be 0 to 0.8 s: the middle is taken, and the interval holds all of
- * it.
- */
+/* Where it is not known, it may be 0 to 0.8 s: the middle is taken, in an interval of both. */
 static void the_scale_lag_is_taken_off(void **state) {
     feed known = segment(WEIGHT, "# scale.lag: 400 ms\n"), without = segment(WEIGHT, "");
     feed more = segment(WEIGHT, "# scale.lag: 500 ms\n");
@@ -99,10 +96,8 @@ static void the_gauge_lag_is_taken_off(void **state) {
     assert_true(mark_of(with.out.bytes, "release", &from, &to));
     assert_close(later_from, from, 1e-9);
     assert_close(later_to - to, 0.01, 1e-9);
-    /* behind provisional ones */
-    const char *known = mark_line(with.out.bytes, "brew", mark_count(with.out.bytes, "brew") - 1);
-    const char *not_known =
-        mark_line(without.out.bytes, "brew", mark_count(without.out.bytes, "brew") - 1);
+    const char *known = last_line(with.out.bytes, "brew");
+    const char *not_known = last_line(without.out.bytes, "brew");
     assert_close(mark_number(not_known, "from") - mark_number(known, "from"), 0.01, 1e-9);
     assert_true(mark_number(known, "from.high") - mark_number(known, "from.low") <
                 mark_number(not_known, "from.high") - mark_number(not_known, "from.low") - 0.01);

@@ -52,7 +52,7 @@ static void a_log_that_starts_in_the_brew_has_no_preinfusion(void **state) {
     const double reached = whole("puck");
     for (double late = 0.3; late < 10; late += 0.7) {
         feed got = cut("puck", reached + late, 40);
-        const char *brew = mark_line(got.out.bytes, "brew", mark_count(got.out.bytes, "brew") - 1);
+        const char *brew = last_line(got.out.bytes, "brew");
         double from, to;
         assert_false(mark_of(got.out.bytes, "preinfusion", &from, &to));
         assert_false(mark_of(got.out.bytes, "ramp", &from, &to));
@@ -68,7 +68,7 @@ static void a_log_that_starts_in_the_brew_has_no_preinfusion(void **state) {
 static void a_gauge_at_the_pump_tells_no_start_then(void **state) {
     for (double late = 0.5; late < 10; late += 1.3) {
         feed got = cut("pump", full + 1 + late, 40);
-        const char *brew = mark_line(got.out.bytes, "brew", mark_count(got.out.bytes, "brew") - 1);
+        const char *brew = last_line(got.out.bytes, "brew");
         assert_true(isnan(mark_number(brew, "from.low")));
         assert_true(isnan(mark_number(brew, "from.high")));
         assert_non_null(strstr(got.out.bytes, "the puck may have reached its own seconds later"));
@@ -100,8 +100,7 @@ static void a_gauge_at_the_pump_alone_may_be_early(void **state) {
                                  t < 2 || t > 30 ? 0 : 9 * (1 - exp(-(t - 2) / 0.3)));
         }
         feed got = feed_log("segment", &text);
-        const int last = mark_count(got.out.bytes, "brew") - 1;
-        const char *brew = mark_line(got.out.bytes, "brew", last);
+        const char *brew = last_line(got.out.bytes, "brew");
         assert_close(mark_number(brew, "from"), 2.77, 0.1);
         assert_true((mark_number(brew, "from.high") > 2 + fills) == (pump == 1));
         feed_free(&got);
@@ -113,8 +112,7 @@ static void a_log_that_ends_after_the_rise_leaves_its_end_open(void **state) {
     const double reached = whole("puck");
     for (double more = 1.5; more < 5; more += 0.5) {
         feed got = cut("puck", 0, reached + more);
-        const int last = mark_count(got.out.bytes, "brew") - 1;
-        const double high = mark_number(mark_line(got.out.bytes, "brew", last), "from.high");
+        const double high = mark_number(last_line(got.out.bytes, "brew"), "from.high");
         assert_true(more < 2.5 ? high > reached + more - 0.2 : more < 3.5 || high < reached + 0.5);
         feed_free(&got);
     }

@@ -62,17 +62,7 @@ static shot_text log_of(const plan *p) {
 
 static feed segmented(const plan *p, size_t block) {
     shot_text text = log_of(p);
-    const feed got = feed_chain("segment", text.bytes, text.length, block);
-    assert_int_equal(got.status, SHOT_OK);
-    shot_text_free(&text);
-    return got;
-}
-
-/* The time of the row before a line. */
-static double row_before(const char *trace, const char *line) {
-    while (line > trace && (line[-1] != '\n' || line[0] == '#' || line[0] == '\n'))
-        line--;
-    return strtod(line, NULL);
+    return feed_log_in_blocks("segment", &text, block);
 }
 
 /* When the first mark with this id came; NaN if there is none. */
@@ -116,7 +106,7 @@ static void live_and_whole_come_the_same_bytes(void **state) {
 
 static void each_event_counts_once(void **state) {
     shot_text text = log_of(&(plan){.stands = 18, .runs_again = 20});
-    feed got = feed_chain("segment | marks", text.bytes, text.length, 0);
+    feed got = feed_log("segment | marks", &text);
     static const char *const kinds[] = {",first-drip,", ",brew,", ",release,"};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
         const char *first = strstr(got.out.bytes, kinds[i]);
@@ -124,7 +114,6 @@ static void each_event_counts_once(void **state) {
         assert_null(strstr(first + 1, kinds[i]));
     }
     feed_free(&got);
-    shot_text_free(&text);
 }
 
 static void a_knock_is_no_drop(void **state) {
@@ -169,10 +158,9 @@ static void noise_is_no_drop(void **state) {
             shot_text_add_format(&text, "%.2f,%.2f\n", i / rate,
                                  0.04 * shot_random_normal(&random) +
                                      0.04 * shot_flicker_step(&slow, 1 / rate));
-        feed got = feed_chain("segment", text.bytes, text.length, 0);
+        feed got = feed_log("segment", &text);
         told_of += strstr(got.out.bytes, "first-drip-1") != NULL;
         feed_free(&got);
-        shot_text_free(&text);
     }
     assert_in_range(told_of, 0, 3);
 }

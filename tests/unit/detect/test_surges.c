@@ -215,11 +215,10 @@ static void each_of_many_is_found(void **state) {
         const double t = i / 10.0, flow = t < 2 ? 0 : i / 80 % 2 == 0 ? 1 : 1.4;
         shot_text_add_format(&text, "%.1f,%.2f\n", t, flow + 0.03 * shot_random_normal(&random));
     }
-    feed got = feed_chain("surges", text.bytes, text.length, 0);
-    assert_in_range(final_count(got.out.bytes, "surge"), 8,
-                    9); /* of 9 behind the filling of the basket */
+    feed got = feed_log("surges", &text);
+    /* of 9 behind the filling of the basket */
+    assert_in_range(final_count(got.out.bytes, "surge"), 8, 9);
     feed_free(&got);
-    shot_text_free(&text);
 }
 
 /* A brew at 9 bar from 3 to 31 s. */
@@ -243,10 +242,9 @@ static void a_pump_that_comes_back_is_none(void **state) {
                                      0.02 * shot_random_normal(&random),
                                  flow + 0.02 * shot_random_normal(&random));
         }
-        feed got = feed_chain("surges", text.bytes, text.length, 0);
+        feed got = feed_log("surges", &text);
         assert_int_equal(final_count(got.out.bytes, "surge"), 0);
         feed_free(&got);
-        shot_text_free(&text);
     }
 }
 
@@ -265,10 +263,9 @@ static void a_shape_of_its_own_is_one(void **state) {
                                  pressed(t) + 0.01 * shot_random_normal(&random),
                                  flow + 0.003 * shot_random_normal(&random));
         }
-        feed got = feed_chain("surges", text.bytes, text.length, 0);
+        feed got = feed_log("surges", &text);
         assert_int_equal(final_count(got.out.bytes, "surge"), 1);
         feed_free(&got);
-        shot_text_free(&text);
     }
 }
 
@@ -286,11 +283,10 @@ static int found_behind_a_spring(double loss, uint64_t seed, double *from) {
                              pressure + 0.02 * shot_random_normal(&random),
                              flow + 0.02 * shot_random_normal(&random));
     }
-    feed got = feed_chain("surges", text.bytes, text.length, 0);
+    feed got = feed_log("surges", &text);
     const int count = final_count(got.out.bytes, "surge");
     *from = count > 0 ? mark_number(final_line(got.out.bytes, "surge", 0), "from") : NAN;
     feed_free(&got);
-    shot_text_free(&text);
     return count;
 }
 

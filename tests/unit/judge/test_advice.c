@@ -14,16 +14,20 @@ typedef struct figure {
     double value, low, high;
 } figure;
 
+static void add_figures(shot_measure_list *list, const figure *figures, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        assert_int_equal(shot_measure_list_add(list, figures[i].name, figures[i].value,
+                                               figures[i].low, figures[i].high, NULL),
+                         SHOT_OK);
+}
+
 /* The advice on surges and on a flow that rises, with the shape of the brew's pressure. */
 static shot_text advice_on_shape(const char *shape, const figure *figures, size_t count) {
     shot_measure_list list = {0};
     shot_text text = {0};
     assert_int_equal(shot_measure_list_add(&list, "brew.pressure.slope", -0.01, -0.02, 0, shape),
                      SHOT_OK);
-    for (size_t i = 0; i < count; i++)
-        assert_int_equal(shot_measure_list_add(&list, figures[i].name, figures[i].value,
-                                               figures[i].low, figures[i].high, NULL),
-                         SHOT_OK);
+    add_figures(&list, figures, count);
     assert_int_equal(shot_advice_write(&list, 1, &text), SHOT_OK);
     shot_measure_list_free(&list);
     return text;
@@ -32,14 +36,20 @@ static shot_text advice_on_shape(const char *shape, const figure *figures, size_
 static shot_text advice_on(const figure *figures, size_t count, size_t most) {
     shot_measure_list list = {0};
     shot_text text = {0};
-    for (size_t i = 0; i < count; i++)
-        assert_int_equal(shot_measure_list_add(&list, figures[i].name, figures[i].value,
-                                               figures[i].low, figures[i].high, NULL),
-                         SHOT_OK);
+    add_figures(&list, figures, count);
     shot_text_add(&text, "");
     assert_int_equal(shot_advice_write(&list, most, &text), SHOT_OK);
     shot_measure_list_free(&list);
     return text;
+}
+
+/* What is said of a shot, and what is not (NULL: whatever it be). */
+static void expect_said(const figure *figures, size_t count, const char *said, const char *unsaid) {
+    shot_text text = advice_on(figures, count, 3);
+    assert_non_null(strstr(text.bytes, said));
+    if (unsaid != NULL)
+        assert_null(strstr(text.bytes, unsaid));
+    shot_text_free(&text);
 }
 
 /* Silence could mean that all is well, or that nothing was seen: the page says which. */
@@ -174,15 +184,10 @@ static void nothing_in_the_cup_has_its_reasons(void **state) {
                           {"brew.flow", 4.1, 4, 4.2},
                           {"brew.outflow", 0, 0, 0.01},
                           {"beverage.mass", 0, 0, 0.5}};
-    shot_text text = advice_on(blind, 4, 3);
-    assert_non_null(strstr(text.bytes, "a blind basket"));
-    assert_non_null(strstr(text.bytes, "coarser grind"));
-    shot_text_free(&text);
-    text = advice_on(ran, 4, 3);
-    assert_non_null(strstr(text.bytes, "see whether the cup stood on it"));
-    assert_non_null(strstr(text.bytes, "It ran very fast (4.1 ml/s in the brew)"));
-    assert_null(strstr(text.bytes, "coarser"));
-    shot_text_free(&text);
+    expect_said(blind, 4, "a blind basket", NULL);
+    expect_said(blind, 4, "coarser grind", NULL);
+    expect_said(ran, 4, "see whether the cup stood on it", "coarser");
+    expect_said(ran, 4, "It ran very fast (4.1 ml/s in the brew)", NULL);
 }
 
 /* Water through an empty basket is no shot that dripped early; with a gauge that shows a brew, or
@@ -195,12 +200,9 @@ static void water_without_a_puck_turns_no_grind(void **state) {
     const figure brewed = {"brew.time", 20, NAN, NAN};
     figure shot[4];
     memcpy(shot, empty, sizeof shot);
-    shot_text text = advice_on(shot, 4, 3);
-    assert_non_null(strstr(text.bytes, "no coffee in the basket"));
-    assert_null(strstr(text.bytes, "finer"));
-    shot_text_free(&text);
+    expect_said(shot, 4, "no coffee in the basket", "finer");
     shot[2] = brewed;
-    text = advice_on(shot, 4, 3);
+    shot_text text = advice_on(shot, 4, 3);
     assert_int_equal(strncmp(text.bytes, "The first drop came after", 25), 0);
     shot_text_free(&text);
     shot[1] = shot[2] = shot[3];
@@ -213,10 +215,8 @@ static void a_channel_is_named_with_its_figures(void **state) {
     const figure shot[] = {{"surge.count", 1, NAN, NAN},
                            {"surge.first", 19.36, NAN, NAN},
                            {"surge.loss", 23.4, NAN, NAN}};
-    shot_text text = advice_on(shot, 3, 3);
-    assert_non_null(strstr(text.bytes, "19.4 s after the water came"));
-    assert_non_null(strstr(text.bytes, "lost 23 % of its resistance"));
-    shot_text_free(&text);
+    expect_said(shot, 3, "19.4 s after the water came", NULL);
+    expect_said(shot, 3, "lost 23 % of its resistance", NULL);
 }
 
 /* A size that the log hardly knows is told with how far it may be off. */
@@ -225,9 +225,7 @@ static void a_size_comes_with_its_interval(void **state) {
                            {"surge.first", 12, 11.8, 12.2},
                            {"surge.loss", 42, 11, 74},
                            {"shot.time", 27, NAN, NAN}};
-    shot_text text = advice_on(shot, 4, 3);
-    assert_non_null(strstr(text.bytes, "lost 42 % (11 to 74) of its resistance: let the"));
-    shot_text_free(&text);
+    expect_said(shot, 4, "lost 42 % (11 to 74) of its resistance: let the", NULL);
 }
 
 /* What opens in the last tenth of a shot touches little of the cup: no reason to turn the grind. */
@@ -236,10 +234,7 @@ static void a_late_channel_turns_no_grind(void **state) {
                            {"surge.first", 25.5, NAN, NAN},
                            {"surge.loss", 20, NAN, NAN},
                            {"shot.time", 27, NAN, NAN}};
-    shot_text text = advice_on(shot, 4, 3);
-    assert_non_null(strstr(text.bytes, "at the very end of the shot: stop a little sooner"));
-    assert_null(strstr(text.bytes, "grind"));
-    shot_text_free(&text);
+    expect_said(shot, 4, "at the very end of the shot: stop a little sooner", "grind");
 }
 
 /* A channel of the pre-wetting was not opened by the pressure of the brew. */
@@ -258,21 +253,14 @@ static void a_channel_before_the_brew_is_wetted_more_gently(void **state) {
 static void early_drops_turn_the_grind_only_of_a_fast_shot(void **state) {
     const figure usual[] = {{"first-drip.time", 3, 2.8, 3.2}, {"brew.outflow", 1.9, 1.8, 2}};
     const figure fast[] = {{"first-drip.time", 3, 2.8, 3.2}, {"brew.outflow", 3, 2.9, 3.1}};
-    shot_text text = advice_on(usual, 2, 3);
-    assert_non_null(strstr(text.bytes, "wet the puck more slowly"));
-    assert_null(strstr(text.bytes, "finer"));
-    shot_text_free(&text);
-    text = advice_on(fast, 2, 3);
-    assert_non_null(strstr(text.bytes, "grind finer"));
-    shot_text_free(&text);
+    expect_said(usual, 2, "wet the puck more slowly", "finer");
+    expect_said(fast, 2, "grind finer", NULL);
 }
 
 /* A gauge a little off its zero shows less than nothing. */
 static void no_pressure_is_called_nothing(void **state) {
     const figure shot[] = {{"pulse.count", 4, NAN, NAN}, {"pulse.lowest", -0.03, NAN, NAN}};
-    shot_text text = advice_on(shot, 2, 3);
-    assert_non_null(strstr(text.bytes, "went down to nothing and"));
-    shot_text_free(&text);
+    expect_said(shot, 2, "went down to nothing and", NULL);
 }
 
 /* A time that is known to a second or worse has no tenths, here as in the first lines of a page. */
@@ -281,19 +269,15 @@ static void a_time_is_as_sure_as_it_is_known(void **state) {
                            {"surge.first", 18.74, 18.1, 19.3},
                            {"first-drip.time", 9.2, 8.5, 10},
                            {"preinfusion.time", 6.3, 6.2, 6.4}};
-    shot_text text = advice_on(shot, 4, 3);
-    assert_non_null(strstr(text.bytes, "channelled 19 s after the water came"));
-    assert_non_null(strstr(text.bytes, "its full pressure 3 s before"));
-    shot_text_free(&text);
+    expect_said(shot, 4, "channelled 19 s after the water came", NULL);
+    expect_said(shot, 4, "its full pressure 3 s before", NULL);
 }
 
 static void noise_does_not_move_it(void **state) {
     const figure sure[] = {{"first-drip.time", 3, 2.8, 3.2}};
     const figure unsure[] = {{"first-drip.time", 3, 1, 5}};
-    shot_text text = advice_on(sure, 1, 3);
-    assert_non_null(strstr(text.bytes, "The first drop came after 3.0 s"));
-    shot_text_free(&text);
-    text = advice_on(unsure, 1, 3);
+    expect_said(sure, 1, "The first drop came after 3.0 s", NULL);
+    shot_text text = advice_on(unsure, 1, 3);
     assert_int_equal(strncmp(text.bytes, "Could not be judged: flow, ", 27), 0);
     shot_text_free(&text);
 }

@@ -48,14 +48,20 @@ static void add_mark(shot_table *shot, const char *kind, const double from[3], c
     assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
 }
 
+/* The measures of a shot whose preinfusion and brew have these ends. */
+static void measure_between(shot_table *shot, const double water[3], const double full[3],
+                            const double end[3], shot_measure_list *list) {
+    add_mark(shot, "preinfusion", water, full);
+    add_mark(shot, "brew", full, end);
+    assert_int_equal(shot_measures_of(shot, list, NULL), SHOT_OK);
+}
+
 /* Water at 6.5 s, or at any time from 0 on: a gauge by hand does not tell. */
 static void measure(shot_table *shot, shot_measure_list *list) {
     static const double water[] = {6.5, 0, 7.25}, full[] = {8, 7, 11}, end[] = {29, 28.5, 29.5};
     static const double rise[] = {6.8, 0.5, 7};
-    add_mark(shot, "preinfusion", water, full);
     add_mark(shot, "ramp", rise, full);
-    add_mark(shot, "brew", full, end);
-    assert_int_equal(shot_measures_of(shot, list, NULL), SHOT_OK);
+    measure_between(shot, water, full, end, list);
 }
 
 static const shot_measure *find(const shot_measure_list *list, const char *name) {
@@ -124,10 +130,8 @@ static void water_has_the_interval_of_its_ends(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make(&shot, 0.1, needle, pump, NULL);
-    add_mark(&shot, "preinfusion", water, full);
     add_mark(&shot, "fill", water, full);
-    add_mark(&shot, "brew", full, end);
-    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    measure_between(&shot, water, full, end, &list);
     const shot_measure *before = find(&list, "preinfusion.water"), *all = find(&list, "water.used");
     const shot_measure *fill = find(&list, "fill.flow");
     assert_close(before->value, 12, 0.05);
@@ -149,9 +153,7 @@ static void figures_that_are_all_equal_hold_half_a_step(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make(&shot, 1, needle, NULL, scale);
-    add_mark(&shot, "preinfusion", water, full);
-    add_mark(&shot, "brew", full, end);
-    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    measure_between(&shot, water, full, end, &list);
     const shot_measure *level = find(&list, "brew.pressure");
     const shot_measure *slope = find(&list, "brew.pressure.slope");
     const shot_measure *scatter = find(&list, "brew.pressure.steadiness");
@@ -182,10 +184,8 @@ static void the_trend_leaves_the_surges_out(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make(&shot, 0.1, held, washing, NULL);
-    add_mark(&shot, "preinfusion", water, full);
-    add_mark(&shot, "brew", full, end);
     add_mark(&shot, "surge", opens, open);
-    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    measure_between(&shot, water, full, end, &list);
     const shot_measure *trend = find(&list, "resistance.trend");
     assert_close(trend->value, -3, 0.05);
     assert_true(trend->high - trend->low < 0.5);
@@ -221,9 +221,7 @@ static void figures_beside_a_lopsided_end_are_lopsided(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     make(&shot, 0.1, rising, steady, gaining);
-    add_mark(&shot, "preinfusion", water, full);
-    add_mark(&shot, "brew", full, end);
-    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    measure_between(&shot, water, full, end, &list);
     const shot_measure *first = find(&list, "resistance.start"),
                        *last = find(&list, "resistance.end");
     assert_close(above(first), 0.1 * 2, 0.005);
