@@ -198,21 +198,22 @@ static shot_status take_row(shot_delimited *self, const shot_record *record, sho
 
 /* ----------------------------------------------------------------------------------- seams --- */
 
-/* A part of a record, cut into cells anew. */
+/* A part of a record, cut into cells anew.  It has no seams of its own: one line of a log is joined
+ * to one other. */
 typedef struct part {
     shot_delimited *self;
     size_t line;
     bool open;
 } part;
 
-static shot_status take_record(void *user, const shot_record *record, shot_error *error);
+static shot_status take_line(shot_delimited *self, const shot_record *record, shot_error *error);
 
 static shot_status take_part(void *user, const shot_record *record, shot_error *error) {
     const part *one = user;
     shot_record own = *record;
     own.line = one->line;
     own.open = one->open;
-    return take_record(one->self, &own, error);
+    return take_line(one->self, &own, error);
 }
 
 static shot_status cut_part(part *one, const char *text, size_t length, shot_error *error) {
@@ -228,37 +229,37 @@ static shot_status cut_part(part *one, const char *text, size_t length, shot_err
 }
 
 /* The last row of a file that lacks its line end, and the first line of the next one. */
-static shot_status take_both(shot_delimited *self, const shot_record *record, size_t seam,
-                             shot_error *error) {
+static shot_status take_both(shot_delimited *self, const shot_record *record,
+                             const shot_row_seam *seam, shot_error *error) {
     part row = {self, record->line, true}, next = {self, record->line, record->open};
-    const char *behind = record->text + seam;
-    size_t length = record->length - seam;
-    if (length >= 3 && memcmp(behind, "\xef\xbb\xbf", 3) == 0) {
-        behind += 3;
-        length -= 3;
-    }
-    SHOT_TRY(cut_part(&row, record->text, seam, error));
-    return cut_part(&next, behind, length, error);
+    if (seam->end > 0)
+        SHOT_TRY(cut_part(&row, record->text, seam->end, error));
+    return cut_part(&next, record->text + seam->next, record->length - seam->next, error);
 }
 
 /* -------------------------------------------------------------------------------- records ---- */
 
-static shot_status take_record(void *user, const shot_record *record, shot_error *error) {
-    shot_delimited *self = user;
-    size_t seam;
+static shot_status take_line(shot_delimited *self, const shot_record *record, shot_error *error) {
     if (record->comment && self->dialect.header == SHOT_HEADER_COMMENT && !self->headed)
         return wait_with_comment(self, record, error);
     if (record->comment || record->line <= self->dialect.skipped)
         return tell_line(self, record, error);
-    if (self->headed && self->titles.count > 0 &&
-        (seam = shot_row_seam_at(record, &self->titles.items[0], &self->dialect)) > 0)
-        return take_both(self, record, seam, error);
     if (self->headed || self->awaits_units)
         return take_row(self, record, error);
     if (self->dialect.header == SHOT_HEADER_ROW)
         return take_titles(self, record, self->dialect.units_row, error);
     SHOT_TRY(start_without_titles(self, record, error));
     return take_row(self, record, error);
+}
+
+static shot_status take_record(void *user, const shot_record *record, shot_error *error) {
+    shot_delimited *self = user;
+    const bool is_row = self->headed && self->titles.count > 0 && !record->comment &&
+                        record->line > self->dialect.skipped;
+    shot_row_seam seam;
+    if (is_row && shot_row_find_seam(record, &self->titles.items[0], &self->dialect, &seam))
+        return take_both(self, record, &seam, error);
+    return take_line(self, record, error);
 }
 
 /* -------------------------------------------------------------------------------- dialect ---- */

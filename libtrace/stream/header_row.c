@@ -58,14 +58,19 @@ static const char *behind_number(shot_cell cell, char decimal) {
     return after;
 }
 
+/* Dates and numbers of either decimal mark. */
+static bool any_starts_with_number(const shot_cell *cells, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        const shot_cell c = shot_cell_trimmed(&cells[i]);
+        if (behind_number(c, '.') > c.text)
+            return true;
+    }
+    return has_number(cells, count);
+}
+
 /* The cell as it stands in the row: a quoted one has its text elsewhere. */
 static bool is_in(const shot_cell *cell, const shot_record *row) {
     return cell->text >= row->text && cell->text <= row->text + row->length;
-}
-
-static bool ends_with(const shot_record *row, const shot_record *titles) {
-    return titles->length > 0 && row->length > titles->length &&
-           memcmp(row->text + row->length - titles->length, titles->text, titles->length) == 0;
 }
 
 /* Some programs start a file with a byte order mark. */
@@ -75,50 +80,67 @@ static const char *without_mark(const char *text, const char *end) {
 }
 
 static size_t before_mark(const char *text, size_t seam) {
-    const bool mark = seam > 3 && without_mark(text + seam - 3, text + seam) == text + seam;
+    const bool mark = seam >= 3 && without_mark(text + seam - 3, text + seam) == text + seam;
     return seam - (mark ? 3 : 0);
 }
 
-/* A row of more fields than the table has: titles start within its last field. */
-static size_t titles_at(const shot_record *row, const shot_record *titles,
-                        const shot_dialect *dialect) {
-    if (ends_with(row, titles))
-        return before_mark(row->text, row->length - titles->length);
+/* The row ends with the titles of the table. */
+static bool same_titles(const shot_record *row, const shot_record *titles, shot_row_seam *seam) {
+    const size_t length = titles->length;
+    seam->end = row->length;
+    while (length > 0 && seam->end >= length &&
+           memcmp(row->text + seam->end - length, titles->text, length) == 0)
+        seam->end = before_mark(row->text, seam->end - length);
+    seam->next = row->length - length;
+    return seam->end < row->length;
+}
+
+/* Titles start within the last field that the table has. */
+static bool other_titles(const shot_record *row, const shot_record *titles,
+                         const shot_dialect *dialect, shot_row_seam *seam) {
     const shot_cell *last = &row->cells[titles->count - 1];
     if (!is_in(last, row))
-        return 0;
-    const char *seam = behind_number(*last, dialect->decimal), *end = last->text + last->length;
-    const char *start = without_mark(seam, end);
+        return false;
+    const char *place = behind_number(*last, dialect->decimal), *end = last->text + last->length;
+    const char *start = without_mark(place, end);
     const shot_cell first = {start, (size_t)(end - start)};
     const size_t behind = row->count - titles->count;
+    *seam = (shot_row_seam){(size_t)(place - row->text), (size_t)(start - row->text)};
     if (first.length == 0 || has_number(&first, 1) || has_number(last + 1, behind))
-        return 0;
-    return names_time(&first, 1) || names_time(last + 1, behind) ? (size_t)(seam - row->text) : 0;
+        return false;
+    return names_time(&first, 1) || names_time(last + 1, behind);
 }
 
 /* Within the last field, behind a number, the sign of comments and what it says. */
-static size_t comment_at(const shot_record *row, const shot_cell *last,
-                         const shot_dialect *dialect) {
+static bool comment_behind(const shot_record *row, const shot_cell *last,
+                           const shot_dialect *dialect, shot_row_seam *seam) {
     const char *end = row->text + row->length;
     if (!is_in(last, row) || memchr(last->text, dialect->comment, last->length) == NULL)
-        return 0;
-    const char *seam = behind_number(*last, dialect->decimal);
-    const char *start = without_mark(seam, end);
+        return false;
+    const char *place = behind_number(*last, dialect->decimal);
+    const char *start = without_mark(place, end);
     shot_metadata said = {0};
     const bool found =
-        seam > last->text && start < end && *start == dialect->comment &&
+        place > last->text && start < end && *start == dialect->comment &&
         shot_metadata_read(start + 1, (size_t)(end - start - 1), '.', &said) == SHOT_OK &&
         said.key.length > 0;
     shot_metadata_free(&said);
-    return found ? (size_t)(seam - row->text) : 0;
+    *seam = (shot_row_seam){(size_t)(place - row->text), (size_t)(start - row->text)};
+    return found;
 }
 
-size_t shot_row_seam_at(const shot_record *row, const shot_record *titles,
-                        const shot_dialect *dialect) {
+/* Titles in a row without a number may be some of its own: it is a header of more columns. */
+bool shot_row_find_seam(const shot_record *row, const shot_record *titles,
+                        const shot_dialect *dialect, shot_row_seam *seam) {
     if (titles->count == 0 || row->count < titles->count)
-        return 0;
-    const size_t comment = comment_at(row, &row->cells[titles->count - 1], dialect);
-    if (comment > 0 || row->count == titles->count)
-        return comment;
-    return titles_at(row, titles, dialect);
+        return false;
+    const shot_cell *last = &row->cells[titles->count - 1];
+    if (comment_behind(row, last, dialect, seam))
+        return true;
+    if (row->count == titles->count)
+        return false;
+    const bool number = any_starts_with_number(row->cells, titles->count);
+    if (same_titles(row, titles, seam) && (number || seam->end == 0))
+        return true;
+    return number && other_titles(row, titles, dialect, seam);
 }
