@@ -327,14 +327,16 @@ static shot_status take_open_row(shot_foreign_table *table, const shot_record *r
                                  shot_error *error) {
     shot_held_records own = {0};
     const shot_cell last = shot_cell_trimmed(&row->cells[row->count - 1]);
-    SHOT_TRY(shot_held_records_add(&own, row));
-    ((shot_cell *)own.items[0].cells)[row->count - 1].length = 0;
-    own.items[0].open = false;
-    shot_notice_say(&table->shot.notice,
-                    "%s:%zu: the last line has no line end, so that its last number, '%.*s', may "
-                    "be cut: it becomes missing",
-                    table->file, row->line, shot_foreign_cells_shown(last), last.text);
-    const shot_status status = foreign_table_take_row(table, &own.items[0], error);
+    shot_status status = shot_held_records_add(&own, row);
+    if (status == SHOT_OK) {
+        ((shot_cell *)own.items[0].cells)[row->count - 1].length = 0;
+        own.items[0].open = false;
+        shot_notice_say(&table->shot.notice,
+                        "%s:%zu: the last line has no line end, so that its last number, '%.*s', "
+                        "may be cut: it becomes missing",
+                        table->file, row->line, shot_foreign_cells_shown(last), last.text);
+        status = foreign_table_take_row(table, &own.items[0], error);
+    }
     shot_held_records_free(&own);
     return status;
 }
