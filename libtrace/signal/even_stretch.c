@@ -7,15 +7,7 @@
 
 enum { LANES = 8 }; /* samples or windows that are looked at side by side */
 
-/* Whether one of LANES samples, t[0] and those behind it, lies off the line of the two before it.
- */
-SHOT_INLINE bool any_bends(const double *t) {
-    double bends = 0;
-    for (size_t l = 0; l < LANES; l++)
-        bends += even_stretch_bends(t + l - 2) ? 1 : 0;
-    return bends > 0;
-}
-
+/* Whether no sample from the third on lies off the line of the two before it. */
 SHOT_INLINE bool none_bends(const double *t, size_t count) {
     double bends = 0;
 #pragma omp simd reduction(+ : bends)
@@ -30,7 +22,7 @@ SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
     size_t i = 2;
     if (count > 2 && !even_stretch_bends(t) && none_bends(t, count))
         return count;
-    while (i + LANES <= count && !any_bends(t + i))
+    while (i + LANES <= count && none_bends(t + i - 2, LANES + 2))
         i += LANES;
     while (i < count && !even_stretch_bends(t + i - 2))
         i++;

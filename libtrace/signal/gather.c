@@ -3,6 +3,8 @@
  * it is not. */
 #include "signal/gather.h"
 
+#include "lanes.h"
+
 /* The values from number i on, behind `kept` others. */
 static size_t gather_from(size_t i, size_t kept, const double *key, const double *value, size_t n,
                           double low, double high, double *out, size_t *below) {
@@ -15,12 +17,7 @@ static size_t gather_from(size_t i, size_t kept, const double *key, const double
     return kept;
 }
 
-#if defined(__x86_64__) && defined(__GNUC__)
-#include <immintrin.h>
-#include <stdint.h>
-
-enum { LANES = 4 };
-
+#if defined(SHOT_HAS_LANES)
 /* For each choice of four values the pairs of 32 bits that they consist of, and how many they are.
  */
 static const uint8_t pairs[16][2 * LANES] = {
@@ -44,9 +41,8 @@ static const uint8_t pairs[16][2 * LANES] = {
 static const uint8_t counts[16] = {0, 1, 1, 2, 1, 2, 2, 3, 1, 2, 2, 3, 2, 3, 3, 4};
 
 /* Four at a time.  No more is overwritten than was read. */
-__attribute__((target("avx2"))) static size_t gather_fours(const double *key, const double *value,
-                                                           size_t n, double low, double high,
-                                                           double *out, size_t *below) {
+WITH_LANES static size_t gather_fours(const double *key, const double *value, size_t n, double low,
+                                      double high, double *out, size_t *below) {
     const __m256d lows = _mm256_set1_pd(low), highs = _mm256_set1_pd(high);
     size_t i = 0, kept = 0, under = 0;
     for (; i + LANES <= n; i += LANES) {
@@ -68,8 +64,8 @@ __attribute__((target("avx2"))) static size_t gather_fours(const double *key, co
 size_t gather_between(const double *key, const double *value, size_t n, double low, double high,
                       double *out, size_t *below) {
     *below = 0;
-    return __builtin_cpu_supports("avx2") ? gather_fours(key, value, n, low, high, out, below)
-                                          : gather_from(0, 0, key, value, n, low, high, out, below);
+    return lanes_are_there() ? gather_fours(key, value, n, low, high, out, below)
+                             : gather_from(0, 0, key, value, n, low, high, out, below);
 }
 
 #else

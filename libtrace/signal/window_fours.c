@@ -2,15 +2,12 @@
 /* The steps of window_lanes.c, written out for each length. */
 #include "signal/window_fours.h"
 
-#if defined(__x86_64__) && defined(__GNUC__)
-#include <immintrin.h>
-#include <stdint.h>
 #include <string.h>
 
-#define WITH_LANES __attribute__((target("avx2")))
-#define IN_LANES   WITH_LANES static inline __attribute__((always_inline))
+#include "lanes.h"
 
-enum { LANES = 4, LONGEST = 12 };
+#if defined(SHOT_HAS_LANES)
+enum { LONGEST = 12 };
 
 /* Of `held` values let go the least and the largest; the others move up. */
 IN_LANES void put_aside(__m256d *value, size_t held) {
@@ -82,33 +79,22 @@ IN_LANES void look(const double *y, size_t n, const double *own, size_t rows, do
     }
 }
 
+#define CASE(length)                                                                               \
+    case length:                                                                                   \
+        look(y, length, own, rows, part, median, crowded);                                         \
+        return true
+
 WITH_LANES static bool look_at(const double *y, size_t n, const double *own, size_t rows,
                                double part, double *median, bool *crowded) {
     switch (n) {
-    case 5:
-        look(y, 5, own, rows, part, median, crowded);
-        return true;
-    case 6:
-        look(y, 6, own, rows, part, median, crowded);
-        return true;
-    case 7:
-        look(y, 7, own, rows, part, median, crowded);
-        return true;
-    case 8:
-        look(y, 8, own, rows, part, median, crowded);
-        return true;
-    case 9:
-        look(y, 9, own, rows, part, median, crowded);
-        return true;
-    case 10:
-        look(y, 10, own, rows, part, median, crowded);
-        return true;
-    case 11:
-        look(y, 11, own, rows, part, median, crowded);
-        return true;
-    case LONGEST:
-        look(y, LONGEST, own, rows, part, median, crowded);
-        return true;
+        CASE(5);
+        CASE(6);
+        CASE(7);
+        CASE(8);
+        CASE(9);
+        CASE(10);
+        CASE(11);
+        CASE(LONGEST);
     default:
         return false;
     }
@@ -116,8 +102,7 @@ WITH_LANES static bool look_at(const double *y, size_t n, const double *own, siz
 
 bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
                        double *median, bool *crowded) {
-    return rows >= LANES && __builtin_cpu_supports("avx2") &&
-           look_at(y, n, own, rows, part, median, crowded);
+    return rows >= LANES && lanes_are_there() && look_at(y, n, own, rows, part, median, crowded);
 }
 
 #else

@@ -9,15 +9,10 @@
 #include <shottrace/trace/number_text.h>
 
 #include "inline.h"
+#include "lanes.h"
 #include "trace/shortest_decimal.h"
 
-#if defined(__x86_64__) && defined(__GNUC__) && defined(__SIZEOF_INT128__)
-#include <immintrin.h>
-
-/* This and what becomes part of it may use the wide vectors. */
-#define WITH_LANES __attribute__((target("avx2")))
-#define IN_LANES   WITH_LANES static inline __attribute__((always_inline))
-
+#if defined(SHOT_HAS_LANES) && defined(__SIZEOF_INT128__)
 enum {
     UNIT_BITS = SHORTEST_DECIMAL_UNIT,
     SPARE = SHORTEST_DECIMAL_SPARE,
@@ -29,8 +24,6 @@ enum {
     SLACK = 16 /* bytes that are copied but not wanted */
 };
 
-enum { LANES = 4 };
-
 /* Digits of each number up to its last decimal, and where the point is. */
 typedef struct number_figures {
     char text[NUMBERS_AT_ONCE][PITCH];
@@ -40,10 +33,6 @@ typedef struct number_figures {
     uint16_t nonzero[NUMBERS_AT_ONCE]; /* a bit for each of the last digits, the first one lowest */
     uint32_t usual, negative;          /* a bit for each number: it has the short way; a sign */
 } number_figures;
-
-IN_LANES __m256i each(uint64_t value) {
-    return _mm256_set1_epi64x((int64_t)value);
-}
 
 /* ---- the product of value and power of ten ---- */
 
@@ -205,10 +194,6 @@ typedef struct lane_steps {
     uint64_t high[NUMBERS_AT_ONCE], low[NUMBERS_AT_ONCE];
 } lane_steps;
 
-IN_LANES __m256i load(const uint64_t *place) {
-    return _mm256_loadu_si256((const __m256i *)(const void *)place);
-}
-
 IN_LANES void keep(uint64_t *place, __m256i numbers) {
     _mm256_storeu_si256((__m256i *)(void *)place, numbers);
 }
@@ -276,7 +261,7 @@ SHOT_INLINE char *write_one(char *out, const number_figures *figures, size_t l) 
 }
 
 bool number_lanes_can(void) {
-    return __builtin_cpu_supports("avx2");
+    return lanes_are_there();
 }
 
 char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column) {

@@ -5,15 +5,11 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "lanes.h"
 #include "trace/shortest_decimal.h"
 
-#if defined(__x86_64__) && defined(__GNUC__) && defined(__SIZEOF_INT128__)
-#include <immintrin.h>
-
-#define WITH_LANES __attribute__((target("avx2")))
-#define IN_LANES   WITH_LANES static inline __attribute__((always_inline))
-
-enum { LANES = 4, WORD = 8, BLOCK = 64 };
+#if defined(SHOT_HAS_LANES) && defined(__SIZEOF_INT128__)
+enum { WORD = 8, BLOCK = 64 };
 
 /* Where the fields of some rows are. */
 typedef struct lane_fields {
@@ -21,14 +17,6 @@ typedef struct lane_fields {
     uint64_t length[NUMBERS_AT_ONCE];  /* bytes of it, 1 to 8 */
     const char *next[NUMBERS_AT_ONCE]; /* what follows each row */
 } lane_fields;
-
-IN_LANES __m256i each(uint64_t value) {
-    return _mm256_set1_epi64x((int64_t)value);
-}
-
-IN_LANES __m256i load(const void *place) {
-    return _mm256_loadu_si256(place);
-}
 
 /* A bit for each of BLOCK bytes that may stand behind a number: no digit, point or minus is less
  * than '-'; some others are, and bytes of no ASCII. */
