@@ -3,15 +3,15 @@
  * gaps in their places. */
 #include <float.h>
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "filter/by_channel_parts.h"
+#include "filter/numbered_id.h"
+#include "room.h"
 #include "signal/magnitude.h"
 #include "signal/missing.h"
 
-static const char GAP_PREFIX[] = "ig";
+static const char GAP_WORD[] = "ig";
 
 /* Fill `out` with the columns of the rows held, results in their places; how many there are. */
 static size_t gather_columns(by_channel *self) {
@@ -67,12 +67,8 @@ static shot_status hand_on_count(by_channel *self, size_t count, shot_error *err
 
 /* The mark of a gap that ends at the first row held. */
 static shot_status mark_gap(by_channel *self, const gap_mark *gap, shot_error *error) {
-    const size_t turn = shot_stage_turn(&self->stage, &self->head);
-    char id[64];
-    if (turn == 0)
-        snprintf(id, sizeof id, "%s%zu", GAP_PREFIX, ++self->last_gap);
-    else
-        snprintf(id, sizeof id, "%s-%zu-%zu", GAP_PREFIX, turn + 1, ++self->last_gap);
+    char id[NUMBERED_ID_ROOM];
+    numbered_id_write(id, GAP_WORD, shot_stage_turn(&self->stage, &self->head), ++self->last_gap);
     shot_mark one = shot_mark_none();
     one.kind = (char *)"gap";
     one.id = id;
@@ -102,14 +98,10 @@ shot_status by_channel_hand_on(by_channel *self, shot_error *error) {
  * it stands in the same place however the input is cut; of one row, in the order of the channels.
  */
 static shot_status remember_gap(by_channel *self, const worked *one, double gap) {
-    if (self->gap_count == self->gap_room) {
-        const size_t room = self->gap_room == 0 ? 8 : 2 * self->gap_room;
-        gap_mark *gaps = realloc(self->gaps, room * sizeof *gaps);
-        if (gaps == NULL)
-            return SHOT_ERR_MEMORY;
-        self->gaps = gaps;
-        self->gap_room = room;
-    }
+    gap_mark *gaps = room_for_more(self->gaps, self->gap_count, &self->gap_room, 8, sizeof *gaps);
+    if (gaps == NULL)
+        return SHOT_ERR_MEMORY;
+    self->gaps = gaps;
     const gap_mark new = {self->handed + one->results.rows, (size_t)(one - self->channels), gap};
     size_t place = self->gap_count++;
     for (; place > 0 &&
@@ -168,10 +160,6 @@ shot_status by_channel_drain(by_channel *self, worked *one) {
 }
 
 void by_channel_skip_gap_id(by_channel *self, const shot_mark *one) {
-    const size_t length = strlen(GAP_PREFIX);
-    if (one->id != NULL && strncmp(one->id, GAP_PREFIX, length) == 0 && one->id[length] >= '0' &&
-        one->id[length] <= '9') {
-        const size_t number = strtoul(one->id + length, NULL, 10);
-        self->last_gap = number > self->last_gap ? number : self->last_gap;
-    }
+    const size_t number = numbered_id_number(one->id, GAP_WORD);
+    self->last_gap = number > self->last_gap ? number : self->last_gap;
 }

@@ -1,16 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* shot-clean: what it says. */
 #include "filter/clean_parts.h"
-#include "plain_format.h"
 
-#include <ctype.h>
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/text.h>
+
+#include "filter/numbered_id.h"
+#include "plain_format.h"
 
 static const char *const kind_names[CLEAN_KINDS] = {"gap",  "spike", "repeat", "disorder",
                                                     "zero", "clip",  "stuck"};
@@ -20,12 +19,9 @@ static const char *const kind_names[CLEAN_KINDS] = {"gap",  "spike", "repeat", "
 /* Ids are the kind and a number, so that they cannot meet those of detectors. */
 shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_channel *channel,
                               shot_mark *mark, shot_error *error) {
-    char id[64];
+    char id[NUMBERED_ID_ROOM];
     SHOT_TRY(clean_hand_on(self, error));
-    if (self->turn == 0)
-        snprintf(id, sizeof id, "%s%zu", kind_names[kind], ++self->ids[kind]);
-    else
-        snprintf(id, sizeof id, "%s-%zu-%zu", kind_names[kind], self->turn + 1, ++self->ids[kind]);
+    numbered_id_write(id, kind_names[kind], self->turn, ++self->ids[kind]);
     mark->kind = (char *)kind_names[kind];
     mark->id = id;
     if (channel != NULL)
@@ -37,17 +33,9 @@ shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_cha
     return status;
 }
 
-/* The number in an id that this filter might have given, or 0. */
-static size_t number_in(const char *id, const char *kind) {
-    const size_t length = strlen(kind);
-    if (id == NULL || strncmp(id, kind, length) != 0 || !isdigit((unsigned char)id[length]))
-        return 0;
-    return (size_t)strtoul(id + length, NULL, 10);
-}
-
 shot_status clean_report_upstream(clean_sink *self, const shot_mark *mark) {
     for (size_t kind = 0; kind < CLEAN_KINDS; kind++) {
-        const size_t number = number_in(mark->id, kind_names[kind]);
+        const size_t number = numbered_id_number(mark->id, kind_names[kind]);
         if (number > self->ids[kind])
             self->ids[kind] = number;
     }
