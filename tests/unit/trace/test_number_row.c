@@ -102,41 +102,38 @@ static double edge_number(shot_random *random) {
 
 enum { MOST_ROWS = 20 };
 
-/* Rows from the second of a block on, however many, have the same bytes as their numbers. */
-static void rows_are_written_as_their_fields(void **state) {
+static double any_number(shot_random *random) {
     static const double others[] = {NAN, INFINITY, -INFINITY, 0.0, -0.0, 5e-324, 1e300};
+    const unsigned kind = (unsigned)(shot_random_bits(random) % 16);
+    if (kind == 0)
+        return others[shot_random_bits(random) % 7];
+    return kind < 4 ? edge_number(random) : random_number(random);
+}
+
+/* Rows from the second of a block on, however many, have the same bytes as their numbers, and no
+ * byte is written behind the room for them. */
+static void rows_are_written_as_their_fields(void **state) {
     shot_random random = shot_random_at(33, 1);
     for (int i = 0; i < 60000; i++) {
         const size_t count = 1 + shot_random_bits(&random) % MOST;
         const size_t rows = 1 + shot_random_bits(&random) % MOST_ROWS;
-        double block[MOST][MOST_ROWS + 1];
+        double block[MOST][MOST_ROWS + 1], values[MOST];
         const double *column[MOST];
-        char at_once[MOST_ROWS * ROOM], text[MOST_ROWS * ROOM];
+        char text[MOST_ROWS * ROOM], *at_once = malloc(rows * count * (SHOT_NUMBER_ROOM + 1));
         size_t length = 0;
         for (size_t c = 0; c < count; c++) {
             column[c] = block[c];
             for (size_t row = 0; row <= rows; row++)
-                switch (shot_random_bits(&random) % 16) {
-                case 0:
-                    block[c][row] = others[shot_random_bits(&random) % 7];
-                    break;
-                case 1:
-                case 2:
-                case 3:
-                    block[c][row] = edge_number(&random);
-                    break;
-                default:
-                    block[c][row] = random_number(&random);
-                }
+                block[c][row] = any_number(&random);
         }
         for (size_t row = 1; row <= rows; row++) {
-            double values[MOST];
             for (size_t c = 0; c < count; c++)
                 values[c] = block[c][row];
             length += write_row(text + length, values, count);
         }
         assert_int_equal(shot_number_rows_write(at_once, column, count, 1, rows) - at_once, length);
         assert_memory_equal(at_once, text, length);
+        free(at_once);
     }
 }
 
@@ -182,6 +179,40 @@ static size_t write_field(char *text, shot_random *random) {
     return (size_t)sprintf(text, "%.*f", decimals, scale * (2 * shot_random_uniform(random) - 1));
 }
 
+/* Some rows, of which now and then a byte is another one; their length. */
+static size_t write_rows(char *text, size_t count, shot_random *random) {
+    const size_t fields = count * (1 + shot_random_bits(random) % 20);
+    size_t length = 0;
+    for (size_t f = 1; f <= fields; f++) {
+        length += write_field(text + length, random);
+        text[length++] = f % count == 0 ? '\n' : ',';
+    }
+    if (shot_random_bits(random) % 4 == 0)
+        text[shot_random_bits(random) % length] = ",\n-.#\xc3"[shot_random_bits(random) % 6];
+    return length;
+}
+
+/* The rows that are taken together at this place, or one that is left; *place moves on.  How many
+ * there are. */
+static size_t take_rows(const char **place, const char *end, size_t count) {
+    double at_once[NUMBERS_AT_ONCE], one[MOST];
+    size_t rows;
+    const char *next = shot_number_rows_read(*place, end, at_once, count, &rows);
+    if (next == NULL) {
+        assert_null(shot_number_row_read(*place, end, one, count));
+        const char *newline = memchr(*place, '\n', (size_t)(end - *place));
+        *place = newline == NULL ? end : newline + 1;
+        return 0;
+    }
+    for (size_t row = 0; row < rows; row++) {
+        *place = shot_number_row_read(*place, end, one, count);
+        assert_non_null(*place);
+        assert_memory_equal(one, at_once + row * count, count * sizeof *one);
+    }
+    assert_true(next == *place);
+    return rows;
+}
+
 /* Rows taken at once are those that are taken one by one, wherever the memory ends. */
 static void rows_are_read_as_one_by_one(void **state) {
     shot_random random = shot_random_at(34, 1);
@@ -189,33 +220,10 @@ static void rows_are_read_as_one_by_one(void **state) {
     for (int i = 0; i < 20000; i++) {
         const size_t count = 1 + shot_random_bits(&random) % MOST;
         char text[2000];
-        size_t length = 0, fields = count * (1 + shot_random_bits(&random) % 20);
-        for (size_t f = 1; f <= fields; f++) {
-            length += write_field(text + length, &random);
-            text[length++] = f % count == 0 ? '\n' : ',';
-        }
-        if (shot_random_bits(&random) % 4 == 0)
-            text[shot_random_bits(&random) % length] = ",\n-.#\xc3"[shot_random_bits(&random) % 6];
+        const size_t length = write_rows(text, count, &random);
         char *copy = copy_of(text, length);
-        const char *place = copy, *end = copy + length;
-        while (place < end) {
-            double at_once[NUMBERS_AT_ONCE], one[MOST];
-            size_t rows;
-            const char *next = shot_number_rows_read(place, end, at_once, count, &rows);
-            for (size_t row = 0; next != NULL && row < rows; row++) {
-                place = shot_number_row_read(place, end, one, count);
-                assert_non_null(place);
-                assert_memory_equal(one, at_once + row * count, count * sizeof *one);
-            }
-            together += next != NULL && rows > 1;
-            if (next == NULL) {
-                assert_null(shot_number_row_read(place, end, one, count));
-                place = memchr(place, '\n', (size_t)(end - place));
-                place = place == NULL ? end : place + 1;
-            } else {
-                assert_true(next == place);
-            }
-        }
+        for (const char *place = copy, *end = copy + length; place < end;)
+            together += take_rows(&place, end, count) > 1;
         free(copy);
     }
     assert_true(together > 0 || !number_lanes_can());
