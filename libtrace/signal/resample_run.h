@@ -5,8 +5,9 @@
  * are the places of the wanted grid.  Where it falls, they lie `parts` times as dense, and a
  * low-pass keeps every parts-th; for the monotone cubic no further than the nodes within a step of
  * it go, so that it still invents no swing, nor within half a step where they only rise or only
- * fall, so that what never falls still does not.  The band-limited method chooses nodes at the samples'
- * own spacing instead, so that even samples are nodes themselves and go into its filter untouched.
+ * fall, so that what never falls still does not.  The band-limited method chooses nodes at the
+ * samples' own spacing instead, so that even samples are nodes themselves and go into its filter
+ * untouched.
  */
 #ifndef SHOT_SIGNAL_RESAMPLE_RUN_H
 #define SHOT_SIGNAL_RESAMPLE_RUN_H

@@ -12,9 +12,9 @@ extern "C" {
 #endif
 
 /* The two-sided p of Fisher's exact test: the chance, with as many hits in all and no difference,
- * of a table that is no likelier than the one seen. a_hits, b_hits  how often it happened in a
- * group, at most a_n, b_n        how many there are of the group p               untouched on
- * failure Returns SHOT_OK, or SHOT_ERR_RANGE where a group is empty or has more hits than members.
+ * of a table that is no likelier than the one seen.
+ *   a_hits of a_n, b_hits of b_n  how often it happened in a group, and how many there are of it
+ * SHOT_ERR_RANGE, with p untouched, where a group is empty or has more hits than members.
  * Source: Fisher 1934, Statistical Methods for Research Workers, 5th ed., sec. 21.02; two-sided by
  * the chances of the tables: Agresti 2002, Categorical Data Analysis, 2nd ed., sec. 3.5. */
 SHOT_API shot_status shot_fisher_exact(size_t a_hits, size_t a_n, size_t b_hits, size_t b_n,
