@@ -15,6 +15,8 @@
 
 static const shot_instant never = {NAN, NAN, NAN};
 
+enum { LINE = 1, PARABOLA = 2 }; /* powers of the time */
+
 /* Neither a line nor a parabola is known to be the shape, and most streams look more like a line:
  * so much of the way to the parabola. */
 static const double towards_parabola = 0.07;
@@ -26,38 +28,23 @@ static const double usual_stay = 1.5;    /* s for which drops must stay */
 static const double comes_to_rest = 0.5; /* s after a knock; common practice, no source */
 static const double least_knock = 1;     /* g: less is a scale that drifts; common practice */
 
-/* Does a parabola fit better than a line?  The better one of both starts where it does. */
-static shot_status is_gentle(const shot_channel_view *weight, const shot_power_rule *line,
-                             const shot_instant *gentle, bool *out) {
-    shot_power_rule either = *line;
-    shot_instant better;
-    either.powers = 2;
-    SHOT_TRY(shot_power_onset(weight, &either, &better));
-    *out = fabs(better.at - gentle->at) < 1e-6;
-    return SHOT_OK;
-}
-
 /* A scale that smooths lags a steady stream by its time constant: carried back, the line of the
  * stream gives the start less just that lag.  But the stream may build up slowly: the interval
  * holds where a parabola would start too.  Where that fits better, what is left when the lag is
  * taken off is no later than where the weight begins to rise, since no drop shows before it falls;
- * figures far apart do not show where that is.  `weight` and `line` are on the clock. */
-static shot_status stream_start(const shot_channel_view *weight, const shot_power_rule *line,
+ * figures far apart do not show where that is.  `weight` and `rule` are on the clock. */
+static shot_status stream_start(const shot_channel_view *weight, const shot_power_rule *rule,
                                 const stream_clock *clock, double lag, shot_instant *out) {
-    shot_power_rule curved = *line;
-    shot_instant on_line, on_curve;
-    bool curves = false;
-    curved.least = curved.powers = 2;
-    SHOT_TRY(shot_power_onset(weight, line, &on_line));
-    SHOT_TRY(shot_power_onset(weight, &curved, &on_curve));
+    shot_instant alone[PARABOLA], either;
+    SHOT_TRY(shot_power_onset_each(weight, rule, alone, &either));
+    const shot_instant on_line = alone[LINE - 1], on_curve = alone[PARABOLA - 1];
     *out = isnan(on_line.at) ? never : stream_clock_time(clock, on_line);
     if (isnan(on_line.at) || isnan(on_curve.at))
         return SHOT_OK;
     const shot_instant gentle = stream_clock_time(clock, on_curve);
-    if (4 * weight->noise.spacing <= first_part_time)
-        SHOT_TRY(is_gentle(weight, line, &on_curve, &curves));
+    const bool curves = fabs(either.at - on_curve.at) < 1e-6; /* the better one starts there */
     out->low = fmin(out->low, gentle.at);
-    if (curves)
+    if (curves && 4 * weight->noise.spacing <= first_part_time)
         out->at = fmin(out->at, gentle.high + lag);
     out->at += fmin(0, gentle.at - out->at) * towards_parabola;
     return SHOT_OK;
@@ -83,15 +70,15 @@ static shot_status place_stream(const drip_search *search, size_t over, shot_ins
     stream_clock_set(search->clock, about, end);
     SHOT_TRY(stream_clock_view(search->clock, weight, from, end, &part));
     const double creeps = fmax(search->first, about - longest_creep);
-    const shot_power_rule line = {.from = stream_clock_at(search->clock, from),
+    const shot_power_rule rule = {.from = stream_clock_at(search->clock, from),
                                   .to = stream_clock_at(search->clock, end),
                                   .earliest = stream_clock_at(search->clock, creeps),
                                   .latest = stream_clock_at(search->clock, end - spacing),
                                   .level = search->rest,
                                   .level_sd = search->sd,
                                   .sign = 1,
-                                  .powers = 1};
-    const shot_status status = stream_start(&part, &line, search->clock, search->lag, out);
+                                  .powers = PARABOLA};
+    const shot_status status = stream_start(&part, &rule, search->clock, search->lag, out);
     if (status == SHOT_OK && isnan(out->at))
         *out = shot_rest_between(weight, over);
     shot_channel_view_free(&part);

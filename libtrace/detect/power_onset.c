@@ -9,9 +9,11 @@
 
 #include "signal/power_fit.h"
 
-enum { GRID = 240 };
+enum { GRID = 240, POWERS = 3 };
 
 static const double bend = 0.12; /* share of the way by which a wrong shape moves the onset */
+
+static const shot_instant nowhere = {NAN, NAN, NAN};
 
 typedef struct fitter {
     const shot_power_rule *rule;
@@ -21,26 +23,32 @@ typedef struct fitter {
     power_fit fit;
 } fitter;
 
-/* The least misfit over the powers at t0, in noise variances; infinite where it goes the wrong way
- * or cannot be fitted. */
-static double misfit(fitter *f, double t0) {
-    double least = INFINITY, c, squares;
-    power_fit_at(&f->fit, t0);
-    for (int p = 1; p <= f->rule->powers; p++)
-        if (power_fit_next(&f->fit, &c, &squares) && f->rule->sign * c > 0 && p >= f->rule->least)
-            least = fmin(least, squares / (f->sd * f->sd));
-    return least;
+/* The misfit of each power at each place of the grid. */
+typedef struct profile {
+    double step;
+    double misfit[POWERS][GRID + 1];
+} profile;
+
+/* In noise variances; infinite where a curve goes the wrong way or cannot be fitted. */
+static void take_profile(fitter *f, profile *out) {
+    double c, squares;
+    out->step = (f->rule->latest - f->rule->earliest) / GRID;
+    for (size_t g = 0; g <= GRID; g++) {
+        power_fit_at(&f->fit, f->rule->earliest + out->step * (double)g);
+        for (int p = 0; p < f->rule->powers; p++) {
+            const bool fits = power_fit_next(&f->fit, &c, &squares) && f->rule->sign * c > 0;
+            out->misfit[p][g] = fits ? squares / (f->sd * f->sd) : INFINITY;
+        }
+    }
 }
 
-/* The misfit at each place of the grid, and the best place. */
-static size_t profile(fitter *f, double step, double *least) {
-    size_t best = 0;
+/* The least misfit over the powers at each place. */
+static void least_of(const profile *all, int powers, double *least) {
     for (size_t g = 0; g <= GRID; g++) {
-        least[g] = misfit(f, f->rule->earliest + step * (double)g);
-        if (least[g] < least[best])
-            best = g;
+        least[g] = INFINITY;
+        for (int p = 0; p < powers; p++)
+            least[g] = fmin(least[g], all->misfit[p][g]);
     }
-    return best;
 }
 
 /* Between the best place of the grid and its neighbours the misfit is taken as a parabola. */
@@ -65,7 +73,17 @@ static double place_of(const double *least, size_t best) {
     return low < high ? 0.5 * (double)(low + high) : (double)best + refined(least, best);
 }
 
-static shot_instant summary(const fitter *f, double step, const double *least, size_t best) {
+static size_t best_place(const double *least) {
+    size_t best = 0;
+    for (size_t g = 0; g <= GRID; g++)
+        best = least[g] < least[best] ? g : best;
+    return best;
+}
+
+static shot_instant summary(const fitter *f, double step, const double *least) {
+    const size_t best = best_place(least);
+    if (!isfinite(least[best]))
+        return nowhere;
     double z = shot_normal_quantile(0.975);
     double freedom = fmax(1, (double)f->n - (double)f->columns - 1);
     double limit = least[best] + z * z * fmax(1, least[best] / freedom);
@@ -84,17 +102,21 @@ static shot_instant summary(const fitter *f, double step, const double *least, s
                           fmax(at + floor_width, start + step * ((double)high + 0.5))};
 }
 
-static shot_instant fit(fitter *f) {
-    double least[GRID + 1], step = (f->rule->latest - f->rule->earliest) / GRID;
-    size_t best = profile(f, step, least);
-    if (!isfinite(least[best]))
-        return (shot_instant){NAN, NAN, NAN};
-    return summary(f, step, least, best);
+static void fit(fitter *f, shot_instant *alone, shot_instant *any) {
+    profile all;
+    double least[GRID + 1];
+    take_profile(f, &all);
+    least_of(&all, f->rule->powers, least);
+    *any = summary(f, all.step, least);
+    for (int p = 0; alone != NULL && p < f->rule->powers; p++)
+        alone[p] = summary(f, all.step, all.misfit[p]);
 }
 
-shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule,
-                             shot_instant *out) {
-    *out = (shot_instant){NAN, NAN, NAN};
+shot_status shot_power_onset_each(const shot_channel_view *view, const shot_power_rule *rule,
+                                  shot_instant *alone, shot_instant *any) {
+    *any = nowhere;
+    for (int p = 0; alone != NULL && p < rule->powers; p++)
+        alone[p] = nowhere;
     size_t begin = shot_view_first(view, rule->from),
            end = shot_view_first(view, nextafter(rule->to, INFINITY));
     const bool known = isfinite(rule->level_sd);
@@ -111,7 +133,12 @@ shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rul
     power_fit_begin(&f.fit, view->t + begin, view->y + begin, f.n, rule->sloped, work);
     if (known)
         power_fit_level(&f.fit, rule->level, f.sd * f.sd / (rule->level_sd * rule->level_sd));
-    *out = fit(&f);
+    fit(&f, alone, any);
     free(work);
     return SHOT_OK;
+}
+
+shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule,
+                             shot_instant *out) {
+    return shot_power_onset_each(view, rule, NULL, out);
 }

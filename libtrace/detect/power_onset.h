@@ -19,11 +19,16 @@ typedef struct shot_power_rule {
     double level, level_sd;  /* what is known of b beforehand; an infinite SD: nothing */
     bool sloped;             /* the level before may slope; else d = 0 */
     int sign;                /* 1: leaves upwards, -1: downwards */
-    int least, powers;       /* least..powers are tried; least 0 is 1 */
+    int powers;              /* 1 to this, at most 3, are tried */
 } shot_power_rule;
 
 /* NaN if there are too few samples or none lies beyond the level.  SHOT_ERR_MEMORY. */
 shot_status shot_power_onset(const shot_channel_view *view, const shot_power_rule *rule,
                              shot_instant *out);
+
+/* The same, and what each of the powers alone tells: `alone` [rule->powers], which costs little
+ * more. */
+shot_status shot_power_onset_each(const shot_channel_view *view, const shot_power_rule *rule,
+                                  shot_instant *alone, shot_instant *any);
 
 #endif

@@ -95,15 +95,28 @@ SHOT_WIDE static void shift(const double *restrict t, double t0, size_t n, doubl
         u[i] = t[i] - t0;
 }
 
+/* The first sample with u > 0, which rises. */
+static size_t first_behind(const double *u, size_t n) {
+    size_t low = 0, high = n;
+    while (low < high) {
+        const size_t middle = (low + high) / 2;
+        if (u[middle] > 0)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
+
 void power_fit_at(power_fit *fit, double t0) {
     shift(fit->t, t0 - fit->t_first, fit->n, fit->u);
     fit->power = 0;
-    fit->first = 0;
+    fit->first = first_behind(fit->u, fit->n);
     fit->sum_u = fit->sum_uu = fit->sum_uy = 0;
-    for (size_t i = 0; i < fit->n; i++) {
-        fit->way[i] = fit->u[i] > 0;
-        fit->first += !(fit->u[i] > 0);
-    }
+    for (size_t i = 0; i < fit->first; i++)
+        fit->way[i] = 0;
+    for (size_t i = fit->first; i < fit->n; i++)
+        fit->way[i] = 1;
     for (size_t i = 0; i < fit->n && fit->sloped; i++) {
         fit->sum_u += fit->u[i];
         fit->sum_uu += fit->u[i] * fit->u[i];
