@@ -55,6 +55,11 @@ shot_status clean_gaps_new(const struct clean_settings *settings, shot_sample_ga
     return shot_sample_gaps_new(rule, out);
 }
 
+/* Are runs of one value looked for where they tell nothing? */
+static bool is_computed(const clean_channel *channel, const shot_head *head) {
+    return channel->flat.runs != NULL && shot_channel_is_computed(head, channel->name);
+}
+
 shot_status clean_channel_begin(clean_channel *channel, const struct clean_settings *settings,
                                 const shot_head *head, size_t column) {
     channel->column = column;
@@ -68,6 +73,7 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
     zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
     SHOT_TRY(flat_finder_begin(&channel->flat, settings->flat, adds_up));
+    channel->computed = is_computed(channel, head);
     return spike_finder_new(&rule, &channel->spikes);
 }
 
@@ -82,6 +88,7 @@ void clean_channel_again(clean_channel *channel, const struct clean_settings *se
     zero_finder_free(&channel->zero);
     zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     flat_finder_reset(&channel->flat);
+    channel->computed = is_computed(channel, head);
     noise_watch_reset(&channel->noise);
     channel->settled = channel->spike_count = 0;
     channel->largest = channel->largest_at = 0;
@@ -133,8 +140,8 @@ static shot_status take_spike(clean_sink *self, clean_channel *channel, size_t r
 /* Step over so many samples, and over the missing ones between them. */
 static void skip_samples(const clean_sink *self, clean_channel *channel, size_t samples) {
     const double *y = self->held.column[channel->column] + (channel->settled - self->handed);
-    size_t rows = 0;
-    for (; samples > 0; rows++)
+    size_t rows = any_missing(y, samples) ? 0 : samples;
+    for (samples -= rows; samples > 0; rows++)
         samples -= !isnan(y[rows]);
     channel->settled += rows;
 }
@@ -255,8 +262,7 @@ static shot_status mark_flat(clean_sink *self, clean_channel *channel, flat_kind
 
 shot_status clean_channel_mark_flat(clean_sink *self, clean_channel *channel, shot_error *error) {
     const size_t count = flat_finder_finish(&channel->flat);
-    channel->computed =
-        channel->flat.runs != NULL && shot_channel_is_computed(&self->head, channel->name);
+    channel->computed = channel->computed || is_computed(channel, &self->head);
     if (channel->computed)
         return SHOT_OK;
     for (size_t i = 0; i < count; i++) {
@@ -266,6 +272,12 @@ shot_status clean_channel_mark_flat(clean_sink *self, clean_channel *channel, sh
                 mark_flat(self, channel, kind, shot_value_runs_at(channel->flat.runs, i), error));
     }
     return SHOT_OK;
+}
+
+/* Where nothing will be looked for, no runs are collected. */
+static void look_for_flat(clean_channel *channel, const double *t, const double *y, size_t n) {
+    if (!channel->computed)
+        flat_finder_push(&channel->flat, t, y, n);
 }
 
 /* ---- rows ---- */
@@ -279,7 +291,7 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
     if (isnan(y))
         return SHOT_OK;
     SHOT_TRY(look_for_gaps(self, channel, t, error));
-    flat_finder_push(&channel->flat, &t, &y, 1);
+    look_for_flat(channel, &t, &y, 1);
     SHOT_TRY(noise_watch_push(&channel->noise, &t, &y, 1));
     channel->last = t;
     return SHOT_OK;
@@ -324,7 +336,7 @@ shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, s
         return SHOT_OK;
     if (channel->gaps != NULL)
         shot_sample_gaps_pass(channel->gaps, s->t, s->n);
-    flat_finder_push(&channel->flat, s->t, s->y, s->n);
+    look_for_flat(channel, s->t, s->y, s->n);
     SHOT_TRY(noise_watch_push(&channel->noise, s->t, s->y, s->n));
     channel->last = s->t[s->n - 1];
     SHOT_TRY(spike_finder_push(channel->spikes, s->t, s->y, s->n));
