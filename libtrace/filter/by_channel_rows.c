@@ -8,8 +8,8 @@
 #include "filter/by_channel_parts.h"
 #include "filter/numbered_id.h"
 #include "room.h"
-#include "signal/magnitude.h"
 #include "signal/missing.h"
+#include "signal/wide.h"
 
 static const char GAP_WORD[] = "ig";
 
@@ -30,14 +30,21 @@ static size_t gather_columns(by_channel *self) {
     return count;
 }
 
+/* How many samples have no value. */
+SHOT_WIDE static size_t count_lost(const double *sample, const double *value, size_t n) {
+    size_t lost = 0;
+    for (size_t r = 0; r < n; r++)
+        lost += isnan(sample[r]) ? 0 : isnan(value[r]) ? 1 : 0;
+    return lost;
+}
+
 /* Before the first `ready` rows go: count the samples, make standard errors of the gains. */
 static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     const double *samples = self->held.column[one->column];
     double *value = one->results.column[0], *gain = one->results.column[1];
-    const size_t lost = count_missing(value, ready);
     one->came += ready - count_missing(samples, ready);
-    for (size_t r = 0; r < ready && lost > 0; r++)
-        one->lost += (!isnan(samples[r])) & (isnan(value[r]) != 0);
+    if (any_missing(value, ready))
+        one->lost += count_lost(samples, value, ready);
     for (size_t r = 0; r < ready && self->errors; r++) {
         one->bare += !isnan(value[r]) && isnan(gain[r]);
         gain[r] = one->sd * sqrt(gain[r]);
@@ -113,18 +120,20 @@ static shot_status remember_gap(by_channel *self, const worked *one, double gap)
     return SHOT_OK;
 }
 
-/* What is not finite is missing, and its gain with it; how many were infinite. */
-static size_t keep_finite(double *value, double *gain, size_t count) {
+SHOT_WIDE static size_t leave_finite(double *restrict value, double *restrict gain, size_t count) {
     size_t beyond = 0;
-    if (count_missing(value, count) == 0 && largest_magnitude(value, count) <= DBL_MAX)
-        return 0;
     for (size_t i = 0; i < count; i++) {
-        const bool known = isfinite(value[i]);
-        beyond += isinf(value[i]) != 0;
-        value[i] = known ? value[i] : NAN;
+        const bool known = fabs(value[i]) <= DBL_MAX;
+        beyond += fabs(value[i]) > DBL_MAX ? 1 : 0;
         gain[i] = known ? gain[i] : NAN;
+        value[i] = known ? value[i] : NAN;
     }
     return beyond;
+}
+
+/* What is not finite is missing, and its gain with it; how many were infinite. */
+static size_t keep_finite(double *value, double *gain, size_t count) {
+    return all_finite(value, count) ? 0 : leave_finite(value, gain, count);
 }
 
 /* Take the results that are known, many at once.  There is one for each row held, and no more. */

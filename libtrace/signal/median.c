@@ -9,6 +9,7 @@
 
 #include "signal/median_of_present.h"
 #include "signal/missing.h"
+#include "signal/wide.h"
 
 static void swap(double *a, double *b) {
     const double keep = *a;
@@ -268,7 +269,7 @@ double median_of_present(double *x, size_t n) {
 /* Move the values to the front; how many there are. */
 static size_t gather_present(double *x, size_t n) {
     size_t present = 0;
-    if (count_missing(x, n) == 0)
+    if (!any_missing(x, n))
         return n;
     for (size_t i = 0; i < n; i++)
         if (!isnan(x[i]))

@@ -160,7 +160,7 @@ shot_status resample_channel_push_block(resample_channel *channel, const double 
     for (size_t done = 0; done < n;) {
         const bool goes_on = channel->settled && channel->open && channel->intervals > 0;
         const size_t most = !goes_on ? 0 : n - done < SOME ? n - done : SOME;
-        size_t some = count_missing(y + done, most) == 0 ? most : 0;
+        size_t some = !any_missing(y + done, most) ? most : 0;
         bool taken = false;
         while (some < most && !isnan(y[done + some]))
             some++;

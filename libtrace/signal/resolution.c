@@ -23,7 +23,7 @@ typedef struct stretches {
 } stretches;
 
 static stretches stretches_of(const double *y, size_t n) {
-    return (stretches){y, n, 0, {NAN, NAN}, false, count_missing(y, n) == 0};
+    return (stretches){y, n, 0, {NAN, NAN}, false, !any_missing(y, n)};
 }
 
 static size_t next_stretch(stretches *of, const double **values) {

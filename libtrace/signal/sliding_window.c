@@ -96,7 +96,7 @@ shot_status shot_sliding_window_push_block(shot_sliding_window *window, const do
         return SHOT_ERR_DATA;
     SHOT_TRY(pair_queue_append(&window->rows, t, y, n));
     window->latest = t[n - 1];
-    if (count_missing(y, n) == 0)
+    if (!any_missing(y, n))
         return push_samples(window, t, y, n);
     for (size_t from = 0, to; from < n; from = to + 1) {
         for (to = from; to < n && !isnan(y[to]); to++) {
