@@ -21,7 +21,7 @@ enum {
     FRONT = 7,   /* the place of the one before them, behind zeros */
     PLACES = FRONT + 1 + BEHIND,
     PITCH = 32,
-    SLACK = 16 /* bytes that are copied but not wanted */
+    SLACK = 32 /* bytes that are copied but not wanted */
 };
 
 /* Digits of each number up to its last decimal, and where the point is. */
@@ -244,39 +244,38 @@ WITH_LANES static void find_figures(const double *value, size_t n, number_figure
         write_figures((lane_halves){load(steps.high + l), load(steps.low + l)}, l, out);
 }
 
-/* More is copied than is wanted; what follows overwrites the rest. */
-SHOT_INLINE char *write_one(char *out, const number_figures *figures, size_t l) {
+/* More is copied than is wanted, all decimals at once; what follows overwrites the rest. */
+IN_LANES char *write_one(char *out, const number_figures *figures, size_t l, const char *last,
+                         uint32_t negative) {
     const uint64_t decimals = figures->decimals[l], whole = figures->whole[l];
-    const unsigned zeros =
-        (unsigned)__builtin_clz((unsigned)figures->nonzero[l] << BEHIND | 1u << (BEHIND - 1));
-    const char *behind = figures->text[l] + PLACES - decimals;
+    const unsigned digits = (unsigned)figures->nonzero[l] << BEHIND | 1u << (BEHIND - 1);
+    const int64_t kept = (int64_t)decimals - __builtin_clz(digits); /* not the zeros at the end */
+    const char *behind = last - decimals;
     *out = '-';
-    out += figures->negative >> l & 1;
+    out += negative;
     memcpy(out, behind - whole, 8);
     out += whole;
     *out = '.';
-    memcpy(out + 1, behind, 16);
-    memcpy(out + 17, behind + 16, 8);
-    return out + (decimals > zeros ? 1 + decimals - zeros : 0);
+    _mm256_storeu_si256((__m256i *)(void *)(out + 1), load(behind));
+    return out + (kept > 0 ? 1 + kept : 0);
 }
 
 bool number_lanes_can(void) {
     return lanes_are_there();
 }
 
-char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column) {
+WITH_LANES char *number_lanes_write(char *out, const double *value, size_t n, const char *behind) {
     number_figures figures;
-    size_t c = *column;
     find_figures(value, n, &figures);
-    for (size_t l = 0; l < n; l++) {
-        if ((figures.usual >> l & 1) != 0)
-            out = write_one(out, &figures, l);
+    uint32_t usual = figures.usual, negative = figures.negative;
+    const char *last = figures.text[0] + PLACES;
+    for (size_t l = 0; l < n; l++, usual >>= 1, negative >>= 1, last += PITCH) {
+        if ((usual & 1) != 0)
+            out = write_one(out, &figures, l, last, negative & 1);
         else
             out += shot_number_write(out, value[l]);
-        c = c + 1 < columns ? c + 1 : 0;
-        *out++ = c > 0 ? ',' : '\n';
+        *out++ = behind[l];
     }
-    *column = c;
     return out;
 }
 
@@ -285,7 +284,7 @@ bool number_lanes_can(void) {
     return false;
 }
 
-char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column) {
+char *number_lanes_write(char *out, const double *value, size_t n, const char *behind) {
     return out;
 }
 #endif

@@ -12,13 +12,12 @@ enum { NUMBERS_AT_ONCE = 32 };
 /* Whether this processor can. */
 bool number_lanes_can(void);
 
-/* Writes numbers as shot_number_write does, a comma behind each, and a newline behind the last of
- * `columns`.
- *   value    [NUMBERS_AT_ONCE], of which n are numbers
- *   *column  that of the first one; then of the next
- *   out      room for n * (SHOT_NUMBER_ROOM + 1) bytes
+/* Writes numbers as shot_number_write does, each with a byte behind it.
+ *   value   [NUMBERS_AT_ONCE], of which n are numbers
+ *   behind  [n]
+ *   out     room for n * (SHOT_NUMBER_ROOM + 1) bytes
  * Returns the end of what was written.  Only where number_lanes_can says so. */
-char *number_lanes_write(char *out, const double *value, size_t n, size_t columns, size_t *column);
+char *number_lanes_write(char *out, const double *value, size_t n, const char *behind);
 
 /* Reads rows as shot_number_row_read does, while their fields are numbers of at most eight bytes.
  *   text, end  the bytes that may be looked at

@@ -314,20 +314,57 @@ static char *write_row(char *out, const double *const *column, size_t count, siz
     return out;
 }
 
-/* The numbers of all rows in turn. */
+/* What is written at once: some columns of some rows. */
+typedef struct number_group {
+    size_t row, rows, first, columns;
+} number_group;
+
+/* What stands behind the numbers of a group, row after row; `last`: of whole rows, or of the end
+ * of one. */
+static void find_separators(const number_group *group, bool last, char *behind) {
+    memset(behind, ',', group->rows * group->columns);
+    for (size_t r = 0; r < group->rows && last; r++)
+        behind[r * group->columns + group->columns - 1] = '\n';
+}
+
+static char *write_group(char *out, const double *const *column, const number_group *group,
+                         const char *behind) {
+    double value[NUMBERS_AT_ONCE] = {0};
+    for (size_t c = 0; c < group->columns; c++) {
+        const double *from = column[group->first + c] + group->row;
+        for (size_t r = 0; r < group->rows; r++)
+            value[r * group->columns + c] = from[r];
+    }
+    return number_lanes_write(out, value, group->rows * group->columns, behind);
+}
+
+/* A row of more columns than go at once. */
+static char *write_wide_row(char *out, const double *const *column, size_t count, size_t row) {
+    char behind[NUMBERS_AT_ONCE];
+    for (size_t first = 0, some; first < count; first += some) {
+        some = count - first < NUMBERS_AT_ONCE ? count - first : NUMBERS_AT_ONCE;
+        const number_group group = {row, 1, first, some};
+        find_separators(&group, first + some == count, behind);
+        out = write_group(out, column, &group, behind);
+    }
+    return out;
+}
+
 static char *write_in_lanes(char *out, const double *const *column, size_t count, size_t row,
                             size_t rows) {
-    double value[NUMBERS_AT_ONCE] = {0};
-    size_t held = 0, next = 0;
-    for (const size_t end = row + rows; row < end; row++)
-        for (size_t c = 0; c < count; c++) {
-            if (held == NUMBERS_AT_ONCE) {
-                out = number_lanes_write(out, value, held, count, &next);
-                held = 0;
-            }
-            value[held++] = column[c][row];
-        }
-    return number_lanes_write(out, value, held, count, &next);
+    const size_t end = row + rows, at_once = NUMBERS_AT_ONCE / count;
+    char behind[NUMBERS_AT_ONCE];
+    if (at_once == 0) {
+        for (; row < end; row++)
+            out = write_wide_row(out, column, count, row);
+        return out;
+    }
+    find_separators(&(number_group){row, at_once, 0, count}, true, behind);
+    for (; row < end; row += at_once) {
+        const number_group group = {row, end - row < at_once ? end - row : at_once, 0, count};
+        out = write_group(out, column, &group, behind);
+    }
+    return out;
 }
 
 char *shot_number_rows_write(char *out, const double *const *column, size_t count, size_t row,

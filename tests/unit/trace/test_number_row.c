@@ -100,7 +100,7 @@ static double edge_number(shot_random *random) {
     return shot_random_bits(random) % 2 ? value : -value;
 }
 
-enum { MOST_ROWS = 20 };
+enum { MOST_ROWS = 20, WIDEST = 70 }; /* some are wider than what is written at once */
 
 static double any_number(shot_random *random) {
     static const double others[] = {NAN, INFINITY, -INFINITY, 0.0, -0.0, 5e-324, 1e300};
@@ -115,11 +115,13 @@ static double any_number(shot_random *random) {
 static void rows_are_written_as_their_fields(void **state) {
     shot_random random = shot_random_at(33, 1);
     for (int i = 0; i < 60000; i++) {
-        const size_t count = 1 + shot_random_bits(&random) % MOST;
+        const bool wide = shot_random_bits(&random) % 128 == 0;
+        const size_t count = 1 + shot_random_bits(&random) % (wide ? WIDEST : MOST);
         const size_t rows = 1 + shot_random_bits(&random) % MOST_ROWS;
-        double block[MOST][MOST_ROWS + 1], values[MOST];
-        const double *column[MOST];
-        char text[MOST_ROWS * ROOM], *at_once = malloc(rows * count * (SHOT_NUMBER_ROOM + 1));
+        double block[WIDEST][MOST_ROWS + 1], values[WIDEST];
+        const double *column[WIDEST];
+        char text[MOST_ROWS * (WIDEST * (SHOT_NUMBER_ROOM + 1) + 1)],
+            *at_once = malloc(rows * count * (SHOT_NUMBER_ROOM + 1));
         size_t length = 0;
         for (size_t c = 0; c < count; c++) {
             column[c] = block[c];
