@@ -3,6 +3,7 @@
 #include "even_stretch.h"
 
 #include "dot.h"
+#include "even_fours.h"
 #include "wide.h"
 
 enum { LANES = 8 }; /* samples or windows that are looked at side by side */
@@ -61,14 +62,20 @@ SHOT_INLINE void filter_lanes(const double *weight, size_t n, const double *y, d
 }
 
 /* The last lanes may be summed twice. */
-SHOT_WIDE void even_stretch_filter(const double *weight, size_t n, const double *y, size_t rows,
-                                   double *out) {
+SHOT_WIDE static void filter_rows(const double *weight, size_t n, const double *y, size_t rows,
+                                  double *out) {
     for (size_t row = 0; row < rows && rows >= LANES; row += LANES) {
         const size_t first = row + LANES <= rows ? row : rows - LANES;
         filter_lanes(weight, n, y + first, out + first);
     }
     for (size_t i = 0; i < rows && rows < LANES; i++)
         out[i] = dot(weight, y + i, n);
+}
+
+void even_stretch_filter(const double *weight, size_t n, const double *y, size_t rows,
+                         double *out) {
+    if (!even_fours_filter(weight, n, y, rows, out))
+        filter_rows(weight, n, y, rows, out);
 }
 
 SHOT_WIDE void even_stretch_units(const double *restrict t, size_t n, size_t rows,

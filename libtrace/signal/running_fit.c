@@ -26,7 +26,7 @@ typedef struct even_weights {
 
 /* Rows that are fitted together; shapes of windows whose weights are kept, since a window in time
  * that ends beside a hole is even too. */
-enum { EVEN_ROWS = 64, EVEN_KEPT = 4 };
+enum { EVEN_ROWS = WINDOW_BATCH, EVEN_KEPT = 8 };
 
 struct shot_running_fit {
     shot_running_fit_rule rule;
@@ -276,22 +276,32 @@ shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_fit_at *at
 
 /* ---- many at once ---- */
 
-/* Whether any of the values is that of the one before it; y[-1] is there. */
-SHOT_WIDE static bool any_stays(const double *y, size_t n) {
+/* How many of the values are that of the one before them; y[-1] is there. */
+SHOT_WIDE static size_t count_stays(const double *y, size_t n) {
     double stays = 0;
 #pragma omp simd reduction(+ : stays)
     for (size_t i = 0; i < n; i++)
         stays += y[i] == y[(ptrdiff_t)i - 1] ? 1 : 0;
-    return stays > 0;
+    return (size_t)stays;
 }
 
-/* A window in which all values are the same has that value.  Where each value is a new one, no
- * window behind the first is such, if it has two samples. */
+/* Of the samples that the windows behind the first one bring, the last that brings another value.
+ */
+static void look_at_last(shot_running_fit *fit, const shot_window_view *view, size_t rows) {
+    for (size_t newest = rows + view->n - 2; newest >= view->n - 1; newest--)
+        if (view->y[newest] != view->y[newest - 1]) {
+            fit->moved = view->first + newest;
+            return;
+        }
+}
+
+/* A window in which all values are the same has that value.  Where fewer stay than that takes,
+ * there is none. */
 static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                     double *fitted) {
     const double *y = view->y;
-    if (!any_stays(y + view->n - 1, rows)) {
-        fit->moved = view->first + rows + view->n - 2;
+    if (count_stays(y + 1, rows + view->n - 2) < view->n - 1) {
+        look_at_last(fit, view, rows);
         return;
     }
     for (size_t i = 0; i < rows; i++) {
