@@ -13,9 +13,9 @@ SHOT_WIDE void cubic_inner_slopes(const double *restrict t, const double *restri
 SHOT_WIDE void cubic_values(const cubic_pieces *restrict p, const double *restrict at, size_t m,
                             double *restrict value) {
     for (size_t i = 0; i < m; i++) {
-        const double between = cubic_hermite(p->t0[i], p->t1[i], p->y0[i], p->y1[i], p->slope0[i],
-                                             p->slope1[i], at[i]);
-        const double not_last = at[i] == p->t1[i] ? p->y1[i] : between;
-        value[i] = at[i] == p->t0[i] ? p->y0[i] : not_last;
+        const double *t = p->t[i], *y = p->y[i], *slope = p->slope[i];
+        const double between = cubic_hermite(t[0], t[1], y[0], y[1], slope[0], slope[1], at[i]);
+        const double not_last = at[i] == t[1] ? y[1] : between;
+        value[i] = at[i] == t[0] ? y[0] : not_last;
     }
 }

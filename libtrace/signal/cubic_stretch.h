@@ -36,10 +36,9 @@ void cubic_inner_slopes(const double *t, const double *y, size_t n, double *slop
 
 enum { CUBIC_STRETCH = 64 };
 
-/* The pieces around some places. */
+/* The pieces around some places: the samples on both sides of each. */
 typedef struct cubic_pieces {
-    double t0[CUBIC_STRETCH], t1[CUBIC_STRETCH], y0[CUBIC_STRETCH], y1[CUBIC_STRETCH];
-    double slope0[CUBIC_STRETCH], slope1[CUBIC_STRETCH];
+    double t[CUBIC_STRETCH][2], y[CUBIC_STRETCH][2], slope[CUBIC_STRETCH][2];
 } cubic_pieces;
 
 /* The values at `m` places in them, one in each. */

@@ -14,7 +14,7 @@
 
 /* What was found out about a sample. */
 typedef struct known_median {
-    double median, mad; /* mad NaN: not worked out, but no spike */
+    double median, mad;
 } known_median;
 
 struct shot_hampel {
@@ -24,6 +24,7 @@ struct shot_hampel {
     /* Of samples that were looked at together: number `from` and those after it. */
     window_batch batch;
     known_median known[WINDOW_BATCH]; /* [rows] */
+    bool found[WINDOW_BATCH];         /* [rows]: `known` is; else it is no spike */
     bool spike[WINDOW_BATCH];         /* [rows] */
     size_t from, rows;
 };
@@ -87,7 +88,7 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
         return SHOT_OK;
     double median = NAN, mad = NAN;
     const size_t row = view.first + view.own - hampel->from;
-    if (!isnan(view.value) && row < hampel->rows && !isnan(hampel->known[row].mad)) {
+    if (!isnan(view.value) && row < hampel->rows && hampel->found[row]) {
         median = hampel->known[row].median;
         mad = hampel->known[row].mad;
     } else if (view.n > 0) {
@@ -116,6 +117,7 @@ static void judge(shot_hampel *hampel, size_t row, known_median known) {
     const double scale = fmax(SHOT_MAD_TO_SD * known.mad, hampel->floor);
     hampel->spike[row] = fabs(value - known.median) > hampel->threshold * scale;
     hampel->known[row] = known;
+    hampel->found[row] = !isnan(known.mad);
 }
 
 static double deviation_of(const shot_window_view *view, double median) {
@@ -199,8 +201,7 @@ static shot_status judge_one(shot_hampel *hampel, const window_row *row) {
 static shot_status look_ahead(shot_hampel *hampel) {
     const window_batch *batch = &hampel->batch;
     window_batch_find(hampel->window, WINDOW_BATCH, &hampel->batch);
-    for (size_t i = 0; i < batch->rows; i++)
-        hampel->known[i].mad = NAN;
+    memset(hampel->found, 0, batch->rows * sizeof *hampel->found);
     memset(hampel->spike, 0, batch->rows * sizeof *hampel->spike);
     for (window_row row = window_batch_begin(batch); row.row < batch->rows;) {
         size_t judged = 0;

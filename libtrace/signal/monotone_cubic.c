@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
 #include <shottrace/signal/sample_weights.h>
 
@@ -85,31 +86,58 @@ typedef struct stretch {
     size_t lo, hi; /* all intervals lie within lo..hi */
 } stretch;
 
+/* The intervals of places, the first in interval `here`, all before the last of the samples; how
+ * many lie before interval `end`. */
+static size_t find_intervals(const double *t, const double *at, size_t m, size_t here, size_t end,
+                             size_t *of) {
+    size_t count = 0;
+    for (; count < m; count++) {
+        while (t[here + 1] <= at[count])
+            here++;
+        if (here >= end)
+            break;
+        of[count] = here;
+    }
+    return count;
+}
+
+/* The same for places that may lie behind the samples. */
+static size_t find_intervals_to_end(const double *t, size_t n, const double *at, size_t m,
+                                    size_t here, size_t end, size_t *of) {
+    size_t count = 0;
+    for (; count < m; count++) {
+        while (here + 1 < n && t[here + 1] <= at[count])
+            here++;
+        if (here >= end || (here + 1 == n && at[count] != t[here]))
+            break;
+        of[count] = here;
+    }
+    return count;
+}
+
 /* From the first of m places on, those that lie among the samples, in at most CUBIC_STRETCH
  * intervals; *i moves to the last of these.  Places do not fall: behind the first, none lies before
  * the samples. */
 static void find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i,
                          stretch *s) {
     const size_t most = m < CUBIC_STRETCH ? m : CUBIC_STRETCH;
-    size_t here = *i, count = 0;
-    bool inside = most > 0 && cursor_seek(t, n, at[0], &here);
-    for (const size_t end = here + CUBIC_STRETCH; inside;) {
-        s->of[count++] = *i = here;
-        if (count == most)
-            break;
-        while (here + 1 < n && t[here + 1] <= at[count])
-            here++;
-        inside = here < end && (here + 1 < n || at[count] == t[here]);
+    size_t here = *i;
+    s->count = s->lo = 0;
+    if (most > 0 && cursor_seek(t, n, at[0], &here)) {
+        const size_t end = here + CUBIC_STRETCH;
+        s->lo = here;
+        s->count = at[most - 1] < t[n - 1]
+                       ? find_intervals(t, at, most, here, end, s->of)
+                       : find_intervals_to_end(t, n, at, most, here, end, s->of);
+        *i = s->of[s->count - 1];
     }
-    s->count = count;
-    s->lo = count > 0 ? s->of[0] : 0;
     s->hi = *i + 1 < n ? *i + 1 : *i;
 }
 
 /* Whether the slopes at lo..hi rest on samples that are all there. */
 static bool is_whole(const double *y, size_t n, const stretch *s) {
     const size_t first = s->lo > 2 ? s->lo - 2 : 0, last = s->hi + 2 < n ? s->hi + 2 : n - 1;
-    return count_missing(y + first, last - first + 1) == 0;
+    return !any_missing(y + first, last - first + 1);
 }
 
 /* The slopes at lo..hi of samples that are one run; n >= 3. */
@@ -131,12 +159,9 @@ static void values_of_stretch(const double *t, const double *y, size_t n, const 
     find_slopes(t, y, n, s, slope);
     for (size_t k = 0; k < s->count; k++) {
         const size_t i = s->of[k] < s->hi ? s->of[k] : s->hi - 1;
-        p.t0[k] = t[i];
-        p.t1[k] = t[i + 1];
-        p.y0[k] = y[i];
-        p.y1[k] = y[i + 1];
-        p.slope0[k] = slope[i - s->lo];
-        p.slope1[k] = slope[i + 1 - s->lo];
+        memcpy(p.t[k], t + i, sizeof p.t[k]);
+        memcpy(p.y[k], y + i, sizeof p.y[k]);
+        memcpy(p.slope[k], slope + (i - s->lo), sizeof p.slope[k]);
     }
     cubic_values(&p, at, s->count, value);
 }

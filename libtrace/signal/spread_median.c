@@ -4,6 +4,7 @@
 #include "signal/spread_median.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "signal/gather.h"
 #include "signal/wide.h"
@@ -15,16 +16,32 @@ typedef struct spread {
 
 enum { SIDE_BY_SIDE = 8 }; /* residuals; their parts are summed in turn, as one by one */
 
-/* The part of each residual that lies within m of 0; *edges grows by the ends that m passes. */
-SHOT_INLINE void parts_within(const double *size, size_t n, const spread *s, double *part,
-                              double *edges) {
+/* The part of each residual that lies within m of 0; *edges grows by the ends that m passes.  Only
+ * where m is less than half a grain is any of them mirrored. */
+SHOT_INLINE void parts_within(const double *size, size_t n, const spread *s, bool mirrors,
+                              double *part, double *edges) {
     for (size_t l = 0; l < n; l++) {
         const double place = size[l] * s->scale, above = s->from - place;
-        const double below = greater(s->mirrored - place, 0);
+        const double below = mirrors ? greater(s->mirrored - place, 0) : 0;
         const double up_to_one = lesser(above, 1);
         part[l] = greater(up_to_one, 0) - below;
         edges[l] += (above > 0 ? (above < 1 ? 1 : 0) : 0) + (below > 0 ? 1 : 0);
     }
+}
+
+SHOT_INLINE double sum_within(const double *size, size_t n, const spread *s, bool mirrors,
+                              double *edges) {
+    double count = 0, part[SIDE_BY_SIDE];
+    size_t i = 0;
+    for (; i + SIDE_BY_SIDE <= n; i += SIDE_BY_SIDE) {
+        parts_within(size + i, SIDE_BY_SIDE, s, mirrors, part, edges);
+        for (size_t l = 0; l < SIDE_BY_SIDE; l++)
+            count += part[l];
+    }
+    parts_within(size + i, n - i, s, mirrors, part, edges);
+    for (size_t l = 0; l < n - i; l++)
+        count += part[l];
+    return count;
 }
 
 /* How many of the residuals lie within m of 0, and in *slope how fast that grows with m. */
@@ -32,16 +49,9 @@ SHOT_WIDE static double count_within(const double *size, size_t n, double m, dou
                                      double *slope) {
     const double scale = 1 / grain;
     const spread s = {scale, m * scale + 0.5, 0.5 - m * scale};
-    double count = 0, edges[SIDE_BY_SIDE] = {0}, part[SIDE_BY_SIDE];
-    size_t i = 0;
-    for (; i + SIDE_BY_SIDE <= n; i += SIDE_BY_SIDE) {
-        parts_within(size + i, SIDE_BY_SIDE, &s, part, edges);
-        for (size_t l = 0; l < SIDE_BY_SIDE; l++)
-            count += part[l];
-    }
-    parts_within(size + i, n - i, &s, part, edges);
-    for (size_t l = 0; l < n - i; l++)
-        count += part[l];
+    double edges[SIDE_BY_SIDE] = {0};
+    const double count = s.mirrored > 0 ? sum_within(size, n, &s, true, edges)
+                                        : sum_within(size, n, &s, false, edges);
     for (size_t l = 1; l < SIDE_BY_SIDE; l++)
         edges[0] += edges[l]; /* whole numbers: in any order */
     *slope = edges[0] * scale;
