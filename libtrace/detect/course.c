@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <stdio.h>
 
 #include <shottrace/signal/median.h>
 
@@ -106,14 +107,20 @@ static shot_status take_pressure(shot_course *course, double *work) {
     shot_channel_view_free(&shown);
     const bool wet = starts_wet(course);
     const bool none = input->puck_gauge || (wet && !starts_filling(course));
-    double filled = NAN, lag = 0;
+    shot_restrictor *restrictor = &course->restrictor;
+    restrictor->half = shot_restrictor_half(&input->flow);
     if (!none)
-        SHOT_TRY(shot_restriction(pressure, &input->flow, course->rest, input->pump_gauge, &filled,
-                                  &course->restriction));
-    if (course->restriction > 0 && !wet) /* a flow that never starts shows no lag */
-        lag = shot_meter_lag(pressure, &input->flow, course->rest, course->flow_rest, filled);
-    SHOT_TRY(shot_puck_pressure(pressure, &input->flow, course->restriction, lag, course->rest,
-                                &course->puck));
+        SHOT_TRY(shot_restriction(pressure, &input->flow, course->rest, input->pump_gauge,
+                                  &restrictor->filled, &restrictor->k));
+    if (restrictor->k > 0 && !wet) /* a flow that never starts shows no lag */
+        restrictor->lag = shot_meter_lag(pressure, &input->flow, course->rest, course->flow_rest,
+                                         restrictor->filled);
+    if (wet)
+        restrictor->filled = NAN;
+    SHOT_TRY(shot_puck_pressure(pressure, &input->flow, restrictor, course->rest, &course->puck));
+    if (getenv("DBGP"))
+        for (size_t i = 0; i < course->puck.n; i++)
+            fprintf(stderr, "P %g %g %g\n", course->puck.t[i], pressure->y[i], course->puck.y[i]);
     double rough = highest(&course->puck);
     double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);
     SHOT_TRY(shot_view_smooth(&course->puck, length / 2, &course->level));

@@ -4,6 +4,7 @@
 #define SHOT_DETECT_COURSE_H
 
 #include "detect/phases.h"
+#include "detect/puck_pressure.h"
 
 static const double shot_no_pressure = 0.5; /* bar: no pressure worth the name */
 static const double shot_longest_mean = 1;  /* s of a level, however noisy the channel */
@@ -17,8 +18,8 @@ typedef struct shot_course {
     double level_se;            /* of a level */
     double rest, top;           /* of the pressure: without any, and the highest level, bar */
     double flow_rest, flow_top; /* of the flow, ml/s */
-    double restriction;
-    double drops_stay; /* s for which the first drops must; 0: as the whole shot allows */
+    shot_restrictor restrictor; /* before the puck */
+    double drops_stay;          /* s for which the first drops must; 0: as the whole shot allows */
 } shot_course;
 
 /* SHOT_ERR_MEMORY.  Freed with shot_course_free, also after an error. */

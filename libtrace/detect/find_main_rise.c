@@ -87,6 +87,13 @@ static shot_status rise_start(const shot_course *course, double from, double at,
     return SHOT_OK;
 }
 
+/* SD of what a restrictor takes at the crossing of a share of a level, and at the level. */
+static double loss_off(const shot_course *course, double at, double level) {
+    const shot_channel_view *flow = &course->input->flow;
+    return hypot(shot_restrictor_loss_sd(&course->restrictor, flow, at),
+                 reached * shot_restrictor_loss_sd(&course->restrictor, flow, level));
+}
+
 /* The level is the mean of some samples; how far it may be off widens the instant at which a share
  * of it is crossed. */
 static shot_instant reach_full(const shot_course *course, double from, double to, double plateau) {
@@ -102,7 +109,9 @@ static shot_instant reach_full(const shot_course *course, double from, double to
     double slope = (shot_view_at(&course->level, found.at + half) -
                     shot_view_at(&course->level, found.at - half)) /
                    (2 * half);
-    double off = fmax(0.002 * plateau, puck->noise.sd / 2) / fmax(slope, 0.02 * plateau);
+    const double lost = loss_off(course, found.at, to);
+    double off =
+        fmax(hypot(0.002 * plateau, lost), puck->noise.sd / 2) / fmax(slope, 0.02 * plateau);
     double low = hypot(found.at - found.low, 1.96 * off);
     double high = hypot(found.high - found.at, 1.96 * off);
     return (shot_instant){found.at, found.at - low - spacing / 4, found.at + high + spacing / 4};
@@ -154,6 +163,15 @@ static bool still_fills(const shot_course *course, const shot_phases *out, doubl
     return shot_view_mean(flow, shown, out->rise.at) - rest > 0.75 * before;
 }
 
+/* s by which what a restrictor takes may shift the instant at which the puck crosses a level. */
+static double loss_time(const shot_course *course, double at) {
+    const double sd = shot_restrictor_loss_sd(&course->restrictor, &course->input->flow, at);
+    const double half = fmax(0.15, course->level.noise.spacing);
+    const double rise =
+        shot_view_at(&course->level, at + half) - shot_view_at(&course->level, at - half);
+    return sd > 0 ? 1.96 * sd * 2 * half / fmax(rise, sd) : 0;
+}
+
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
                       shot_phases *out) {
     double held = held_level(course, &out->rise);
@@ -162,11 +180,14 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         out->held = true;
         return;
     }
-    out->held = is_pressure(course, held) && out->rise.at > out->water_in.at &&
+    const double lost =
+        2 * shot_restrictor_loss_sd(&course->restrictor, &course->input->flow, out->rise.at);
+    out->held = is_pressure(course, held - lost) && out->rise.at > out->water_in.at &&
                 !still_fills(course, out, held);
     double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
-    const shot_instant shown =
-        shot_instant_widened(filled(course, out, goal), shot_edge_slack(&course->puck));
+    const shot_instant crossed = filled(course, out, goal);
+    const shot_instant shown = shot_instant_widened(
+        crossed, hypot(shot_edge_slack(&course->puck), loss_time(course, crossed.at)));
     out->fill_end = shot_instant_not_before(
         shot_instant_shown_late(shown, course->input->gauge_lag), out->water_in.at);
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
@@ -253,7 +274,7 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     out->late_full = out->late && lacks_rise(course, out, plateau);
     if (out->late_full && course->input->pump_gauge)
         out->full.high = NAN; /* the puck may follow seconds later */
-    if (out->late && !out->late_full && course->restriction > 0)
+    if (out->late && !out->late_full && course->restrictor.k > 0)
         out->full = shot_instant_widened(out->full, part_of_fill);
     if (isnan(out->full.at))
         return SHOT_OK;
@@ -317,7 +338,7 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     size_t count = 0, before = 0;
     if (isnan(until))
         return SHOT_OK;
-    shot_status status = pump_gaps_find(course->input, course->restriction, course->rest,
+    shot_status status = pump_gaps_find(course->input, course->restrictor.k, course->rest,
                                         out->water_in.at, until, &gaps, &count);
     if (status == SHOT_OK)
         before = shot_gaps_before_main_run(course, out->water_in.at, gaps, count);

@@ -157,6 +157,8 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
 
 /* ---- crossings ---- */
 
+static const double ripples = 0.15; /* s, a few strokes of a pump */
+
 /* Does sample i lie clear of the level, as far as noise and rounding let tell? */
 static bool is_clear(const shot_channel_view *view, size_t i, double level) {
     return fabs(view->y[i] - level) > fmax(3 * view->noise.sd, view->step / 2);
@@ -177,6 +179,47 @@ static bool is_off(const shot_channel_view *view, size_t i, const shot_straight_
     return fabs(view->y[i] - fitted) > 3 * view->noise.sd;
 }
 
+/* Where a line through the samples of half a second and less around `middle` crosses the level; NaN
+ * where there is none, or it does so elsewhere. */
+static shot_instant line_crossing(const shot_channel_view *view, const shot_straight_line *line,
+                                  double middle, double half, double level) {
+    const double at = line->centre + (level - line->level) / line->slope;
+    const double se = hypot(line->level_se, line->slope_se * (at - line->centre));
+    const double wide = shot_straight_line_half_width(line, se / fabs(line->slope), 0.95);
+    if (!(fabs(at - middle) <= half))
+        return (shot_instant){NAN, NAN, NAN};
+    return shot_instant_widened((shot_instant){at, at, at}, fmax(wide, view->noise.spacing / 4));
+}
+
+/* The crossing again by the samples around it: of many samples on a slow way up the first that
+ * noise lifts over the level comes early, and a line through what lies before a bend meets the
+ * level too early as well. */
+static shot_instant centred(const shot_channel_view *view, shot_instant found, double half,
+                            double level) {
+    shot_straight_line line;
+    double middle = half < 4 * view->noise.spacing ? found.at : NAN;
+    for (int round = 0; round < 4 && !(fabs(found.at - middle) < view->noise.spacing / 2);
+         round++) {
+        middle = found.at;
+        if (shot_straight_line_fit(view->t, view->y, view->n, middle - half, middle + half,
+                                   &line) != SHOT_OK)
+            return found;
+        const shot_instant next = line_crossing(view, &line, middle, half, level);
+        if (isnan(next.at))
+            return found;
+        found = next;
+    }
+    return found;
+}
+
+/* Do the samples before and behind i - 1 and i, which lie on either side of the level, not lie
+ * where those do?  Then a ripple of the pump, and no step, takes them over it. */
+static bool returns(const shot_channel_view *view, size_t i, double level) {
+    const double *y = view->y, sign = y[i] - level;
+    return i >= 2 && i + 1 < view->n && view->t[i + 1] - view->t[i - 2] < ripples &&
+           ((y[i - 2] - level) * sign > 0 || (y[i + 1] - level) * sign < 0);
+}
+
 /* The line through the samples around sample i (two or more on either side) crosses there; but
  * where samples i - 1 and i, on either side of the level, lie off that line, the channel goes
  * faster than its samples come, and all that is known is that it crosses between them. */
@@ -184,22 +227,17 @@ static shot_instant refine_crossing(const shot_channel_view *view, size_t i, dou
     double half = fmax(2.01 * view->noise.spacing, 0.15);
     double middle = i > 0 ? (view->t[i] + view->t[i - 1]) / 2 : view->t[i];
     shot_straight_line line;
-    const bool step = i > 0 && (view->y[i - 1] - level) * (view->y[i] - level) < 0;
+    const bool step =
+        i > 0 && (view->y[i - 1] - level) * (view->y[i] - level) < 0 && !returns(view, i, level);
     const bool fitted = shot_straight_line_fit(view->t, view->y, view->n, middle - half,
                                                middle + half, &line) == SHOT_OK;
     if (step && (!fitted || (is_clear(view, i - 1, level) && is_clear(view, i, level)) ||
                  is_off(view, i - 1, &line) || is_off(view, i, &line)))
         return within_step(view, i, level);
-    if (!fitted || line.slope == 0)
-        return around(view, view->t[i]);
-    double at = line.centre + (level - line.level) / line.slope;
-    double far = at - line.centre;
-    double se = hypot(line.level_se, line.slope_se * far) / fabs(line.slope);
-    double wide = shot_straight_line_half_width(&line, se, 0.95);
-    if (!(fabs(at - middle) <= half))
-        return around(view, view->t[i]);
-    wide = fmax(wide, view->noise.spacing / 4);
-    return (shot_instant){at, at - wide, at + wide};
+    const shot_instant found = fitted && line.slope != 0
+                                   ? line_crossing(view, &line, middle, half, level)
+                                   : (shot_instant){NAN, NAN, NAN};
+    return isnan(found.at) ? around(view, view->t[i]) : centred(view, found, half, level);
 }
 
 /* The sample on which a crossing shows first; n if there is none. */

@@ -101,7 +101,7 @@ static double start_of(const shot_phase_input *input) {
 }
 
 static shot_status find_in(shot_course *course, shot_phases *out) {
-    out->restriction = course->restriction;
+    out->restriction = course->restrictor.k;
     out->rest = course->rest;
     out->start = start_of(course->input);
     SHOT_TRY(find_water(course, out));

@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "detect/fresh_values.h"
 #include "detect/onset.h"
 
 static const double stretch = 0.5; /* s, the shortest that counts as a fill */
@@ -111,13 +112,12 @@ static bool is_refuted(const shot_channel_view *pressure, const shot_channel_vie
     return false;
 }
 
-shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
-                             double rest, bool before, double *until, double *out) {
+/* The same, by stretches of `length`. */
+static shot_status restriction_by(const shot_channel_view *pressure, const shot_channel_view *flow,
+                                  double rest, bool before, double length, double *until,
+                                  double *out) {
     shot_channel_view level;
-    double top = 0, length = fmax(stretch, 3 * flow->noise.spacing);
-    *out = 0;
-    if (flow->n < 5 || pressure->n < 5 || length > shortest)
-        return SHOT_OK;
+    double top = 0;
     SHOT_TRY(shot_view_smooth(flow, length / 2, &level));
     for (size_t i = 0; i < level.n; i++)
         top = fmax(top, level.y[i]);
@@ -140,6 +140,21 @@ shot_status shot_restriction(const shot_channel_view *pressure, const shot_chann
     return SHOT_OK;
 }
 
+shot_status shot_restriction(const shot_channel_view *pressure, const shot_channel_view *flow,
+                             double rest, bool before, double *until, double *out) {
+    const double length = fmax(stretch, 3 * flow->noise.spacing);
+    const double gates =
+        2 * shot_view_least_stand(flow); /* figures off by less than a count each */
+    *out = 0;
+    if (flow->n < 5 || pressure->n < 5 || length > shortest)
+        return SHOT_OK;
+    if (gates > length)
+        SHOT_TRY(restriction_by(pressure, flow, rest, before, gates, until, out));
+    if (*out > 0)
+        return SHOT_OK;
+    return restriction_by(pressure, flow, rest, before, length, until, out);
+}
+
 /* The flow at a time, from the means around it. */
 static double flow_near(const shot_channel_view *level, double t) {
     size_t i = shot_view_first(level, t);
@@ -149,24 +164,79 @@ static double flow_near(const shot_channel_view *level, double t) {
     return level->y[i - 1] + share * (level->y[i] - level->y[i - 1]);
 }
 
+/* From when the pump came on until the basket was full the puck has nothing: what is left there is
+ * a meter that follows late, or a line that is charged. */
+static void take_off_before(shot_channel_view *puck, const shot_channel_view *flow,
+                            const shot_restrictor *restrictor, double rest) {
+    static const double late = 1; /* s by which the pressure may show before a meter */
+    const double filled = restrictor->filled, most = flow_near(flow, filled);
+    size_t on = shot_view_first(flow, filled);
+    while (on > 0 && flow->y[on - 1] > 0.1 * most)
+        on--;
+    if (on == flow->n)
+        return;
+    for (size_t i = shot_view_first(puck, filled - restrictor->lag);
+         i-- > 0 && puck->t[i] >= flow->t[on] - late;)
+        puck->y[i] = fmin(puck->y[i], rest);
+}
+
+double shot_restrictor_half(const shot_channel_view *flow) {
+    return fmax(0.1, 1.1 * fmax(flow->noise.spacing, shot_view_least_stand(flow)));
+}
+
 shot_status shot_puck_pressure(const shot_channel_view *pressure, const shot_channel_view *flow,
-                               double restriction, double lag, double rest,
+                               const shot_restrictor *restrictor, double rest,
                                shot_channel_view *out) {
     SHOT_TRY(shot_view_copy(pressure, out));
-    if (!(restriction > 0))
+    if (!(restrictor->k > 0))
         return SHOT_OK;
     shot_channel_view level;
-    shot_status status = shot_view_smooth(flow, fmax(0.1, 1.1 * flow->noise.spacing), &level);
+    const shot_status status = shot_view_smooth(flow, restrictor->half, &level);
+    if (status != SHOT_OK) {
+        shot_channel_view_free(out);
+        return status;
+    }
     double most = 0;
-    for (size_t i = 0; i < out->n && status == SHOT_OK; i++) {
-        double q = fmax(flow_near(&level, out->t[i] + lag), 0), lost = restriction * q * q;
+    for (size_t i = 0; i < out->n; i++) {
+        double q = fmax(flow_near(&level, out->t[i] + restrictor->lag), 0);
+        double lost = restrictor->k * q * q;
         out->y[i] = fmax(out->y[i] - lost, fmin(out->y[i], rest));
         most = fmax(most, q);
     }
     /* d(K Q^2) = 2 K Q dQ, about a third of the highest flow where the level is reached */
-    double added = 2 * restriction * most / 3 * flow->noise.sd;
+    double added = 2 * restrictor->k * most / 3 * flow->noise.sd;
     out->noise.sd = hypot(out->noise.sd, added);
-    if (status == SHOT_OK)
-        shot_channel_view_free(&level);
-    return status;
+    if (!isnan(restrictor->filled))
+        take_off_before(out, &level, restrictor, rest);
+    shot_channel_view_free(&level);
+    return SHOT_OK;
+}
+
+/* SD of the mean of a meter's figures over 2 half.  Where each stands in many rows, rounding is all
+ * that is known of them: a count is the difference of two that were cut off (step / sqrt(6)), and
+ * so is the sum of some on end. */
+static double mean_flow_sd(const shot_channel_view *flow, double half) {
+    const double gate = shot_view_least_stand(flow);
+    if (gate > 0)
+        return flow->step / sqrt(6) * gate / (2 * half);
+    return flow->noise.sd * sqrt(flow->noise.inflation / fmax(1, 2 * half / flow->noise.spacing));
+}
+
+double shot_restrictor_loss_sd(const shot_restrictor *restrictor, const shot_channel_view *flow,
+                               double t) {
+    const double k = restrictor->k, shown = t + restrictor->lag;
+    if (!(k > 0))
+        return 0;
+    const double half = restrictor->half, wide = fmax(half, stretch), filled = restrictor->filled;
+    const bool common = flow->rows > 0 || shot_view_least_stand(flow) > 0;
+    const double q = fmax(0, shot_view_mean(flow, shown - half, shown + half));
+    const double change =
+        shot_view_mean(flow, shown, shown + wide) - shot_view_mean(flow, shown - wide, shown);
+    /* how the meter answers nobody says: half of the lag that a mere delay would be */
+    const double turn = change / wide * restrictor->lag / 2;
+    const double q_sd = hypot(common ? mean_flow_sd(flow, half) : 0, turn);
+    const double full = shot_view_mean(flow, filled - stretch, filled);
+    const double k_share = full > 0 ? 2 * mean_flow_sd(flow, stretch / 2) / full : 0;
+    const double loss = 2 * k * q * q_sd + k_share * k * q * q;
+    return isfinite(loss) ? loss : 0;
 }
