@@ -167,7 +167,7 @@ static void judge_stretch(shot_hampel *hampel, window_row row, size_t rows) {
 
 /* Rows with short windows, each of its own; too few for the lanes to pay are left: 0. */
 static size_t judge_some(shot_hampel *hampel, window_row row) {
-    enum { FEW = 8 };
+    enum { FEW = 4 };
     const window_batch *batch = &hampel->batch;
     window_of_lane windows[WINDOW_LANES];
     window_row next = row;

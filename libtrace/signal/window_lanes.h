@@ -7,7 +7,7 @@
 #include <stddef.h>
 
 /* Windows that are looked at together; samples in each. */
-enum { WINDOW_LANES = 16, WINDOW_LANES_LEAST = 3, WINDOW_LANES_LONGEST = 24 };
+enum { WINDOW_LANES = 8, WINDOW_LANES_LEAST = 3, WINDOW_LANES_LONGEST = 24 };
 
 /* The median of each window, and whether more than half of the other samples lie nearer to it than
  * the `part`-th part of the distance of the window's own; where that is 0, none does.
