@@ -81,6 +81,7 @@ typedef struct resampler {
     resample_channel *channels; /* owned [count] */
     noise_watch *noise;         /* of each, before it is resampled; owned [count] */
     noise_times times;          /* what they share */
+    cubic_places places;        /* the same */
     wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */
@@ -141,6 +142,7 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
     for (size_t c = 0; c < count; c++) {
         resample_channel_init(&self->channels[c], &self->grid, (resample_method)settings->method,
                               reach, settings->errors);
+        self->channels[c].run.places = &self->places;
         self->noise[c].times = &self->times;
     }
     return SHOT_OK;
@@ -392,6 +394,7 @@ static void release(shot_sink *sink) {
     clear_channels(self);
     resample_column_clear(&self->clock);
     noise_times_free(&self->times);
+    cubic_places_free(&self->places);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

@@ -6,7 +6,7 @@
 #include "even_fours.h"
 #include "wide.h"
 
-enum { LANES = 8 }; /* samples or windows that are looked at side by side */
+enum { LANES = 8 }; /* windows that are summed side by side */
 
 /* Whether no sample from the third on lies off the line of the two before it. */
 SHOT_INLINE bool none_bends(const double *t, size_t count) {
@@ -18,13 +18,14 @@ SHOT_INLINE bool none_bends(const double *t, size_t count) {
 }
 
 /* How many samples there are before the first one that lies off the line of the two before it:
- * mostly that is seen at the first one, or none does. */
+ * often that is seen at the first one. */
 SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
+    enum { BLOCK = 16 };
     size_t i = 2;
-    if (count > 2 && !even_stretch_bends(t) && none_bends(t, count))
-        return count;
-    while (i + LANES <= count && none_bends(t + i - 2, LANES + 2))
-        i += LANES;
+    if (count > 2 && even_stretch_bends(t))
+        return i;
+    while (i + BLOCK <= count && none_bends(t + i - 2, BLOCK + 2))
+        i += BLOCK;
     while (i < count && !even_stretch_bends(t + i - 2))
         i++;
     return i < count ? i : count;

@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/sample_weights.h>
 
+#include "signal/cubic_places.h"
 #include "signal/cubic_stretch.h"
 #include "signal/cursor.h"
 #include "signal/intervals.h"
@@ -82,7 +83,8 @@ static double value_between(const double *t, const double *y, size_t n, size_t i
 
 /* Places that lie near each other: the interval of each, and the samples around them. */
 typedef struct stretch {
-    size_t count, of[CUBIC_STRETCH];
+    size_t count;
+    const size_t *of;
     size_t lo, hi; /* all intervals lie within lo..hi */
 } stretch;
 
@@ -119,19 +121,32 @@ static size_t find_intervals_to_end(const double *t, size_t n, const double *at,
  * intervals; *i moves to the last of these.  Places do not fall: behind the first, none lies before
  * the samples. */
 static void find_stretch(const double *t, size_t n, const double *at, size_t m, size_t *i,
-                         stretch *s) {
+                         size_t *of, stretch *s) {
     const size_t most = m < CUBIC_STRETCH ? m : CUBIC_STRETCH;
     size_t here = *i;
-    s->count = s->lo = 0;
+    *s = (stretch){.of = of};
     if (most > 0 && cursor_seek(t, n, at[0], &here)) {
         const size_t end = here + CUBIC_STRETCH;
         s->lo = here;
-        s->count = at[most - 1] < t[n - 1]
-                       ? find_intervals(t, at, most, here, end, s->of)
-                       : find_intervals_to_end(t, n, at, most, here, end, s->of);
-        *i = s->of[s->count - 1];
+        s->count = at[most - 1] < t[n - 1] ? find_intervals(t, at, most, here, end, of)
+                                           : find_intervals_to_end(t, n, at, most, here, end, of);
+        *i = of[s->count - 1];
     }
     s->hi = *i + 1 < n ? *i + 1 : *i;
+}
+
+/* The same of places whose intervals are known. */
+static stretch stretch_of(const size_t *of, size_t m, size_t n) {
+    const size_t most = m < CUBIC_STRETCH ? m : CUBIC_STRETCH, end = of[0] + CUBIC_STRETCH;
+    stretch s = {.of = of, .lo = of[0], .count = most};
+    if (of[0] == CUBIC_NOWHERE)
+        return (stretch){0};
+    if (of[most - 1] >= end)
+        for (s.count = 1; of[s.count] < end;)
+            s.count++;
+    const size_t last = of[s.count - 1];
+    s.hi = last + 1 < n ? last + 1 : last;
+    return s;
 }
 
 /* Whether the slopes at lo..hi rest on samples that are all there. */
@@ -166,24 +181,42 @@ static void values_of_stretch(const double *t, const double *y, size_t n, const 
     cubic_values(&p, at, s->count, value);
 }
 
+/* The values at the places of a stretch, or at one that lies in none; how many these are. */
+static size_t fill_stretch(const double *t, const double *y, size_t n, const stretch *s,
+                           const double *at, double *value) {
+    if (s->count == 0) {
+        *value = NAN;
+        return 1;
+    }
+    if (n >= 3 && s->hi > s->lo && is_whole(y, n, s))
+        values_of_stretch(t, y, n, s, at, value);
+    else
+        for (size_t k = 0; k < s->count; k++)
+            value[k] = at[k] == t[s->of[k]] ? y[s->of[k]] : value_between(t, y, n, s->of[k], at[k]);
+    return s->count;
+}
+
 shot_status shot_monotone_cubic(const double *t, const double *y, size_t n, const double *at,
                                 size_t m, double *value) {
+    size_t of[CUBIC_STRETCH], i = 0;
     if (!times_rise(t, n) || !times_do_not_fall(at, m))
         return SHOT_ERR_RANGE;
-    size_t i = 0;
     for (size_t done = 0; done < m;) {
         stretch s;
-        find_stretch(t, n, at + done, m - done, &i, &s);
-        if (s.count == 0)
-            value[done++] = NAN;
-        else if (n >= 3 && s.hi > s.lo && is_whole(y, n, &s))
-            values_of_stretch(t, y, n, &s, at + done, value + done);
-        else
-            for (size_t k = 0; k < s.count; k++)
-                value[done + k] = at[done + k] == t[s.of[k]]
-                                      ? y[s.of[k]]
-                                      : value_between(t, y, n, s.of[k], at[done + k]);
-        done += s.count;
+        find_stretch(t, n, at + done, m - done, &i, of, &s);
+        done += fill_stretch(t, y, n, &s, at + done, value + done);
+    }
+    return SHOT_OK;
+}
+
+shot_status monotone_cubic_with(cubic_places *places, const double *t, const double *y, size_t n,
+                                const double *at, size_t m, double *value) {
+    const size_t *of = places != NULL ? cubic_places_find(places, t, n, at, m) : NULL;
+    if (of == NULL)
+        return shot_monotone_cubic(t, y, n, at, m, value);
+    for (size_t done = 0; done < m;) {
+        const stretch s = stretch_of(of + done, m - done, n);
+        done += fill_stretch(t, y, n, &s, at + done, value + done);
     }
     return SHOT_OK;
 }

@@ -38,7 +38,7 @@ static const struct {
     size_t ahead; /* samples after a place, and before it, that decide its value */
 } METHODS[] = {
     [RESAMPLE_LINEAR] = {shot_linear, shot_linear_weights, 1},
-    [RESAMPLE_CUBIC] = {shot_monotone_cubic, shot_monotone_cubic_weights, 2},
+    [RESAMPLE_CUBIC] = {NULL, shot_monotone_cubic_weights, 2}, /* with places that are held */
     [RESAMPLE_SINC] = {shot_lagrange, shot_lagrange_weights, 4},
 };
 
@@ -296,6 +296,12 @@ static size_t next_nodes(const resample_run *run, double last, bool over, double
     return m;
 }
 
+static shot_status interpolate_at(resample_run *run, const double *at, size_t m, double *value) {
+    const interpolate function = METHODS[run->method].function;
+    return function == NULL ? monotone_cubic_with(run->places, run->t, run->y, run->n, at, m, value)
+                            : function(run->t, run->y, run->n, at, m, value);
+}
+
 /* Interpolate the nodes up to `last`, a sample's time: that of the last one where the run is over.
  */
 static shot_status pass_nodes(resample_run *run, double last, bool over, resample_column *column) {
@@ -304,7 +310,7 @@ static shot_status pass_nodes(resample_run *run, double last, bool over, resampl
         const size_t m = next_nodes(run, last, over, at);
         if (m == 0)
             return SHOT_OK;
-        if (METHODS[run->method].function(run->t, run->y, run->n, at, m, value) != SHOT_OK)
+        if (interpolate_at(run, at, m, value) != SHOT_OK)
             return SHOT_ERR_DATA;
         if (run->weighed)
             SHOT_TRY(weigh_nodes(run, at, m));

@@ -16,6 +16,7 @@
 
 #include <shottrace/signal/bandlimited.h>
 
+#include "signal/cubic_places.h"
 #include "signal/resample_column.h"
 #include "signal/resample_gain.h"
 #include "signal/resample_grid.h"
@@ -24,6 +25,7 @@ typedef enum resample_method { RESAMPLE_LINEAR, RESAMPLE_CUBIC, RESAMPLE_SINC } 
 
 typedef struct resample_run {
     const resample_grid *grid; /* borrowed */
+    cubic_places *places;      /* borrowed: shared by channels of the same rows; or NULL */
     resample_method method;
     double *t, *y; /* samples that are still needed, owned [room], n in use */
     size_t n, room;

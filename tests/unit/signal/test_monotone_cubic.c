@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the published rule for the slopes, the samples themselves to the bit, no overshoot,
- * runs ended by a missing sample, and independence of the window that a stream looks through. */
+ * runs ended by a missing sample, independence of the window that a stream looks through, and the
+ * same bits with places that are held for other channels. */
 #include <support/check.h>
 
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/random.h>
+#include <signal/cubic_places.h>
 
 /* Data set RPN 14 of Fritsch & Carlson 1980, 'Monotone piecewise cubic interpolation', SIAM J.
  * Numer. Anal. 17(2):238-246 (listing from memory).  Slopes and values: SciPy 1.10.1
@@ -146,6 +148,43 @@ static void times_that_do_not_rise_are_refused(void **state) {
     assert_int_equal(shot_monotone_cubic(RPN_X, RPN_Y, 9, falling, 2, value), SHOT_ERR_RANGE);
 }
 
+enum { SAMPLES = 400, PLACES = 300 };
+
+/* Channels with holes over the same uneven times, and places of which some lie outside, some on a
+ * sample and some many to an interval: with places that are held, or found among more of them than
+ * are, the bits are the same. */
+static void held_places_change_nothing(void **state) {
+    shot_random random = shot_random_at(812, 21);
+    cubic_places places = {0};
+    for (int trial = 0; trial < 300; trial++) {
+        const size_t n = 1 + shot_random_below(&random, SAMPLES);
+        const size_t m = 1 + shot_random_below(&random, PLACES), sets = trial % 3 == 0 ? 6 : 1;
+        double t[SAMPLES], y[SAMPLES], at[PLACES], wanted[PLACES], value[PLACES];
+        for (size_t i = 0; i < n; i++)
+            t[i] = (double)i / 10 + shot_random_between(&random, 0, 0.09);
+        for (size_t channel = 0; channel < 4; channel++)
+            for (size_t set = 0; set < sets; set++) {
+                const double step = 0.13 / (double)(set + 1 + (size_t)trial % 4);
+                for (size_t i = 0; i < n; i++)
+                    y[i] = shot_random_chance(&random, 0.02) ? NAN : shot_random_normal(&random);
+                for (size_t k = 0; k < m; k++)
+                    at[k] = -0.5 + step * (double)k;
+                for (size_t k = 0, i = 0; k < m; k += 17) {
+                    for (; i + 1 < n && t[i] < at[k]; i++) {
+                    }
+                    at[k] = t[i] >= at[k] && (k + 1 == m || t[i] <= at[k + 1]) ? t[i] : at[k];
+                }
+                assert_int_equal(shot_monotone_cubic(t, y, n, at, m, wanted), SHOT_OK);
+                assert_int_equal(monotone_cubic_with(&places, t, y, n, at, m, value), SHOT_OK);
+                assert_memory_equal(value, wanted, m * sizeof *value);
+            }
+    }
+    const double falls[] = {1, 0}, at[] = {0.5};
+    double value;
+    assert_int_equal(monotone_cubic_with(&places, falls, at, 2, at, 1, &value), SHOT_ERR_RANGE);
+    cubic_places_free(&places);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(slopes_of_the_rpn_14_data),
@@ -159,6 +198,7 @@ int main(void) {
         cmocka_unit_test(a_window_of_four_samples_is_enough),
         cmocka_unit_test(nothing_is_invented_outside),
         cmocka_unit_test(times_that_do_not_rise_are_refused),
+        cmocka_unit_test(held_places_change_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
