@@ -146,6 +146,53 @@ static void water_has_the_interval_of_its_ends(void **state) {
     shot_table_free(&shot);
 }
 
+/* The pump stops at 25 s, and the meter follows 0.4 s late, or shows each half second the mean of
+ * the one before. */
+static double meter_that_lags(double t) {
+    return t < 2 ? 0
+                 : 3 * (1 - exp(-(t - 2) / 0.4)) - (t < 25 ? 0 : 3 * (1 - exp(-(t - 25) / 0.4)));
+}
+
+static double meter_that_counts(double t) {
+    const double gate = 0.5 * floor(t / 0.5 + 1e-9);
+    return gate > 2 && gate <= 25 ? 3 + (fmod(gate, 1) < 0.25 ? 0.25 : -0.25) : 0;
+}
+
+/* 3 ml/s from 2 to 25 s, whatever the meter does. */
+static void what_a_meter_shows_behind_the_stop_ran_before(void **state) {
+    static const double water[] = {2, 2, 2}, full[] = {5, 5, 5}, end[] = {25, 24.95, 25.05};
+    const curve meters[] = {meter_that_lags, meter_that_counts, pump};
+    for (size_t i = 0; i < 3; i++) {
+        shot_table shot = {0};
+        shot_measure_list list = {0};
+        make(&shot, 0.1, needle, meters[i], NULL);
+        measure_between(&shot, water, full, end, &list);
+        const shot_measure *all = find(&list, "water.used");
+        const double truth = meters[i] == pump ? 4 * 6 + 19 * 2 : 69;
+        assert_close(all->value, truth, 0.2);
+        assert_true(all->low < truth && truth < all->high);
+        assert_true(all->high - all->low < 1);
+        shot_measure_list_free(&list);
+        shot_table_free(&shot);
+    }
+}
+
+static double tap(double t) {
+    return t < 2 ? 0 : 3;
+}
+
+/* Water that runs on is no lag. */
+static void water_that_runs_on_is_left_out(void **state) {
+    static const double water[] = {2, 2, 2}, full[] = {5, 5, 5}, end[] = {25, 24.95, 25.05};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make(&shot, 0.1, needle, tap, NULL);
+    measure_between(&shot, water, full, end, &list);
+    assert_close(find(&list, "water.used")->value, 69, 0.2);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 /* What is written in whole bar, and is 9 all the time, may be 8.5 or 9.5, and may climb by a bar.
  */
 static void figures_that_are_all_equal_hold_half_a_step(void **state) {
@@ -262,6 +309,8 @@ int main(void) {
         cmocka_unit_test(a_part_is_not_longer_than_its_whole),
         cmocka_unit_test(a_share_has_the_interval_of_its_ends),
         cmocka_unit_test(water_has_the_interval_of_its_ends),
+        cmocka_unit_test(what_a_meter_shows_behind_the_stop_ran_before),
+        cmocka_unit_test(water_that_runs_on_is_left_out),
         cmocka_unit_test(figures_that_are_all_equal_hold_half_a_step),
         cmocka_unit_test(the_trend_leaves_the_surges_out),
         cmocka_unit_test(figures_beside_a_lopsided_end_are_lopsided),
