@@ -9,6 +9,7 @@
 #include "detect/fresh_values.h"
 #include "detect/hand_marks.h"
 #include "detect/phases.h"
+#include "puck/beverage_flow.h"
 #include "signal/scatter.h"
 
 static bool changes(const shot_channel_view *view) {
@@ -72,14 +73,29 @@ void shot_lack_say(shot_lack lack, const char *channel, char out[SHOT_LACK_ROOM]
     const char *format = lack == SHOT_LACK_CHANNEL   ? "there is no %s"
                          : lack == SHOT_LACK_SAMPLES ? "the %s has fewer than five samples"
                          : lack == SHOT_LACK_CHANGE  ? "the %s never changes"
-                                                     : "the %s tells nothing";
+                         : lack == SHOT_LACK_WATER ? "the %s begins when the pressure has been up "
+                                                     "for seconds, and is taken for the beverage's"
+                                                   : "the %s tells nothing";
     snprintf(out, SHOT_LACK_ROOM, format, channel);
+}
+
+/* What runs into the cup tells nothing of the water, but of the first drop. */
+static void take_as_outflow(shot_phase_input *input) {
+    if (input->outflow.n > 0)
+        shot_channel_view_free(&input->flow);
+    else {
+        input->outflow = input->flow;
+        input->stream = "flow";
+        input->no_outflow = SHOT_LACK_NOTHING;
+    }
+    input->flow = (shot_channel_view){0};
+    input->no_flow = SHOT_LACK_WATER;
 }
 
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
                                   shot_error *error) {
     const char *gauge = shot_head_value(&shot->head, "gauge");
-    *out = (shot_phase_input){0};
+    *out = (shot_phase_input){.stream = "outflow"};
     out->by_hand = shot_hand_moments(shot, out->known);
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
     SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
@@ -91,7 +107,10 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     if (out->flow.n > 0)
         SHOT_TRY(take_quiet_noise(&out->flow));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
-    return view_of(shot, "outflow", &out->outflow, &out->no_outflow);
+    SHOT_TRY(view_of(shot, "outflow", &out->outflow, &out->no_outflow));
+    if (out->flow.n > 0 && shot_flow_is_beverage(shot))
+        take_as_outflow(out);
+    return SHOT_OK;
 }
 
 void shot_phase_input_free(shot_phase_input *input) {

@@ -12,7 +12,8 @@ typedef enum shot_lack {
     SHOT_LACK_NOTHING, /* it shows something */
     SHOT_LACK_CHANNEL, /* it is not logged */
     SHOT_LACK_SAMPLES, /* fewer than five */
-    SHOT_LACK_CHANGE   /* every sample is the same */
+    SHOT_LACK_CHANGE,  /* every sample is the same */
+    SHOT_LACK_WATER    /* the flow is that of the beverage (puck/beverage_flow.h) */
 } shot_lack;
 
 /* The instants of a shot, in the order in which they come; but the first drop, which may come at
@@ -31,7 +32,8 @@ typedef enum shot_moment {
 /* What the log gives; a view with n = 0 is a channel that shows nothing. */
 typedef struct shot_phase_input {
     shot_lack no_pressure, no_flow, no_weight, no_outflow;
-    shot_channel_view pressure, flow, weight, outflow;
+    shot_channel_view pressure, flow, weight, outflow; /* a flow that is the beverage's: outflow */
+    const char *stream;                                /* the channel that outflow was taken from */
     bool pump_gauge;                  /* the log says that the gauge sits at the pump */
     bool puck_gauge;                  /* ... at the puck */
     double scale_lag;                 /* s; NaN if not known */
@@ -46,7 +48,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
 void shot_phase_input_free(shot_phase_input *input);
 
 /* "there is no flow", "the flow never changes", ... */
-enum { SHOT_LACK_ROOM = 64 };
+enum { SHOT_LACK_ROOM = 128 };
 void shot_lack_say(shot_lack lack, const char *channel, char out[SHOT_LACK_ROOM]);
 
 typedef struct shot_phases {

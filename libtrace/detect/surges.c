@@ -42,10 +42,11 @@ static const double rising = 1;  /* s before the brewing pressure is reached tha
 static const double moments = 1; /* s of a brew that show no before */
 static const double soaking = 4; /* s of pre-wetting that are worth a look */
 
-/* What a shot gives to judge by. */
+/* What a shot gives to judge by.  The cup's stream counts where there is neither water nor scale.
+ */
 typedef struct evidence {
     shot_phase_input input;
-    conductance_data flow, weight;
+    conductance_data flow, weight, stream;
     conductance_data *channels[2];
     size_t count;
     const char *channel, *unit; /* of the first */
@@ -111,7 +112,7 @@ typedef struct stretch {
 
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
                                 const shot_phases *phases, stretch over, conductance_data *data) {
-    if (summed && !isnan(phases->drips))
+    if (data != &e->flow && !isnan(phases->drips))
         over.from = fmax(over.from, phases->drips + building);
     if (view->n < 5 || !(over.to > over.from))
         return SHOT_OK;
@@ -126,18 +127,21 @@ static shot_status take_channels(evidence *e, const shot_phases *phases, stretch
     e->count = 0;
     SHOT_TRY(take_channel(e, &e->input.flow, false, phases, over, &e->flow));
     SHOT_TRY(take_channel(e, &e->input.weight, true, phases, over, &e->weight));
-    bool flow = e->count > 0 && e->channels[0] == &e->flow;
-    e->channel = flow ? "flow" : "weight";
-    e->unit = flow ? "ml/s" : "g/s";
+    if (e->input.flow.n == 0 && e->input.weight.n == 0)
+        SHOT_TRY(take_channel(e, &e->input.outflow, false, phases, over, &e->stream));
+    const conductance_data *first = e->count > 0 ? e->channels[0] : NULL;
+    e->channel = first == &e->flow ? "flow" : first == &e->stream ? e->input.stream : "weight";
+    e->unit = strcmp(e->channel, "flow") == 0 ? "ml/s" : "g/s";
     return SHOT_OK;
 }
 
 static shot_status say_why(const evidence *e, const shot_phases *phases, shot_findings *found) {
-    const char *why =
-        e->input.flow.n == 0 && e->input.weight.n == 0 ? "no surges: there is no flow or weight"
-        : is_blind(e)            ? "no surges: there is no pressure, and no flow long enough"
-        : isnan(phases->full.at) ? "no surges: the pressure never rose to a level and stayed there"
-                                 : "no surges: too few samples of flow or weight in the brew";
+    const char *why = e->input.flow.n == 0 && e->input.weight.n == 0 && e->input.outflow.n == 0
+                          ? "no surges: there is no flow or weight"
+                      : is_blind(e) ? "no surges: there is no pressure, and no flow long enough"
+                      : isnan(phases->full.at)
+                          ? "no surges: the pressure never rose to a level and stayed there"
+                          : "no surges: too few samples of flow or weight in the brew";
     return shot_findings_note(found, "surges", "%s", why);
 }
 
@@ -162,6 +166,7 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     free(surges);
     surge_input_free(&e->flow);
     surge_input_free(&e->weight);
+    surge_input_free(&e->stream);
     return status;
 }
 

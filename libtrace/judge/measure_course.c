@@ -55,7 +55,7 @@ static shot_status add_shot_time(const shot_view *view, const shot_mark *preinfu
 
 /* The mean of the meter's figures in from..to; NaN without any. */
 static double mean_flow(const shot_view *view, double from, double to) {
-    const double *flow = shot_table_column(view->shot, "flow");
+    const double *flow = view->water;
     double sum = 0, count = 0;
     for (size_t i = 0; flow != NULL && i < view->rows; i++)
         if (view->time[i] >= from && view->time[i] <= to && !isnan(flow[i]))
@@ -68,7 +68,7 @@ static double mean_flow(const shot_view *view, double from, double to) {
  * NaN where it does not within 2 s (common practice, no source), as where water runs on. */
 static double meter_rests(const shot_view *view, double end) {
     static const double longest = 2, seconds_before = 2, next_to_nothing = 0.05;
-    const double *flow = shot_table_column(view->shot, "flow");
+    const double *flow = view->water;
     const double limit = next_to_nothing * mean_flow(view, end - seconds_before, end);
     for (size_t i = 0; flow != NULL && limit > 0 && i < view->rows; i++)
         if (view->time[i] > end && flow[i] <= limit)

@@ -19,7 +19,7 @@ static const range washing = {0.6, 0.85, 1.2}; /* beverage in doses that washes 
 
 /* When so much water had entered; NaN if it never did. */
 static double time_of_water(const shot_view *view, double wanted) {
-    const double *flow = shot_table_column(view->shot, "flow");
+    const double *flow = view->water;
     double water = 0, last = NAN, last_flow = NAN;
     for (size_t i = 0; flow != NULL && i < view->rows; i++) {
         if (isnan(flow[i]) || view->time[i] < view->water_in)

@@ -15,9 +15,10 @@ typedef struct shot_dated {
 /* The shot as the measures see it. */
 typedef struct shot_view {
     const shot_table *shot;
-    const shot_table *wanted; /* a curve to compare with, or NULL */
-    const double *time;
+    const shot_table *wanted;   /* a curve to compare with, or NULL */
+    const double *time, *water; /* water: the flow into the basket, ml/s, or NULL */
     size_t rows;
+    bool beverage_flow;              /* what the log calls flow is that into the cup */
     double water_in;                 /* when water entered the basket; NaN if not known */
     shot_dated brew_start, brew_end; /* NaN if there is no brew */
 } shot_view;

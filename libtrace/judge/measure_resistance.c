@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Measures of flow and of hydraulic resistance, R = p / Q: mean pressure over mean flow in windows
  * of 2 s, since the quotient of two noisy samples has no mean.  Without a flow meter the flow is
- * the slope of the weight over the density of water. */
+ * the slope of the weight over the density of water; a flow that is the beverage's stands for that
+ * of the water once drops fall. */
 #include "judge/measure_parts.h"
 
 #include <math.h>
@@ -20,9 +21,17 @@ typedef struct resistance {
     bool from_weight;
 } resistance;
 
+/* Does the log call flow what runs into the cup, before drops fall? */
+static bool is_dry(const shot_view *view, double from) {
+    const shot_mark *drip = shot_mark_list_last(&view->shot->marks, "first-drip");
+    return view->beverage_flow && (drip == NULL || from < fmax(drip->from, drip->from_high));
+}
+
 /* Flow in ml/s with its standard error: from the meter, or from the scale. */
 static bool flow_of(const shot_view *view, double from, double to, shot_straight_line *line,
                     double *flow, double *se) {
+    if (is_dry(view, from))
+        return false;
     if (shot_view_line(view, "flow", from, to, line) == SHOT_OK) {
         *flow = line->level;
         *se = line->level_se;
@@ -202,7 +211,7 @@ static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out) {
     shot_straight_line line;
     double from = view->brew_start.at, to = view->brew_end.at;
-    if (shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
+    if (!view->beverage_flow && shot_view_line(view, "flow", from, to, &line) == SHOT_OK) {
         const double half =
             hypot(shot_straight_line_half_width(&line, line.slope_se, SHOT_MEASURE_LEVEL),
                   2 * shot_view_rounding(view, "flow", &line, to - from) / (to - from));

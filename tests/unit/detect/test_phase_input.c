@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a log of few figures, as of a gauge that a person reads by hand, is no noise: it has
- * its phases, in their order and as well placed as its figures lie close. */
+ * its phases, in their order and as well placed as its figures lie close; a flow that is the
+ * beverage's tells of drops and not of water. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -61,9 +62,31 @@ static void a_gauge_read_by_hand_tells_the_phases(void **state) {
     assert_true(held >= 57);
 }
 
+/* A machine that works its flow out from the scale, from drops at 15 s on: water came before the
+ * pressure, which shows at 3 s, and the flow tells of the first drop. */
+static void a_flow_of_the_beverage_tells_of_drops(void **state) {
+    shot_text text = {0};
+    shot_text_add(&text, "time [s],pressure [bar],flow [ml/s]\n");
+    for (double t = 0; t < 50; t += 0.1) {
+        const double flow = t < 15 || t > 41 ? 0 : 2 * (1 - exp((15 - t) / 0.8));
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, pressure_of(t), flow);
+    }
+    feed got = feed_log("segment", &text);
+    const char *water = last_line(got.out.bytes, "preinfusion");
+    const char *drop = last_line(got.out.bytes, "first-drip");
+    assert_non_null(water);
+    assert_non_null(drop);
+    assert_close(mark_number(water, "from"), 3, 0.2);
+    assert_true(mark_number(drop, "from.low") < 15 && mark_number(drop, "from.high") > 15);
+    assert_close(mark_number(drop, "from"), 15, 0.5);
+    assert_non_null(strstr(got.out.bytes, "taken for the beverage's"));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_gauge_read_by_hand_tells_the_phases),
+        cmocka_unit_test(a_flow_of_the_beverage_tells_of_drops),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -339,6 +339,34 @@ static void a_scale_alone_tells_of_the_stream(void **state) {
     shot_table_free(&shot);
 }
 
+/* A machine that works its flow out from the scale: nothing of it is water, and its stream tells of
+ * the puck once drops fall. */
+static void a_flow_of_the_beverage_is_no_water(void **state) {
+    static const char *const channels[] = {"pressure", "flow"};
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    hand_shot_begin(&shot, true, channels, 2);
+    for (int i = 0; i <= 300; i++) {
+        const double t = i / 10.0, p = t < 1 || t > 25 ? 0 : fmin(9, 9 * (t - 1) / 4);
+        double row[] = {t, p, t < 8 || t > 25 ? 0 : 2};
+        assert_int_equal(shot_rows_append_row(&shot.rows, row), SHOT_OK);
+    }
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "fill", 1, 3, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
+    hand_shot_mark(&shot, "first-drip", 8, 8, NAN);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_true(isnan(hand_shot_value(&list, "water.used")));
+    assert_true(isnan(hand_shot_value(&list, "preinfusion.water")));
+    assert_true(isnan(hand_shot_value(&list, "fill.flow")));
+    assert_true(isnan(hand_shot_value(&list, "brew.flow")));
+    assert_true(isnan(hand_shot_value(&list, "model.wet-through")));
+    assert_true(isnan(hand_shot_value(&list, "resistance.start")));
+    assert_close(hand_shot_value(&list, "resistance.end"), 4.5, 1e-12);
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
@@ -355,6 +383,7 @@ int main(void) {
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
         cmocka_unit_test(a_name_that_is_none_is_told_what_may_be_meant),
         cmocka_unit_test(the_page_of_the_docs_has_every_measure),
+        cmocka_unit_test(a_flow_of_the_beverage_is_no_water),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
