@@ -2,9 +2,10 @@
 /* How noisy is a channel? */
 #include <shottrace/signal/noise.h>
 
+#include <float.h>
 #include <math.h>
 #include <stdbool.h>
-#include <string.h>
+#include <stdint.h>
 
 #include <shottrace/signal/median.h>
 
@@ -15,6 +16,8 @@
 #include "signal/noise_times.h"
 #include "signal/pseudo_residual.h"
 #include "signal/spread_median.h"
+#include "signal/standing.h"
+#include "signal/value_stay.h"
 #include "signal/wide.h"
 
 /* Residuals whose median is that many points of their lattice are as good as continuous: half a
@@ -59,14 +62,45 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
 
 /* Where a shot is busy (pulses, ramps), its curves are in the residuals; where the quietest quarter
  * is much quieter than the middle, it alone tells the noise.  Returns the roughness up to which a
- * sample counts, infinite where the series is of a piece. */
+ * sample counts, infinite where the series is of a piece; that of samples left out is infinite. */
 static double quiet_limit(const double *rough, size_t n, double *work) {
-    memcpy(work, rough, n * sizeof *work);
-    const double middle = median_of_present(work, n);
     size_t below;
+    const size_t counted = gather_between(rough, rough, n, -INFINITY, DBL_MAX, work, &below);
+    const double middle = median_of_present(work, counted);
     const size_t low = gather_between(rough, rough, n, -INFINITY, middle, work, &below);
     const double quiet = median_of_present(work, low);
-    return middle > UNLIKE * quiet ? quiet : INFINITY;
+    return middle > UNLIKE * quiet ? quiet : counted < n ? DBL_MAX : INFINITY;
+}
+
+/* How likely the noise of the samples that count lets the next one show the same figure, at most.
+ */
+static double stay_of_quiet(const double *size, const double *rough, size_t n, double limit,
+                            double step) {
+    const double least = VALUE_STAY_FAR / sqrt(1.5) * (1 - 1e-9) * step;
+    double far = 0, count = 0;
+    for (size_t i = 0; i + 2 < n; i++) {
+        const bool counts = rough[i + 1] <= limit;
+        count += counts;
+        far += counts && size[i] >= least;
+    }
+    return step > 0 ? value_stay(far, count, step) : 0;
+}
+
+/* Leave out the runs of one figure that are longer than the noise beside all long ones lets a
+ * figure stand, where enough is left to tell it. */
+static void leave_out_standing(const double *y, const double *size, size_t n, double step,
+                               double *rough, double *work) {
+    enum { ENOUGH = 2 * ROUGH_REACH + 1 };
+    if (standing_longest(y, n) < STANDING_LEAST)
+        return;
+    size_t least = SIZE_MAX;
+    if (standing_leave_out(y, n, STANDING_LEAST, ROUGH_REACH, rough) >= ENOUGH) {
+        const double limit = quiet_limit(rough, n, work);
+        least = standing_beyond_chance(stay_of_quiet(size, rough, n, limit, step), n);
+    }
+    roughness(size, n, ROUGH_REACH, rough);
+    if (least < SIZE_MAX)
+        standing_leave_out(y, n, least, ROUGH_REACH, rough);
 }
 
 /* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with
@@ -154,6 +188,7 @@ shot_status noise_estimate_with(noise_times *times, const double *t, const doubl
     const size_t spans = noise_spans(out->spacing);
     find_sizes(held, t, y, count, 0, size);
     roughness(size, count, ROUGH_REACH, rough);
+    leave_out_standing(y, size, count, step, rough, spare);
     double limit = quiet_limit(rough, count, spare);
     for (size_t k = 0; k < spans; k++) {
         if (k > 0)

@@ -6,9 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/signal/normal.h>
-
 #include "changes.h"
+#include "value_stay.h"
 #include "wide.h"
 
 enum { LENGTHS = 1024, MOST = 512, RECENT = 8, ENOUGH_CHANGES = 10, RESIDUALS = 4096 };
@@ -323,25 +322,16 @@ void shot_value_runs_range(const shot_value_runs *runs, double *low, double *hig
     *high = runs->samples > 0 ? runs->high : NAN;
 }
 
-/* The share of the residuals that reach `least`, less two standard errors of the count. */
-static double share_of_large(const residuals *all, double least) {
-    double large = 0;
-    for (size_t i = 0; i < all->count; i++)
-        large += all->size[i] >= least;
-    const double kept = (double)all->count + (double)all->zeros / (double)all->stride;
-    return fmax(0, large - 2 * sqrt(large)) / kept;
-}
-
 double shot_value_runs_stay(const shot_value_runs *runs) {
+    const residuals *all = &runs->residuals;
     const double step = runs->changes.smallest;
+    const double least = VALUE_STAY_FAR * (1 - SHOT_CHANGES_ROUNDING) * step;
+    double far = 0;
     if (runs->changes.count < ENOUGH_CHANGES)
         return 1;
-    const double share = share_of_large(&runs->residuals, 1.5 * (1 - SHOT_CHANGES_ROUNDING) * step);
-    if (!(share > 0))
-        return 1;
-    const double sd = 1.25 * step / shot_normal_quantile(1 - share / 2);
-    const double variance = sd * sd / 1.5 - step * step / 12;
-    return variance > 0 ? erf(step / (2 * sqrt(2 * variance))) : 1;
+    for (size_t i = 0; i < all->count; i++)
+        far += all->size[i] >= least;
+    return value_stay(far, (double)all->count + (double)all->zeros / (double)all->stride, step);
 }
 
 /* q from the length-weighted mean of the runs shorter than `limit`. */

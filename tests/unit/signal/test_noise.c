@@ -12,7 +12,8 @@ enum { N = 300, SERIES = 200 };
 
 typedef struct setting {
     double sd, r, step, jitter, missing, spikes;
-    bool shot; /* a ramp and a plateau under the noise */
+    bool shot;    /* a ramp and a plateau under the noise */
+    double stops; /* the sensor shows no less, over 0 */
 } setting;
 
 static double signal_at(double t) {
@@ -28,6 +29,8 @@ static void make(const setting *s, int index, double *t, double *y) {
         y[i] = (s->shot ? signal_at(t[i]) : 4) + e;
         if (shot_random_chance(&random, s->spikes))
             y[i] += 5;
+        if (s->stops > 0)
+            y[i] = fmax(s->stops, y[i]);
         if (s->step > 0)
             y[i] = s->step * floor(y[i] / s->step + 0.5);
         if (shot_random_chance(&random, s->missing))
@@ -91,6 +94,31 @@ static void rounding_adds_to_noise(void **state) {
         }
 }
 
+/* A sensor at the end of its scale for a sixth to 3 in 5 of the log, with figures that are rounded
+ * and figures that are not: what it shows there is not its noise. */
+static void the_end_of_a_scale_tells_nothing(void **state) {
+    for (int k = 0; k < 8; k++) {
+        const setting s = {.sd = 0.05,
+                           .step = (k & 1) ? 0.02 : 0,
+                           .jitter = (k & 2) ? 0.3 : 0,
+                           .shot = true,
+                           .stops = (k & 4) ? 8.6 : 0.45};
+        double sd, inflation;
+        mean_estimate(&s, &sd, &inflation);
+        assert_rel(sd, 0.05, 0.08);
+        assert_true(inflation < 1.25);
+    }
+}
+
+/* At 0.2 bar of steps of 0.25 bar and little noise a figure stands honestly: rest and plateau count
+ * then, and no bend of the ramp is taken for noise. */
+static void a_figure_may_stand_where_noise_is_small(void **state) {
+    const setting s = {.sd = 0.02, .step = 0.25, .shot = true, .stops = 0.45};
+    double sd, inflation;
+    mean_estimate(&s, &sd, &inflation);
+    assert_rel(sd, 0.25 / sqrt(12), 0.01);
+}
+
 static void too_few_values_say_so(void **state) {
     double t[] = {0, 1, 2, 3, 4, 5}, y[] = {1, NAN, 1, 2, NAN, 3}, work[30];
     shot_noise noise;
@@ -104,6 +132,8 @@ int main(void) {
         cmocka_unit_test(correlated_noise_is_not_taken_for_less),
         cmocka_unit_test(rounding_is_a_floor),
         cmocka_unit_test(rounding_adds_to_noise),
+        cmocka_unit_test(the_end_of_a_scale_tells_nothing),
+        cmocka_unit_test(a_figure_may_stand_where_noise_is_small),
         cmocka_unit_test(too_few_values_say_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

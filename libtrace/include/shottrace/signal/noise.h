@@ -8,7 +8,9 @@
  * Pseudo-residuals: each sample less the straight line between two of its neighbours. A smooth
  * signal cancels in them, and their median does not feel the few places where it bends. Those with
  * neighbours further away tell whether the noise is correlated: correlated noise cancels too while
- * the neighbours are near.
+ * the neighbours are near. Where a channel stands at one figure for longer than the noise of the
+ * rest would let it, its sensor is at the end of its scale, or nothing moves in it: that stretch is
+ * left out.
  */
 #ifndef SHOTTRACE_SIGNAL_NOISE_H
 #define SHOTTRACE_SIGNAL_NOISE_H
