@@ -9,7 +9,7 @@
 #include "magnitude.h"
 #include "missing.h"
 
-enum { ENOUGH_CHANGES = 10 };
+enum { ENOUGH_CHANGES = 10, ENOUGH_TO_JUMP = 20 };
 
 static const double rounding = SHOT_CHANGES_ROUNDING;
 
@@ -106,6 +106,21 @@ static double step_of_changes(const double *y, size_t n, double smallest) {
     return 0;
 }
 
+/* Quarters lose a digit: 0.25, 0.5, 0.75, 1 are written 0.2 (or 0.3), 0.5, 0.8, 1.  Is that what
+ * happened to the figures, so that none lies between and no change is as small as the last digit?
+ */
+static bool are_cut_quarters(const double *y, size_t n, double digit, const shot_changes *all) {
+    const double quarter = 2.5 * digit, off = digit / 2 / quarter;
+    if (all->count < ENOUGH_TO_JUMP || all->smallest < 1.9 * digit || all->smallest > 3.1 * digit)
+        return false;
+    for (size_t i = 0; i < n; i++) {
+        const double steps = y[i] / quarter;
+        if (fabs(steps - round(steps)) > off + rounding * fmax(1, fabs(steps)))
+            return false;
+    }
+    return true;
+}
+
 static bool any_value(const double *y, size_t n) {
     for (size_t i = 0; i < n; i++)
         if (!isnan(y[i]))
@@ -115,8 +130,8 @@ static bool any_value(const double *y, size_t n) {
 
 double shot_resolution(const double *y, size_t n) {
     const shot_changes all = find_changes(y, n);
-    const double step = all.count >= ENOUGH_CHANGES ? step_of_changes(y, n, all.smallest) : 0;
-    if (step > 0)
-        return step;
-    return any_value(y, n) ? step_of_digits(y, n) : 0;
+    double step = all.count >= ENOUGH_CHANGES ? step_of_changes(y, n, all.smallest) : 0;
+    if (!(step > 0))
+        step = any_value(y, n) ? step_of_digits(y, n) : 0;
+    return step > 0 && are_cut_quarters(y, n, step, &all) ? 2.5 * step : step;
 }

@@ -28,6 +28,23 @@ static void a_converter_step_survives_the_digits(void **state) {
     assert_close(shot_resolution(y, N), 0.0372, 0.00051);
 }
 
+/* Steps of 0.25 written with one digit, a half rounded to the even digit or up; and figures in
+ * tenths that leap by two and more, as a weight does, which are none of these. */
+static void quarters_that_lost_a_digit_are_quarters(void **state) {
+    shot_random random = shot_random_at(8, 0);
+    double even[N], up[N], weight[N], sum = 0;
+    for (int i = 0; i < N; i++) {
+        const double steps = round(4 * (0.04 * i + 0.2 * shot_random_normal(&random)));
+        even[i] = nearbyint(2.5 * steps) / 10;
+        up[i] = floor(2.5 * steps + 0.5) / 10;
+        sum += 2 + floor(4 * shot_random_uniform(&random));
+        weight[i] = sum / 10;
+    }
+    assert_close(shot_resolution(even, N), 0.25, 1e-12);
+    assert_close(shot_resolution(up, N), 0.25, 1e-12);
+    assert_close(shot_resolution(weight, N), 0.1, 1e-12);
+}
+
 /* A ramp of 8.7 bar in 65 samples, 5 samples 0.06 bar apart, a hold: no change is a
  * multiple of the smallest, so the digits tell. */
 static void a_smooth_curve_is_no_staircase(void **state) {
@@ -53,6 +70,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rounded_noisy_channel_tells_its_step),
         cmocka_unit_test(a_converter_step_survives_the_digits),
+        cmocka_unit_test(quarters_that_lost_a_digit_are_quarters),
         cmocka_unit_test(a_smooth_curve_is_no_staircase),
         cmocka_unit_test(values_far_below_one_have_no_step_of_one),
     };
