@@ -10,6 +10,7 @@
 
 #include "chain/chain_parts.h"
 #include "chain/crew.h"
+#include "chain/gate.h"
 #include "chain/links.h"
 #include "chain/loader.h"
 
@@ -89,10 +90,13 @@ static shot_status make_last(workshop *shop, shot_error *error) {
 
 /* Between the source and the first filter, to tell which of them failed. */
 static shot_status make_gate(workshop *shop, shot_error *error) {
+    shot_chain *chain = shop->chain;
+    const shot_gate_watch watch = {&chain->ends.names, &chain->ends.notice,
+                                   (const char *const *)&chain->file};
     if (shop->next == NULL)
         return SHOT_OK;
-    SHOT_TRY(shot_gate_new(&shop->chain->ends.names, shop->next, &shop->chain->gate, error));
-    return keep(shop, shop->chain->gate);
+    SHOT_TRY(shot_gate_new(&watch, shop->next, &chain->gate, error));
+    return keep(shop, chain->gate);
 }
 
 static shot_status make_link(workshop *shop, size_t index, shot_error *error) {

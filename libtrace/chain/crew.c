@@ -13,7 +13,8 @@ enum { BATCH_ROWS = 4096, MOST_WAITING = 2 };
 /* ---- handing on, in the caller's thread ---- */
 
 /* Tell a person which shot of which file failed, and why. */
-static void name_failure(crew *self, const job *one) {
+static void name_failure(crew *self, job *one) {
+    shot_gate_name_shot(one->status, one->shot, &one->error);
     const char *what = one->error.what[0] ? one->error.what : shot_status_text(one->status);
     self->failures++;
     if (one->file != NULL)
@@ -44,6 +45,7 @@ tally shot_tally_of(job *one, shot_sink *next) {
 }
 
 shot_status shot_crew_refused(shot_status status, const job *one, shot_error *error) {
+    shot_gate_name_shot(status, one->shot, error);
     const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
     if (data && error != NULL && error->source[0] == '\0' && one->file != NULL)
         snprintf(error->source, sizeof error->source, "%s", one->file);
@@ -167,11 +169,12 @@ static shot_status no_memory(shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a shot");
 }
 
-shot_status shot_crew_add_job(crew *self, shot_error *error) {
+shot_status shot_crew_add_job(crew *self, const shot_head *head, shot_error *error) {
     job *one = calloc(1, sizeof *one);
     if (one == NULL)
         return no_memory(error);
     one->file = shot_text_copy(*self->file);
+    shot_gate_copy_name(head, one->shot);
     one->idle = true;
     pthread_mutex_lock(&self->lock);
     *(self->newest ? &self->newest->next : &self->oldest) = one;
@@ -186,7 +189,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     SHOT_TRY(hand_on_ready(self, error));
     wait_for_room(self);
     SHOT_TRY(hand_on_ready(self, error));
-    SHOT_TRY(shot_crew_add_job(self, error));
+    SHOT_TRY(shot_crew_add_job(self, head, error));
     shot_sink *record = record_of(self);
     return record ? shot_sink_begin(record, head, error) : no_memory(error);
 }

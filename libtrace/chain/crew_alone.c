@@ -2,7 +2,6 @@
 /* A crew of one: what it is told goes through the filters and on at once, with no copy and no
  * thread between.  Of a shot whose filters have failed the rest is left out. */
 #include "chain/crew_parts.h"
-#include "chain/links.h"
 
 shot_status shot_crew_stay_alone(crew *self, shot_error *error) {
     SHOT_TRY(shot_gate_new(NULL, self->next, &self->gate, error));
@@ -32,7 +31,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     crew *self = (crew *)sink;
     worker *one = &self->workers[0];
     shot_error what = {0};
-    SHOT_TRY(shot_crew_add_job(self, error));
+    SHOT_TRY(shot_crew_add_job(self, head, error));
     self->through.of = self->oldest;
     shot_status status = one->first == NULL ? shot_worker_make_filters(one, &what) : SHOT_OK;
     if (status == SHOT_OK)

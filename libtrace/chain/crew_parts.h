@@ -11,6 +11,7 @@
 #include <shottrace/trace/stage.h>
 
 #include "chain/crew.h"
+#include "chain/gate.h"
 #include "chain/recorder.h"
 
 /* A list of recorders, oldest first. */
@@ -30,7 +31,7 @@ typedef struct job {
     bool claimed, complete, idle, done; /* complete: all of its input is in `in` */
     shot_status status;
     shot_error error;
-    char *file;
+    char *file, shot[SHOT_GATE_NAME_ROOM];
     bool begun, ended; /* what was handed on to the next sink */
     struct job *next;
 } job;
@@ -74,7 +75,7 @@ typedef struct crew {
 /* ---- jobs (crew.c) ---- */
 
 /* A shot begins. */
-shot_status shot_crew_add_job(crew *self, shot_error *error);
+shot_status shot_crew_add_job(crew *self, const shot_head *head, shot_error *error);
 
 /* The oldest job is done: one that failed is named, counted and, if it was begun, closed as cut. */
 shot_status shot_crew_finish_job(crew *self, job *one, shot_error *error);

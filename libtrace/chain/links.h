@@ -12,13 +12,6 @@ shot_status shot_digits_new(int digits, shot_sink *next, shot_sink **out, shot_e
 /* Refuses times that repeat or fall, as the reader does between processes. */
 shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error);
 
-/* Hands on all, and remembers whether what is behind it has failed, and whether it was closed and
- * that went well; `names` (borrowed, may be NULL) hears the name of each shot. */
-shot_status shot_gate_new(const shot_notice *names, shot_sink *next, shot_sink **out,
-                          shot_error *error);
-bool shot_gate_has_failed(const shot_sink *gate);
-bool shot_gate_has_closed(const shot_sink *gate);
-
 /* A source that reads nothing and closes the sink at its end, for a stage that opens its own
  * files. */
 shot_status shot_silence_new(shot_sink *next, shot_source **out, shot_error *error);

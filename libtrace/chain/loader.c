@@ -14,7 +14,7 @@
 #include <shottrace/trace/text.h>
 
 #include "chain/chain_parts.h"
-#include "chain/links.h"
+#include "chain/gate.h"
 
 enum { PIECE = 64 * 1024 };
 
@@ -25,6 +25,7 @@ struct load {
     shot_sink *gate; /* before it, to tell which of reader and sink failed */
     shot_reader_settings settings;
     shot_source *reader; /* NULL until the first trace comes */
+    const char *path;    /* being read */
     shot_chain_loss loss;
 };
 
@@ -34,6 +35,7 @@ static shot_status push_trace(struct load *self, const char *path, const char *b
                               bool first, shot_error *error) {
     if (self->reader == NULL)
         SHOT_TRY(shot_reader_new(&self->settings, self->gate, &self->reader, error));
+    self->path = path;
     if (first)
         SHOT_TRY(self->reader->calls->file(self->reader, path, error));
     return self->reader->calls->push(self->reader, bytes, count, error);
@@ -259,7 +261,8 @@ static shot_status load_all(struct load *self, const shot_texts *paths, shot_err
 
 static shot_status load_through_gate(struct load *self, const shot_texts *paths,
                                      shot_error *error) {
-    SHOT_TRY(shot_gate_new(NULL, self->sink, &self->gate, error));
+    const shot_gate_watch watch = {.notice = &self->settings.notice, .file = &self->path};
+    SHOT_TRY(shot_gate_new(&watch, self->sink, &self->gate, error));
     const shot_status status = load_all(self, paths, error);
     shot_sink_free(self->gate);
     return status;

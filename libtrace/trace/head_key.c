@@ -2,22 +2,35 @@
 /* The keys of a shot's head. */
 #include <shottrace/trace/head_key.h>
 
+#include <math.h>
 #include <string.h>
 
+#include <shottrace/trace/decimal.h>
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/quantity.h>
 
-static const struct {
+/* Values outside low..high are slips of the pen or of the unit, in any kitchen. */
+typedef struct known_key {
     const char *key, *unit;
-} known[] = {
-    {"dose", "g"},      {"basket", "mm"}, {"bed", "mm"}, {"gauge.lag", "s"},
-    {"scale.lag", "s"}, {"tds", "%"},     {"score", ""},
+    double low, high;
+} known_key;
+
+static const known_key known[] = {
+    {"dose", "g", 0.1, 1000},           {"basket", "mm", 10, 500},   {"bed", "mm", 0.5, 200},
+    {"gauge.lag", "s", -10, 10},        {"scale.lag", "s", -10, 10}, {"tds", "%", 0, 100},
+    {"score", "", -INFINITY, INFINITY},
 };
 
-const char *shot_head_key_unit(const char *key) {
+static const known_key *find(const char *key) {
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (strcmp(known[i].key, key) == 0)
-            return known[i].unit;
+            return &known[i];
     return NULL;
+}
+
+const char *shot_head_key_unit(const char *key) {
+    const known_key *one = find(key);
+    return one != NULL ? one->unit : NULL;
 }
 
 shot_status shot_head_key_check(const char *key, shot_error *error) {
@@ -36,17 +49,41 @@ shot_status shot_head_key_check(const char *key, shot_error *error) {
                      key);
 }
 
-static shot_status add_quantity(const char *key, const char *unit, const char *value,
-                                shot_text *out, shot_error *error) {
-    double number;
-    const shot_status status = shot_quantity_read(value, unit, &number);
+static shot_status read_known(const known_key *one, const char *value, double *number,
+                              shot_error *error) {
+    const shot_status status = shot_quantity_read(value, one->unit, number);
     if (status == SHOT_ERR_MEMORY)
         return status;
     if (status != SHOT_OK)
-        return shot_fail(error, SHOT_ERR_UNIT, "%s: '%s' is not a %s%s", key, value,
-                         *unit ? "quantity in " : "number", unit);
+        return shot_fail(error, SHOT_ERR_UNIT, "%s: '%s' is not a %s%s", one->key, value,
+                         *one->unit ? "quantity in " : "number", one->unit);
+    if (*number < one->low || *number > one->high)
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "%s: '%s' is outside %g to %g %s; is it in another unit?", one->key, value,
+                         one->low, one->high, one->unit);
+    return SHOT_OK;
+}
+
+static shot_status add_quantity(const known_key *one, const char *value, shot_text *out,
+                                shot_error *error) {
+    double number;
+    SHOT_TRY(read_known(one, value, &number, error));
     SHOT_TRY(shot_text_add_number(out, number));
-    return *unit ? shot_text_add_format(out, " %s", unit) : SHOT_OK;
+    return *one->unit ? shot_text_add_format(out, " %s", one->unit) : SHOT_OK;
+}
+
+static shot_status check_gauge(const char *value, shot_error *error) {
+    if (strcmp(value, "pump") == 0 || strcmp(value, "puck") == 0)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_UNIT, "gauge: '%s' is neither pump nor puck", value);
+}
+
+static shot_status check_origin(const char *value, shot_error *error) {
+    shot_decimal origin;
+    const char *end = value + strlen(value);
+    if (shot_decimal_read(value, end, 0, &origin) == end)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_UNIT, "t0: '%s' is not a number of seconds", value);
 }
 
 /* Text as a reader of the stream will find it: in one line, without blanks before it. */
@@ -61,10 +98,25 @@ static shot_status add_line(const char *value, shot_text *out) {
 
 shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,
                                 shot_error *error) {
-    const char *unit = shot_head_key_unit(key);
-    if (unit != NULL)
-        return add_quantity(key, unit, value, out, error);
-    if (strcmp(key, "gauge") == 0 && strcmp(value, "pump") != 0 && strcmp(value, "puck") != 0)
-        return shot_fail(error, SHOT_ERR_UNIT, "gauge: '%s' is neither pump nor puck", value);
+    const known_key *one = find(key);
+    if (one != NULL)
+        return add_quantity(one, value, out, error);
+    if (strcmp(key, "gauge") == 0)
+        SHOT_TRY(check_gauge(value, error));
     return add_line(value, out);
+}
+
+shot_status shot_head_key_judge(const char *key, const char *value, shot_error *error) {
+    const known_key *one = find(key);
+    double number;
+    if (one != NULL)
+        return read_known(one, value, &number, error);
+    if (strcmp(key, "gauge") == 0)
+        return check_gauge(value, error);
+    if (strcmp(key, "t0") == 0)
+        return check_origin(value, error);
+    if (strcmp(key, "noise") == 0 && !shot_noise_line_is_readable(value))
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "noise: '%s' is not 'CHANNEL sd=NUMBER corr=NUMBERs'", value);
+    return SHOT_OK;
 }

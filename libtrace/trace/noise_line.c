@@ -23,6 +23,12 @@ static bool find_number(const char *text, const char *name, double *out) {
     return false;
 }
 
+bool shot_noise_line_is_readable(const char *text) {
+    double sd;
+    const char *behind = strchr(text, ' ');
+    return behind != NULL && behind > text && find_number(behind, "sd", &sd) && sd >= 0;
+}
+
 bool shot_noise_line_find(const shot_head *head, const char *channel, shot_noise_line *out) {
     const size_t length = strlen(channel);
     for (size_t i = 0; i < head->line_count; i++) {

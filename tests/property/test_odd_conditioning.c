@@ -331,7 +331,7 @@ static void every_filter_answers_every_odd_shot(void **state) {
             const char *refusal = refusal_of(every_way[k], kind);
             feed got = feed_chain(every_way[k], in.bytes, in.length, 0);
             if (refusal != NULL && got.status == SHOT_ERR_DATA)
-                assert_memory_equal(got.error.what, refusal, strlen(refusal));
+                assert_non_null(strstr(got.error.what, refusal));
             else if (refusal != NULL || got.status != SHOT_OK)
                 fail_msg("%s, odd shot %d: %d %s", every_way[k], kind, got.status, got.error.what);
             else

@@ -304,7 +304,7 @@ static void a_jump_over_too_many_rows_is_an_error(void **state) {
         assert_int_equal(result.status, SHOT_ERR_DATA);
         assert_string_equal(
             result.error.what,
-            "the time jumps from 3 to 1000000000 s, over 1e+09 rows of the grid; cut "
+            "shot '1': the time jumps from 3 to 1000000000 s, over 1e+09 rows of the grid; cut "
             "the log there, or choose a longer --step");
         assert_non_null(strstr(result.out.bytes, "\n0,1\n1,2\n2,3\n3,4\n"));
         assert_null(strstr(result.out.bytes, "# end:"));

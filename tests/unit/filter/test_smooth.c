@@ -302,7 +302,7 @@ static void wrong_calls(void **state) {
          "--method lowpass: give a --cutoff and an --order of 1 or more, and no --fill",
          SHOT_ERR_USAGE},
         {"smooth --method lowpass --cutoff 0.6",
-         "--cutoff: 0.6 Hz is not below half of the 1 rows a second", SHOT_ERR_DATA},
+         "shot '1': --cutoff: 0.6 Hz is not below half of the 1 rows a second", SHOT_ERR_DATA},
         {"smooth --cutoff 0.4",
          "--cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; choose a lower "
          "frequency or a higher --order",

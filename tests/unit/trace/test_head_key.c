@@ -45,8 +45,9 @@ static void texts_stand_in_one_line(void **state) {
 }
 
 static void what_cannot_be(void **state) {
-    static const char *const pairs[][2] = {
-        {"dose", "heavy"}, {"dose", "9bar"}, {"dose", ""}, {"score", "good"}, {"gauge", "lid"}};
+    static const char *const pairs[][2] = {{"dose", "heavy"}, {"dose", "9bar"}, {"dose", ""},
+                                           {"score", "good"}, {"gauge", "lid"}, {"dose", "18200"},
+                                           {"basket", "5.8"}, {"tds", "180 %"}};
     for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
         shot_text text = {0};
         shot_error error = {0};
@@ -57,12 +58,37 @@ static void what_cannot_be(void **state) {
     }
 }
 
+/* What stands in a log is judged by the same rules, and by those of the keys that filters write. */
+static void what_a_log_says_is_judged(void **state) {
+    static const char *const fine[][2] = {{"dose", "18.2 g"},
+                                          {"gauge", "puck"},
+                                          {"t0", "1700000000.25"},
+                                          {"score", "-3"},
+                                          {"noise", "pressure sd=0.03 corr=0.05s"},
+                                          {"my-own", "moon"}};
+    static const char *const odd[][2] = {{"dose", "18200 g"},
+                                         {"gauge", "moon"},
+                                         {"t0", "abc"},
+                                         {"t0", "12 s"},
+                                         {"score", "abc"},
+                                         {"noise", "pressure"},
+                                         {"noise", "pressure sd=abc"}};
+    for (size_t i = 0; i < sizeof fine / sizeof *fine; i++)
+        assert_int_equal(shot_head_key_judge(fine[i][0], fine[i][1], NULL), SHOT_OK);
+    for (size_t i = 0; i < sizeof odd / sizeof *odd; i++) {
+        shot_error error = {0};
+        assert_int_equal(shot_head_key_judge(odd[i][0], odd[i][1], &error), SHOT_ERR_UNIT);
+        assert_non_null(strstr(error.what, odd[i][1]));
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_that_may_be_set),
         cmocka_unit_test(known_figures_come_in_their_unit),
         cmocka_unit_test(texts_stand_in_one_line),
         cmocka_unit_test(what_cannot_be),
+        cmocka_unit_test(what_a_log_says_is_judged),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -20,10 +20,15 @@ SHOT_API const char *shot_head_key_unit(const char *key);
  * sentence otherwise. */
 SHOT_API shot_status shot_head_key_check(const char *key, shot_error *error);
 
+/* SHOT_OK if `value` is one that the key can have in a stream, as every value of a key that is the
+ * person's own.  SHOT_ERR_UNIT with a sentence that starts with the key if it cannot be read, or
+ * lies outside what is plausible in any kitchen; SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_head_key_judge(const char *key, const char *value, shot_error *error);
+
 /* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" of dose is
  * "18.2 g"), any other text in one line,
- * without blanks before it.  SHOT_ERR_UNIT with a sentence if a known key cannot have it;
- * SHOT_ERR_MEMORY. */
+ * without blanks before it.  SHOT_ERR_UNIT with a sentence if a known key cannot have it, or it
+ * lies outside what is plausible; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,
                                          shot_error *error);
 

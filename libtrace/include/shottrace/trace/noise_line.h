@@ -28,6 +28,9 @@ typedef struct shot_noise_line {
 SHOT_API bool shot_noise_line_find(const shot_head *head, const char *channel,
                                    shot_noise_line *out);
 
+/* True if the text behind `# noise:` names a channel and has a readable sd. */
+SHOT_API bool shot_noise_line_is_readable(const char *text);
+
 /* True if the samples of a channel are no readings any more but were computed by a filter, as its
  * history tells: all channels behind one that makes rows of its own, else those with such a line.
  */
