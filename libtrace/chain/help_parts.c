@@ -20,7 +20,8 @@ shot_status help_add_option_words(shot_text *words, const shot_option *option) {
         SHOT_TRY(add_choices(words, option->choices));
     if (option->initial != NULL)
         return shot_text_add_format(words, " (default %s)", option->initial);
-    if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0')
+    if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0' &&
+        strcmp(option->unit, "s") != 0) /* a time bears its unit */
         return shot_text_add_format(words, " [%s]", option->unit); /* as a channel has it */
     return SHOT_OK;
 }

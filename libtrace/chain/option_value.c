@@ -101,20 +101,21 @@ static shot_status read_count(const shot_option *option, void *field, const char
 static shot_status read_quantity(const shot_option *option, void *field, const char *text,
                                  shot_error *error) {
     const char *unit = option->unit, *end = text + strlen(text);
+    const bool time = strcmp(unit, "s") == 0;
     double number;
-    if (option->unit_needed && shot_number_read(text, end, &number) == end)
-        return shot_fail(
-            error, SHOT_ERR_USAGE,
-            "--%s: '%s' has no unit; give a time ('%s%s'), since elsewhere a bare number is "
-            "a count",
-            option->name, text, text, unit);
+    if (time && shot_number_read(text, end, &number) == end && number != 0)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--%s: '%s' has no unit; give a time ('%ss'), since a number alone is "
+                         "elsewhere a count",
+                         option->name, text, text);
     const shot_status status = shot_quantity_read(text, unit, (double *)field);
     if (status == SHOT_ERR_MEMORY)
         return status;
     if (status != SHOT_OK)
         return shot_fail(error, SHOT_ERR_USAGE,
-                         "--%s: '%s' is not a quantity in %s; give a number, or one with a unit",
-                         option->name, text, *unit ? unit : "plain numbers");
+                         "--%s: '%s' is not a quantity in %s; give a number%s", option->name, text,
+                         *unit ? unit : "plain numbers",
+                         time ? " with a unit of time (3s)" : ", or one with a unit");
     return check_interval(option, *(double *)field, text, error);
 }
 

@@ -65,7 +65,6 @@ static const shot_option options[] = {
      .name = "window",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "s",
-     .unit_needed = true,
      .argument = "TIME",
      .initial = "1.5s",
      .low = 1e-9,

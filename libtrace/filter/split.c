@@ -19,7 +19,6 @@ static const shot_option options[] = {
      .field = offsetof(struct split_settings, gap),
      .argument = "TIME",
      .unit = "s",
-     .unit_needed = true,
      .initial = "45s",
      .low = 1,
      .high = 600,

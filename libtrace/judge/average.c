@@ -50,7 +50,6 @@ static const shot_option options[] = {
     {.name = "gap",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "s",
-     .unit_needed = true,
      .field = offsetof(struct average_settings, gap),
      .argument = "TIME",
      .initial = "1s",

@@ -174,7 +174,10 @@ static void wrong_words_are_named(void **state) {
     expect("--order", "21", "--order: '21' is outside 0 to 20");
     expect("--order", "2.5", "--order: '2.5' is not a whole number");
     expect("--order", "2x", "--order: '2x' is not a number");
-    expect("--gap", "3g", "--gap: '3g' is not a quantity in s; give a number, or one with a unit");
+    expect("--gap", "3g",
+           "--gap: '3g' is not a quantity in s; give a number with a unit of time (3s)");
+    expect("--gap", "3",
+           "--gap: '3' has no unit; give a time ('3s'), since a number alone is elsewhere a count");
     expect("--method", "quick", "--method: 'quick' is not one of linear|cubic");
     expect("--digits", "0", "--digits: '0' is outside 1 to 17");
 }

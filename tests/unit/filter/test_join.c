@@ -153,13 +153,13 @@ static void a_clock_without_end_tells_nothing(void **state) {
 }
 
 static void wrong_calls(void **state) {
-    feed got = join("--offset 1 --mark brew", gauge, scale);
+    feed got = join("--offset 1s --mark brew", gauge, scale);
     assert_int_equal(got.status, SHOT_ERR_USAGE);
     feed_free(&got);
     got = feed_chain("join one.csv", "", 0, 0);
     assert_int_equal(got.status, SHOT_ERR_USAGE);
     feed_free(&got);
-    got = join("--offset 1", gauge, "time,weight\n0,1\n1,2\ntime,weight\n0,1\n1,2\n");
+    got = join("--offset 1s", gauge, "time,weight\n0,1\n1,2\ntime,weight\n0,1\n1,2\n");
     assert_int_equal(got.status, SHOT_ERR_DATA);
     feed_free(&got);
 }

@@ -28,21 +28,21 @@ static const char RAMP[] = "time [s],pressure [bar]\n0.1,1\n0.2,2\n0.3,3\n0.4,4\
 
 /* Multiples of the step, printed short, from the first at or after the first row. */
 static void the_grid_lies_at_multiples_of_the_step(void **state) {
-    check_output("resample --step 0.3 --method linear --max-gap 9s",
+    check_output("resample --step 0.3s --method linear --max-gap 9s",
                  "time [s],weight [g]\n0.1,1\n0.9,9\n1.3,13\n", "0.3,3\n0.6,6\n0.9,9\n1.2,12\n");
     check_output("resample --rate 20 --method linear", "time [s],weight [g]\n-0.1,0\n0.11,2.1\n",
                  "-0.1,0\n-0.05,0.5\n0,1\n0.05,1.5\n0.1,2\n");
-    check_output("resample --step 0.25", "time [s],weight [g]\n3,7\n", "3,7\n");
-    check_output("resample --step 0.25", "time [s],weight [g]\n3.1,7\n", "");
+    check_output("resample --step 0.25s", "time [s],weight [g]\n3,7\n", "3,7\n");
+    check_output("resample --step 0.25s", "time [s],weight [g]\n3.1,7\n", "");
 }
 
 /* The monotone cubic and the band-limited signal of a straight line are that line, up to the
  * ends. */
 static void straight_lines_stay_straight(void **state) {
-    check_output("resample --step 0.25 --digits 12", RAMP, "0.25,2.5\n0.5,5\n0.75,7.5\n1,10\n");
-    check_output("resample --step 0.25 --method sinc --digits 12", RAMP,
+    check_output("resample --step 0.25s --digits 12", RAMP, "0.25,2.5\n0.5,5\n0.75,7.5\n1,10\n");
+    check_output("resample --step 0.25s --method sinc --digits 12", RAMP,
                  "0.25,2.5\n0.5,5\n0.75,7.5\n1,10\n");
-    check_output("resample --step 0.05 --method sinc --digits 12 --max-gap 9s",
+    check_output("resample --step 0.05s --method sinc --digits 12 --max-gap 9s",
                  "time [s],weight [g]\n0,3\n0.1,2\n0.2,1\n0.3,0\n",
                  "0,3\n0.05,2.5\n0.1,2\n0.15,1.5\n0.2,1\n0.25,0.5\n0.3,0\n");
 }
@@ -50,7 +50,7 @@ static void straight_lines_stay_straight(void **state) {
 /* A scale at 2 Hz in the rows of a gauge at 10 Hz; its empty fields are no samples, and its usual
  * interval is its own. */
 static void each_channel_is_resampled_from_its_own_samples(void **state) {
-    check_output("resample --step 0.25 --method linear --digits 12",
+    check_output("resample --step 0.25s --method linear --digits 12",
                  "time [s],pressure [bar],weight [g]\n0,9,\n0.1,9,\n0.2,9,1\n0.3,9,\n0.4,9,\n"
                  "0.5,9,\n0.6,9,\n0.7,9,2\n0.8,9,\n0.9,9,\n1,9,\n1.1,9,\n1.2,9,3\n1.3,9,\n",
                  "0,9,\n0.25,9,1.1\n0.5,9,1.6\n0.75,9,2.1\n1,9,2.6\n1.25,9,\n");
@@ -63,31 +63,31 @@ static void a_gap_stays_missing(void **state) {
             snprintf(text + strlen(text), 64, "%.1f,%d\n", i / 10.0, i);
     /* 0.7 s between samples that are usually 0.1 s apart */
     feed whole =
-        feed_chain("resample --step 0.2 --method linear --digits 12", text, strlen(text), 0);
+        feed_chain("resample --step 0.2s --method linear --digits 12", text, strlen(text), 0);
     assert_int_equal(whole.status, SHOT_OK);
     assert_non_null(strstr(whole.out.bytes, "\n2,20\n2.2,\n2.4,\n2.6,\n2.8,28\n"));
     feed_free(&whole);
-    whole = feed_chain("resample --step 0.2 --method linear --max-gap 7.1", text, strlen(text), 0);
+    whole = feed_chain("resample --step 0.2s --method linear --max-gap 7.1", text, strlen(text), 0);
     assert_int_equal(whole.status, SHOT_ERR_USAGE); /* a count of intervals is whole */
     feed_free(&whole);
-    whole = feed_chain("resample --step 0.2 --method linear --max-gap 8 --digits 12", text,
+    whole = feed_chain("resample --step 0.2s --method linear --max-gap 8 --digits 12", text,
                        strlen(text), 0);
     assert_non_null(strstr(whole.out.bytes, "\n2,20\n2.2,"));
     assert_null(strstr(whole.out.bytes, ",\n"));
     feed_free(&whole);
-    whole = feed_chain("resample --step 0.1 --method linear --max-gap 0.75s --digits 12", text,
+    whole = feed_chain("resample --step 0.1s --method linear --max-gap 0.75s --digits 12", text,
                        strlen(text), 0);
     assert_non_null(strstr(whole.out.bytes, "\n2.2,22\n2.3,23\n2.4,24\n"));
     feed_free(&whole);
 }
 
 static void nothing_is_invented_where_a_channel_is_silent(void **state) {
-    check_output("resample --step 1 --method linear",
+    check_output("resample --step 1s --method linear",
                  "time [s],pressure [bar],flow [ml/s]\n0,1,\n1,1,\n2,1,\n3,1,\n",
                  "0,1,\n1,1,\n2,1,\n3,1,\n");
-    check_output("resample --step 1", "time [s],pressure [bar],flow [ml/s]\n0,,5\n1,,\n2,,\n3,4,\n",
+    check_output("resample --step 1s", "time [s],pressure [bar],flow [ml/s]\n0,,5\n1,,\n2,,\n3,4,\n",
                  "0,,5\n1,,\n2,,\n3,4,\n");
-    check_output("resample --step 1", "time [s]\n0\n1\n2.5\n", "0\n1\n2\n");
+    check_output("resample --step 1s", "time [s]\n0\n1\n2.5\n", "0\n1\n2\n");
 }
 
 static void marks_and_metadata_stay_at_their_times(void **state) {
@@ -271,7 +271,7 @@ static void blocks_do_not_matter(void **state) {
         "resample --rate 3.7",
         "resample --rate 20 --method sinc",
         "resample --rate 4 --method sinc",
-        "resample --step 0.033 --max-gap 2s",
+        "resample --step 0.033s --max-gap 2s",
         "resample --rate 7 --method linear --max-gap 1000s",
     };
     shot_random random = shot_random_at(10, 0);
@@ -313,7 +313,7 @@ static void a_jump_over_too_many_rows_is_an_error(void **state) {
 }
 
 static void wrong_calls_are_refused(void **state) {
-    static const char *const chains[] = {"resample --rate 20 --step 0.1", "resample --rate 0",
+    static const char *const chains[] = {"resample --rate 20 --step 0.1s", "resample --rate 0",
                                          "resample --rate 20bar",         "resample --step -1s",
                                          "resample --method spline",      "resample --max-gap -1s"};
     for (size_t k = 0; k < sizeof chains / sizeof *chains; k++) {

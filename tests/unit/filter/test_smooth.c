@@ -304,7 +304,8 @@ static void wrong_calls(void **state) {
         {"smooth --method lowpass --cutoff 0.6",
          "shot '1': --cutoff: 0.6 Hz is not below half of the 1 rows a second", SHOT_ERR_DATA},
         {"smooth --cutoff 0.4",
-         "--cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; choose a lower "
+         "shot '1': --cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; "
+         "choose a lower "
          "frequency or a higher --order",
          SHOT_ERR_DATA},
         {"smooth --channel time", "the time itself is no channel; name another", SHOT_ERR_USAGE},

@@ -28,8 +28,9 @@ typedef enum shot_option_kind {
     SHOT_OPTION_FLAG = 1, /* bool; takes no argument */
     SHOT_OPTION_COUNT,    /* long; a whole number in low..high */
     SHOT_OPTION_NUMBER,   /* double; in low..high */
-    SHOT_OPTION_QUANTITY, /* double in .unit; a number alone, unless .unit_needed, or with a unit of
-                             the same kind */
+    SHOT_OPTION_QUANTITY, /* double in .unit; a number with a unit of the same kind, or alone.  A
+                             time that is not 0 needs its unit: where a count is taken too, as of
+                             windows, a number alone is one */
     SHOT_OPTION_SPAN,     /* shot_span; a time (0.7s, 300ms) or a count of samples (11) */
     SHOT_OPTION_CHOICE,   /* int; index into .choices, words separated by '|' */
     SHOT_OPTION_TEXT,     /* const char *; owned by the settings */
@@ -62,8 +63,6 @@ typedef struct shot_option {
     const char *argument; /* what the value is called in the help */
     const char *initial;  /* default as text; NULL: the zeroed field (NaN for numbers) */
     const char *unit;     /* QUANTITY */
-    bool unit_needed;     /* QUANTITY: a bare number is refused, since the same word takes a count
-                             elsewhere (--window 11) */
     const char *choices;  /* CHOICE */
     double low, high;     /* COUNT, NUMBER, QUANTITY, SPAN: allowed; both 0 for any */
     const char *help;
