@@ -21,7 +21,8 @@ static const double shortest = 4;  /* s that most fills take: figures further ap
 static const double strong = 0.6;  /* of the highest flow */
 static const double worth = 0.3;   /* bar lost at the highest flow, to be worth the correction */
 static const double alike =
-    0.25; /* a restrictor's p / Q^2 does not change while the basket fills */
+    0.25;                     /* a restrictor's p / Q^2 does not change while the basket fills */
+static const double held = 3; /* s; common practice, no source */
 static const double constant = 0.1; /* ... where the line was charged before */
 
 /* p / Q^2 over a stretch; NaN without samples. */
@@ -53,8 +54,8 @@ static bool is_charging(const shot_channel_view *pressure, double middle, double
     return b - a > fmax(worth / 3, 5 * pressure->noise.sd / sqrt(samples));
 }
 
-/* The stretch of the least p / Q^2 among those from `from` on, without those in which the line is
- * charged where `charged` is set. */
+/* The stretch of the least p / Q^2; where `charged` is set, among those that stay the same for
+ * twice as long, without the line being charged. */
 static fill_stretch least_stretch(const shot_channel_view *pressure, const shot_channel_view *flow,
                                   const shot_channel_view *level, double rest, double top,
                                   double length, bool charged) {
@@ -64,12 +65,27 @@ static fill_stretch least_stretch(const shot_channel_view *pressure, const shot_
         if (q < strong * top || q < 5 * flow->noise.sd || t - length / 2 < level->t[0])
             continue;
         const double ratio = ratio_over(pressure, flow, rest, t - length / 2, t + length / 2);
-        if (ratio < least.ratio && !(charged && is_charging(pressure, t, 2 * length))) {
+        if (ratio < least.ratio &&
+            !(charged && (is_charging(pressure, t, 2 * length) ||
+                          !is_alike(pressure, flow, rest, t, 2 * length, constant)))) {
             least.ratio = ratio;
             least.where = t;
         }
     }
     return least;
+}
+
+/* Did clearly more water run before that stretch?  A line takes its charge beside what the
+ * restrictor lets through; where the flow stays the same, it is the puck that resists. */
+static bool is_rush(const shot_channel_view *flow, const fill_stretch *fill) {
+    static const double more = 1.1, brief = 0.15; /* s; common practice, no source */
+    const double half = fill->length / 2, samples = fmax(1, brief / flow->noise.spacing);
+    const double usual = shot_view_mean(flow, fill->where - half, fill->where + half);
+    const double clear = more * usual + 4 * flow->noise.sd / sqrt(samples);
+    for (size_t i = 0; i < flow->n && flow->t[i] < fill->where; i++)
+        if (shot_view_mean(flow, flow->t[i], flow->t[i] + brief) > clear)
+            return true;
+    return false;
 }
 
 /* Does it begin soon after the water, as a line is charged, and does the puck add to it later, as
@@ -123,11 +139,15 @@ static shot_status restriction_by(const shot_channel_view *pressure, const shot_
         top = fmax(top, level.y[i]);
     fill_stretch least = least_stretch(pressure, flow, &level, rest, top, length, false);
     double tolerance = alike;
-    if (before && !is_alike(pressure, flow, rest, least.where, length, alike) &&
+    if (!is_alike(pressure, flow, rest, least.where, length, alike) &&
         is_charging(pressure, least.where, 2 * length)) {
         least = least_stretch(pressure, flow, &level, rest, top, length, true);
         least.length = 2 * length; /* the same for longer: a puck that gets wet goes on changing */
-        tolerance = is_filled_after(pressure, flow, &level, rest, top, &least) ? constant : 0;
+        const bool known = before || is_rush(flow, &least) ||
+                           is_alike(pressure, flow, rest, least.where - length + held / 2, held,
+                                    constant); /* no puck that gets wet stays the same so long */
+        tolerance =
+            known && is_filled_after(pressure, flow, &level, rest, top, &least) ? constant : 0;
     }
     const bool refuted = !before && is_refuted(pressure, flow, &level, rest, top, least.ratio);
     shot_channel_view_free(&level);
