@@ -37,6 +37,19 @@ static double rest_level(const shot_channel_view *level, double top, double near
     return rest <= near && (rest >= -near || stays) ? rest : 0;
 }
 
+/* Figures in steps wider than their noise now and then show the step under the level at which they
+ * rest: what most of the first ones show is the rest, if it is that or one step more. */
+static double stepped_rest(const shot_channel_view *level, double rest, double *work) {
+    static const double first = 1; /* s, or five figures */
+    size_t n = 0;
+    if (!(level->step > 3 * level->noise.sd))
+        return rest;
+    for (; n < level->n && (n < 5 || level->t[n] <= level->t[0] + first); n++)
+        work[n] = level->y[n];
+    const double shown = n > 0 ? shot_median(work, n) : rest;
+    return fabs(shown - rest) < 1.5 * level->step ? shown : rest;
+}
+
 /* How far a gauge's zero may be off.  A log that begins at the lowest level that it shows began
  * before its shot: nothing is under pressure there, even if the gauge shows absolute pressure. */
 static double most_off(const shot_channel_view *level) {
@@ -104,6 +117,7 @@ static shot_status take_pressure(shot_course *course, double *work) {
         return SHOT_OK;
     SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
     course->rest = rest_level(&shown, highest(&shown), most_off(&shown), work);
+    course->rest = stepped_rest(&shown, course->rest, work);
     shot_channel_view_free(&shown);
     const bool wet = starts_wet(course);
     const bool none = input->puck_gauge || (wet && !starts_filling(course));

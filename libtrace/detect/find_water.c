@@ -7,11 +7,28 @@
 #include "detect/fresh_values.h"
 #include "detect/rest_onset.h"
 
-/* What a meter rises by that is no noise.  A person who writes figures down rounds them: by one
- * step it is up. */
-static double least_rise(const shot_channel_view *flow) {
+/* Does the log begin with one figure in row after row?  A meter that counts shows it while nothing
+ * runs, and how its counts alternate later is no noise of its rest. */
+static bool rests_silently(const shot_channel_view *flow) {
+    static const double least = 1; /* s; common practice, no source */
+    size_t n = 1;
+    while (n < flow->n && flow->y[n] == flow->y[0])
+        n++;
+    return n >= 5 && n < flow->n && flow->t[n - 1] - flow->t[0] >= least;
+}
+
+/* What a meter of so much at most rises by that is no noise, nor a trickle of a tenth of that.  A
+ * person who writes figures down rounds them: by one step it is up.  So is a meter that counts, if
+ * its count is no trickle. */
+static double least_rise(const shot_channel_view *flow, double most) {
     const bool rounded = flow->noise.sd <= 1.001 * flow->step / sqrt(12);
-    return rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step : 4 * flow->noise.sd;
+    const bool silent = rests_silently(flow);
+    if (silent && flow->step > 0.05 * most)
+        return 0.6 * flow->step;
+    const double rise = silent                                ? 0
+                        : rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step
+                                                              : 4 * flow->noise.sd;
+    return fmax(0.1 * most, rise);
 }
 
 /* For how long the figure of sample i stands, where it looks as if a meter had counted for so long:
@@ -43,6 +60,14 @@ static size_t first_figure(const shot_channel_view *flow, double rest, double st
     return first;
 }
 
+/* The highest figure of the next while, one of which may be the first that counted all the time. */
+static double next_figure(const shot_channel_view *flow, double stands, size_t i) {
+    double most = flow->y[i];
+    for (size_t k = i; k < flow->n && flow->t[k] <= flow->t[i] + 1.5 * stands; k++)
+        most = fmax(most, flow->y[k]);
+    return most;
+}
+
 /* A figure that stands in several rows tells of the time since the one before: at its first row the
  * meter has counted for as long as this one stands, or has looked after so long, and water may have
  * come at any time in it; before that it passed unseen where it was less than the meter counts by,
@@ -57,10 +82,36 @@ static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, d
     if (!(stands > 0))
         return SHOT_OK;
     const double first = flow->t[first_figure(flow, rest, stands, over)];
-    const double unseen = fmin(1, fmax(0.1, flow->step / (flow->y[over] - rest)));
+    const bool sure = first < about || rests_silently(flow); /* water was in by then */
+    const double unseen = fmin(1, fmax(0.1, flow->step / (next_figure(flow, stands, over) - rest)));
     const double low = first - (1 + unseen) * stands - row;
     *out = (shot_instant){(low + first) / 2, fmin(low, out->low),
-                          first < about ? first : fmax(about, out->high)};
+                          sure ? first : fmax(about, out->high)};
+    return SHOT_OK;
+}
+
+/* The sample at which the pressure left its rest for good before `about`: the first of those that
+ * all lie over it.  Where figures flicker between coarse steps, or a long rest shows no noise and
+ * a rise does, their noise hides a slow rise for seconds. */
+static size_t left_for_good(const shot_channel_view *puck, double rest, double about) {
+    static const double wanders = 0.1; /* bar by which a zero does; common practice, no source */
+    const double over = rest + fmax(0.6 * shot_channel_view_written_step(puck), wanders);
+    size_t i = shot_view_first(puck, about);
+    while (i > 0 && puck->y[i - 1] > over)
+        i--;
+    return i;
+}
+
+/* About the time at which it is over `limit`. */
+static shot_status leave_pressure_rest(const shot_channel_view *puck, double rest, double limit,
+                                       double about, shot_instant *out) {
+    static const double slow = 1; /* s: what the fit of an onset does not look back over */
+    const size_t left = left_for_good(puck, rest, about);
+    if (left > 0 && about - puck->t[left] > slow)
+        *out = shot_instant_widened(shot_rest_between(puck, left), shot_edge_slack(puck));
+    else
+        SHOT_TRY(shot_rest_onset(puck, rest, limit, about, out));
+    out->low = fmax(puck->t[0], out->at - shot_longest_fill);
     return SHOT_OK;
 }
 
@@ -68,8 +119,8 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     const shot_channel_view *flow = &course->input->flow, *puck = &course->puck;
     double hold = 0.5;
     if (flow->n >= 5 && course->flow_top - course->flow_rest > 6 * flow->noise.sd) {
-        double limit = course->flow_rest +
-                       fmax(0.1 * (course->flow_top - course->flow_rest), least_rise(flow));
+        const double most = course->flow_top - course->flow_rest;
+        const double limit = course->flow_rest + least_rise(flow, most);
         double about = shot_rest_first_over(flow, limit, hold);
         if (!isnan(about)) {
             out->late = flow->y[0] > limit && about == flow->t[0];
@@ -88,9 +139,6 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     out->from_pressure = true; /* the basket took water before it showed */
     out->late = about == puck->t[0];
     out->water_in = shot_rest_left_before(puck);
-    if (out->late)
-        return SHOT_OK;
-    SHOT_TRY(shot_rest_onset(puck, course->rest, limit, about, &out->water_in));
-    out->water_in.low = fmax(puck->t[0], out->water_in.at - shot_longest_fill);
-    return SHOT_OK;
+    return out->late ? SHOT_OK
+                     : leave_pressure_rest(puck, course->rest, limit, about, &out->water_in);
 }

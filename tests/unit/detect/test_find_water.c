@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a meter that counts for a while and shows the figure in all rows until the next tells
- * no instant within that while, and the interval says so. */
+ * no instant within that while, and the interval says so; counts that alternate hide no slow fill;
+ * figures in coarse steps make no water out of a step, nor a late one out of a slow rise. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
 
 #include <math.h>
+
+#include <shottrace/signal/random.h>
 
 /* A meter that counts water by `pulse` ml, or all of it where that is 0, for `gate` seconds each;
  * its first figure is ready `phase` seconds into the log. */
@@ -79,11 +82,80 @@ static void a_figure_that_stands_is_no_water_that_runs_on(void **state) {
     }
 }
 
+/* A counter of 0.4 ml a pulse that shows the count of the last half second in every row: a fill of
+ * 2 ml/s alternates between 1.6 and 2.4. */
+static void counts_that_alternate_hide_no_slow_fill(void **state) {
+    const double on = 3.64, pulse = 0.4, gate = 0.5;
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (double t = 0.048; t < 44; t += 0.1) {
+        const double until[] = {t, t - gate};
+        double count[2];
+        for (int k = 0; k < 2; k++) {
+            const double fill = fmin(16, fmax(0, until[k] - on)), brew = fmin(38, until[k]) - 20;
+            count[k] =
+                floor((2.05 * fill + 6.3 * fmin(2, fmax(0, brew)) + 2.2 * fmax(0, brew)) / pulse);
+        }
+        const double p = t > 38 ? 0 : t < 20 ? 0.1 * fmax(0, t - 5) : fmin(9, 1.5 + 4 * (t - 20));
+        shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t, p, (count[0] - count[1]) * pulse / gate);
+    }
+    feed got = feed_log("segment", &text);
+    expect_start(&got, on, 1.5);
+    feed_free(&got);
+}
+
+/* Two minutes of rest by a gauge that a person reads to half a bar once a second, and that now and
+ * then lies a step off. */
+static void a_step_by_noise_in_a_long_rest_is_no_water(void **state) {
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_random random = shot_random_at(seed, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure\n");
+        for (int t = 0; t < 180; t++) {
+            const double p = t < 120 || t > 150 ? 0 : fmin(9, 2.0 * (t - 120));
+            const double shown = round(2 * (p + 0.15 * shot_random_normal(&random))) / 2;
+            shot_text_add_format(&text, "%d,%.1f\n", t, shown);
+        }
+        feed got = feed_log("segment", &text);
+        const char *line = last_line(got.out.bytes, "preinfusion");
+        assert_non_null(line);
+        assert_close(mark_number(line, "from"), 120, 1.6);
+        assert_true(mark_number(line, "from.high") >= 120);
+        feed_free(&got);
+    }
+}
+
+/* By a tenth of a bar a second, in steps of a quarter written with one decimal, between which the
+ * figures flicker: the rise begins where they leave 0 for good, in the mean of ten within 1 s. */
+static void a_slow_rise_in_coarse_steps_begins_where_rest_is_left(void **state) {
+    double late = 0;
+    for (uint64_t seed = 0; seed < 10; seed++) {
+        shot_random random = shot_random_at(seed, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure\n");
+        for (double t = 0; t < 50; t += 0.1) {
+            const double p = t < 3 || t > 45 ? 0 : fmin(9, 0.1 * (t - 2) + 0.4 * fmax(0, t - 20));
+            const double shown = round(4 * (p + 0.03 * shot_random_normal(&random))) / 4;
+            shot_text_add_format(&text, "%.1f,%.1f\n", t, shown);
+        }
+        feed got = feed_log("segment", &text);
+        const char *line = last_line(got.out.bytes, "preinfusion");
+        assert_non_null(line);
+        assert_true(mark_number(line, "from.low") <= 3 && mark_number(line, "from.high") >= 3);
+        late += mark_number(line, "from") - 3;
+        feed_free(&got);
+    }
+    assert_close(late / 10, 0, 1);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_may_have_come_at_any_time_of_the_first_figure),
         cmocka_unit_test(what_is_less_than_a_count_passes_unseen),
         cmocka_unit_test(a_figure_that_stands_is_no_water_that_runs_on),
+        cmocka_unit_test(counts_that_alternate_hide_no_slow_fill),
+        cmocka_unit_test(a_step_by_noise_in_a_long_rest_is_no_water),
+        cmocka_unit_test(a_slow_rise_in_coarse_steps_begins_where_rest_is_left),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
