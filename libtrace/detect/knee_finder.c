@@ -13,6 +13,7 @@
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
 #include "detect/knee_steps.h"
+#include "detect/knee_together.h"
 
 const double shot_knee_least = 1.0 / 60;
 
@@ -221,8 +222,10 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
             place_all(&(search){view, sums, level, clock_step(view)}, places, found, *out, count);
     if (status == SHOT_OK)
         status = shot_knee_steps(view, sums, shot_knee_least * range, alarm_rate, *out, count);
-    if (status == SHOT_OK)
+    if (status == SHOT_OK) {
+        shot_knees_together(view, level, *out, *count);
         *count = drop_hidden(*out, *count);
+    }
     free(places);
     line_sums_free(sums);
     return status;
