@@ -8,14 +8,17 @@
 
 SHOT_WIDE void shot_changes_take(const double *y, size_t n, shot_changes *all) {
     double smallest = all->smallest, count = all->count;
+    const double lowest = all->least;
 #pragma omp simd reduction(min : smallest) reduction(+ : count)
     for (size_t i = 1; i < n; i++) {
         const double change = fabs(y[i] - y[i - 1]);
-        const double least = SHOT_CHANGES_ROUNDING * greater(fabs(y[i]), fabs(y[i - 1]));
+        const double size = greater(fabs(y[i]), fabs(y[i - 1]));
+        const double least = greater(SHOT_CHANGES_ROUNDING * size, lowest);
         count += change > least ? 1 : 0;
         smallest = lesser(change > least ? change : INFINITY, smallest);
     }
-    *all = (shot_changes){smallest, count};
+    all->smallest = smallest;
+    all->count = count;
 }
 
 SHOT_WIDE void shot_changes_divide(const double *y, size_t n, const shot_divisor *by,

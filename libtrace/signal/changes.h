@@ -10,6 +10,7 @@
 
 typedef struct shot_changes {
     double smallest, count; /* infinite, 0 while there are none */
+    double least;           /* what is no more than that is rounding too */
 } shot_changes;
 
 /* Take in the changes between neighbours of y[0..n-1], none of which is missing. */

@@ -48,14 +48,22 @@ static size_t next_stretch(stretches *of, const double **values) {
     return 2;
 }
 
-/* The smallest change, and how many there are. */
-static shot_changes find_changes(const double *y, size_t n) {
-    shot_changes all = {INFINITY, 0};
+/* The smallest change of more than `least`, and how many there are. */
+static shot_changes find_changes_over(const double *y, size_t n, double least) {
+    shot_changes all = {INFINITY, 0, least};
     stretches walk = stretches_of(y, n);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
         shot_changes_take(values, length, &all);
     return all;
+}
+
+/* A mean of 0.1 and -0.1 may leave 1e-18 where others leave 0: a part of the largest value as small
+ * as rounding is no change either. */
+static shot_changes find_changes(const double *y, size_t n) {
+    const shot_changes all = find_changes_over(y, n, 0);
+    return all.smallest < rounding ? find_changes_over(y, n, rounding * largest_magnitude(y, n))
+                                   : all;
 }
 
 static bool all_multiples(const double *y, size_t n, double step) {

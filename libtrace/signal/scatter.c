@@ -42,7 +42,7 @@ SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
 /* No less than half the step of the figures.  Two values that are multiples of it, as
  * shot_resolution takes them, differ by at least about a step, unless it is by their rounding. */
 static double bound_of_half_step(const double *y, size_t n) {
-    shot_changes all = {INFINITY, 0};
+    shot_changes all = {INFINITY, 0, 0};
     shot_changes_take(y, n, &all);
     return all.smallest > 4 * SHOT_CHANGES_ROUNDING * largest_magnitude(y, n) ? all.smallest
                                                                               : INFINITY;

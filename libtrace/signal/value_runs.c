@@ -52,7 +52,7 @@ shot_status shot_value_runs_new(shot_value_runs **out) {
 
 void shot_value_runs_reset(shot_value_runs *runs) {
     runs->now.n = runs->count = runs->samples = runs->runs = 0;
-    runs->changes = (shot_changes){INFINITY, 0};
+    runs->changes = (shot_changes){INFINITY, 0, 0};
     runs->low = INFINITY;
     runs->high = -INFINITY;
     memset(runs->lengths, 0, runs->used * sizeof *runs->lengths);

@@ -66,6 +66,18 @@ static void values_far_below_one_have_no_step_of_one(void **state) {
     assert_true(shot_resolution(y, N) == 0);
 }
 
+/* Means of four tenths, of which some leave 1e-18 for 0. */
+static void what_rounding_leaves_of_nothing_is_no_step(void **state) {
+    shot_random random = shot_random_at(9, 0);
+    double y[N];
+    for (int i = 0; i < N; i++)
+        y[i] = floor(8 * shot_random_uniform(&random)) * 0.025;
+    y[N / 3] = 5.2e-18;
+    y[N / 2] = -6.9e-18;
+    y[N / 2 + 1] = 0;
+    assert_close(shot_resolution(y, N), 0.025, 1e-12);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rounded_noisy_channel_tells_its_step),
@@ -73,6 +85,7 @@ int main(void) {
         cmocka_unit_test(quarters_that_lost_a_digit_are_quarters),
         cmocka_unit_test(a_smooth_curve_is_no_staircase),
         cmocka_unit_test(values_far_below_one_have_no_step_of_one),
+        cmocka_unit_test(what_rounding_leaves_of_nothing_is_no_step),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

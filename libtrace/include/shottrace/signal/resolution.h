@@ -21,8 +21,8 @@ extern "C" {
  * 0.2, 0.1, 0.05 ... 1e-6 of which all values are whole multiples: what the digits suggest.  0 if
  * none is, or without values.  Where the figures are quarters that lost a digit (0.2, 0.5, 0.8, 1.0:
  * steps of 0.25 written in tenths), as at least twenty changes and no figure between them tell, it
- * is the quarter.  Changes smaller than 1e-9 of the values are rounding, not changes.
- * Nothing is allocated.  (Common practice, no source.) */
+ * is the quarter.  Changes smaller than 1e-9 of the values, or of the largest of all, are rounding,
+ * not changes.  Nothing is allocated.  (Common practice, no source.) */
 SHOT_API double shot_resolution(const double *y, size_t n);
 
 #ifdef __cplusplus
