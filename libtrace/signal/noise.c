@@ -60,16 +60,42 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
     }
 }
 
+SHOT_WIDE static size_t count_below(const double *x, size_t n, double limit) {
+    double count = 0;
+#pragma omp simd reduction(+ : count)
+    for (size_t i = 0; i < n; i++)
+        count += x[i] < limit ? 1 : 0;
+    return (size_t)count;
+}
+
+/* Whether the median of those up to `middle` is clearly no less than `least`, which counting tells.
+ */
+static bool quarter_reaches(const double *rough, size_t n, double middle, double least) {
+    const size_t half = count_below(rough, n, nextafter(middle, INFINITY));
+    return half > 0 && count_below(rough, n, least * (1 + 1e-12)) <= (half - 1) / 2;
+}
+
+/* Copy those that count; how many. */
+static size_t counting_ones(const double *rough, size_t n, double *out) {
+    size_t below;
+    if (!all_finite(rough, n))
+        return gather_between(rough, rough, n, -INFINITY, DBL_MAX, out, &below);
+    memcpy(out, rough, n * sizeof *rough);
+    return n;
+}
+
 /* Where a shot is busy (pulses, ramps), its curves are in the residuals; where the quietest quarter
  * is much quieter than the middle, it alone tells the noise.  Returns the roughness up to which a
  * sample counts, infinite where the series is of a piece; that of samples left out is infinite. */
 static double quiet_limit(const double *rough, size_t n, double *work) {
     size_t below;
-    const size_t counted = gather_between(rough, rough, n, -INFINITY, DBL_MAX, work, &below);
-    const double middle = median_of_present(work, counted);
+    const size_t counted = counting_ones(rough, n, work);
+    const double middle = median_of_present(work, counted), all = counted < n ? DBL_MAX : INFINITY;
+    if (quarter_reaches(rough, n, middle, middle / UNLIKE))
+        return all;
     const size_t low = gather_between(rough, rough, n, -INFINITY, middle, work, &below);
     const double quiet = median_of_present(work, low);
-    return middle > UNLIKE * quiet ? quiet : counted < n ? DBL_MAX : INFINITY;
+    return middle > UNLIKE * quiet ? quiet : all;
 }
 
 /* How likely the noise of the samples that count lets the next one show the same figure, at most.

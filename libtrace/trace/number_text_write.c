@@ -329,13 +329,14 @@ static void find_separators(const number_group *group, bool last, char *behind) 
 
 static char *write_group(char *out, const double *const *column, const number_group *group,
                          const char *behind) {
-    double value[NUMBERS_AT_ONCE] = {0};
-    for (size_t c = 0; c < group->columns; c++) {
-        const double *from = column[group->first + c] + group->row;
-        for (size_t r = 0; r < group->rows; r++)
-            value[r * group->columns + c] = from[r];
-    }
-    return number_lanes_write(out, value, group->rows * group->columns, behind);
+    double value[NUMBERS_AT_ONCE];
+    size_t n = 0;
+    for (size_t row = group->row, end = row + group->rows; row < end; row++)
+        for (size_t c = 0; c < group->columns; c++)
+            value[n++] = column[group->first + c][row];
+    for (size_t l = n; l < NUMBERS_AT_ONCE; l++) /* those that only fill up */
+        value[l] = 0;
+    return number_lanes_write(out, value, n, behind);
 }
 
 /* A row of more columns than go at once. */
