@@ -55,7 +55,9 @@ static const shot_description run = {
         "for byte, in the order of the input. With 'read' first, shots without a name of their own "
         "are called after their files. A file that cannot be read to its end is "
         "named and counted, and the others go on, as they do in the pipe; a shot whose filters "
-        "fail is too, where a filter in a pipe would end.",
+        "fail is too, where a filter in a pipe would end. shot-plot is no "
+        "filter and stands behind it in a pipe.\n"
+        "N threads hold up to 2 N + 2 shots at a time.",
     .operands = "CHAIN [FILE...]",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,

@@ -33,11 +33,30 @@ static shot_status add_channel(average_channels *channels, const shot_channel *c
     return SHOT_OK;
 }
 
+/* Bands and counts of an average before are no channels of a shot; of them the result has its own,
+ * and would name them twice. */
+static bool is_of_average(const shot_head *head, const char *name) {
+    static const char *const ends[] = {".low", ".high"};
+    const size_t length = strlen(name);
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        const size_t end = strlen(ends[i]);
+        if (length <= end || strcmp(name + length - end, ends[i]) != 0)
+            continue;
+        for (size_t c = 1; c < head->channel_count; c++)
+            if (strlen(head->channels[c].name) == length - end &&
+                memcmp(head->channels[c].name, name, length - end) == 0)
+                return true;
+    }
+    return strcmp(name, "shots") == 0;
+}
+
 static shot_status know_channels(const shot_head *head, average_channels *channels,
                                  shot_error *error) {
     for (size_t c = 1; c < head->channel_count; c++) {
         const shot_channel *channel = &head->channels[c];
         size_t known = 0;
+        if (is_of_average(head, channel->name))
+            continue;
         while (known < channels->count && strcmp(channels->items[known].name, channel->name) != 0)
             known++;
         if (known == channels->count)

@@ -5,6 +5,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <shottrace/trace/stage.h>
+
 #include "judge/check_parts.h"
 
 enum { PAGE, CSV };
@@ -103,12 +105,7 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
 }
 
 static shot_status flush(checker *self, shot_error *error) {
-    if (self->text.length == 0)
-        return SHOT_OK;
-    const shot_status status =
-        self->output->write(self->output->user, self->text.bytes, self->text.length, error);
-    shot_text_clear(&self->text);
-    return status;
+    return shot_output_flush(self->output, &self->text, error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
@@ -117,7 +114,8 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     if (status != SHOT_OK && status != SHOT_ERR_MEMORY)
         return shot_fail(error, status, "shot '%s': %s", self->shot.head.name,
                          shot_status_text(status));
-    return status;
+    SHOT_TRY(status);
+    return self->text.length >= 64 * 1024 ? flush(self, error) : SHOT_OK;
 }
 
 static shot_status pause(shot_sink *sink, shot_error *error) {

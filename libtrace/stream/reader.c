@@ -202,6 +202,11 @@ static shot_status check_text(const char *bytes, const char *end, shot_error *er
                      "the log with shot-read)");
 }
 
+/* No header, but a row whose time is garbled: then the shot is not whole. */
+static bool is_broken_row(const shot_reader *self, const char *line, const char *end) {
+    return self->place != SHOT_READER_BETWEEN && shot_row_has_figures(line, end);
+}
+
 static shot_status read_line(shot_reader *self, const char *line, const char *end,
                              shot_error *error) {
     while (end > line && end[-1] == '\r') /* some programs write more than one */
@@ -213,7 +218,7 @@ static shot_status read_line(shot_reader *self, const char *line, const char *en
     SHOT_TRY(check_text(line, end, error));
     if (*line == '#')
         return shot_reader_hash_line(self, line, end, error);
-    if (shot_header_starts(line, end))
+    if (shot_header_starts(line, end) && !is_broken_row(self, line, end))
         return header_line(self, line, end, error);
     return row_line(self, line, end, error);
 }

@@ -36,6 +36,12 @@ static const char *fault_of(const shot_mark *mark) {
 
 shot_status shot_reader_doubt_mark(shot_reader *self, const shot_mark *mark) {
     const char *fault = fault_of(mark), *id = mark->id != NULL ? mark->id : "";
+    if (*id == '\0' && !self->told_nameless)
+        shot_notice_say(&self->settings.notice,
+                        "%s:%zu: the mark '%.80s' has no id and cannot be refined; write id=NAME "
+                        "(told once a shot)",
+                        self->file, self->line, mark->kind);
+    self->told_nameless = self->told_nameless || *id == '\0';
     if (*id != '\0')
         SHOT_TRY(shot_names_take(&self->mark_ids, id, &self->mark_id));
     if (*id != '\0' && strcmp(self->mark_id.bytes, id) != 0)
@@ -111,7 +117,7 @@ void shot_reader_forget_shot(shot_reader *self) {
     free(self->plan.columns);
     self->plan = (shot_row_plan){0};
     self->place = SHOT_READER_BETWEEN;
-    self->bears_history = false;
+    self->bears_history = self->told_nameless = false;
 }
 
 void shot_reader_drop_headless(shot_reader *self) {

@@ -46,6 +46,7 @@ typedef struct shot_reader {
     shot_text name;
     shot_names mark_ids; /* of the shot that runs or gathers */
     shot_text mark_id;
+    bool told_nameless; /* that a mark of this shot has no id */
     size_t shots, shots_since_close;
     bool history_since_close, closed, cut_seen;
     bool sink_failed;

@@ -162,6 +162,20 @@ const char *shot_row_field(const char *line, const char *line_end, size_t field,
     return text;
 }
 
+bool shot_row_has_figures(const char *line, const char *end) {
+    const char *text = skip_spaces(line, end), *after;
+    double number;
+    text += text < end && *text == '"';
+    if (end - text >= 4 && strncasecmp(text, "time", 4) == 0)
+        return false;
+    while ((text = memchr(text, ',', (size_t)(end - text))) != NULL) {
+        text = shot_row_field(text + 1, end, 0, &after);
+        if (after > text && shot_number_read(text, after, &number) == after)
+            return true;
+    }
+    return false;
+}
+
 const char *shot_row_seam(const char *line, const char *end) {
     static const char *const starts[] = {"#", "time", "\"time", "\xef\xbb\xbf"};
     for (const char *c = line + 1; c < end; c++) {

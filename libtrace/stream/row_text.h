@@ -62,6 +62,10 @@ shot_status shot_row_read(const char *line, const char *end, const shot_row_plan
 /* The text of a field, without blanks around it: of a row that shot_row_read took, before *end. */
 const char *shot_row_field(const char *line, const char *line_end, size_t field, const char **end);
 
+/* True if a field behind the first is a number, and the first is no name of a time, as in a header
+ * whose channels have numbers for names. */
+bool shot_row_has_figures(const char *line, const char *end);
+
 /* Where the first line of another file was joined to this row, as `cat` does when the file before
  * lacks its last newline ("0.1,2time,pressure"); NULL if nothing looks like that. */
 const char *shot_row_seam(const char *line, const char *end);

@@ -129,19 +129,42 @@ const shot_mark *shot_mark_list_last(const shot_mark_list *list, const char *kin
     return NULL;
 }
 
-shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix, char **out) {
-    *out = NULL;
-    shot_text id = {0};
-    for (size_t number = 1; number == 1 || with_id(list, id.bytes) != NULL; number++) {
-        shot_text_clear(&id);
-        shot_status status = shot_text_add_format(&id, "%s%zu", prefix, number);
-        if (status != SHOT_OK) {
-            shot_text_free(&id);
-            return status;
-        }
+/* The number behind the prefix, as it is written there; 0 if the id is none of PREFIX1, ... */
+static size_t number_of(const char *id, const char *prefix, size_t most) {
+    const size_t length = strlen(prefix);
+    size_t number = 0;
+    if (strncmp(id, prefix, length) != 0 || id[length] == '0')
+        return 0;
+    for (const char *c = id + length; *c != '\0'; c++) {
+        if (*c < '0' || *c > '9' || number > most)
+            return 0;
+        number = 10 * number + (size_t)(*c - '0');
     }
-    *out = id.bytes;
-    return SHOT_OK;
+    return number;
+}
+
+/* Of one number more than there are marks at least one is free. */
+shot_status shot_mark_list_new_id(const shot_mark_list *list, const char *prefix, char **out) {
+    bool *taken = calloc(list->count + 2, sizeof *taken);
+    shot_text id = {0};
+    size_t number = 1;
+    *out = NULL;
+    if (taken == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < list->count; i++) {
+        const char *one = list->marks[i].id;
+        const size_t its = one != NULL ? number_of(one, prefix, list->count) : 0;
+        if (its <= list->count)
+            taken[its] = true;
+    }
+    while (taken[number])
+        number++;
+    free(taken);
+    const shot_status status = shot_text_add_format(&id, "%s%zu", prefix, number);
+    if (status != SHOT_OK)
+        shot_text_free(&id);
+    *out = status == SHOT_OK ? id.bytes : NULL;
+    return status;
 }
 
 /* In ASCII alone, whatever the locale. */

@@ -155,8 +155,11 @@ static void doubtful_marks_are_told(void **state) {
                   "mark\n");
     expect_notice("time\n0\n# mark: knee id=k1 from=0 refines=k1\n",
                   "-:3: the mark knee 'k1' refines itself\n");
-    expect_notice("time\n0\n# mark: soak from=1 to=0\n",
-                  "-:3: the mark soak '' ends before it starts\n");
+    expect_notice("time\n0\n# mark: soak id=s1 from=1 to=0\n",
+                  "-:3: the mark soak 's1' ends before it starts\n");
+    expect_notice("time\n0\n# mark: soak from=0\n# mark: note from=0\n",
+                  "-:3: the mark 'soak' has no id and cannot be refined; write id=NAME (told once "
+                  "a shot)\n");
     expect_notice(
         "time\n0\n# mark: knee id=k1 from=0 value.low=2 value.high=1\n",
         "-:3: the mark knee 'k1' has an interval whose low end lies above its high end\n");

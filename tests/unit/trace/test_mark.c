@@ -33,6 +33,11 @@ static void an_id_is_the_first_letters_and_a_free_number(void **state) {
     add(&list, "knee", "k1", NULL);
     add(&list, "knee", "k3", NULL);
     check_id(&list, "knee", "k2");
+    add(&list, "knee", "k02", NULL); /* another id than k2 */
+    add(&list, "knee", "k99999999999999999999999", NULL);
+    check_id(&list, "knee", "k2");
+    add(&list, "knee", "k2", NULL);
+    check_id(&list, "knee", "k4");
     shot_mark_list_free(&list);
 }
 
