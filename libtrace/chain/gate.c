@@ -23,9 +23,10 @@ void shot_gate_copy_name(const shot_head *head, char out[SHOT_GATE_NAME_ROOM]) {
 void shot_gate_name_shot(shot_status status, const char *shot, shot_error *error) {
     char what[sizeof error->what], quoted[SHOT_GATE_NAME_ROOM + 2];
     const bool of_shot = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
+    if (!of_shot || error == NULL || *shot == '\0' || error->what[0] == '\0')
+        return;
     snprintf(quoted, sizeof quoted, "'%s'", shot);
-    if (error == NULL || !of_shot || *shot == '\0' || error->what[0] == '\0' ||
-        strstr(error->what, "shot '") != NULL || strstr(error->what, quoted) != NULL)
+    if (strstr(error->what, "shot '") != NULL || strstr(error->what, quoted) != NULL)
         return;
     memcpy(what, error->what, sizeof what);
     shot_fail(error, status, "shot '%s': %s", shot, what);

@@ -117,7 +117,7 @@ static double stay_of_quiet(const double *size, const double *rough, size_t n, d
 static void leave_out_standing(const double *y, const double *size, size_t n, double step,
                                double *rough, double *work) {
     enum { ENOUGH = 2 * ROUGH_REACH + 1 };
-    if (standing_longest(y, n) < STANDING_LEAST)
+    if (!standing_any(y, n))
         return;
     size_t least = SIZE_MAX;
     if (standing_leave_out(y, n, STANDING_LEAST, ROUGH_REACH, rough) >= ENOUGH) {

@@ -7,13 +7,23 @@
 
 static const double RARE = 1e-3;
 
-size_t standing_longest(const double *y, size_t n) {
-    size_t longest = 1, length = 1;
-    for (size_t i = 1; i < n; i++) {
-        length = y[i] == y[i - 1] ? length + 1 : 1;
-        longest = length > longest ? length : longest;
-    }
-    return longest;
+/* How many samples around sample i have its value. */
+static size_t run_around(const double *y, size_t n, size_t i) {
+    size_t from = i, to = i + 1;
+    while (from > 0 && y[from - 1] == y[i])
+        from--;
+    while (to < n && y[to] == y[i])
+        to++;
+    return to - from;
+}
+
+/* A run holds two of the samples that lie half its length apart. */
+bool standing_any(const double *y, size_t n) {
+    enum { HALF = STANDING_LEAST / 2 };
+    for (size_t i = 0; i + HALF < n; i += HALF)
+        if (y[i] == y[i + HALF] && run_around(y, n, i) >= STANDING_LEAST)
+            return true;
+    return false;
 }
 
 size_t standing_leave_out(const double *y, size_t n, size_t least, size_t beside, double *out) {

@@ -5,12 +5,13 @@
 #ifndef SHOT_SIGNAL_STANDING_H
 #define SHOT_SIGNAL_STANDING_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum { STANDING_LEAST = 8 }; /* samples of a run that is looked at */
 
-/* The longest run of one value in y[0..n-1]; 1 and more. */
-size_t standing_longest(const double *y, size_t n);
+/* Whether there is a run of so many of one value in y[0..n-1]. */
+bool standing_any(const double *y, size_t n);
 
 /* Set out[i] to infinity for samples in runs of at least `least`, and `beside` them on both sides.
  * Returns how many are left. */
