@@ -232,28 +232,53 @@ static shot_status say_parabola(shot_text *words, const shot_sweep_result *resul
     return shot_text_add(words, ".");
 }
 
+/* Five settings, each more than once: what the page asks for. */
+static bool is_full(const shot_sweep_points *p) {
+    for (size_t i = 0; i < p->setting_count; i++) {
+        size_t shots = 0;
+        for (size_t k = 0; k < p->count; k++)
+            shots += p->setting[k] == p->settings[i];
+        if (shots < 2)
+            return false;
+    }
+    return p->setting_count >= 5;
+}
+
+static shot_status say_short_peak(shot_text *words, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    const int decimals = decimals_of_place(peak);
+    const char *unit = unit_of(result, result->x);
+    if (is_anywhere(result)) {
+        SHOT_TRY(shot_text_add(words, "peaks inside the sweep; where is not settled (from "));
+        SHOT_TRY(add_quantity(words, peak->low, decimals, unit));
+        SHOT_TRY(shot_text_add(words, " to "));
+        SHOT_TRY(add_quantity(words, peak->high, decimals, unit));
+        return shot_text_add(words, "): more shots may tell.");
+    }
+    SHOT_TRY(shot_text_add(words, "peaks at "));
+    SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
+    SHOT_TRY(shot_text_add(words, " ("));
+    SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals));
+    return shot_text_add(words, ").");
+}
+
 /* What is asked first: where is it most? */
 static shot_status say_short(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
     const shot_sweep_points *p = &result->points;
     size_t place = 0;
     SHOT_TRY(shot_text_add_format(words, "In short: %s ", column_of(result, result->y)->label));
-    if (peak->shown) {
-        SHOT_TRY(shot_text_add(words, "peaks at "));
-        SHOT_TRY(
-            add_quantity(words, peak->place, decimals_of_place(peak), unit_of(result, result->x)));
-        SHOT_TRY(shot_text_add(words, " ("));
-        SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals_of_place(peak)));
-        return shot_text_add(words, ").");
-    }
+    if (peak->shown)
+        return say_short_peak(words, result);
     highest_mean(p, &place);
     SHOT_TRY(shot_text_add(words, "was most at "));
     SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
                           unit_of(result, result->x)));
     const bool inside = place > 0 && place + 1 < p->setting_count;
-    return shot_text_add(words, inside ? ", but no peak is shown: five settings, each more than "
-                                         "once, in shuffled order may show it."
-                                       : ", an end of the sweep: no peak is shown inside it.");
+    return shot_text_add(words, !inside      ? ", an end of the sweep: no peak is shown inside it."
+                                : is_full(p) ? ", but no peak is shown: more shots may show it."
+                                             : ", but no peak is shown: five settings, each more "
+                                               "than once, in shuffled order may show it.");
 }
 
 static shot_status add_short(shot_text *text, const shot_sweep_result *result) {
