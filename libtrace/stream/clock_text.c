@@ -195,8 +195,10 @@ static bool read_date_time(const char *text, const char *end, shot_decimal *seco
 
 static bool read_number(const char *text, const char *end, const shot_clock *clock,
                         shot_decimal *seconds) {
+    const shot_decimal zero = shot_decimal_whole(clock->zero);
     return shot_decimal_read(text, end, clock->shift, seconds) == end &&
-           (clock->factor == 1 || shot_decimal_multiply(seconds, clock->factor) == SHOT_OK);
+           (clock->factor == 1 || shot_decimal_multiply(seconds, clock->factor) == SHOT_OK) &&
+           (clock->zero == 0 || shot_decimal_add(seconds, &zero) == SHOT_OK);
 }
 
 /* ------------------------------------------------------------------------------- the leaps --- */

@@ -37,6 +37,7 @@ typedef struct shot_clock {
     shot_clock_form form;
     int shift; /* a NUMBER counts `factor` * 10^shift seconds */
     int32_t factor;
+    int64_t zero;       /* ... from so many seconds on */
     bool hours_minutes; /* two parts of a DAY are hh:mm, not mm:ss */
     shot_decimal wrap;  /* seconds after which a counter begins anew; 0: 2^16 and 2^32 counts are
                            recognised where it falls by just that */

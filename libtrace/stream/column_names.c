@@ -79,13 +79,15 @@ static bool is_listed(const char *word, const char *list, int *rank) {
 }
 
 /* The usual words for each channel (common practice, no source), the plainest first: English, and
- * the plain words of German, French and Italian. */
+ * the plain words of German, French, Italian and Spanish. */
 static const struct {
     const char *channel, *words;
 } spellings[] = {
     {"time",
-     "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|timestamp|"
+     "time|t|elapsed|elapsed time|time elapsed|shot time|brew "
+     "time|zeit|temps|tempo|tiempo|timestamp|"
      "time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|uhrzeit|ts|"
+     "datum zeit|datum uhrzeit|datum und uhrzeit|fecha hora|fecha y hora|"
      "min sec|min s|mm ss|m ss|hh mm ss|h mm ss"},
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
@@ -97,7 +99,7 @@ static const struct {
     {"flow",
      "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"
      "actual flow|current flow|flow actual|durchfluss|fluss|d\xc3\xa9"
-     "bit|flusso|portata"},
+     "bit|flusso|portata|caudal|flujo"},
     {"outflow", "outflow|out flow|flow out|weight flow|weight flow rate|mass flow|mass flow rate|"
                 "gravimetric flow|scale flow|scale flow rate|beverage flow|cup flow"},
     {"weight",

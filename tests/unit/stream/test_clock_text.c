@@ -52,6 +52,10 @@ static void numbers_get_the_unit_that_makes_sense(void **state) {
                  TEXTS("1714544100.123456789", "1714544100.22345679"));
     /* A microsecond counter of half an hour is no epoch of seconds. */
     assert_clock(NULL, "", TEXTS("1800000000", "1800100000"), TEXTS("1800", "1800.1"));
+    /* A spreadsheet's 45413.25 is 2024-05-01 06:00; 1/864000 of a day is 0.1 s. */
+    assert_clock(NULL, "", TEXTS("45413.250000000", "45413.250001157", "45413.250002315"),
+                 TEXTS("1714543200", "1714543200.0999648", "1714543200.200016"));
+    assert_clock(NULL, "", TEXTS("45413.25", "45413.35"), TEXTS("45413.25", "45413.35"));
     /* Nobody pulls a shot in 0.03 s: ten rows are a hand's. */
     assert_clock(NULL, "", TEXTS("0", "3", "6", "8", "10", "12", "16", "20", "25", "30"),
                  TEXTS("0", "3", "6", "8", "10", "12", "16", "20", "25", "30"));
