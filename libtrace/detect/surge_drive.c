@@ -73,7 +73,9 @@ typedef struct span {
 } span;
 
 /* How pressure changes from one span to another, and whether flow goes with it: it does unless it
- * clearly does not. */
+ * clearly does not.  A flow that clearly falls with the pressure goes with it, however little: a
+ * bed that gives way lets through no less, but behind a pump that stands still the room over the
+ * bed empties, and a scale shows late what left it. */
 static surge_drive drive_between(const conductance_data *data, span early, span late) {
     const double more = data->summed ? half : 0, lag = data->summed ? drained : 0;
     double p_se, q_se, early_share, late_share;
@@ -87,9 +89,11 @@ static surge_drive drive_between(const conductance_data *data, span early, span 
     early_share = q_se / q0;
     double q1 = surge_mean_flow(data, late.from + lag - more, late.to + lag + more, &q_se);
     late_share = q_se / q1;
-    double apart = change > 0 ? change - log(q1 / q0) : log(q1 / q0) - change;
-    bool alone = q0 > 0 && q1 > 0 && apart > clear * hypot(early_share, late_share) &&
-                 apart > fabs(change) / 2;
+    const double flow = log(q1 / q0), flow_se = hypot(early_share, late_share);
+    const double apart = change > 0 ? change - flow : flow - change;
+    const bool both_fall = change < 0 && flow < -surge_purpose - clear * flow_se;
+    bool alone =
+        q0 > 0 && q1 > 0 && apart > clear * flow_se && apart > fabs(change) / 2 && !both_fall;
     return alone ? SURGE_STEADY : change > 0 ? SURGE_RAISED : SURGE_LOWERED;
 }
 

@@ -9,9 +9,13 @@
 
 #include "detect/cup.h"
 #include "detect/fresh_values.h"
+#include "signal/changes.h"
+#include "signal/value_stay.h"
 
 static const double finest = 0.04; /* s; a surge takes 0.2 s and more */
 static const double calm = 0.1; /* s over which pressure is averaged: half of the shortest surge */
+static const double roughly = 0.1; /* of a count: figures are rounded, or lie between two */
+enum { ENOUGH_CHANGES = 10 };
 static const double outlying = 5; /* usual distances from the median of the neighbours */
 
 /* ---- pressure at the puck ---- */
@@ -95,24 +99,46 @@ static double typical(const conductance_data *data) {
     return pressure > 0 ? fmax(water / pressure, 0) : 0;
 }
 
+/* The step by which a meter that counts changes its figures, four in five of them, where none but a
+ * few lie far from their neighbours: then it flickers between two counts, and no noise carries it
+ * over them.  The figures may be written in finer steps.  0 of any other meter. */
+static double counted_step(const shot_channel_view *view, size_t first, size_t n, double *work) {
+    const double *y = view->y + first;
+    size_t changed = 0;
+    for (size_t i = 1; i < n; i++) {
+        work[changed] = fabs(y[i] - y[i - 1]);
+        changed += work[changed] > 0;
+    }
+    if (changed < ENOUGH_CHANGES)
+        return 0;
+    const double step = shot_median(work, changed);
+    shot_multiples seen = {0, 0};
+    shot_changes_divide(y, n, &(shot_divisor){step, 2.5 * step, roughly}, &seen);
+    double far = 0;
+    for (size_t i = 1; i + 1 < n; i++)
+        far += fabs(y[i] - (y[i - 1] + y[i + 1]) / 2) >= VALUE_STAY_FAR * (1 - roughly) * step;
+    return seen.multiples >= 4 * seen.others && value_stay(far, (double)n, step) == 1 ? step : 0;
+}
+
 /* What is known of a sample's error beforehand; how large it really is in this stretch follows from
  * the samples themselves, but it is never less than what rounding hides, or, where a filter has
  * smoothed, what was there before.  A meter's flow that stays within a step may lie at its edge and
  * flicker by half a step either way; a weight runs through its steps. */
 static void set_noise(const shot_phase_input *input, const shot_channel_view *view, double mean_of,
-                      conductance_data *out) {
-    double step = shot_channel_view_written_step(view),
+                      double counted, conductance_data *out) {
+    double step = fmax(shot_channel_view_written_step(view), counted),
            rounding = step / (out->summed ? sqrt(12) : 2);
     double least = view->processed ? view->noise.sd * sqrt(view->noise.inflation) : rounding;
     out->middle = typical(out);
     out->pressure_sd = input->pressure.noise.sd;
     out->sd = fmax(view->noise.sd, least) / sqrt(mean_of);
     out->least_sd = least / sqrt(mean_of);
-    out->coarse = !out->summed && view->noise.sd < step / 2 ? step : 0;
+    out->coarse = !out->summed && (counted > 0 || view->noise.sd < step / 2) ? step : 0;
 }
 
 static void take(const shot_phase_input *input, const shot_channel_view *view, double k,
-                 const bool *out_of_line, double from, double to, conductance_data *out) {
+                 const bool *out_of_line, double from, double to, double *work,
+                 conductance_data *out) {
     const double apart = fmax(calm, input->pressure.noise.spacing);
     size_t first = shot_view_first(view, from), steps = 0;
     for (size_t i = first; i < view->n && view->t[i] <= to; steps++)
@@ -125,7 +151,7 @@ static void take(const shot_phase_input *input, const shot_channel_view *view, d
     }
     size_t all = shot_view_first(view, to) - first;
     double mean_of = steps > 0 ? fmax(1, (double)all / (double)steps) : 1;
-    set_noise(input, view, mean_of, out);
+    set_noise(input, view, mean_of, out->summed ? 0 : counted_step(view, first, all, work), out);
 }
 
 static shot_status take_rows(const shot_phase_input *input, const shot_channel_view *view,
@@ -149,7 +175,7 @@ static shot_status take_rows(const shot_phase_input *input, const shot_channel_v
                              : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
         find_outliers(view, summed, from + out->lag, to + out->lag, work, far, out_of_line);
-        take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, out);
+        take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, work, out);
     }
     free(far);
     free(work);
