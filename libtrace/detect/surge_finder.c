@@ -22,7 +22,7 @@ static const double eased = 0.02;      /* change of ln(pressure): the load fell 
 static const double drained = 1;       /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7;     /* s over which flow before and after is averaged */
 static const double around = 0.35;     /* s over which pressure is, on either side of an edge */
-static const double strong = 2.9957;   /* ln 20: evidence that is strong (Kass & Raftery 1995) */
+static const double lately = 0.3;      /* s over which it is at the end of a running shot */
 static const double under = 0.5;       /* bar; less is no load */
 static const double beside = 8; /* s between onsets; those farther apart hardly hide each other:
                                    two take 2 s, with 3 s to settle */
@@ -229,10 +229,12 @@ static bool is_resolved(const finder *self, double flow, const surge *one) {
     return !self->search->running && is_weighed(self, one);
 }
 
-/* What comes out longer than a surge takes is none where a loss that takes longer still is clearly
- * likelier. */
+/* What comes out longer than a surge takes is none where a loss that takes longer still is likelier
+ * by more than the shapes' misfit, in all that was seen of the opening, takes off the likelihood
+ * of the right length. */
 static bool is_quick(const surge *one) {
-    return one->to - one->from <= longest || one->sooner > -strong;
+    const double left = surge_misfit * one->score;
+    return one->to - one->from <= longest || one->sooner > -left * left / 2;
 }
 
 /* ---- all of them ---- */
@@ -404,6 +406,18 @@ static shot_status find_all(finder *self, surge **out, size_t *found) {
     return measure_all(self, out, found);
 }
 
+/* No opening raises the pressure; but where somebody raises it the flow rises first, since the room
+ * over the puck takes water.  A rise of one standard error is no proof, and reason enough to wait
+ * for the next rows. */
+static bool is_rising(const finder *self, double onset) {
+    const conductance_data *data = self->scan.channels[0].data;
+    const double end = data->t[data->n - 1] - data->lag, last = fmin(onset, end - lately);
+    double before_se, after_se;
+    const double before = surge_mean_pressure(data, last - 1, last, &before_se);
+    const double after = surge_mean_pressure(data, end - lately, end, &after_se);
+    return after - before > hypot(before_se, after_se);
+}
+
 /* While the shot runs: one, by its likeliest opening.  Under noise alone a Bayes factor reaches
  * 1 / rate no oftener than at that rate, whatever its wander (Markov's inequality).  What is not
  * accepted as an opening may look like others where it is seen in part, so that none of those is
@@ -418,7 +432,8 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
     const double loss = best.gain / (1 + best.gain);
     const conductance_opening part = seen(self, &best.opening);
     if (best.evidence < -log(self->search->alarm_rate) || loss < least_told ||
-        !accept(self, &best.opening) || surge_is_end_of_dip(channels[0], &part))
+        is_rising(self, best.opening.onset) || !accept(self, &best.opening) ||
+        surge_is_end_of_dip(channels[0], &part))
         return SHOT_OK;
     const double from = best.opening.onset, to = from + best.opening.seconds;
     const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN, NAN};

@@ -17,10 +17,9 @@
 
 static const double levels[] = {0, 0.002, 0.008, 0.032};
 
-/* A trend that bends more is less likely beforehand, by e a step (a prior that shrinks towards the
- * simpler model: Simpson et al. 2017, Stat. Sci. 32:1-28); and one of which the slope alone takes
- * the level by more than 5 % within 2 s is none: that is what a surge is. */
-static const double slopes[] = {0, 0.003, 0.03}, beforehand[] = {0, -1, -2};
+/* One of which the slope alone takes the level by more than 5 % within 2 s is none: that is what a
+ * surge is. */
+static const double slopes[] = {0, 0.003, 0.03};
 static const double lengths[] = {0.2, 0.6, 1.2, 2};           /* s */
 static const double losses[] = {0.05, 0.10, 0.19, 0.32, 0.5}; /* of resistance: gains in a row */
 static const double hop = 0.1;                                /* s between onsets */
@@ -98,6 +97,12 @@ static double likelihood(const conductance_data *data, double logs, double squar
     return -(logs + freedom * log(scale) + squares / scale) / 2;
 }
 
+/* A trend that bends more, and noise that lasts more, is less likely beforehand, by e a step (a
+ * prior that shrinks towards the simpler model: Simpson et al. 2017, Stat. Sci. 32:1-28). */
+static double beforehand(int slope, int lasting) {
+    return -(slope + lasting);
+}
+
 /* The mean over all wander, with an opening of that size (or 0). */
 static double likelihood_of(const told *self, size_t opening, double size) {
     double all[WANDERS * LANES];
@@ -109,7 +114,7 @@ static double likelihood_of(const told *self, size_t opening, double size) {
                                size * self->response[w][opening].square[k]);
             all[w * LANES + k] =
                 likelihood(self->data, self->logs[w][k], self->squares[w][k] - less) +
-                beforehand[w % SLOPES];
+                beforehand(w % SLOPES, k);
         }
     return log_mean(all, WANDERS * LANES);
 }

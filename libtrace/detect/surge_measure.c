@@ -16,8 +16,6 @@ static const double reach = 1.2, step = 0.05; /* s around a candidate that are t
 static const double finest = 0.002;           /* s; no log shows an onset better */
 static const double credible = 1e-3;          /* beside the most credible trial */
 static const double finer = 0.7;              /* by which steps must shrink to be worth a trial */
-static const double misfit = 0.1826; /* root mean square of u - u^2, by which an even and a sharp
-                                        opening differ, as a share of their height: 1 / sqrt(30) */
 enum {
     ROUGH_FORMS = CONDUCTANCE_GENTLE + 1, /* forms that differ much */
     FORMS = CONDUCTANCE_LATE + 1,
@@ -30,14 +28,15 @@ enum {
 /* ---- doubt ---- */
 
 /* Two things make a measured opening less certain than the noise does.  Its shape is one of a few,
- * and no channel opens quite so; what that leaves, `misfit` of what the opening adds to the
+ * and no channel opens quite so; what that leaves, `surge_misfit` of what the opening adds to the
  * innovations, counts as noise at the samples that tell of it, of all channels alike, since none of
  * them is to count for less beside the others.  And the wander is not known: it is integrated out
  * (Gelman et al. 2013, 'Bayesian Data Analysis', 3rd ed., section 5.4), each wander as credible as
  * it makes the log likely. */
 static shot_status doubt(surge_scan *scan, const conductance_opening *opening,
                          const surge_shown *shown) {
-    const double noise = shown->squares > 0 ? misfit * misfit * shown->fourths / shown->squares : 0;
+    const double noise =
+        shown->squares > 0 ? surge_misfit * surge_misfit * shown->fourths / shown->squares : 0;
     double spread;
     for (size_t k = 0; k < scan->channel_count; k++) {
         SHOT_TRY(surge_channel_spread(&scan->channels[k], opening, &spread));
@@ -49,7 +48,7 @@ static shot_status doubt(surge_scan *scan, const conductance_opening *opening,
 /* The wrong shape also errs to one side all the while it opens.  By how much that changes the size,
  * as a share: what those samples tell of it among all. */
 static double size_misfit(const surge_shown *shown) {
-    return shown->squares > 0 ? misfit * shown->opening / shown->squares : 0;
+    return shown->squares > 0 ? surge_misfit * shown->opening / shown->squares : 0;
 }
 
 /* ---- what is tried ---- */

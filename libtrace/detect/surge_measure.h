@@ -6,6 +6,10 @@
 #include "detect/surge_finder.h"
 #include "detect/surge_scan.h"
 
+/* Root mean square of u - u^2, by which an even and a sharp opening differ, as a share of their
+ * height: 1 / sqrt(30). */
+static const double surge_misfit = 0.1826;
+
 /* Measure the surge near `around`; the filters of `scan` are left as fitted with it, with noise as
  * the intervals need it.
  *   level   of the intervals

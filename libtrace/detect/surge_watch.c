@@ -31,7 +31,8 @@ static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
 static const double recent = 1.5;   /* s back to which an onset is news */
 static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
-static const double share = 0.5;    /* of a shot's alarms, for what is told while it runs */
+static const double lenient = 2;    /* times the alarm rate: who eases off for nothing loses
+                                       little, and the end of the shot withdraws the mark */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
 static const size_t enough = 8;     /* samples: more than the states of the filter */
 static const double wet = 0.5;      /* g in the cup, more than a scale's noise: it drips */
@@ -263,7 +264,7 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     self->begun = true;
     SHOT_TRY(stands_out(shot, self, &worth_it));
     if (worth_it)
-        SHOT_TRY(test_last(self, shot, share * settings->alarm_rate / 100, &onset, error));
+        SHOT_TRY(test_last(self, shot, lenient * settings->alarm_rate / 100, &onset, error));
     if (isnan(onset))
         return SHOT_OK;
     self->told = end;

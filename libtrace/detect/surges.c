@@ -246,10 +246,11 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 
 static void latency(const void *settings, char *out, size_t room) {
     (void)settings;
-    snprintf(out, room,
-             "0 s for samples; provisional marks of losses of 20 %% at 10 Hz: half of them within "
-             "1 s of their onset, six in ten at all, nine in ten of these within 1.2 s "
-             "(docs/surges.md); final marks at the end of the shot");
+    snprintf(
+        out, room,
+        "0 s for samples; provisional marks of losses of 20 %% at 10 Hz: six in ten within 1 s "
+        "of their onset, three in four at all, nine in ten of these within 1.2 s "
+        "(docs/surges.md); final marks at the end of the shot");
 }
 
 static const char *const examples[] = {

@@ -20,6 +20,7 @@ typedef struct plan {
     bool flow_held;     /* flow of 2 ml/s; the pressure follows from the resistance */
     double lowered;     /* pressure is lowered by so many bar from 18 to 19 s */
     double raised;      /* and here raised */
+    double room;        /* ml/bar that the room over the puck takes as it is */
     double earlier;     /* s by which either begins earlier */
     double knock;       /* g, on the scale, at 20 s */
     double hand;        /* g, with which it leans on the scale from 20 to 21.2 s */
@@ -58,7 +59,9 @@ static inline double flow_at(const plan *p, double t) {
         return 0;
     double fill = 5 * exp(-(t - 1) / 1.2);               /* the headspace takes water first */
     double wetting = p->wets * fmax(0, fmin(5, 18 - t)); /* into the bed, until it is wet through */
-    return fill + wetting + pressure_at(p, t) / resistance_at(p, t);
+    const double apart = 0.01,
+                 rate = (pressure_at(p, t + apart) - pressure_at(p, t - apart)) / (2 * apart);
+    return fill + wetting + pressure_at(p, t) / resistance_at(p, t) + p->room * rate;
 }
 
 /* Pulses that a meter has seen until t, of 0.1 ml, by the water of every millisecond. */
