@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Filters whose help says that their memory is bounded by their window keep within 8 MiB, whatever
-the length of the stream: an hour at 100 Hz in one shot, and 2000 short shots.  A chain of them in
+the length of the stream: an hour at 100 Hz in one shot, ten minutes of it with all known channels,
+and 2000 short shots.  A chain of them in
 threads keeps within that for each thread: a fast reader does not run ahead of them.
 
 usage: memory.py BUILD
@@ -48,8 +49,22 @@ def write_rows(file, rows, step):
         file.write("%.4f,%.3f,%.3f,%.2f,%.2f\n" % (t, 6 + wave, 2 + wave / 3, t % 40, 92 + wave / 9))
 
 
+def write_all_channels(file, rows):
+    for name in (*CHANNELS, "outflow", "water"):
+        file.write("# noise: %s sd=0.03 corr=0s\n" % name)
+    file.write("time [s],pressure [bar],flow [ml/s],outflow [g/s],weight [g],temperature [degC],"
+               "water [ml],wanted.pressure [bar],wanted.flow [ml/s]\n")
+    for i in range(rows):
+        wave = math.sin(i / 100) + (i * 7919 % 101) / 1000
+        file.write("%.4f,%.3f,%.3f,%.3f,%.2f,%.2f,%.2f,9,2\n"
+                   % (i / 100 + (i * 7919 % 97) / 50000, 6 + wave, 2 + wave / 3, 1 + wave / 4,
+                      i / 100 % 40, 92 + wave / 9, i / 50 % 300))
+
+
 def write_logs(folder):
-    hour, shots = os.path.join(folder, "hour"), os.path.join(folder, "shots")
+    hour, shots, wide = (os.path.join(folder, name) for name in ("hour", "shots", "all-channels"))
+    with open(wide, "w") as file:
+        write_all_channels(file, 60000)
     with open(hour, "w") as file:
         file.write(HEADER)
         write_rows(file, 360000, 0.01)
@@ -57,7 +72,7 @@ def write_logs(folder):
         for i in range(2000):
             file.write("# shot: %d\n%s" % (i, HEADER))
             write_rows(file, 60, 0.1)
-    return hour, shots
+    return hour, shots, wide
 
 
 def window_filters():

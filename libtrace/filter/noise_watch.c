@@ -14,14 +14,34 @@
 
 enum { PIECE = 8192, MOST = 256 };
 
-/* Room for so many samples; t, y and the workspace lie in one allocation. */
+void noise_scratch_free(noise_scratch *scratch) {
+    free(scratch->values);
+    *scratch = (noise_scratch){0};
+}
+
+static noise_scratch *scratch_of(noise_watch *watch) {
+    return watch->shared != NULL ? watch->shared : &watch->own;
+}
+
+/* What was in it is no longer needed. */
+static shot_status make_scratch(noise_scratch *scratch, size_t room) {
+    if (room <= scratch->room)
+        return SHOT_OK;
+    noise_scratch_free(scratch);
+    scratch->values = malloc(room * sizeof *scratch->values);
+    scratch->room = scratch->values != NULL ? room : 0;
+    return scratch->values != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+/* Room for so many samples; t and y lie in one allocation. */
 static shot_status make_room(noise_watch *watch, size_t wanted) {
     if (wanted <= watch->room)
         return SHOT_OK;
     size_t room = watch->room == 0 ? 512 : 2 * watch->room;
     while (room < wanted)
         room *= 2;
-    double *samples = malloc((2 * room + held_noise_workspace(room)) * sizeof *samples);
+    SHOT_TRY(make_scratch(scratch_of(watch), held_noise_workspace(room)));
+    double *samples = malloc(2 * room * sizeof *samples);
     if (samples == NULL)
         return SHOT_ERR_MEMORY;
     if (watch->count > 0) {
@@ -46,7 +66,7 @@ static bool judge(noise_watch *watch, shot_noise *out) {
     const double *t = watch->samples, *y = t + watch->room;
     const size_t n = watch->count;
     return n > 0 && held_noise_estimate_with(watch->times, t, y, n, step_of(y, n),
-                                             watch->samples + 2 * watch->room, out) == SHOT_OK;
+                                             scratch_of(watch)->values, out) == SHOT_OK;
 }
 
 /* Keep the verdict on a full piece; every second of those kept goes when there are too many. */
@@ -114,6 +134,7 @@ void noise_watch_reset(noise_watch *watch) {
 
 void noise_watch_free(noise_watch *watch) {
     free(watch->samples);
+    noise_scratch_free(&watch->own);
     free(watch->verdicts);
     *watch = (noise_watch){0};
 }

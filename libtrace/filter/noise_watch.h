@@ -12,10 +12,20 @@
 
 #include "signal/noise_times.h"
 
+/* What an estimate works in.  Channels that are judged one after the other can share one: it is
+ * 3.5 times as large as the samples.  A zeroed one is empty. */
+typedef struct noise_scratch {
+    double *values; /* owned */
+    size_t room;
+} noise_scratch;
+
+void noise_scratch_free(noise_scratch *scratch);
+
 typedef struct noise_watch {
-    double *samples; /* t, y, and the workspace   owned, room for `room` samples */
+    double *samples; /* t and y   owned, room for `room` samples */
     size_t count, room;
-    shot_noise *verdicts; /* owned [MOST] */
+    noise_scratch own, *shared; /* shared: borrowed, or NULL */
+    shot_noise *verdicts;       /* owned [MOST] */
     size_t verdict_count;
     size_t stride, skipped; /* of verdicts */
     noise_times *times;     /* borrowed: shared by channels of the same rows; or NULL */

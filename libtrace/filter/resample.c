@@ -73,6 +73,7 @@ typedef struct wanted_errors {
     bool wanted;       /* a column is added */
     const char *fault; /* or why none is, borrowed from the head; NULL: nobody wants one */
     double sd;         /* of a sample, correlation allowed for; NaN while unknown */
+    bool watched;      /* nobody has told its noise, which it has */
 } wanted_errors;
 
 typedef struct resampler {
@@ -80,7 +81,8 @@ typedef struct resampler {
     resample_grid grid;
     resample_channel *channels; /* owned [count] */
     noise_watch *noise;         /* of each, before it is resampled; owned [count] */
-    noise_times times;          /* what they share */
+    noise_times times;          /* what they share, */
+    noise_scratch scratch;      /* and where each is estimated */
     cubic_places places;        /* the same */
     wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
@@ -144,8 +146,15 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
                               reach, settings->errors);
         self->channels[c].run.places = &self->places;
         self->noise[c].times = &self->times;
+        self->noise[c].shared = &self->scratch;
     }
     return SHOT_OK;
+}
+
+/* What a machine was asked for has no noise. */
+static bool has_untold_noise(const shot_head *head, const char *name) {
+    shot_noise_line told;
+    return strncmp(name, "wanted.", 7) != 0 && !shot_noise_line_find(head, name, &told);
 }
 
 /* Errors are for what a sensor measured and nobody has smoothed. */
@@ -156,6 +165,7 @@ static void choose_errors(resampler *self) {
         const char *name = self->head.channels[c + 1].name;
         wanted_errors *one = &self->errors[c];
         *one = (wanted_errors){.sd = standard_errors_told(&self->head, name)};
+        one->watched = has_untold_noise(&self->head, name);
         if (!settings->errors || !shot_channel_is_measured(name))
             continue;
         one->fault = error_basis_fault(&self->head, name);
@@ -262,7 +272,7 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         const double *y = block->column[c + 1];
         status =
             resample_channel_push_block(&self->channels[c], t + first, y + first, last - first);
-        if (status == SHOT_OK)
+        if (status == SHOT_OK && self->errors[c].watched)
             status = noise_watch_push(&self->noise[c], t + first, y + first, last - first);
         if (status == SHOT_OK)
             status = resample_channel_flush(&self->channels[c]);
@@ -291,17 +301,15 @@ static shot_status pass_jump(resampler *self, double t, shot_error *error) {
     return SHOT_OK;
 }
 
-/* Resampled values are no longer independent: tell what the samples were, where nobody has yet.
- * What a machine was asked for has no noise. */
+/* Resampled values are no longer independent: tell what the samples were, where nobody has yet. */
 static shot_status tell_noise(resampler *self, shot_error *error) {
     for (size_t c = 0; c < self->count; c++) {
         const char *name = self->head.channels[c + 1].name;
-        shot_noise_line told;
         shot_noise found;
-        if (strncmp(name, "wanted.", 7) == 0 || shot_noise_line_find(&self->head, name, &told) ||
+        if (!self->errors[c].watched || !has_untold_noise(&self->head, name) ||
             !noise_watch_estimate(&self->noise[c], &found))
             continue;
-        told = (shot_noise_line){found.sd, found.correlation};
+        const shot_noise_line told = {found.sd, found.correlation};
         SHOT_TRY(shot_noise_line_say(self->stage.next, name, &told, error));
     }
     return SHOT_OK;
@@ -394,6 +402,7 @@ static void release(shot_sink *sink) {
     clear_channels(self);
     resample_column_clear(&self->clock);
     noise_times_free(&self->times);
+    noise_scratch_free(&self->scratch);
     cubic_places_free(&self->places);
     shot_head_free(&self->head);
     shot_stage_free(sink);
