@@ -10,6 +10,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "detect/even_clock.h"
 #include "detect/final_rise.h"
 #include "detect/fresh_values.h"
 #include "detect/knee_watch.h"
@@ -92,13 +93,15 @@ static void channel_knees_free(struct channel_knees *self) {
     shot_channel_view_free(&self->view);
 }
 
-/* A channel as it came, less the figures that a slow sensor repeats. */
+/* A channel as it came, at the times of its grid, less the figures that a slow sensor repeats. */
 static shot_status fresh_view(const shot_table *shot, const char *channel, shot_channel_view *out) {
     shot_channel_view rows = {0};
     *out = (shot_channel_view){0};
     shot_status status = shot_channel_view_new(shot, channel, &rows);
-    if (status == SHOT_OK)
+    if (status == SHOT_OK) {
+        shot_view_even_clock(&rows);
         status = shot_view_fresh(&rows, out);
+    }
     shot_channel_view_free(&rows);
     return status;
 }
