@@ -189,14 +189,28 @@ static shot_status add_stage_text(shot_chain *chain, const char *text, size_t le
     return status;
 }
 
+/* Of several stages that take the same option, which one was it? */
+static shot_status name_stage(shot_status status, const char *text, shot_error *error) {
+    char what[sizeof error->what];
+    text += strspn(text, " \t\n");
+    if (error == NULL || status != SHOT_ERR_USAGE || strncmp(error->what, "--", 2) != 0)
+        return status;
+    memcpy(what, error->what, sizeof what);
+    return shot_fail(error, status, "%.*s: %s", (int)strcspn(text, " \t\n|"), text, what);
+}
+
 static shot_status add_text(shot_chain *chain, const char *text, shot_error *error) {
+    const char *stage = text;
     for (;;) {
         char open;
-        const size_t length = stage_length(text, &open);
-        SHOT_TRY(add_stage_text(chain, text, length, error));
-        if (text[length] == '\0')
+        const size_t length = stage_length(stage, &open);
+        const shot_status status = add_stage_text(chain, stage, length, error);
+        if (status != SHOT_OK)
+            return stage == text && stage[length] == '\0' ? status
+                                                          : name_stage(status, stage, error);
+        if (stage[length] == '\0')
             return SHOT_OK;
-        text += length + 1;
+        stage += length + 1;
     }
 }
 
