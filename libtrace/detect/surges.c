@@ -30,6 +30,10 @@ static const double level = 0.95;
 static const double building = 3; /* s after the first drop in which the stream still builds up;
                                      common practice, no source */
 
+static const double stream_late = 1.5; /* s by which a stream may show late: by the lag of a scale,
+                                          and by the slope that a machine takes of it; common
+                                          practice, no source */
+
 static const double settled = 0.5; /* s before the pump is off in which its end is felt */
 
 static const double raised = 0.5; /* where pressure is not known, flow that doubles and more is that
@@ -53,15 +57,19 @@ typedef struct evidence {
 } evidence;
 
 /* Without pressure the size is that of a pressure that is held, and no interval can say how far it
- * was not. */
-static void set_intervals(const surge *one, bool blind, shot_mark *mark) {
-    mark->from_low = one->from_low;
+ * was not.  The puck may open `late` seconds before that shows. */
+static void set_intervals(const surge *one, bool blind, double late, shot_mark *mark) {
+    mark->from_low = one->from_low - late;
     mark->from_high = one->from_high;
     mark->to_low = one->to_low;
     mark->to_high = one->to_high;
     mark->value_low = blind ? NAN : 100 * fmax(one->loss_low, 0);
     mark->value_high = blind ? NAN : 100 * one->loss_high;
     mark->level = level;
+}
+
+static bool is_by_stream(const evidence *e) {
+    return e->count > 0 && e->channels[0] == &e->stream;
 }
 
 /* Nothing tells whether pressure was held. */
@@ -97,7 +105,7 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     mark.note = note.bytes;
     if (!from->input.flow.processed && !from->input.weight.processed &&
         !from->input.pressure.processed)
-        set_intervals(one, is_blind(from), &mark);
+        set_intervals(one, is_blind(from), is_by_stream(from) ? stream_late : 0, &mark);
     shot_status status = shot_findings_add(found, &mark);
     shot_text_free(&note);
     return status;
@@ -129,8 +137,8 @@ static shot_status take_channels(evidence *e, const shot_phases *phases, stretch
     SHOT_TRY(take_channel(e, &e->input.weight, true, phases, over, &e->weight));
     if (e->input.flow.n == 0 && e->input.weight.n == 0)
         SHOT_TRY(take_channel(e, &e->input.outflow, false, phases, over, &e->stream));
-    const conductance_data *first = e->count > 0 ? e->channels[0] : NULL;
-    e->channel = first == &e->flow ? "flow" : first == &e->stream ? e->input.stream : "weight";
+    const bool flow = e->count > 0 && e->channels[0] == &e->flow;
+    e->channel = flow ? "flow" : is_by_stream(e) ? e->input.stream : "weight";
     e->unit = strcmp(e->channel, "flow") == 0 ? "ml/s" : "g/s";
     return SHOT_OK;
 }
