@@ -99,8 +99,8 @@ static shot_status add_water(const shot_view *view, const shot_mark *preinfusion
     /* else what came before the brew is not known */
     const bool ended = isfinite(preinfusion->to) && !is_instant(preinfusion);
     double half_before, half_all, half_end;
-    SHOT_TRY(shot_view_water_half(view, preinfusion->to - preinfusion->from, &half_before));
-    SHOT_TRY(shot_view_water_half(view, end.at - start.at, &half_all));
+    SHOT_TRY(shot_view_water_half(view, start.at, full.at, &half_before));
+    SHOT_TRY(shot_view_water_half(view, start.at, end.at, &half_all));
     SHOT_TRY(end_of_water(view, &end, &half_end));
     half_all = hypot(half_all, half_end);
     if (ended)

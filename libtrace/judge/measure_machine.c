@@ -24,7 +24,7 @@ static shot_status add_fill(const shot_view *view, shot_measure_list *out) {
     if (fill == NULL || !(fill->to > fill->from))
         return SHOT_OK;
     double half;
-    SHOT_TRY(shot_view_water_half(view, fill->to - fill->from, &half));
+    SHOT_TRY(shot_view_water_half(view, fill->from, fill->to, &half));
     const shot_dated times[] = {shot_dated_start(fill), shot_dated_end(fill)};
     return shot_measure_add_of_times(view, "fill.flow", mean_flow, times, 2,
                                      half / (fill->to - fill->from), NULL, out);

@@ -3,6 +3,7 @@
 #include "judge/measure_parts.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/normal.h>
@@ -44,12 +45,36 @@ double shot_view_rounding(const shot_view *view, const char *channel,
     return shot_rounding_half(step, line->sd) / fmax(1, steps);
 }
 
-shot_status shot_view_water_half(const shot_view *view, double length, double *half) {
+/* The variance of a volume by what the flow may have done between the samples of it. */
+static double variance_between_samples(const shot_view *view, double noise, double from,
+                                       double to) {
+    const double *flow = view->water;
+    double sum = 0;
+    size_t last = SIZE_MAX;
+    for (size_t i = 0; flow != NULL && i < view->rows; i++) {
+        if (isnan(flow[i]))
+            continue;
+        if (last != SIZE_MAX && view->time[i] > from && view->time[last] < to) {
+            const double spacing = fmin(view->time[i], to) - fmax(view->time[last], from);
+            const double half = fmax(0, fabs(flow[i] - flow[last]) - noise) * spacing / 2;
+            sum += half * half / 3;
+        }
+        last = i;
+    }
+    return sum;
+}
+
+shot_status shot_view_water_half(const shot_view *view, double from, double to, double *half) {
+    const double k = shot_normal_quantile(0.5 + SHOT_MEASURE_LEVEL / 2);
     shot_noise noise;
     *half = 0;
     SHOT_TRY(shot_view_noise(view, "flow", &noise));
-    if (isfinite(noise.sd) && length > 0)
-        *half = shot_normal_quantile(0.5 + SHOT_MEASURE_LEVEL / 2) * noise.sd *
-                sqrt(noise.inflation * noise.spacing * length);
+    if (!(to > from))
+        return SHOT_OK;
+    const bool known = isfinite(noise.sd);
+    const double by_noise =
+        known ? noise.sd * noise.sd * noise.inflation * noise.spacing * (to - from) : 0;
+    const double of_two = known ? k * noise.sd * sqrt(2) : 0;
+    *half = k * sqrt(by_noise + variance_between_samples(view, of_two, from, to));
     return SHOT_OK;
 }

@@ -135,9 +135,11 @@ shot_status shot_view_noise(const shot_view *view, const char *channel, shot_noi
  * function of Gaussian noise at the frequency of the steps). */
 double shot_rounding_half(double step, double scatter);
 
-/* Half the interval of a volume by the meter's noise, over so long a time; 0 where it is not known.
- * Times are taken as exact, and so is the meter's scale. */
-shot_status shot_view_water_half(const shot_view *view, double length, double *half);
+/* Half the interval of a volume by the meter's noise, and by what it did not show: between two
+ * samples the flow went from one to the other, nobody knows how soon, so that the area under it may
+ * be off by half their difference (beyond what noise makes), anything up to that as likely (JCGM
+ * 100:2008, 4.3.7).  Ends are taken as exact, and so is the meter's scale. */
+shot_status shot_view_water_half(const shot_view *view, double from, double to, double *half);
 
 /* As shot_rounding_half, of the level of a line through `length` seconds of a channel: where the
  * line crosses many steps rounding goes now up, now down, and its mean falls with their number. */
