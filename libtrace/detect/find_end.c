@@ -168,6 +168,41 @@ static shot_instant find_release(const shot_course *course, double from) {
     return found;
 }
 
+/* The time in from..to from which the pressure loses most within `span` seconds, and that. */
+static double steepest_fall(const shot_channel_view *puck, double from, double to, double span,
+                            double *most) {
+    double where = NAN;
+    *most = -INFINITY;
+    for (size_t i = shot_view_first(puck, from); i < puck->n && puck->t[i] <= to; i++) {
+        const double lost = puck->y[i] - shot_view_at(puck, puck->t[i] + span);
+        if (lost > *most) {
+            *most = lost;
+            where = puck->t[i];
+        }
+    }
+    return where;
+}
+
+/* Where the pressure, which a pump let go of evenly through the end of its flow, falls at once
+ * later: there it stops for good, or the puck is drained.  NaN where the end of the flow shows in
+ * it. */
+static double falls_later(const shot_course *course, double ends, double pressed) {
+    static const double alike = 1.5, sharper = 3; /* common practice, no source */
+    const shot_channel_view *level = &course->level, *puck = &course->puck;
+    const double span = fmax(0.5, 3 * level->noise.spacing),
+                 brief = fmax(0.2, 1.5 * puck->noise.spacing);
+    const double at_end = shot_view_at(level, ends);
+    double most;
+    const double falls = steepest_fall(puck, ends + span, pressed, brief, &most);
+    const double up = shot_view_at(level, falls - span / 2) - course->rest;
+    const double before = (shot_view_at(level, ends - 2 * span) - at_end) / (2 * span);
+    const double after = (at_end - course->rest - up) / (falls - span / 2 - ends);
+    const double clear = fmax(falling * (at_end - course->rest), 3 * course->level_se / span);
+    const bool tapers = before > clear && after < alike * before + clear;
+    const bool drops = most / brief > sharper * before + 4 * puck->noise.sd / brief;
+    return tapers && drops && up > 2 * shot_no_pressure ? falls : NAN;
+}
+
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
@@ -187,6 +222,13 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
+    const double later = stops > 0 ? falls_later(course, out->pump_off.high, pressed) : NAN;
+    if (isnan(later))
+        return SHOT_OK;
+    SHOT_TRY(fall_start(puck, later, course->rest, slack, &falls));
+    falls = shot_instant_widened(falls, shot_edge_slack(puck) / 2);
+    if (falls.at > out->pump_off.at)
+        out->pump_off = (shot_instant){falls.at, out->pump_off.low, falls.high};
     return SHOT_OK;
 }
 

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: a brew whose pressure and flow are let go of evenly ends where the pressure falls at
+ * once, and its interval reaches back to where the flow went. */
+#include <support/feed.h>
+
+#include <support/mark_text.h>
+
+#include <math.h>
+
+#include <shottrace/signal/random.h>
+
+static double pressure_at(double t) {
+    const double u = t - 24;
+    if (t < 6)
+        return t < 2 ? 0 : 0.05 * (t - 2);
+    if (t < 24)
+        return 9 * (1 - exp(-(t - 6) / 0.3));
+    const double eased = 9 - 1.3 * (u - 0.5 * (1 - exp(-u / 0.5)));
+    return t < 30 ? eased : 1.85 * exp(-(t - 30) / 0.08);
+}
+
+/* A puck lets go of what the pressure made of it, so that the flow goes fast at first. */
+static double flow_at(double t) {
+    static const double eased[] = {2.1, 1.25, 0.95, 0.75, 0.4, 0, 0, 0};
+    if (t < 24 || t >= 30)
+        return t < 2 || t > 24 ? 0 : t < 6 ? 6 : eased[0];
+    const int i = (int)(t - 24);
+    return eased[i] + (t - 24 - i) * (eased[i + 1] - eased[i]);
+}
+
+static void a_taper_ends_where_the_pressure_falls(void **state) {
+    static const double rates[] = {8, 16, 25};
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++) {
+        shot_random random = shot_random_at(r, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (int i = 0; i < 35 * rates[r]; i++) {
+            const double t = i / rates[r], noise = 0.03 * shot_random_normal(&random);
+            const double off = 0.08 * shot_random_normal(&random);
+            shot_text_add_format(&text, "%.3f,%.3f,%.3f\n", t, pressure_at(t) + noise,
+                                 flow_at(t) + off);
+        }
+        feed got = feed_log("segment", &text);
+        const char *brew = last_line(got.out.bytes, "brew");
+        assert_close(mark_number(brew, "to"), 30, 0.25);
+        assert_true(mark_number(brew, "to.low") < 28.5);
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
