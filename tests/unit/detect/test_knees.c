@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include <shottrace/signal/flicker.h>
 #include <shottrace/signal/random.h>
 
 #include <support/analytic_shot.h>
@@ -343,49 +342,6 @@ static void a_choking_puck_is_no_final_rise(void **state) {
     }
 }
 
-/* A log of noise alone about 6 bar: white noise, white noise with 1/f noise of the same size, and
- * slow ramps written in steps of four times the noise. */
-static shot_text noise_log(int kind, double rate, uint64_t seed) {
-    shot_random random = shot_random_at(61, seed);
-    shot_flicker flicker;
-    shot_text text = {0};
-    shot_flicker_start(&flicker, shot_random_at(62, seed), 64);
-    shot_text_add(&text, "time [s],pressure [bar]\n");
-    for (int i = 0; i < 30 * rate; i++) {
-        double noise = 0.06 * shot_random_normal(&random);
-        if (kind == 1)
-            noise += 0.06 * shot_flicker_step(&flicker, 1 / rate);
-        double y = kind == 2 ? round((4 + 0.1 * i / rate + noise) * 4) / 4 : 6 + noise;
-        shot_text_add_number(&text, i / rate);
-        shot_text_add(&text, ",");
-        shot_text_add_number(&text, round(y * 1000) / 1000);
-        shot_text_add(&text, "\n");
-    }
-    return text;
-}
-
-/* At 1 % a log.  150 logs of each kind at each rate, 450 a kind: 4.5 expected, and more than 14 in
- * one of 10000 repetitions at the stated rate; at twice that rate, which 1/f noise may reach
- * because its spectrum is taken from the log itself, 9 and 22. */
-static void noise_alone_keeps_the_alarm_rate(void **state) {
-    const double rates[] = {2, 10, 40};
-    const int most[] = {14, 22, 14};
-    for (int kind = 0; kind < 3; kind++) {
-        int alarms = 0;
-        for (int r = 0; r < 3; r++)
-            for (uint64_t seed = 0; seed < 150; seed++) {
-                shot_text text = noise_log(kind, rates[r], seed);
-                feed got = marks_of(text.bytes);
-                assert_int_equal(got.status, SHOT_OK);
-                alarms += strstr(got.out.bytes, ",knee,") != NULL;
-                feed_free(&got);
-                shot_text_free(&text);
-            }
-        print_message("kind %d: %d alarms in 450 logs\n", kind, alarms);
-        assert_in_range(alarms, 0, most[kind]);
-    }
-}
-
 /* The best straight pieces have their joints at the knees of the textbook shot. */
 static void the_linear_model_finds_the_joints(void **state) {
     const double truth[] = {6.5, 7, 27, 28};
@@ -415,7 +371,6 @@ int main(void) {
         cmocka_unit_test(a_recovery_is_no_final_rise),
         cmocka_unit_test(a_raise_on_purpose_is_no_final_rise),
         cmocka_unit_test(a_choking_puck_is_no_final_rise),
-        cmocka_unit_test(noise_alone_keeps_the_alarm_rate),
         cmocka_unit_test(the_linear_model_finds_the_joints),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

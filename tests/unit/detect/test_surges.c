@@ -425,37 +425,6 @@ static void a_bed_that_is_wet_through_is_none(void **state) {
     expect_none(&(plan){.wets = 0.4, .meter = true, .rate = 100, .noise = 0.02, .seed = 11});
 }
 
-static int alarms_of(plan p, int shots) {
-    int alarms = 0;
-    for (int i = 0; i < shots; i++) {
-        p.seed = (uint64_t)(1000 * p.rate) + (uint64_t)i;
-        feed got = surges(&p, "surges");
-        alarms += final_count(got.out.bytes, "surge");
-        feed_free(&got);
-    }
-    return alarms;
-}
-
-/* Without a surge, a rate of 1 % is one alarm in a hundred shots; more than three in 61 have a
- * chance of 0.3 % (binomial), so they are a fault. */
-static void the_alarm_rate_is_kept_on_white_noise(void **state) {
-    int alarms = 0;
-    alarms += alarms_of((plan){.meter = true, .rate = 2, .noise = 0.08}, 24);
-    alarms += alarms_of((plan){.meter = true, .rate = 10, .noise = 0.08}, 24);
-    alarms += alarms_of((plan){.meter = true, .rate = 50, .noise = 0.08}, 12);
-    alarms += alarms_of((plan){.meter = true, .rate = 1000, .noise = 0.08}, 1);
-    assert_true(alarms <= 3);
-}
-
-static void and_on_noise_that_drifts(void **state) {
-    int alarms = 0;
-    alarms += alarms_of((plan){.meter = true, .rate = 2, .noise = 0.08, .drifts = true}, 24);
-    alarms += alarms_of((plan){.meter = true, .rate = 10, .noise = 0.08, .drifts = true}, 24);
-    alarms += alarms_of((plan){.meter = true, .rate = 50, .noise = 0.08, .drifts = true}, 12);
-    alarms += alarms_of((plan){.meter = true, .rate = 1000, .noise = 0.08, .drifts = true}, 1);
-    assert_true(alarms <= 3);
-}
-
 /* The log ends as the surge does: there is no flow behind the surge to tell its rise by. */
 static void a_log_may_end_within_a_surge(void **state) {
     const plan p = {.loss = 0.4, .meter = true, .rate = 20, .noise = 0.04, .seed = 1};
@@ -519,8 +488,6 @@ int main(void) {
         cmocka_unit_test(a_knock_and_a_spike_are_none),
         cmocka_unit_test(a_hand_on_the_scale_is_none),
         cmocka_unit_test(a_bed_that_is_wet_through_is_none),
-        cmocka_unit_test(the_alarm_rate_is_kept_on_white_noise),
-        cmocka_unit_test(and_on_noise_that_drifts),
         cmocka_unit_test(a_log_may_end_within_a_surge),
         cmocka_unit_test(blocks_of_any_size_give_the_same_bytes),
         cmocka_unit_test(says_what_it_lacks),
