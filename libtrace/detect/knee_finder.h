@@ -26,4 +26,9 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
 shot_status shot_knees_linear(const shot_channel_view *view, double alarm_rate, double level,
                               shot_knee **out, size_t *count);
 
+/* The steps of the best description by constant levels, likewise (level_change.h): `before` and
+ * `after` are levels, `level_here` is their mean. */
+shot_status shot_knees_level(const shot_channel_view *view, double alarm_rate, double level,
+                             shot_knee **out, size_t *count);
+
 #endif

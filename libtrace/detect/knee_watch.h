@@ -5,7 +5,7 @@
 
 #include <shottrace/trace/detector.h>
 
-enum { KNEES_PHASES, KNEES_LINEAR }; /* models */
+enum { KNEES_PHASES, KNEES_LINEAR, KNEES_LEVEL }; /* models */
 
 struct knees_settings {
     shot_texts channels;

@@ -28,11 +28,12 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_CHOICE,
      .field = offsetof(struct knees_settings, model),
      .argument = "NAME",
-     .choices = "phases|linear",
+     .choices = "phases|linear|level",
      .initial = "phases",
      .help =
          "phases: instants at which the slope breaks, bends left out; linear: the joints of the "
-         "best description by straight pieces, which follow a bend as well"},
+         "best description by straight pieces, which follow a bend as well; level: the steps of "
+         "the best description by constant levels, of which noise that drifts has some too"},
     {.name = "alarm-rate",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "%",
@@ -54,10 +55,10 @@ static shot_status final_rise_note(double height, char **out) {
     return SHOT_OK;
 }
 
-static shot_status add_knee(const shot_knee *knee, const shot_channel_view *view,
+static shot_status add_knee(const char *kind, const shot_knee *knee, const shot_channel_view *view,
                             const char *channel, char *unit, char *note, shot_findings *found) {
     shot_mark mark = shot_mark_none();
-    mark.kind = (char *)"knee";
+    mark.kind = (char *)kind;
     mark.from = mark.to = knee->at;
     mark.channel = (char *)channel;
     mark.value = knee->after - knee->before;
@@ -78,6 +79,13 @@ static bool shows_pump(const shot_head *head, const char *channel) {
     const char *gauge = shot_head_value(head, "gauge");
     return strcmp(channel, "pressure") == 0 && (gauge == NULL || strcmp(gauge, "puck") != 0);
 }
+
+typedef shot_status finder(const shot_channel_view *view, double alarm_rate, double level,
+                           shot_knee **out, size_t *count);
+
+static finder *const finders[] = {[KNEES_PHASES] = shot_knees_find,
+                                  [KNEES_LINEAR] = shot_knees_linear,
+                                  [KNEES_LEVEL] = shot_knees_level};
 
 /* The knees of a channel and what is known of them. */
 struct channel_knees {
@@ -111,8 +119,8 @@ static shot_status channel_knees_find(const shot_table *shot, const char *channe
                                       struct channel_knees *out) {
     *out = (struct channel_knees){.rise = -1};
     SHOT_TRY(fresh_view(shot, channel, &out->view));
-    return (settings->model == KNEES_LINEAR ? shot_knees_linear : shot_knees_find)(
-        &out->view, settings->alarm_rate / 100, level, &out->knees, &out->count);
+    return finders[settings->model](&out->view, settings->alarm_rate / 100, level, &out->knees,
+                                    &out->count);
 }
 
 /* Put the knee of the final rise among those of the pressure, in place of one that is the same:
@@ -170,6 +178,13 @@ static shot_status find_rise(const shot_table *shot, const struct knees_settings
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
 
+static shot_status add_steps(const struct channel_knees *self, const char *channel, char *unit,
+                             shot_findings *found) {
+    for (size_t i = 0; i < self->count; i++)
+        SHOT_TRY(add_knee("step", &self->knees[i], &self->view, channel, unit, NULL, found));
+    return SHOT_OK;
+}
+
 static shot_status add_knees(const struct channel_knees *self, const char *channel,
                              const char *unit, shot_findings *found) {
     char *slope_unit = NULL, *note = NULL;
@@ -177,7 +192,7 @@ static shot_status add_knees(const struct channel_knees *self, const char *chann
     if (status == SHOT_OK && self->rise >= 0)
         status = final_rise_note(self->height, &note);
     for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
-        status = add_knee(&self->knees[i], &self->view, channel, slope_unit,
+        status = add_knee("knee", &self->knees[i], &self->view, channel, slope_unit,
                           (ptrdiff_t)i == self->rise ? note : NULL, found);
     free(slope_unit);
     free(note);
@@ -192,10 +207,13 @@ static shot_status look_at(const shot_table *shot, const char *channel,
         return shot_findings_note(found, "knees", "no knees of %s: the log has no such channel",
                                   channel);
     shot_status status = channel_knees_find(shot, channel, settings, &knees);
-    if (status == SHOT_OK && shows_pump(&shot->head, channel))
+    char *unit = shot->head.channels[place].unit;
+    const bool steps = settings->model == KNEES_LEVEL;
+    if (status == SHOT_OK && !steps && shows_pump(&shot->head, channel))
         status = find_rise(shot, settings, &knees);
     if (status == SHOT_OK)
-        status = add_knees(&knees, channel, shot->head.channels[place].unit, found);
+        status = steps ? add_steps(&knees, channel, unit, found)
+                       : add_knees(&knees, channel, unit, found);
     channel_knees_free(&knees);
     if (status == SHOT_ERR_SINGULAR)
         return shot_findings_note(found, "knees", "no knees of %s: it has fewer than 5 values",
@@ -234,13 +252,15 @@ static const char *const examples[] = {
 const shot_description shot_knees = {
     .name = "knees",
     .purpose = "find where the slope of a channel breaks",
-    .details = "Something begins or ends where a curve breaks. Adds a mark 'knee' at each instant "
-               "at which the slope just after differs from the "
-               "slope just before: its time with an interval, and the change of slope. The knee at "
-               "which a restricted machine comes fully up to pressure, with a last small rise, is "
-               "noted 'final rise'. Bends that are not sharp are no knees. Samples pass unchanged. "
-               "Best on raw or cleaned samples: smoothing rounds knees, and no interval is given "
-               "after it.",
+    .details =
+        "Something begins or ends where a curve breaks. Adds a mark 'knee' at each instant "
+        "at which the slope just after differs from the "
+        "slope just before: its time with an interval, and the change of slope. The knee at "
+        "which a restricted machine comes fully up to pressure, with a last small rise, is "
+        "noted 'final rise'. Bends that are not sharp are no knees. With --model level the marks "
+        "are of kind 'step': where the level jumps, and by how much. Samples pass unchanged. "
+        "Best on raw or cleaned samples: smoothing rounds knees, and no interval is given "
+        "after it.",
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_SHOT,
