@@ -27,8 +27,8 @@ static double between_shots(const shot_course *course) {
         if (t - up >= shot_brewed && over && !isnan(down))
             return down + shot_brewed;
         over = over || t - up >= shot_brewed;
-        if (y >= none && !(y >= high))
-            down = isnan(down) || t - down < shot_brewed ? NAN : down;
+        if (y >= none && t - down < shot_brewed)
+            down = NAN;
         else if (y < none && over && isnan(down))
             down = t;
     }

@@ -159,8 +159,27 @@ static void little_pressure_is_not_two_shots(void **state) {
     feed_free(&got);
 }
 
+/* A pump that pauses for four seconds, on a needle read once a second, which goes straight from
+ * nothing to full pressure: nobody changes the basket in that time. */
+static void a_pause_does_not_part_two_shots(void **state) {
+    static const double needle[] = {0.5, 0, 0.5, 2, 5,  9,   10, 10, 9, 9, 9, 9, 9, 7, 0,
+                                    0,   0, 0.5, 9, 10, 9.5, 9,  9,  9, 5, 0, 0, 0, 0, 0};
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure,weight\n");
+    for (size_t i = 0; i < sizeof needle / sizeof *needle; i++)
+        shot_text_add_format(&text, "%zu,%.1f,%.0f\n", i, needle[i],
+                             fmin(fmax(0, 2.5 * ((double)i - 8)), 35));
+    feed got = feed_log("segment", &text);
+    double from, to;
+    assert_null(strstr(got.out.bytes, "more than one shot"));
+    assert_true(mark_of(got.out.bytes, "brew", &from, &to));
+    assert_close(to, 24, 1);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_pause_does_not_part_two_shots),
         cmocka_unit_test(little_pressure_is_not_two_shots),
         cmocka_unit_test(a_log_that_starts_in_the_brew_has_no_preinfusion),
         cmocka_unit_test(a_gauge_at_the_pump_tells_no_start_then),
