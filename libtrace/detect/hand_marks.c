@@ -65,7 +65,8 @@ bool shot_hand_moments(const shot_table *shot, shot_instant known[]) {
         any = true;
         if (isnan(known[kinds[k].from].at))
             known[kinds[k].from] = instant(one->from, one->from_low, one->from_high);
-        if (isnan(known[kinds[k].to].at) && one->to > one->from)
+        if (isnan(known[kinds[k].to].at) && one->to > one->from &&
+            one->to > known[kinds[k].from].at) /* which another kind may have told */
             known[kinds[k].to] = instant(one->to, one->to_low, one->to_high);
     }
     return any;
@@ -83,7 +84,7 @@ static shot_status take_text(const char *text, char **out) {
 
 /* The person may know an end that the log does not show. */
 static void take_end(const shot_mark *hand, shot_mark *found) {
-    if (!isnan(found->to) || !(hand->to > hand->from))
+    if (!isnan(found->to) || !(hand->to > hand->from) || !(hand->to > found->from))
         return;
     const shot_instant end = instant(hand->to, hand->to_low, hand->to_high);
     const bool intervals = !isnan(found->level);

@@ -104,6 +104,16 @@ static void test_the_order_holds(void **state) {
     feed_free(&got);
 }
 
+/* As medians of several shots may be, of which some lack a mark. */
+static void test_marks_that_disagree_give_none_that_ends_before_it_starts(void **state) {
+    feed got = by_hand("# mark: brew id=b from=13 to=31\n# mark: release id=r from=20 to=25\n");
+    double from, to;
+    assert_true(mark_of(got.out.bytes, "release", &from, &to));
+    assert_close(from, 31, 0.01);
+    assert_close(to, 32.5, 1);
+    feed_free(&got);
+}
+
 static void test_every_pair_of_marks_keeps_the_order(void **state) {
     static const char *const kinds[] = {"preinfusion", "fill", "soak", "ramp", "brew", "release"};
     for (size_t k = 0; k < sizeof kinds / sizeof *kinds; k++)
@@ -173,6 +183,7 @@ int main(void) {
         cmocka_unit_test(test_an_interval_of_its_own_counts),
         cmocka_unit_test(test_a_disagreement_is_said),
         cmocka_unit_test(test_the_order_holds),
+        cmocka_unit_test(test_marks_that_disagree_give_none_that_ends_before_it_starts),
         cmocka_unit_test(test_every_pair_of_marks_keeps_the_order),
         cmocka_unit_test(test_each_event_counts_once_while_it_runs),
         cmocka_unit_test(test_estimates_are_no_marks_by_hand),
