@@ -14,6 +14,7 @@
 #include <shottrace/signal/slope_partition.h>
 
 enum { USUAL_PLACES = 300, USUAL_SAMPLES = 2 };
+enum { SHORT = 3 }; /* breaks that are fitted anew before one goes */
 
 /* One history of joints, the last at candidate `place`, whose cost is optimal for some value. */
 typedef struct history {
@@ -273,12 +274,48 @@ static shot_status fit_from(line_search *search, double *place, size_t count, do
     return SHOT_OK;
 }
 
-/* Take out the break without which the fit is best, if it is not worth its penalty. */
-static bool drop_one(loss *self, double penalty) {
-    double least = INFINITY, rss;
+/* All breaks but number j. */
+static void leave_out(const loss *self, size_t j, double *out) {
+    memcpy(out, self->at, j * sizeof *out);
+    memcpy(out + j, self->at + j + 1, (self->count - 1 - j) * sizeof *out);
+}
+
+/* The cost without break j, the others staying where they are. */
+static double cost_without(loss *self, size_t j) {
+    const double x0 = self->search->sums->x0;
+    leave_out(self, j, self->trial);
+    for (size_t k = 0; k + 1 < self->count; k++)
+        self->trial[k] -= x0;
+    self->search->count = self->count - 1;
+    return line_search_cost(self->search, self->trial);
+}
+
+/* The breaks that cost least where nothing else moves, the best first; how many there are. */
+static size_t shortlist(loss *self, size_t *list) {
+    double cost[SHORT];
+    size_t listed = 0;
     for (size_t j = 0; j < self->count; j++) {
-        memcpy(self->trial, self->at, j * sizeof *self->at);
-        memcpy(self->trial + j, self->at + j + 1, (self->count - 1 - j) * sizeof *self->at);
+        const double here = cost_without(self, j);
+        size_t place = listed < SHORT ? listed++ : SHORT;
+        for (; place > 0 && here < cost[place - 1]; place--)
+            if (place < SHORT) {
+                cost[place] = cost[place - 1];
+                list[place] = list[place - 1];
+            }
+        if (place < SHORT) {
+            cost[place] = here;
+            list[place] = j;
+        }
+    }
+    return listed;
+}
+
+/* The best fit without one of the breaks list[0..count-1], or of all where there is no list; into
+ * self->kept. */
+static double best_without(loss *self, const size_t *list, size_t count) {
+    double least = INFINITY, rss;
+    for (size_t i = 0; i < count; i++) {
+        leave_out(self, list != NULL ? list[i] : i, self->trial);
         if (fit_from(self->search, self->trial, self->count - 1, &rss) != SHOT_OK || rss >= least)
             continue;
         least = rss;
@@ -286,6 +323,17 @@ static bool drop_one(loss *self, double penalty) {
         self->kept = self->trial;
         self->trial = swap;
     }
+    return least;
+}
+
+/* Take out the break without which the fit is best, if it is not worth its penalty.  Few are fitted
+ * anew, all only where none of these goes: a fit takes as long as there are breaks. */
+static bool drop_one(loss *self, double penalty) {
+    size_t list[SHORT];
+    const size_t listed = shortlist(self, list);
+    double least = best_without(self, list, listed);
+    if (!(least <= self->rss + penalty) && listed < self->count)
+        least = best_without(self, NULL, self->count);
     if (!(least <= self->rss + penalty))
         return false;
     self->count--;

@@ -224,6 +224,30 @@ static void the_knees_of_a_shot_are_found_with_their_intervals(void **state) {
 }
 
 /* u solves the equation stated: checked by inserting it. */
+/* A zigzag of 0.5 a second, forty times up or down: each change of slope of 1 a second in noise of
+ * 0.05 is placed with a standard error of some 0.01 s (ten samples a second), and of the two breaks
+ * that candidates beside it give one is left. */
+static void of_many_joints_each_is_found_once(void **state) {
+    enum { JOINTS = 39, A_PIECE = 100 };
+    const size_t n = (JOINTS + 1) * A_PIECE;
+    double *t = calloc(2 * n, sizeof *t), *y = t + n;
+    shot_random random = shot_random_at(79, 0);
+    for (size_t i = 0; i < n; i++) {
+        const double part = fmod((double)i / 10, 20);
+        t[i] = (double)i / 10;
+        y[i] = 3 + 0.5 * fmin(part, 20 - part) + 0.05 * shot_random_normal(&random);
+    }
+    shot_slope_partition_options options = {.penalty = shot_slope_partition_penalty(n, 0.05, 0.01)};
+    shot_segmented_line_options intervals = {.sd = 0.05, .z = 1.96};
+    shot_segmented_line *line;
+    assert_int_equal(shot_slope_partition_fit(t, y, n, &options, &intervals, &line), SHOT_OK);
+    assert_int_equal(line->count, JOINTS);
+    for (size_t j = 0; j < JOINTS; j++)
+        assert_close(line->breaks[j].at, 10 * ((double)j + 1), 0.1);
+    shot_segmented_line_free(line);
+    free(t);
+}
+
 static void the_price_follows_the_stated_equation(void **state) {
     for (size_t n = 7; n < 100000; n *= 3) {
         double u = sqrt(shot_slope_partition_penalty(n, 1, 0.01));
@@ -252,6 +276,7 @@ int main(void) {
         cmocka_unit_test(histories_that_end_early_lose_nothing),
         cmocka_unit_test(noise_alone_gets_a_break_at_the_stated_rate),
         cmocka_unit_test(the_knees_of_a_shot_are_found_with_their_intervals),
+        cmocka_unit_test(of_many_joints_each_is_found_once),
         cmocka_unit_test(the_price_follows_the_stated_equation),
         cmocka_unit_test(what_cannot_be_partitioned_is_refused),
     };
