@@ -46,3 +46,26 @@ double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view
     }
     return best;
 }
+
+/* The integral over from..to, by lines between the samples. */
+static double volume(const shot_channel_view *flow, double from, double to) {
+    size_t place = 0;
+    double sum = 0, last = from, y = value_at(flow, from, &place);
+    for (size_t k = shot_view_first(flow, from); k < flow->n && flow->t[k] < to; k++) {
+        sum += (flow->t[k] - last) * (flow->y[k] + y) / 2;
+        last = flow->t[k];
+        y = flow->y[k];
+    }
+    return sum + (to - last) * (value_at(flow, to, &place) + y) / 2;
+}
+
+double shot_meter_lag_at_stop(const shot_channel_view *flow, shot_instant off) {
+    static const double before = 1; /* s */
+    if (flow->n < 5 || isnan(off.at) || !(flow->t[0] < off.low - before) ||
+        !(flow->t[flow->n - 1] > off.at + longest))
+        return 0;
+    const double doubt = (off.high - off.low) / 2 + flow->noise.spacing / 2;
+    const double level = volume(flow, off.low - before, off.low) / before;
+    const double lag = volume(flow, off.at, off.at + longest) / level;
+    return level > 0 && lag > doubt ? fmin(lag, longest) : 0;
+}

@@ -9,11 +9,18 @@
 #define SHOT_DETECT_METER_LAG_H
 
 #include "detect/channel_view.h"
+#include "detect/onset.h"
 
 /* The lag, in s, with which flow follows c sqrt(pressure - rest) best up to `until`, by least
  * squares over the lag and c; `still` is what the meter shows without flow.  0 where the flow has
  * fewer than three samples there. */
 double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
                       double still, double until);
+
+/* The lag, in s, that the meter's own stop shows: what it counts once the pump is `off` went in
+ * before, so that this volume over the flow of the last second is the mean time by which it is
+ * late (the first moment of its impulse response, whatever its shape).  0 where it is less than the
+ * doubt about the stop and half a row, where the log ends, and without flow. */
+double shot_meter_lag_at_stop(const shot_channel_view *flow, shot_instant off);
 
 #endif

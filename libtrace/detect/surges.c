@@ -10,6 +10,7 @@
 #include <shottrace/trace/detector.h>
 #include <shottrace/trace/text.h>
 
+#include "detect/meter_lag.h"
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
 #include "detect/surge_watch.h"
@@ -54,6 +55,7 @@ typedef struct evidence {
     conductance_data *channels[2];
     size_t count;
     const char *channel, *unit; /* of the first */
+    double meter_lag;           /* s by which the meter of the flow shows late */
 } evidence;
 
 /* Without pressure the size is that of a pressure that is held, and no interval can say how far it
@@ -88,6 +90,12 @@ static shot_status write_note(const surge *one, const evidence *from, shot_text 
     return SHOT_OK;
 }
 
+/* By how much what shows the surge may show late, beyond what the search allows for. */
+static double lateness(const evidence *from) {
+    const bool flow = from->count > 0 && from->channels[0] == &from->flow;
+    return is_by_stream(from) ? stream_late : flow ? from->meter_lag : 0;
+}
+
 static shot_status add_surge(const surge *one, const evidence *from, shot_findings *found) {
     shot_mark mark = shot_mark_none();
     shot_text note = {0};
@@ -105,7 +113,7 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     mark.note = note.bytes;
     if (!from->input.flow.processed && !from->input.weight.processed &&
         !from->input.pressure.processed)
-        set_intervals(one, is_blind(from), is_by_stream(from) ? stream_late : 0, &mark);
+        set_intervals(one, is_blind(from), lateness(from), &mark);
     shot_status status = shot_findings_add(found, &mark);
     shot_text_free(&note);
     return status;
@@ -230,6 +238,7 @@ static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
     size_t channels = 0;
     double ends;
     SHOT_TRY(shot_phases_find(&e->input, &phases));
+    e->meter_lag = shot_meter_lag_at_stop(&e->input.flow, phases.pump_off);
     if (is_blind(e))
         SHOT_TRY(look_over(e, &phases, flowing(&phases), alarm_rate, found, &channels, &ends));
     else

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a flow meter that shows the mean of its gate is late by half of it, and behind a
- * restrictor the puck's pressure is worked out from the flow of the right instant. */
+ * restrictor the puck's pressure is worked out from the flow of the right instant; and how late a
+ * meter is at its stop. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -84,8 +85,32 @@ static void full_pressure_behind_a_restrictor_is_not_late_by_the_gate(void **sta
     shot_text_free(&text);
 }
 
+/* 2 ml/s that stop at 10 s, behind a meter of first order: what it shows afterwards is 2 ml/s times
+ * its time constant, less what is still to come a second later (3.6 % at 0.3 s).  By lines between
+ * rows h = 0.1 s apart that is h2 / (12 lag) too much, 0.006 at most. */
+static void a_stop_shows_the_lag(void **state) {
+    double t[ROWS], q[ROWS];
+    const shot_instant off = {10, 9.95, 10.05};
+    shot_channel_view flow = {.t = t, .y = q, .n = ROWS, .noise = {.spacing = PERIOD}};
+    for (double lag = 0.15; lag < 0.38; lag += 0.05) {
+        for (size_t i = 0; i < ROWS; i++) {
+            t[i] = PERIOD * (double)i;
+            q[i] = t[i] < 1 ? 0 : t[i] <= 10 ? 2 : 2 * exp(-(t[i] - 10) / lag);
+        }
+        assert_close(shot_meter_lag_at_stop(&flow, off), lag * (1 - exp(-1 / lag)), 0.01);
+    }
+    flow.n = 108; /* the log ends 0.7 s behind the stop */
+    assert_true(shot_meter_lag_at_stop(&flow, off) == 0);
+    flow.n = ROWS;
+    for (size_t i = 0; i < ROWS; i++)
+        q[i] = t[i] > 1 && t[i] <= 10 ? 2 : 0;
+    assert_true(shot_meter_lag_at_stop(&flow, off) == 0);
+    assert_true(shot_meter_lag_at_stop(&flow, (shot_instant){NAN, NAN, NAN}) == 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_stop_shows_the_lag),
         cmocka_unit_test(a_gate_is_late_by_half_of_it),
         cmocka_unit_test(without_a_fill_there_is_no_lag),
         cmocka_unit_test(full_pressure_behind_a_restrictor_is_not_late_by_the_gate),
