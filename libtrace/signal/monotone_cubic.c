@@ -88,24 +88,10 @@ typedef struct stretch {
     size_t lo, hi; /* all intervals lie within lo..hi */
 } stretch;
 
-/* The intervals of places, the first in interval `here`, all before the last of the samples; how
- * many lie before interval `end`. */
-static size_t find_intervals(const double *t, const double *at, size_t m, size_t here, size_t end,
-                             size_t *of) {
-    size_t count = 0;
-    for (; count < m; count++) {
-        while (t[here + 1] <= at[count])
-            here++;
-        if (here >= end)
-            break;
-        of[count] = here;
-    }
-    return count;
-}
-
-/* The same for places that may lie behind the samples. */
-static size_t find_intervals_to_end(const double *t, size_t n, const double *at, size_t m,
-                                    size_t here, size_t end, size_t *of) {
+/* The intervals of places, the first in interval `here`; how many lie among the samples and before
+ * interval `end`. */
+static size_t find_intervals(const double *t, size_t n, const double *at, size_t m, size_t here,
+                             size_t end, size_t *of) {
     size_t count = 0;
     for (; count < m; count++) {
         while (here + 1 < n && t[here + 1] <= at[count])
@@ -126,10 +112,8 @@ static void find_stretch(const double *t, size_t n, const double *at, size_t m, 
     size_t here = *i;
     *s = (stretch){.of = of};
     if (most > 0 && cursor_seek(t, n, at[0], &here)) {
-        const size_t end = here + CUBIC_STRETCH;
         s->lo = here;
-        s->count = at[most - 1] < t[n - 1] ? find_intervals(t, at, most, here, end, of)
-                                           : find_intervals_to_end(t, n, at, most, here, end, of);
+        s->count = find_intervals(t, n, at, most, here, here + CUBIC_STRETCH, of);
         *i = of[s->count - 1];
     }
     s->hi = *i + 1 < n ? *i + 1 : *i;
