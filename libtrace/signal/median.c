@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/sample_quantile.h>
 
+#include "signal/count_below.h"
 #include "signal/median_of_present.h"
 #include "signal/missing.h"
 #include "signal/wide.h"
@@ -126,22 +127,6 @@ SHOT_WIDE static void cut_at(const double *restrict x, size_t n, double guess, c
         least = lesser(cuts.least[l], least);
     }
     *out = (cut){below, largest, least};
-}
-
-/* How many are less than the guess, which takes half the time. */
-SHOT_WIDE static double count_below(const double *x, size_t n, double guess) {
-    double below[LANES] = {0}, all = 0;
-    size_t i = 0;
-    for (; i + LANES <= n; i += LANES)
-#pragma omp simd
-        for (size_t l = 0; l < LANES; l++)
-            below[l] += x[i + l] < guess ? 1 : 0;
-    for (size_t l = 0; i + l < n; l++)
-        below[l] += x[i + l] < guess ? 1 : 0;
-#pragma omp simd reduction(+ : all)
-    for (size_t l = 0; l < LANES; l++)
-        all += below[l];
-    return all;
 }
 
 /* Two numbers, between which, themselves included, the value of rank k lies; infinite until a guess

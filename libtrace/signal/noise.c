@@ -6,9 +6,11 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
 
+#include "signal/count_below.h"
 #include "signal/gather.h"
 #include "signal/magnitude.h"
 #include "signal/median_of_present.h"
@@ -60,19 +62,11 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
     }
 }
 
-SHOT_WIDE static size_t count_below(const double *x, size_t n, double limit) {
-    double count = 0;
-#pragma omp simd reduction(+ : count)
-    for (size_t i = 0; i < n; i++)
-        count += x[i] < limit ? 1 : 0;
-    return (size_t)count;
-}
-
 /* Whether the median of those up to `middle` is clearly no less than `least`, which counting tells.
  */
 static bool quarter_reaches(const double *rough, size_t n, double middle, double least) {
-    const size_t half = count_below(rough, n, nextafter(middle, INFINITY));
-    return half > 0 && count_below(rough, n, least * (1 + 1e-12)) <= (half - 1) / 2;
+    const double half = count_below(rough, n, nextafter(middle, INFINITY));
+    return half > 0 && count_below(rough, n, least * (1 + 1e-12)) <= floor((half - 1) / 2);
 }
 
 /* Copy those that count; how many. */

@@ -8,6 +8,7 @@
 #include <shottrace/signal/resolution.h>
 
 #include "signal/changes.h"
+#include "signal/count_below.h"
 #include "signal/magnitude.h"
 #include "signal/pseudo_residual.h"
 #include "signal/wide.h"
@@ -29,14 +30,6 @@ static double scatter_with(const double *y, size_t n, double *residuals) {
 double scatter_of(const double *t, const double *y, size_t n, double *work) {
     scatter_residuals(t, y, n, work);
     return scatter_with(y, n, work);
-}
-
-SHOT_WIDE static double count_below(const double *x, size_t n, double limit) {
-    double count = 0;
-#pragma omp simd reduction(+ : count)
-    for (size_t i = 0; i < n; i++)
-        count += x[i] < limit ? 1 : 0;
-    return count;
 }
 
 /* No less than half the step of the figures.  Two values that are multiples of it, as

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Counting values under a limit, several side by side. */
+#include "signal/count_below.h"
+
+#include "signal/wide.h"
+
+enum { LANES = 8 };
+
+SHOT_WIDE double count_below(const double *x, size_t n, double limit) {
+    double below[LANES] = {0}, all = 0;
+    size_t i = 0;
+    for (; i + LANES <= n; i += LANES)
+#pragma omp simd
+        for (size_t l = 0; l < LANES; l++)
+            below[l] += x[i + l] < limit ? 1 : 0;
+    for (size_t l = 0; i + l < n; l++)
+        below[l] += x[i + l] < limit ? 1 : 0;
+#pragma omp simd reduction(+ : all)
+    for (size_t l = 0; l < LANES; l++)
+        all += below[l];
+    return all;
+}
