@@ -5,8 +5,9 @@
 
 #include <support/feed.h>
 
+#include <support/mark_text.h>
+
 #include <math.h>
-#include <stdlib.h>
 
 #include <shottrace/signal/random.h>
 
@@ -47,36 +48,27 @@ typedef struct found {
     double from_low, from_high, to_low, to_high;
 } found;
 
-static inline double number_behind(const char *mark, const char *key) {
-    const char *place = strstr(mark, key);
-    return place != NULL ? strtod(place + strlen(key), NULL) : NAN;
-}
-
 static inline found look(const char *chain, log_of l, shot_random *random,
                          const char *wanted_note) {
     shot_text in = {0};
     write_log(l, random, &in);
-    feed result = feed_chain(chain, in.bytes, in.length, 0);
-    assert_int_equal(result.status, SHOT_OK);
-    const char *mark = strstr(result.out.bytes, "# mark: ripple ");
-    found f = {0};
-    if (mark != NULL)
-        f = (found){1 + (strstr(mark + 1, "# mark: ripple ") != NULL),
-                    number_behind(mark, " from="),
-                    number_behind(mark, " to="),
-                    number_behind(mark, " value="),
-                    number_behind(mark, "value.low="),
-                    number_behind(mark, "value.high="),
-                    number_behind(mark, "from.low="),
-                    number_behind(mark, "from.high="),
-                    number_behind(mark, "to.low="),
-                    number_behind(mark, "to.high=")};
+    feed result = feed_log(chain, &in);
+    const char *mark = mark_line(result.out.bytes, "ripple", 0);
+    const found f = {mark_count(result.out.bytes, "ripple"),
+                     mark_number(mark, "from"),
+                     mark_number(mark, "to"),
+                     mark_number(mark, "value"),
+                     mark_number(mark, "value.low"),
+                     mark_number(mark, "value.high"),
+                     mark_number(mark, "from.low"),
+                     mark_number(mark, "from.high"),
+                     mark_number(mark, "to.low"),
+                     mark_number(mark, "to.high")};
     if (wanted_note != NULL && (mark == NULL || strstr(mark, wanted_note) == NULL)) {
         print_error("no '%s' in %s\n", wanted_note, mark ? mark : result.out.bytes);
         fail();
     }
     feed_free(&result);
-    shot_text_free(&in);
     return f;
 }
 
