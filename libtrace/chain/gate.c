@@ -3,7 +3,6 @@
 #include "chain/gate.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/head_key.h>

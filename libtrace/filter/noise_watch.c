@@ -2,7 +2,6 @@
 /* The noise of a channel as it passes by. */
 #include "filter/noise_watch.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 

@@ -3,7 +3,6 @@
 #include <shottrace/filter/split.h>
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/log_time.h>

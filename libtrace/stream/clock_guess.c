@@ -2,7 +2,6 @@
 /* What clock a log has, from its first readings. */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/number_text.h>

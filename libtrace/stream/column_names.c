@@ -2,7 +2,6 @@
 /* Titles of columns in the usual spellings. */
 #include "stream/column_names.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/trace/unit.h>
