@@ -234,13 +234,9 @@ static shot_status say_parabola(shot_text *words, const shot_sweep_result *resul
 
 /* Five settings, each more than once: what the page asks for. */
 static bool is_full(const shot_sweep_points *p) {
-    for (size_t i = 0; i < p->setting_count; i++) {
-        size_t shots = 0;
-        for (size_t k = 0; k < p->count; k++)
-            shots += p->setting[k] == p->settings[i];
-        if (shots < 2)
+    for (size_t i = 0; i < p->setting_count; i++)
+        if (at_setting(p, p->settings[i]).n < 2)
             return false;
-    }
     return p->setting_count >= 5;
 }
 
