@@ -22,14 +22,16 @@ static noise_scratch *scratch_of(noise_watch *watch) {
     return watch->shared != NULL ? watch->shared : &watch->own;
 }
 
-/* What was in it is no longer needed. */
+/* What was in it is no longer needed; without memory it stays as it is. */
 static shot_status make_scratch(noise_scratch *scratch, size_t room) {
     if (room <= scratch->room)
         return SHOT_OK;
+    double *values = malloc(room * sizeof *values);
+    if (values == NULL)
+        return SHOT_ERR_MEMORY;
     noise_scratch_free(scratch);
-    scratch->values = malloc(room * sizeof *scratch->values);
-    scratch->room = scratch->values != NULL ? room : 0;
-    return scratch->values != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    *scratch = (noise_scratch){values, room};
+    return SHOT_OK;
 }
 
 /* Room for so many samples; t and y lie in one allocation. */
