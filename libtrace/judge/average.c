@@ -146,18 +146,18 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     const struct average_settings *s = settings_of(self);
     const char *name = self->shot.head.name;
     double origin = origin_of(&self->shot, s->at);
-    const char *why = NULL, *key = "";
+    const char *why = NULL;
     if (cut)
         why = "was cut short";
     else if (isnan(origin))
         why = "lacks the mark to lay it at (put shot-segment before shot-average)";
+    if (why != NULL)
+        shot_notice_say(&self->stage.notice, "shot '%s' %s and is left out", name, why);
     else if (s->by != NULL && shot_head_value(&self->shot.head, s->by) == NULL)
-        why = "says nothing of the key ", key = s->by;
-    if (why == NULL)
+        shot_notice_say(&self->stage.notice,
+                        "shot '%s' says nothing of the key '%s' and is left out", name, s->by);
+    else
         return checked(take(self, origin, error), error);
-    const char *quote = *key != '\0' ? "'" : "";
-    shot_notice_say(&self->stage.notice, "shot '%s' %s%s%s%s and is left out", name, why, quote,
-                    key, quote);
     return SHOT_OK;
 }
 
