@@ -63,11 +63,15 @@ static double mean_flow(const shot_view *view, double from, double to) {
     return sum / count;
 }
 
+/* What ran in so many s before the end is what a resting meter is compared with (common practice,
+ * no source). */
+static const double seconds_before = 2;
+
 /* When the meter has come to rest behind the end of the brew: what it shows until then ran before,
  * since a meter lags or counts over a gate, and a valve that drains the puck lets no water in.
  * NaN where it does not within 2 s (common practice, no source), as where water runs on. */
 static double meter_rests(const shot_view *view, double end) {
-    static const double longest = 2, seconds_before = 2, next_to_nothing = 0.05;
+    static const double longest = 2, next_to_nothing = 0.05;
     const double *flow = view->water;
     const double limit = next_to_nothing * mean_flow(view, end - seconds_before, end);
     for (size_t i = 0; flow != NULL && limit > 0 && i < view->rows; i++)
@@ -86,7 +90,8 @@ static shot_status end_of_water(const shot_view *view, shot_dated *end, double *
     if (isnan(rests))
         return SHOT_OK;
     if (isfinite(noise.spacing))
-        *half = SHOT_MEASURE_LEVEL / 2 * noise.spacing * mean_flow(view, end->at - 2, end->at);
+        *half = SHOT_MEASURE_LEVEL / 2 * noise.spacing *
+                mean_flow(view, end->at - seconds_before, end->at);
     *end = (shot_dated){rests, NAN, NAN};
     return SHOT_OK;
 }

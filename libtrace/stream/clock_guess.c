@@ -70,14 +70,16 @@ enum { SCALES = 4 };
 static const double slowest_step = 2.5, slowest_hand = 10, longest_hand = 90;
 static const double epoch_from = 1e9, epoch_to = 4.2e9;
 
-/* A date and time as spreadsheets count it: days from 1899-12-30, so that 25569 is 1970-01-01
- * (ISO/IEC 29500-1:2016, 18.17.4.1, the 1900 date base).  A reading of such a date at a pace that,
- * in seconds, no logger of shots has. */
+/* A date and time as spreadsheets count it: days from 1899-12-30 (ISO/IEC 29500-1:2016, 18.17.4.1,
+ * the 1900 date base), of which this one is 1970-01-01. */
+enum { DAY = 86400, DAY_OF_EPOCH = 25569 };
+
+/* A reading of such a date at a pace that, in seconds, no logger of shots has. */
 static bool is_serial_date(double first, double step) {
-    static const double day = 86400, fastest_step = 4e-4;
-    const double date = (first - 25569) * day;
+    static const double fastest_step = 4e-4;
+    const double date = (first - DAY_OF_EPOCH) * DAY;
     return date >= epoch_from && date < epoch_to && step < fastest_step &&
-           step * day >= fastest_step && step * day <= 4 * slowest_step;
+           step * DAY >= fastest_step && step * DAY <= 4 * slowest_step;
 }
 
 static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *clock,
@@ -86,8 +88,8 @@ static shot_status guess_unit(const shot_cell *texts, size_t count, shot_clock *
     SHOT_TRY(median_step(texts, count, &first, &step));
     if (is_serial_date(first, step)) {
         shot_clock_set(clock, "s");
-        clock->factor = 86400;
-        clock->zero = -25569 * (int64_t)86400;
+        clock->factor = DAY;
+        clock->zero = -(int64_t)DAY_OF_EPOCH * DAY;
         return shot_text_add_format(reasons,
                                     "clock: days as a spreadsheet counts them, as %.17g would be "
                                     "a date then and its usual step is %.6g\n",
