@@ -81,9 +81,9 @@ typedef struct resampler {
     resample_grid grid;
     resample_channel *channels; /* owned [count] */
     noise_watch *noise;         /* of each, before it is resampled; owned [count] */
-    noise_times times;          /* what they share, */
-    noise_scratch scratch;      /* and where each is estimated */
-    cubic_places places;        /* the same */
+    noise_times times;          /* what the channels share: their times, */
+    noise_scratch scratch;      /* where the noise of each is estimated, */
+    cubic_places places;        /* and where rows of the grid lie between samples */
     wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */

@@ -83,10 +83,9 @@ static const struct {
     const char *channel, *words;
 } spellings[] = {
     {"time",
-     "time|t|elapsed|elapsed time|time elapsed|shot time|brew "
-     "time|zeit|temps|tempo|tiempo|timestamp|"
-     "time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|uhrzeit|ts|"
-     "datum zeit|datum uhrzeit|datum und uhrzeit|fecha hora|fecha y hora|"
+     "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|tiempo|"
+     "timestamp|time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|"
+     "uhrzeit|ts|datum zeit|datum uhrzeit|datum und uhrzeit|fecha hora|fecha y hora|"
      "min sec|min s|mm ss|m ss|hh mm ss|h mm ss"},
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"

@@ -305,8 +305,7 @@ static void wrong_calls(void **state) {
          "shot '1': --cutoff: 0.6 Hz is not below half of the 1 rows a second", SHOT_ERR_DATA},
         {"smooth --cutoff 0.4",
          "shot '1': --cutoff: no window of order 2 passes up to 0.4 Hz at 1 samples a second; "
-         "choose a lower "
-         "frequency or a higher --order",
+         "choose a lower frequency or a higher --order",
          SHOT_ERR_DATA},
         {"smooth --channel time", "the time itself is no channel; name another", SHOT_ERR_USAGE},
     };
