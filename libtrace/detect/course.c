@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <stdio.h>
 
 #include <shottrace/signal/median.h>
 
@@ -132,9 +131,6 @@ static shot_status take_pressure(shot_course *course, double *work) {
     if (wet)
         restrictor->filled = NAN;
     SHOT_TRY(shot_puck_pressure(pressure, &input->flow, restrictor, course->rest, &course->puck));
-    if (getenv("DBGP"))
-        for (size_t i = 0; i < course->puck.n; i++)
-            fprintf(stderr, "P %g %g %g\n", course->puck.t[i], pressure->y[i], course->puck.y[i]);
     double rough = highest(&course->puck);
     double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);
     SHOT_TRY(shot_view_smooth(&course->puck, length / 2, &course->level));
