@@ -93,33 +93,24 @@ static shot_status take_mark(const shot_mark *hand, bool *marked, char **last,
     return give_way(hand, last, found);
 }
 
-/* The start of the preinfusion tells when water came, its end of full pressure. */
-static shot_status take_marked_water(watch_state *self, const shot_table *shot,
-                                     shot_findings *found) {
-    const shot_mark *const hand = shot_hand_mark(shot, "preinfusion");
-    if (hand != NULL && !self->water_marked) {
-        self->water = hand->from;
-        self->full_marked = self->full_marked || hand->to > hand->from;
-    }
-    return take_mark(hand, &self->water_marked, &self->preinfusion, found);
-}
-
-static shot_status take_marked_brew(watch_state *self, const shot_table *shot,
-                                    shot_findings *found) {
-    const shot_mark *const hand = shot_hand_mark(shot, "brew");
-    if (hand != NULL && !self->full_marked) {
-        self->full = hand->from;
-        self->end_marked = self->end_marked || hand->to > hand->from;
-    }
-    return take_mark(hand, &self->full_marked, &self->brew, found);
+/* A span that a person marked tells its start, and its end that of what comes after it. */
+static void take_span(const shot_mark *hand, bool marked, double *start, bool *next_marked) {
+    if (hand == NULL || marked)
+        return;
+    *start = hand->from;
+    *next_marked = *next_marked || hand->to > hand->from;
 }
 
 static shot_status take_marked(watch_state *self, const shot_table *shot, shot_findings *found) {
     if (self->marks == shot->marks.count)
         return SHOT_OK;
     self->marks = shot->marks.count;
-    SHOT_TRY(take_marked_water(self, shot, found));
-    SHOT_TRY(take_marked_brew(self, shot, found));
+    const shot_mark *const water = shot_hand_mark(shot, "preinfusion");
+    take_span(water, self->water_marked, &self->water, &self->full_marked);
+    SHOT_TRY(take_mark(water, &self->water_marked, &self->preinfusion, found));
+    const shot_mark *const full = shot_hand_mark(shot, "brew");
+    take_span(full, self->full_marked, &self->full, &self->end_marked);
+    SHOT_TRY(take_mark(full, &self->full_marked, &self->brew, found));
     SHOT_TRY(take_mark(shot_hand_mark(shot, "first-drip"), &self->drip_marked, &self->first_drip,
                        found));
     SHOT_TRY(take_mark(shot_hand_mark(shot, "release"), &self->end_marked, &self->release, found));
