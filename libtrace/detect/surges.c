@@ -70,8 +70,8 @@ static void set_intervals(const surge *one, bool blind, double late, shot_mark *
     mark->level = level;
 }
 
-static bool is_by_stream(const evidence *e) {
-    return e->count > 0 && e->channels[0] == &e->stream;
+static bool is_by(const evidence *e, const conductance_data *data) {
+    return e->count > 0 && e->channels[0] == data;
 }
 
 /* Nothing tells whether pressure was held. */
@@ -92,8 +92,9 @@ static shot_status write_note(const surge *one, const evidence *from, shot_text 
 
 /* By how much what shows the surge may show late, beyond what the search allows for. */
 static double lateness(const evidence *from) {
-    const bool flow = from->count > 0 && from->channels[0] == &from->flow;
-    return is_by_stream(from) ? stream_late : flow ? from->meter_lag : 0;
+    return is_by(from, &from->stream) ? stream_late
+           : is_by(from, &from->flow) ? from->meter_lag
+                                      : 0;
 }
 
 static shot_status add_surge(const surge *one, const evidence *from, shot_findings *found) {
@@ -145,8 +146,7 @@ static shot_status take_channels(evidence *e, const shot_phases *phases, stretch
     SHOT_TRY(take_channel(e, &e->input.weight, true, phases, over, &e->weight));
     if (e->input.flow.n == 0 && e->input.weight.n == 0)
         SHOT_TRY(take_channel(e, &e->input.outflow, false, phases, over, &e->stream));
-    const bool flow = e->count > 0 && e->channels[0] == &e->flow;
-    e->channel = flow ? "flow" : is_by_stream(e) ? e->input.stream : "weight";
+    e->channel = is_by(e, &e->flow) ? "flow" : is_by(e, &e->stream) ? e->input.stream : "weight";
     e->unit = strcmp(e->channel, "flow") == 0 ? "ml/s" : "g/s";
     return SHOT_OK;
 }
