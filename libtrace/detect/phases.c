@@ -16,7 +16,8 @@ static const shot_instant never = {NAN, NAN, NAN};
  * again; NaN if there is one shot. */
 static double between_shots(const shot_course *course) {
     const shot_channel_view *level = &course->level;
-    double high = course->rest + 0.6 * (course->top - course->rest), none = course->rest + 0.5;
+    const double high = course->rest + shot_main_share * (course->top - course->rest);
+    const double none = course->rest + shot_no_pressure;
     double up = NAN, down = NAN;
     bool over = false;
     if (!(high > none)) /* water through an empty group: up is as little as gone */
