@@ -10,8 +10,6 @@
 #include "detect/puck_pressure.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "detect/fresh_values.h"
 #include "detect/onset.h"

@@ -9,7 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/signal/straight_line.h>
 

@@ -3,7 +3,7 @@
  * they were written, to the bit. */
 #include <support/check.h>
 
-#include <stdlib.h>
+#include <math.h>
 
 #include "detect/even_clock.h"
 

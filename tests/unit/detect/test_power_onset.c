@@ -5,7 +5,6 @@
 #include <support/check.h>
 
 #include <math.h>
-#include <string.h>
 
 #include <shottrace/signal/random.h>
 
