@@ -179,8 +179,8 @@ static bool is_off(const shot_channel_view *view, size_t i, const shot_straight_
     return fabs(view->y[i] - fitted) > 3 * view->noise.sd;
 }
 
-/* Where a line through the samples of half a second and less around `middle` crosses the level; NaN
- * where there is none, or it does so elsewhere. */
+/* Where the line through the samples within `half` of `middle` crosses the level; NaN where it does
+ * so elsewhere. */
 static shot_instant line_crossing(const shot_channel_view *view, const shot_straight_line *line,
                                   double middle, double half, double level) {
     const double at = line->centre + (level - line->level) / line->slope;

@@ -17,8 +17,8 @@
 
 static const double levels[] = {0, 0.002, 0.008, 0.032};
 
-/* One of which the slope alone takes the level by more than 5 % within 2 s is none: that is what a
- * surge is. */
+/* A trend of which the slope alone takes the level by more than 5 % within 2 s is none: that is
+ * what a surge is. */
 static const double slopes[] = {0, 0.003, 0.03};
 static const double lengths[] = {0.2, 0.6, 1.2, 2};           /* s */
 static const double losses[] = {0.05, 0.10, 0.19, 0.32, 0.5}; /* of resistance: gains in a row */
