@@ -1,6 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Protects: no arrow of the house runs up or sideways (the table in DEVELOPERS.md).
+# Protects: no arrow of the house runs up or sideways (the table in DEVELOPERS.md), and the library
+# neither prints nor exits nor asks the environment.
 cd "$(dirname "$0")/.." || exit 1
 status=0
 check() { # LAYER ALLOWED-LAYERS...
@@ -29,4 +30,10 @@ tools=$(grep -lE '#include "(signal|trace|recording|stream|puck|filter|detect|ju
 # What draws belongs to shot-plot alone.
 drawing=$(grep -lE '#include <(cairo|pango|chafa|glib)' -r libtrace tools | grep -v '^libtrace/plot/')
 [ -z "$drawing" ] || { echo "only libtrace/plot may draw: $drawing"; status=1; }
+# A library prints nothing, asks no environment and ends no program; comments show how others may.
+# What a terminal can draw is told by the environment alone.
+loud=$(grep -nE '(^|[^a-z_])(printf|puts|perror|getenv|exit|abort) ?\(|(fprintf|fputs)\(.*std(out|err)' \
+    -r libtrace --include='*.[ch]' | grep -vE '^[^:]*:[0-9]+: *(/\*|\*)' |
+    grep -v '^libtrace/plot/terminal.c:')
+[ -z "$loud" ] || { echo "the library prints, exits or asks the environment:"; echo "$loud"; status=1; }
 exit $status
