@@ -113,6 +113,7 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     mark.channel = (char *)from->channel;
     mark.note = note.bytes;
     if (!from->input.flow.processed && !from->input.weight.processed &&
+        !(is_by(from, &from->stream) && from->input.outflow.processed) &&
         !from->input.pressure.processed)
         set_intervals(one, is_blind(from), lateness(from), &mark);
     shot_status status = shot_findings_add(found, &mark);

@@ -38,31 +38,6 @@ static void found_at_held_pressure(void **state) {
         &(plan){.loss = 0.35, .meter = true, .scale = true, .rate = 5, .noise = 0.05, .seed = 3});
 }
 
-/* A machine that works its flow out from the scale shows an opening at 25 s by a lag of 1 s late,
- * and the interval reaches back to it; water ran from 2 s on, drops fall from 10 s on. */
-static void found_by_the_stream_alone(void **state) {
-    shot_random random = shot_random_at(21, 0);
-    shot_text text = {0};
-    double stream = 0;
-    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
-    for (double t = 0; t < 45; t += 0.1) {
-        const double p = t < 3 || t > 40 ? 0 : fmin(9, 4.5 * (t - 3));
-        const double through = t < 10 || t > 40 ? 0 : t < 25 ? 2 : fmin(3, 2 + 2 * (t - 25));
-        stream += (through - stream) * (1 - exp(-0.1));
-        const double shown = fmax(0, stream + 0.04 * shot_random_normal(&random) * (stream > 0.05));
-        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, p + 0.03 * shot_random_normal(&random),
-                             shown);
-    }
-    feed got = feed_log("surges", &text);
-    assert_int_equal(final_count(got.out.bytes, "surge"), 1);
-    const char *line = final_line(got.out.bytes, "surge", 0);
-    assert_non_null(strstr(line, "channel=flow"));
-    assert_true(mark_number(line, "from.low") <= 25 && mark_number(line, "from.high") >= 25);
-    assert_true(mark_number(line, "value.low") <= 100.0 / 3);
-    assert_true(mark_number(line, "value.high") >= 100.0 / 3);
-    feed_free(&got);
-}
-
 static void found_at_held_flow(void **state) {
     expect_surge(&(plan){
         .loss = 0.25, .flow_held = true, .meter = true, .rate = 10, .noise = 0.05, .seed = 4});
@@ -462,7 +437,6 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(found_at_held_pressure),
         cmocka_unit_test(found_at_held_flow),
-        cmocka_unit_test(found_by_the_stream_alone),
         cmocka_unit_test(its_note_tells_how_it_showed),
         cmocka_unit_test(found_by_the_scale_alone),
         cmocka_unit_test(a_meter_that_counts_shows_the_onset_late),
