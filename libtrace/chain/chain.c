@@ -3,6 +3,7 @@
 #include <shottrace/chain/chain.h>
 
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/stream/reader.h>
 #include <shottrace/stream/writer.h>
@@ -22,6 +23,22 @@ shot_status shot_chain_add_link(shot_chain *chain, const shot_description *descr
     chain->links = links;
     links[chain->link_count++] = (shot_link){description, settings, NULL, owned};
     return SHOT_OK;
+}
+
+shot_status shot_stage_name(shot_status status, const char *name, int length, shot_error *error) {
+    char what[sizeof error->what];
+    if (error == NULL || status != SHOT_ERR_USAGE ||
+        (strncmp(error->what, name, (size_t)length) == 0 && error->what[length] == ':'))
+        return status;
+    memcpy(what, error->what, sizeof what);
+    return shot_fail(error, status, "%.*s: %s", length, name, what);
+}
+
+/* Of several filters that take the same option, which one was it? */
+static shot_status named(const shot_chain *chain, size_t link, shot_status status,
+                         shot_error *error) {
+    const char *name = chain->links[link].description->name;
+    return chain->link_count > 1 ? shot_stage_name(status, name, (int)strlen(name), error) : status;
 }
 
 /* ---- from links to sinks ---- */
@@ -125,7 +142,7 @@ static shot_status make_link(workshop *shop, size_t index, shot_error *error) {
 /* Make the links from..to - 1, the last of them first. */
 static shot_status make_links(workshop *shop, size_t from, size_t to, shot_error *error) {
     for (size_t i = to; i-- > from;)
-        SHOT_TRY(make_link(shop, i, error));
+        SHOT_TRY(named(shop->chain, i, make_link(shop, i, error), error));
     return SHOT_OK;
 }
 
@@ -216,8 +233,11 @@ static shot_status make_all(shot_chain *chain, shot_error *error) {
     workshop shop = {chain, NULL, chain->ends.notice, &chain->made};
     size_t from = 0, to = 0;
     SHOT_TRY(check_places(chain, error));
-    for (size_t i = 0; i < chain->link_count; i++)
-        SHOT_TRY(shot_settings_history(chain->links[i].settings, &chain->links[i].history));
+    for (size_t i = 0; i < chain->link_count; i++) {
+        shot_link *one = &chain->links[i];
+        SHOT_TRY(named(chain, i, shot_settings_check(one->settings, error), error));
+        SHOT_TRY(shot_settings_history(one->settings, &one->history));
+    }
     SHOT_TRY(make_terminal(&shop, error));
     if (chain->ends.jobs > 0)
         find_crew_links(chain, &from, &to);

@@ -48,6 +48,10 @@ shot_status shot_chain_start(const shot_chain_ends *ends, shot_chain **out, shot
 shot_status shot_chain_add_link(shot_chain *chain, const shot_description *description,
                                 shot_settings *settings, bool owned);
 
+/* Put the stage's name before a sentence of SHOT_ERR_USAGE that does not begin with it; returns
+ * `status`. */
+shot_status shot_stage_name(shot_status status, const char *name, int length, shot_error *error);
+
 /* Read a stage of a chain, "clean --zero pressure".  *settings is the caller's, NULL after a
  * failure; SHOT_ERR_USAGE with a sentence. */
 shot_status shot_stage_read(const char *text, const shot_description **description,

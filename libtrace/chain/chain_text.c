@@ -141,6 +141,14 @@ shot_status shot_stage_read(const char *text, const shot_description **descripti
     return status;
 }
 
+/* Of several stages that take the same option, which one was it? */
+static shot_status name_stage(shot_status status, const char *text, shot_error *error) {
+    text += strspn(text, " \t\n");
+    if (error == NULL || strncmp(error->what, "--", 2) != 0)
+        return status;
+    return shot_stage_name(status, text, (int)strcspn(text, " \t\n|"), error);
+}
+
 static shot_status add_parts(shot_chain *chain, const shot_description *description,
                              const shot_settings *settings, shot_error *error);
 
@@ -169,7 +177,7 @@ static shot_status add_part(shot_chain *chain, const shot_description *descripti
     if (status == SHOT_OK && part[1] == NULL && digits > 0)
         status = shot_text_add_format(&text, " --digits %ld", digits);
     if (status == SHOT_OK)
-        status = add_stage(chain, text.bytes, error);
+        status = name_stage(add_stage(chain, text.bytes, error), text.bytes, error);
     shot_text_free(&text);
     return status;
 }
@@ -187,16 +195,6 @@ static shot_status add_stage_text(shot_chain *chain, const char *text, size_t le
     const shot_status status = copy == NULL ? SHOT_ERR_MEMORY : add_stage(chain, copy, error);
     free(copy);
     return status;
-}
-
-/* Of several stages that take the same option, which one was it? */
-static shot_status name_stage(shot_status status, const char *text, shot_error *error) {
-    char what[sizeof error->what];
-    text += strspn(text, " \t\n");
-    if (error == NULL || status != SHOT_ERR_USAGE || strncmp(error->what, "--", 2) != 0)
-        return status;
-    memcpy(what, error->what, sizeof what);
-    return shot_fail(error, status, "%.*s: %s", (int)strcspn(text, " \t\n|"), text, what);
 }
 
 static shot_status add_text(shot_chain *chain, const char *text, shot_error *error) {

@@ -6,6 +6,8 @@
 
 #include <shottrace/chain/settings.h>
 
+#include "chain/option_only.h"
+
 /* The choices as a list that can be broken into lines. */
 static shot_status add_choices(shot_text *words, const char *choices) {
     SHOT_TRY(shot_text_add(words, "; one of "));
@@ -14,14 +16,23 @@ static shot_status add_choices(shot_text *words, const char *choices) {
     return SHOT_OK;
 }
 
+static shot_status add_only(shot_text *words, const char *only) {
+    for (const char *group = only; group != NULL;) {
+        SHOT_TRY(shot_text_add(words, "; "));
+        SHOT_TRY(option_only_write(group, words, &group));
+    }
+    return SHOT_OK;
+}
+
 shot_status help_add_option_words(shot_text *words, const shot_option *option) {
     SHOT_TRY(shot_text_add(words, option->help));
     if (option->kind == SHOT_OPTION_CHOICE)
         SHOT_TRY(add_choices(words, option->choices));
+    SHOT_TRY(add_only(words, option->only));
     if (option->initial != NULL)
         return shot_text_add_format(words, " (default %s)", option->initial);
     if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0' &&
-        strcmp(option->unit, "s") != 0) /* a time bears its unit */
+        strcmp(option->unit, "s") != 0)                            /* a time bears its unit */
         return shot_text_add_format(words, " [%s]", option->unit); /* as a channel has it */
     return SHOT_OK;
 }

@@ -8,6 +8,7 @@
 
 #include <shottrace/trace/text.h>
 
+#include "chain/option_only.h"
 #include "chain/option_value.h"
 #include "chain/settings_file.h"
 
@@ -156,16 +157,18 @@ void shot_settings_free(shot_settings *settings) {
     free(settings);
 }
 
-static setting *find(shot_settings *settings, const char *name) {
-    for (size_t i = 0; i < settings->count; i++)
-        if (strcmp(settings->items[i].option->name, name) == 0)
+static setting *find(const shot_settings *settings, const char *name, size_t length) {
+    for (size_t i = 0; i < settings->count; i++) {
+        const char *known = settings->items[i].option->name;
+        if (strncmp(known, name, length) == 0 && known[length] == '\0')
             return &settings->items[i];
+    }
     return NULL;
 }
 
 shot_status shot_settings_set(shot_settings *settings, const char *name, const char *text,
                               shot_error *error) {
-    setting *item = find(settings, name);
+    setting *item = find(settings, name, strlen(name));
     if (item != NULL)
         return give(item, text ? text : "", error);
     return shot_fail(error, SHOT_ERR_USAGE, "there is no option --%s; see shot-%s --help", name,
@@ -221,7 +224,7 @@ static shot_status read_words(shot_settings *settings, poptContext context, shot
 static shot_status give_from_file(void *user, const char *name, const char *text,
                                   shot_error *error) {
     shot_settings *settings = user;
-    setting *item = find(settings, name);
+    setting *item = find(settings, name, strlen(name));
     if (item == NULL || item->option->kind == SHOT_OPTION_SETTINGS ||
         item->field < (char *)settings->values)
         return shot_fail(error, SHOT_ERR_USAGE, "there is no setting '%s'; see shot-%s --help",
@@ -300,6 +303,59 @@ shot_status shot_settings_parse(shot_settings *settings, int count, const char *
     free(spread);
     free(table);
     return status;
+}
+
+/* ---- options that count beside others only ---- */
+
+static bool is_word(const char *text, size_t length, const option_condition *one) {
+    return length == one->word_length && memcmp(text, one->word, length) == 0;
+}
+
+static bool is_chosen(const setting *item, const option_condition *one) {
+    const char *word = item->option->choices;
+    for (int skip = *(const int *)item->field; skip > 0; skip--)
+        word += strcspn(word, "|") + 1;
+    return is_word(word, strcspn(word, "|"), one);
+}
+
+static bool is_listed(const setting *item, const option_condition *one) {
+    const shot_texts *list = (const shot_texts *)item->field;
+    for (size_t i = 0; i < list->count; i++)
+        if (is_word(list->items[i], strlen(list->items[i]), one))
+            return true;
+    return list->count == 0;
+}
+
+static bool holds(const void *user, const option_condition *one) {
+    const setting *item = find(user, one->name, one->name_length);
+    if (item == NULL) /* a table that names an option it has not */
+        return false;
+    if (one->word == NULL)
+        return (item->given != NULL) != one->absent;
+    return item->option->kind == SHOT_OPTION_CHOICE ? is_chosen(item, one) : is_listed(item, one);
+}
+
+static shot_status refuse(const setting *item, const char *group, shot_error *error) {
+    const char *rest;
+    shot_text where = {0};
+    shot_status status = option_only_write(group, &where, &rest);
+    status = status == SHOT_OK
+                 ? shot_fail(error, SHOT_ERR_USAGE, "--%s: %s", item->option->name, where.bytes)
+                 : no_memory(error);
+    shot_text_free(&where);
+    return status;
+}
+
+shot_status shot_settings_check(const shot_settings *settings, shot_error *error) {
+    for (size_t i = 0; i < settings->count; i++) {
+        const setting *item = &settings->items[i];
+        const char *group = item->given == NULL || item->option->only == NULL
+                                ? NULL
+                                : option_only_missing(item->option->only, holds, settings);
+        if (group != NULL)
+            return refuse(item, group, error);
+    }
+    return SHOT_OK;
 }
 
 const void *shot_settings_values(const shot_settings *settings) {

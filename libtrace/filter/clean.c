@@ -38,6 +38,7 @@ static const shot_option options[] = {
      .name = "replace",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct clean_settings, replace),
+     .only = "!keep",
      .help = "put the median of its window in the place of a spike; without it the sample becomes "
              "missing"},
     {.letter = 'k',
@@ -56,7 +57,8 @@ static const shot_option options[] = {
      .argument = "LENGTH",
      .initial = "2s",
      .field = offsetof(struct clean_settings, idle),
-     .help = "the longest idle part that is waited for, with --zero"},
+     .only = "zero",
+     .help = "the longest idle part that is waited for"},
     {.name = "reorder",
      .kind = SHOT_OPTION_SPAN,
      .argument = "LENGTH",
@@ -408,8 +410,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     const struct clean_settings *settings = making->settings;
     shot_stage *stage;
     *out = NULL;
-    if (settings->replace && settings->keep)
-        return shot_fail(error, SHOT_ERR_USAGE, "--replace and --keep exclude each other");
     if (!(settings->window.length > 0) ||
         (settings->window.samples && fmod(settings->window.length, 2) != 1))
         return shot_fail(error, SHOT_ERR_USAGE,

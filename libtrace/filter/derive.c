@@ -50,6 +50,7 @@ static const shot_option options[] = {
      .low = 1e-9,
      .high = 1e6,
      .field = offsetof(struct derive_settings, least_flow),
+     .only = "quantity=hydraulic-resistance|quantity=apparent-permeability",
      .help = "under this flow resistance and permeability are missing: the quotient would tell of "
              "the meter, not of the puck"},
     {.name = "least-pressure",
@@ -60,6 +61,7 @@ static const shot_option options[] = {
      .low = 1e-9,
      .high = 1e6,
      .field = offsetof(struct derive_settings, least_pressure),
+     .only = "quantity=hydraulic-conductance|quantity=apparent-permeability",
      .help = "under this pressure conductance and permeability are missing"},
     {.letter = 'w',
      .name = "window",

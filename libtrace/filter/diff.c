@@ -15,7 +15,7 @@ struct diff_settings {
 
 static const shot_option options[] = {
     FIT_OPTION_CHANNELS(struct diff_settings, "differentiate"),
-    FIT_OPTION_WINDOW(struct diff_settings),
+    FIT_OPTION_WINDOW(struct diff_settings, NULL),
     {.letter = 'd',
      .name = "derivative",
      .kind = SHOT_OPTION_COUNT,
@@ -33,8 +33,8 @@ static const shot_option options[] = {
      .high = 20,
      .field = offsetof(struct diff_settings, order),
      .help = "order of the polynomial; without it one more than the derivative"},
-    FIT_OPTION_TAPER(struct diff_settings),
-    FIT_OPTION_ERRORS(struct diff_settings, "derivative, NAME.d1.se"),
+    FIT_OPTION_TAPER(struct diff_settings, NULL),
+    FIT_OPTION_ERRORS(struct diff_settings, NULL, "derivative, NAME.d1.se"),
     {0}};
 
 static shot_status rule_of(const struct diff_settings *settings, shot_running_fit_rule *rule,

@@ -36,6 +36,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct join_settings, mark),
      .argument = "KIND",
+     .only = "!offset",
      .help = "the last mark of this kind is the same instant in both logs"},
     {.letter = 'f',
      .name = "fill",
@@ -200,10 +201,6 @@ static shot_status make_source(const shot_making *making, shot_source **out, sho
     if (making->operands->count != 2)
         return shot_fail(error, SHOT_ERR_USAGE, "%zu files are named; name two logs of one shot",
                          making->operands->count);
-    if (settings->mark != NULL && !isnan(settings->offset))
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--offset and --mark both say how the clocks "
-                         "differ; give one");
     joiner *self = calloc(1, sizeof *self);
     if (self == NULL)
         return checked(SHOT_ERR_MEMORY, error);

@@ -56,6 +56,7 @@ static const shot_option options[] = {
      .name = "keep",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct pick_settings, keep),
+     .only = "!drop",
      .argument = "NAME,...",
      .help = "channels to keep, besides time"},
     {.letter = 'd',

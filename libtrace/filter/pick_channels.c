@@ -60,9 +60,6 @@ static shot_status read_all(const shot_texts *keep, const shot_texts *drop,
 
 shot_status pick_channels_read(const shot_texts *keep, const shot_texts *drop,
                                const shot_texts *rename, pick_channels *out, shot_error *error) {
-    if (keep->count > 0 && drop->count > 0)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--keep drops all others already; give it or --drop");
     out->names = calloc(keep->count + drop->count + rename->count + 1, sizeof *out->names);
     return out->names != NULL ? read_all(keep, drop, rename, out, error) : SHOT_ERR_MEMORY;
 }

@@ -41,7 +41,8 @@ static const shot_option options[] = {
      .unit = "s",
      .low = 1e-9,
      .high = 1e6,
-     .help = "time between two rows of the new grid, instead of --rate"},
+     .only = "!rate",
+     .help = "time between two rows of the new grid"},
     {.letter = 'm',
      .name = "method",
      .kind = SHOT_OPTION_CHOICE,
@@ -418,13 +419,10 @@ static double step_of(const struct resample_settings *settings) {
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
-    const struct resample_settings *settings = making->settings;
     shot_stage *stage = NULL;
     *out = NULL;
-    if (!isnan(settings->rate) && !isnan(settings->step))
-        return shot_fail(error, SHOT_ERR_USAGE, "give --rate or --step, not both");
     SHOT_TRY(shot_stage_new(making, &calls, sizeof(resampler), &stage, error));
-    ((resampler *)stage)->grid = resample_grid_of(step_of(settings));
+    ((resampler *)stage)->grid = resample_grid_of(step_of(making->settings));
     *out = &stage->sink;
     return SHOT_OK;
 }

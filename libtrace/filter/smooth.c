@@ -25,7 +25,7 @@ struct smooth_settings {
 
 static const shot_option options[] = {
     FIT_OPTION_CHANNELS(struct smooth_settings, "smooth"),
-    FIT_OPTION_WINDOW(struct smooth_settings),
+    FIT_OPTION_WINDOW(struct smooth_settings, "!cutoff"),
     {.name = "cutoff",
      .kind = SHOT_OPTION_QUANTITY,
      .argument = "FREQUENCY",
@@ -33,6 +33,7 @@ static const shot_option options[] = {
      .low = 1e-9,
      .high = 1e9,
      .field = offsetof(struct smooth_settings, cutoff),
+     .only = "method=savgol|method=lowpass",
      .help = "what passes: half of the power at this frequency; picks the window of savgol, and "
              "lowpass needs it"},
     {.letter = 'o',
@@ -43,6 +44,7 @@ static const shot_option options[] = {
      .low = 0,
      .high = 20,
      .field = offsetof(struct smooth_settings, order),
+     .only = "method=savgol|method=lowpass",
      .help = "order of the polynomial, or of the low-pass"},
     {.letter = 'm',
      .name = "method",
@@ -57,9 +59,11 @@ static const shot_option options[] = {
      .name = "fill",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct smooth_settings, fill),
+     .only = "method=savgol|method=median",
      .help = "give missing samples the smoothed value where the window has samples on both sides"},
-    FIT_OPTION_TAPER(struct smooth_settings),
-    FIT_OPTION_ERRORS(struct smooth_settings, "smoothed channel, NAME.se"),
+    FIT_OPTION_TAPER(struct smooth_settings, "method=savgol"),
+    FIT_OPTION_ERRORS(struct smooth_settings, "method=savgol|method=lowpass",
+                      "smoothed channel, NAME.se"),
     {0}};
 
 static bool has_cutoff(const struct smooth_settings *settings) {
@@ -93,28 +97,16 @@ static shot_status make_kernel(const void *settings, channel_kernel *out) {
     return has_cutoff(s) ? cutoff_kernel_new(&rule, s->cutoff, out) : fit_kernel_new(&rule, out);
 }
 
-/* Options that go with one method only. */
 static shot_status check(const struct smooth_settings *settings, shot_error *error) {
     shot_running_fit_rule rule;
     shot_reach reach;
-    const bool savgol = settings->method == METHOD_SAVGOL;
-    if (settings->taper && !savgol)
-        return shot_fail(error, SHOT_ERR_USAGE, "--taper: only with --method savgol");
-    if (settings->errors && settings->method == METHOD_MEDIAN)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--errors: not with --method median, whose weights depend on the samples");
-    if (savgol)
+    if (settings->method == METHOD_SAVGOL)
         return fit_rule_of(settings, &rule, error);
-    if (settings->method == METHOD_MEDIAN) {
-        if (has_cutoff(settings))
-            return shot_fail(error, SHOT_ERR_USAGE,
-                             "--cutoff: a median has none; give its --window");
+    if (settings->method == METHOD_MEDIAN)
         return fit_kernel_reach(&settings->window, &reach, error);
-    }
-    if (!has_cutoff(settings) || settings->fill || settings->order < 1)
+    if (!has_cutoff(settings) || settings->order < 1)
         return shot_fail(error, SHOT_ERR_USAGE,
-                         "--method lowpass: give a --cutoff and an --order of 1 or more, and no "
-                         "--fill");
+                         "--method lowpass: give a --cutoff and an --order of 1 or more");
     return SHOT_OK;
 }
 

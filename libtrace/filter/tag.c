@@ -50,6 +50,7 @@ static const shot_option options[] = {
     {.name = "shot",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct tag_settings, shots),
+     .only = "set|mark",
      .argument = "NAME,...",
      .help = "--set and --mark only for these shots"},
     {0}};
@@ -330,11 +331,8 @@ static shot_status load_tables(tagger *self, const shot_loader *loader, shot_err
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
-    const struct tag_settings *settings = making->settings;
     shot_stage *stage = NULL;
     *out = NULL;
-    if (settings->shots.count > 0 && settings->set.count + settings->mark.count == 0)
-        return shot_fail(error, SHOT_ERR_USAGE, "--shot limits --set and --mark; give one of them");
     SHOT_TRY(shot_stage_new(making, &calls, sizeof(tagger), &stage, error));
     shot_status status = checked(read_options((tagger *)stage, error), error);
     if (status == SHOT_OK)

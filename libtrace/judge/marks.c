@@ -27,6 +27,7 @@ static const shot_option options[] = {
      .name = "all",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct marks_settings, all),
+     .only = "!score",
      .help = "also print marks that a later mark refines, each as soon as it comes"},
     {.name = "format",
      .kind = SHOT_OPTION_CHOICE,
@@ -50,11 +51,13 @@ static const shot_option options[] = {
      .initial = "0.5s",
      .low = 0,
      .high = 1e6,
-     .help = "how far apart a mark and the annotated one may be, with --score"},
+     .only = "score",
+     .help = "how far apart a mark and the annotated one may be"},
     {.letter = 'k',
      .name = "kind",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct marks_settings, score.kinds),
+     .only = "score",
      .argument = "NAME,...",
      .help = "the kinds to score; without it those that the reference has"},
     {0}};
@@ -184,14 +187,10 @@ static const shot_sink_calls calls = {
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     const struct marks_settings *settings = making->settings;
     *out = NULL;
-    if (settings->score.reference != NULL && settings->all)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--score takes the last word on each finding; leave --all out");
     if (settings->score.reference != NULL)
         return score_new(making, &settings->score, settings->format, out, error);
-    if (settings->format == PAGE || settings->score.kinds.count > 0)
-        return shot_fail(error, SHOT_ERR_USAGE, "%s belongs to --score; give a reference too",
-                         settings->format == PAGE ? "--format page" : "--kind");
+    if (settings->format == PAGE)
+        return shot_fail(error, SHOT_ERR_USAGE, "--format page: only with --score");
     marks_sink *self = calloc(1, sizeof *self);
     *out = self ? &self->sink : NULL;
     if (self == NULL)

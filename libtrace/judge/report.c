@@ -35,16 +35,19 @@ static const shot_option options[] = {
     {.name = "intervals",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, intervals),
-     .help = "with --wide: behind each measure the ends of its 95 % interval, as NAME.low and "
+     .only = "wide",
+     .help = "behind each measure the ends of its 95 % interval, as NAME.low and "
              "NAME.high, and in the last column what is noted of measures"},
     {.name = "key",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct report_settings, keys),
      .argument = "NAME,...",
-     .help = "with --wide: a column for this metadata key, as the log has it (grind)"},
+     .only = "wide",
+     .help = "a column for this metadata key, as the log has it (grind)"},
     {.name = "no-advice",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct report_settings, no_advice),
+     .only = "format=page,!wide",
      .help = "leave out what to try next"},
     {.name = "codebook",
      .kind = SHOT_OPTION_FLAG,
@@ -229,11 +232,8 @@ static shot_status check_call(const struct report_settings *settings, shot_error
     if (settings->codebook)
         return shot_fail(error, SHOT_ERR_USAGE,
                          "--codebook reads no shots: call shot-report --codebook by itself");
-    if (settings->keys.count > 0 && !settings->wide)
-        return shot_fail(error, SHOT_ERR_USAGE, "--key belongs to --wide, which has a row a shot");
-    if (settings->intervals && !settings->wide)
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--intervals belongs to --wide; rows, lines and pages have them already");
+    if (settings->wide && settings->format == JSON)
+        return shot_fail(error, SHOT_ERR_USAGE, "--wide is CSV; leave --format json out");
     return SHOT_OK;
 }
 

@@ -58,7 +58,7 @@ static void choose_look(plot_output *out, const struct plot_settings *settings) 
     int columns = settings->width > 0 ? (int)settings->width : 80;
     bool dark = settings->theme == PLOT_THEME_AUTO ? terminal : settings->theme == PLOT_THEME_DARK;
     out->look.theme = dark ? PLOT_DARK : PLOT_LIGHT;
-    out->scale = out->format == PLOT_FORMAT_PNG ? settings->scale : 1;
+    out->scale = out->format != PLOT_FORMAT_PNG ? 1 : isnan(settings->scale) ? 2 : settings->scale;
     out->terminal = terminal ? plot_terminal_detect(STDOUT_FILENO) : plot_terminal_plain(columns);
     if (settings->width > 0)
         out->terminal.columns = columns;
@@ -77,6 +77,8 @@ shot_status plot_output_choose(const struct plot_settings *settings, plot_output
         SHOT_TRY(format_of_name(out->path, &out->format, error));
     if (out->format == PLOT_FORMAT_AUTO)
         out->format = isatty(STDOUT_FILENO) ? PLOT_FORMAT_TERMINAL : PLOT_FORMAT_SVG;
+    if (!isnan(settings->scale) && out->format != PLOT_FORMAT_PNG)
+        return shot_fail(error, SHOT_ERR_USAGE, "--scale is for PNG, whose pixels it counts");
     choose_look(out, settings);
     double least = out->look.type.cells ? 20 : 200;
     if (settings->width > 0 && settings->width < least)

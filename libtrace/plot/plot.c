@@ -45,11 +45,13 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, channels),
      .argument = "NAME,...",
+     .only = "show=auto|show=panels|show=overlay|show=multiples",
      .help = "only these channels, in this order (default: all)"},
     {.name = "measure",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct plot_settings, measures),
      .argument = "NAME,...",
+     .only = "show=control|show=auto",
      .help = "of a control chart: these measures, or metadata keys that are numbers "
              "(default: brew.pressure, brew.flow, "
              "first-drip.time, beverage.mass)"},
@@ -57,6 +59,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_FILE,
      .field = offsetof(struct plot_settings, behind),
      .argument = "FILE",
+     .only = "show=auto|show=panels",
      .help = "the same shot before a filter, drawn pale behind its panels"},
     {.name = "theme",
      .kind = SHOT_OPTION_CHOICE,
@@ -70,7 +73,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_COUNT,
      .field = offsetof(struct plot_settings, width),
      .argument = "UNITS",
-     .low = 0,
+     .low = 20,
      .high = 20000,
      .help = "of the page, in 1/96 inch (default 960); for text, columns (default: the "
              "terminal's, or 80)"},
@@ -78,10 +81,9 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_NUMBER,
      .field = offsetof(struct plot_settings, scale),
      .argument = "FACTOR",
-     .initial = "2",
      .low = 0.1,
      .high = 20,
-     .help = "pixels of a PNG to a unit of the page"},
+     .help = "pixels of a PNG to a unit of the page (default 2)"},
     {0}};
 
 typedef struct plot_source {
@@ -232,6 +234,23 @@ static shot_status draw_table(plot_source *self, plot_scene *scene, shot_error *
     return status;
 }
 
+/* What is asked of a kind of picture that this is not; the kinds that --show names are in the
+ * table of options. */
+static shot_status check_asked(const plot_source *self, shot_error *error) {
+    const struct plot_settings *asked = self->settings;
+    const bool traces = self->intake.kind == PLOT_TRACES;
+    const bool control =
+        self->intake.kind == PLOT_MEASURES || (traces && asked->show == PLOT_SHOW_CONTROL);
+    if (asked->measures.count > 0 && !control)
+        return shot_fail(error, SHOT_ERR_USAGE, "--measure is for control charts; %s",
+                         traces ? "say --show control" : "this is another table");
+    if (asked->channels.count > 0 && !traces)
+        return shot_fail(error, SHOT_ERR_USAGE, "--channel is for shots; this is a table");
+    if (asked->behind != NULL && !traces)
+        return shot_fail(error, SHOT_ERR_USAGE, "--behind is for the panels of one shot");
+    return SHOT_OK;
+}
+
 static shot_status load_behind(plot_source *self, shot_error *error) {
     if (self->settings->behind == NULL || self->behind.shots.count > 0)
         return SHOT_OK;
@@ -244,6 +263,7 @@ static shot_status load_behind(plot_source *self, shot_error *error) {
 static shot_status draw(void *user, shot_error *error) {
     plot_source *self = user;
     plot_scene scene = {0};
+    SHOT_TRY(check_asked(self, error));
     SHOT_TRY(load_behind(self, error));
     shot_status status = self->intake.kind == PLOT_TRACES ? draw_shots(self, &scene, error)
                                                           : draw_table(self, &scene, error);

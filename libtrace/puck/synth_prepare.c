@@ -71,9 +71,26 @@ static shot_status add_channel(const struct synth_settings *settings, size_t i, 
     return shot_recipe_add_channel(recipe, channel);
 }
 
+/* A figure more than there are channels would be a figure of none. */
+static shot_status check_counts(const struct synth_settings *settings, size_t named,
+                                shot_error *error) {
+    const struct {
+        const char *option;
+        size_t count;
+    } lists[] = {{"channel-size", settings->size.count},
+                 {"channel-time", settings->seconds.count},
+                 {"channel-heal", settings->heal.count}};
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
+        if (named > 0 && lists[i].count > named)
+            return shot_fail(error, SHOT_ERR_USAGE, "--%s: %zu figures for %zu channel%s",
+                             lists[i].option, lists[i].count, named, named == 1 ? "" : "s");
+    return SHOT_OK;
+}
+
 static shot_status set_channels(const struct synth_settings *settings, shot_recipe *recipe,
                                 shot_error *error) {
     const size_t named = settings->at.count + settings->mass.count;
+    SHOT_TRY(check_counts(settings, named, error));
     if (named > 0 || settings->drawn == CHANNELS_NONE)
         recipe->channel_count = 0;
     for (size_t i = 0; i < named; i++)

@@ -18,6 +18,7 @@
 #include "stream/foreign_recording.h"
 #include "stream/foreign_table.h"
 #include "stream/read_settings.h"
+#include "stream/read_unused.h"
 #include "stream/text_encoding.h"
 #include "stream/unpack.h"
 
@@ -29,7 +30,8 @@ typedef struct read_source {
     shot_table_target *target;             /* what the file's form drives: the table or */
     shot_table_target *blocks, *long_form; /* what mends its shape before it */
     bool go_on;
-    bool failed; /* no more of this file is read */
+    bool failed;   /* no more of this file is read */
+    unsigned told; /* forms of which was told which options they have no use for */
 
     char *file; /* the one that is read, and what reads it; NULL between files */
     bool has_bytes;
@@ -53,14 +55,33 @@ static shot_status push_text(read_source *self, const char *bytes, size_t count,
                               : shot_delimited_push(self->delimited, bytes, count, error);
 }
 
+/* A person who says something should know that it was not heard: once, not for each file. */
+static shot_status tell_unused(read_source *self, shot_read_form form) {
+    static const char *const words[] = {[SHOT_READ_TABLE] = "a table of text",
+                                        [SHOT_READ_JSON] = "JSON",
+                                        [SHOT_READ_RECORDING] = "a recording"};
+    shot_text names = {0};
+    if (self->told & form)
+        return SHOT_OK;
+    self->told |= form;
+    const shot_status status = shot_read_unused(self->settings, form, &names);
+    if (status == SHOT_OK && names.length > 0)
+        shot_notice_say(&self->notice, "%s: this is %s, which has no use for %s", self->file,
+                        words[form], names.bytes);
+    shot_text_free(&names);
+    return status;
+}
+
 /* The first sign is there: text that starts with a brace or a bracket is JSON. */
 static shot_status choose_form(read_source *self, char first, shot_error *error) {
     shot_table_target *target = self->target;
+    const bool json = first == '{' || first == '[';
+    if (first != '\0')
+        SHOT_TRY(tell_unused(self, json ? SHOT_READ_JSON : SHOT_READ_TABLE));
     shot_status status =
-        first == '{' || first == '['
-            ? shot_foreign_json_new(self->settings, self->table, target, &self->json)
-            : shot_delimited_new(self->settings, &self->notice, self->table, target, self->file,
-                                 &self->delimited);
+        json ? shot_foreign_json_new(self->settings, self->table, target, &self->json)
+             : shot_delimited_new(self->settings, &self->notice, self->table, target, self->file,
+                                  &self->delimited);
     if (status == SHOT_OK && self->start.length > 0)
         status = push_text(self, self->start.bytes, self->start.length, error);
     shot_text_free(&self->start);
@@ -100,6 +121,8 @@ static shot_status push_plain(read_source *self, const char *bytes, size_t count
 /* The first bytes tell which; those that were held go on. */
 static shot_status settle_opening(read_source *self, const char *form, shot_error *error) {
     self->is_text = form == NULL;
+    if (form != NULL)
+        SHOT_TRY(tell_unused(self, SHOT_READ_RECORDING));
     if (form != NULL)
         SHOT_TRY(shot_foreign_recording_new(self->settings, self->table, self->target, form,
                                             &self->recording, error));
@@ -275,8 +298,8 @@ static const shot_source_calls calls = {file, push, pause, finish, release, file
 static shot_status make_shape(read_source *self, shot_error *error) {
     const struct shot_read_settings *said = self->settings;
     self->target = shot_foreign_table_target(self->table);
-    if ((said->name_column != NULL) != (said->value_column != NULL))
-        return shot_fail(error, SHOT_ERR_USAGE, "--name-column and --value-column belong together");
+    if (said->name_column != NULL && said->value_column == NULL)
+        return shot_fail(error, SHOT_ERR_USAGE, "--name-column: give --value-column too");
     shot_status status = SHOT_OK;
     if (said->name_column != NULL) {
         status = shot_foreign_long_new(said, self->table, self->target, &self->long_form);

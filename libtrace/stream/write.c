@@ -94,7 +94,7 @@ static shot_status check_kind(const struct shot_write_settings *settings, shot_w
                          "the name '%.200s' tells no format; let it end in .wav or .flac, say, or "
                          "give --format",
                          settings->output);
-    if (recording && settings->titles == 1)
+    if (settings->titles == 1 && (recording || format == SHOT_WRITE_JSON))
         return shot_fail(error, SHOT_ERR_USAGE, "--titles is for tables, csv and tsv");
     if (!isnan(settings->rate))
         odd = "rate";

@@ -5,10 +5,11 @@
 #include <string.h>
 
 #include <shottrace/chain/help.h>
+#include <shottrace/chain/registry.h>
 #include <shottrace/chain/settings.h>
 
 struct values {
-    bool fill;
+    bool fill, taper, idle;
     long order;
     double level, gap;
     shot_span window;
@@ -52,6 +53,16 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct values, channels),
      .help = "c"},
+    {.name = "taper",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct values, taper),
+     .only = "method=cubic,!fill",
+     .help = "t"},
+    {.name = "idle",
+     .kind = SHOT_OPTION_FLAG,
+     .field = offsetof(struct values, idle),
+     .only = "level|channel=flow",
+     .help = "i"},
     {.name = "against",
      .kind = SHOT_OPTION_FILES,
      .field = offsetof(struct values, against),
@@ -224,8 +235,57 @@ static void an_option_of_files_takes_all_words_up_to_the_next(void **state) {
     shot_settings_free(settings);
 }
 
+/* Checks the words and returns what was said, "" for nothing. */
+static const char *said_of(int count, const char *const *words) {
+    static shot_error error;
+    error = (shot_error){0};
+    shot_settings *settings = settings_of(count, words, NULL);
+    const shot_status status = shot_settings_check(settings, &error);
+    assert_int_equal(status, error.what[0] ? SHOT_ERR_USAGE : SHOT_OK);
+    shot_settings_free(settings);
+    return error.what;
+}
+
+/* An option that would do nothing beside the others is refused, not taken in silence. */
+static void an_option_can_count_beside_others_only(void **state) {
+    assert_string_equal(said_of(WORDS("d", "--taper", "--method", "cubic")), "");
+    assert_string_equal(said_of(WORDS("d", "--taper")), "--taper: only with --method cubic");
+    assert_string_equal(said_of(WORDS("d", "--taper", "--method", "cubic", "--fill")),
+                        "--taper: not with --fill");
+    assert_string_equal(said_of(WORDS("d", "--idle", "--channel", "pressure")),
+                        "--idle: only with --level or --channel flow");
+    assert_string_equal(said_of(WORDS("d", "--idle", "--channel", "pressure,flow")), "");
+    assert_string_equal(said_of(WORDS("d", "--idle", "--channel", "pressure", "--level", "1")), "");
+    assert_string_equal(said_of(WORDS("d", "--idle")), "");
+    assert_string_equal(said_of(WORDS("d", "--fill")), "");
+}
+
+static void check_names(const shot_description *description, const char *only) {
+    for (const char *at = only; *at != '\0'; at += strcspn(at, "|,"), at += *at != '\0') {
+        const char *name = at + (*at == '!');
+        const size_t length = strcspn(name, "=|,");
+        bool known = false;
+        for (const shot_option *one = description->options; one->name != NULL; one++)
+            known = known || (strncmp(one->name, name, length) == 0 && one->name[length] == '\0' &&
+                              (name[length] != '=' || one->kind == SHOT_OPTION_CHOICE ||
+                               one->kind == SHOT_OPTION_LIST));
+        if (!known)
+            fail_msg("%s: '%s' names no option of its table", description->name, at);
+    }
+}
+
+/* A slip in a table would refuse an option for ever. */
+static void tables_name_options_that_they_have(void **state) {
+    for (const shot_description *const *one = shot_descriptions(); *one != NULL; one++)
+        for (const shot_option *option = (*one)->options; option && option->name; option++)
+            if (option->only != NULL)
+                check_names(*one, option->only);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_option_can_count_beside_others_only),
+        cmocka_unit_test(tables_name_options_that_they_have),
         cmocka_unit_test(an_option_of_files_takes_all_words_up_to_the_next),
         cmocka_unit_test(words_become_settings),
         cmocka_unit_test(settings_can_be_made_one_by_one),

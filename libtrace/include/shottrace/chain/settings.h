@@ -40,6 +40,10 @@ SHOT_API shot_status shot_settings_set(shot_settings *settings, const char *name
 SHOT_API shot_status shot_settings_parse(shot_settings *settings, int count,
                                          const char *const *words, shot_error *error);
 
+/* SHOT_ERR_USAGE where an option was given that does not count beside the others (its `only`);
+ * whoever makes a chain of the settings need not ask.  SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_settings_check(const shot_settings *settings, shot_error *error);
+
 /* The filter's own struct, and the common ones.  Borrowed. */
 SHOT_API const void *shot_settings_values(const shot_settings *settings);
 SHOT_API const shot_common_settings *shot_settings_common(const shot_settings *settings);

@@ -65,6 +65,11 @@ typedef struct shot_option {
     const char *unit;     /* QUANTITY */
     const char *choices;  /* CHOICE */
     double low, high;     /* COUNT, NUMBER, QUANTITY, SPAN: allowed; both 0 for any */
+    /* Where alone it counts, else it is refused: beside other options of the table, "zero" (given),
+     * "!keep" (not given), "method=savgol" (a CHOICE that says so, or a LIST that does or was not
+     * given).  Alternatives with '|' between them, and ',' between groups of which each must have
+     * one that holds; NULL: everywhere. */
+    const char *only;
     const char *help;
 } shot_option;
 
