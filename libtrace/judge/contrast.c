@@ -55,13 +55,34 @@ static size_t count_for(double margin, double sigma, const shot_contrast_rules *
     return detect > same ? detect : same; /* whichever of the two is true */
 }
 
+/* Of groups that scatter unlike each other the larger one must not speak for both: as many shots of
+ * each kind see the mean of their variances, with Satterthwaite's degrees of freedom (1946,
+ * 'An approximate distribution of estimates of variance components', Biometrics Bull. 2:110-114).
+ */
+static double scatter_of_each(const shot_contrast *c, double *df) {
+    *df = c->sigma_df;
+    if (c->method != SHOT_CONTRAST_WELCH)
+        return c->sigma;
+    const double va = c->a.sd * c->a.sd, vb = c->b.sd * c->b.sd;
+    *df = (va + vb) * (va + vb) / (va * va / (double)(c->a.n - 1) + vb * vb / (double)(c->b.n - 1));
+    return sqrt((va + vb) / 2);
+}
+
+/* The one scatter of groups of this size whose difference is known no better. */
+static double scatter_of_these(const shot_contrast *c) {
+    const double n = (double)c->a.n, m = (double)c->b.n;
+    if (c->method != SHOT_CONTRAST_WELCH)
+        return c->sigma;
+    return sqrt((c->a.sd * c->a.sd / n + c->b.sd * c->b.sd / m) / (1 / n + 1 / m));
+}
+
 static void plan(shot_contrast *c, const shot_contrast_rules *rules) {
-    double low, high;
+    double low, high, df, sigma = scatter_of_each(c, &df);
     if (c->method != SHOT_CONTRAST_NONE)
-        shot_sample_size_detectable(c->sigma, c->a.n, c->b.n, rules->alpha, rules->power,
+        shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, rules->alpha, rules->power,
                                     &c->detectable);
     if (isnan(rules->margin) ||
-        shot_sample_size_sigma(c->sigma, c->sigma_df, sigma_level, &low, &high) != SHOT_OK)
+        shot_sample_size_sigma(sigma, df, sigma_level, &low, &high) != SHOT_OK)
         return;
     c->needed_low = count_for(rules->margin, low, rules);
     c->needed_high = count_for(rules->margin, high, rules);

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <shottrace/signal/distribution.h>
 #include <shottrace/signal/sample_size.h>
 
 enum { LEAST = 4, SEED = 1 };
@@ -77,7 +78,7 @@ shot_status shot_repeatability_find(const double *x, size_t n, double level,
     if (m->n < 2 || !(m->sd > 0))
         return SHOT_OK;
     SHOT_TRY(shot_sample_size_sigma(m->sd, (double)m->n - 1, level, &out->sd_low, &out->sd_high));
-    out->apart = 1.96 * sqrt(2) * m->sd;
+    out->apart = shot_student_quantile(0.975, (double)m->n - 1) * sqrt(2) * m->sd;
     if (m->n < LEAST)
         return SHOT_OK;
     out->enough = true;

@@ -3,6 +3,8 @@
 #include <support/check.h>
 
 #include <shottrace/judge/repeatability.h>
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/random.h>
 
 /* NIST/SEMATECH e-Handbook 6.3.2.2, flow rate: mean 50.81, limits with the exact d2 55.80241168 and
  * 45.81758832; standard deviation 2.03385239. */
@@ -14,10 +16,44 @@ static void handbook_series_has_its_limits(void **state) {
     assert_rel(r.moments.sd, 2.03385239, 1e-8);
     assert_rel(r.limits.high, 55.80241168, 1e-9);
     assert_int_equal(r.outside, 0);
-    assert_rel(r.apart, 1.96 * sqrt(2) * 2.03385239, 1e-8); /* ISO 5725-6, 4.1.4 */
+    /* t 0.975 on 9 degrees of freedom: R 4.2.2, qt */
+    assert_rel(r.apart, 2.26215716280 * sqrt(2) * 2.03385239, 1e-8);
     /* 9 degrees of freedom: R 4.2.2, sd * sqrt(9/qchisq(c(0.975, 0.025), 9)). */
     assert_rel(r.sd_low, 2.03385239 * sqrt(9 / 19.0227677986), 1e-8);
     assert_rel(r.sd_high, 2.03385239 * sqrt(9 / 2.70038949998), 1e-8);
+}
+
+/* Two shots more differ by more than the limit in one case of twenty, whether it comes from four
+ * shots or from ten (with 1.96 in the place of t it would be 14 % and 8 %).  Of RUNS series each
+ * gives the exact chance for normal shots of sd 1; its mean is within four standard errors. */
+static void two_shots_differ_by_more_in_one_case_of_twenty(void **state) {
+    enum { RUNS = 400, MOST = 10 };
+    const size_t sizes[] = {2, 4, MOST};
+    for (int k = 0; k < 3; k++) {
+        double x[MOST], chance[RUNS];
+        for (int run = 0; run < RUNS; run++) {
+            shot_random random = shot_random_at(77 + (uint64_t)k, (uint64_t)run);
+            for (size_t i = 0; i < sizes[k]; i++)
+                x[i] = shot_random_normal(&random);
+            shot_repeatability r;
+            assert_int_equal(shot_repeatability_find(x, sizes[k], 0.95, &r), SHOT_OK);
+            chance[run] = 2 * shot_normal_tail(r.apart / sqrt(2));
+        }
+        const shot_moments mean = shot_moments_find(chance, RUNS);
+        assert_close(mean.mean, 0.05, 4 * mean.sd / sqrt(RUNS));
+    }
+}
+
+/* ISO 5725-6:1994, 4.1.4: 2.8 s, where s is as good as known. */
+static void with_many_shots_it_is_the_repeatability_limit(void **state) {
+    enum { MANY = 200 };
+    static double x[MANY];
+    shot_repeatability r;
+    shot_random random = shot_random_at(5, 0);
+    for (size_t i = 0; i < MANY; i++)
+        x[i] = shot_random_normal(&random);
+    assert_int_equal(shot_repeatability_find(x, MANY, 0.95, &r), SHOT_OK);
+    assert_rel(r.apart, 2.8 * r.moments.sd, 0.012); /* t is 1.972 for 1.96 */
 }
 
 static void odd_one_change_and_last_signal_are_found(void **state) {
@@ -59,6 +95,8 @@ static void short_and_constant_series_say_so(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(handbook_series_has_its_limits),
+        cmocka_unit_test(two_shots_differ_by_more_in_one_case_of_twenty),
+        cmocka_unit_test(with_many_shots_it_is_the_repeatability_limit),
         cmocka_unit_test(odd_one_change_and_last_signal_are_found),
         cmocka_unit_test(short_and_constant_series_say_so),
     };

@@ -21,7 +21,7 @@ extern "C" {
 typedef struct shot_repeatability {
     shot_moments moments;
     double sd_low, sd_high; /* interval of the scatter at the level asked for */
-    double apart;           /* repeatability limit: two shots differ by more in 5 % of the cases */
+    double apart;           /* two shots more differ by more than that in 5 % of the cases */
     shot_control_limits limits;  /* of single shots, three sigmas of the moving range */
     size_t outside;              /* shots beyond them */
     bool last_outside, last_run; /* does the last shot raise a signal of the chart? */
@@ -36,9 +36,12 @@ typedef struct shot_repeatability {
  *   level  0 < level < 1
  * Returns SHOT_OK, also for few or equal values; SHOT_ERR_RANGE; SHOT_ERR_MEMORY.
  * A step against a line: the smaller Bayesian information criterion n ln(RSS/n) + k ln n, with k =
- * 3 for two levels and a place, 2 for a line: Schwarz 1978, Ann. Stat. 6(2):461-464. Sources:
- * repeatability limit 1.96 sqrt(2) s, ISO 5725-6:1994, 4.1.4; the others stand with their kernels
- * in shottrace/signal. */
+ * 3 for two levels and a place, 2 for a line: Schwarz 1978, Ann. Stat. 6(2):461-464.
+ * Two shots more: their difference over sqrt(2) s has Student's t distribution with n - 1 degrees
+ * of freedom, so `apart` is its quantile times sqrt(2) s; for many shots 1.96 sqrt(2) s, the
+ * repeatability limit of ISO 5725-6:1994, 4.1.4, which takes s as known.  With ten shots that limit
+ * would be passed in 8 % of the cases, with four in 14 %.
+ * Sources of the others stand with their kernels in shottrace/signal. */
 SHOT_API shot_status shot_repeatability_find(const double *x, size_t n, double level,
                                              shot_repeatability *out);
 
