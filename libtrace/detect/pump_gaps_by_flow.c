@@ -123,11 +123,18 @@ static bool is_break(const pump_gap_search *search, const pump_dip *d, size_t fi
            flow->y[d->peak] > strong && pump_highest(flow, flow->t[last], until) > strong;
 }
 
+/* The lowest sample of a dip and the lower one beside it, in the mean: a lone one may be a stray
+ * one. */
+static double lowest(const shot_channel_view *flow, const pump_dip *d) {
+    const double *y = flow->y + d->trough;
+    return (y[0] + (d->trough + 1 < flow->n ? fmin(y[-1], y[1]) : y[-1])) / 2;
+}
+
 /* The pump stands if the flow is nothing, as far as noise lets tell, while the pressure falls; or
  * next to nothing while half of it goes.  A puck under pressure lets it go when the pump stands
  * (Darcy's law: it drains); one that keeps its pressure is being held by a pump or a line that
- * gives next to nothing.  Where all of it goes, next to nothing may be what a slow meter has left
- * to show. */
+ * gives next to nothing.  Where all of it goes, or the flow is cut off for a moment only, next to
+ * nothing may be what a slow meter has left to show. */
 static pump_state state_in(const pump_gap_search *search, const pump_dip *d, size_t first,
                            size_t last, double top) {
     const shot_channel_view *flow = &search->input->flow, *pressure = &search->input->pressure;
@@ -142,13 +149,17 @@ static pump_state state_in(const pump_gap_search *search, const pump_dip *d, siz
      */
     const double rounded = flow->step > 0.1 * top ? flow->step / 2 : flow->step;
     double nothing = fmax(3 * flow->noise.sd / sqrt(n), rounded);
-    bool none = level < fmax(nothing, 0.03 * top);
+    const double nearly_none = fmax(nothing, 0.03 * top);
+    bool none = level < nearly_none;
     if (pressure->n < 5)
         return none ? STANDS : RUNS;
     int goes = pressure_goes(pressure, flow->t[first], flow->t[last - partly], &before, &after);
     const bool next_to_nothing = level < 0.15 * top && goes < 0;
     if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step))) {
-        if (level < nothing && (goes < 0 || (goes == 0 && is_break(search, d, first, last, top))))
+        const bool brief = is_break(search, d, first, last, top);
+        const bool rests = level < 0.15 * top && lowest(flow, d) - rest < nearly_none;
+        if (goes < 0 ? level < nothing || (brief && next_to_nothing)
+                     : goes == 0 && brief && (level < nothing || rests))
             return STANDS;
         return next_to_nothing && after < pressed ? SEEMS_TO_STAND : RUNS;
     }

@@ -148,6 +148,34 @@ static void a_pressure_that_goes_at_once_ends_the_pulse_there(void **state) {
     feed_free(&got);
 }
 
+/* Five runs of 0.6 s every 1.5 s from 2 s on, which take a full basket up by steps, and the main
+ * run.  The puck keeps four fifths of its pressure in each gap, and the meter, a lag of first
+ * order, has hardly come to rest when the pump goes on. */
+static void quick_pulses_need_not_let_the_pressure_go(void **state) {
+    for (int every = 10; every <= 100; every += 45) {
+        shot_random random = shot_random_at(9, 0);
+        shot_text text = {0};
+        double p = 0, shown = 0;
+        shot_text_add(&text, "time,pressure,flow\n");
+        for (int i = 0; i < 1000 * 40; i++) {
+            const double t = i / 1000.0;
+            const bool on = t >= 2 && t < 36 && (t >= 9.5 || fmod(t - 2, 1.5) < 0.6);
+            p += (on && p < 8.5 ? 2 : on ? 0 : t < 36 ? -p / 4.5 : -p / 0.1) / 1000;
+            shown += ((on ? p < 8.4 ? 8 : 2 : 0) - shown) * 0.001 / 0.18;
+            if (i % every == 0)
+                shot_text_add_format(&text, "%.3f,%.3f,%.3f\n", t,
+                                     p + 0.03 * shot_random_normal(&random),
+                                     shown + 0.05 * shot_random_normal(&random));
+        }
+        feed got = feed_log("pulses", &text);
+        assert_int_equal(final_count(got.out.bytes, "pulse"), 5);
+        for (int i = 0; i < 5; i++) /* two rows of the slowest log */
+            assert_close(mark_number(final_line(got.out.bytes, "pulse", i), "to"), 2.6 + 1.5 * i,
+                         0.2);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(stray_figures_of_the_flow_are_no_pulses),
@@ -155,6 +183,7 @@ int main(void) {
         cmocka_unit_test(a_fall_begins_where_the_pump_stops),
         cmocka_unit_test(a_figure_that_stands_tells_since_when),
         cmocka_unit_test(a_pressure_that_goes_at_once_ends_the_pulse_there),
+        cmocka_unit_test(quick_pulses_need_not_let_the_pressure_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
