@@ -59,7 +59,13 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
                               count_or_nan(c->needed_high),
                               c->detectable,
                               row->drift.slope,
-                              row->p_drift};
+                              row->p_drift,
+                              (double)c->allowing.blocks,
+                              c->allowing.test.difference,
+                              c->allowing.test.low,
+                              c->allowing.test.high,
+                              c->allowing.test.p};
+    static const char *const methods[] = {"none", "welch", "one scatter", "days"};
     SHOT_TRY(shot_text_add_csv(text, column->name));
     SHOT_TRY(add_name(text, column->unit));
     SHOT_TRY(add_name(text, result->groups.labels[row->a]));
@@ -67,14 +73,17 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
     SHOT_TRY(add_name(text, row->primary ? "primary" : "exploratory"));
     SHOT_TRY(add_name(text, shot_verdict_text(c->verdict)));
     SHOT_TRY(add_numbers(text, COUNT(figures), figures));
+    SHOT_TRY(add_name(text, methods[c->method]));
     return shot_text_add(text, "\n");
 }
 
 shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text *text) {
     SHOT_TRY(shot_text_add(
-        text, "measure,unit,a,b,role,verdict,a.n,a.mean,a.sd,b.n,b.mean,b.sd,difference,low,high,"
-              "level,p,p.corrected,p.permutation,g,g.low,g.high,margin,p.within,needed.low,"
-              "needed.high,detectable,drift,drift.p.corrected\n"));
+        text,
+        "measure,unit,a,b,role,verdict,a.n,a.mean,a.sd,b.n,b.mean,b.sd,difference,low,high,"
+        "level,p,p.corrected,p.permutation,g,g.low,g.high,margin,p.within,needed.low,"
+        "needed.high,detectable,drift,drift.p.corrected,days,allowed,allowed.low,allowed.high,"
+        "allowed.p,method\n"));
     for (size_t i = 0; i < result->row_count; i++)
         SHOT_TRY(add_row(text, result, &result->rows[i]));
     return SHOT_OK;

@@ -128,6 +128,10 @@ static double clock_of(const shot_measure_table *table, size_t shot) {
     return value >= 1e8 ? value : NAN;
 }
 
+/* s: a pause that ends a day, a night's or that between morning and evening (common practice, no
+ * source). */
+static const double pause_of_days = 6 * 3600;
+
 struct start {
     double clock;
     size_t shot;
@@ -144,7 +148,8 @@ shot_status shot_compare_find_order(shot_compare_groups *groups) {
     size_t count = groups->table.shot_count;
     struct start *starts = malloc((count + 1) * sizeof *starts);
     groups->place = malloc((count + 1) * sizeof *groups->place);
-    if (starts == NULL || groups->place == NULL) {
+    groups->day = calloc(count + 1, sizeof *groups->day);
+    if (starts == NULL || groups->place == NULL || groups->day == NULL) {
         free(starts);
         return SHOT_ERR_MEMORY;
     }
@@ -155,8 +160,13 @@ shot_status shot_compare_find_order(shot_compare_groups *groups) {
     }
     if (groups->by_clock)
         qsort(starts, count, sizeof *starts, by_start);
-    for (size_t i = 0; i < count; i++)
+    groups->days = 1;
+    for (size_t i = 0; i < count; i++) {
         groups->place[starts[i].shot] = i;
+        if (groups->by_clock && i > 0 && starts[i].clock - starts[i - 1].clock >= pause_of_days)
+            groups->days++;
+        groups->day[starts[i].shot] = groups->days - 1;
+    }
     free(starts);
     return SHOT_OK;
 }
@@ -191,10 +201,43 @@ bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t 
     return blocks;
 }
 
+/* How many shots of either group a day has. */
+struct day_count {
+    double a, b;
+};
+
+bool shot_compare_days_apart(const shot_compare_groups *groups, size_t a, size_t b) {
+    struct day_count *count = calloc(groups->days, sizeof *count);
+    double within = 0, all_a = 0, all_b = 0;
+    bool repeated = false;
+    if (count == NULL)
+        return false;
+    for (size_t i = 0; i < groups->table.shot_count; i++) {
+        count[groups->day[i]].a += groups->table.shots[i].group == a;
+        count[groups->day[i]].b += groups->table.shots[i].group == b;
+    }
+    for (size_t day = 0; day < groups->days; day++) {
+        const struct day_count *c = &count[day];
+        within += c->a * c->b > 0 ? c->a * c->b / (c->a + c->b) : 0;
+        all_a += c->a;
+        all_b += c->b;
+        repeated = repeated || c->a > 1 || c->b > 1;
+    }
+    free(count);
+    return repeated && within < all_a * all_b / (all_a + all_b) / 2;
+}
+
+bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b) {
+    const shot_compare_groups *groups = &result->groups;
+    return b != COMPARE_USUAL && (groups->by_clock || result->settings->by != NULL) &&
+           (shot_compare_in_blocks(groups, a, b) || shot_compare_days_apart(groups, a, b));
+}
+
 void shot_compare_groups_free(shot_compare_groups *groups) {
     for (size_t i = 0; i < groups->count; i++)
         free(groups->labels[i]);
     free(groups->labels);
     free(groups->place);
+    free(groups->day);
     shot_measure_table_free(&groups->table);
 }

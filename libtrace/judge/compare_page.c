@@ -87,8 +87,9 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
     const shot_contrast *c = &row->contrast;
     SHOT_TRY(add_item(text, "chance alone"));
     SHOT_TRY(shot_words_p(text, row->p));
-    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH ? " (Welch)"
-                                                                  : " (one scatter for all)"));
+    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH  ? " (Welch)"
+                                 : c->method == SHOT_CONTRAST_DAYS ? " (within days)"
+                                                                   : " (one scatter for all)"));
     if (!isnan(c->p_permutation)) {
         SHOT_TRY(shot_text_add(text, "; "));
         SHOT_TRY(shot_words_p(text, c->p_permutation));
@@ -244,6 +245,28 @@ static shot_status add_untold(shot_text *text, const shot_compare_result *result
 
 /* ---- warnings ---- */
 
+/* What a drift does to the difference: groups that took turns it leaves where it is. */
+static shot_status say_of_drift(shot_text *words, const shot_compare_result *result,
+                                const shot_compare_row *row) {
+    const shot_contrast *c = &row->contrast;
+    const shot_t_test *allowing = &c->allowing.test;
+    const int decimals = shot_compare_decimals_of(c);
+    if (c->method == SHOT_CONTRAST_DAYS && c->allowing.drift)
+        return shot_text_add(words, "; the difference allows for it.");
+    SHOT_TRY(shot_text_add(words, shot_compare_is_confounded(result, row->a, row->b)
+                                      ? ": the difference may be the drift's."
+                                      : ": it adds to the scatter."));
+    if (isnan(allowing->low) || !c->allowing.drift)
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add(words, " Allowing for it the difference is "));
+    SHOT_TRY(shot_words_number(words, allowing->difference, decimals));
+    SHOT_TRY(shot_text_add(words, " ("));
+    SHOT_TRY(shot_words_range(words, allowing->low, allowing->high, decimals));
+    SHOT_TRY(shot_text_add(words, "), "));
+    SHOT_TRY(shot_words_p(words, allowing->p));
+    return shot_text_add(words, ".");
+}
+
 static shot_status add_drift(shot_text *text, const shot_compare_result *result,
                              const shot_compare_row *row) {
     const shot_measure_column *column = shot_compare_column_of(result, row);
@@ -259,23 +282,43 @@ static shot_status add_drift(shot_text *text, const shot_compare_result *result,
     if (status == SHOT_OK)
         status = shot_words_range(&words, row->drift.low, row->drift.high, decimals);
     if (status == SHOT_OK)
-        status = shot_text_add(&words, ") within the groups, over the order of the shots: the "
-                                       "difference may be the drift's.");
+        status = shot_text_add(&words, ") within the groups, over the order of the shots");
+    if (status == SHOT_OK)
+        status = say_of_drift(&words, result, row);
     return add_sentence(text, 2, &words, status);
 }
 
+/* That the order is not known, or that shots of several days are held against each other by days.
+ */
 static shot_status add_order(shot_text *text, const shot_compare_result *result, size_t a,
                              size_t b) {
-    const shot_compare_groups *groups = &result->groups;
     if (b == COMPARE_USUAL)
         return SHOT_OK;
-    if (!groups->by_clock && result->settings->by == NULL)
+    if (!result->groups.by_clock && result->settings->by == NULL)
         return add_words(text, 2,
                          "The order in which these shots were pulled is not known (the logs carry "
                          "no date). Groups pulled one after the other differ by the hour as well: "
                          "beans age, grinders warm. Alternate them.");
-    if (!shot_compare_in_blocks(groups, a, b))
+    for (size_t i = 0; i < result->row_count; i++)
+        if (result->rows[i].a == a && result->rows[i].b == b &&
+            result->rows[i].contrast.method == SHOT_CONTRAST_DAYS)
+            return add_words(text, 2,
+                             "The shots are of several days: differences are those within days, "
+                             "each day at its own level, and a drift over the day allowed for "
+                             "where the order tells it.");
+    return SHOT_OK;
+}
+
+/* Said before the answers, which it takes the ground from. */
+static shot_status add_confounding(shot_text *text, const shot_compare_result *result, size_t a,
+                                   size_t b) {
+    if (!shot_compare_is_confounded(result, a, b))
         return SHOT_OK;
+    if (!shot_compare_in_blocks(&result->groups, a, b))
+        return add_words(text, 2,
+                         "Most days had shots of one group only, so what differs from day to day "
+                         "looks like a difference between the groups, and is taken for more "
+                         "certain than it is. Pull both on each day.");
     return add_words(text, 2,
                      "These groups were pulled one after the other, so what changed with the hour "
                      "(beans, grinder, machine) looks like a difference between them. Alternate "
@@ -350,6 +393,7 @@ static shot_status add_pair(shot_text *text, const shot_compare_result *result, 
     size_t a = result->rows[first].a, b = result->rows[first].b;
     bool headed = false;
     SHOT_TRY(add_title(text, result, a, b));
+    SHOT_TRY(add_confounding(text, result, a, b));
     SHOT_TRY(shot_compare_write_short(result, a, b, text));
     for (size_t i = first; i < result->row_count; i++)
         if (result->rows[i].a == a && result->rows[i].b == b && result->rows[i].primary)

@@ -33,6 +33,9 @@ typedef struct shot_compare_groups {
     size_t count;
     size_t *place; /* [shots] place of each shot in the order, from 0 */
     bool by_clock; /* the order is that of the shots' clocks, else that of reading */
+    size_t *day; /* [shots] by the clocks, from 0; a pause of six hours ends a day.  Without clocks
+                    all are of one */
+    size_t days;
 } shot_compare_groups;
 
 /* One measure in two groups. */
@@ -83,6 +86,11 @@ shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
 /* True if the shots of both groups were pulled one group after the other, or nearly. */
 bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b);
+/* True where there are several days, and most of what the groups tell of each other lies between
+ * days that have more than one shot of a group. */
+bool shot_compare_days_apart(const shot_compare_groups *groups, size_t a, size_t b);
+/* True where the difference of the groups may be that of the hours or the days, and it is known. */
+bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b);
 void shot_compare_groups_free(shot_compare_groups *groups);
 
 /* --- compare_rows.c and compare_series.c --- */

@@ -109,30 +109,35 @@ static shot_status check_margin(const shot_compare_result *result, const char *i
 
 /* ---- one row ---- */
 
-/* Values of one group in the order of its shots, and their places. */
-static size_t gather(const shot_compare_groups *groups, size_t column, size_t group, double *values,
-                     double *places) {
-    size_t count = 0;
+struct scratch {
+    double *values, *places; /* [shots] */
+    size_t *day;
+};
+
+/* Values of one group in the order of its shots, their places and days, from `first` on. */
+static size_t gather(const shot_compare_groups *groups, size_t column, size_t group, size_t first,
+                     struct scratch *room) {
+    size_t count = first;
     for (size_t i = 0; i < groups->table.shot_count; i++)
         if (groups->table.shots[i].group == group) {
-            places[count] = (double)groups->place[i];
-            values[count++] = shot_measure_table_value(&groups->table, i, column);
+            room->places[count] = (double)groups->place[i];
+            room->day[count] = groups->day[i];
+            room->values[count++] = shot_measure_table_value(&groups->table, i, column);
         }
-    return count;
+    return count - first;
 }
 
-static void find_drift(shot_compare_row *row, const double *places, const double *values, size_t n,
-                       size_t m, size_t *label) {
+/* The slope within the groups of each day; turns the days into labels. */
+static void find_drift(shot_compare_row *row, const struct scratch *room, size_t n, size_t m) {
     for (size_t i = 0; i < n + m; i++)
-        label[i] = i < n;
+        room->day[i] = 2 * room->day[i] + (i < n);
     shot_slope drift;
-    if (shot_trend_slope(places, values, label, n + m, 0.95, &drift) == SHOT_OK)
+    if (shot_trend_slope(room->places, room->values, room->day, n + m, 0.95, &drift) == SHOT_OK)
         row->drift = drift;
 }
 
 static shot_contrast_rules rules_for(const shot_compare_result *result, size_t column,
-                                     double margin, bool against_usual, double *room,
-                                     double *places) {
+                                     double margin, bool against_usual, struct scratch *room) {
     shot_contrast_rules rules = shot_contrast_usual_rules;
     rules.level = result->settings->level;
     rules.alpha = 1 - rules.level;
@@ -140,8 +145,8 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     rules.margin = margin;
     rules.against_usual = against_usual;
     if (!against_usual) {
-        size_t n = gather(&result->groups, column, COMPARE_USUAL, room, places);
-        shot_moments usual = shot_moments_find(room, n);
+        size_t n = gather(&result->groups, column, COMPARE_USUAL, 0, room);
+        shot_moments usual = shot_moments_find(room->values, n);
         if (usual.n >= rules.least) {
             rules.usual_sd = usual.sd;
             rules.usual_df = (double)usual.n - 1;
@@ -155,27 +160,27 @@ static bool order_is_known(const shot_compare_result *result) {
     return result->groups.by_clock || result->settings->by != NULL;
 }
 
-struct scratch {
-    double *values, *places; /* [shots] */
-    size_t *label;
-};
-
 static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
                             struct scratch *room, shot_error *error) {
     const shot_measure_column *column = &result->groups.table.columns[row->column];
     bool against_usual = row->b == COMPARE_USUAL;
     row->primary = is_primary(result, column->name);
     SHOT_TRY(find_margin(result, column, &row->margin, error));
-    shot_contrast_rules rules =
-        rules_for(result, row->column, row->margin, against_usual, room->values, room->places);
-    size_t n = gather(&result->groups, row->column, row->a, room->values, room->places);
-    size_t m = gather(&result->groups, row->column, row->b, room->values + n, room->places + n);
+    const bool ordered = !against_usual && order_is_known(result);
+    shot_contrast_rules rules = rules_for(result, row->column, row->margin, against_usual, room);
+    size_t n = gather(&result->groups, row->column, row->a, 0, room);
+    size_t m = gather(&result->groups, row->column, row->b, n, room);
+    if (ordered) {
+        rules.day = room->day;
+        rules.days = result->groups.days;
+        rules.order = room->places;
+    }
     SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));
     row->p = row->contrast.test.p;
     row->p_same = row->contrast.p_same;
     row->drift = (shot_slope){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
-    if (!against_usual && order_is_known(result))
-        find_drift(row, room->places, room->values, n, m, room->label);
+    if (ordered)
+        find_drift(row, room, n, m);
     row->p_drift = row->drift.p;
     return SHOT_OK;
 }
@@ -272,12 +277,12 @@ shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *erro
                            malloc(shots * sizeof(size_t))};
     result->rows = calloc(columns * result->groups.count + 1, sizeof *result->rows);
     shot_status status =
-        room.values && room.places && room.label && result->rows ? SHOT_OK : SHOT_ERR_MEMORY;
+        room.values && room.places && room.day && result->rows ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         status = fill_pairs(result, &room, error);
     free(room.values);
     free(room.places);
-    free(room.label);
+    free(room.day);
     return status == SHOT_OK ? judge(result) : status;
 }
 

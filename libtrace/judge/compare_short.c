@@ -105,9 +105,11 @@ static shot_status say_better(shot_text *words, const group_pair *pair,
     SHOT_TRY(say_by_how_much(words, c));
     if (c->verdict == SHOT_VERDICT_NEGLIGIBLE)
         return shot_text_add(words, ", which is within the margin.");
-    SHOT_TRY(shot_text_add(words, ": better, if the cups were tasted blind and in mixed order. "
-                                  "Next: keep it, and try one other change against it."));
-    return SHOT_OK;
+    if (shot_compare_is_confounded(pair->result, pair->a, pair->b))
+        return shot_text_add(words, ", or it is the hour or the day that does. Next: the same "
+                                    "again, taking turns.");
+    return shot_text_add(words, ": better, if the cups were tasted blind and in mixed order. "
+                                "Next: keep it, and try one other change against it.");
 }
 
 static shot_status say_cup(shot_text *words, const group_pair *pair) {

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <stdlib.h>
 
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/permutation.h>
@@ -21,7 +22,14 @@ static bool valid(const shot_contrast_rules *r) {
            r->power < 1 && !(r->margin <= 0) && r->usual_df >= 0;
 }
 
+/* Less than this of what the shots tell within days, and their means over all days tell more
+ * (common practice, no source). */
+static const double mostly_within = 0.5;
+
 static shot_status test_at(const shot_contrast *c, double level, shot_t_test *out) {
+    const shot_t_test *allowing = &c->allowing.test;
+    if (c->method == SHOT_CONTRAST_DAYS)
+        return shot_two_sample_test(allowing->difference, allowing->se, allowing->df, level, out);
     if (c->method == SHOT_CONTRAST_WELCH)
         return shot_two_sample_welch(&c->a, &c->b, level, out);
     double se = c->sigma * sqrt(1 / (double)c->a.n + 1 / (double)c->b.n);
@@ -38,11 +46,13 @@ static void find_scatter(shot_contrast *c, const shot_contrast_rules *rules) {
     c->sigma = c->sigma_df > 0 ? sqrt(squares / c->sigma_df) : NAN;
 }
 
-/* Enough of both: Welch.  Too few of one: only with a scatter from at least `least` other shots. */
+/* Enough of both: Welch, or within days where there are several.  Too few of one: only with a
+ * scatter from at least `least` other shots. */
 static shot_contrast_method choose(const shot_contrast *c, const shot_contrast_rules *rules) {
     bool enough = c->a.n >= rules->least && c->b.n >= rules->least;
     if (enough && rules->usual_df == 0)
-        return SHOT_CONTRAST_WELCH;
+        return c->allowing.blocks > 1 && c->allowing.within >= mostly_within ? SHOT_CONTRAST_DAYS
+                                                                             : SHOT_CONTRAST_WELCH;
     double known = rules->usual_df + (rules->against_usual ? (double)c->b.n - 1 : 0);
     return known + 1 >= (double)rules->least ? SHOT_CONTRAST_POOLED : SHOT_CONTRAST_NONE;
 }
@@ -61,6 +71,10 @@ static size_t count_for(double margin, double sigma, const shot_contrast_rules *
  */
 static double scatter_of_each(const shot_contrast *c, double *df) {
     *df = c->sigma_df;
+    if (c->method == SHOT_CONTRAST_DAYS) {
+        *df = c->allowing.test.df;
+        return c->allowing.sd;
+    }
     if (c->method != SHOT_CONTRAST_WELCH)
         return c->sigma;
     const double va = c->a.sd * c->a.sd, vb = c->b.sd * c->b.sd;
@@ -71,6 +85,8 @@ static double scatter_of_each(const shot_contrast *c, double *df) {
 /* The one scatter of groups of this size whose difference is known no better. */
 static double scatter_of_these(const shot_contrast *c) {
     const double n = (double)c->a.n, m = (double)c->b.n;
+    if (c->method == SHOT_CONTRAST_DAYS)
+        return c->allowing.test.se / sqrt(1 / n + 1 / m);
     if (c->method != SHOT_CONTRAST_WELCH)
         return c->sigma;
     return sqrt((c->a.sd * c->a.sd / n + c->b.sd * c->b.sd / m) / (1 / n + 1 / m));
@@ -106,7 +122,30 @@ static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
     c->same_high = narrow.high;
     if (!isnan(rules->margin))
         shot_two_sample_equivalence(&c->test, rules->margin, &c->p_same);
-    shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
+    if (c->method == SHOT_CONTRAST_DAYS)
+        shot_two_sample_effect(&c->test, c->allowing.sd, rules->level, &c->effect);
+    else
+        shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
+}
+
+/* What days and order leave of the difference, where they are known. */
+static shot_status allow(const double *a, size_t n, const double *b, size_t m,
+                         const shot_contrast_rules *rules, shot_contrast *c) {
+    if (rules->day == NULL && rules->order == NULL)
+        return SHOT_OK;
+    double *y = malloc((n + m) * sizeof *y);
+    bool *second = malloc((n + m) * sizeof *second);
+    shot_status status = SHOT_ERR_MEMORY;
+    for (size_t i = 0; y != NULL && second != NULL && i < n + m; i++) {
+        second[i] = i >= n;
+        y[i] = second[i] ? b[i - n] : a[i];
+    }
+    if (y != NULL && second != NULL)
+        status = shot_blocked_difference_find(y, second, rules->day, rules->days, rules->order,
+                                              n + m, rules->level, &c->allowing);
+    free(y);
+    free(second);
+    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
 
 static shot_contrast nothing_yet(const double *a, size_t n, const double *b, size_t m) {
@@ -114,6 +153,8 @@ static shot_contrast nothing_yet(const double *a, size_t n, const double *b, siz
     c.difference = c.a.mean - c.b.mean;
     c.test = (shot_t_test){c.difference, NAN, NAN, NAN, NAN, NAN, NAN};
     c.effect = (shot_effect_size){NAN, NAN, NAN};
+    c.allowing = (shot_blocked_difference){.test = c.test, .sd = NAN, .within = NAN};
+    c.allowing.test.difference = NAN;
     c.same_low = c.same_high = c.p_same = c.p_permutation = c.detectable = NAN;
     return c;
 }
@@ -127,7 +168,10 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
     if (out->a.n == 0 || out->b.n == 0)
         return SHOT_OK;
     find_scatter(out, rules);
+    SHOT_TRY(allow(a, n, b, m, rules, out));
     out->method = choose(out, rules);
+    if (out->method == SHOT_CONTRAST_DAYS)
+        out->difference = out->allowing.test.difference;
     out->verdict = SHOT_VERDICT_TOO_FEW;
     bool alike = out->sigma == 0;
     if (alike)
@@ -140,6 +184,8 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
     }
     out->verdict = SHOT_VERDICT_NOT_SETTLED;
     find_tests(out, rules);
+    if (out->method == SHOT_CONTRAST_DAYS)
+        return SHOT_OK;
     return find_permutation(a, n, b, m, rules->arrangements, out);
 }
 

@@ -77,23 +77,33 @@ static shot_status noncentrality(double t, double df, double p, double *delta) {
     return shot_root_find(excess, &o, t - reach, t + reach, 1e-9, delta);
 }
 
+static shot_status find_effect(double t, double df, double root, double level,
+                               shot_effect_size *out) {
+    /* Hedges 1981, eq. 6e: J(m) = Gamma(m/2) / (sqrt(m/2) Gamma((m - 1)/2)); J(1) does not exist.
+     */
+    if (df < 2)
+        return SHOT_ERR_SINGULAR;
+    double j =
+        exp(shot_special_log_gamma(df / 2) - shot_special_log_gamma((df - 1) / 2)) / sqrt(df / 2);
+    double low, high;
+    SHOT_TRY(noncentrality(t, df, (1 + level) / 2, &low));
+    SHOT_TRY(noncentrality(t, df, (1 - level) / 2, &high));
+    *out = (shot_effect_size){j * t * root, low * root, high * root};
+    return SHOT_OK;
+}
+
+shot_status shot_two_sample_effect(const shot_t_test *test, double sd, double level,
+                                   shot_effect_size *out) {
+    if (!is_level(level) || !(sd > 0))
+        return SHOT_ERR_RANGE;
+    return find_effect(test->t, test->df, test->se / sd, level, out);
+}
+
 shot_status shot_two_sample_hedges(const shot_moments *a, const shot_moments *b, double level,
                                    shot_effect_size *out) {
     shot_t_test test;
     SHOT_TRY(shot_two_sample_pooled(a, b, level, &test));
-    double root = sqrt(1 / (double)a->n + 1 / (double)b->n);
-    /* Hedges 1981, eq. 6e: J(m) = Gamma(m/2) / (sqrt(m/2) Gamma((m - 1)/2)); J(1) does not exist.
-     */
-    if (test.df < 2)
-        return SHOT_ERR_SINGULAR;
-    double j =
-        exp(shot_special_log_gamma(test.df / 2) - shot_special_log_gamma((test.df - 1) / 2)) /
-        sqrt(test.df / 2);
-    double low, high;
-    SHOT_TRY(noncentrality(test.t, test.df, (1 + level) / 2, &low));
-    SHOT_TRY(noncentrality(test.t, test.df, (1 - level) / 2, &high));
-    *out = (shot_effect_size){j * test.t * root, low * root, high * root};
-    return SHOT_OK;
+    return find_effect(test.t, test.df, sqrt(1 / (double)a->n + 1 / (double)b->n), level, out);
 }
 
 shot_status shot_two_sample_equivalence(const shot_t_test *test, double margin, double *p) {

@@ -4,6 +4,7 @@
 #define SHOTTRACE_SIGNAL_H
 
 #include <shottrace/signal/bandlimited.h>
+#include <shottrace/signal/blocked_difference.h>
 #include <shottrace/signal/butterworth.h>
 #include <shottrace/signal/control_chart.h>
 #include <shottrace/signal/cusum.h>

@@ -140,6 +140,50 @@ static void number_does_not_lean_on_the_larger_group(void **state) {
     assert_close((double)covered / RUNS, 0.8, error(0.8, RUNS) + 0.02); /* whole numbers: 0.02 */
 }
 
+/* Days that scatter twice as much as shots, both groups by turns on each of four: false alarms and
+ * coverage are those of one day, and of what is there more is found than by Welch's test (from the
+ * same shots without their days).  Where each day has one group only Welch's test stands. */
+static void days_are_taken_out_of_the_difference(void **state) {
+    enum { RUNS = 500, DAYS = 4, A_DAY = 2, N = DAYS * A_DAY };
+    int alarms = 0, covered = 0, found = 0, without = 0;
+    for (int run = 0; run < RUNS; run++) {
+        shot_random random = shot_random_at(35, (uint64_t)run);
+        double a[N], b[N], more[N], order[2 * N];
+        size_t day[2 * N];
+        for (size_t i = 0; i < N; i++) {
+            day[i] = day[N + i] = i / A_DAY;
+            order[i] = (double)(2 * i + (day[i] % 2));
+            order[N + i] = (double)(2 * i + 1 - (day[i] % 2));
+        }
+        for (size_t d = 0; d < DAYS; d++) {
+            const double level = 2 * shot_random_normal(&random);
+            draw(&random, level, 1, a + d * A_DAY, A_DAY);
+            draw(&random, level, 1, b + d * A_DAY, A_DAY);
+        }
+        for (size_t i = 0; i < N; i++)
+            more[i] = a[i] + 1.5;
+        shot_contrast_rules rules = shot_contrast_usual_rules;
+        rules.arrangements = 0;
+        without += contrast(more, N, b, N, &rules).verdict == SHOT_VERDICT_DIFFERENT;
+        rules.day = day;
+        rules.days = DAYS;
+        rules.order = order;
+        found += contrast(more, N, b, N, &rules).verdict == SHOT_VERDICT_DIFFERENT;
+        const shot_contrast c = contrast(a, N, b, N, &rules);
+        assert_int_equal(c.method, SHOT_CONTRAST_DAYS);
+        alarms += c.verdict == SHOT_VERDICT_DIFFERENT;
+        covered += c.test.low <= 0 && c.test.high >= 0;
+        for (size_t i = 0; i < N; i++) { /* a on the even days, b on the odd ones */
+            day[i] = day[i] / 2 * 2;
+            day[N + i] = day[N + i] / 2 * 2 + 1;
+        }
+        assert_int_equal(contrast(a, N, b, N, &rules).method, SHOT_CONTRAST_WELCH);
+    }
+    assert_close((double)alarms / RUNS, 0.05, error(0.05, RUNS));
+    assert_close((double)covered / RUNS, 0.95, error(0.05, RUNS));
+    assert_true(found > 2 * without);
+}
+
 /* A true difference on the edge of the margin is called the same, or negligible, 5 % of the time.
  */
 static void equivalence_is_not_claimed_at_the_margin(void **state) {
@@ -233,6 +277,7 @@ int main(void) {
         cmocka_unit_test(power_is_what_theory_gives),
         cmocka_unit_test(number_of_shots_settles_the_question),
         cmocka_unit_test(range_of_the_number_covers_the_true_one),
+        cmocka_unit_test(days_are_taken_out_of_the_difference),
         cmocka_unit_test(number_does_not_lean_on_the_larger_group),
         cmocka_unit_test(equivalence_is_not_claimed_at_the_margin),
         cmocka_unit_test(margin_gives_the_four_verdicts),

@@ -17,6 +17,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include <shottrace/signal/blocked_difference.h>
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/two_sample.h>
 #include <shottrace/status.h>
@@ -34,6 +35,9 @@ typedef struct shot_contrast_rules {
     double usual_sd, usual_df; /* scatter of earlier shots and its degrees of freedom; df 0: none */
     uint64_t arrangements;     /* most that a permutation test may count, 1e6; 0: none of it */
     bool against_usual;        /* group b is those earlier shots: a may be a single shot */
+    const size_t *day; /* which of `days` days, of a's values, then of b's [n + m], or NULL */
+    size_t days;
+    const double *order; /* place of each in the order [n + m], or NULL: not known */
 } shot_contrast_rules;
 
 /* The figures named above, no margin and no usual scatter. */
@@ -51,20 +55,23 @@ typedef enum shot_verdict {
 
 /* How the scatter was taken. */
 typedef enum shot_contrast_method {
-    SHOT_CONTRAST_NONE,  /* no test */
-    SHOT_CONTRAST_WELCH, /* each group its own */
-    SHOT_CONTRAST_POOLED /* one for both groups and the earlier shots */
+    SHOT_CONTRAST_NONE,   /* no test */
+    SHOT_CONTRAST_WELCH,  /* each group its own */
+    SHOT_CONTRAST_POOLED, /* one for both groups and the earlier shots */
+    SHOT_CONTRAST_DAYS    /* one for both groups, each day at a level of its own */
 } shot_contrast_method;
 
 /* Figures that were not found are NaN, counts 0. */
 typedef struct shot_contrast {
     shot_moments a, b;
-    double difference; /* mean of a less mean of b */
+    double difference; /* mean of a less mean of b; of SHOT_CONTRAST_DAYS that within days */
     shot_contrast_method method;
-    shot_t_test test;           /* with the interval at `level` */
+    shot_blocked_difference allowing; /* the difference that day and order leave; all NaN where they
+                                         are not known, or no day has both groups */
+    shot_t_test test;                 /* with the interval at `level` */
     double same_low, same_high; /* the interval at 1 - 2 alpha, which the margin is held against */
     double p_same;              /* of two one-sided tests against the margin */
-    double p_permutation;       /* exact; NaN where there are too many arrangements */
+    double p_permutation;       /* exact; NaN where there are too many arrangements, or days */
     shot_effect_size effect;    /* Hedges' g */
     double sigma, sigma_df;     /* scatter of single shots within a group */
     double detectable;          /* difference that groups of this size find with that power */

@@ -65,6 +65,11 @@ typedef struct shot_effect_size {
 SHOT_API shot_status shot_two_sample_hedges(const shot_moments *a, const shot_moments *b,
                                             double level, shot_effect_size *out);
 
+/* The same of any difference in units of the scatter `sd` of single values, sd > 0 with the degrees
+ * of freedom of the test. */
+SHOT_API shot_status shot_two_sample_effect(const shot_t_test *test, double sd, double level,
+                                            shot_effect_size *out);
+
 /* Two one-sided tests: is the true difference within -margin .. margin?
  *   test    a difference with its standard error and degrees of freedom, as made above
  *   margin  > 0, in units of the data
