@@ -17,6 +17,10 @@ shot_status shot_fail(shot_error *error, shot_status code, const char *format, .
     return code;
 }
 
+bool shot_status_of_shot(shot_status status) {
+    return status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
+}
+
 const char *shot_status_text(shot_status status) {
     switch (status) {
     case SHOT_OK:

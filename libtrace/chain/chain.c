@@ -335,8 +335,7 @@ shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
 }
 
 bool shot_status_of_input(shot_status status) {
-    return status == SHOT_ERR_SYNTAX || status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT ||
-           status == SHOT_ERR_READ;
+    return shot_status_of_shot(status) || status == SHOT_ERR_SYNTAX || status == SHOT_ERR_READ;
 }
 
 /* Rows that a filter left out, say, fail the chain when it is closed, and all else came out. */

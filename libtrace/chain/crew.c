@@ -46,8 +46,8 @@ tally shot_tally_of(job *one, shot_sink *next) {
 
 shot_status shot_crew_refused(shot_status status, const job *one, shot_error *error) {
     shot_gate_name_shot(status, one->shot, error);
-    const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
-    if (data && error != NULL && error->source[0] == '\0' && one->file != NULL)
+    if (shot_status_of_shot(status) && error != NULL && error->source[0] == '\0' &&
+        one->file != NULL)
         snprintf(error->source, sizeof error->source, "%s", one->file);
     return status;
 }

@@ -21,8 +21,7 @@ void shot_gate_copy_name(const shot_head *head, char out[SHOT_GATE_NAME_ROOM]) {
 
 void shot_gate_name_shot(shot_status status, const char *shot, shot_error *error) {
     char what[sizeof error->what], quoted[SHOT_GATE_NAME_ROOM + 2];
-    const bool of_shot = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
-    if (!of_shot || error == NULL || *shot == '\0' || error->what[0] == '\0')
+    if (!shot_status_of_shot(status) || error == NULL || *shot == '\0' || error->what[0] == '\0')
         return;
     snprintf(quoted, sizeof quoted, "'%s'", shot);
     if (strstr(error->what, "shot '") != NULL || strstr(error->what, quoted) != NULL)

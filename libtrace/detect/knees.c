@@ -10,6 +10,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "detect/asked_channels.h"
 #include "detect/even_clock.h"
 #include "detect/final_rise.h"
 #include "detect/fresh_values.h"
@@ -21,7 +22,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct knees_settings, channels),
      .argument = "NAME,...",
-     .initial = "pressure",
+     .initial = SHOT_ASKED_DEFAULT,
      .help = "channels to look at"},
     {.letter = 'm',
      .name = "model",
@@ -224,12 +225,18 @@ static shot_status look_at(const shot_table *shot, const char *channel,
 static shot_status find(const shot_table *shot, const void *values, shot_findings *found,
                         shot_error *error) {
     const struct knees_settings *settings = values;
-    for (size_t i = 0; i < settings->channels.count; i++)
-        SHOT_TRY(look_at(shot, settings->channels.items[i], settings, found));
+    const shot_texts *asked = &settings->channels;
+    for (size_t i = 0; i < asked->count; i++) {
+        SHOT_TRY(asked_channels_tell_missing(asked, &shot->head, asked->items[i], found));
+        SHOT_TRY(look_at(shot, asked->items[i], settings, found));
+    }
     return SHOT_OK;
 }
 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
+    const struct knees_settings *settings = making->settings;
+    *out = NULL;
+    SHOT_TRY(asked_channels_check(&settings->channels, error));
     return shot_detector_new_watching(making, &knee_watch, find, out, error);
 }
 

@@ -10,6 +10,7 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
+#include "detect/asked_channels.h"
 #include "detect/channel_view.h"
 #include "detect/ripple.h"
 #include "detect/spectrum_table.h"
@@ -28,7 +29,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct spectrum_settings, channels),
      .argument = "NAME,...",
-     .initial = "pressure",
+     .initial = SHOT_ASKED_DEFAULT,
      .help = "channels to look at"},
     {.letter = 'w',
      .name = "window",
@@ -215,6 +216,7 @@ static shot_status find(const shot_table *shot, const void *made, shot_findings 
     for (size_t i = 0; i < settings->channels.count; i++) {
         const char *channel = settings->channels.items[i];
         shot_channel_view view;
+        SHOT_TRY(asked_channels_tell_missing(&settings->channels, &shot->head, channel, findings));
         shot_status status = shot_channel_view_new(shot, channel, &view);
         if (status == SHOT_OK)
             status = look_at(shot, settings, &view, channel, findings, error);
@@ -232,6 +234,7 @@ static shot_status find(const shot_table *shot, const void *made, shot_findings 
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     const struct spectrum_settings *settings = making->settings;
     *out = NULL;
+    SHOT_TRY(asked_channels_check(&settings->channels, error));
     if (settings->table != NULL)
         SHOT_TRY(spectrum_table_begin(settings->table, error));
     return shot_detector_new(making, find, out, error);

@@ -4,7 +4,6 @@
 
 #include <string.h>
 
-#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
 shot_status named_channel_find(const shot_head *head, const char *name, size_t *column,
@@ -24,18 +23,12 @@ shot_status named_channels_check(const shot_head *head, const shot_texts *names,
     return SHOT_OK;
 }
 
-/* "shot 'quay-017' has no channel 'flow'; it has pressure, weight" */
 static shot_status tell_person(const shot_notice *notice, const shot_head *head, const char *name) {
-    shot_text there = {0};
-    shot_status status = shot_text_add(&there, head->channel_count > 1 ? "it has " : "it has none");
-    for (size_t c = 1; c < head->channel_count && status == SHOT_OK; c++) {
-        status = shot_text_add(&there, c > 1 ? ", " : "");
-        if (status == SHOT_OK) /* as an option takes it: quoted where it holds a comma */
-            status = shot_text_add_csv(&there, head->channels[c].name);
-    }
+    shot_text text = {0};
+    const shot_status status = shot_head_write_missing(head, name, &text);
     if (status == SHOT_OK)
-        shot_notice_say(notice, "shot '%s' has no channel '%s'; %s", head->name, name, there.bytes);
-    shot_text_free(&there);
+        shot_notice_say(notice, "%s", text.bytes);
+    shot_text_free(&text);
     return status;
 }
 

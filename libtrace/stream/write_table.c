@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <shottrace/trace/decimal.h>
+#include <shottrace/trace/log_time.h>
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 #include <shottrace/trace/quoting.h>
@@ -166,11 +167,7 @@ static shot_status find_columns(table_sink *self, const shot_head *head, shot_er
 static shot_status set_origin(table_sink *self, const shot_head *head, shot_error *error) {
     const char *origin = shot_head_origin(head);
     self->has_origin = strcmp(origin, "0") != 0;
-    if (shot_decimal_read(origin, origin + strlen(origin), 0, &self->origin) == NULL)
-        return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "shot '%s': '# t0: %s' is not a decimal number of seconds", head->name,
-                         origin);
-    return SHOT_OK;
+    return shot_log_time_origin(head, &self->origin, error);
 }
 
 /* Lines that are no loss: the origin is in the clock, and which filters a shot went through is for

@@ -40,6 +40,12 @@ shot_status shot_findings_note(shot_findings *found, const char *filter, const c
     return status;
 }
 
+shot_status shot_findings_tell_missing(shot_findings *found, const shot_head *head,
+                                       const char *channel) {
+    SHOT_TRY(shot_head_write_missing(head, channel, &found->told));
+    return shot_text_add(&found->told, "\n");
+}
+
 void shot_findings_free(shot_findings *found) {
     for (size_t i = 0; i < found->line_count; i++) {
         free(found->lines[i].key);
@@ -47,5 +53,6 @@ void shot_findings_free(shot_findings *found) {
     }
     free(found->lines);
     shot_mark_list_free(&found->marks);
+    shot_text_free(&found->told);
     *found = (shot_findings){0};
 }

@@ -12,7 +12,7 @@ shot_status shot_log_time_origin(const shot_head *head, shot_decimal *out, shot_
     const char *origin = shot_head_origin(head);
     if (shot_decimal_read(origin, origin + strlen(origin), 0, out) != NULL)
         return SHOT_OK;
-    return shot_fail(error, SHOT_ERR_SYNTAX,
+    return shot_fail(error, SHOT_ERR_DATA,
                      "shot '%s': '# t0: %s' is not a decimal number of seconds", head->name,
                      origin);
 }

@@ -244,7 +244,8 @@ WITH_LANES static void find_figures(const double *value, size_t n, number_figure
         write_figures((lane_halves){load(steps.high + l), load(steps.low + l)}, l, out);
 }
 
-/* More is copied than is wanted, all decimals at once; what follows overwrites the rest. */
+/* More is copied than is wanted, all decimals at once; what follows overwrites the rest.  It stays
+ * in the room of a number: a sign, five digits (numbers are under `most`), the point and 32 more. */
 IN_LANES char *write_one(char *out, const number_figures *figures, size_t l, const char *last,
                          uint32_t negative) {
     const uint64_t decimals = figures->decimals[l], whole = figures->whole[l];

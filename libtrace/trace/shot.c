@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <shottrace/trace/quantity.h>
+#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
 shot_status shot_head_set_name(shot_head *head, const char *name) {
@@ -171,6 +172,17 @@ ptrdiff_t shot_head_channel(const shot_head *head, const char *name) {
         if (strcmp(head->channels[i].name, name) == 0)
             return (ptrdiff_t)i;
     return -1;
+}
+
+shot_status shot_head_write_missing(const shot_head *head, const char *channel, shot_text *text) {
+    SHOT_TRY(shot_text_add_format(text, "shot '%s' has no channel '%s'; %s",
+                                  head->name ? head->name : "", channel,
+                                  head->channel_count > 1 ? "it has " : "it has none"));
+    for (size_t c = 1; c < head->channel_count; c++) {
+        SHOT_TRY(shot_text_add(text, c > 1 ? ", " : ""));
+        SHOT_TRY(shot_text_add_csv(text, head->channels[c].name));
+    }
+    return SHOT_OK;
 }
 
 const char *shot_head_value(const shot_head *head, const char *key) {

@@ -41,8 +41,7 @@ static shot_status open_file(reading *self, const char *name, int *file, shot_er
 
 /* What a filter refused came from this file; the reader names it by itself. */
 static shot_status name_source(shot_status status, const char *name, shot_error *error) {
-    const bool data = status == SHOT_ERR_DATA || status == SHOT_ERR_UNIT;
-    if (data && error->source[0] == '\0' && strcmp(name, "-") != 0)
+    if (shot_status_of_shot(status) && error->source[0] == '\0' && strcmp(name, "-") != 0)
         snprintf(error->source, sizeof error->source, "%s", name);
     return status;
 }
@@ -119,7 +118,7 @@ static shot_status name_unread(const reading *self, const char *const *names, si
     const size_t left = self->inputs - at - 1;
     for (size_t i = at + 1; i < self->inputs; i++)
         shot_tool_listening()->leaves(names[i]);
-    if (left == 0 || (status != SHOT_ERR_DATA && status != SHOT_ERR_UNIT))
+    if (left == 0 || !shot_status_of_shot(status))
         return status;
     shot_tool_complain(self->tool, error);
     *error = (shot_error){0};

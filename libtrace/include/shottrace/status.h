@@ -14,6 +14,7 @@
 #ifndef SHOTTRACE_STATUS_H
 #define SHOTTRACE_STATUS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #if defined(__GNUC__)
@@ -41,6 +42,9 @@ typedef enum shot_status {
     SHOT_ERR_WRITE,    /* the destination of bytes failed: disk full */
     SHOT_ERR_CLOSED    /* the reader of our output has gone: stop quietly */
 } shot_status;
+
+/* True of what the data of a shot brought about: a message of it names the shot and its file. */
+SHOT_API bool shot_status_of_shot(shot_status status);
 
 /* Where and why.  `source` is the name of the file as the person gave it, `line` and `column` are
  * 1-based and 0 where there is no such place. */

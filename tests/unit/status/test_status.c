@@ -58,10 +58,18 @@ static void a_sentence_has_a_decimal_point_in_any_locale(void **state) {
     use_c_locale();
 }
 
+/* Whose message names the shot and its file: one answer for gate, crew and tools. */
+static void data_and_units_are_those_of_a_shot(void **state) {
+    for (int code = SHOT_OK; code <= SHOT_ERR_CLOSED; code++)
+        assert_int_equal(shot_status_of_shot((shot_status)code),
+                         code == SHOT_ERR_DATA || code == SHOT_ERR_UNIT);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(fail_fills_code_and_sentence_and_keeps_place),
         cmocka_unit_test(every_code_has_its_own_text),
+        cmocka_unit_test(data_and_units_are_those_of_a_shot),
         cmocka_unit_test(a_long_sentence_is_cut_behind_a_character),
         cmocka_unit_test(a_sentence_has_a_decimal_point_in_any_locale),
     };

@@ -26,6 +26,7 @@ typedef struct shot_findings {
     shot_mark_list marks;
     shot_line *lines; /* `# note: ...` and the like, said before the marks */
     size_t line_count;
+    shot_text told; /* for the person at the terminal, each sentence with a line end behind it */
 } shot_findings;
 
 /* Add a copy of the mark. */
@@ -34,6 +35,9 @@ SHOT_API shot_status shot_findings_add(shot_findings *found, const shot_mark *ma
  * the filter. */
 SHOT_API shot_status shot_findings_note(shot_findings *found, const char *filter,
                                         const char *format, ...) SHOT_PRINTF(3, 4);
+/* What a person should hear beside the note of it: that a channel which they named is not there. */
+SHOT_API shot_status shot_findings_tell_missing(shot_findings *found, const shot_head *head,
+                                                const char *channel);
 SHOT_API void shot_findings_free(shot_findings *found);
 
 /* The function that looks at a whole shot.  Marks that it adds without an id get one: the first

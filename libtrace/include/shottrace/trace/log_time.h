@@ -15,7 +15,7 @@ extern "C" {
 #endif
 
 /* The log's own clock at time 0 of the trace: `# t0:` of the head, or 0.
- * SHOT_ERR_SYNTAX, with the shot named, if that is no decimal number. */
+ * SHOT_ERR_DATA, with the shot named, if that is no decimal number. */
 SHOT_API shot_status shot_log_time_origin(const shot_head *head, shot_decimal *out,
                                           shot_error *error);
 

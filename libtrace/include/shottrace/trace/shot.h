@@ -10,6 +10,7 @@
 
 #include <shottrace/status.h>
 #include <shottrace/trace/channel.h>
+#include <shottrace/trace/text.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -53,6 +54,11 @@ SHOT_API shot_status shot_head_add_channel(shot_head *head, const char *name, co
 
 /* The index of a channel, or -1. */
 SHOT_API ptrdiff_t shot_head_channel(const shot_head *head, const char *name);
+
+/* Append what a person should hear who named a channel that is not there: "shot 'quay-017' has no
+ * channel 'flow'; it has pressure, weight", names as an option takes them.  SHOT_ERR_MEMORY. */
+SHOT_API shot_status shot_head_write_missing(const shot_head *head, const char *channel,
+                                             shot_text *text);
 
 /* The last value of a key, or NULL. */
 SHOT_API const char *shot_head_value(const shot_head *head, const char *key);
