@@ -157,9 +157,10 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     marks_sink *self = (marks_sink *)sink;
+    if (shot_mark_list_keep_standing(&self->marks) != SHOT_OK)
+        return out_of_memory(error);
     for (size_t i = 0; i < self->marks.count; i++)
-        if (shot_mark_list_stands(&self->marks, i))
-            SHOT_TRY(print(self, &self->marks.marks[i], error));
+        SHOT_TRY(print(self, &self->marks.marks[i], error));
     shot_mark_list_clear(&self->marks);
     return SHOT_OK;
 }

@@ -59,9 +59,9 @@ static bool belongs(const lane *one, const shot_mark *mark) {
     return here && isfinite(mark->from);
 }
 
-/* The index of the next standing mark of the lane from `i` on, or the count. */
+/* The index of the next mark of the lane from `i` on, or the count. */
 static size_t next_of(const lane *one, const shot_mark_list *marks, size_t i) {
-    while (i < marks->count && !(belongs(one, &marks->marks[i]) && shot_mark_list_stands(marks, i)))
+    while (i < marks->count && !belongs(one, &marks->marks[i]))
         i++;
     return i;
 }
@@ -281,7 +281,7 @@ void plot_lanes_lay_under(plot_page *page, const plot_axis *x, const shot_table 
     static const plot_pen border = {PLOT_SHADE, 1, PLOT_SOLID}, drop = {PLOT_SOFT, 1, PLOT_DOTTED};
     for (size_t i = 0; i < shot->marks.count; i++) {
         const shot_mark *mark = &shot->marks.marks[i];
-        if (!isfinite(mark->from) || !shot_mark_list_stands(&shot->marks, i))
+        if (!isfinite(mark->from))
             continue;
         double to = isfinite(mark->to) ? mark->to : x->high;
         if (strcmp(mark->kind, "surge") == 0)

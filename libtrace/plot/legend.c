@@ -16,8 +16,7 @@ static const struct {
 
 static bool is_drawn(const shot_mark_list *marks, const char *kind) {
     for (size_t i = 0; i < marks->count; i++)
-        if (strcmp(marks->marks[i].kind, kind) == 0 && isfinite(marks->marks[i].from) &&
-            shot_mark_list_stands(marks, i))
+        if (strcmp(marks->marks[i].kind, kind) == 0 && isfinite(marks->marks[i].from))
             return true;
     return false;
 }
@@ -44,7 +43,7 @@ static shot_status add_phases(const shot_mark_list *marks, shot_text *out) {
 
 static bool has_interval(const shot_mark_list *marks) {
     for (size_t i = 0; i < marks->count; i++)
-        if (isfinite(marks->marks[i].from_low) && shot_mark_list_stands(marks, i))
+        if (isfinite(marks->marks[i].from_low))
             return true;
     return false;
 }

@@ -60,7 +60,7 @@ static void draw_knees(panels *self, const plot_channel *one, const plot_axis *y
     for (size_t i = 0; i < self->shot->marks.count; i++) {
         const shot_mark *mark = &self->shot->marks.marks[i];
         if (strcmp(mark->kind, "knee") != 0 || mark->channel == NULL ||
-            strcmp(mark->channel, one->name) != 0 || !shot_mark_list_stands(&self->shot->marks, i))
+            strcmp(mark->channel, one->name) != 0)
             continue;
         double place = plot_axis_clamp(y, plot_curve_at(series, mark->from));
         shot_text text = {0};
@@ -82,7 +82,7 @@ static void draw_surges(panels *self, const plot_channel *one, const plot_axis *
     for (size_t i = 0; i < self->shot->marks.count; i++) {
         const shot_mark *mark = &self->shot->marks.marks[i];
         if (strcmp(mark->kind, "surge") != 0 || mark->channel == NULL ||
-            strcmp(mark->channel, one->name) != 0 || !shot_mark_list_stands(&self->shot->marks, i))
+            strcmp(mark->channel, one->name) != 0)
             continue;
         plot_series part = {.time = series->time, .value = series->value};
         while (part.n < series->n && series->time[part.n] < mark->from)
@@ -167,14 +167,13 @@ static shot_status describe(panels *self, const char *title) {
         &text, "%zu rows over time in panels, one below the other:", shot->rows.rows);
     for (size_t i = 0; i < self->list.count && status == SHOT_OK; i++)
         status = plot_channel_describe(&self->list.items[i], shot->rows.rows, &text);
-    for (size_t i = 0; i < shot->marks.count && status == SHOT_OK; i++)
-        if (shot_mark_list_stands(&shot->marks, i)) {
-            status = shot_text_add(&text, " ");
-            if (status == SHOT_OK)
-                status = plot_words_add_mark(&shot->marks.marks[i], &text);
-            if (status == SHOT_OK)
-                status = shot_text_add(&text, ".");
-        }
+    for (size_t i = 0; i < shot->marks.count && status == SHOT_OK; i++) {
+        status = shot_text_add(&text, " ");
+        if (status == SHOT_OK)
+            status = plot_words_add_mark(&shot->marks.marks[i], &text);
+        if (status == SHOT_OK)
+            status = shot_text_add(&text, ".");
+    }
     if (status == SHOT_OK)
         plot_scene_describe(self->page.scene, title, text.bytes);
     shot_text_free(&text);

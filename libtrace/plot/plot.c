@@ -174,12 +174,20 @@ static shot_status draw_panels(plot_source *self, plot_scene *scene, shot_error 
                             scene, error);
 }
 
+/* Pictures show the last word on each finding. */
+static shot_status leave_last_words(const shot_table_list *shots) {
+    for (size_t i = 0; i < shots->count; i++)
+        SHOT_TRY(shot_mark_list_keep_standing(&shots->items[i]->marks));
+    return SHOT_OK;
+}
+
 static shot_status draw_shots(plot_source *self, plot_scene *scene, shot_error *error) {
     const struct plot_settings *settings = self->settings;
     const shot_table_list *shots = &self->intake.collector.shots;
     const plot_look *look = &self->target.look;
     if (shots->count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to draw");
+    SHOT_TRY(leave_last_words(shots));
     bool panels = settings->show == PLOT_SHOW_PANELS ||
                   (settings->show == PLOT_SHOW_AUTO && shots->count == 1);
     if (settings->behind != NULL && !panels)

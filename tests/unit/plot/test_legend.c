@@ -53,6 +53,7 @@ static void withdrawn_marks_have_no_sign(void **state) {
     note.refines = "surge-1";
     assert_int_equal(shot_mark_list_add(&marks, &surge), SHOT_OK);
     assert_int_equal(shot_mark_list_add(&marks, &note), SHOT_OK);
+    assert_int_equal(shot_mark_list_keep_standing(&marks), SHOT_OK); /* as shot-plot does */
     assert_legend(&marks, "");
     shot_mark_list_free(&marks);
 }

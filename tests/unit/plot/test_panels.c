@@ -31,6 +31,7 @@ static void draw(const char *text, picture *out, const char *channel) {
     shot_error error = {0};
     out->scene = (plot_scene){0};
     scene_shots(text, &out->collector);
+    assert_int_equal(shot_mark_list_keep_standing(&out->collector.shots.items[0]->marks), SHOT_OK);
     assert_int_equal(
         plot_panels_draw(out->collector.shots.items[0], NULL, &names, &look, &out->scene, &error),
         SHOT_OK);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/random.h>
 #include <shottrace/trace/mark.h>
 #include <shottrace/trace/text.h>
 
@@ -71,11 +72,41 @@ static void the_last_word_stands(void **state) {
     shot_mark_list_free(&list);
 }
 
+/* All at once, by sorting, as one by one: random marks of few ids, of which many refine others,
+ * come twice, or refine what is not there. */
+static void all_last_words_at_once(void **state) {
+    static const char *const ids[] = {"a", "b", "c", "d", "e", "f", NULL};
+    shot_random random = shot_random_at(7, 0);
+    for (int round = 0; round < 2000; round++) {
+        shot_mark_list list = {0};
+        bool stands[12];
+        size_t standing = 0;
+        const size_t count = shot_random_below(&random, 13);
+        for (size_t i = 0; i < count; i++)
+            add(&list, shot_random_below(&random, 3) == 0 ? "note" : "surge",
+                ids[shot_random_below(&random, 7)], ids[shot_random_below(&random, 7)]);
+        for (size_t i = 0; i < count; i++) {
+            stands[i] = shot_mark_list_stands(&list, i);
+            list.marks[i].from = (double)i;
+            standing += stands[i];
+        }
+        assert_int_equal(shot_mark_list_keep_standing(&list), SHOT_OK);
+        assert_int_equal(list.count, standing);
+        for (size_t k = 0, i = 0; k < list.count; k++, i++) {
+            while (!stands[i])
+                i++;
+            assert_true(list.marks[k].from == (double)i);
+        }
+        shot_mark_list_free(&list);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_id_is_the_first_letters_and_a_free_number),
         cmocka_unit_test(an_id_cuts_no_letter),
         cmocka_unit_test(the_last_word_stands),
+        cmocka_unit_test(all_last_words_at_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

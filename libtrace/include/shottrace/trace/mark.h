@@ -49,6 +49,9 @@ SHOT_API void shot_mark_list_free(shot_mark_list *list);
  * list refines or withdraws it. */
 SHOT_API int shot_mark_list_stands(const shot_mark_list *list, size_t index);
 
+/* Leave out all marks that do not stand, in n log n.  SHOT_ERR_MEMORY, and the list as it was. */
+SHOT_API shot_status shot_mark_list_keep_standing(shot_mark_list *list);
+
 /* The last standing mark of that kind, or NULL. */
 SHOT_API const shot_mark *shot_mark_list_last(const shot_mark_list *list, const char *kind);
 
