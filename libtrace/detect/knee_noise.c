@@ -106,6 +106,38 @@ double shot_knee_restlessness(const double *x, const double *change, const doubl
     const double at = (double)apart * spacing / reach;
     const double expected = sqrt(fmax(0.05, 1.5 - 2 * correlation(at) + 0.5 * correlation(2 * at)));
     double middle, low = smallest(score, n, work, &middle);
+    if (middle == 0)
+        return 0;
     low = fmax(low, roughness(change, score, n, apart, expected, work));
     return fmax(1, fmin(middle, low));
+}
+
+/* ---- at all widths ---- */
+
+/* Bells half an octave apart have a correlation of 0.59, and what they tell of the noise that of
+ * its square, 0.35: of all widths half are news. */
+static const double news = 0.5;
+enum { ROUNDS = 4 }; /* weights and slope, in turn: they settle at once */
+
+/* 1/f noise has the same variance in each octave.  So the change of slope times the width has the
+ * same variance of 1/f noise at every width, and of white noise one that falls with it: the square
+ * of the restlessness is 1 + slope * reach.  Each width tells the slope with the variance of a
+ * scale that is known with so many degrees of freedom; their mean weighted by these is as good as
+ * a scale with `freedom` of them at the last width. */
+shot_knee_rest shot_knee_restlessness_of_all(const shot_knee_rest *widths, size_t count) {
+    const double reach = widths[count - 1].reach;
+    double slope = 0, weights = 0;
+    for (int round = 0; round < ROUNDS; round++) {
+        double sum = weights = 0;
+        for (size_t k = 0; k < count; k++) {
+            const shot_knee_rest *one = &widths[k];
+            const double expected = 1 + slope * one->reach;
+            const double weight = one->times > 0 ? one->freedom * pow(one->reach / expected, 2) : 0;
+            sum += weight * (one->times * one->times - 1) / one->reach;
+            weights += weight;
+        }
+        slope = weights > 0 ? sum / weights : 0;
+    }
+    const double square = 1 + slope * reach;
+    return (shot_knee_rest){reach, sqrt(square), news * weights * pow(square / reach, 2)};
 }

@@ -40,6 +40,7 @@ typedef struct scan {
     double least;             /* change of slope */
     double threshold[WIDTHS]; /* in standard errors */
     double restless[WIDTHS];  /* what the shot itself makes of the standard error at each width */
+    double own[WIDTHS];       /* the same as that width alone shows it, 0 where it does not */
     double share[WIDTHS];     /* of the samples that tell it */
     shot_knee_place *found;
     size_t count, room;
@@ -128,12 +129,13 @@ static void measure_restlessness(scan *self) {
         self->share[k] = leave_knees_out(self, reach);
         if (self->count > 0 && self->share[k] * span < ENOUGH * reach) {
             self->restless[k] = fmax(most, before);
+            self->own[k] = 0;
             self->share[k] = 1;
             continue;
         }
-        most = fmax(most, shot_knee_restlessness(sums->x, self->change, self->score, sums->n, reach,
-                                                 self->work));
-        self->restless[k] = most;
+        self->own[k] =
+            shot_knee_restlessness(sums->x, self->change, self->score, sums->n, reach, self->work);
+        self->restless[k] = most = fmax(most, self->own[k]);
     }
 }
 
@@ -327,9 +329,29 @@ static bool is_white(const scan *self, size_t widths) {
     return true;
 }
 
+/* With how many degrees of freedom the noise is known at each width: where it is not white, what
+ * all widths up to there tell of it together counts, where that is more than was measured. */
+static void set_freedoms(scan *self, size_t widths, double *freedom) {
+    const double all = 0.4 * (double)self->sums->n;
+    const bool white = is_white(self, widths);
+    shot_knee_rest rest[WIDTHS];
+    double reach = NARROWEST;
+    for (size_t k = 0; k < widths; k++, reach *= STEP) {
+        const double own = freedom_at(self, reach);
+        rest[k] = (shot_knee_rest){reach, self->own[k], own};
+        freedom[k] = all;
+        if (white)
+            continue;
+        const shot_knee_rest together = shot_knee_restlessness_of_all(rest, k + 1);
+        self->restless[k] = fmax(self->restless[k], together.times);
+        if (self->restless[k] > 1)
+            freedom[k] = fmin(all, fmax(own, together.freedom));
+    }
+}
+
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */
 static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
-    double tests = 1, u = 3;
+    double tests = 1, u = 3, freedom[WIDTHS];
     for (int round = 0; round < 8; round++) {
         double reach = NARROWEST;
         tests = 0;
@@ -337,13 +359,9 @@ static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
             tests += tests_at(self->sums, reach, u);
         u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * (double)self->sums->n);
     }
-    const double all = 0.4 * (double)self->sums->n;
-    const bool white = is_white(self, widths);
-    double reach = NARROWEST;
-    for (size_t k = 0; k < WIDTHS; k++, reach *= STEP)
-        self->threshold[k] =
-            shot_student_quantile(1 - alarm_rate / 2 / tests,
-                                  white || self->restless[k] <= 1 ? all : freedom_at(self, reach));
+    set_freedoms(self, widths, freedom);
+    for (size_t k = 0; k < widths; k++)
+        self->threshold[k] = shot_student_quantile(1 - alarm_rate / 2 / tests, freedom[k]);
 }
 
 /* All widths, with the noise as it is beside the knees that are known. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the scatter of changes of slope is that of the noise, also where knees follow each
- * other so closely that most windows hold one, and where only part of a channel is loud. */
+ * other so closely that most windows hold one, and where only part of a channel is loud; what wide
+ * windows, of which a log holds few, leave open of it is told by the narrow ones. */
 #include <support/check.h>
 
 #include <math.h>
@@ -85,11 +86,67 @@ static void the_loud_part_is_loud(void **state) {
     shot_channel_view_free(&view);
 }
 
+enum { OCTAVES = 6 };
+
+/* Widths of 1/8, 1/4, 1/2, ... s with the restlessness of white and 1/f noise, by `slope`; a log of
+ * 30 s tells it at each as well as twice as many values as it holds such widths. */
+static void white_and_slow(double slope, shot_knee_rest out[OCTAVES]) {
+    double reach = 0.125;
+    for (int k = 0; k < OCTAVES; k++, reach *= 2)
+        out[k] = (shot_knee_rest){reach, sqrt(1 + slope * reach), 0.8 * 30 / reach};
+}
+
+static void widths_agree_on_one_noise(void **state) {
+    shot_knee_rest widths[OCTAVES];
+    for (double slope = 0; slope < 1e4; slope = 10 * slope + 0.1) {
+        white_and_slow(slope, widths);
+        const shot_knee_rest *last = &widths[OCTAVES - 1];
+        const shot_knee_rest all = shot_knee_restlessness_of_all(widths, OCTAVES);
+        assert_close(all.times, last->times, 1e-12 * last->times);
+        assert_true(all.freedom > 0.99 * 0.5 * last->freedom);
+    }
+}
+
+/* Where 1/f noise is nearly all, every width tells its slope to the same part: half of the sum. */
+static void slow_noise_is_known_from_narrow_windows(void **state) {
+    shot_knee_rest widths[OCTAVES];
+    double sum = 0;
+    white_and_slow(1e6, widths);
+    for (int k = 0; k < OCTAVES; k++)
+        sum += widths[k].freedom;
+    const shot_knee_rest all = shot_knee_restlessness_of_all(widths, OCTAVES);
+    assert_close(all.freedom, sum / 2, 1e-3 * sum);
+}
+
+static void a_width_without_windows_tells_nothing(void **state) {
+    shot_knee_rest widths[OCTAVES];
+    white_and_slow(8, widths);
+    widths[0].times = widths[1].times = 0;
+    const shot_knee_rest some = shot_knee_restlessness_of_all(widths + 2, OCTAVES - 2);
+    const shot_knee_rest all = shot_knee_restlessness_of_all(widths, OCTAVES);
+    assert_close(all.times, some.times, 1e-12 * some.times);
+    assert_close(all.freedom, some.freedom, 1e-12 * some.freedom);
+}
+
+/* One wide window in which chance shows no slow noise does not hide that the others do. */
+static void chance_in_a_wide_window_counts_little(void **state) {
+    shot_knee_rest widths[OCTAVES];
+    white_and_slow(8, widths);
+    const double expected = widths[OCTAVES - 1].times;
+    widths[OCTAVES - 1].times = 1;
+    const shot_knee_rest all = shot_knee_restlessness_of_all(widths, OCTAVES);
+    assert_between(all.times, 0.85 * expected, expected);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(white_noise_is_not_restless),
         cmocka_unit_test(knees_are_not_noise),
         cmocka_unit_test(the_loud_part_is_loud),
+        cmocka_unit_test(widths_agree_on_one_noise),
+        cmocka_unit_test(slow_noise_is_known_from_narrow_windows),
+        cmocka_unit_test(a_width_without_windows_tells_nothing),
+        cmocka_unit_test(chance_in_a_wide_window_counts_little),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
