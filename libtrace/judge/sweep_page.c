@@ -161,16 +161,37 @@ static int decimals_of_place(const shot_peak *peak) {
     return shot_words_decimals(isfinite(half) ? half : peak->parabola.se, peak->place);
 }
 
-static shot_status say_open_ends(shot_text *words, const shot_sweep_result *result) {
+static const char *open_end(const shot_peak *peak) {
+    return peak->open_below ? "low end" : "high end";
+}
+
+/* "from 6.6 bar up". */
+static shot_status say_open_side(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
-    if (!peak->open_below && !peak->open_above)
-        return SHOT_OK;
-    SHOT_TRY(shot_text_add_format(words,
-                                  " The interval reaches the %s of the sweep: unless the curve is "
-                                  "a parabola, its peak may lie beyond.",
-                                  peak->open_below && peak->open_above ? "ends"
-                                  : peak->open_below                   ? "low end"
-                                                                       : "high end"));
+    SHOT_TRY(shot_text_add(words, peak->open_below ? "up to " : "from "));
+    SHOT_TRY(add_quantity(words, peak->open_below ? peak->high : peak->low, decimals_of_place(peak),
+                          unit_of(result, result->x)));
+    return shot_text_add(words, peak->open_below ? "" : " up");
+}
+
+/* A parabola bends down again inside; other curves that fit need not. */
+static shot_status say_by_parabola(shot_text *words, const shot_sweep_result *result) {
+    const shot_peak *peak = &result->peak;
+    const bool both = peak->open_below && peak->open_above;
+    SHOT_TRY(shot_text_add(words,
+                           "No peak inside the sweep is shown unless the curve is a parabola "
+                           "("));
+    SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
+    SHOT_TRY(
+        shot_text_add_format(words,
+                             "): one that levels off or goes on at %s %s fits as well. More shots "
+                             "there may tell",
+                             both ? "either" : "the", both ? "end" : open_end(peak)));
+    if (!both) {
+        SHOT_TRY(shot_text_add(words, "; a peak, if there is one, lies "));
+        SHOT_TRY(say_open_side(words, result));
+    }
+    SHOT_TRY(shot_text_add(words, "."));
     return say_caution(words, result, peak->open_above);
 }
 
@@ -197,8 +218,7 @@ static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
                    : SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Against a parabola without a peak inside the sweep: "));
     SHOT_TRY(shot_words_p(words, peak->parabola.inside_p));
-    SHOT_TRY(shot_text_add(words, "."));
-    return say_open_ends(words, result);
+    return shot_text_add(words, ".");
 }
 
 static shot_status say_bounds(shot_text *words, const shot_vertex *v, int decimals) {
@@ -258,6 +278,15 @@ static shot_status say_short_peak(shot_text *words, const shot_sweep_result *res
     return shot_text_add(words, ").");
 }
 
+static shot_status say_short_open(shot_text *words, const shot_sweep_result *result) {
+    SHOT_TRY(shot_text_add_format(words,
+                                  "levels off towards the %s of the sweep; a peak, if there "
+                                  "is one, lies ",
+                                  open_end(&result->peak)));
+    SHOT_TRY(say_open_side(words, result));
+    return shot_text_add(words, ".");
+}
+
 /* What is asked first: where is it most? */
 static shot_status say_short(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
@@ -266,6 +295,8 @@ static shot_status say_short(shot_text *words, const shot_sweep_result *result) 
     SHOT_TRY(shot_text_add_format(words, "In short: %s ", column_of(result, result->y)->label));
     if (peak->shown)
         return say_short_peak(words, result);
+    if (peak->by_parabola && peak->open_below != peak->open_above)
+        return say_short_open(words, result);
     highest_mean(p, &place);
     SHOT_TRY(shot_text_add(words, "was most at "));
     SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
@@ -292,8 +323,10 @@ static shot_status add_answers(shot_text *text, const shot_sweep_result *result)
     SHOT_TRY(add_fit(text, result));
     if (!result->peak.parabola.peak)
         return add_sentence(text, &words, say_no_peak(&words, result));
-    SHOT_TRY(add_sentence(
-        text, &words, result->peak.shown ? say_peak(&words, result) : say_no_peak(&words, result)));
+    SHOT_TRY(add_sentence(text, &words,
+                          result->peak.shown         ? say_peak(&words, result)
+                          : result->peak.by_parabola ? say_by_parabola(&words, result)
+                                                     : say_no_peak(&words, result)));
     return result->peak.misfit_p < 0.05 ? SHOT_OK
                                         : add_sentence(text, &words, say_parabola(&words, result));
 }
@@ -405,9 +438,13 @@ shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *tex
     SHOT_TRY(shot_text_add_csv(text, column_of(result, result->x)->name));
     SHOT_TRY(shot_text_add(text, ","));
     SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->x)));
-    SHOT_TRY(shot_text_add_format(
-        text, ",%zu,%zu,%s,%s", result->points.count, result->points.setting_count,
-        result->fitted && peak->shown ? "yes" : "no", tested && v->peak ? bounds[v->bounds] : ""));
+    SHOT_TRY(shot_text_add_format(text, ",%zu,%zu,%s,%s", result->points.count,
+                                  result->points.setting_count,
+                                  !result->fitted     ? "no"
+                                  : peak->shown       ? "yes"
+                                  : peak->by_parabola ? "open"
+                                                      : "no",
+                                  tested && v->peak ? bounds[v->bounds] : ""));
     for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
         SHOT_TRY(shot_text_add(text, ","));
         SHOT_TRY(shot_text_add_number(text, figures[i] + missing));

@@ -39,8 +39,8 @@ static void collect(const double *x, const double *y, size_t n, struct sweep *s)
     }
     s->half = (high - low) / 2;
     s->middle = low + s->half;
-    for (size_t i = 0; i < s->n; i++)
-        s->x[i] = (s->x[i] - s->middle) / s->half;
+    for (size_t i = 0; i < s->n; i++) /* the ends exactly: they are asked for */
+        s->x[i] = s->x[i] == low ? -1 : s->x[i] == high ? 1 : (s->x[i] - s->middle) / s->half;
 }
 
 static shot_status fit(const struct sweep *s, int degree, double level, struct polynomial *p) {
@@ -143,22 +143,7 @@ static void set_interval(const struct sweep *s, double low, double high, shot_pe
     out->high = s->middle + s->half * high;
 }
 
-/* ---- the parabola fits ---- */
-
-static void ask_polynomials(const struct sweep *s, const struct polynomial *p, int degrees,
-                            shot_peak *out) {
-    double low = INFINITY, high = -INFINITY;
-    for (int degree = 2; degree <= degrees && degree <= 3; degree++)
-        widen(&p[degree], &low, &high);
-    if (!(low <= high)) { /* nowhere is flat: the curve has no peak inside */
-        out->shown = false;
-        return;
-    }
-    set_interval(s, low, high, out);
-    out->place = fmin(fmax(out->parabola.place, out->low), out->high);
-}
-
-/* ---- it does not ---- */
+/* ---- settings, whatever the curve ---- */
 
 /* The mean at the setting of point i, and how many points have it. */
 static double mean_at(const struct sweep *s, size_t i, double *count) {
@@ -196,27 +181,56 @@ static double scatter(const struct sweep *s, size_t settings, const struct polyn
     return sqrt(squares / *df);
 }
 
-static void ask_settings(const struct sweep *s, const struct polynomial *best, double level,
-                         shot_peak *out) {
-    size_t settings = out->parabola.levels, highest = 0;
+/* The settings that may be the highest. */
+struct candidates {
+    size_t highest;     /* a point at the one that was */
+    double first, last; /* of those that are not shown to be lower */
+};
+
+static struct candidates find_candidates(const struct sweep *s, size_t settings,
+                                         const struct polynomial *best, double level) {
+    struct candidates c = {.first = 1, .last = -1};
     double df, sd = scatter(s, settings, best, &df), top_count, count;
     double t = shot_student_quantile(1 - (1 - level) / (double)(settings - 1), df);
     for (size_t i = 1; i < s->n; i++)
-        if (mean_at(s, i, &count) > mean_at(s, highest, &top_count))
-            highest = i;
-    double top = mean_at(s, highest, &top_count), first = 1, last = -1;
+        if (mean_at(s, i, &count) > mean_at(s, c.highest, &top_count))
+            c.highest = i;
+    double top = mean_at(s, c.highest, &top_count);
     for (size_t i = 0; i < s->n; i++) {
         double mean = mean_at(s, i, &count);
         if (top - mean > t * sd * sqrt(1 / count + 1 / top_count))
             continue;
-        first = fmin(first, s->x[i]);
-        last = fmax(last, s->x[i]);
+        c.first = fmin(c.first, s->x[i]);
+        c.last = fmax(c.last, s->x[i]);
     }
-    out->shown = first > -1 && last < 1;
+    return c;
+}
+
+/* ---- the parabola fits ---- */
+
+static void ask_polynomials(const struct sweep *s, const struct polynomial *p, int degrees,
+                            const struct candidates *c, shot_peak *out) {
+    double low = INFINITY, high = -INFINITY;
+    for (int degree = 2; degree <= degrees && degree <= 3; degree++)
+        widen(&p[degree], &low, &high);
+    if (!(low <= high)) { /* nowhere is flat: the curve has no peak inside */
+        out->by_parabola = false;
+        return;
+    }
+    set_interval(s, low, high, out);
+    out->shown = (!out->open_below || c->first > -1) && (!out->open_above || c->last < 1);
+    out->by_parabola = !out->shown;
+    out->place = fmin(fmax(out->parabola.place, out->low), out->high);
+}
+
+/* ---- it does not ---- */
+
+static void ask_settings(const struct sweep *s, const struct candidates *c, shot_peak *out) {
+    out->shown = c->first > -1 && c->last < 1;
     if (!out->shown)
         return;
-    set_interval(s, neighbour(s, first, -1), neighbour(s, last, 1), out);
-    out->place = s->middle + s->half * s->x[highest];
+    set_interval(s, neighbour(s, c->first, -1), neighbour(s, c->last, 1), out);
+    out->place = s->middle + s->half * s->x[c->highest];
 }
 
 static void judge(const struct sweep *s, double level, shot_peak *out) {
@@ -228,13 +242,14 @@ static void judge(const struct sweep *s, double level, shot_peak *out) {
     out->fits = out->misfit_p >= misfit_level;
     if (isnan(out->misfit_p) || degrees < 3)
         return;
+    const struct candidates c = find_candidates(s, out->parabola.levels, &p[degrees], level);
     if (!out->fits) {
-        ask_settings(s, &p[degrees], level, out);
+        ask_settings(s, &c, out);
         return;
     }
-    out->shown = out->parabola.peak && out->parabola.inside_p <= 1 - level;
-    if (out->shown)
-        ask_polynomials(s, p, degrees, out);
+    out->by_parabola = out->parabola.peak && out->parabola.inside_p <= 1 - level;
+    if (out->by_parabola)
+        ask_polynomials(s, p, degrees, &c, out);
 }
 
 shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,

@@ -24,7 +24,9 @@ typedef struct shot_peak {
     double misfit_p;  /* of 'the parabola fits': lack of fit against repeats, or the cubic and
                          quartic  terms where there are none; NaN with three settings */
     bool fits;        /* misfit_p >= 0.1 */
-    bool shown;       /* a peak inside the sweep is shown, at 1 - level; else the rest is NaN */
+    bool shown;       /* a peak inside the sweep is shown, at 1 - level */
+    bool by_parabola; /* it is shown to a parabola alone: another curve that fits may level off or
+                         go on at the end.  With neither the rest is NaN */
     double place;     /* of the parabola if it fits, else the highest setting */
     double low, high; /* the interval, within the sweep */
     bool open_below,
@@ -32,11 +34,12 @@ typedef struct shot_peak {
 } shot_peak;
 
 /* Fit y against x; arguments and errors as for shot_vertex_fit.
- * Where the parabola fits: a peak is shown where parabola.inside_p says so; a place is allowed
- * where the slope of the polynomial is not different from 0 (Fieller's argument, at either degree)
- * and its bend is not upwards (one-sided), each at `level`.  Else: a setting may be the highest
- * unless its mean is lower than the highest one by a one-sided t test, corrected for the number of
- * settings (Bonferroni); a peak is shown where neither end may be. */
+ * Where the parabola fits: a place is allowed where the slope of the polynomial is not different
+ * from 0 (Fieller's argument, at either degree) and its bend is not upwards (one-sided), each at
+ * `level`; a peak is shown where parabola.inside_p says so and neither end is allowed.  Of curves
+ * that rise and level off, which have none, parabola.inside_p alone would answer up to half.  Else:
+ * a setting may be the highest unless its mean is lower than the highest one by a one-sided t test,
+ * corrected for the number of settings (Bonferroni); a peak is shown where neither end may be. */
 SHOT_API shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,
                                     shot_peak *out);
 
