@@ -21,15 +21,35 @@ shot_cell shot_cell_trimmed(const shot_cell *cell) {
     return c;
 }
 
+/* Spreadsheets of some languages write a true minus sign, U+2212 (Unicode CLDR, symbols of numbers
+ * of Swedish, Norwegian, Finnish ...); the number that it stands before is copied for it. */
+static shot_status plain_minus(const shot_cell *cell, shot_text *scratch, shot_cell *out) {
+    static const char minus[] = "\xe2\x88\x92";
+    const size_t length = sizeof minus - 1;
+    *out = *cell;
+    if (cell->length <= length || memcmp(cell->text, minus, length) != 0)
+        return SHOT_OK;
+    shot_text_clear(scratch);
+    SHOT_TRY(shot_text_add(scratch, "-"));
+    SHOT_TRY(shot_text_add_bytes(scratch, cell->text + length, cell->length - length));
+    *out = (shot_cell){scratch->bytes, scratch->length};
+    return SHOT_OK;
+}
+
 shot_status shot_cell_read_number(const shot_cell *cell, shot_text *scratch,
                                   shot_cell_number *out) {
-    shot_cell c = shot_cell_trimmed(cell);
+    const shot_cell bare = shot_cell_trimmed(cell);
+    shot_cell c;
+    SHOT_TRY(plain_minus(&bare, scratch, &c));
     *out = (shot_cell_number){.text = c.text, .end = c.text + c.length};
     const char *comma = c.length > 0 ? memchr(c.text, ',', c.length) : NULL;
     if (comma != NULL) {
-        shot_text_clear(scratch);
-        SHOT_TRY(shot_text_add_bytes(scratch, c.text, c.length));
-        scratch->bytes[comma - c.text] = '.';
+        const size_t at = (size_t)(comma - c.text);
+        if (c.text == bare.text) {
+            shot_text_clear(scratch);
+            SHOT_TRY(shot_text_add_bytes(scratch, c.text, c.length));
+        }
+        scratch->bytes[at] = '.';
         out->text = scratch->bytes;
         out->end = scratch->bytes + c.length;
     }

@@ -2,6 +2,7 @@
 /* What clock a log has, from its first readings. */
 #include <math.h>
 #include <stdlib.h>
+#include <strings.h>
 
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/number_text.h>
@@ -146,6 +147,10 @@ shot_status shot_clock_guess(const shot_cell *texts, size_t count, const char *u
                          "the time is '%.*s', which is no clock that is known; say what it is "
                          "with --clock, or name the column of time with --map time=COLUMN",
                          (int)(odd->length > 40 ? 40 : odd->length), odd->text);
+    if (clock->form == SHOT_CLOCK_DAY && strcasecmp(unit, "hh:mm") == 0) {
+        clock->hours_minutes = true;
+        return shot_text_add(reasons, "clock: hours and minutes, as the header says\n");
+    }
     if (clock->form == SHOT_CLOCK_DAY)
         return shot_text_add_format(reasons, "clock: %s\n", parts_of(texts, count));
     if (clock->form == SHOT_CLOCK_DATE)

@@ -85,9 +85,15 @@ static bool read_half_day(const char **text, const char *end, shot_decimal *seco
     return twelve || !afternoon || shot_decimal_add(seconds, &noon) == SHOT_OK;
 }
 
+/* AM or PM: two parts before it are hours and minutes, as no stopwatch has halves of a day. */
+static bool has_half_day(const char *text, const char *end) {
+    return end - text > 2 && (end[-1] | 0x20) == 'm' &&
+           ((end[-2] | 0x20) == 'a' || (end[-2] | 0x20) == 'p');
+}
+
 static bool read_day(const char *text, const char *end, bool hours_minutes, shot_decimal *seconds) {
     int parts;
-    return read_parts(&text, end, hours_minutes, seconds, &parts) &&
+    return read_parts(&text, end, hours_minutes || has_half_day(text, end), seconds, &parts) &&
            read_half_day(&text, end, seconds) && text == end;
 }
 

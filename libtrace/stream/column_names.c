@@ -6,6 +6,7 @@
 
 #include <shottrace/trace/unit.h>
 
+#include "stream/absolute_pressure.h"
 #include "stream/cell_text.h"
 
 /* --------------------------------------------------------------------------------- spellings - */
@@ -341,7 +342,8 @@ static shot_status set_name(shot_title *title, const char *text, size_t length) 
     return status;
 }
 
-/* `NAME [UNIT]` says a unit; `NAME (UNIT)` does if it is one, else it is part of the name. */
+/* `NAME [UNIT]` says a unit; `NAME (UNIT)` does if it is one, or one of absolute pressure, which is
+ * refused later, or the form of a clock; else it is part of the name. */
 static shot_status cut_brackets(shot_title *title, const char *text, size_t *length) {
     char closing = *length > 0 ? text[*length - 1] : '\0';
     char opening = closing == ']' ? '[' : closing == ')' ? '(' : '\0';
@@ -350,12 +352,23 @@ static shot_status cut_brackets(shot_title *title, const char *text, size_t *len
         at--;
     if (opening == '\0' || at < 2)
         return SHOT_OK;
-    bool known;
+    bool known, absolute;
     SHOT_TRY(shot_unit_spelling(text + at, *length - at - 1, &title->unit, &known));
+    SHOT_TRY(shot_unit_is_absolute(text + at, *length - at - 1, &absolute));
+    known = known || absolute || is_clock_form(text + at, *length - at - 1);
     if (!known && (closing == ')' || title->unit.length == 0))
         shot_text_clear(&title->unit);
     else
         *length = at - 1;
+    return SHOT_OK;
+}
+
+/* Does the unit, which may be one of absolute pressure, belong to what the name means? */
+static shot_status unit_fits(const shot_title *title, bool *fits) {
+    bool absolute;
+    SHOT_TRY(shot_unit_is_absolute(title->unit.bytes, title->unit.length, &absolute));
+    *fits = title->kind != NULL &&
+            shot_unit_same_kind(absolute ? "bar" : title->unit.bytes, title->kind->unit);
     return SHOT_OK;
 }
 
@@ -364,12 +377,14 @@ static shot_status cut_tail(shot_title *title, const char *text, size_t length) 
     for (size_t at = length > LONGEST_UNIT ? length - LONGEST_UNIT : 1; at + 1 < length; at++) {
         if (strchr("_/,. -", text[at]) == NULL)
             continue;
-        bool known;
+        bool known, absolute, fits;
         SHOT_TRY(shot_unit_spelling(text + at + 1, length - at - 1, &title->unit, &known));
-        if (!known)
+        SHOT_TRY(shot_unit_is_absolute(text + at + 1, length - at - 1, &absolute));
+        if (!known && !absolute)
             continue;
         SHOT_TRY(set_name(title, text, at));
-        if (title->kind != NULL && shot_unit_same_kind(title->unit.bytes, title->kind->unit))
+        SHOT_TRY(unit_fits(title, &fits));
+        if (fits)
             return SHOT_OK;
     }
     shot_text_clear(&title->unit);

@@ -6,10 +6,21 @@
 #include <string.h>
 #include <strings.h>
 
+#include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
+
+#include "stream/column_names.h"
 
 int shot_foreign_cells_shown(shot_cell cell) {
     return cell.length > 40 ? 40 : (int)cell.length;
+}
+
+/* "9.1 bar" */
+static bool has_unit(const shot_cell *bare) {
+    const char *const end = bare->text + bare->length;
+    double value;
+    const char *unit = shot_number_read(bare->text, end, &value);
+    return unit != NULL && shot_title_is_unit(unit, (size_t)(end - unit));
 }
 
 static void not_a_number(const shot_foreign_cells *cells, const shot_foreign_column *column,
@@ -19,6 +30,12 @@ static void not_a_number(const shot_foreign_cells *cells, const shot_foreign_col
     if (wrong_mark)
         shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s",
                   field, column->channel, shown, c.text, cells->decimal == ',' ? "comma" : "point");
+    else if (has_unit(&c))
+        shot_fail(
+            error, SHOT_ERR_SYNTAX,
+            "field %zu: %s is '%.*s', with a unit in the field; take it out there, and say it "
+            "in the title or with --unit",
+            field, column->channel, shown, c.text);
     else if (memchr(c.text, '\0', c.length) != NULL)
         shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s holds a NUL byte, and is no number", field,
                   column->channel);

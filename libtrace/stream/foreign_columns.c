@@ -7,6 +7,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "stream/absolute_pressure.h"
 #include "stream/cell_text.h"
 #include "stream/shot_names.h"
 
@@ -249,9 +250,15 @@ static bool holds_text(const shot_foreign_column *column, bool literal, size_t w
     return words > 0 || kind == NULL;
 }
 
+static bool begins_like_number(const shot_cell *cell) {
+    const shot_cell c = shot_cell_trimmed(cell);
+    const size_t sign = c.length > 1 && strchr("+-", *c.text) != NULL;
+    return c.length > sign && c.text[sign] >= '0' && c.text[sign] <= '9';
+}
+
 static shot_status settle_use(shot_foreign_columns *columns, size_t at, const shot_record *rows,
                               size_t row_count, const shot_texts *missing, shot_text *scratch) {
-    size_t words = 0, numbers = 0;
+    size_t words = 0, numbers = 0, odd = 0;
     for (size_t r = 0; r < row_count; r++) {
         if (at >= rows[r].count || shot_cell_is_missing(&rows[r].cells[at], missing))
             continue;
@@ -259,10 +266,13 @@ static shot_status settle_use(shot_foreign_columns *columns, size_t at, const sh
         SHOT_TRY(shot_cell_read_number(&rows[r].cells[at], scratch, &number));
         numbers += number.found;
         words += !number.found;
+        odd += !number.found && begins_like_number(&rows[r].cells[at]);
     }
     shot_foreign_column *column = &columns->items[at];
     column->use =
         holds_text(column, columns->literal, words, numbers) ? SHOT_USE_TEXT : SHOT_USE_VALUE;
+    if (column->use == SHOT_USE_TEXT && column->title.kind != NULL && odd == words && words > 0)
+        column->odd = column->title.kind->name;
     return SHOT_OK;
 }
 
@@ -331,6 +341,14 @@ static shot_status reserve_names(shot_names *names) {
 
 static shot_status wrong_unit(const shot_foreign_column *column, shot_error *error) {
     const char *unit = column->title.unit.bytes, *channel = column->channel;
+    bool absolute;
+    SHOT_TRY(shot_unit_is_absolute(unit, column->title.unit.length, &absolute));
+    if (absolute)
+        return shot_fail(error, SHOT_ERR_UNIT,
+                         "column '%s': '%s' is absolute, and a trace has the pressure over that of "
+                         "the air; take that off, or say --unit %s=UNIT without it and let "
+                         "shot-clean --zero %s take it off",
+                         column->text, unit, channel, channel);
     bool rate_of_mass = shot_unit_same_kind(unit, "g/s") || shot_unit_same_kind(unit, "ml/s");
     if (rate_of_mass && (strcmp(channel, "flow") == 0 || strcmp(channel, "outflow") == 0))
         return shot_fail(error, SHOT_ERR_UNIT,

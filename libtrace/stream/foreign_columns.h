@@ -24,6 +24,8 @@ typedef struct shot_foreign_column {
     char *text; /* the title as it stood */
     shot_title title;
     bool mapped;         /* its meaning was said, not guessed */
+    const char *odd;     /* of a TEXT: the channel that its title means, though its cells begin like
+                          * numbers and are none; NULL: nothing of the kind */
     char *channel;       /* the name that it gets in the stream */
     shot_column reading; /* of a VALUE */
     bool seen;           /* ... which this shot has had */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Titles that nobody understood, but whose unit speaks for them. */
+/* Titles that nobody understood, but whose unit speaks for them; and figures that are none. */
 #include "stream/foreign_hints.h"
 
 #include <string.h>
@@ -21,13 +21,31 @@ static bool may_be(const shot_foreign_column *column, const char *unit) {
            column->title.unit.length > 0 && shot_unit_same_kind(column->title.unit.bytes, unit);
 }
 
+/* "pressure (group head)": what stands in brackets is no unit, and the rest would be the channel.
+ */
+static shot_status is_but_for_brackets(const shot_foreign_column *column, const char *channel,
+                                       bool *is) {
+    const size_t before = strcspn(column->text, "([");
+    shot_title title = {0};
+    shot_status status = SHOT_OK;
+    *is = false;
+    if (column->use == SHOT_USE_VALUE && column->title.kind == NULL && !column->mapped &&
+        column->text[before] != '\0')
+        status = shot_title_read(column->text, before, &title);
+    *is = status == SHOT_OK && title.kind != NULL && strcmp(title.kind->name, channel) == 0;
+    shot_title_free(&title);
+    return status;
+}
+
 static shot_status hint_at(const shot_foreign_columns *columns, const char *channel,
                            shot_text *hints) {
     const char *unit = shot_channel_kind_of(channel)->unit;
     bool any = false;
     for (size_t i = 0; i < columns->count; i++) {
         const shot_foreign_column *column = &columns->items[i];
-        if (!may_be(column, unit))
+        bool is;
+        SHOT_TRY(is_but_for_brackets(column, channel, &is));
+        if (!is && !may_be(column, unit))
             continue;
         if (!any)
             SHOT_TRY(shot_text_add_format(hints,
@@ -40,7 +58,19 @@ static shot_status hint_at(const shot_foreign_columns *columns, const char *chan
     return any ? shot_text_add(hints, "\n") : SHOT_OK;
 }
 
+/* "1.000,5" under "water": most likely figures, which would be lost as remarks without a word. */
+static shot_status hint_at_odd_figures(const shot_foreign_columns *columns, shot_text *hints) {
+    for (size_t i = 0; i < columns->count; i++)
+        if (columns->items[i].odd != NULL)
+            SHOT_TRY(shot_text_add_format(hints,
+                                          "column '%s' means %s, but what it holds are no numbers: "
+                                          "it is kept as notes\n",
+                                          columns->items[i].text, columns->items[i].odd));
+    return SHOT_OK;
+}
+
 shot_status shot_foreign_columns_hint(const shot_foreign_columns *columns, shot_text *hints) {
+    SHOT_TRY(hint_at_odd_figures(columns, hints));
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted && !columns->literal; i++)
         if (!is_there(columns, wanted[i]))
             SHOT_TRY(hint_at(columns, wanted[i], hints));

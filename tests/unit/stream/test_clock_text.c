@@ -71,6 +71,9 @@ static void times_of_day_and_stopwatches(void **state) {
     assert_clock(NULL, "", TEXTS("12:00:00 AM", "1:00:00 am", "12:00:00 PM", "11:59:59.5 pm"),
                  TEXTS("0", "3600", "43200", "86399.5"));
     assert_clock("h:min", "", TEXTS("8:15", "8:16"), TEXTS("29700", "29760"));
+    assert_clock(NULL, "", TEXTS("8:15 AM", "8:16 am", "1:00 PM"),
+                 TEXTS("29700", "29760", "46800"));
+    assert_clock(NULL, "hh:mm", TEXTS("8:15", "8:16"), TEXTS("29700", "29760"));
     assert_clock("h:min:s", "", TEXTS("8:75:00", "8:15:61", "8:15:", "x8:15:00", "8:15:00x"),
                  TEXTS("unreadable", "unreadable", "unreadable", "unreadable", "unreadable"));
 }

@@ -74,6 +74,13 @@ static const struct {
     {"flow_s", "", "", "flow_s"},
     {"pressure_2", "", "", "pressure_2"},
     {"pressure [g]", "pressure", "g", "pressure"},
+    {"time (hh:mm:ss)", "time", "hh:mm:ss", "time"},
+    /* Absolute pressure is no unit of a trace, and is not lost as part of a name. */
+    {"pressure (psia)", "pressure", "psia", "pressure"},
+    {"Druck (kPa abs)", "pressure", "kPa abs", "Druck"},
+    {"pressure_bara", "pressure", "bara", "pressure"},
+    {"pressure (panda)", "", "", "pressure (panda)"},
+    {"flow_psia", "", "", "flow_psia"},
     {"boiler pressure (bar)", "", "bar", "boiler pressure"},
     /* A slash between blanks does too, where the name means nothing that it would not fit. */
     {"Brew P / bar", "", "bar", "Brew P"},
