@@ -48,6 +48,17 @@ const shot_measure *shot_measure_list_find(const shot_measure_list *list, const 
     return NULL;
 }
 
+void shot_measure_list_leave_out(shot_measure_list *list, const char *name) {
+    size_t kept = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        if (strcmp(list->items[i].kind->name, name) == 0)
+            free(list->items[i].note);
+        else
+            list->items[kept++] = list->items[i];
+    }
+    list->count = kept;
+}
+
 void shot_measure_list_free(shot_measure_list *list) {
     for (size_t i = 0; i < list->count; i++)
         free(list->items[i].note);
@@ -194,6 +205,7 @@ shot_status shot_measures_against(const shot_table *shot, const shot_table *want
     SHOT_TRY(shot_measure_stream(&view, out));
     SHOT_TRY(shot_measure_model(&view, out));
     SHOT_TRY(shot_measure_findings(&view, out));
+    SHOT_TRY(shot_measure_bound_clipped(&view, out));
     if (shot->cut)
         shot_measure_leave_out_cut(out);
     if (out->count > 1)

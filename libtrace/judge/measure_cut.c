@@ -3,9 +3,6 @@
  * beginning. */
 #include "judge/measure_parts.h"
 
-#include <stdlib.h>
-#include <string.h>
-
 /* The scale goes on to the last drop. */
 static const char *const of_the_log[] = {"stream.time",       "stream.outflow",   "beverage.mass",
                                          "brew.ratio",        "extraction.yield", "model.yield",
@@ -17,29 +14,26 @@ static const char *const of_the_brew[] = {"preinfusion.water-share", "pressure.p
 /* None so far is not none. */
 static const char *const counts[] = {"knee.count", "surge.count", "pulse.count"};
 
-static bool is_among(const char *const *names, size_t count, const char *name) {
+#define COUNT(names) (sizeof(names) / sizeof *(names))
+
+static void leave_out(shot_measure_list *list, const char *const *names, size_t count) {
     for (size_t i = 0; i < count; i++)
-        if (strcmp(names[i], name) == 0)
-            return true;
-    return false;
+        shot_measure_list_leave_out(list, names[i]);
 }
 
-#define AMONG(names, name) is_among(names, sizeof(names) / sizeof *(names), name)
-
-static bool is_unknown(const shot_measure *one, bool brew_ended) {
-    const char *name = one->kind->name;
-    return AMONG(of_the_log, name) ||
-           (!brew_ended && (AMONG(of_the_brew, name) || (one->value == 0 && AMONG(counts, name))));
+static void leave_out_none(shot_measure_list *list) {
+    for (size_t i = 0; i < COUNT(counts); i++) {
+        const shot_measure *one = shot_measure_list_find(list, counts[i]);
+        if (one != NULL && one->value == 0)
+            shot_measure_list_leave_out(list, counts[i]);
+    }
 }
 
 void shot_measure_leave_out_cut(shot_measure_list *list) {
     const bool brew_ended = shot_measure_list_find(list, "shot.time") != NULL;
-    size_t kept = 0;
-    for (size_t i = 0; i < list->count; i++) {
-        if (is_unknown(&list->items[i], brew_ended))
-            free(list->items[i].note);
-        else
-            list->items[kept++] = list->items[i];
-    }
-    list->count = kept;
+    leave_out(list, of_the_log, COUNT(of_the_log));
+    if (brew_ended)
+        return;
+    leave_out(list, of_the_brew, COUNT(of_the_brew));
+    leave_out_none(list);
 }

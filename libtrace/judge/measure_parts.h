@@ -39,6 +39,12 @@ shot_status shot_measure_pulses(const shot_view *view,
                                 shot_measure_list *out); /* not their count */
 /* Take out what a log that was cut short does not tell. */
 void shot_measure_leave_out_cut(shot_measure_list *list);
+/* Where shot-clean marked that the gauge stood at the end of its scale, figures of pressure are
+ * bounds, without interval and with a note; what tells whether it was held is taken out. */
+shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list *list);
+
+/* Take out the measure of that name, if it is there. */
+void shot_measure_list_leave_out(shot_measure_list *list, const char *name);
 
 /* The shot as the measures see it; borrows both tables. */
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);

@@ -81,8 +81,11 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
     return end_line(text);
 }
 
-/* The shape of the brew in words. */
+/* The shape of the brew in words, or why its pressure is no more than a bound. */
 static shot_status add_shape(shot_text *text, const shot_measure_list *measures) {
+    const shot_measure *pressure = shot_measure_list_find(measures, "brew.pressure");
+    if (pressure != NULL && pressure->note != NULL)
+        return shot_words_paragraph(text, pressure->note, 4, 6, SHOT_REPORT_WIDTH);
     const shot_measure *slope = shot_measure_list_find(measures, "brew.pressure.slope");
     return slope != NULL && slope->note != NULL
                ? shot_text_add_format(text, "    the brew's pressure was %s\n", slope->note)

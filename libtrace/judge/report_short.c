@@ -58,6 +58,8 @@ static shot_status say_course(const shot_measure_list *measures, shot_text *word
     SHOT_TRY(shot_text_add(words, before != NULL ? ", brewed for " : " Brewed for "));
     SHOT_TRY(add_seconds(words, brew));
     SHOT_TRY(shot_text_add_format(words, " at %.1f" TIE "bar", pressure->value));
+    if (pressure->note != NULL) /* the gauge stood at the end of its scale */
+        SHOT_TRY(shot_text_add(words, " or more"));
     if (slope != NULL && slope->note != NULL)
         SHOT_TRY(shot_text_add_format(words, " (%s)", slope->note));
     return shot_text_add(words, ".");

@@ -61,6 +61,56 @@ static void figures_that_can_be_worked_out_by_hand(void **state) {
     shot_table_free(&shot);
 }
 
+static void mark_clipped(shot_table *shot, double from, double to, double value) {
+    shot_mark mark = shot_mark_none();
+    mark.kind = (char *)"clip";
+    mark.channel = (char *)"pressure";
+    mark.from = from;
+    mark.to = to;
+    mark.value = value;
+    assert_int_equal(shot_table_mark(shot, &mark), SHOT_OK);
+}
+
+/* A gauge at the end of its scale shows a pressure that is held and no more: the mean has no
+ * interval then, and nobody can say that it was held. */
+static void a_clipped_gauge_gives_bounds(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
+    mark_clipped(&shot, 5, 24, 9);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    const shot_measure *mean = shot_measure_list_find(&list, "brew.pressure");
+    assert_close(mean->value, 9, 1e-12);
+    assert_true(isnan(mean->low) && isnan(mean->high));
+    assert_string_equal(mean->note,
+                        "at least that: the gauge stood at the end of its scale for 19.0 s");
+    assert_non_null(shot_measure_list_find(&list, "resistance.start")->note);
+    assert_null(shot_measure_list_find(&list, "brew.pressure.slope"));
+    assert_null(shot_measure_list_find(&list, "brew.pressure.steadiness"));
+    assert_null(shot_measure_list_find(&list, "resistance.trend"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
+/* A short overshoot moves no mean; and what stood still below the highest is no bound. */
+static void a_short_clip_bounds_the_peak_alone(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
+    mark_clipped(&shot, 5, 6, 9);
+    mark_clipped(&shot, 5, 24, 8);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_non_null(shot_measure_list_find(&list, "pressure.peak")->note);
+    assert_null(shot_measure_list_find(&list, "brew.pressure")->note);
+    assert_non_null(shot_measure_list_find(&list, "brew.pressure.slope"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 static void add_surge(shot_table *shot, double from, double low, double value, double high) {
     shot_mark mark = shot_mark_none();
     mark.kind = (char *)"surge";
@@ -370,6 +420,8 @@ static void a_flow_of_the_beverage_is_no_water(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_that_can_be_worked_out_by_hand),
+        cmocka_unit_test(a_clipped_gauge_gives_bounds),
+        cmocka_unit_test(a_short_clip_bounds_the_peak_alone),
         cmocka_unit_test(the_loss_in_surges_has_an_interval),
         cmocka_unit_test(pulses_tell_what_they_did),
         cmocka_unit_test(a_scale_alone_tells_of_the_stream),
