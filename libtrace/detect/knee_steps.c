@@ -25,6 +25,7 @@ static const double MOST_BACK = 0.4;
  * step an interval: over two intervals, by four. */
 enum { LEAST_STEPS = 5 };
 enum { OUTSIDE = 3, MOST_INTERVALS = 2 };
+enum { AROUND = 16 }; /* intervals on either side that tell how restless the channel is there */
 
 typedef struct step {
     size_t from, to;             /* samples at its ends */
@@ -72,25 +73,43 @@ static bool measure(const shot_channel_view *view, const line_sums *sums, size_t
     return true;
 }
 
-/* By how much the changes of slope between neighbours exceed what white noise makes of them in the
- * middle: 1 or more. */
-static shot_status restlessness(const shot_channel_view *view, const line_sums *sums, double *out) {
-    double *score = malloc(view->n * sizeof *score);
-    size_t count = 0;
+/* The changes of slope between neighbours, in standard errors of white noise: those at the first
+ * end of the interval behind each sample, negative where none counts. */
+static double *scores_of(const shot_channel_view *view, const line_sums *sums) {
+    double *score = malloc(2 * view->n * sizeof *score); /* as much again to work with */
     step one;
-    if (score == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i + 1 < view->n; i++)
-        if (measure(view, sums, i, i + 1, &one))
-            score[count++] = fabs(one.first) / one.first_se;
-    *out = count > 0 ? fmax(1, SHOT_MAD_TO_SD * shot_median(score, count)) : 1;
-    free(score);
-    return SHOT_OK;
+    for (size_t i = 0; score != NULL && i < view->n; i++)
+        score[i] = i + 1 < view->n && measure(view, sums, i, i + 1, &one)
+                       ? fabs(one.first) / one.first_se
+                       : -1;
+    return score;
+}
+
+/* Knees that are known are no noise. */
+static void leave_knees_out(const shot_channel_view *view, const shot_knee *knees, size_t count,
+                            double *score) {
+    for (size_t k = 0; k < count; k++) {
+        const size_t i = shot_view_first(view, knees[k].at), end = i + OUTSIDE - 1;
+        for (size_t j = i > OUTSIDE ? i - OUTSIDE : 0; j < end && j < view->n; j++)
+            score[j] = -1;
+    }
+}
+
+/* By how much those from sample `from` to before `to` exceed what white noise makes of them in the
+ * middle: 1 or more. */
+static double restlessness(double *score, size_t n, size_t from, size_t to) {
+    double *work = score + n;
+    size_t count = 0;
+    for (size_t i = from; i < to; i++)
+        if (score[i] >= 0)
+            work[count++] = score[i];
+    return count > 0 ? fmax(1, SHOT_MAD_TO_SD * shot_median(work, count)) : 1;
 }
 
 /* What a change of slope must exceed. */
 typedef struct limits {
     double least, threshold, step; /* itself, in standard errors, and in steps of the channel */
+    double restless;               /* what the whole channel adds to the threshold */
 } limits;
 
 /* Does the change stand out from the noise, and move the channel by more than its steps can? */
@@ -106,6 +125,19 @@ static bool is_step(const shot_channel_view *view, const step *one, const limits
            -one->before / one->slope <= MOST_BACK && -one->after / one->slope <= MOST_BACK &&
            stands_out(view, one, one->first, one->first_se, over) &&
            stands_out(view, one, one->last, one->last_se, over);
+}
+
+/* Is it one beside what goes on before it and behind it, whichever is the more restless?  On a
+ * ramp, rows that are dated by a clock that is late now and then make chords of all slopes. */
+static bool stands_out_there(const shot_channel_view *view, const step *one, const limits *over,
+                             double *score) {
+    const size_t n = view->n, begin = one->from + 1 > OUTSIDE ? one->from + 1 - OUTSIDE : 0;
+    const size_t end = one->to + OUTSIDE < n ? one->to + OUTSIDE : n;
+    const double before = restlessness(score, n, begin > AROUND ? begin - AROUND : 0, begin);
+    const double behind = restlessness(score, n, end, end + AROUND < n ? end + AROUND : n);
+    limits there = *over;
+    there.threshold *= fmax(1, fmax(before, behind) / over->restless);
+    return is_step(view, one, &there);
 }
 
 /* Does the sample between two intervals lie on neither line?  Else the step may be within one. */
@@ -214,11 +246,13 @@ static void add(const shot_channel_view *view, const line_sums *sums, const step
 
 /* Those over so many intervals. */
 static void add_steps(const shot_channel_view *view, const line_sums *sums, size_t intervals,
-                      bool own_middle, const limits *over, shot_knee *knees, size_t *count) {
+                      bool own_middle, const limits *over, double *score, shot_knee *knees,
+                      size_t *count) {
     step one;
     for (size_t from = 0; from + intervals < view->n; from++)
         if (view->t[from + intervals] - view->t[from] >= (double)intervals * SHORTEST &&
             measure(view, sums, from, from + intervals, &one) && is_step(view, &one, over) &&
+            stands_out_there(view, &one, over, score) &&
             (!own_middle || has_own_middle(view, &one, over)))
             add(view, sums, &one, knees, count);
 }
@@ -228,14 +262,19 @@ static void add_steps(const shot_channel_view *view, const line_sums *sums, size
 shot_status shot_knee_steps(const shot_channel_view *view, const line_sums *sums, double least,
                             double alarm_rate, shot_knee *knees, size_t *count) {
     const double n = (double)view->n, tests = 2 * MOST_INTERVALS * n;
-    double restless;
-    SHOT_TRY(restlessness(view, sums, &restless));
+    double *score = scores_of(view, sums);
+    if (score == NULL)
+        return SHOT_ERR_MEMORY;
+    leave_knees_out(view, knees, *count, score);
+    const double restless = restlessness(score, view->n, 0, view->n);
     const limits over = {.least = least,
                          .threshold =
                              restless * shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * n),
-                         .step = shot_channel_view_written_step(view)};
-    add_steps(view, sums, 2, true, &over, knees, count);
-    add_steps(view, sums, 1, false, &over, knees, count);
-    add_steps(view, sums, 2, false, &over, knees, count);
+                         .step = shot_channel_view_written_step(view),
+                         .restless = restless};
+    add_steps(view, sums, 2, true, &over, score, knees, count);
+    add_steps(view, sums, 1, false, &over, score, knees, count);
+    add_steps(view, sums, 2, false, &over, score, knees, count);
+    free(score);
     return SHOT_OK;
 }

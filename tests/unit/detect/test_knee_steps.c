@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a fall between two samples has the two knees that a machine makes of it, one sample
- * that is off and figures that flicker have none, and a gauge slower than its log has the knees of
- * the pressure and not of its stairs. */
+ * that is off, figures that flicker and a clock that is unsteady have none, and a gauge slower than
+ * its log has the knees of the pressure and not of its stairs. */
 #include <support/feed.h>
 
 #include <stdlib.h>
@@ -125,6 +125,27 @@ static void figures_that_flicker_are_no_steps(void **state) {
     }
 }
 
+/* A quiet log whose second half rises by 1 bar/s, of rows that are dated late or early by a quarter
+ * of the time between them: chords of 0.5 to 2 bar/s, and no step. */
+static void an_unsteady_clock_makes_no_steps_of_a_ramp(void **state) {
+    shot_knee knees[2 * N];
+    shot_random random = shot_random_at(76, 1);
+    size_t count = 0;
+    for (uint64_t seed = 0; seed < 40; seed++) {
+        shot_channel_view view = steady(0, seed);
+        view.noise.sd = SD / 2;
+        for (size_t i = 0; i < N; i++) {
+            view.y[i] = 9 + (view.y[i] - 9) / 2;
+            view.y[i] += i > N / 2 ? SPACING * (double)(i - N / 2) : 0;
+        }
+        for (size_t i = 0; i < N; i++)
+            view.t[i] += fmin(fmax(shot_random_normal(&random), -1.5), 1.5) * SPACING / 4;
+        count += steps_of(&view, knees);
+        shot_channel_view_free(&view);
+    }
+    assert_in_range(count, 0, 4);
+}
+
 static void a_known_knee_is_not_added_again(void **state) {
     shot_knee knees[2 * N];
     shot_channel_view view = steady(0, 1);
@@ -207,6 +228,7 @@ int main(void) {
         cmocka_unit_test(a_sample_on_the_way_places_the_first_knee),
         cmocka_unit_test(a_lone_sample_is_no_step),
         cmocka_unit_test(figures_that_flicker_are_no_steps),
+        cmocka_unit_test(an_unsteady_clock_makes_no_steps_of_a_ramp),
         cmocka_unit_test(a_known_knee_is_not_added_again),
         cmocka_unit_test(a_step_places_a_knee_that_is_not_sure),
         cmocka_unit_test(a_slow_gauge_makes_no_knees_of_its_own),
