@@ -30,8 +30,9 @@ static bool is_words(const char *text, const char *end) {
 /* What one record of the sample looks like. */
 typedef struct shape {
     size_t line, cells;
-    size_t points, commas; /* numbers with that decimal mark */
-    size_t plain;          /* numbers without a fraction, clocks, words, empty cells */
+    size_t points, commas;           /* numbers with that decimal mark */
+    size_t sure_points, sure_commas; /* ... that cannot be a mark of thousands */
+    size_t plain;                    /* numbers without a fraction, clocks, words, empty cells */
     size_t numbers, empties, clocks, units;
     bool known_name; /* a cell is the title of time */
     bool comment;
@@ -48,6 +49,18 @@ typedef struct sample {
  * title of time, and a row with a cell that is no unit is no row of units. */
 enum { TITLES_READ = 256 };
 
+/* "1.000" may be a thousand: one to three digits, the first no 0, and three behind the mark. */
+static bool may_be_thousands(const shot_cell_number *number) {
+    const char *text = number->text + (*number->text == '-' || *number->text == '+');
+    const ptrdiff_t before = number->end - text - 4; /* less the mark and three digits */
+    if (before < 1 || before > 3 || *text == '0')
+        return false;
+    for (ptrdiff_t i = 0; i < before + 4; i++)
+        if (i == before ? text[i] != '.' : text[i] < '0' || text[i] > '9')
+            return false;
+    return true;
+}
+
 static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *scratch,
                                 shape *one) {
     shot_cell c = shot_cell_trimmed(cell);
@@ -63,6 +76,8 @@ static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *
         one->points += number.mark == '.';
         one->commas += number.mark == ',';
         one->plain += number.mark == '\0';
+        if (number.mark != '\0' && !may_be_thousands(&number))
+            ++*(number.mark == '.' ? &one->sure_points : &one->sure_commas);
         return SHOT_OK;
     }
     bool clock = shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN;
@@ -379,6 +394,19 @@ static char guess_comment(const char *text, size_t length) {
     return signs[best];
 }
 
+/* Where every number with the mark that most have may be a whole number of thousands, those with
+ * the other mark decide. */
+static char decimal_of(const choice *best) {
+    size_t points = 0, commas = 0;
+    for (size_t i = 0; i < best->sample.count; i++) {
+        points += best->sample.shapes[i].sure_points;
+        commas += best->sample.shapes[i].sure_commas;
+    }
+    if (best->decimal == '.' && points == 0 && commas > 0 && best->sample.delimiter != ',')
+        return ',';
+    return best->decimal == ',' && commas == 0 && points > 0 ? '.' : best->decimal;
+}
+
 shot_status shot_dialect_guess(const char *text, size_t length, bool all, shot_dialect *dialect,
                                size_t *rows, shot_text *reasons) {
     choice best;
@@ -399,7 +427,7 @@ shot_status shot_dialect_guess(const char *text, size_t length, bool all, shot_d
         commas += s->shapes[i].commas;
     }
     if (dialect->decimal == '\0' && (points + commas > 0 || dialect->delimiter == ','))
-        dialect->decimal = best.decimal;
+        dialect->decimal = decimal_of(&best);
     if (status == SHOT_OK)
         status = explain(s, dialect, *rows, points, commas, reasons);
     free(best.sample.shapes);
