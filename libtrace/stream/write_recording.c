@@ -26,8 +26,10 @@ typedef struct recording_sink {
     shot_recording_plan plan; /* what is the same for all shots */
     shot_scales scales;
     shot_recording_files files;
-    shot_table shot;                       /* the one at hand */
-    size_t wordless, tracks, marks, lines; /* shots without words, and what they have lost */
+    shot_table shot; /* the one at hand */
+    size_t words;    /* bytes of them that the container holds */
+    size_t wordless; /* shots of which it does not hold all, and what they have lost */
+    size_t tracks, marks, lines;
 } recording_sink;
 
 static shot_status checked(shot_status status, shot_error *error) {
@@ -68,7 +70,7 @@ static shot_status add_mark_lines(const shot_table *shot, shot_head *head) {
 }
 
 /* Lines, marks and channels of what was recorded. */
-static shot_status make_head(const recording_sink *self, const shot_recorded *recorded,
+static shot_status make_head(const recording_sink *self, const shot_recorded *recorded, bool marks,
                              shot_head *head) {
     shot_text scales = {0};
     shot_status status = shot_head_set_name(head, self->shot.head.name);
@@ -81,7 +83,7 @@ static shot_status make_head(const recording_sink *self, const shot_recorded *re
         status = add_scales(recorded, &scales);
     if (status == SHOT_OK && scales.length > 0)
         status = shot_head_add_line(head, SHOT_SCALE_KEY, scales.bytes);
-    if (status == SHOT_OK)
+    if (status == SHOT_OK && marks)
         status = add_mark_lines(&self->shot, head);
     if (status == SHOT_OK)
         status = shot_head_add_channel(head, "time", "s");
@@ -93,20 +95,44 @@ static shot_status make_head(const recording_sink *self, const shot_recorded *re
 }
 
 static shot_status make_comment(const recording_sink *self, const shot_recorded *recorded,
-                                shot_text *comment) {
+                                bool marks, shot_text *comment) {
     shot_head head = {0};
-    shot_status status = make_head(self, recorded, &head);
+    shot_text_clear(comment);
+    shot_status status = make_head(self, recorded, marks, &head);
     if (status == SHOT_OK)
         status = shot_head_write(comment, &head);
     shot_head_free(&head);
     return status;
 }
 
+static bool fits(const recording_sink *self, const shot_text *comment) {
+    return strlen(self->shot.head.name) + comment->length <= self->words;
+}
+
+/* All that the shot bears; or that without its marks, or nothing, where there is no room for more:
+ * what is left out is counted.  *words is NULL for nothing. */
+static shot_status make_words(recording_sink *self, const shot_recorded *recorded,
+                              shot_text *comment, const char **words) {
+    SHOT_TRY(make_comment(self, recorded, true, comment));
+    *words = comment->bytes;
+    if (fits(self, comment))
+        return SHOT_OK;
+    self->wordless++;
+    self->marks += self->shot.marks.count;
+    SHOT_TRY(make_comment(self, recorded, false, comment));
+    *words = comment->bytes;
+    if (fits(self, comment))
+        return SHOT_OK;
+    self->tracks += recorded->count;
+    self->lines += self->shot.head.line_count;
+    *words = NULL;
+    return SHOT_OK;
+}
+
 /* --------------------------------------------------------------------------- a shot ----------- */
 
 static shot_status encode(recording_sink *self, const shot_recorded *recorded, const char *comment,
                           shot_text *bytes, shot_error *error) {
-    bool worded;
     const double **tracks = malloc((recorded->count + 1) * sizeof *tracks);
     if (tracks == NULL)
         return SHOT_ERR_MEMORY;
@@ -118,14 +144,8 @@ static shot_status encode(recording_sink *self, const shot_recorded *recorded, c
     plan.frames = recorded->frames;
     plan.title = self->shot.head.name;
     plan.comment = comment;
-    shot_status status = shot_recording_encode(&plan, tracks, bytes, &worded, error);
+    shot_status status = shot_recording_encode(&plan, tracks, bytes, error);
     free(tracks);
-    if (status == SHOT_OK && !worded) {
-        self->wordless++;
-        self->tracks += recorded->count;
-        self->marks += self->shot.marks.count;
-        self->lines += self->shot.head.line_count;
-    }
     return status;
 }
 
@@ -143,14 +163,15 @@ static shot_status move_origin(recording_sink *self, double start, shot_error *e
 static shot_status write_shot(recording_sink *self, shot_error *error) {
     shot_recorded recorded;
     shot_text comment = {0}, bytes = {0};
+    const char *words = NULL;
     shot_status status = shot_recorded_make(&self->shot, self->settings, &self->scales,
                                             shot_recording_bits(&self->plan), &recorded, error);
     if (status == SHOT_OK)
         status = move_origin(self, recorded.start, error);
     if (status == SHOT_OK)
-        status = make_comment(self, &recorded, &comment);
+        status = make_words(self, &recorded, &comment, &words);
     if (status == SHOT_OK)
-        status = encode(self, &recorded, comment.bytes, &bytes, error);
+        status = encode(self, &recorded, words, &bytes, error);
     if (status == SHOT_OK)
         status = shot_recording_files_write(&self->files, self->shot.head.name, &bytes, error);
     shot_recorded_free(&recorded);
@@ -183,15 +204,37 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     return checked(write_shot((recording_sink *)sink, error), error);
 }
 
-static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
-    recording_sink *self = (recording_sink *)sink;
-    if (self->wordless > 0)
+static const char *plural(size_t count) {
+    return count == 1 ? "" : "s";
+}
+
+static void tell_left_out(const recording_sink *self) {
+    if (self->words == 0)
         shot_notice_say(
             &self->notice,
             "%s has no place for words: left out are names and units of %zu track%s, "
             "%zu mark%s and %zu line%s of metadata; wav, rf64, flac, aiff and caf have one",
-            self->plan.container, self->tracks, self->tracks == 1 ? "" : "s", self->marks,
-            self->marks == 1 ? "" : "s", self->lines, self->lines == 1 ? "" : "s");
+            self->plan.container, self->tracks, plural(self->tracks), self->marks,
+            plural(self->marks), self->lines, plural(self->lines));
+    else if (self->tracks == 0)
+        shot_notice_say(&self->notice,
+                        "%s has a place for %zu bytes of words a shot: %zu mark%s left out; flac "
+                        "holds 16 MB",
+                        self->plan.container, self->words, self->marks,
+                        self->marks == 1 ? " is" : "s are");
+    else
+        shot_notice_say(&self->notice,
+                        "%s has a place for %zu bytes of words a shot: left out are names and "
+                        "units of %zu track%s, %zu mark%s and %zu line%s of metadata; flac holds "
+                        "16 MB",
+                        self->plan.container, self->words, self->tracks, plural(self->tracks),
+                        self->marks, plural(self->marks), self->lines, plural(self->lines));
+}
+
+static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
+    recording_sink *self = (recording_sink *)sink;
+    if (self->wordless > 0)
+        tell_left_out(self);
     return SHOT_OK;
 }
 
@@ -216,6 +259,7 @@ shot_status shot_write_recording_new(const shot_making *making, shot_sink **out,
     self->notice = making->notice;
     self->history = making->history;
     self->plan.container = shot_write_format_name(shot_write_format_of(self->settings));
+    self->words = shot_recording_words(self->plan.container);
     self->plan.samples = shot_write_samples(self->settings);
     const char *output = self->settings->output;
     self->files.pattern = output != NULL && strcmp(output, "-") != 0 ? output : NULL;
