@@ -11,5 +11,6 @@ static const double shot_main_share = 0.6, shot_level_seconds = 3;
 static const double shot_brewing = 5.5;    /* bar: pre-wetting is held at less */
 static const double shot_brewed = 5;       /* s: less at pressure is no brew */
 static const double shot_longest_fill = 8; /* s that a basket takes to fill */
+static const double shot_by_hand = 1;      /* s between figures that a hand writes down, or more */
 
 #endif

@@ -7,6 +7,7 @@
 
 #include <shottrace/signal/median.h>
 
+#include "detect/brewing.h"
 #include "detect/fresh_values.h"
 #include "detect/meter_lag.h"
 #include "detect/puck_pressure.h"
@@ -36,8 +37,17 @@ static double rest_level(const shot_channel_view *level, double top, double near
     return rest <= near && (rest >= -near || stays) ? rest : 0;
 }
 
+/* How many figures lie at that level. */
+static size_t count_at(const shot_channel_view *level, double value) {
+    size_t n = 0;
+    for (size_t i = 0; i < level->n; i++)
+        n += fabs(level->y[i] - value) < level->step / 2;
+    return n;
+}
+
 /* Figures in steps wider than their noise now and then show the step under the level at which they
- * rest: what most of the first ones show is the rest, if it is that or one step more. */
+ * rest: what most of the first ones show is the rest, if it is that or one step more.  The first
+ * ones of a hand may show pressure: what it shows more often is its rest. */
 static double stepped_rest(const shot_channel_view *level, double rest, double *work) {
     static const double first = 1; /* s, or five figures */
     size_t n = 0;
@@ -46,6 +56,8 @@ static double stepped_rest(const shot_channel_view *level, double rest, double *
     for (; n < level->n && (n < 5 || level->t[n] <= level->t[0] + first); n++)
         work[n] = level->y[n];
     const double shown = n > 0 ? shot_median(work, n) : rest;
+    if (level->noise.spacing >= shot_by_hand && count_at(level, rest) > count_at(level, shown))
+        return rest;
     return fabs(shown - rest) < 1.5 * level->step ? shown : rest;
 }
 

@@ -2,13 +2,13 @@
 /* The end of the brew: the pump stops, or the handle goes back. */
 #include <math.h>
 
+#include "detect/brewing.h"
 #include "detect/course.h"
 #include "detect/power_onset.h"
 
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
 static const double seconds_before = 4; /* of the brew by which its end is judged */
 static const double next_to_nothing = 0.1; /* of the brew's flow */
-static const double sparse = 1;            /* s: figures that a hand wrote down */
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
@@ -87,7 +87,7 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
     while (i + 1 < view->n && view->y[i] > half)
         i++;
     if (i > 0 &&
-        (spacing >= sparse || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
+        (spacing >= shot_by_hand || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
         *out = (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
         return SHOT_OK;
     }
@@ -203,12 +203,35 @@ static double falls_later(const shot_course *course, double ends, double pressed
     return tapers && drops && up > 2 * shot_no_pressure ? falls : NAN;
 }
 
+/* Where the pressure stays up, as in a line that the mains keep under theirs, and a trickle fills
+ * it again: when the brew's flow went for good, and the pressure began to fall.  NaN where it did
+ * not.
+ */
+static double last_brewing(const shot_course *course, double from) {
+    const shot_channel_view *flow = &course->flow_level, *level = &course->level;
+    const double end = flow->t[flow->n - 1], beyond = fmax(1, 4 * flow->noise.spacing);
+    double usual, stops = end;
+    for (int round = 0; round < 3; round++) { /* what is behind it is no part of the brew */
+        usual = shot_view_mean(flow, from, stops) - course->flow_rest;
+        stops = last_over(course, usual / 2, from, end);
+    }
+    const double later = shot_view_mean(flow, stops + beyond / 2, end) - course->flow_rest;
+    const double before = shot_view_at(level, stops) - course->rest;
+    const double lost = before + course->rest - shot_view_at(level, stops + beyond);
+    const bool stood = stops + 2 * beyond < end && usual > 10 * flow_level_se(course);
+    return stood && later < usual / 4 && lost > falling * beyond * before + 3 * course->level_se
+               ? stops
+               : NAN;
+}
+
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
     double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
-    double about = fall_near(course, out->full.at, stops, pressed);
     const size_t last = puck->n - 1;
+    if (flow->n >= 5 && isnan(stops) && pressed >= puck->t[last] - 1.5 * puck->noise.spacing)
+        stops = last_brewing(course, out->full.at);
+    double about = fall_near(course, out->full.at, stops, pressed);
     if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
         puck->y[last] > course->rest + shot_no_pressure)
         return SHOT_OK;

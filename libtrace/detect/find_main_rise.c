@@ -190,6 +190,10 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         crossed, hypot(shot_edge_slack(&course->puck), loss_time(course, crossed.at)));
     out->fill_end = shot_instant_not_before(
         shot_instant_shown_late(shown, course->input->gauge_lag), out->water_in.at);
+    const double begins = course->puck.t[0];
+    const double first = course->puck.y[0] < goal ? begins : begins - shot_longest_fill;
+    out->fill_end.low = fmax(out->fill_end.low, fmax(first, out->water_in.low));
+    out->fill_end.high = fmin(out->fill_end.high, fmax(out->full.at, out->full.high));
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
@@ -259,7 +263,8 @@ static const double part_of_fill = 1;
 static bool lacks_rise(const shot_course *course, const shot_phases *out, double plateau) {
     const shot_channel_view *level = &course->level;
     const double least = course->rest + shot_main_share * plateau;
-    if (out->full.at <= out->start + 2 * course->puck.noise.spacing)
+    const double spacing = course->puck.noise.spacing; /* a hand's figures each show a level */
+    if (out->full.at <= out->start + 2 * spacing && spacing < shot_by_hand)
         return true;
     for (size_t i = 0; i < level->n && level->t[i] <= out->full.at; i++)
         if (level->y[i] < least)

@@ -25,9 +25,9 @@ static double least_rise(const shot_channel_view *flow, double most) {
     const bool silent = rests_silently(flow);
     if (silent && flow->step > 0.05 * most)
         return 0.6 * flow->step;
-    const double rise = silent                                ? 0
-                        : rounded && flow->noise.spacing >= 1 ? 0.6 * flow->step
-                                                              : 4 * flow->noise.sd;
+    const double rise = silent                                           ? 0
+                        : rounded && flow->noise.spacing >= shot_by_hand ? 0.6 * flow->step
+                                                                         : 4 * flow->noise.sd;
     return fmax(0.1 * most, rise);
 }
 
@@ -90,16 +90,41 @@ static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, d
     return SHOT_OK;
 }
 
+/* What is over rest: by no rounding, nor by what a zero wanders by. */
+static double over_rest(const shot_channel_view *puck, double rest) {
+    static const double wanders = 0.1; /* bar; common practice, no source */
+    return rest + fmax(0.6 * shot_channel_view_written_step(puck), wanders);
+}
+
+/* A person starts pump and stopwatch at once, and writes the first figure down a second or two
+ * later.  Does that show pressure?  It lies over rest, and the next ones rise at once, or go up and
+ * then back to rest, which a zero that is off does not. */
+static bool first_figure_is_wet(const shot_channel_view *puck, double rest) {
+    const double over = over_rest(puck, rest), rises = puck->y[0] + over - rest;
+    double most = -INFINITY;
+    size_t n = 0;
+    if (puck->noise.spacing < shot_by_hand)
+        return false;
+    for (; n < puck->n && puck->y[n] > over; n++)
+        most = fmax(most, puck->y[n]);
+    return n >= 2 && (puck->y[1] > rises || (n < puck->n && most > rises));
+}
+
 /* The sample at which the pressure left its rest for good before `about`: the first of those that
  * all lie over it.  Where figures flicker between coarse steps, or a long rest shows no noise and
  * a rise does, their noise hides a slow rise for seconds. */
 static size_t left_for_good(const shot_channel_view *puck, double rest, double about) {
-    static const double wanders = 0.1; /* bar by which a zero does; common practice, no source */
-    const double over = rest + fmax(0.6 * shot_channel_view_written_step(puck), wanders);
+    const double over = over_rest(puck, rest);
     size_t i = shot_view_first(puck, about);
     while (i > 0 && puck->y[i - 1] > over)
         i--;
     return i;
+}
+
+/* A logger runs before the pump does; a hand may write its first figure a row after that. */
+static double first_written(const shot_channel_view *puck) {
+    const double spacing = puck->noise.spacing;
+    return puck->t[0] - (spacing >= shot_by_hand ? spacing : 0);
 }
 
 /* About the time at which it is over `limit`. */
@@ -111,7 +136,9 @@ static shot_status leave_pressure_rest(const shot_channel_view *puck, double res
         *out = shot_instant_widened(shot_rest_between(puck, left), shot_edge_slack(puck));
     else
         SHOT_TRY(shot_rest_onset(puck, rest, limit, about, out));
-    out->low = fmax(puck->t[0], out->at - shot_longest_fill);
+    out->low = fmax(first_written(puck), out->at - shot_longest_fill);
+    if (left == 0 && puck->noise.spacing >= shot_by_hand)
+        out->low = NAN; /* no figure shows it at rest */
     return SHOT_OK;
 }
 
@@ -137,7 +164,7 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     if (isnan(about))
         return SHOT_OK;
     out->from_pressure = true; /* the basket took water before it showed */
-    out->late = about == puck->t[0];
+    out->late = about == puck->t[0] || first_figure_is_wet(puck, course->rest);
     out->water_in = shot_rest_left_before(puck);
     return out->late ? SHOT_OK
                      : leave_pressure_rest(puck, course->rest, limit, about, &out->water_in);

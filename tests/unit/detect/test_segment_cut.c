@@ -177,6 +177,69 @@ static void a_pause_does_not_part_two_shots(void **state) {
     feed_free(&got);
 }
 
+/* ---- a hand's figures ---- */
+
+/* A gauge that a hand reads every second from 1 s on, until 20 s; the brew is at 9 bar. */
+static feed by_hand(const double *first, size_t n) {
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure\n");
+    for (size_t i = 0; i < 24; i++)
+        shot_text_add_format(&text, "%zu,%.2f\n", i + 1, i < n ? first[i] : i < 20 ? 9.0 : 0.0);
+    return feed_log("segment", &text);
+}
+
+/* A person starts pump and watch at once and writes the first figure down when there is pressure
+ * already: nobody knows since when. */
+static void the_first_figure_of_a_hand_may_show_pressure(void **state) {
+    static const double wet[][9] = {{0.25, 0.5, 1, 4.5, 7, 8.5},
+                                    {0.5, 0.5, 1, 0.5, 0, 0, 0, 0, 5},
+                                    {0.25, 0.75, 0.25, 0, 2.25, 1.5, 1, 6.5, 9}};
+    static const size_t rows[] = {6, 9, 9};
+    for (size_t k = 0; k < 3; k++) {
+        feed got = by_hand(wet[k], rows[k]);
+        const char *line = last_line(got.out.bytes, "preinfusion");
+        assert_true(mark_number(line, "from") == 1);
+        assert_true(isnan(mark_number(line, "from.low")));
+        assert_non_null(strstr(got.out.bytes, "the log starts when water was in already"));
+        feed_free(&got);
+    }
+}
+
+/* A zero that is off stands still; and a figure at rest may have been written a row late. */
+static void a_zero_that_is_off_is_no_water(void **state) {
+    static const double off[] = {0.25, 0.25, 0.25, 0.25, 3, 9}, dry[] = {0, 0.5, 1, 1, 1, 1, 9};
+    feed got = by_hand(off, 6);
+    assert_true(mark_number(last_line(got.out.bytes, "preinfusion"), "from") > 3);
+    feed_free(&got);
+    got = by_hand(dry, 7);
+    const char *line = last_line(got.out.bytes, "preinfusion");
+    assert_true(mark_number(line, "from") > 1 && mark_number(line, "from.low") <= 0);
+    feed_free(&got);
+}
+
+/* ---- a line under pressure ---- */
+
+/* The mains keep 3 bar on the line to the gauge; when the pump stops, at 30 s, its pressure leaks
+ * down to that in seconds, and a trickle keeps it there. */
+static void the_water_tells_the_end_where_pressure_stands(void **state) {
+    shot_random random = shot_random_at(4, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i <= 400; i++) {
+        const double t = i / 10.0, lets_go = 9 * exp(-(t - 30) / 3.5);
+        const double p = t < 2 ? 3 : t < 30 ? fmin(9, 3 + 3 * (t - 2)) : fmax(2.9, lets_go);
+        const double flow = t < 2 ? 0 : t < 30 ? 2 + 6 * exp(-(t - 2)) : lets_go < 2.9 ? 0.4 : 0;
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, p + 0.03 * shot_random_normal(&random),
+                             fmax(0, flow + 0.05 * shot_random_normal(&random)));
+    }
+    feed got = feed_log("segment", &text);
+    double from, to;
+    assert_true(mark_of(got.out.bytes, "brew", &from, &to));
+    assert_close(to, 30, 0.1); /* a row */
+    assert_true(isnan(mark_number(last_line(got.out.bytes, "release"), "to")));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_does_not_part_two_shots),
@@ -187,6 +250,9 @@ int main(void) {
         cmocka_unit_test(a_gauge_at_the_pump_alone_may_be_early),
         cmocka_unit_test(a_log_that_ends_after_a_soak_was_no_fill),
         cmocka_unit_test(a_log_that_ends_after_the_rise_leaves_its_end_open),
+        cmocka_unit_test(the_first_figure_of_a_hand_may_show_pressure),
+        cmocka_unit_test(a_zero_that_is_off_is_no_water),
+        cmocka_unit_test(the_water_tells_the_end_where_pressure_stands),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
