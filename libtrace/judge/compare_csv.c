@@ -65,7 +65,7 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
                               c->allowing.test.low,
                               c->allowing.test.high,
                               c->allowing.test.p};
-    static const char *const methods[] = {"none", "welch", "one scatter", "days"};
+    static const char *const methods[] = {"none", "welch", "one scatter", "days", "rank"};
     SHOT_TRY(shot_text_add_csv(text, column->name));
     SHOT_TRY(add_name(text, column->unit));
     SHOT_TRY(add_name(text, result->groups.labels[row->a]));

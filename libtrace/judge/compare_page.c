@@ -87,16 +87,17 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
     const shot_contrast *c = &row->contrast;
     SHOT_TRY(add_item(text, "chance alone"));
     SHOT_TRY(shot_words_p(text, row->p));
-    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH  ? " (Welch)"
-                                 : c->method == SHOT_CONTRAST_DAYS ? " (within days)"
-                                                                   : " (one scatter for all)"));
+    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH   ? " (Welch)"
+                                 : c->method == SHOT_CONTRAST_RANKS ? " (its rank)"
+                                 : c->method == SHOT_CONTRAST_DAYS  ? " (within days)"
+                                                                    : " (one scatter for all)"));
     if (!isnan(c->p_permutation)) {
         SHOT_TRY(shot_text_add(text, "; "));
         SHOT_TRY(shot_words_p(text, c->p_permutation));
         SHOT_TRY(shot_text_add(text, " (all permutations)"));
     }
     SHOT_TRY(shot_text_add(text, "\n"));
-    if (isnan(row->margin))
+    if (isnan(row->margin) || isnan(row->p_same))
         return SHOT_OK;
     /* the words first: a p of 1 beside "within the margin" would read as certainty that it is */
     SHOT_TRY(add_item(text, "within margin"));
@@ -172,6 +173,8 @@ static shot_status add_usual_range(shot_text *text, const shot_compare_result *r
 static shot_status add_difference_cell(shot_text *text, const shot_compare_result *result,
                                        const shot_compare_row *row, int decimals) {
     const shot_contrast *c = &row->contrast;
+    if (c->method == SHOT_CONTRAST_RANKS)
+        return shot_text_add(text, "counted");
     if (is_single(row))
         return add_usual_range(text, result, row, decimals);
     SHOT_TRY(shot_words_number(text, c->difference, decimals));
@@ -195,11 +198,23 @@ static shot_status add_exploratory_figures(shot_text *text, const shot_compare_r
     SHOT_TRY(add_difference_cell(text, result, row, decimals));
     if (c->method != SHOT_CONTRAST_NONE) {
         SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
-        SHOT_TRY(shot_words_number(text, c->effect.g, 1));
+        if (!isnan(c->effect.g))
+            SHOT_TRY(shot_words_number(text, c->effect.g, 1));
         SHOT_TRY(shot_words_pad(text, start, P_COLUMN));
         SHOT_TRY(shot_words_p(text, row->p));
     }
     return shot_words_end_line(text);
+}
+
+/* ", in 3 and 5 shots" where some lack the measure. */
+static shot_status add_measured(shot_text *text, const shot_compare_result *result,
+                                const shot_compare_row *row) {
+    const shot_compare_groups *groups = &result->groups;
+    const size_t n = row->contrast.a.n, m = row->contrast.b.n;
+    if (n == shot_compare_group_size(groups, row->a) &&
+        m == shot_compare_group_size(groups, row->b))
+        return SHOT_OK;
+    return shot_text_add_format(text, ", in %zu and %zu shots", n, m);
 }
 
 static shot_status add_exploratory(shot_text *text, const shot_compare_result *result,
@@ -208,6 +223,7 @@ static shot_status add_exploratory(shot_text *text, const shot_compare_result *r
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
+    SHOT_TRY(add_measured(text, result, row));
     SHOT_TRY(shot_words_pad(text, start, 52));
     SHOT_TRY(shot_text_add(text, verdict_of(row)));
     SHOT_TRY(shot_words_end_line(text));

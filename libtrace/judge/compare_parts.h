@@ -116,6 +116,9 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
  * looked for.  *found grows by the channelled shots. */
 shot_status shot_compare_write_channels(const shot_compare_result *result, size_t a, size_t b,
                                         shot_text *text, size_t *found);
+/* Adds which shots are the odd ones out of their own group (Grubbs, corrected for all measures). */
+shot_status shot_compare_write_odd(const shot_compare_result *result, size_t a, size_t b,
+                                   shot_text *text);
 shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text);
 shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text);
@@ -125,6 +128,9 @@ const char *shot_compare_label_of(const shot_compare_result *result, size_t grou
 
 /* Decimals with which the figures of a row are written. */
 int shot_compare_decimals_of(const shot_contrast *contrast);
+
+/* True of what is counted: knees, surges, pulses. */
+bool shot_compare_is_count(const char *measure);
 
 /* The measure of a row. */
 const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,

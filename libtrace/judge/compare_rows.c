@@ -144,6 +144,7 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     rules.power = result->settings->power;
     rules.margin = margin;
     rules.against_usual = against_usual;
+    rules.counted = shot_compare_is_count(result->groups.table.columns[column].name);
     if (!against_usual) {
         size_t n = gather(&result->groups, column, COMPARE_USUAL, 0, room);
         shot_moments usual = shot_moments_find(room->values, n);

@@ -49,7 +49,7 @@ static shot_status line_up(const shot_compare_groups *groups, shot_compare_serie
     return SHOT_OK;
 }
 
-static bool is_count(const char *measure) {
+bool shot_compare_is_count(const char *measure) {
     const char *last = strrchr(measure, '.');
     return last != NULL && strcmp(last, ".count") == 0;
 }
@@ -72,7 +72,7 @@ static shot_status add_series(shot_compare_result *result, size_t column, size_t
     const char *name = result->groups.table.columns[column].name;
     shot_control_chart_bound(series->values, series->count, shot_measure_least(name),
                              &series->found.limits);
-    series->counted = is_count(name);
+    series->counted = shot_compare_is_count(name);
     if (series->counted)
         forget_normal(&series->found);
     series->p_odd = series->found.odd.p;

@@ -300,7 +300,8 @@ static shot_status say_open(shot_text *words, const group_pair *pair, const shot
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));
-    return shot_text_add(words, ", taking turns, and no other change before.");
+    return shot_text_add(words, ", taking turns, and no other change before. Look again when they "
+                                "are all there: each look is one more chance of a false alarm.");
 }
 
 static shot_status add_open(shot_text *text, const group_pair *pair) {
@@ -335,6 +336,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
     SHOT_TRY(add_open(text, &pair));
+    SHOT_TRY(shot_compare_write_odd(result, a, b, text));
     SHOT_TRY(add_cup(text, &pair));
     SHOT_TRY(shot_compare_write_channels(result, a, b, text, &channelled));
     SHOT_TRY(add_sides(text, &pair));

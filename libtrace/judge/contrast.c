@@ -148,6 +148,22 @@ static shot_status allow(const double *a, size_t n, const double *b, size_t m,
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
 
+/* Of n + 1 shots that do not differ each is as likely to be the one that is told apart: the chance
+ * that it has this rank or one further out, on either side.  Exact for values of any distribution,
+ * too large where there are ties: the prediction interval between order statistics (Hahn & Meeker
+ * 1991, 'Statistical Intervals', 5.4). */
+static double rank_p(double value, const double *usual, size_t m) {
+    double up = 1, down = 1, all = 1;
+    for (size_t i = 0; i < m; i++) {
+        if (isnan(usual[i]))
+            continue;
+        up += usual[i] >= value;
+        down += usual[i] <= value;
+        all++;
+    }
+    return fmin(1, 2 * fmin(up, down) / all);
+}
+
 static shot_contrast nothing_yet(const double *a, size_t n, const double *b, size_t m) {
     shot_contrast c = {.a = shot_moments_find(a, n), .b = shot_moments_find(b, m)};
     c.difference = c.a.mean - c.b.mean;
@@ -183,6 +199,13 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
         return SHOT_OK;
     }
     out->verdict = SHOT_VERDICT_NOT_SETTLED;
+    if (rules->counted && rules->against_usual && out->a.n == 1) {
+        out->method = SHOT_CONTRAST_RANKS;
+        out->test.p = rank_p(out->a.mean, b, m);
+        out->needed_low = out->needed_high = 0;
+        out->detectable = NAN;
+        return SHOT_OK;
+    }
     find_tests(out, rules);
     if (out->method == SHOT_CONTRAST_DAYS)
         return SHOT_OK;

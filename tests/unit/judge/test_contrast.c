@@ -228,6 +228,25 @@ static void groups_of_any_size_get_an_answer(void **state) {
     assert_rel(c.test.df, 3, 1e-12);
 }
 
+/* A single count against the usual ones: its rank among all, 2 (1 + 1) / 21 with one of twenty as
+ * high; a t test called it unusual with p < 0.001.  No scatter of counts is spoken of. */
+static void a_single_count_is_judged_by_its_rank(void **state) {
+    double usual[20] = {1};
+    const double none[] = {0}, one[] = {1}, two[] = {2};
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.against_usual = rules.counted = true;
+    rules.margin = 1;
+    shot_contrast c = contrast(one, 1, usual, 20, &rules);
+    assert_int_equal(c.method, SHOT_CONTRAST_RANKS);
+    assert_rel(c.test.p, 4.0 / 21, 1e-12);
+    assert_int_equal(c.verdict, SHOT_VERDICT_NOT_SETTLED);
+    assert_true(isnan(c.test.low) && isnan(c.effect.g) && c.needed_high == 0);
+    assert_rel(contrast(two, 1, usual, 20, &rules).test.p, 2.0 / 21, 1e-12);
+    assert_rel(contrast(none, 1, usual, 20, &rules).test.p, 1, 0);
+    rules.counted = false;
+    assert_true(contrast(one, 1, usual, 20, &rules).test.p < 0.001);
+}
+
 /* Today's single shot against ten earlier ones: the pooled test is the prediction interval. */
 static void a_single_shot_is_judged_by_the_usual_scatter(void **state) {
     const double usual[] = {7.1, 7.4, 7.0, 7.3, 7.5, 7.2, 7.6, 7.1, 7.3, 7.5};
@@ -282,6 +301,7 @@ int main(void) {
         cmocka_unit_test(equivalence_is_not_claimed_at_the_margin),
         cmocka_unit_test(margin_gives_the_four_verdicts),
         cmocka_unit_test(groups_of_any_size_get_an_answer),
+        cmocka_unit_test(a_single_count_is_judged_by_its_rank),
         cmocka_unit_test(a_single_shot_is_judged_by_the_usual_scatter),
         cmocka_unit_test(few_shots_with_a_known_scatter_keep_the_level),
         cmocka_unit_test(rules_outside_their_range_are_refused),

@@ -35,6 +35,7 @@ typedef struct shot_contrast_rules {
     double usual_sd, usual_df; /* scatter of earlier shots and its degrees of freedom; df 0: none */
     uint64_t arrangements;     /* most that a permutation test may count, 1e6; 0: none of it */
     bool against_usual;        /* group b is those earlier shots: a may be a single shot */
+    bool counted;      /* whole numbers, mostly small: a single shot is judged by its rank */
     const size_t *day; /* which of `days` days, of a's values, then of b's [n + m], or NULL */
     size_t days;
     const double *order; /* place of each in the order [n + m], or NULL: not known */
@@ -58,7 +59,8 @@ typedef enum shot_contrast_method {
     SHOT_CONTRAST_NONE,   /* no test */
     SHOT_CONTRAST_WELCH,  /* each group its own */
     SHOT_CONTRAST_POOLED, /* one for both groups and the earlier shots */
-    SHOT_CONTRAST_DAYS    /* one for both groups, each day at a level of its own */
+    SHOT_CONTRAST_DAYS,   /* one for both groups, each day at a level of its own */
+    SHOT_CONTRAST_RANKS   /* none: a single shot's place among the usual ones; p alone */
 } shot_contrast_method;
 
 /* Figures that were not found are NaN, counts 0. */
