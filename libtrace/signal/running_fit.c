@@ -3,38 +3,27 @@
 #include <shottrace/signal/running_fit.h>
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/local_fit.h>
 
 #include "dot.h"
 #include "even_stretch.h"
+#include "even_weights.h"
+#include "moments_fours.h"
 #include "sliding_moments.h"
 #include "wide.h"
 #include "window_batch.h"
 
-/* The weights of an even window, and for what they hold. */
-typedef struct even_weights {
-    double *weight; /* for spacing 1   [room] */
-    double *place;  /* -centre, ..., 0, 1, ...  [room], in the same allocation */
-    size_t room;
-    size_t n, centre; /* window and the place of its sample; n 0: none yet */
-    double taper;     /* in samples */
-    double gain;      /* for spacing 1 */
-} even_weights;
-
-/* Rows that are fitted together; shapes of windows whose weights are kept, since a window in time
- * that ends beside a hole is even too. */
-enum { EVEN_ROWS = WINDOW_BATCH, EVEN_KEPT = 8 };
+/* Rows that are fitted together. */
+enum { EVEN_ROWS = WINDOW_BATCH };
 
 struct shot_running_fit {
     shot_running_fit_rule rule;
     shot_sliding_window *window;
     shot_local_fit *fit, *first; /* first: of the window at the start, whose basis is kept */
     sliding_moments sums;
-    even_weights even[EVEN_KEPT];
-    size_t next_even;    /* the one to give way */
+    even_shapes even;
     size_t seen;         /* samples whose times were looked at */
     size_t uneven;       /* the last of these not half way between its neighbours, plus 1 */
     size_t moved;        /* the last of these whose value is not that of the one before it */
@@ -83,8 +72,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
     shot_local_fit_free(fit->fit);
     shot_local_fit_free(fit->first);
     sliding_moments_free(&fit->sums);
-    for (size_t i = 0; i < EVEN_KEPT; i++)
-        free(fit->even[i].weight);
+    even_weights_free(&fit->even);
     free(fit);
 }
 
@@ -127,6 +115,17 @@ static bool is_even(const shot_running_fit *fit, const shot_window_view *view) {
            even_stretch_straight(view->t, view->n);
 }
 
+/* All values are the same. */
+static bool is_flat(const shot_running_fit *fit, const shot_window_view *view) {
+    return fit->moved <= view->first;
+}
+
+static void settle_flat(const shot_running_fit *fit, const shot_window_view *view,
+                        shot_local_fit_value *out) {
+    if (!isnan(out->value))
+        out->value = fit->rule.derivative == 0 ? view->y[0] : 0;
+}
+
 /* A missing sample is filled only between samples. */
 static bool lies_between(const shot_window_view *view) {
     return view->n > 0 && view->t[0] < view->at && view->at < view->t[view->n - 1];
@@ -162,50 +161,14 @@ static shot_status fit_afresh(shot_running_fit *fit, const shot_window_view *vie
     return SHOT_OK;
 }
 
-static shot_status make_room_even(even_weights *even, size_t n) {
-    if (n <= even->room)
-        return SHOT_OK;
-    double *numbers =
-        n > SIZE_MAX / 2 / sizeof *numbers ? NULL : realloc(even->weight, 2 * n * sizeof *numbers);
-    if (numbers == NULL)
-        return SHOT_ERR_MEMORY;
-    even->weight = numbers;
-    even->place = numbers + n;
-    even->room = n;
-    return SHOT_OK;
-}
-
-/* Weights for spacing 1, found by a fit to the whole numbers. */
-static shot_status make_even(shot_running_fit *fit, const shot_window_view *view, double taper,
-                             even_weights *even) {
-    const size_t n = view->n, centre = view->own;
-    even->n = 0;
-    SHOT_TRY(make_room_even(even, n));
-    for (size_t i = 0; i < n; i++)
-        even->place[i] = (double)i - (double)centre;
-    const shot_status status = shot_local_fit_set(fit->fit, even->place, view->y, n, 0, taper);
-    fit->fitted = 0;
-    if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
-        return status;
-    shot_local_fit_weights(fit->fit, 0, fit->rule.derivative, even->weight);
-    even->gain = dot(even->weight, even->weight, n);
-    even->n = n;
-    even->centre = centre;
-    even->taper = taper;
-    return SHOT_OK;
-}
-
-/* Those that are kept for a window, or new ones. */
+/* The weights that are kept for a window, or new ones. */
 static shot_status prepare_even(shot_running_fit *fit, const shot_window_view *view, double taper,
                                 const even_weights **out) {
-    for (size_t i = 0; i < EVEN_KEPT; i++) {
-        const even_weights *even = *out = &fit->even[i];
-        if (even->n == view->n && even->centre == view->own && even->taper == taper)
-            return SHOT_OK;
-    }
-    even_weights *oldest = &fit->even[fit->next_even++ % EVEN_KEPT];
-    *out = oldest;
-    return make_even(fit, view, taper, oldest);
+    *out = even_weights_find(&fit->even, view, taper);
+    if (*out != NULL)
+        return SHOT_OK;
+    fit->fitted = 0;
+    return even_weights_make(&fit->even, view, taper, fit->rule.derivative, fit->fit, out);
 }
 
 /* The taper in samples: whole numbers of steps differ from window to window by rounding, which must
@@ -228,17 +191,35 @@ static shot_status fit_even(shot_running_fit *fit, const shot_window_view *view,
     return SHOT_OK;
 }
 
+static bool goes_by_sums(const shot_running_fit *fit) {
+    return !fit->rule.tapered && fit->rule.order <= MOMENTS_HIGHEST_ORDER;
+}
+
+/* What the sums tell of a window, or a fit of its own where that would be too little. */
+static shot_status take_found(shot_running_fit *fit, const shot_window_view *view,
+                              const moments_value *found, shot_local_fit_value *out) {
+    *out = found->is;
+    return found->good ? SHOT_OK : fit_afresh(fit, view, out);
+}
+
+static shot_status fit_by_sums(shot_running_fit *fit, const shot_window_view *view,
+                               shot_local_fit_value *out) {
+    window_moments window;
+    moments_value found;
+    SHOT_TRY(sliding_moments_follow(&fit->sums, view));
+    sliding_moments_put(&fit->sums, view, &window);
+    sliding_moments_solve(&window, fit->rule.order, fit->rule.derivative, &found);
+    return take_found(fit, view, &found, out);
+}
+
 static shot_status fit_window(shot_running_fit *fit, const shot_window_view *view,
                               shot_local_fit_value *out) {
     if (!view->centred)
         return fit_afresh(fit, view, out);
     if (view->own < view->n && is_even(fit, view))
         return fit_even(fit, view, out);
-    if (!fit->rule.tapered && fit->rule.order <= MOMENTS_HIGHEST_ORDER) {
-        SHOT_TRY(sliding_moments_follow(&fit->sums, view));
-        if (sliding_moments_solve(&fit->sums, view, view->at, fit->rule.derivative, out))
-            return SHOT_OK;
-    }
+    if (goes_by_sums(fit))
+        return fit_by_sums(fit, view, out);
     return fit_afresh(fit, view, out);
 }
 
@@ -249,8 +230,8 @@ static shot_status fit_row(shot_running_fit *fit, const shot_window_view *view,
     if (view->n <= fit->rule.order)
         return SHOT_OK;
     SHOT_TRY(fit_window(fit, view, out));
-    if (fit->moved <= view->first && !isnan(out->value)) /* all values are the same */
-        out->value = fit->rule.derivative == 0 ? view->y[0] : 0;
+    if (is_flat(fit, view))
+        settle_flat(fit, view, out);
     return SHOT_OK;
 }
 
@@ -347,19 +328,92 @@ static shot_status fit_one(shot_running_fit *fit, const shot_window_view *view, 
     return SHOT_OK;
 }
 
-/* Some of the rows of a stretch, of which so many are left; how many in *count. */
-static shot_status fit_rows(shot_running_fit *fit, const shot_window_view *view, size_t left,
-                            double *fitted, double *gain, size_t *count) {
+/* Rows of a stretch whose windows are evenly spaced, of which so many are left; none in *count
+ * where the first one's is not. */
+static shot_status fit_even_ones(shot_running_fit *fit, const shot_window_view *view, size_t left,
+                                 double *fitted, double *gain, size_t *count) {
     const size_t most = left < EVEN_ROWS ? left : EVEN_ROWS;
     const bool uneven = fit->uneven > view->first + 1; /* as is_even would find */
     const bool as_one = !fit->rule.tapered && view->n >= 2 && view->n > fit->rule.order && !uneven;
     *count = as_one ? even_stretch_rows(view->t, view->n, most) : 0;
-    if (*count > 0) {
-        look_at_new(fit, view);
-        return fit_even_rows(fit, view, *count, fitted, gain);
+    if (*count == 0)
+        return SHOT_OK;
+    look_at_new(fit, view);
+    return fit_even_rows(fit, view, *count, fitted, gain);
+}
+
+/* Rows whose polynomials are found side by side. */
+enum { SIDE_BY_SIDE = 4 };
+
+typedef struct uneven_rows {
+    window_moments window[SIDE_BY_SIDE];
+    moments_value found[SIDE_BY_SIDE];
+    shot_window_view view[SIDE_BY_SIDE];
+    bool flat[SIDE_BY_SIDE];
+    size_t count;
+} uneven_rows;
+
+/* The rows from one on, up to number `end` or one whose window is even or too short. */
+static shot_status gather_uneven(shot_running_fit *fit, const window_batch *batch, window_row row,
+                                 size_t end, uneven_rows *out) {
+    out->count = 0;
+    for (; out->count < SIDE_BY_SIDE && row.row < end; window_row_move(&row, 1)) {
+        const shot_window_view view = window_batch_view(batch, &row);
+        if (view.n <= fit->rule.order)
+            return SHOT_OK;
+        look_at_new(fit, &view);
+        if (is_even(fit, &view))
+            return SHOT_OK;
+        SHOT_TRY(sliding_moments_follow(&fit->sums, &view));
+        sliding_moments_put(&fit->sums, &view, &out->window[out->count]);
+        out->flat[out->count] = is_flat(fit, &view);
+        out->view[out->count++] = view;
     }
+    return SHOT_OK;
+}
+
+static void solve_uneven(const shot_running_fit *fit, uneven_rows *rows) {
+    const size_t order = fit->rule.order, derivative = fit->rule.derivative;
+    for (size_t i = rows->count; i > 1 && i < SIDE_BY_SIDE; i++)
+        rows->window[i] = rows->window[0];
+    if (rows->count > 1 && moments_fours_solve(rows->window, order, derivative, rows->found))
+        return;
+    for (size_t i = 0; i < rows->count; i++)
+        sliding_moments_solve(&rows->window[i], order, derivative, &rows->found[i]);
+}
+
+/* Rows that go by sums; none in *count where the first one does not. */
+static shot_status fit_uneven_ones(shot_running_fit *fit, const window_batch *batch, window_row row,
+                                   size_t end, double *fitted, double *gain, size_t *count) {
+    uneven_rows rows;
+    *count = 0;
+    if (!goes_by_sums(fit))
+        return SHOT_OK;
+    SHOT_TRY(gather_uneven(fit, batch, row, end, &rows));
+    solve_uneven(fit, &rows);
+    for (; *count < rows.count; (*count)++) {
+        const shot_window_view *view = &rows.view[*count];
+        shot_local_fit_value value;
+        SHOT_TRY(take_found(fit, view, &rows.found[*count], &value));
+        if (rows.flat[*count])
+            settle_flat(fit, view, &value);
+        fitted[*count] = value.value;
+        gain[*count] = value.gain;
+    }
+    return SHOT_OK;
+}
+
+/* Some of the rows of a batch from one on, up to number `end`; how many in *count. */
+static shot_status fit_rows(shot_running_fit *fit, const window_batch *batch, window_row row,
+                            size_t end, double *fitted, double *gain, size_t *count) {
+    const shot_window_view view = window_batch_view(batch, &row);
+    SHOT_TRY(fit_even_ones(fit, &view, row.stretch->rows - row.at, fitted, gain, count));
+    if (*count == 0)
+        SHOT_TRY(fit_uneven_ones(fit, batch, row, end, fitted, gain, count));
+    if (*count > 0)
+        return SHOT_OK;
     *count = 1;
-    return fit_one(fit, view, fitted, gain);
+    return fit_one(fit, &view, fitted, gain);
 }
 
 /* The results of a batch of windows, at most `room`; how many in *count. */
@@ -368,10 +422,8 @@ static shot_status take_batch(shot_running_fit *fit, size_t room, double *fitted
     window_batch batch;
     *count = window_batch_find(fit->window, room, &batch);
     for (window_row row = window_batch_begin(&batch); row.row < *count;) {
-        const shot_window_view view = window_batch_view(&batch, &row);
         size_t more;
-        SHOT_TRY(fit_rows(fit, &view, row.stretch->rows - row.at, fitted + row.row, gain + row.row,
-                          &more));
+        SHOT_TRY(fit_rows(fit, &batch, row, *count, fitted + row.row, gain + row.row, &more));
         window_row_move(&row, more);
     }
     window_batch_pass(fit->window, &batch, *count);

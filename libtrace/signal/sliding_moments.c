@@ -66,11 +66,24 @@ shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view
     return SHOT_OK;
 }
 
+void sliding_moments_put(const sliding_moments *sums, const shot_window_view *view,
+                         window_moments *out) {
+    static const moments none;
+    const bool spans = view->first < sums->boundary;
+    const moments *front = spans ? &sums->front[view->first - sums->first] : &none;
+    for (size_t k = 0; k <= 2 * MOMENTS_HIGHEST_ORDER; k++)
+        out->sum.power[k] = sums->back.power[k] + front->power[k];
+    for (size_t k = 0; k <= MOMENTS_HIGHEST_ORDER; k++)
+        out->sum.with[k] = sums->back.with[k] + front->with[k];
+    out->at = (view->at - sums->anchor) / sums->scale;
+    out->scale = sums->scale;
+    out->level = sums->level;
+}
+
 /* The normal matrix L D L' of the sums, D in place of the diagonal.  A pivot compared with the
  * diagonal it came from is what of that power the lower ones cannot express: 1e-3 of it leaves
  * errors near 1e-13. */
 static inline bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOST_TERMS]) {
-    static const double LEAST_PIVOT = 1e-3;
     for (size_t i = 0; i < terms; i++) {
         for (size_t j = 0; j <= i; j++) {
             double value = sum->power[i + j];
@@ -78,7 +91,7 @@ static inline bool factorise(const moments *sum, size_t terms, double l[MOST_TER
                 value -= l[i][k] * l[j][k] * l[k][k];
             l[i][j] = i == j ? value : value / l[j][j];
         }
-        if (!(l[i][i] > LEAST_PIVOT * sum->power[2 * i]))
+        if (!(l[i][i] > MOMENTS_LEAST_PIVOT * sum->power[2 * i]))
             return false;
     }
     return true;
@@ -113,43 +126,37 @@ static inline void powers_at(double x, size_t terms, size_t derivative, double *
 
 /* The solution for a number of terms and a derivative that the compiler knows, where they are
  * usual: it then unrolls every loop. */
-static inline bool solve_for(const sliding_moments *sums, const shot_window_view *view, double at,
-                             size_t terms, size_t derivative, shot_local_fit_value *out) {
-    moments sum = sums->back;
-    if (view->first < sums->boundary) {
-        const moments *front = &sums->front[view->first - sums->first];
-        for (size_t k = 0; k + 1 < 2 * terms; k++)
-            sum.power[k] += front->power[k];
-        for (size_t k = 0; k < terms; k++)
-            sum.with[k] += front->with[k];
-    }
+static inline void solve_for(const window_moments *window, size_t terms, size_t derivative,
+                             moments_value *found) {
+    const moments *sum = &window->sum;
     double l[MOST_TERMS][MOST_TERMS], here[MOST_TERMS], z[MOST_TERMS];
-    if (!(sum.power[0] >= (double)terms) || !factorise(&sum, terms, l))
-        return false;
-    powers_at((at - sums->anchor) / sums->scale, terms, derivative, here);
+    found->good = sum->power[0] >= (double)terms && factorise(sum, terms, l);
+    if (!found->good)
+        return;
+    powers_at(window->at, terms, derivative, here);
     for (size_t k = 0; k < terms; k++)
         z[k] = here[k];
     solve(terms, l, z);
     double value = 0, gain = 0, unit = 1;
     for (size_t k = 0; k < terms; k++) {
-        value += z[k] * sum.with[k];
+        value += z[k] * sum->with[k];
         gain += z[k] * here[k];
     }
     for (size_t d = 0; d < derivative; d++)
-        unit /= sums->scale;
-    out->value = derivative == 0 ? value + sums->level : value * unit;
-    out->gain = gain * unit * unit;
-    return true;
+        unit /= window->scale;
+    found->is.value = derivative == 0 ? value + window->level : value * unit;
+    found->is.gain = gain * unit * unit;
 }
 
-bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *view, double at,
-                           size_t derivative, shot_local_fit_value *out) {
-    const size_t terms = sums->order + 1;
+void sliding_moments_solve(const window_moments *window, size_t order, size_t derivative,
+                           moments_value *found) {
+    const size_t terms = order + 1;
     if (terms == 3 && derivative == 0)
-        return solve_for(sums, view, at, 3, 0, out);
-    if (terms == 3 && derivative == 1)
-        return solve_for(sums, view, at, 3, 1, out);
-    if (terms == 4 && derivative == 0)
-        return solve_for(sums, view, at, 4, 0, out);
-    return solve_for(sums, view, at, terms, derivative, out);
+        solve_for(window, 3, 0, found);
+    else if (terms == 3 && derivative == 1)
+        solve_for(window, 3, 1, found);
+    else if (terms == 4 && derivative == 0)
+        solve_for(window, 4, 0, found);
+    else
+        solve_for(window, terms, derivative, found);
 }

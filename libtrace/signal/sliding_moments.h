@@ -46,9 +46,29 @@ void sliding_moments_free(sliding_moments *sums);
 /* Move to the window of a view; windows must not move back.  SHOT_ERR_MEMORY. */
 shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view *view);
 
-/* The polynomial's derivative (0 for its value) at time `at`.  False where the samples are too few,
- * or placed so that more than three digits would be lost: fit them afresh. */
-bool sliding_moments_solve(const sliding_moments *sums, const shot_window_view *view, double at,
-                           size_t derivative, shot_local_fit_value *out);
+/* A pivot of the normal equations compared with the diagonal it came from is what of that power the
+ * lower ones cannot express: 1e-3 of it leaves errors near 1e-13. */
+#define MOMENTS_LEAST_PIVOT 1e-3
+
+/* The sums of one window. */
+typedef struct window_moments {
+    moments sum;
+    double at; /* the place of the value that is wanted, as times in the sums */
+    double scale, level;
+} window_moments;
+
+typedef struct moments_value {
+    shot_local_fit_value is;
+    bool good; /* false where the samples are too few, or placed so that more than three digits
+                  would be lost: fit them afresh */
+} moments_value;
+
+/* The sums of the window that was followed last; wanted is its value at view->at. */
+void sliding_moments_put(const sliding_moments *sums, const shot_window_view *view,
+                         window_moments *out);
+
+/* The polynomial's derivative (0 for its value). */
+void sliding_moments_solve(const window_moments *window, size_t order, size_t derivative,
+                           moments_value *found);
 
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Nanoseconds a sample for each way of smoothing (even weights, sliding sums, a fresh fit), and how
- * far the sliding sums are from the fresh fit, over windows and orders. */
+/* Nanoseconds a sample for each way of smoothing (even weights, sliding sums, a fresh fit), one by
+ * one as while a shot runs and many at once as from a file, and how far the sliding sums are from
+ * the fresh fit, over windows and orders. */
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -11,9 +12,9 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/running_fit.h>
 
-enum { COUNT = 60000, REPEATS = 15 };
+enum { COUNT = 60000, REPEATS = 15, BLOCK = 512 };
 
-static double even_t[COUNT], uneven_t[COUNT], y[COUNT], sliding[COUNT], fresh[COUNT];
+static double even_t[COUNT], uneven_t[COUNT], y[COUNT], sliding[COUNT], fresh[COUNT], gain[COUNT];
 
 /* The time of this process alone: others on the machine move it less than the clock on the wall. */
 static double now(void) {
@@ -50,6 +51,25 @@ static void stream(const shot_running_fit_rule *rule, const double *t, double *o
     shot_running_fit_free(fit);
 }
 
+/* The same in blocks. */
+static void at_once(const shot_running_fit_rule *rule, const double *t, double *out) {
+    shot_running_fit *fit;
+    size_t count = 0, more;
+    if (shot_running_fit_new(rule, &fit) != SHOT_OK)
+        exit(1);
+    for (size_t i = 0, some; i < COUNT; i += some) {
+        some = COUNT - i < BLOCK ? COUNT - i : BLOCK;
+        if (shot_running_fit_push_block(fit, t + i, y + i, some) != SHOT_OK)
+            exit(1);
+        if (i + some == COUNT)
+            shot_running_fit_finish(fit);
+        if (shot_running_fit_take(fit, COUNT - count, out + count, gain, &more) != SHOT_OK)
+            exit(1);
+        count += more;
+    }
+    shot_running_fit_free(fit);
+}
+
 static void afresh(size_t half, size_t order) {
     shot_local_fit *fit;
     if (shot_local_fit_new(order, &fit) != SHOT_OK)
@@ -61,16 +81,17 @@ static void afresh(size_t half, size_t order) {
     shot_local_fit_free(fit);
 }
 
-static double best_of(int way, size_t half, size_t order) {
+typedef void (*way)(const shot_running_fit_rule *rule, const double *t, double *out);
+
+/* A NULL way is a fresh fit. */
+static double best_of(way smooth, const double *t, size_t half, size_t order) {
     const shot_running_fit_rule rule = {.reach = {(double)half, (double)half, true},
                                         .order = order};
     double best = INFINITY;
     for (int r = 0; r < REPEATS; r++) {
         const double start = now();
-        if (way == 0)
-            stream(&rule, even_t, sliding);
-        else if (way == 1)
-            stream(&rule, uneven_t, sliding);
+        if (smooth != NULL)
+            smooth(&rule, t, sliding);
         else
             afresh(half, order);
         best = fmin(best, now() - start);
@@ -78,21 +99,28 @@ static double best_of(int way, size_t half, size_t order) {
     return best / COUNT;
 }
 
+static double worst_difference(size_t half) {
+    double worst = 0;
+    for (size_t i = half; i + half < COUNT; i++)
+        worst = fmax(worst, fabs(sliding[i] - fresh[i]) / 12);
+    return worst;
+}
+
 int main(void) {
     static const size_t halves[] = {5, 10, 50};
     fill();
     printf("smoothing, ns a sample; difference relative to the largest value\n"
-           "order window    even  sliding    fresh   difference\n");
+           "order window    even  at once  sliding  at once    fresh   difference\n");
     for (size_t order = 0; order <= 4; order++) {
         for (size_t h = 0; h < 3; h++) {
             const size_t half = halves[h];
-            const double even = best_of(0, half, order), slide = best_of(1, half, order);
-            const double anew = best_of(2, half, order);
-            double worst = 0;
-            for (size_t i = half; i + half < COUNT; i++)
-                worst = fmax(worst, fabs(sliding[i] - fresh[i]) / 12);
-            printf("%5zu %6zu %7.1f  %7.1f  %7.1f   %10.1e\n", order, 2 * half + 1, even, slide,
-                   anew, worst);
+            const double even = best_of(stream, even_t, half, order);
+            const double evens = best_of(at_once, even_t, half, order);
+            const double slide = best_of(stream, uneven_t, half, order);
+            const double slides = best_of(at_once, uneven_t, half, order);
+            const double anew = best_of(NULL, NULL, half, order);
+            printf("%5zu %6zu %7.1f  %7.1f  %7.1f  %7.1f  %7.1f   %10.1e\n", order, 2 * half + 1,
+                   even, evens, slide, slides, anew, worst_difference(half));
         }
     }
     return 0;

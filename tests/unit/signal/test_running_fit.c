@@ -219,6 +219,38 @@ static void check_definition(const shot_running_fit_rule *rule, const series *ro
     shot_local_fit_free(fit);
 }
 
+/* Feed in portions and take all results at once, as filters do. */
+static void take_at_once(const shot_running_fit_rule *rule, const series *s, size_t portion,
+                         double *fitted, double *gain) {
+    shot_running_fit *fit;
+    size_t taken = 0, more;
+    assert_int_equal(shot_running_fit_new(rule, &fit), SHOT_OK);
+    for (size_t i = 0, some; i < s->n; i += some) {
+        some = s->n - i < portion ? s->n - i : portion;
+        assert_int_equal(shot_running_fit_push_block(fit, s->t + i, s->y + i, some), SHOT_OK);
+        if (i + some == s->n)
+            shot_running_fit_finish(fit);
+        assert_int_equal(
+            shot_running_fit_take(fit, s->n - taken, fitted + taken, gain + taken, &more), SHOT_OK);
+        taken += more;
+    }
+    assert_int_equal(taken, s->n);
+    shot_running_fit_free(fit);
+}
+
+static void check_at_once(const shot_running_fit_rule *rule, const series *s,
+                          const shot_running_fit_at *rowwise) {
+    static const size_t portions[] = {1, 2, 37, MOST};
+    for (size_t p = 0; p < sizeof portions / sizeof *portions; p++) {
+        double fitted[MOST], gain[MOST];
+        take_at_once(rule, s, portions[p], fitted, gain);
+        for (size_t i = 0; i < s->n; i++) {
+            assert_memory_equal(&rowwise[i].fitted, &fitted[i], sizeof(double));
+            assert_memory_equal(&rowwise[i].gain, &gain[i], sizeof(double));
+        }
+    }
+}
+
 static void check_rule(const shot_running_fit_rule *rule, const series *s) {
     static shot_running_fit_at rowwise[MOST + 1], portions[MOST + 1];
     run(rule, s->t, s->y, s->n, 1, rowwise);
@@ -227,6 +259,7 @@ static void check_rule(const shot_running_fit_rule *rule, const series *s) {
         assert_memory_equal(&rowwise[i].fitted, &portions[i].fitted, sizeof(double));
         assert_memory_equal(&rowwise[i].gain, &portions[i].gain, sizeof(double));
     }
+    check_at_once(rule, s, rowwise);
     check_definition(rule, s, rowwise);
 }
 
@@ -366,6 +399,27 @@ static void unusual_clocks(void **state) {
         assert_close(at[i].fitted, 5, 1e-9);
 }
 
+/* A channel that stands for a while keeps its value to the bit, on even times and on others, also
+ * where many rows are fitted at once. */
+static void what_stands_keeps_its_value(void **state) {
+    static series s;
+    static shot_running_fit_at rowwise[MOST + 1];
+    for (int kind = EVEN; kind < KINDS; kind++)
+        for (size_t derivative = 0; derivative < 2; derivative++) {
+            const shot_running_fit_rule rule = {
+                .reach = {4, 4, true}, .order = 3, .derivative = derivative};
+            size_t flat = 0;
+            make(&s, kind, 7);
+            for (size_t i = 0; i < s.n; i++)
+                s.y[i] = isnan(s.y[i]) ? s.y[i] : i % 40 < 25 ? 0.1 : s.y[i];
+            run(&rule, s.t, s.y, s.n, 1, rowwise);
+            for (size_t i = 0; i < s.n; i++)
+                flat += rowwise[i].fitted == (derivative == 0 ? 0.1 : 0);
+            assert_true(flat >= s.n / 5);
+            check_at_once(&rule, &s, rowwise);
+        }
+}
+
 static void impossible_rules_are_refused(void **state) {
     const shot_running_fit_rule bad[] = {
         {.reach = {2, 2, true}, .order = 5},
@@ -393,6 +447,7 @@ int main(void) {
         cmocka_unit_test(silence_does_not_hold_back),
         cmocka_unit_test(data_shorter_than_the_window_have_no_values),
         cmocka_unit_test(unusual_clocks),
+        cmocka_unit_test(what_stands_keeps_its_value),
         cmocka_unit_test(impossible_rules_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
