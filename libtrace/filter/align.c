@@ -126,7 +126,7 @@ static shot_status delay_of(aligner *self, char *channel, double *delay, bool *k
         return SHOT_OK;
     const shot_status status = channel_delay_find(
         self->shot.rows.column[0], reference, y, self->shot.rows.rows, settings->max_delay, &found);
-    if (status == SHOT_ERR_SINGULAR)
+    if (status == SHOT_ERR_SINGULAR || status == SHOT_ERR_RANGE) /* values near the largest */
         return note(self, "no delay of", channel,
                     "the common stretch is shorter than three times --max-delay and 24 samples, or "
                     "no delay stands out");

@@ -21,11 +21,21 @@ static const char *field_end(const char *text, const char *end) {
     return comma ? comma : end;
 }
 
+/* As C prints what is no number: [-]nan or [-]nan(n-char-sequence), ISO/IEC 9899:2011, 7.21.6.1. */
+static bool is_nan_word(const char *text, const char *end) {
+    text += text < end && (*text == '-' || *text == '+');
+    if (end - text < 3 || strncasecmp(text, "nan", 3) != 0)
+        return false;
+    return end - text == 3 || (end - text > 4 && text[3] == '(' && end[-1] == ')');
+}
+
 bool shot_missing_word(const char *text, const char *end) {
-    static const char *const words[] = {"nan",  "na",       "inf",       "+inf",
-                                        "-inf", "infinity", "-infinity", "null"};
+    static const char *const words[] = {"na",       "inf",       "+inf", "-inf",
+                                        "infinity", "-infinity", "null"};
     while (end > text && (end[-1] == ' ' || end[-1] == '\t'))
         end--;
+    if (is_nan_word(text, end))
+        return true;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         if (strlen(words[i]) == (size_t)(end - text) &&
             strncasecmp(words[i], text, (size_t)(end - text)) == 0)

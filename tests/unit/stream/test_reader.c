@@ -43,7 +43,7 @@ static void plain_csv_is_a_stream(void **state) {
                                                   "0,0.1\n0.1,0.2\n"
                                                   "# end: rows=2\n# close: shots=1\n");
     /* no newline at the end, CRLF, BOM, spaces, missing words, blank line */
-    expect_out("\xef\xbb\xbftime, pressure ,flow\r\n0, 1 ,nan\r\n\r\n1,NA,\r\n2,,3",
+    expect_out("\xef\xbb\xbftime, pressure ,flow\r\n0, 1 ,-nan\r\n\r\n1,NA,-nan(ind)\r\n2,,3",
                "# shot: 1\ntime [s],pressure [bar],flow [ml/s]\n0,1,\n1,,\n2,,3\n"
                "# end: rows=3\n# close: shots=1\n");
     expect_out("Time,PRESSURE,Odd\n0,1,2\n", "# shot: 1\ntime [s],pressure [bar],Odd\n0,1,2\n"
