@@ -2,6 +2,7 @@
 /* A foreign table: the first rows are held until they tell what each column is; then all become
  * rows of shots. */
 #include "stream/foreign_table_parts.h"
+#include "stream/foreign_coarse.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -140,6 +141,9 @@ static shot_status settle(shot_foreign_table *table, shot_error *error) {
     if (status == SHOT_OK)
         status = shot_foreign_clock_settle(&table->clock, &table->columns, &table->held,
                                            &table->cells, &reasons, error);
+    if (status == SHOT_OK)
+        status = shot_foreign_coarse_settle(&table->coarse, &table->clock, &table->columns,
+                                            &table->held, &table->cells, &reasons);
     if (status != SHOT_OK && status != SHOT_ERR_USAGE)
         foreign_table_place(table, table->header_line, error);
     if (status == SHOT_OK)

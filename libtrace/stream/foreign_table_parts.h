@@ -5,6 +5,7 @@
 
 #include "stream/foreign_table.h"
 
+#include "stream/coarse_clock.h"
 #include "stream/foreign_cells.h"
 #include "stream/foreign_clock.h"
 #include "stream/foreign_columns.h"
@@ -27,6 +28,7 @@ struct shot_foreign_table {
     shot_held_records held;       /* first rows */
     shot_held_records held_lines; /* that came among them: key and value; `line` rows before it */
     shot_foreign_clock clock;
+    shot_coarse_clock coarse; /* what its readings become */
 
     shot_foreign_shot shot;
     size_t came; /* rows since the header, or since the stream said an end */

@@ -161,6 +161,7 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
         SHOT_TRY(foreign_table_begin_shot(table, error));
         table->last_time = -INFINITY;
         shot_foreign_restart_begin(&table->restart);
+        shot_coarse_clock_begin(&table->coarse);
         SHOT_TRY(shot_foreign_clock_time(&table->clock, seconds, &table->values[0]));
     }
     if (table->in_order && !(table->values[0] > table->last_time))
@@ -168,6 +169,7 @@ static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row
     table->last_time = table->values[0];
     table->clock.rows++;
     shot_foreign_restart_took(&table->restart, table->values[0]);
+    table->values[0] = shot_coarse_clock_time(&table->coarse, table->values[0]);
     SHOT_TRY(shot_foreign_shot_row(&table->shot, table->values, error));
     return take_notes(table, row, error);
 }
