@@ -12,10 +12,13 @@ static const double next_to_nothing = 0.1; /* of the brew's flow */
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
- * began where it bends most. */
+ * began where it bends most.  Coarse figures show a puck that drains only over some time. */
 static double last_fall(const shot_course *course, double from, double pressed, double low) {
+    static const double lets_go = 0.2,
+                        longest = 2; /* of itself in 1 s, s; common practice, no source */
     const shot_channel_view *level = &course->level;
-    const double span = fmax(0.4, 2 * level->noise.spacing);
+    const double seen = 3 * level->noise.sd / (lets_go * (low - course->rest));
+    const double span = fmax(fmax(0.4, fmin(seen, longest)), 2 * level->noise.spacing);
     double began = from;
     for (size_t i = shot_view_first(level, nextafter(pressed, INFINITY));
          i-- > 0 && level->t[i] > from;) {
@@ -75,7 +78,7 @@ static double last_flow(const shot_course *course, double from, double pressed) 
 }
 
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
- * Figures a second apart and more have none on the way. */
+ * Figures a second apart and more: between the last one that does not fall and the next. */
 static shot_status fall_start(const shot_channel_view *view, double about, double rest,
                               double before, shot_instant *out) {
     double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
@@ -86,6 +89,11 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
     size_t i = shot_view_first(view, about - before);
     while (i + 1 < view->n && view->y[i] > half)
         i++;
+    while (
+        spacing >= shot_by_hand && i > 1 &&
+        view->y[i - 2] - view->y[i - 1] >
+            fmax(slack, 2 * falling * (view->t[i - 1] - view->t[i - 2]) * (view->y[i - 2] - rest)))
+        i--;
     if (i > 0 &&
         (spacing >= shot_by_hand || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
         *out = (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};

@@ -142,7 +142,9 @@ double shot_onset_steepest_break(const shot_channel_view *view, double from, dou
     double best = NAN, least = INFINITY, spacing = view->noise.spacing;
     double before = fmax(1.5, 3.5 * spacing), after = fmax(1, 2.5 * spacing);
     double next = from;
-    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++) {
+    const double until =
+        fmin(to, view->t[view->n - 1] - after / 2); /* a few samples have any slope */
+    for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= until; i++) {
         if (view->t[i] < next)
             continue;
         next = view->t[i] + 0.02; /* at 1 kHz not every sample need be tried */

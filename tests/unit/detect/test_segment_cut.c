@@ -240,6 +240,35 @@ static void the_water_tells_the_end_where_pressure_stands(void **state) {
     feed_free(&got);
 }
 
+/* ---- a gauge whose line bleeds ---- */
+
+/* 9 bar until 30 s, let go of as an exponential of 3 s, and a log that ends before all is gone. */
+static feed bleeding(double every, double step) {
+    shot_random random = shot_random_at(5, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure\n");
+    for (double t = 0; t < 34; t += every) {
+        const double p = t < 3 ? 0 : t < 30 ? fmin(9, 4 * (t - 3)) : 9 * exp(-(t - 30) / 3);
+        const double shown = p + 0.1 * shot_random_normal(&random);
+        shot_text_add_format(&text, "%.1f,%.2f\n", t, step * floor(shown / step + 0.5));
+    }
+    return feed_log("segment", &text);
+}
+
+/* Steps of half a bar, or a figure a second, hide a slow fall between two of them: the brew ends
+ * where the fall starts, not where little is left. */
+static void a_slow_fall_in_coarse_figures_ends_the_brew_where_it_starts(void **state) {
+    static const double every[] = {0.1, 0.2, 1}, step[] = {0.5, 0.5, 0.25};
+    for (size_t k = 0; k < 3; k++) {
+        feed got = bleeding(every[k], step[k]);
+        const char *line = last_line(got.out.bytes, "brew");
+        assert_true(mark_number(line, "to.low") <= 30.05);
+        assert_true(mark_number(line, "to.high") >= 30);
+        assert_close(mark_number(line, "to"), 30, fmax(0.5, every[k]));
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_does_not_part_two_shots),
@@ -253,6 +282,7 @@ int main(void) {
         cmocka_unit_test(the_first_figure_of_a_hand_may_show_pressure),
         cmocka_unit_test(a_zero_that_is_off_is_no_water),
         cmocka_unit_test(the_water_tells_the_end_where_pressure_stands),
+        cmocka_unit_test(a_slow_fall_in_coarse_figures_ends_the_brew_where_it_starts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
