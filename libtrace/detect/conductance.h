@@ -36,7 +36,8 @@ typedef struct conductance_data {
     double *age;                     /* [n] s since pressure was last changed on purpose */
     double *taken;                   /* [n] conductance of the openings that were taken out */
     size_t n;
-    bool summed;         /* y is the integral of the flow: a scale */
+    bool summed;         /* y is the integral of the flow: a scale, a counter of the water */
+    bool drains;         /* a scale: what leaves the bed drains onto it */
     bool blind;          /* nothing tells the pressure, which is taken to be held */
     double sd, least_sd; /* of the noise of a sample: expected, and at least */
     double pressure_sd;  /* of the noise of the gauge */

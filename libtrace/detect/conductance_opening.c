@@ -8,7 +8,7 @@
 const double conductance_healings[CONDUCTANCE_HEALINGS] = {2.5, 5, 10};
 
 double conductance_onset_seen(const conductance_data *data, const conductance_opening *opening) {
-    return opening->onset + data->lag + (data->summed ? opening->drain : 0);
+    return opening->onset + data->lag + (data->drains ? opening->drain : 0);
 }
 
 static size_t first_after(const conductance_data *data, double t) {

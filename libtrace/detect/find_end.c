@@ -33,9 +33,11 @@ static double last_fall(const shot_course *course, double from, double pressed, 
     return bends > began + 2 * span ? bends : began;
 }
 
-/* The noise of a flow level. */
+/* The noise of a flow level at rest: a counter has none. */
 static double flow_level_se(const shot_course *course) {
     const shot_noise *noise = &course->input->flow.noise;
+    if (course->input->water.n > 0)
+        return 0;
     return noise->sd * sqrt(noise->inflation / fmax(1, 0.3 / noise->spacing));
 }
 
@@ -247,7 +249,9 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     SHOT_TRY(fall_start(puck, about, course->rest, slack, &falls));
     if (stops > about - 3)
         SHOT_TRY(fall_start(flow, stops, course->flow_rest, slack, &shut));
-    if (flow->rows > 0 || shut.low > falls.high + slack)
+    if (course->input->water.n > 0) /* up to a count ran behind the last */
+        shut = shot_instant_widened(shut, flow->noise.spacing / 2);
+    else if (flow->rows > 0 || shut.low > falls.high + slack)
         shut = since_last_figure(flow, shut);
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
     out->pump_off = shot_instant_widened(

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "detect/brewing.h"
+#include "detect/counted_water.h"
 #include "detect/course.h"
 #include "detect/fresh_values.h"
 #include "detect/rest_onset.h"
@@ -142,17 +143,26 @@ static shot_status leave_pressure_rest(const shot_channel_view *puck, double res
     return SHOT_OK;
 }
 
+/* A counter that stood at nothing when the log began had not yet counted. */
+static bool from_nothing(const shot_channel_view *water) {
+    return water->n > 1 && water->y[0] < fmax(water->step, water->y[1] - water->y[0]);
+}
+
 shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     const shot_channel_view *flow = &course->input->flow, *puck = &course->puck;
+    const shot_channel_view *water = &course->input->water;
     double hold = 0.5;
-    if (flow->n >= 5 && course->flow_top - course->flow_rest > 6 * flow->noise.sd) {
+    if (flow->n >= 5 &&
+        (water->n > 0 || course->flow_top - course->flow_rest > 6 * flow->noise.sd)) {
         const double most = course->flow_top - course->flow_rest;
         const double limit = course->flow_rest + least_rise(flow, most);
         double about = shot_rest_first_over(flow, limit, hold);
         if (!isnan(about)) {
-            out->late = flow->y[0] > limit && about == flow->t[0];
+            out->late = flow->y[0] > limit && about == flow->t[0] && !from_nothing(water);
             out->water_in = shot_rest_left_before(flow);
-            return out->late
+            if (!out->late && water->n > 0)
+                out->water_in = shot_counted_onset(water, about);
+            return out->late || water->n > 0
                        ? SHOT_OK
                        : leave_flow_rest(flow, course->flow_rest, limit, about, &out->water_in);
         }

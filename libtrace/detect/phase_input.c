@@ -6,10 +6,12 @@
 
 #include <shottrace/signal/sample_quantile.h>
 
+#include "detect/counted_water.h"
 #include "detect/fresh_values.h"
 #include "detect/hand_marks.h"
 #include "detect/phases.h"
 #include "puck/beverage_flow.h"
+#include "puck/water_counter.h"
 #include "signal/scatter.h"
 
 static bool changes(const shot_channel_view *view) {
@@ -92,6 +94,18 @@ static void take_as_outflow(shot_phase_input *input) {
     input->no_flow = SHOT_LACK_WATER;
 }
 
+static shot_status take_flow(const shot_table *shot, shot_phase_input *out) {
+    SHOT_TRY(fresh_view_of(shot, "flow", &out->flow, &out->no_flow));
+    if (out->flow.n > 0)
+        return take_quiet_noise(&out->flow);
+    if (!shot_water_is_counted(&shot->head))
+        return SHOT_OK;
+    const shot_status status = shot_counted_views(shot, &out->water, &out->flow);
+    if (status == SHOT_OK)
+        out->no_flow = SHOT_LACK_NOTHING;
+    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
                                   shot_error *error) {
     const char *gauge = shot_head_value(&shot->head, "gauge");
@@ -103,9 +117,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
     SHOT_TRY(fresh_view_of(shot, "pressure", &out->pressure, &out->no_pressure));
     SHOT_TRY(take_quiet_noise(&out->pressure));
-    SHOT_TRY(fresh_view_of(shot, "flow", &out->flow, &out->no_flow));
-    if (out->flow.n > 0)
-        SHOT_TRY(take_quiet_noise(&out->flow));
+    SHOT_TRY(take_flow(shot, out));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
     SHOT_TRY(view_of(shot, "outflow", &out->outflow, &out->no_outflow));
     if (out->flow.n > 0 && shot_flow_is_beverage(shot))
@@ -118,4 +130,5 @@ void shot_phase_input_free(shot_phase_input *input) {
     shot_channel_view_free(&input->flow);
     shot_channel_view_free(&input->weight);
     shot_channel_view_free(&input->outflow);
+    shot_channel_view_free(&input->water);
 }

@@ -46,6 +46,7 @@ static shot_phase_input until(const shot_phase_input *input, double time) {
     cut_view(&shorter.flow, time);
     cut_view(&shorter.weight, time);
     cut_view(&shorter.outflow, time);
+    cut_view(&shorter.water, time);
     return shorter;
 }
 

@@ -33,6 +33,7 @@ typedef enum shot_moment {
 typedef struct shot_phase_input {
     shot_lack no_pressure, no_flow, no_weight, no_outflow;
     shot_channel_view pressure, flow, weight, outflow; /* a flow that is the beverage's: outflow */
+    shot_channel_view water; /* counts, where a counter alone tells the flow; else n = 0 */
     const char *stream;                                /* the channel that outflow was taken from */
     bool pump_gauge;                  /* the log says that the gauge sits at the pump */
     bool puck_gauge;                  /* ... at the puck */

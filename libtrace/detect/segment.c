@@ -148,6 +148,11 @@ static shot_status say_why_no_water(const shot_phase_input *input, const shot_ph
     if (phases->late)
         SHOT_TRY(note(found, "the log starts when water was in already: the start of the "
                              "preinfusion may be earlier"));
+    if (input->water.n > 0)
+        return shot_findings_note(found, "segment",
+                                  "no flow: the running count of the water, in steps of %.3g ml, "
+                                  "tells it",
+                                  input->water.step);
     if (input->flow.n > 0 || input->pressure.n == 0)
         return SHOT_OK;
     shot_lack_say(input->no_flow, "flow", lack);

@@ -77,7 +77,7 @@ typedef struct span {
  * bed that gives way lets through no less, but behind a pump that stands still the room over the
  * bed empties, and a scale shows late what left it. */
 static surge_drive drive_between(const conductance_data *data, span early, span late) {
-    const double more = data->summed ? half : 0, lag = data->summed ? drained : 0;
+    const double more = data->summed ? half : 0, lag = data->drains ? drained : 0;
     double p_se, q_se, early_share, late_share;
     double p0 = surge_mean_pressure(data, early.from, early.to, &p_se);
     early_share = p_se / p0;

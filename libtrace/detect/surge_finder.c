@@ -77,7 +77,7 @@ static double lowered_since(const finder *self, size_t i) {
 static bool is_more_than_before(const finder *self, const conductance_opening *opening,
                                 double lowered) {
     const conductance_data *data = self->scan.channels[0].data;
-    const double late = data->summed ? drained : 0, end = opening->onset + opening->seconds + late;
+    const double late = data->drains ? drained : 0, end = opening->onset + opening->seconds + late;
     double before_se, after_se;
     const double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
     const double after = surge_mean_flow(data, end, end + shortly, &after_se);
@@ -153,7 +153,7 @@ static bool flows_before(const finder *self, const conductance_opening *opening)
  * the trend breaks, but no resistance is lost. */
 static bool gives_way(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    const double late = data->summed ? drained : 0, from = opening->onset;
+    const double late = data->drains ? drained : 0, from = opening->onset;
     const double to = from + opening->seconds + late;
     double q0_se, q1_se, p0_se, p1_se;
     const double q0 = surge_mean_flow(data, from - shortly, from, &q0_se);
@@ -204,7 +204,7 @@ static rise rise_of(const conductance_data *data, const surge *one, double late)
 /* Does a scale beside the meter show half of it or more, beyond its noise? */
 static bool is_weighed(const finder *self, const surge *one) {
     const surge_scan *scan = &self->scan;
-    if (scan->channel_count < 2 || !scan->channels[1].data->summed)
+    if (scan->channel_count < 2 || !scan->channels[1].data->drains)
         return false;
     const rise seen = rise_of(scan->channels[1].data, one, drained);
     const double half = seen.before * one->loss / (1 - one->loss) / 2;
@@ -339,7 +339,7 @@ static bool relaxes(const finder *self, const surge_part *part, const surge_part
     const conductance_data *data = self->scan.channels[0].data;
     const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
     const double opened = a->onset + a->seconds, end = b->onset + b->seconds;
-    const double late = data->summed ? drained : 0;
+    const double late = data->drains ? drained : 0;
     double p0_se, p1_se, q0_se, q1_se;
     const double p0 = surge_mean_pressure(data, a->onset - shortly, a->onset, &p0_se);
     const double p1 = surge_mean_pressure(data, end, end + shortly, &p1_se);

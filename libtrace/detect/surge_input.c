@@ -120,6 +120,10 @@ static double counted_step(const shot_channel_view *view, size_t first, size_t n
     return seen.multiples >= 4 * seen.others && value_stay(far, (double)n, step) == 1 ? step : 0;
 }
 
+static bool is_counter(const conductance_data *data) {
+    return data->summed && !data->drains;
+}
+
 /* What is known of a sample's error beforehand; how large it really is in this stretch follows from
  * the samples themselves, but it is never less than what rounding hides, or, where a filter has
  * smoothed, what was there before.  A meter's flow that stays within a step may lie at its edge and
@@ -128,7 +132,8 @@ static void set_noise(const shot_phase_input *input, const shot_channel_view *vi
                       double counted, conductance_data *out) {
     double step = fmax(shot_channel_view_written_step(view), counted),
            rounding = step / (out->summed ? sqrt(12) : 2);
-    double least = view->processed ? view->noise.sd * sqrt(view->noise.inflation) : rounding;
+    const bool known = view->processed || is_counter(out);
+    double least = known ? view->noise.sd * sqrt(view->noise.inflation) : rounding;
     out->middle = typical(out);
     out->pressure_sd = input->pressure.noise.sd;
     out->sd = fmax(view->noise.sd, least) / sqrt(mean_of);
@@ -157,8 +162,8 @@ static void take(const shot_phase_input *input, const shot_channel_view *view, d
 static shot_status take_rows(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
-    *out = (conductance_data){.summed = summed, .blind = input->pressure.n == 0};
-    if (summed)
+    out->blind = input->pressure.n == 0;
+    if (out->drains)
         out->lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
     out->t = malloc((view->n + 1) * sizeof(double));
     out->y = malloc((view->n + 1) * sizeof(double));
@@ -174,7 +179,8 @@ static shot_status take_rows(const shot_phase_input *input, const shot_channel_v
                              ? SHOT_OK
                              : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
-        find_outliers(view, summed, from + out->lag, to + out->lag, work, far, out_of_line);
+        if (!is_counter(out)) /* counts come as they come */
+            find_outliers(view, summed, from + out->lag, to + out->lag, work, far, out_of_line);
         take(input, view, restriction, out_of_line, from + out->lag, to + out->lag, work, out);
     }
     free(far);
@@ -183,13 +189,49 @@ static shot_status take_rows(const shot_phase_input *input, const shot_channel_v
     return status;
 }
 
+/* Does the flow stand between counts k - 1 and k? */
+static bool stands_before(const shot_phase_input *input, size_t k) {
+    const shot_channel_view *flow = &input->flow, *water = &input->water;
+    for (size_t i = shot_view_first(flow, water->t[k - 1]); i < flow->n; i++)
+        if (flow->t[i] > water->t[k] || !(flow->y[i] > 0))
+            return flow->t[i] <= water->t[k];
+    return false;
+}
+
+/* The longest part of from..to in which the counter goes on: while it stands no count tells
+ * anything.  Borrows the view. */
+static shot_channel_view counting(const shot_phase_input *input, double from, double to) {
+    const shot_channel_view *water = &input->water;
+    const size_t end = shot_view_first(water, nextafter(to, INFINITY));
+    size_t begin = shot_view_first(water, from), first = begin, last = begin;
+    for (size_t k = begin + 1; k <= end && begin < end; k++) {
+        if (k < end && !stands_before(input, k))
+            continue;
+        if (water->t[k - 1] - water->t[begin] > water->t[last] - water->t[first]) {
+            first = begin;
+            last = k - 1;
+        }
+        begin = k;
+    }
+    shot_channel_view out = *water;
+    out.t += first;
+    out.y += first;
+    out.n = first < end ? last - first + 1 : 0;
+    return out;
+}
+
 /* A scale with news in a few rows only stands in the others; what a hand does to the cup is no
  * water. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
     shot_channel_view fresh;
-    *out = (conductance_data){.summed = summed};
+    const bool counter = view == &input->water;
+    *out = (conductance_data){.summed = summed, .drains = summed && !counter};
+    if (counter) {
+        const shot_channel_view runs = counting(input, from, to);
+        return take_rows(input, &runs, restriction, summed, from, to, out);
+    }
     if (!summed)
         return take_rows(input, view, restriction, summed, from, to, out);
     SHOT_TRY(shot_view_fresh(view, &fresh));

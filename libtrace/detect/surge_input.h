@@ -6,7 +6,7 @@
 #include "detect/conductance.h"
 #include "detect/phases.h"
 
-/* The samples of a flow meter (`summed` false) or a scale during the brew, with the pressure at the
+/* The samples of a flow meter (`summed` false), a scale or a counter during the brew, with the pressure at the
  * puck beside them.  Spikes and knocks are left out; samples that come faster than 25 Hz are
  * averaged to that.  SHOT_ERR_MEMORY.  Freed by surge_input_free, also after an error. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,

@@ -59,7 +59,7 @@ typedef struct range {
 
 static bool drains(const surge_scan *scan) {
     for (size_t k = 0; k < scan->channel_count; k++)
-        if (scan->channels[k].data->summed)
+        if (scan->channels[k].data->drains)
             return true;
     return false;
 }

@@ -65,10 +65,10 @@ static void try_onsets(const surge_scan *scan, surge_candidate *best) {
 
 static void try_drains(const surge_scan *scan, surge_candidate *best) {
     const int steps = (int)round(surge_longest_drain / drain_step);
-    bool summed = false;
+    bool drains = false;
     for (size_t k = 0; k < scan->channel_count; k++)
-        summed = summed || scan->channels[k].data->summed;
-    for (int i = 0; i <= steps && summed && scan->channel_count > 1; i++) {
+        drains = drains || scan->channels[k].data->drains;
+    for (int i = 0; i <= steps && drains && scan->channel_count > 1; i++) {
         conductance_opening one = best->opening;
         one.drain = i * drain_step;
         try(scan, &one, 1, best);

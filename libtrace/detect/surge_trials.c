@@ -21,7 +21,7 @@ enum { LANES = CONDUCTANCE_LANES };
 typedef struct table {
     conductance_evidence *items; /* [gates][onsets][shapes] */
     size_t onsets;
-    bool summed;
+    bool drains, gated;
 } table;
 
 static size_t shape_count(const surge_grid *grid) {
@@ -53,14 +53,14 @@ static void fill_onset(const surge_channel *channel, const surge_grid *grid, siz
 /* A scale that drains so long sees what a meter would so much later. */
 static shot_status fill(const surge_channel *channel, const surge_grid *grid, table *out) {
     const size_t shapes = shape_count(grid), later = (grid->drains - 1) * grid->drain_step;
-    const size_t onsets = grid->onsets + (channel->data->summed ? grid->drain + later : 0);
+    const size_t onsets = grid->onsets + (channel->data->drains ? grid->drain + later : 0);
     const size_t gates = channel->data->summed ? 1 : grid->gates;
     *out = (table){malloc(gates * onsets * shapes * sizeof *out->items), onsets,
-                   channel->data->summed};
+                   channel->data->drains, gates > 1};
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t gate = 0; gate < gates; gate++)
-        for (size_t i = out->summed ? grid->drain : 0; i < onsets; i++)
+        for (size_t i = out->drains ? grid->drain : 0; i < onsets; i++)
             fill_onset(channel, grid, i, gate, out->items + (gate * onsets + i) * shapes);
     return SHOT_OK;
 }
@@ -72,7 +72,7 @@ static void add_trial(const table *tables, size_t channels, const surge_grid *gr
     conductance_evidence each[2];
     for (size_t k = 0; k < channels; k++) {
         const table *of = &tables[k];
-        const size_t place = of->summed ? onset + drain : gate * of->onsets + onset;
+        const size_t place = (of->gated ? gate * of->onsets : 0) + onset + (of->drains ? drain : 0);
         each[k] = of->items[place * shape_count(grid) + shape];
     }
     const surge_evidence e = surge_together(each, channels);
@@ -125,7 +125,7 @@ static void weigh(const surge_grid *grid, surge_trials *all) {
 }
 
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
-    table tables[2] = {{NULL, 0, false}, {NULL, 0, false}};
+    table tables[2] = {{.items = NULL}, {.items = NULL}};
     const size_t most = grid->onsets * shape_count(grid) * grid->drains * grid->gates;
     *out = (surge_trials){
         .items = malloc(most * sizeof *out->items), .step = grid->step, .evidence = -INFINITY};

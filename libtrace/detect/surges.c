@@ -51,7 +51,7 @@ static const double soaking = 4; /* s of pre-wetting that are worth a look */
  */
 typedef struct evidence {
     shot_phase_input input;
-    conductance_data flow, weight, stream;
+    conductance_data flow, water, weight, stream;
     conductance_data *channels[2];
     size_t count;
     const char *channel, *unit; /* of the first */
@@ -130,7 +130,7 @@ typedef struct stretch {
 
 static shot_status take_channel(evidence *e, const shot_channel_view *view, bool summed,
                                 const shot_phases *phases, stretch over, conductance_data *data) {
-    if (data != &e->flow && !isnan(phases->drips))
+    if (data != &e->flow && data != &e->water && !isnan(phases->drips))
         over.from = fmax(over.from, phases->drips + building);
     if (view->n < 5 || !(over.to > over.from))
         return SHOT_OK;
@@ -143,12 +143,19 @@ static shot_status take_channel(evidence *e, const shot_channel_view *view, bool
 
 static shot_status take_channels(evidence *e, const shot_phases *phases, stretch over) {
     e->count = 0;
-    SHOT_TRY(take_channel(e, &e->input.flow, false, phases, over, &e->flow));
+    if (e->input.water.n > 0)
+        SHOT_TRY(take_channel(e, &e->input.water, true, phases, over, &e->water));
+    else
+        SHOT_TRY(take_channel(e, &e->input.flow, false, phases, over, &e->flow));
     SHOT_TRY(take_channel(e, &e->input.weight, true, phases, over, &e->weight));
     if (e->input.flow.n == 0 && e->input.weight.n == 0)
         SHOT_TRY(take_channel(e, &e->input.outflow, false, phases, over, &e->stream));
-    e->channel = is_by(e, &e->flow) ? "flow" : is_by(e, &e->stream) ? e->input.stream : "weight";
-    e->unit = strcmp(e->channel, "flow") == 0 ? "ml/s" : "g/s";
+    const bool counted = is_by(e, &e->water);
+    e->channel = is_by(e, &e->flow)     ? "flow"
+                 : counted              ? "water"
+                 : is_by(e, &e->stream) ? e->input.stream
+                                        : "weight";
+    e->unit = counted || strcmp(e->channel, "flow") == 0 ? "ml/s" : "g/s";
     return SHOT_OK;
 }
 
@@ -182,6 +189,7 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     }
     free(surges);
     surge_input_free(&e->flow);
+    surge_input_free(&e->water);
     surge_input_free(&e->weight);
     surge_input_free(&e->stream);
     return status;
