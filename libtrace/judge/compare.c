@@ -18,6 +18,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct compare_settings, by),
      .argument = "KEY",
+     .only = "!against",
      .help = "make the groups by the values of a metadata key (grind); each is held against the "
              "first"},
     {.name = "usual",
@@ -44,6 +45,7 @@ static const shot_option options[] = {
     {.name = "machine",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct compare_settings, machine),
+     .only = "!by,!against,!usual",
      .help = "how the machine does over all shots: fill, time to full pressure, plateau, zero of "
              "the gauge, ripple"},
     {.name = "level",
@@ -113,11 +115,22 @@ static shot_status check_groups(const compare_sink *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* A margin is for a difference. */
+static shot_status check_margins(const compare_sink *self, bool series, shot_error *error) {
+    const struct compare_settings *s = self->settings;
+    if (!series || s->margins.count == 0)
+        return SHOT_OK;
+    return shot_fail(error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
+                     "--margin: there is one group, and nothing to hold it against (--against, --by "
+                     "or --usual)");
+}
+
 static shot_status find_and_write(compare_sink *self, shot_error *error) {
     shot_compare_result *result = &self->result;
     shot_text *text = &self->writer.text;
     bool series =
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
+    SHOT_TRY(check_margins(self, series, error));
     SHOT_TRY(series ? shot_compare_find_series(result, error)
                     : shot_compare_find_rows(result, error));
     if (self->settings->format == CSV)
@@ -144,18 +157,8 @@ static void release(shot_measure_writer *writer) {
 
 /* ---- making ---- */
 
-static shot_status check_call(const struct compare_settings *s, shot_error *error) {
-    if (s->by != NULL && s->against.count > 0)
-        return shot_fail(error, SHOT_ERR_USAGE, "--by and --against exclude each other");
-    if (s->machine && (s->by != NULL || s->against.count > 0 || s->usual.count > 0))
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--machine takes all shots together, without --by, --against or --usual");
-    return SHOT_OK;
-}
-
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     *out = NULL;
-    SHOT_TRY(check_call(making->settings, error));
     shot_measure_writer *writer;
     SHOT_TRY(shot_measure_writer_new(making, sizeof(compare_sink), &writer, error));
     compare_sink *self = (compare_sink *)writer;

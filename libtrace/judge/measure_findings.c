@@ -29,16 +29,16 @@ static bool is_told_better(const shot_mark_list *list, size_t index) {
     return false;
 }
 
+/* What costs least is asked first: the last two walk over all marks. */
 const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
                                    const shot_mark *after) {
     const shot_mark *next = NULL;
     for (size_t i = 0; i < list->count; i++) {
         const shot_mark *one = &list->marks[i];
-        if (strcmp(one->kind, kind) != 0 || isnan(one->from) || !shot_mark_list_stands(list, i))
+        if (isnan(one->from) || (after != NULL && one->from <= after->from) ||
+            (next != NULL && one->from >= next->from) || strcmp(one->kind, kind) != 0)
             continue;
-        if (after != NULL && one->from <= after->from)
-            continue;
-        if ((next == NULL || one->from < next->from) && !is_told_better(list, i))
+        if (shot_mark_list_stands(list, i) && !is_told_better(list, i))
             next = one;
     }
     return next;
