@@ -122,8 +122,13 @@ static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
     c->same_high = narrow.high;
     if (!isnan(rules->margin))
         shot_two_sample_equivalence(&c->test, rules->margin, &c->p_same);
-    if (c->method == SHOT_CONTRAST_DAYS)
-        shot_two_sample_effect(&c->test, c->allowing.sd, rules->level, &c->effect);
+    /* The scatter is the root of the mean variance (Cohen 1988, 2.2, for groups that scatter unlike
+     * each other), so that the interval agrees with the test, and holds where the pooled one does
+     * not.
+     */
+    double df, each = scatter_of_each(c, &df);
+    if (c->method == SHOT_CONTRAST_WELCH || c->method == SHOT_CONTRAST_DAYS)
+        shot_two_sample_effect(&c->test, each, rules->level, &c->effect);
     else
         shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
 }

@@ -74,9 +74,9 @@ typedef struct shot_contrast {
     double same_low, same_high; /* the interval at 1 - 2 alpha, which the margin is held against */
     double p_same;              /* of two one-sided tests against the margin */
     double p_permutation;       /* exact; NaN where there are too many arrangements, or days */
-    shot_effect_size effect;    /* Hedges' g */
-    double sigma, sigma_df;     /* scatter of single shots within a group */
-    double detectable;          /* difference that groups of this size find with that power */
+    shot_effect_size effect; /* Hedges' g; of SHOT_CONTRAST_WELCH by the mean of both variances */
+    double sigma, sigma_df;  /* scatter of single shots within a group */
+    double detectable;       /* difference that groups of this size find with that power */
     size_t needed_low,
         needed_high;      /* shots of each that settle a difference of the margin, over the
                              interval of sigma at 80 %; SIZE_MAX: more than a million */
