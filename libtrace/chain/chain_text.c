@@ -96,6 +96,8 @@ static shot_status read_words(int count, const char **words, const shot_descript
         status = shot_fail(error, SHOT_ERR_USAGE, "%s: '%s' is not an option", words[0],
                            shot_settings_operands(*settings)->items[0]);
     if (status == SHOT_OK)
+        status = shot_settings_check(*settings, error);
+    if (status == SHOT_OK)
         return SHOT_OK;
     shot_settings_free(*settings);
     *settings = NULL;
