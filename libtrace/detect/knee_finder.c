@@ -109,11 +109,12 @@ static shot_status place(const search *self, double from, double to, const shot_
     shot_knee_locate(view, &hint, self->level, &range);
     const double peak =
         shot_knee_peak(view, self->sums, one->at, knee->scale, one->change, self->level);
-    /* The place is that of an exact break, which the log may tell sharply; the range also holds the
-     * places of those that lag, and of the greatest change where the curve is none of these.  Times
-     * are rounded to the steps of their clock. */
+    /* The exact break is the place of a sharp knee, which the log may tell sharply; the median of
+     * all lags that of one that lags.  Which it is nobody knows: the place is halfway.  The range
+     * holds both, and that of the greatest change where the curve is none of these.  Times are
+     * rounded to the steps of their clock. */
     knees[(*count)++] =
-        (shot_knee){.at = one->at,
+        (shot_knee){.at = (one->at + range.at) / 2,
                     .low = fmin(range.low, fmin(one->at, peak)) - 0.5 * self->clock,
                     .high = fmax(range.high, fmax(one->at, peak)) + 0.5 * self->clock,
                     .level_here = one->value,

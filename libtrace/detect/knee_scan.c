@@ -349,19 +349,25 @@ static void set_freedoms(scan *self, size_t widths, double *freedom) {
     }
 }
 
+/* Of what stands out in noise alone the other tests, of break or bend above all, refuse half
+ * and more: with thresholds for 10 % of logs 1.8 % of those with white noise had a knee, 2.2 % with
+ * half of it 1/f, and 4.3 % with 1/f noise (2 to 20 Hz, 600 each). */
+enum { REFUSED = 2 };
+
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */
 static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
+    const double either = fmin(0.5, REFUSED * alarm_rate) / 2;
     double tests = 1, u = 3, freedom[WIDTHS];
     for (int round = 0; round < 8; round++) {
         double reach = NARROWEST;
         tests = 0;
         for (size_t k = 0; k < widths; k++, reach *= STEP)
             tests += tests_at(self->sums, reach, u);
-        u = shot_student_quantile(1 - alarm_rate / 2 / tests, 0.4 * (double)self->sums->n);
+        u = shot_student_quantile(1 - either / tests, 0.4 * (double)self->sums->n);
     }
     set_freedoms(self, widths, freedom);
     for (size_t k = 0; k < widths; k++)
-        self->threshold[k] = shot_student_quantile(1 - alarm_rate / 2 / tests, freedom[k]);
+        self->threshold[k] = shot_student_quantile(1 - either / tests, freedom[k]);
 }
 
 /* All widths, with the noise as it is beside the knees that are known. */
