@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "judge/check_parts.h"
+#include "puck/water_counter.h"
 #include "room.h"
 
 /* ---- the list ---- */
@@ -151,9 +152,15 @@ static shot_status add_lacks(const shot_table *shot, check_list *out) {
         {"weight", "without weight: no first drop, no yield"},
         {"temperature", "without temperature: viscosity is taken as that of 93 degC"},
     };
-    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+    const bool counted = shot_water_is_counted(&shot->head);
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+        const bool flow = strcmp(wanted[i].name, "flow") == 0;
         if (shot_head_channel(&shot->head, wanted[i].name) < 0)
-            SHOT_TRY(check_list_add(out, wanted[i].name, "lacks", "", NAN, wanted[i].note));
+            SHOT_TRY(check_list_add(out, wanted[i].name, "lacks", "", NAN,
+                                    flow && counted ? "without flow: no resistance; the running "
+                                                      "count of the water tells phases and surges"
+                                                    : wanted[i].note));
+    }
     return SHOT_OK;
 }
 

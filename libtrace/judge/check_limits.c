@@ -10,6 +10,7 @@
 
 #include "signal/channel_delay.h"
 #include "judge/check_parts.h"
+#include "puck/water_counter.h"
 
 static const double normal_95 = 1.959963984540054;
 /* One false find in 20 shots, and nine of ten changes found: common practice, no source. */
@@ -96,6 +97,24 @@ static double relative_step(const check_channel *is, double level, double span) 
     return shot_detectable_step(is->noise.sd, is->noise.inflation, is->rate, span) / level;
 }
 
+/* Relative error of the slope of a running count, whose counts are the samples. */
+static shot_status count_error(const shot_table *shot, view pressure, double span, double *work,
+                               double *out) {
+    const double *t = shot->rows.column[0], *water = shot_table_column(shot, "water");
+    const size_t n = shot->rows.rows;
+    double *rates = work + n;
+    shot_counted counted;
+    *out = NAN;
+    weight_to_rate(t, water, n, rates);
+    const double rate = level_where(rates, pressure.y != NULL ? pressure.y : rates, 0.6, n, work);
+    shot_status status = shot_counted_new(t, water, n, &counted);
+    const double counts = fmin(rate / counted.step, (double)n / duration(shot));
+    if (status == SHOT_OK)
+        *out = shot_detectable_bend(counted.volume_sd, 1, counts, span) / rate;
+    shot_counted_free(&counted);
+    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
 static shot_status add_surge(const shot_table *shot, view pressure, view flow, view weight,
                              double rate, double span, double *work, check_list *out) {
     const size_t n = shot->rows.rows;
@@ -109,6 +128,9 @@ static shot_status add_surge(const shot_table *shot, view pressure, view flow, v
                     ? hypot(relative_step(pressure.is, p, span), relative_step(flow.is, q, span))
                     : NAN;
         note = q > 0.1 ? note : "next to nothing flows";
+    } else if (shot_water_is_counted(&shot->head)) {
+        SHOT_TRY(count_error(shot, pressure, span, work, &error));
+        note = "by the running count of the water: no flow to divide the pressure by";
     } else if (weight.y != NULL) {
         error = shot_detectable_bend(weight.is->noise.sd, weight.is->noise.inflation,
                                      weight.is->rate, span) /

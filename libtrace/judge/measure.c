@@ -10,6 +10,7 @@
 #include <shottrace/trace/text.h>
 
 #include "puck/beverage_flow.h"
+#include "puck/water_counter.h"
 
 static shot_status grow(shot_measure_list *list) {
     shot_measure *items = room_for_more(list->items, list->count, &list->room, 32, sizeof *items);
@@ -130,6 +131,9 @@ static double water_between(double t0, double flow0, double t1, double flow1, do
 
 double shot_view_water(const shot_view *view, double from, double to) {
     const double *flow = view->water;
+    if (changes(view->counter, view->rows) && !isnan(from))
+        return shot_counter_between(view->time, view->counter, view->rows, from,
+                                    isnan(to) ? INFINITY : to);
     double sum = NAN, last_time = NAN, last_flow = NAN, known_to = from;
     if (!changes(flow, view->rows) || isnan(from))
         return NAN;
@@ -172,15 +176,17 @@ shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
     const shot_dated never = {NAN, NAN, NAN};
     const bool beverage = shot_flow_is_beverage(shot);
-    return (shot_view){.shot = shot,
-                       .wanted = wanted,
-                       .time = shot_table_column(shot, "time"),
-                       .water = beverage ? NULL : shot_table_column(shot, "flow"),
-                       .rows = shot->rows.rows,
-                       .beverage_flow = beverage,
-                       .water_in = preinfusion ? preinfusion->from : NAN,
-                       .brew_start = brew ? shot_dated_start(brew) : never,
-                       .brew_end = brew ? shot_dated_end(brew) : never};
+    return (shot_view){
+        .shot = shot,
+        .wanted = wanted,
+        .time = shot_table_column(shot, "time"),
+        .water = beverage ? NULL : shot_table_column(shot, "flow"),
+        .counter = shot_water_is_counted(&shot->head) ? shot_table_column(shot, "water") : NULL,
+        .rows = shot->rows.rows,
+        .beverage_flow = beverage,
+        .water_in = preinfusion ? preinfusion->from : NAN,
+        .brew_start = brew ? shot_dated_start(brew) : never,
+        .brew_end = brew ? shot_dated_end(brew) : never};
 }
 
 static int by_kind(const void *a, const void *b) {

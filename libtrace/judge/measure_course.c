@@ -67,16 +67,34 @@ static double mean_flow(const shot_view *view, double from, double to) {
  * no source). */
 static const double seconds_before = 2;
 
+static const double longest_rest = 2; /* s; common practice, no source */
+
+/* The last row behind the end of the brew in which a count comes; NaN where they go on. */
+static double counter_rests(const shot_view *view, double end) {
+    const double *count = view->counter;
+    double last = end, shown = NAN;
+    for (size_t i = 0; i < view->rows && view->time[i] <= end + longest_rest; i++) {
+        if (isnan(count[i]))
+            continue;
+        if (view->time[i] > end && count[i] > shown)
+            last = view->time[i];
+        shown = count[i];
+    }
+    return last <= end + longest_rest / 2 ? last : NAN;
+}
+
 /* When the meter has come to rest behind the end of the brew: what it shows until then ran before,
  * since a meter lags or counts over a gate, and a valve that drains the puck lets no water in.
- * NaN where it does not within 2 s (common practice, no source), as where water runs on. */
+ * NaN where it does not within 2 s, as where water runs on. */
 static double meter_rests(const shot_view *view, double end) {
-    static const double longest = 2, next_to_nothing = 0.05;
+    static const double next_to_nothing = 0.05;
+    if (view->counter != NULL)
+        return counter_rests(view, end);
     const double *flow = view->water;
     const double limit = next_to_nothing * mean_flow(view, end - seconds_before, end);
     for (size_t i = 0; flow != NULL && limit > 0 && i < view->rows; i++)
         if (view->time[i] > end && flow[i] <= limit)
-            return view->time[i] <= end + longest ? view->time[i] : NAN;
+            return view->time[i] <= end + longest_rest ? view->time[i] : NAN;
     return NAN;
 }
 
@@ -89,7 +107,7 @@ static shot_status end_of_water(const shot_view *view, shot_dated *end, double *
     SHOT_TRY(shot_view_noise(view, "flow", &noise));
     if (isnan(rests))
         return SHOT_OK;
-    if (isfinite(noise.spacing))
+    if (view->counter == NULL && isfinite(noise.spacing))
         *half = SHOT_MEASURE_LEVEL / 2 * noise.spacing *
                 mean_flow(view, end->at - seconds_before, end->at);
     *end = (shot_dated){rests, NAN, NAN};

@@ -64,10 +64,20 @@ static double variance_between_samples(const shot_view *view, double noise, doub
     return sum;
 }
 
+/* A count may have all but come at either end: a volume is off by as much as one, to either side
+ * (JCGM 100:2008, 4.3.7). */
+static double counted_half(const shot_view *view) {
+    return shot_resolution(view->counter, view->rows);
+}
+
 shot_status shot_view_water_half(const shot_view *view, double from, double to, double *half) {
     const double k = shot_normal_quantile(0.5 + SHOT_MEASURE_LEVEL / 2);
     shot_noise noise;
     *half = 0;
+    if (view->counter != NULL) {
+        *half = counted_half(view);
+        return SHOT_OK;
+    }
     SHOT_TRY(shot_view_noise(view, "flow", &noise));
     if (!(to > from))
         return SHOT_OK;

@@ -17,6 +17,7 @@ typedef struct shot_view {
     const shot_table *shot;
     const shot_table *wanted;   /* a curve to compare with, or NULL */
     const double *time, *water; /* water: the flow into the basket, ml/s, or NULL */
+    const double *counter;      /* of the water, where there is no flow, ml, or NULL */
     size_t rows;
     bool beverage_flow;              /* what the log calls flow is that into the cup */
     double water_in;                 /* when water entered the basket; NaN if not known */

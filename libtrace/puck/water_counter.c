@@ -21,20 +21,49 @@ bool shot_water_is_counted(const shot_head *head) {
 
 /* ---- rows ---- */
 
-/* The rows that are not missing; what has run since the first. */
-static void take_rows(const double *t, const double *water, size_t n, shot_counted *out) {
-    double most = 0, last = NAN;
+/* The largest figure. */
+static double largest(const double *water, size_t n) {
+    double most = 0;
     for (size_t i = 0; i < n; i++)
         most = fmax(most, fabs(water[i]));
+    return most;
+}
+
+/* What ran between two figures so many seconds apart; a counter that starts anew, or is set to
+ * another figure, does not tell. */
+static double ran_between(double last, double now, double seconds, double most) {
+    const double more = now - last;
+    const bool anew = more<-noisy * most, leaps = more> 2 * most_flow * seconds + noisy * most;
+    return anew || leaps ? 0 : more;
+}
+
+double shot_counter_between(const double *t, const double *water, size_t n, double from,
+                            double to) {
+    const double most = largest(water, n);
+    double sum = 0, last_t = NAN, last = NAN;
+    for (size_t i = 0; i < n && !(t[i] > to); i++) {
+        if (isnan(water[i]))
+            continue;
+        if (t[i] > from && !isnan(last))
+            sum += ran_between(last, water[i], t[i] - last_t, most);
+        last_t = t[i];
+        last = water[i];
+    }
+    return sum;
+}
+
+/* The rows that are not missing, with the figures put together. */
+static void take_rows(const double *t, const double *water, size_t n, shot_counted *out) {
+    const double most = largest(water, n);
+    double last = NAN;
     for (size_t i = 0; i < n; i++) {
         if (isnan(water[i]))
             continue;
         const size_t k = out->n++;
-        const double more = k > 0 ? water[i] - last : 0, seconds = k > 0 ? t[i] - out->t[k - 1] : 0;
-        const bool anew = more < -noisy * most;
-        const bool leaps = more > 2 * most_flow * seconds + noisy * most;
         out->t[k] = t[i];
-        out->volume[k] = k == 0 ? water[i] : out->volume[k - 1] + (anew || leaps ? 0 : more);
+        out->volume[k] =
+            k == 0 ? water[i]
+                   : out->volume[k - 1] + ran_between(last, water[i], t[i] - out->t[k - 1], most);
         last = water[i];
     }
     out->step = shot_resolution(out->volume, out->n);

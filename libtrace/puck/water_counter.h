@@ -42,6 +42,9 @@ typedef struct shot_counted {
 shot_status shot_counted_new(const double *t, const double *water, size_t n, shot_counted *out);
 void shot_counted_free(shot_counted *counted);
 
+/* What a counter counted from..to, ml; it is off by no more than a count. */
+double shot_counter_between(const double *t, const double *water, size_t n, double from, double to);
+
 /* The volume at each of the rows, along the line [n]. */
 void shot_counted_volumes(const shot_counted *counted, double *out);
 

@@ -125,7 +125,7 @@ static const struct {
     {"time", "s|sec|secs|second|seconds|sek|sekunden|ms|msec|millis|millisecond|milliseconds|us|"
              "usec|micros|microseconds|ns|nanoseconds|min|minutes"},
     {"pressure", "bar|psi"},
-    {"flow", "ml s"},
+    {"flow", "ml s|mlps|mlpm"},
     {"outflow", "g s"},
     {"weight", "g|gram|grams|gramm"},
 };
@@ -202,9 +202,9 @@ static const struct {
     {"degF", "degf|deg f|f|\xc2\xb0"
              "f|\xc2\xb0 f|\xe2\x84\x89|fahrenheit|degrees f|degrees fahrenheit"},
     {"K", "kelvin"},
-    {"ml/s", "mls|ml_s|ml_per_s|ml per s|ml per second"},
+    {"ml/s", "mls|mlps|ml_s|ml_per_s|ml per s|ml per second"},
     {"g/s", "gps|g_s|g_per_s|g per s|g per second"},
-    {"ml/min", "ml_min|ml per min|ml per minute|ml_per_min"},
+    {"ml/min", "mlpm|mlpmin|ml_min|ml per min|ml per minute|ml_per_min"},
 };
 
 /* Superscripts and the two micro signs in plain letters, all in lower case if `low`. */
