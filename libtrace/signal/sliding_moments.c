@@ -6,6 +6,8 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include "inline.h"
+
 enum { MOST_TERMS = MOMENTS_HIGHEST_ORDER + 1 };
 
 void sliding_moments_reset(sliding_moments *sums) {
@@ -18,19 +20,21 @@ void sliding_moments_free(sliding_moments *sums) {
     sums->room = 0;
 }
 
-static inline void add_sample(const sliding_moments *sums, double t, double y, moments *to) {
+SHOT_INLINE void add_sample(const sliding_moments *sums, size_t order, double t, double y,
+                            moments *to) {
     const double x = (t - sums->anchor) / sums->scale, value = y - sums->level;
     double power = 1;
-    for (size_t k = 0; k <= sums->order; k++, power *= x) {
+    for (size_t k = 0; k <= order; k++, power *= x) {
         to->power[k] += power;
         to->with[k] += power * value;
     }
-    for (size_t k = sums->order + 1; k <= 2 * sums->order; k++, power *= x)
+    for (size_t k = order + 1; k <= 2 * order; k++, power *= x)
         to->power[k] += power;
 }
 
 /* Move the boundary to the end of the window. */
-static shot_status start_afresh(sliding_moments *sums, const shot_window_view *view) {
+SHOT_INLINE shot_status start_afresh(sliding_moments *sums, size_t order,
+                                     const shot_window_view *view) {
     if (view->n > sums->room) {
         const size_t room = view->n + view->n / 2;
         moments *front =
@@ -50,20 +54,32 @@ static shot_status start_afresh(sliding_moments *sums, const shot_window_view *v
     sums->back = (moments){0};
     moments so_far = {0};
     for (size_t i = view->n; i-- > 0;) {
-        add_sample(sums, view->t[i], view->y[i], &so_far);
+        add_sample(sums, order, view->t[i], view->y[i], &so_far);
         sums->front[i] = so_far;
     }
     return SHOT_OK;
 }
 
-shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view *view) {
+SHOT_INLINE shot_status follow(sliding_moments *sums, size_t order, const shot_window_view *view) {
     if (view->first >= sums->boundary)
-        return start_afresh(sums, view);
+        return start_afresh(sums, order, view);
     for (; sums->end < view->first + view->n; sums->end++) {
         const size_t i = sums->end - view->first;
-        add_sample(sums, view->t[i], view->y[i], &sums->back);
+        add_sample(sums, order, view->t[i], view->y[i], &sums->back);
     }
     return SHOT_OK;
+}
+
+/* For usual orders, which the compiler then knows, every loop over powers is unrolled. */
+shot_status sliding_moments_follow(sliding_moments *sums, const shot_window_view *view) {
+    switch (sums->order) {
+    case 2:
+        return follow(sums, 2, view);
+    case 3:
+        return follow(sums, 3, view);
+    default:
+        return follow(sums, sums->order, view);
+    }
 }
 
 void sliding_moments_put(const sliding_moments *sums, const shot_window_view *view,
