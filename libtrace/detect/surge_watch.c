@@ -15,6 +15,7 @@
 #include "detect/last_rows.h"
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
+#include "puck/water_counter.h"
 
 static const double memory = 20;    /* s that are looked at */
 static const double shown = 3.5;    /* s that a glance sees */
@@ -47,8 +48,9 @@ typedef struct watch_state {
 
 /* The last rows: columns are borrowed. */
 typedef struct latest {
-    const double *t, *pressure, *weight; /* [n]; weight is NULL where none drips */
-    double *conductance;                 /* [n] flow over pressure; owned; NULL without a meter */
+    const double *t, *pressure,
+        *weight;         /* [n]; weight is NULL where none drips; or counted water */
+    double *conductance; /* [n] flow over pressure; owned; NULL without a meter */
     size_t n;
     double end;
 } latest;
@@ -154,7 +156,9 @@ static shot_status test(const watch_state *self, const shot_phase_input *input, 
     size_t count = 0, sources = 0;
     double from = held_since(&input->pressure, end - memory, end);
     double dripping = self->wet ? fmax(from, self->drips + building) : end;
-    shot_status status = take(input, &input->flow, false, from, end, &flow, channels, &sources);
+    const bool counted = input->water.n > 0;
+    shot_status status = take(input, counted ? &input->water : &input->flow, counted, from, end,
+                              &flow, channels, &sources);
     if (status == SHOT_OK)
         status = take(input, &input->weight, true, dripping, end, &weight, channels, &sources);
     if (status == SHOT_OK)
@@ -190,6 +194,12 @@ static shot_status tell(double onset, const char *channel, shot_findings *found)
     return shot_findings_add(found, &mark);
 }
 
+static const char *seen_in(const shot_head *head) {
+    return shot_head_channel(head, "flow") >= 0 ? "flow"
+           : shot_water_is_counted(head)        ? "water"
+                                                : "weight";
+}
+
 /* ---- each row ---- */
 
 static void weigh(watch_state *self, double t, double weight) {
@@ -215,11 +225,12 @@ static void divide(const double *flow, latest *rows) {
 
 static shot_status latest_of(const shot_table *shot, const watch_state *self, latest *out) {
     const double *t = shot->rows.column[0], *flow = shot_table_column(shot, "flow");
-    const double *weight = shot_table_column(shot, "weight");
+    const bool counted = shot_water_is_counted(&shot->head);
+    const double *weight = shot_table_column(shot, counted ? "water" : "weight");
     size_t n = shot->rows.rows, first = n - 1;
     while (first > 0 && t[first - 1] >= t[n - 1] - shown)
         first--;
-    bool drips = weight != NULL && self->wet && t[n - 1] > self->drips + building;
+    bool drips = counted || (weight != NULL && self->wet && t[n - 1] > self->drips + building);
     *out = (latest){.t = t + first,
                     .pressure = shot_table_column(shot, "pressure") + first,
                     .weight = drips ? weight + first : NULL,
@@ -267,7 +278,7 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     if (isnan(onset))
         return SHOT_OK;
     self->told = end;
-    return tell(onset, shot_table_column(shot, "flow") != NULL ? "flow" : "weight", found);
+    return tell(onset, seen_in(&shot->head), found);
 }
 
 const shot_watch surge_watch = {.size = sizeof(watch_state), .look = look, .apart = 1.5};

@@ -66,6 +66,16 @@ static void the_slope_of_the_counter_shows_a_surge(void **state) {
     }
 }
 
+/* Also while the shot runs; the final mark refines that one. */
+static void a_surge_is_told_while_the_counter_runs(void **state) {
+    feed got = counted("segment | surges", 1, 0);
+    const char *line = strstr(got.out.bytes, "id=surge-1 ");
+    assert_non_null(line);
+    assert_true(fabs(mark_number(line, "from") - opens) < 1);
+    assert_non_null(strstr(final_line(got.out.bytes, "surge", 0), "refines=surge-1"));
+    feed_free(&got);
+}
+
 static void a_smoothed_count_gets_no_interval(void **state) {
     feed got = counted("smooth --channel water --window 1s | segment | surges", 0.1, 0);
     assert_null(strstr(final_line(got.out.bytes, "preinfusion", 0), "from.low="));
@@ -78,6 +88,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_first_count_dates_the_water),
         cmocka_unit_test(the_slope_of_the_counter_shows_a_surge),
+        cmocka_unit_test(a_surge_is_told_while_the_counter_runs),
         cmocka_unit_test(a_smoothed_count_gets_no_interval),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
