@@ -345,20 +345,27 @@ static shot_status say_drift(shot_text *words, const shot_sweep_result *result) 
     return shot_text_add(words, ").");
 }
 
+static bool is_in_order(const shot_sweep_result *result) {
+    return result->p_order <= 1 - result->settings->level;
+}
+
 static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
     shot_text words = {0};
-    if (result->p_order <= 1 - result->settings->level)
-        SHOT_TRY(add_sentence(
-            text, &words,
-            shot_text_add_format(&words,
-                                 "The settings were %s, %s what changed with the hour looks like "
-                                 "the setting's doing. Shuffle them.",
-                                 result->groups.by_clock ? "pulled in their order"
-                                                         : "read in their order",
-                                 result->groups.by_clock ? "so" : "and if they were pulled so,")));
-    if (result->drift.p <= 1 - result->settings->level)
-        SHOT_TRY(add_sentence(text, &words, say_drift(&words, result)));
-    return SHOT_OK;
+    return add_sentence(
+        text, &words,
+        shot_text_add_format(&words,
+                             "The settings were %s, %s what changed with the hour looks like "
+                             "the setting's doing. Shuffle them.",
+                             result->groups.by_clock ? "pulled in their order"
+                                                     : "read in their order",
+                             result->groups.by_clock ? "so" : "and if they were pulled so,"));
+}
+
+static shot_status add_drift(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    return result->drift.p <= 1 - result->settings->level
+               ? add_sentence(text, &words, say_drift(&words, result))
+               : SHOT_OK;
 }
 
 /* Why shots have no point: " (of 6: 2 ended before 30 s, the others lack one of the two)". */
@@ -395,12 +402,19 @@ static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
 }
 
 shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text) {
+    /* An order that is known makes every answer doubtful, so it is told before them; one that is
+     * only that of the files is told behind them. */
+    const bool in_order = is_in_order(result), known = result->groups.by_clock;
     SHOT_TRY(add_title(text, result));
+    if (in_order && known)
+        SHOT_TRY(add_order(text, result));
     SHOT_TRY(add_short(text, result));
     if (result->points.count > 0)
         SHOT_TRY(add_settings(text, result));
     SHOT_TRY(add_answers(text, result));
-    return add_order(text, result);
+    if (in_order && !known)
+        SHOT_TRY(add_order(text, result));
+    return add_drift(text, result);
 }
 
 /* ---- for machines ---- */
