@@ -47,14 +47,13 @@ static shot_status find_drive(conductance_data *const *channels, size_t count, s
     return SHOT_OK;
 }
 
-/* Sample i lies so near that a change of pressure there shows while it opens. */
-static bool reaches(const finder *self, const conductance_opening *opening, size_t i) {
+/* Sample i lies so near that a change of pressure there shows while it opens, until `end`. */
+static bool reaches(const finder *self, const conductance_opening *opening, double end, size_t i) {
     const conductance_data *data = self->scan.channels[0].data;
-    double ago = opening->onset - (data->t[i] - data->lag);
+    double at = data->t[i] - data->lag;
     double within = self->drive[i] == SURGE_LOWERED ? surge_relaxing : 0.3;
-    double until =
-        self->search->running ? INFINITY : opening->seconds; /* what follows is still to come */
-    return self->drive[i] != SURGE_STEADY && ago <= within && ago >= -until;
+    double until = self->search->running ? INFINITY : end; /* what follows is still to come */
+    return self->drive[i] != SURGE_STEADY && opening->onset - at <= within && at <= until;
 }
 
 /* When the pressure began to be lowered, as sample i feels it: changes that follow each other
@@ -84,11 +83,11 @@ static bool is_more_than_before(const finder *self, const conductance_opening *o
     return after - before > 2 * hypot(before_se, after_se);
 }
 
-/* Pressure is changed on purpose while it opens, or was lowered shortly before. */
-static bool is_driven(const finder *self, const conductance_opening *opening) {
+/* Pressure is changed on purpose while it opens, until `end`, or was lowered shortly before. */
+static bool is_driven(const finder *self, const conductance_opening *opening, double end) {
     const conductance_data *data = self->scan.channels[0].data;
     for (size_t i = 0; i < data->n; i++)
-        if (reaches(self, opening, i))
+        if (reaches(self, opening, end, i))
             return self->drive[i] == SURGE_RAISED ||
                    !is_more_than_before(self, opening,
                                         fmin(lowered_since(self, i), opening->onset));
@@ -179,8 +178,8 @@ static bool accept(const void *user, const conductance_opening *whole) {
     const finder *self = user;
     const conductance_opening part = seen(self, whole), *opening = &part;
     return is_within(self, opening) && is_whole(self, opening) && is_new(self, opening) &&
-           flows_before(self, opening) && is_held(self, opening) && !is_driven(self, opening) &&
-           gives_way(self, opening);
+           flows_before(self, opening) && is_held(self, opening) &&
+           !is_driven(self, opening, opening->onset + opening->seconds) && gives_way(self, opening);
 }
 
 /* What flows for the pressure of the second before, in the second before and in that `late` behind
@@ -235,6 +234,13 @@ static bool is_resolved(const finder *self, double flow, const surge *one) {
 static bool is_quick(const surge *one) {
     const double left = surge_misfit * one->score;
     return one->to - one->from <= longest || one->sooner > -left * left / 2;
+}
+
+/* The figures are means over all that is credible, and may lie elsewhere than the likeliest
+ * opening: they too must be seen to their middle, and end before the pressure is changed. */
+static bool stays_one(const finder *self, const surge *one) {
+    const conductance_opening mean = {.onset = one->from, .seconds = one->to - one->from};
+    return is_whole(self, &mean) && !is_driven(self, &mean, one->to_high);
 }
 
 /* ---- all of them ---- */
@@ -392,7 +398,7 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
         status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
                                &one);
         if (status == SHOT_OK && one.loss >= least_loss && is_quick(&one) &&
-            is_resolved(self, events[i].flow, &one))
+            stays_one(self, &one) && is_resolved(self, events[i].flow, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
     }

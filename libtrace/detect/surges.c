@@ -35,7 +35,7 @@ static const double stream_late = 1.5; /* s by which a stream may show late: by 
                                           and by the slope that a machine takes of it; common
                                           practice, no source */
 
-static const double settled = 0.5; /* s before the pump is off in which its end is felt */
+static const double settled = 0.5; /* s before a change in which it is felt */
 
 static const double raised = 0.5; /* where pressure is not known, flow that doubles and more is that
                                      of a pressure raised from pre-wetting to brewing; common
@@ -195,21 +195,26 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     return status;
 }
 
+/* From then on a change may be felt; infinite without one. */
+static double felt_from(const shot_instant *change) {
+    return isnan(change->at) ? INFINITY : fmin(change->at - settled, change->low);
+}
+
 /* Where pressure is not known: from the first drop on, or where no scale shows it from when the
  * basket is full, to the end of the water, or of the stream. */
 static stretch flowing(const shot_phases *phases) {
     bool drips = !isnan(phases->drips), ends = !isnan(phases->water_end.at);
     double from = drips ? phases->drips : phases->water_in.at + filling;
-    double to = ends ? phases->water_end.at : phases->stream_end.at;
-    return (stretch){fmax(from, phases->water_in.at), isnan(to) ? INFINITY : to - settled,
-                     -INFINITY, INFINITY, INFINITY};
+    return (stretch){fmax(from, phases->water_in.at),
+                     felt_from(ends ? &phases->water_end : &phases->stream_end), -INFINITY,
+                     INFINITY, INFINITY};
 }
 
 /* The pre-wetting while it is held. */
 static shot_status look_at_soak(evidence *e, const shot_phases *phases, double alarm_rate,
                                 shot_findings *found, size_t *channels) {
-    const stretch soak = {phases->fill_end.at, fmin(phases->rise.at - settled, phases->rise.low),
-                          -INFINITY, INFINITY, INFINITY};
+    const stretch soak = {phases->fill_end.at, felt_from(&phases->rise), -INFINITY, INFINITY,
+                          INFINITY};
     double ends;
     return phases->rise.at - phases->fill_end.at > soaking
                ? look_over(e, phases, soak, alarm_rate, found, channels, &ends)
@@ -223,7 +228,7 @@ static shot_status look_at_soak(evidence *e, const shot_phases *phases, double a
 static shot_status look_at_brew(evidence *e, const shot_phases *phases, double alarm_rate,
                                 double early_rate, shot_findings *found, size_t *channels) {
     const double full = phases->full.at;
-    const double end = isnan(phases->pump_off.at) ? INFINITY : phases->pump_off.at - settled;
+    const double end = felt_from(&phases->pump_off);
     const stretch early = {fmax(phases->rise.at, full - rising), end, full,
                            full + moments + surge_relaxing, full + moments};
     double ends = -INFINITY, ignored;
