@@ -1,14 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Maximum likelihood on a grid of wander. */
+/* The most credible wander on a grid. */
 #include "detect/surge_channel.h"
 
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
 
-/* Wander from none to 3 % a second and beyond, in steps of a factor of two and of three. */
-static const double levels[SURGE_LEVELS] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064};
-static const double slopes[SURGE_SLOPES] = {0, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3};
+/* Wander in steps of a factor of two and of three.  A trend of which either alone takes the level
+ * by more than 5 % within 2 s is none: that is what a surge is. */
+static const double levels[SURGE_LEVELS] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032};
+static const double slopes[SURGE_SLOPES] = {0, 0.001, 0.003, 0.01, 0.03};
 static const size_t room = 1 << 24; /* bytes for gains */
 enum { LANES = CONDUCTANCE_LANES };
 enum { FEWEST = 8 }; /* gains kept, however long */
@@ -30,6 +31,17 @@ static int number_of(place at) {
 
 static place place_of(int number) {
     return (place){number / LANES / SURGE_SLOPES, number / LANES % SURGE_SLOPES, number % LANES};
+}
+
+/* A trend that bends ten times as much is less likely beforehand by e (a prior that shrinks towards
+ * the simpler model: Simpson et al. 2017, Stat. Sci. 32:1-28); else the one that bends at each
+ * sample would imitate any opening. */
+static double beforehand(place at) {
+    return -at.slope / 2.0;
+}
+
+double surge_channel_beforehand(const surge_channel *channel) {
+    return beforehand(place_of(channel->place));
 }
 
 /* ---- the channel ---- */
@@ -82,7 +94,7 @@ static shot_status gains_at(surge_channel *channel, int number, const conductanc
     return SHOT_OK;
 }
 
-/* ---- the most likely ---- */
+/* ---- the most credible ---- */
 
 typedef struct search {
     surge_channel *channel;
@@ -96,8 +108,11 @@ static shot_status likelihood_at(search *self, int number, double *out) {
     surge_channel *channel = self->channel;
     if (isnan(self->profile[number].likelihood)) {
         SHOT_TRY(gains_at(channel, number, &gains));
+        conductance_profile *all = self->profile + number / LANES * LANES;
         conductance_profile_run(channel->data, channel->steps, gains, self->added, self->first,
-                                channel->innovations, self->profile + number / LANES * LANES);
+                                channel->innovations, all);
+        for (int k = 0; k < LANES; k++)
+            all[k].likelihood += beforehand(place_of(number));
     }
     *out = self->profile[number].likelihood;
     return SHOT_OK;

@@ -6,7 +6,7 @@
 #include "detect/conductance.h"
 
 /* Combinations of wander that are tried, each with every size of noise that lasts. */
-enum { SURGE_LEVELS = 8, SURGE_SLOPES = 7, SURGE_GAINS = SURGE_LEVELS * SURGE_SLOPES };
+enum { SURGE_LEVELS = 7, SURGE_SLOPES = 5, SURGE_GAINS = SURGE_LEVELS * SURGE_SLOPES };
 enum { SURGE_PLACES = SURGE_GAINS * CONDUCTANCE_LANES };
 
 typedef struct surge_channel {
@@ -26,9 +26,12 @@ typedef struct surge_channel {
 shot_status surge_channel_new(conductance_data *data, surge_channel *out);
 void surge_channel_free(surge_channel *channel);
 
-/* Fit the wander by maximum likelihood, with an opening of unknown size in it (or NULL), and run
- * the filter so.  SHOT_ERR_MEMORY. */
+/* Fit the wander, with an opening of unknown size in it (or NULL), so that its likelihood times how
+ * likely it is beforehand is highest, and run the filter so.  SHOT_ERR_MEMORY. */
 shot_status surge_channel_fit(surge_channel *channel, const conductance_opening *opening);
+
+/* How likely the wander of the fit is beforehand: the logarithm, beside none. */
+double surge_channel_beforehand(const surge_channel *channel);
 
 /* By how much the variance of the size of the opening of the fit is larger when the wander is not
  * known than with the most likely one.  SHOT_ERR_MEMORY. */

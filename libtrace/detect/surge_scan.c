@@ -100,7 +100,7 @@ void surge_scan_weigh(const surge_scan *scan, const conductance_opening *opening
 static double likelihood_without(const surge_scan *scan) {
     double sum = 0;
     for (size_t k = 0; k < scan->channel_count; k++)
-        sum += scan->channels[k].filter.likelihood;
+        sum += scan->channels[k].filter.likelihood + surge_channel_beforehand(&scan->channels[k]);
     return sum;
 }
 
@@ -113,7 +113,8 @@ double surge_scan_likelihood_with(const surge_scan *scan, const conductance_open
         conductance_evidence e[LANES];
         surge_channel_weigh(channel, opening, 1, channel->added, e);
         sum += conductance_explain(channel->data, e,
-                                   sign * fmax(0, sign * conductance_best_size(e)), &filter);
+                                   sign * fmax(0, sign * conductance_best_size(e)), &filter) +
+               surge_channel_beforehand(channel);
     }
     return sum;
 }

@@ -42,8 +42,8 @@ typedef struct surge_candidate {
     surge_evidence evidence;
 } surge_candidate;
 
-/* The log-likelihood of all channels, the filters as fitted, with an opening whose size has that
- * sign (or is 0). */
+/* The log-likelihood of all channels, the filters as fitted and their wander as likely beforehand,
+ * with an opening whose size has that sign (or is 0). */
 double surge_scan_likelihood_with(const surge_scan *scan, const conductance_opening *opening,
                                   double sign);
 

@@ -187,6 +187,21 @@ static void one_may_open_in_the_first_moments_of_a_brew(void **state) {
         0.3);
 }
 
+/* The bed has had 0.3 s to settle, and its trend may bend, but by no surge.  Where it might, 10 of
+ * these were found. */
+static void a_trend_is_no_surge_itself(void **state) {
+    int found = 0;
+    for (uint64_t seed = 100; seed < 116; seed++) {
+        feed got = surges(
+            &(plan){
+                .loss = 0.3, .soaked = true, .meter = true, .rate = 3, .noise = 0.08, .seed = seed},
+            "surges");
+        found += final_count(got.out.bytes, "surge") == 1;
+        feed_free(&got);
+    }
+    assert_true(found >= 13);
+}
+
 /* Onto a scale the basket empties over a second, like no shape of an opening; doubt about the shape
  * must not make the scale count for more beside a clean meter. */
 static void a_slow_basket_does_not_spoil_the_size(void **state) {
@@ -448,6 +463,7 @@ int main(void) {
         cmocka_unit_test(two_that_follow_each_other_are_two),
         cmocka_unit_test(a_bed_that_relaxes_behind_one_is_no_second),
         cmocka_unit_test(one_may_open_in_the_first_moments_of_a_brew),
+        cmocka_unit_test(a_trend_is_no_surge_itself),
         cmocka_unit_test(a_slow_basket_does_not_spoil_the_size),
         cmocka_unit_test(each_of_many_is_found),
         cmocka_unit_test(a_pump_that_comes_back_is_none),
