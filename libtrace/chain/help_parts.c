@@ -31,9 +31,10 @@ shot_status help_add_option_words(shot_text *words, const shot_option *option) {
     SHOT_TRY(add_only(words, option->only));
     if (option->initial != NULL)
         return shot_text_add_format(words, " (default %s)", option->initial);
+    /* what it is in as a channel has it; a time bears its unit */
     if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0' &&
-        strcmp(option->unit, "s") != 0)                            /* a time bears its unit */
-        return shot_text_add_format(words, " [%s]", option->unit); /* as a channel has it */
+        strcmp(option->unit, "s") != 0)
+        return shot_text_add_format(words, " [%s]", option->unit);
     return SHOT_OK;
 }
 

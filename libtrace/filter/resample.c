@@ -468,8 +468,7 @@ const shot_description shot_resample = {
         "rises or only falls for three steps still does.\n"
         "The first 8 intervals of a channel wait for each other, to learn what is usual. Marks and "
         "metadata stay at their times. Each channel has a window of its own, which takes up to "
-        "half "
-        "a MiB, and with sinc and --errors three quarters.\n"
+        "half a MiB, and with sinc and --errors three quarters.\n"
         "Standard errors (--errors) come from the noise of the samples, a '# noise:' line or else "
         "an estimate for which the shot is held to its end, and from the weight that each has in "
         "the new value; what no sample saw is not in them.",

@@ -206,7 +206,9 @@ struct day_count {
     double a, b;
 };
 
-bool shot_compare_days_apart(const shot_compare_groups *groups, size_t a, size_t b) {
+/* True where there are several days, and most of what the groups tell of each other lies between
+ * days that have more than one shot of a group. */
+static bool days_apart(const shot_compare_groups *groups, size_t a, size_t b) {
     struct day_count *count = calloc(groups->days, sizeof *count);
     double within = 0, all_a = 0, all_b = 0;
     bool repeated = false;
@@ -227,10 +229,14 @@ bool shot_compare_days_apart(const shot_compare_groups *groups, size_t a, size_t
     return repeated && within < all_a * all_b / (all_a + all_b) / 2;
 }
 
+bool shot_compare_order_is_known(const shot_compare_result *result) {
+    return result->groups.by_clock || result->settings->by != NULL;
+}
+
 bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b) {
     const shot_compare_groups *groups = &result->groups;
-    return b != COMPARE_USUAL && (groups->by_clock || result->settings->by != NULL) &&
-           (shot_compare_in_blocks(groups, a, b) || shot_compare_days_apart(groups, a, b));
+    return b != COMPARE_USUAL && shot_compare_order_is_known(result) &&
+           (shot_compare_in_blocks(groups, a, b) || days_apart(groups, a, b));
 }
 
 void shot_compare_groups_free(shot_compare_groups *groups) {

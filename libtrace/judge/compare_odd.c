@@ -3,7 +3,6 @@
  * the others show, since it widens the interval. */
 #include "judge/compare_parts.h"
 
-#include <math.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/multiplicity.h>

@@ -304,13 +304,12 @@ static shot_status add_drift(shot_text *text, const shot_compare_result *result,
     return add_sentence(text, 2, &words, status);
 }
 
-/* That the order is not known, or that shots of several days are held against each other by days.
- */
+/* That the order is not known, or that days are compared each within itself. */
 static shot_status add_order(shot_text *text, const shot_compare_result *result, size_t a,
                              size_t b) {
     if (b == COMPARE_USUAL)
         return SHOT_OK;
-    if (!result->groups.by_clock && result->settings->by == NULL)
+    if (!shot_compare_order_is_known(result))
         return add_words(text, 2,
                          "The order in which these shots were pulled is not known (the logs carry "
                          "no date). Groups pulled one after the other differ by the hour as well: "

@@ -86,9 +86,8 @@ shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
 /* True if the shots of both groups were pulled one group after the other, or nearly. */
 bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b);
-/* True where there are several days, and most of what the groups tell of each other lies between
- * days that have more than one shot of a group. */
-bool shot_compare_days_apart(const shot_compare_groups *groups, size_t a, size_t b);
+/* True where the places of shots tell their order: by their clocks, or in one stream. */
+bool shot_compare_order_is_known(const shot_compare_result *result);
 /* True where the difference of the groups may be that of the hours or the days, and it is known. */
 bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b);
 void shot_compare_groups_free(shot_compare_groups *groups);

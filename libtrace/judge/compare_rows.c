@@ -156,18 +156,13 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     return rules;
 }
 
-/* True where the places of shots tell their order: by their clocks, or in one stream. */
-static bool order_is_known(const shot_compare_result *result) {
-    return result->groups.by_clock || result->settings->by != NULL;
-}
-
 static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
                             struct scratch *room, shot_error *error) {
     const shot_measure_column *column = &result->groups.table.columns[row->column];
     bool against_usual = row->b == COMPARE_USUAL;
     row->primary = is_primary(result, column->name);
     SHOT_TRY(find_margin(result, column, &row->margin, error));
-    const bool ordered = !against_usual && order_is_known(result);
+    const bool ordered = !against_usual && shot_compare_order_is_known(result);
     shot_contrast_rules rules = rules_for(result, row->column, row->margin, against_usual, room);
     size_t n = gather(&result->groups, row->column, row->a, 0, room);
     size_t m = gather(&result->groups, row->column, row->b, n, room);

@@ -66,10 +66,8 @@ static shot_status bound(shot_measure *one, double length) {
 }
 
 static shot_status bound_named(shot_measure_list *list, const char *name, double length) {
-    for (size_t i = 0; i < list->count; i++)
-        if (strcmp(list->items[i].kind->name, name) == 0)
-            return bound(&list->items[i], length);
-    return SHOT_OK;
+    const shot_measure *one = shot_measure_list_find(list, name);
+    return one != NULL ? bound(&list->items[one - list->items], length) : SHOT_OK;
 }
 
 shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list *list) {

@@ -96,9 +96,7 @@ void sliding_moments_put(const sliding_moments *sums, const shot_window_view *vi
     out->level = sums->level;
 }
 
-/* The normal matrix L D L' of the sums, D in place of the diagonal.  A pivot compared with the
- * diagonal it came from is what of that power the lower ones cannot express: 1e-3 of it leaves
- * errors near 1e-13. */
+/* The normal matrix L D L' of the sums, D in place of the diagonal. */
 static inline bool factorise(const moments *sum, size_t terms, double l[MOST_TERMS][MOST_TERMS]) {
     for (size_t i = 0; i < terms; i++) {
         for (size_t j = 0; j <= i; j++) {

@@ -21,8 +21,7 @@ static bool may_be(const shot_foreign_column *column, const char *unit) {
            column->title.unit.length > 0 && shot_unit_same_kind(column->title.unit.bytes, unit);
 }
 
-/* "pressure (group head)": what stands in brackets is no unit, and the rest would be the channel.
- */
+/* "pressure (group head)": what is in brackets is no unit, and the rest would be the channel. */
 static shot_status is_but_for_brackets(const shot_foreign_column *column, const char *channel,
                                        bool *is) {
     const size_t before = strcspn(column->text, "([");

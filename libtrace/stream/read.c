@@ -121,11 +121,11 @@ static shot_status push_plain(read_source *self, const char *bytes, size_t count
 /* The first bytes tell which; those that were held go on. */
 static shot_status settle_opening(read_source *self, const char *form, shot_error *error) {
     self->is_text = form == NULL;
-    if (form != NULL)
+    if (form != NULL) {
         SHOT_TRY(tell_unused(self, SHOT_READ_RECORDING));
-    if (form != NULL)
         SHOT_TRY(shot_foreign_recording_new(self->settings, self->table, self->target, form,
                                             &self->recording, error));
+    }
     return push_plain(self, self->opening, self->opened, error);
 }
 

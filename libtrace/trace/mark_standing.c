@@ -55,6 +55,7 @@ static bool is_refined_later(const places *refined, const char *id, size_t index
     return refined->items[behind - 1].index > index;
 }
 
+/* As shot_mark_list_stands (trace/mark.c) has it, by places that are sorted. */
 static bool stands(const shot_mark_list *list, size_t index, const places *ids,
                    const places *refined) {
     const shot_mark *one = &list->marks[index];
