@@ -108,14 +108,14 @@ static double pressure_by_flow(const shot_course *course, double from, double to
 /* Does the basket still fill when the log starts?  Then the same pressure drives water at least
  * twice as fast as it does later through the puck (common practice, no source). */
 static bool starts_filling(const shot_course *course) {
-    static const double twice = 2, first = 0.5, brewed = 5; /* s */
+    static const double twice = 2, first = 0.5; /* s */
     const shot_channel_view *flow = &course->flow_level;
     const double running = course->flow_rest + 0.1 * (course->flow_top - course->flow_rest);
     const double start = flow->t[0];
     size_t last = flow->n - 1;
     while (last > 0 && flow->y[last] < running)
         last--;
-    const double end = flow->t[last], since = fmax(end - brewed, (start + end) / 2);
+    const double end = flow->t[last], since = fmax(end - shot_brewed, (start + end) / 2);
     return pressure_by_flow(course, since, end) >
            twice * twice * pressure_by_flow(course, start, start + first);
 }

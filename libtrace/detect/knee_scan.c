@@ -349,9 +349,8 @@ static void set_freedoms(scan *self, size_t widths, double *freedom) {
     }
 }
 
-/* Of what stands out in noise alone the other tests, of break or bend above all, refuse half
- * and more: with thresholds for 10 % of logs 1.8 % of those with white noise had a knee, 2.2 % with
- * half of it 1/f, and 4.3 % with 1/f noise (2 to 20 Hz, 600 each). */
+/* Of what stands out in noise alone the other tests, of break or bend above all, refuse half and
+ * more (docs/knees.md has the figures). */
 enum { REFUSED = 2 };
 
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */

@@ -2,7 +2,6 @@
 /* What a log can show: Cramer-Rao bounds from its rates and noise (signal/detectable.h). */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/signal/detectable.h>
 #include <shottrace/signal/median.h>

@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdint.h>
-#include <string.h>
 
 #include "judge/words.h"
 

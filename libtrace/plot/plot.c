@@ -2,7 +2,6 @@
 /* shot-plot: options, and the way from what comes in to a picture. */
 #include "plot/plot.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 

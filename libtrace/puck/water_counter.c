@@ -33,7 +33,9 @@ static double largest(const double *water, size_t n) {
  * another figure, does not tell. */
 static double ran_between(double last, double now, double seconds, double most) {
     const double more = now - last;
-    const bool anew = more<-noisy * most, leaps = more> 2 * most_flow * seconds + noisy * most;
+    const double doubtful = noisy * most;
+    const bool anew = -more > doubtful;
+    const bool leaps = more > 2 * most_flow * seconds + doubtful;
     return anew || leaps ? 0 : more;
 }
 
@@ -161,13 +163,17 @@ static double volume_sd(const shot_counted *of, double flow, double row) {
     return fmin(of->step, fabs(flow) * row) / sqrt(12);
 }
 
+/* The mean time between rows, s. */
+static double row_of(const shot_counted *of) {
+    return (of->t[of->n - 1] - of->t[0]) / (double)(of->n - 1);
+}
+
 /* Is the flow since the last corner known well enough that count k may be the next? */
 static bool is_known(const shot_counted *of, size_t k) {
     const size_t last = of->corners - 1;
     const double volume = of->count[k] - of->corner[last];
     const double flow = volume / (of->count_t[k] - of->corner_t[last]);
-    const double row = (of->t[of->n - 1] - of->t[0]) / (double)(of->n - 1);
-    return volume_sd(of, flow, row) * sqrt(2) <= known * fabs(volume);
+    return volume_sd(of, flow, row_of(of)) * sqrt(2) <= known * fabs(volume);
 }
 
 static void draw_line(shot_counted *of) {
@@ -189,7 +195,7 @@ static void draw_line(shot_counted *of) {
 
 /* Medians over the rows in which water runs. */
 static void judge(shot_counted *of, double *work) {
-    const double row = (of->t[of->n - 1] - of->t[0]) / (double)(of->n - 1);
+    const double row = row_of(of);
     double *const found[] = {&of->spacing, &of->volume_sd, &of->flow_sd};
     for (int wanted = 0; wanted < 3; wanted++) {
         size_t n = 0, k = 1;
