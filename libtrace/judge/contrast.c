@@ -108,7 +108,7 @@ static shot_status find_permutation(const double *a, size_t n, const double *b, 
                                     uint64_t arrangements, shot_contrast *c) {
     shot_permutation_effort exact_only = {arrangements, 0, 0};
     shot_permutation permutation;
-    shot_status status = shot_permutation_two_sample(a, n, b, m, &exact_only, &permutation);
+    shot_status status = shot_permutation_studentized(a, n, b, m, &exact_only, &permutation);
     if (status == SHOT_OK && permutation.exact)
         c->p_permutation = permutation.p;
     return status == SHOT_ERR_MEMORY ? status : SHOT_OK;

@@ -60,6 +60,15 @@ for (n in c(2, 3, 5, 9)) for (m in c(2, 4, 12)) for (ties in c(FALSE, TRUE)) {
     seen <- mean(a) - mean(b)
     ask(c("permutation", both),
         c(sum(abs(stat) >= abs(seen) - 1e-9), sum(stat >= seen - 1e-9), length(stat)), 0)
+    # The same of Welch's t (Janssen 1997), where no arrangement is without scatter.
+    welch <- function(u, v) (mean(u) - mean(v)) / sqrt(var(u) / length(u) + var(v) / length(v))
+    t <- combn(n + m, n, function(i) welch(x[i], x[-i]))
+    if (all(is.finite(t))) {
+      seen <- welch(a, b)
+      near <- 1e-9 * max(1, abs(seen))
+      ask(c("studentized", both),
+          c(sum(abs(t) >= abs(seen) - near), sum(t >= seen - near), length(t)), 0)
+    }
   }
   if (!ties && !anyDuplicated(c(a, b))) {
     r <- wilcox.test(a, b, exact = TRUE, conf.int = TRUE)

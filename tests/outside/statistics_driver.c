@@ -78,7 +78,8 @@ static void say_rank_test(const char *word, const shot_rank_test *r) {
 }
 
 static int groups(const char *word, struct question *q) {
-    double a[MOST], b[MOST], first = strcmp(word, "permutation") == 0 ? 0 : number(q), p = NAN;
+    const bool dealt = strcmp(word, "permutation") == 0 || strcmp(word, "studentized") == 0;
+    double a[MOST], b[MOST], first = dealt ? 0 : number(q), p = NAN;
     size_t n = vector(q, a), m = vector(q, b);
     shot_moments ma = shot_moments_find(a, n), mb = shot_moments_find(b, m);
     shot_t_test t = {0};
@@ -99,9 +100,11 @@ static int groups(const char *word, struct question *q) {
         shot_rank_test r = {0};
         shot_rank_test_find(a, n, b, m, first, &r);
         say_rank_test(word, &r);
-    } else if (strcmp(word, "permutation") == 0) {
+    } else if (dealt) {
         shot_permutation r = {0};
-        shot_permutation_two_sample(a, n, b, m, &shot_permutation_usual, &r);
+        (strcmp(word, "studentized") == 0
+             ? shot_permutation_studentized
+             : shot_permutation_two_sample)(a, n, b, m, &shot_permutation_usual, &r);
         SAY((double)r.extreme, (double)r.greater, (double)r.total);
     } else
         return 0;

@@ -3,6 +3,7 @@
 #include <support/reference.h>
 
 #include <shottrace/signal/permutation.h>
+#include <shottrace/signal/random.h>
 
 /* Efron & Tibshirani 1993, 'An Introduction to the Bootstrap', Table 2.1. */
 static const double treated[] = {94, 197, 16, 38, 99, 141, 23};
@@ -57,6 +58,60 @@ static void ties_of_decimal_data_are_counted(void **state) {
     assert_int_equal(test.extreme, 4);
     assert_rel(test.p, 1.0 / 256, 0);
     free(x);
+}
+
+/* Groups of one size: Welch's t rises with the difference whatever is dealt, so the counts are
+ * those of the difference, ties and all.  One value against others has no scatter of its own. */
+static void studentizing_groups_of_one_size_changes_nothing(void **state) {
+    size_t n;
+    double *x = reference_column("sleep.csv", "extra", &n);
+    shot_permutation test;
+    assert_int_equal(
+        shot_permutation_studentized(x, 10, x + 10, 10, &shot_permutation_usual, &test), SHOT_OK);
+    assert_int_equal(test.extreme, 15048);
+    free(x);
+    assert_int_equal(
+        shot_permutation_studentized((double[]){7}, 1, control, 9, &shot_permutation_usual, &test),
+        SHOT_OK);
+    assert_int_equal(test.total, 10);
+    assert_rel(test.p, 0.3, 1e-15); /* 104 and 146 lie further from the mean */
+}
+
+/* All alike within each group is as far apart as can be: of 15 arrangements that one alone. */
+static void groups_without_scatter_are_extreme(void **state) {
+    const double low[] = {0.1, 0.1}, high[] = {0.3, 0.3, 0.3, 0.3};
+    shot_permutation test;
+    assert_int_equal(shot_permutation_studentized(low, 2, high, 4, &shot_permutation_usual, &test),
+                     SHOT_OK);
+    assert_int_equal(test.total, 15);
+    assert_int_equal(test.extreme, 1);
+    assert_int_equal(shot_permutation_studentized(high, 2, high, 4, &shot_permutation_usual, &test),
+                     SHOT_OK);
+    assert_rel(test.p, 1, 0);
+}
+
+/* Four values that scatter by 3 against twenty by 1, with one mean: the plain difference is under
+ * 5 % in 30 of 100, since it takes the scatter for a difference too.  Of 1000 studentized ones at
+ * most 11 % are: the level is kept as the groups grow, and roughly by four values. */
+static void unequal_scatter_is_not_taken_for_a_difference(void **state) {
+    shot_random random = shot_random_at(11, 0);
+    int plain = 0, studentized = 0;
+    enum { RUNS = 1000 };
+    for (int run = 0; run < RUNS; run++) {
+        double a[4], b[20];
+        shot_permutation test;
+        for (int i = 0; i < 4; i++)
+            a[i] = 3 * shot_random_normal(&random);
+        for (int i = 0; i < 20; i++)
+            b[i] = shot_random_normal(&random);
+        shot_permutation_two_sample(a, 4, b, 20, &shot_permutation_usual, &test);
+        plain += test.p <= 0.05;
+        shot_permutation_studentized(a, 4, b, 20, &shot_permutation_usual, &test);
+        studentized += test.p <= 0.05;
+    }
+    print_message("under 5 %% of %d: difference %d, studentized %d\n", RUNS, plain, studentized);
+    assert_in_range(plain, 250, 350);
+    assert_in_range(studentized, 20, 110);
 }
 
 /* Where the arrangements are too many they are drawn: within 4 standard errors of the exact p, for
@@ -116,6 +171,9 @@ int main(void) {
         cmocka_unit_test(darwins_maize_gives_fishers_count),
         cmocka_unit_test(mouse_data_give_the_exact_counts),
         cmocka_unit_test(ties_of_decimal_data_are_counted),
+        cmocka_unit_test(studentizing_groups_of_one_size_changes_nothing),
+        cmocka_unit_test(groups_without_scatter_are_extreme),
+        cmocka_unit_test(unequal_scatter_is_not_taken_for_a_difference),
         cmocka_unit_test(sampled_p_is_near_the_exact_one),
         cmocka_unit_test(groups_without_a_difference_give_one),
         cmocka_unit_test(empty_groups_are_refused),

@@ -50,6 +50,16 @@ SHOT_API shot_status shot_permutation_two_sample(const double *a, size_t n, cons
                                                  size_t m, const shot_permutation_effort *effort,
                                                  shot_permutation *out);
 
+/* The same with Welch's t as the statistic: each difference is divided by the standard error that
+ * its own two groups show.  So it asks after the means also where the groups scatter unlike each
+ * other and are of unlike size, which the test above takes for a difference; groups of one size get
+ * the same p from both.  With a single value in a group it is the test above.
+ * Source: Janssen 1997, Stat. Probab. Lett. 36:9-21; Chung & Romano 2013, Ann. Stat. 41:484-507.
+ */
+SHOT_API shot_status shot_permutation_studentized(const double *a, size_t n, const double *b,
+                                                  size_t m, const shot_permutation_effort *effort,
+                                                  shot_permutation *out);
+
 /* Differences within pairs; the statistic is their sum under all changes of sign.
  *   difference  values; missing ones are left out [n]
  * Returns and ties as above. */
