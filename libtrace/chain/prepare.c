@@ -3,6 +3,7 @@
  * preparation does not link them. */
 #include <shottrace/chain/prepare.h>
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -41,12 +42,17 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
     return checked(shot_table_line(&((prepare_sink *)sink)->shot, one), error);
 }
 
+/* What a person marked with shot-tag has no level: the detectors take it as known, and find the
+ * rest. */
 static bool has_findings(const shot_table *shot) {
     static const char *const phases[] = {"preinfusion", "fill",    "soak",      "ramp",
                                          "brew",        "release", "first-drip"};
-    for (size_t i = 0; i < sizeof phases / sizeof *phases; i++)
-        if (shot_mark_list_last(&shot->marks, phases[i]) != NULL)
+    const bool by_hand = shot_head_went_through(&shot->head, "shot-tag") > 0;
+    for (size_t i = 0; i < sizeof phases / sizeof *phases; i++) {
+        const shot_mark *one = shot_mark_list_last(&shot->marks, phases[i]);
+        if (one != NULL && !(by_hand && isnan(one->level)))
             return true;
+    }
     return shot_head_went_through(&shot->head, "shot-segment") > 0;
 }
 
