@@ -42,6 +42,14 @@ static const shot_option options[] = {
      .field = offsetof(struct compare_settings, margins),
      .argument = "[NAME=]VALUE",
      .help = "the difference that matters, of the primary measure or the one named"},
+    {.name = "looks",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct compare_settings, looks),
+     .argument = "N,...",
+     .only = "primary,!usual",
+     .help = "the shots a side at which you look at the primary measure, planned before the first "
+             "look, the last one where you stop (6,10,16): together they raise a false alarm as "
+             "seldom as one look"},
     {.name = "machine",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct compare_settings, machine),
@@ -120,9 +128,10 @@ static shot_status check_margins(const compare_sink *self, bool series, shot_err
     const struct compare_settings *s = self->settings;
     if (!series || s->margins.count == 0)
         return SHOT_OK;
-    return shot_fail(error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
-                     "--margin: there is one group, and nothing to hold it against (--against, --by "
-                     "or --usual)");
+    return shot_fail(
+        error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
+        "--margin: there is one group, and nothing to hold it against (--against, --by "
+        "or --usual)");
 }
 
 static shot_status find_and_write(compare_sink *self, shot_error *error) {
@@ -131,6 +140,7 @@ static shot_status find_and_write(compare_sink *self, shot_error *error) {
     bool series =
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
     SHOT_TRY(check_margins(self, series, error));
+    SHOT_TRY(shot_compare_check_looks(self->settings, error));
     SHOT_TRY(series ? shot_compare_find_series(result, error)
                     : shot_compare_find_rows(result, error));
     if (self->settings->format == CSV)

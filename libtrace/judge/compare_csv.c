@@ -65,6 +65,7 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
                               c->allowing.test.low,
                               c->allowing.test.high,
                               c->allowing.test.p};
+    const shot_compare_look *look = &row->look;
     static const char *const methods[] = {"none", "welch", "one scatter", "days", "rank"};
     SHOT_TRY(shot_text_add_csv(text, column->name));
     SHOT_TRY(add_name(text, column->unit));
@@ -74,6 +75,10 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
     SHOT_TRY(add_name(text, shot_verdict_text(c->verdict)));
     SHOT_TRY(add_numbers(text, COUNT(figures), figures));
     SHOT_TRY(add_name(text, methods[c->method]));
+    SHOT_TRY(add_number(text, count_or_nan(look->index)));
+    SHOT_TRY(add_number(text, count_or_nan(look->count)));
+    SHOT_TRY(add_number(text, look->count > 0 ? look->different : NAN));
+    SHOT_TRY(add_number(text, look->count > 0 ? look->same : NAN));
     return shot_text_add(text, "\n");
 }
 
@@ -83,7 +88,7 @@ shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text 
         "measure,unit,a,b,role,verdict,a.n,a.mean,a.sd,b.n,b.mean,b.sd,difference,low,high,"
         "level,p,p.corrected,p.permutation,g,g.low,g.high,margin,p.within,needed.low,"
         "needed.high,detectable,drift,drift.p.corrected,days,allowed,allowed.low,allowed.high,"
-        "allowed.p,method\n"));
+        "allowed.p,method,look,looks,look.p,look.p.within\n"));
     for (size_t i = 0; i < result->row_count; i++)
         SHOT_TRY(add_row(text, result, &result->rows[i]));
     return SHOT_OK;

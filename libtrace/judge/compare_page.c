@@ -10,15 +10,15 @@
 enum { WIDTH = 80, B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
 
 /* A single shot against the usual ones: its question is whether it is unusual. */
-static bool is_single(const shot_compare_row *row) {
+bool shot_compare_is_single(const shot_compare_row *row) {
     return row->b == COMPARE_USUAL && row->contrast.a.n == 1;
 }
 
-static const char *verdict_of(const shot_compare_row *row) {
+const char *shot_compare_verdict_of(const shot_compare_row *row) {
     shot_verdict verdict = row->contrast.verdict;
-    if (is_single(row) && verdict == SHOT_VERDICT_DIFFERENT)
+    if (shot_compare_is_single(row) && verdict == SHOT_VERDICT_DIFFERENT)
         return "unusual";
-    if (is_single(row) && verdict == SHOT_VERDICT_NOT_SETTLED)
+    if (shot_compare_is_single(row) && verdict == SHOT_VERDICT_NOT_SETTLED)
         return "nothing unusual";
     return shot_verdict_text(verdict);
 }
@@ -31,100 +31,6 @@ static shot_status add_words(shot_text *text, size_t indent, const char *words) 
 static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words,
                                 shot_status status) {
     return shot_words_take_paragraph(text, words, status, indent, indent, WIDTH);
-}
-
-/* How many shots would settle it. */
-static shot_status add_plan(shot_text *text, const shot_compare_result *result,
-                            const shot_compare_row *row) {
-    shot_text words = {0};
-    shot_status status = shot_compare_plan(&words, result, row);
-    if (words.length > 0)
-        return add_sentence(text, 4, &words, status);
-    shot_text_free(&words);
-    return status;
-}
-
-/* ---- the measure named beforehand ---- */
-
-static shot_status add_group_line(shot_text *text, const char *label, const shot_moments *m,
-                                  int decimals) {
-    size_t start = text->length;
-    SHOT_TRY(shot_text_add_format(text, "    %s", label));
-    SHOT_TRY(shot_words_pad(text, start, 20));
-    SHOT_TRY(shot_words_spread(text, m->mean, m->sd, decimals));
-    SHOT_TRY(shot_words_pad(text, start, 40));
-    SHOT_TRY(shot_words_count(text, m->n, "shot"));
-    return shot_words_end_line(text);
-}
-
-static shot_status add_item(shot_text *text, const char *name) {
-    size_t start = text->length;
-    SHOT_TRY(shot_text_add_format(text, "    %s", name));
-    return shot_words_pad(text, start, 20);
-}
-
-static shot_status add_difference(shot_text *text, const shot_compare_result *result,
-                                  const shot_contrast *c, int decimals) {
-    SHOT_TRY(add_item(text, "difference"));
-    SHOT_TRY(shot_words_number(text, c->difference, decimals));
-    if (!isnan(c->test.low)) {
-        SHOT_TRY(shot_text_add_format(text, ", %g %% interval ", 100 * result->settings->level));
-        SHOT_TRY(shot_words_range(text, c->test.low, c->test.high, decimals));
-    }
-    SHOT_TRY(shot_words_end_line(text));
-    if (isnan(c->effect.g))
-        return SHOT_OK;
-    SHOT_TRY(add_item(text, "in scatters"));
-    SHOT_TRY(shot_words_number(text, c->effect.g, 1));
-    SHOT_TRY(shot_text_add(text, " ("));
-    SHOT_TRY(shot_words_range(text, c->effect.low, c->effect.high, 1));
-    return shot_text_add(text, "), Hedges' g\n");
-}
-
-static shot_status add_chances(shot_text *text, const shot_compare_result *result,
-                               const shot_compare_row *row, int decimals) {
-    const shot_contrast *c = &row->contrast;
-    SHOT_TRY(add_item(text, "chance alone"));
-    SHOT_TRY(shot_words_p(text, row->p));
-    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH   ? " (Welch)"
-                                 : c->method == SHOT_CONTRAST_RANKS ? " (its rank)"
-                                 : c->method == SHOT_CONTRAST_DAYS  ? " (within days)"
-                                                                    : " (one scatter for all)"));
-    if (!isnan(c->p_permutation)) {
-        SHOT_TRY(shot_text_add(text, "; "));
-        SHOT_TRY(shot_words_p(text, c->p_permutation));
-        SHOT_TRY(shot_text_add(text, " (all permutations)"));
-    }
-    SHOT_TRY(shot_text_add(text, "\n"));
-    if (isnan(row->margin) || isnan(row->p_same))
-        return SHOT_OK;
-    /* the words first: a p of 1 beside "within the margin" would read as certainty that it is */
-    SHOT_TRY(add_item(text, "within margin"));
-    SHOT_TRY(shot_text_add(text,
-                           row->p_same <= 1 - result->settings->level ? "shown, " : "not shown, "));
-    SHOT_TRY(shot_words_p(text, row->p_same));
-    SHOT_TRY(
-        shot_text_add_format(text, "; %g %% interval ", 100 * (2 * result->settings->level - 1)));
-    SHOT_TRY(shot_words_range(text, c->same_low, c->same_high, decimals));
-    SHOT_TRY(shot_text_add(text, " against +-"));
-    SHOT_TRY(shot_text_add_number(text, row->margin));
-    return shot_text_add(text, "\n");
-}
-
-static shot_status add_primary(shot_text *text, const shot_compare_result *result,
-                               const shot_compare_row *row) {
-    const shot_contrast *c = &row->contrast;
-    const shot_measure_column *column = shot_compare_column_of(result, row);
-    int decimals = shot_compare_decimals_of(c);
-    SHOT_TRY(shot_text_add(text, "  "));
-    SHOT_TRY(shot_words_label(text, column->label, column->unit));
-    SHOT_TRY(shot_text_add_format(text, ": %s\n", verdict_of(row)));
-    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->a), &c->a, decimals));
-    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->b), &c->b, decimals));
-    SHOT_TRY(add_difference(text, result, c, decimals));
-    if (c->method != SHOT_CONTRAST_NONE)
-        SHOT_TRY(add_chances(text, result, row, decimals));
-    return add_plan(text, result, row);
 }
 
 /* ---- the others ---- */
@@ -142,12 +48,12 @@ static shot_status add_exploratory_head(shot_text *text, const shot_compare_resu
     SHOT_TRY(shot_words_pad(text, start, B_COLUMN));
     SHOT_TRY(shot_words_cut(text, shot_compare_label_of(result, row->b), COMPARE_LABEL_SHOWN));
     SHOT_TRY(shot_words_pad(text, start, DIFFERENCE_COLUMN));
-    if (is_single(row) && result->tests > 1)
+    if (shot_compare_is_single(row) && result->tests > 1)
         SHOT_TRY(shot_text_add_format(text, "usual for all %zu (%g %%)", result->tests,
                                       100 * result->settings->level));
     else
         SHOT_TRY(shot_text_add_format(
-            text, is_single(row) ? "usual for one (%g %%)" : "difference (%g %%)",
+            text, shot_compare_is_single(row) ? "usual for one (%g %%)" : "difference (%g %%)",
             100 * result->settings->level));
     SHOT_TRY(shot_words_pad(text, start, EFFECT_COLUMN));
     SHOT_TRY(shot_text_add(text, "scatters"));
@@ -174,7 +80,7 @@ static shot_status add_difference_cell(shot_text *text, const shot_compare_resul
     const shot_contrast *c = &row->contrast;
     if (c->method == SHOT_CONTRAST_RANKS)
         return shot_text_add(text, "counted");
-    if (is_single(row))
+    if (shot_compare_is_single(row))
         return add_usual_range(text, result, row, decimals);
     SHOT_TRY(shot_words_number(text, c->difference, decimals));
     if (c->method == SHOT_CONTRAST_NONE)
@@ -224,10 +130,10 @@ static shot_status add_exploratory(shot_text *text, const shot_compare_result *r
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
     SHOT_TRY(add_measured(text, result, row));
     SHOT_TRY(shot_words_pad(text, start, 52));
-    SHOT_TRY(shot_text_add(text, verdict_of(row)));
+    SHOT_TRY(shot_text_add(text, shot_compare_verdict_of(row)));
     SHOT_TRY(shot_words_end_line(text));
     SHOT_TRY(add_exploratory_figures(text, result, row));
-    return row->contrast.needed_low > 0 ? add_plan(text, result, row) : SHOT_OK;
+    return row->contrast.needed_low > 0 ? shot_compare_write_plan(result, row, text) : SHOT_OK;
 }
 
 static shot_status say_names(shot_text *words, const shot_compare_result *result, size_t a,
@@ -411,7 +317,7 @@ static shot_status add_pair(shot_text *text, const shot_compare_result *result, 
     SHOT_TRY(shot_compare_write_short(result, a, b, text));
     for (size_t i = first; i < result->row_count; i++)
         if (result->rows[i].a == a && result->rows[i].b == b && result->rows[i].primary)
-            SHOT_TRY(add_primary(text, result, &result->rows[i]));
+            SHOT_TRY(shot_compare_write_primary(result, &result->rows[i], text));
     for (size_t i = first; i < result->row_count; i++) {
         const shot_compare_row *row = &result->rows[i];
         if (row->a != a || row->b != b || row->primary || !is_told(row))

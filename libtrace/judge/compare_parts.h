@@ -14,7 +14,7 @@ struct compare_settings {
     const char *by;
     shot_texts measures;
     const char *primary;
-    shot_texts margins;
+    shot_texts margins, looks;
     double level, power;
     bool machine;
     int format;
@@ -38,11 +38,20 @@ typedef struct shot_compare_groups {
     size_t days;
 } shot_compare_groups;
 
+/* One of several looks at the measure named beforehand; count 0: not planned. */
+typedef struct shot_compare_look {
+    size_t index, count;    /* from 1 */
+    double shots, last;     /* a side: now, and where the plan ends */
+    size_t next;            /* shots a side at the next look; 0: this is the last */
+    double different, same; /* what p must be at this look to count; of either one-sided test */
+} shot_compare_look;
+
 /* One measure in two groups. */
 typedef struct shot_compare_row {
     size_t column, a, b; /* b may be COMPARE_USUAL */
     bool primary;
     double margin; /* NaN if none */
+    shot_compare_look look;
     shot_contrast contrast;
     double p, p_same; /* corrected for the number of tests of their kind */
     shot_slope drift; /* per shot, within groups; p NaN if there is none to be found */
@@ -103,9 +112,26 @@ shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *erro
 shot_status shot_compare_find_series(shot_compare_result *result, shot_error *error);
 void shot_compare_result_free(shot_compare_result *result);
 
+/* --- compare_looks.c --- */
+
+/* SHOT_ERR_USAGE with a sentence where --looks is no plan. */
+shot_status shot_compare_check_looks(const struct compare_settings *settings, shot_error *error);
+/* Which look groups of n and m shots are, and what counts at it.  SHOT_ERR_DATA with a sentence
+ * where they are past the last. */
+shot_status shot_compare_find_look(const struct compare_settings *settings, size_t n, size_t m,
+                                   shot_compare_look *out, shot_error *error);
+/* Adds "2 of 4, at 8 of 16 shots a side: p under 0.0031 counts". */
+shot_status shot_compare_say_look(shot_text *words, const shot_compare_look *look);
+
 /* --- the forms --- */
 
 shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text);
+/* True of a single shot against the usual ones: its question is whether it is unusual. */
+bool shot_compare_is_single(const shot_compare_row *row);
+const char *shot_compare_verdict_of(const shot_compare_row *row);
+/* Adds the measure named beforehand, with its test and what would settle it. */
+shot_status shot_compare_write_primary(const shot_compare_result *result,
+                                       const shot_compare_row *row, shot_text *text);
 /* Adds to the page which cup was better and which measures differ; nothing where nothing was
  * tested. */
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
@@ -139,9 +165,10 @@ const shot_measure_column *shot_compare_column_of(const shot_compare_result *res
 shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
                                   const shot_compare_row *row);
 
-/* Adds to `words` how many shots settle the row, or what the shots that there are could have shown;
- * of what is settled, whether it is more than the margin.  Nothing where neither can be told. */
-shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,
-                              const shot_compare_row *row);
+/* Adds a paragraph on how many shots settle the row, or what the shots that there are could have
+ * shown; of what is settled, whether it is more than the margin.  Nothing where neither can be
+ * told. */
+shot_status shot_compare_write_plan(const shot_compare_result *result, const shot_compare_row *row,
+                                    shot_text *text);
 
 #endif

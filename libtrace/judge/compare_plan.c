@@ -95,8 +95,8 @@ static shot_status say_needed(shot_text *words, const shot_compare_result *resul
     return shot_text_add(words, ".");
 }
 
-shot_status shot_compare_plan(shot_text *words, const shot_compare_result *result,
-                              const shot_compare_row *row) {
+static shot_status say_plan(shot_text *words, const shot_compare_result *result,
+                            const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
     const char *unit = shot_compare_column_of(result, row)->unit, *space = *unit ? " " : "";
     int decimals = shot_compare_decimals_of(c);
@@ -112,4 +112,14 @@ shot_status shot_compare_plan(shot_text *words, const shot_compare_result *resul
                                 "%s%s or more in %.0f of 100 cases; say with --margin which "
                                 "difference matters to learn how many would settle it.",
                                 space, unit, 100 * result->settings->power);
+}
+
+shot_status shot_compare_write_plan(const shot_compare_result *result, const shot_compare_row *row,
+                                    shot_text *text) {
+    shot_text words = {0};
+    const shot_status status = say_plan(&words, result, row);
+    if (words.length > 0)
+        return shot_words_take_paragraph(text, &words, status, 4, 4, 80);
+    shot_text_free(&words);
+    return status;
 }

@@ -156,6 +156,13 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     return rules;
 }
 
+static size_t count_present(const double *values, size_t n) {
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        count += !isnan(values[i]);
+    return count;
+}
+
 static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
                             struct scratch *room, shot_error *error) {
     const shot_measure_column *column = &result->groups.table.columns[row->column];
@@ -171,6 +178,11 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
         rules.days = result->groups.days;
         rules.order = room->places;
     }
+    if (row->primary)
+        SHOT_TRY(shot_compare_find_look(result->settings, count_present(room->values, n),
+                                        count_present(room->values + n, m), &row->look, error));
+    rules.alpha_now = row->look.different;
+    rules.alpha_same_now = row->look.same;
     SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));
     row->p = row->contrast.test.p;
     row->p_same = row->contrast.p_same;
@@ -228,6 +240,8 @@ static shot_status judge(shot_compare_result *result) {
     rules.alpha = 1 - result->settings->level;
     for (size_t i = 0; i < result->row_count; i++) {
         shot_compare_row *row = &result->rows[i];
+        rules.alpha_now = row->look.different;
+        rules.alpha_same_now = row->look.same;
         shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
         result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
     }

@@ -289,19 +289,33 @@ static shot_status add_sides(shot_text *text, const group_pair *pair) {
     return add_list(text, &set, "Alike in all shots of either side, and not the same: ");
 }
 
+/* Where several looks were planned the plan says what comes next, and where it ends. */
+static shot_status say_open_look(shot_text *words, const shot_compare_look *look) {
+    if (look->next == 0)
+        return shot_text_add(words, " The planned looks are over: more shots would be a new "
+                                    "question, for shots of their own.");
+    return shot_text_add_format(words,
+                                " Next: on to %zu shots a side, the next look, taking turns, and "
+                                "no other change before.",
+                                look->next);
+}
+
 /* What was asked has no answer yet: how many shots would give one, and that nothing else is to be
  * changed meanwhile. */
 static shot_status say_open(shot_text *words, const group_pair *pair, const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
     SHOT_TRY(shot_text_add_format(words, "Not settled, though named beforehand: %s.",
                                   shot_compare_column_of(pair->result, row)->label));
+    if (row->look.count > 0)
+        return say_open_look(words, &row->look);
     if (c->needed_low == 0 || c->needed_high == SIZE_MAX || c->needed_high <= c->a.n ||
         c->needed_high <= c->b.n)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));
     return shot_text_add(words, ", taking turns, and no other change before. Look again when they "
-                                "are all there: each look is one more chance of a false alarm.");
+                                "are all there: each look is one more chance of a false alarm, "
+                                "unless --looks planned it.");
 }
 
 static shot_status add_open(shot_text *text, const group_pair *pair) {

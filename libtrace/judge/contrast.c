@@ -19,7 +19,17 @@ const shot_contrast_rules shot_contrast_usual_rules = {
 
 static bool valid(const shot_contrast_rules *r) {
     return r->level > 0 && r->level < 1 && r->alpha > 0 && r->alpha < 0.5 && r->power > r->alpha &&
-           r->power < 1 && !(r->margin <= 0) && r->usual_df >= 0;
+           r->power < 1 && !(r->margin <= 0) && r->usual_df >= 0 && r->alpha_now >= 0 &&
+           r->alpha_now < 0.5 && r->alpha_same_now >= 0 && r->alpha_same_now < 0.5;
+}
+
+/* Of this look. */
+static double alpha_of(const shot_contrast_rules *r) {
+    return r->alpha_now > 0 ? r->alpha_now : r->alpha;
+}
+
+static double alpha_same_of(const shot_contrast_rules *r) {
+    return r->alpha_same_now > 0 ? r->alpha_same_now : r->alpha;
 }
 
 /* Less than this of what the shots tell within days, and their means over all days tell more
@@ -95,8 +105,8 @@ static double scatter_of_these(const shot_contrast *c) {
 static void plan(shot_contrast *c, const shot_contrast_rules *rules) {
     double low, high, df, sigma = scatter_of_each(c, &df);
     if (c->method != SHOT_CONTRAST_NONE)
-        shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, rules->alpha, rules->power,
-                                    &c->detectable);
+        shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, alpha_of(rules),
+                                    rules->power, &c->detectable);
     if (isnan(rules->margin) ||
         shot_sample_size_sigma(sigma, df, sigma_level, &low, &high) != SHOT_OK)
         return;
@@ -116,8 +126,8 @@ static shot_status find_permutation(const double *a, size_t n, const double *b, 
 
 static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
     shot_t_test narrow;
-    test_at(c, rules->level, &c->test);
-    test_at(c, 1 - 2 * rules->alpha, &narrow);
+    test_at(c, rules->alpha_now > 0 ? 1 - rules->alpha_now : rules->level, &c->test);
+    test_at(c, 1 - 2 * alpha_same_of(rules), &narrow);
     c->same_low = narrow.low;
     c->same_high = narrow.high;
     if (!isnan(rules->margin))
@@ -221,7 +231,7 @@ void shot_contrast_judge(shot_contrast *c, const shot_contrast_rules *rules, dou
                          double p_same) {
     if (c->method == SHOT_CONTRAST_NONE)
         return;
-    bool different = p_different <= rules->alpha, same = p_same <= rules->alpha;
+    bool different = p_different <= alpha_of(rules), same = p_same <= alpha_same_of(rules);
     c->verdict = different ? (same ? SHOT_VERDICT_NEGLIGIBLE : SHOT_VERDICT_DIFFERENT)
                            : (same ? SHOT_VERDICT_SAME : SHOT_VERDICT_NOT_SETTLED);
 }

@@ -3,6 +3,7 @@
 #ifndef SHOTTRACE_SIGNAL_H
 #define SHOTTRACE_SIGNAL_H
 
+#include <shottrace/signal/alpha_spending.h>
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/blocked_difference.h>
 #include <shottrace/signal/butterworth.h>
