@@ -111,15 +111,33 @@ shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error) 
 
 /* ------------------------------------------------------------------------------ begin and end - */
 
+static bool is_letter(char c) {
+    return (c | 0x20) >= 'a' && (c | 0x20) <= 'z';
+}
+
+/* Where the ending of the name [start, end) begins; `end` if it has none.  An ending is a point, a
+ * letter, and a few letters and digits more: what follows the points of a date or of a number is
+ * part of the name. */
+static const char *ending(const char *start, const char *end) {
+    enum { LONGEST = 6 };
+    const char *p = end;
+    while (p > start && (is_letter(p[-1]) || (p[-1] >= '0' && p[-1] <= '9')))
+        p--;
+    const bool ends =
+        p - start > 1 && p[-1] == '.' && p < end && is_letter(*p) && end - p <= LONGEST;
+    return ends ? p - 1 : end;
+}
+
 shot_status shot_foreign_shot_file(shot_foreign_shot *shot, const char *name) {
     const char *slash = strrchr(name, '/'), *start = slash != NULL ? slash + 1 : name;
-    const char *dot = strchr(*start != '\0' ? start + 1 : start, '.');
+    const char *end = ending(start, start + strlen(start));
+    if (strcmp(end, ".gz") == 0 || strcmp(end, ".zst") == 0)
+        end = ending(start, end);
     shot_text_clear(&shot->stem);
     shot->shots_of_file = 0;
     if (strcmp(name, "-") == 0)
         return SHOT_OK;
-    return shot_text_add_bytes(&shot->stem, start,
-                               dot != NULL ? (size_t)(dot - start) : strlen(start));
+    return shot_text_add_bytes(&shot->stem, start, (size_t)(end - start));
 }
 
 /* What a shot that bears no name is called: after its file, else by its number. */
