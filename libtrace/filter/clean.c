@@ -18,6 +18,12 @@ static const shot_option options[] = {
      .field = offsetof(struct clean_settings, channels),
      .help = "the channels to look at; without it the measured ones that the shot has: pressure, "
              "flow, outflow, weight, temperature, water"},
+    {.name = "hold",
+     .kind = SHOT_OPTION_LIST,
+     .argument = "NAME,...",
+     .field = offsetof(struct clean_settings, hold),
+     .help = "the logger wrote these channels only where their value changed: a row without one "
+             "gets the one before"},
     {.letter = 'w',
      .name = "window",
      .kind = SHOT_OPTION_SPAN,
@@ -181,6 +187,7 @@ static shot_block part_of(clean_sink *self, size_t first, size_t count) {
 /* The rows whose place in the order is known. */
 static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error) {
     const size_t ready = row_order_ready(&self->order, ended);
+    held_values_fill(&self->hold, self->order.rows.column, ready);
     for (size_t first = 0, count; first < ready; first += count) {
         count = ready - first < CLEAN_STRETCH ? ready - first : CLEAN_STRETCH;
         const shot_block rows = part_of(self, first, count);
@@ -287,6 +294,7 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     SHOT_TRY(keep_head(head, &self->head));
     SHOT_TRY(shot_rows_restart(&self->held, head->channel_count));
     SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
+    SHOT_TRY(held_values_begin(&self->hold, head, &settings->hold));
     if (again) {
         channels_again(self);
         return SHOT_OK;
@@ -296,18 +304,20 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     return begin_channels(self);
 }
 
-/* Of a name that is given for both ends once. */
+/* Of a name that is given for several ends once. */
 static shot_status tell_missing(clean_sink *self, const shot_head *head, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
-    const shot_texts *zero = &settings->zero;
-    SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &settings->channels, "clean",
-                                         self->stage.next, error));
-    for (size_t i = 0; i < zero->count; i++) {
-        const shot_texts one = {zero->items + i, 1};
-        if (!named_channels_hold(&settings->channels, zero->items[i]))
-            SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &one, "clean",
-                                                 self->stage.next, error));
-    }
+    const shot_texts *lists[] = {&settings->channels, &settings->zero, &settings->hold};
+    for (size_t l = 0; l < sizeof lists / sizeof *lists; l++)
+        for (size_t i = 0; i < lists[l]->count; i++) {
+            const shot_texts one = {lists[l]->items + i, 1}, earlier = {lists[l]->items, i};
+            bool told = named_channels_hold(&earlier, one.items[0]);
+            for (size_t before = 0; before < l; before++)
+                told = told || named_channels_hold(lists[before], one.items[0]);
+            if (!told)
+                SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &one, "clean",
+                                                     self->stage.next, error));
+        }
     return SHOT_OK;
 }
 
@@ -316,6 +326,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     const struct clean_settings *settings = self->stage.settings;
     SHOT_TRY(named_channels_check(head, &settings->channels, error));
     SHOT_TRY(named_channels_check(head, &settings->zero, error));
+    SHOT_TRY(named_channels_check(head, &settings->hold, error));
     SHOT_TRY(checked(begin_shot(self, head), error));
     self->turn = shot_stage_turn(&self->stage, head);
     SHOT_TRY(shot_stage_begin(sink, head, error));
@@ -399,6 +410,7 @@ static void release(shot_sink *sink) {
     shot_mark_list_free(&self->gaps);
     shot_rows_free(&self->held);
     row_order_free(&self->order);
+    held_values_free(&self->hold);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

@@ -72,7 +72,9 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
     channel->seeks_zero = named_channels_hold(&settings->zero, channel->name);
     zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     SHOT_TRY(clean_gaps_new(settings, &channel->gaps));
-    SHOT_TRY(flat_finder_begin(&channel->flat, settings->flat, adds_up));
+    const bool held =
+        named_channels_hold(&settings->hold, channel->name); /* runs are of its nature */
+    SHOT_TRY(flat_finder_begin(&channel->flat, held ? 0 : settings->flat, adds_up));
     channel->computed = is_computed(channel, head);
     return spike_finder_new(&rule, &channel->spikes);
 }

@@ -7,13 +7,14 @@
 #include <shottrace/trace/stage.h>
 
 #include "signal/flat_finder.h"
+#include "filter/held_values.h"
 #include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
 #include "signal/zero_finder.h"
 
 struct clean_settings {
-    shot_texts channels, zero;
+    shot_texts channels, hold, zero;
     shot_span window, reorder, idle, gap;
     double threshold, flat;
     bool replace, keep, marks;
@@ -66,6 +67,7 @@ typedef struct clean_sink {
     shot_stage stage;
     shot_head head; /* of the shot */
     row_order order;
+    held_values hold;
     shot_rows held; /* rows in order, waiting for verdicts */
     size_t handed;  /* rows of the shot handed on: held row 0 has this number */
     double hole;    /* s without a sample that end a stretch */
