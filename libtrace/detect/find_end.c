@@ -178,6 +178,11 @@ static shot_instant find_release(const shot_course *course, double from) {
     return found;
 }
 
+/* s over which the pressure shows how fast it is let go of. */
+static double fall_span(const shot_course *course) {
+    return fmax(0.5, 3 * course->level.noise.spacing);
+}
+
 /* The time in from..to from which the pressure loses most within `span` seconds, and that. */
 static double steepest_fall(const shot_channel_view *puck, double from, double to, double span,
                             double *most) {
@@ -193,24 +198,53 @@ static double steepest_fall(const shot_channel_view *puck, double from, double t
     return where;
 }
 
+/* Where the pressure falls at once behind `from`: three times as fast as it is let go of by `slope`
+ * (bar/s; of NaN by what it lost just before), and from more than no pressure.  NaN where it does
+ * not. */
+static double falls_at_once(const shot_course *course, double from, double pressed, double slope) {
+    static const double sharper = 3; /* common practice, no source */
+    const shot_channel_view *puck = &course->puck;
+    const double span = fall_span(course), brief = fmax(0.2, 1.5 * puck->noise.spacing);
+    double most;
+    const double falls = steepest_fall(puck, from + span, pressed, brief, &most);
+    const double up = shot_view_mean(puck, falls - span / 2, falls);
+    const double just = shot_view_mean(puck, falls - span, falls - span / 2);
+    const double held = isnan(just) ? shot_view_at(puck, falls - span / 2) : just;
+    const double gently = isnan(slope) ? (held - up) / (span / 2) : slope;
+    const double usual = gently < 0 ? 0 : sharper * gently;
+    return most / brief > usual + 4 * puck->noise.sd / brief &&
+                   up - course->rest > 2 * shot_no_pressure
+               ? falls
+               : NAN;
+}
+
 /* Where the pressure, which a pump let go of evenly through the end of its flow, falls at once
  * later: there it stops for good, or the puck is drained.  NaN where the end of the flow shows in
  * it. */
 static double falls_later(const shot_course *course, double ends, double pressed) {
-    static const double alike = 1.5, sharper = 3; /* common practice, no source */
-    const shot_channel_view *level = &course->level, *puck = &course->puck;
-    const double span = fmax(0.5, 3 * level->noise.spacing),
-                 brief = fmax(0.2, 1.5 * puck->noise.spacing);
-    const double at_end = shot_view_at(level, ends);
-    double most;
-    const double falls = steepest_fall(puck, ends + span, pressed, brief, &most);
-    const double up = shot_view_at(level, falls - span / 2) - course->rest;
+    static const double alike = 1.5; /* common practice, no source */
+    const shot_channel_view *level = &course->level;
+    const double span = fall_span(course), at_end = shot_view_at(level, ends);
     const double before = (shot_view_at(level, ends - 2 * span) - at_end) / (2 * span);
-    const double after = (at_end - course->rest - up) / (falls - span / 2 - ends);
+    const double falls = falls_at_once(course, ends, pressed, before);
+    const double up = shot_view_at(level, falls - span / 2);
+    const double after = (at_end - up) / (falls - span / 2 - ends);
     const double clear = fmax(falling * (at_end - course->rest), 3 * course->level_se / span);
     const bool tapers = before > clear && after < alike * before + clear;
-    const bool drops = most / brief > sharper * before + 4 * puck->noise.sd / brief;
-    return tapers && drops && up > 2 * shot_no_pressure ? falls : NAN;
+    return tapers ? falls : NAN;
+}
+
+/* Where the pressure falls at once later, while water runs on up to there: it was but eased off
+ * before.  Where no meter tells, it may have been. */
+static double stops_later(const shot_course *course, double eased, double pressed) {
+    static const double late = 1; /* s, of a meter; common practice, no source */
+    const shot_channel_view *flow = &course->flow_level;
+    const double falls = falls_at_once(course, eased, pressed, NAN);
+    if (flow->n < 5)
+        return falls;
+    const double usual = shot_view_mean(flow, eased - seconds_before, eased) - course->flow_rest;
+    const double still = shot_view_mean(flow, eased + late, falls) - course->flow_rest;
+    return usual > 10 * flow_level_se(course) && still > usual / 4 ? falls : NAN;
 }
 
 /* Where the pressure stays up, as in a line that the mains keep under theirs, and a trickle fills
@@ -257,7 +291,9 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
-    const double later = stops > 0 ? falls_later(course, out->pump_off.high, pressed) : NAN;
+    double later = stops > 0 ? falls_later(course, out->pump_off.high, pressed) : NAN;
+    if (isnan(later))
+        later = stops_later(course, out->pump_off.at, pressed);
     if (isnan(later))
         return SHOT_OK;
     SHOT_TRY(fall_start(puck, later, course->rest, slack, &falls));

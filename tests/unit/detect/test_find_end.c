@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a brew whose pressure and flow are let go of evenly ends where the pressure falls at
- * once, and its interval reaches back to where the flow went. */
+ * once, and its interval reaches back to where the flow went; one whose pressure was eased off just
+ * before, with water running on, ends where it falls for good. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -48,9 +49,44 @@ static void a_taper_ends_where_the_pressure_falls(void **state) {
     }
 }
 
+/* Eased off at 24 s to half, while water runs, and let go at 26 s. */
+static double eased_at(double t) {
+    if (t < 24)
+        return t < 2 ? 0 : t < 6 ? 0.05 * (t - 2) : 9 * (1 - exp(-(t - 6) / 0.3));
+    const double left = 4 + 5 * exp(-(fmin(t, 26) - 24) / 0.8);
+    return t < 26 ? left : left * exp(-(t - 26) / 0.12);
+}
+
+static double through(double pressure, double t) {
+    return t < 2 || t > 26 ? 0 : t < 6 ? 6 : pressure / 4;
+}
+
+static void a_brew_eased_off_ends_where_it_stops(void **state) {
+    static const double rates[] = {4, 6, 8};
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++)
+        for (int meter = 0; meter < 2; meter++) {
+            shot_random random = shot_random_at(r, 0);
+            shot_text text = {0};
+            shot_text_add_format(&text, "# gauge: puck\ntime,pressure%s\n", meter ? ",flow" : "");
+            for (int i = 0; i < 31 * rates[r]; i++) {
+                const double t = i / rates[r], bar = eased_at(t);
+                shot_text_add_format(&text, "%.3f,%.3f", t,
+                                     bar + 0.1 * shot_random_normal(&random));
+                if (meter)
+                    shot_text_add_format(&text, ",%.3f",
+                                         through(bar, t) + 0.1 * shot_random_normal(&random));
+                shot_text_add(&text, "\n");
+            }
+            feed got = feed_log("segment", &text);
+            assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 26, 0.3);
+            feed_free(&got);
+        }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
+        cmocka_unit_test(a_brew_eased_off_ends_where_it_stops),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
