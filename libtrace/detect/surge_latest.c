@@ -10,10 +10,15 @@
  */
 #include "detect/surge_latest.h"
 
+#include <assert.h>
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "detect/surge_shapes.h"
+#include "signal/portable_many.h"
+#include "signal/wide.h"
 
 static const double levels[] = {0, 0.002, 0.008, 0.032};
 
@@ -29,51 +34,94 @@ enum { LEVELS = sizeof levels / sizeof *levels, SLOPES = sizeof slopes / sizeof 
 enum { WANDERS = LEVELS * SLOPES, SIZES = sizeof losses / sizeof *losses };
 enum { MOST = 20 * LENGTHS }; /* openings: 2 s of onsets */
 enum { STARTS = 3 };          /* samples that only tell where the states stand: no freedom */
+enum { FILTERS = WANDERS * LANES };
+
+/* What the innovations of each filter say of an opening. */
+typedef struct heard {
+    double along[FILTERS], square[FILTERS];
+} heard;
 
 /* What a channel says of each opening, by each wander. */
 typedef struct told {
     const conductance_data *data;
-    double logs[WANDERS][LANES], squares[WANDERS][LANES];
-    conductance_response response[WANDERS][MOST];
+    double logs[FILTERS], squares[FILTERS], beforehand[FILTERS];
+    heard opening[MOST];
     double without; /* the logarithm of the mean likelihood without an opening */
 } told;
+
+/* What the openings of one onset, a lane each, add to a channel, from sample `first` on. */
+typedef struct shape {
+    double *added; /* [n][LANES] */
+    size_t first;
+} shape;
 
 /* Buffers of a channel. */
 typedef struct work {
     conductance_step *steps;
-    double *added, *innovations; /* [n][LANES] */
+    double *innovations, *added; /* [n][LANES]; those of each onset behind each other */
+    shape shape[MOST / LENGTHS];
 } work;
+
+static_assert((int)LENGTHS <= (int)LANES, "the openings of one onset have a lane each");
+static_assert((int)FILTERS <= (int)MOST, "a mean is of no more than so many");
 
 /* ---- each channel ---- */
 
-static shot_status work_new(const conductance_data *data, work *out) {
-    const size_t size = (data->n + 1) * LANES * sizeof(double);
-    *out = (work){conductance_steps_new(data), malloc(size), malloc(size)};
-    return out->steps && out->added && out->innovations ? SHOT_OK : SHOT_ERR_MEMORY;
+/* With what the openings add: that is the same whatever the wander. */
+static shot_status work_new(const conductance_data *data, const conductance_opening *openings,
+                            size_t count, work *out) {
+    const size_t each = (data->n + 1) * LANES, onsets = count / LENGTHS;
+    *out = (work){conductance_steps_new(data),
+                  malloc(each * sizeof(double)),
+                  malloc(onsets * each * sizeof(double)),
+                  {{0}}};
+    if (!out->steps || !out->innovations || !out->added)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < onsets; i++) {
+        shape *one = &out->shape[i];
+        one->added = out->added + i * each;
+        one->first = conductance_add(data, out->steps, openings + i * LENGTHS, LENGTHS, one->added);
+    }
+    return SHOT_OK;
 }
 
 static void work_free(work *self) {
     free(self->steps);
-    free(self->added);
     free(self->innovations);
+    free(self->added);
 }
 
-static shot_status listen(work *self, size_t wander, const conductance_opening *openings,
+static void hear_openings(const work *self, const conductance_gains *gains, size_t wander,
                           size_t count, told *out) {
+    for (size_t i = 0; i < count; i++) {
+        const shape *one = &self->shape[i / LENGTHS];
+        conductance_response response;
+        conductance_respond(out->data, self->steps, gains, self->innovations,
+                            one->added + i % LENGTHS, one->first, &response);
+        memcpy(out->opening[i].along + wander * LANES, response.along, sizeof response.along);
+        memcpy(out->opening[i].square + wander * LANES, response.square, sizeof response.square);
+    }
+}
+
+/* A trend that bends more, and noise that lasts more, is less likely beforehand, by e a step (a
+ * prior that shrinks towards the simpler model: Simpson et al. 2017, Stat. Sci. 32:1-28). */
+static void put_beforehand(double *out) {
+    for (int w = 0; w < WANDERS; w++)
+        for (int lasting = 0; lasting < LANES; lasting++)
+            out[w * LANES + lasting] = -(w % SLOPES + lasting);
+}
+
+static shot_status listen(const work *self, size_t wander, size_t count, told *out) {
     const conductance_data *data = out->data;
     conductance_gains gains;
-    shot_status status = conductance_gains_new(
+    const shot_status status = conductance_gains_new(
         data, self->steps, (conductance_wander){levels[wander / SLOPES], slopes[wander % SLOPES]},
         &gains);
     if (status == SHOT_OK) {
-        conductance_innovations(data, self->steps, &gains, self->innovations, out->squares[wander]);
-        for (int k = 0; k < LANES; k++)
-            out->logs[wander][k] = gains.logs[k];
-    }
-    for (size_t i = 0; i < count && status == SHOT_OK; i++) {
-        size_t first = conductance_add(data, self->steps, &openings[i], 1, self->added);
-        conductance_respond(data, self->steps, &gains, self->innovations, self->added, first,
-                            &out->response[wander][i]);
+        conductance_innovations(data, self->steps, &gains, self->innovations,
+                                out->squares + wander * LANES);
+        memcpy(out->logs + wander * LANES, gains.logs, sizeof gains.logs);
+        hear_openings(self, &gains, wander, count, out);
     }
     conductance_gains_free(&gains);
     return status;
@@ -81,42 +129,51 @@ static shot_status listen(work *self, size_t wander, const conductance_opening *
 
 /* ---- means ---- */
 
+/* Of no more numbers than there may be openings, or filters. */
 static double log_mean(const double *x, size_t n) {
-    double most = -INFINITY, sum = 0;
+    double most = -INFINITY, sum = 0, share[MOST];
     for (size_t i = 0; i < n; i++)
-        most = fmax(most, x[i]);
+        most = greater(x[i], most);
     for (size_t i = 0; i < n; i++)
-        sum += exp(x[i] - most);
+        share[i] = x[i] - most;
+    portable_exp_many(share, n);
+    for (size_t i = 0; i < n; i++)
+        sum += share[i];
     return most + log(sum / (double)n);
 }
 
-/* Its logarithm, with the scale of the noise estimated from those squares of innovations. */
-static double likelihood(const conductance_data *data, double logs, double squares) {
-    const double freedom = (double)data->n - STARTS, least = data->least_sd / data->sd;
-    const double scale = fmax(least * least, squares / freedom);
-    return -(logs + freedom * log(scale) + squares / scale) / 2;
+/* The squares of the innovations of each filter with an opening of that size, and the scale of the
+ * noise estimated from them. */
+SHOT_WIDE static void find_scales(const told *self, const heard *opening, double size,
+                                  double *restrict squares, double *restrict scale) {
+    const double freedom = (double)self->data->n - STARTS;
+    const double least_sd = self->data->least_sd / self->data->sd;
+    const double least = greater(least_sd * least_sd, DBL_MIN);
+    for (int i = 0; i < FILTERS; i++) {
+        squares[i] = self->squares[i] - size * (2 * opening->along[i] - size * opening->square[i]);
+        scale[i] = greater(squares[i] / freedom, least);
+    }
 }
 
-/* A trend that bends more, and noise that lasts more, is less likely beforehand, by e a step (a
- * prior that shrinks towards the simpler model: Simpson et al. 2017, Stat. Sci. 32:1-28). */
-static double beforehand(int slope, int lasting) {
-    return -(slope + lasting);
+/* The logarithms of the likelihoods with those scales, whose logarithms *log_likelihood holds. */
+SHOT_WIDE static void find_likelihoods(const told *self, const double *restrict squares,
+                                       const double *restrict scale,
+                                       double *restrict log_likelihood) {
+    const double freedom = (double)self->data->n - STARTS;
+    for (int i = 0; i < FILTERS; i++)
+        log_likelihood[i] =
+            -(self->logs[i] + freedom * log_likelihood[i] + squares[i] / scale[i]) / 2 +
+            self->beforehand[i];
 }
 
-/* The mean over all wander, with an opening of that size (or 0). */
-static double likelihood_of(const told *self, size_t opening, double size) {
-    double all[WANDERS * LANES];
-    for (int w = 0; w < WANDERS; w++)
-        for (int k = 0; k < LANES; k++) {
-            double less = 0;
-            if (size > 0)
-                less = size * (2 * self->response[w][opening].along[k] -
-                               size * self->response[w][opening].square[k]);
-            all[w * LANES + k] =
-                likelihood(self->data, self->logs[w][k], self->squares[w][k] - less) +
-                beforehand(w % SLOPES, k);
-        }
-    return log_mean(all, WANDERS * LANES);
+/* The logarithm of the mean over all wander, with an opening of that size. */
+static double likelihood_of(const told *self, const heard *opening, double size) {
+    double squares[FILTERS], scale[FILTERS], all[FILTERS];
+    find_scales(self, opening, size, squares, scale);
+    memcpy(all, scale, sizeof all);
+    portable_log_many(all, FILTERS);
+    find_likelihoods(self, squares, scale, all);
+    return log_mean(all, FILTERS);
 }
 
 /* Over all sizes; and their mean. */
@@ -125,7 +182,7 @@ static double weigh(const told *channels, size_t count, size_t opening, double *
     for (int s = 0; s < SIZES; s++) {
         all[s] = 0;
         for (size_t k = 0; k < count; k++)
-            all[s] += likelihood_of(&channels[k], opening,
+            all[s] += likelihood_of(&channels[k], &channels[k].opening[opening],
                                     losses[s] / (1 - losses[s]) * channels[k].data->middle) -
                       channels[k].without;
     }
@@ -165,12 +222,13 @@ static shot_status hear(conductance_data *data, const conductance_opening *openi
                         told *out) {
     work buffers;
     out->data = data;
-    shot_status status = work_new(data, &buffers);
+    put_beforehand(out->beforehand);
+    shot_status status = work_new(data, openings, count, &buffers);
     for (size_t w = 0; w < WANDERS && status == SHOT_OK; w++)
-        status = listen(&buffers, w, openings, count, out);
+        status = listen(&buffers, w, count, out);
     work_free(&buffers);
     if (status == SHOT_OK)
-        out->without = likelihood_of(out, 0, 0);
+        out->without = likelihood_of(out, &(heard){{0}, {0}}, 0);
     return status;
 }
 

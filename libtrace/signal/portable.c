@@ -9,11 +9,7 @@
 #include <string.h>
 
 #include "signal/pi.h"
-
-/* ln 2 in two parts: the first has 32 significant bits, so that k times it is exact for |k| < 2^20
- * (Cody & Waite 1980, 'Software Manual for the Elementary Functions'). */
-static const double LN2_HIGH = 0x1.62e42feep-1;
-static const double LN2_LOW = 0x1.a39ef35793c76p-33;
+#include "signal/portable_series.h"
 
 /* m times 2^k.  Most powers of two are doubles of their own, made from their bits. */
 static double scale(double m, int k) {
@@ -32,20 +28,8 @@ double shot_portable_exp(double x) {
         return 0;
     if (x > 710)
         return INFINITY;
-    const double k = floor(x * 1.4426950408889634 + 0.5);
-    const double r = (x - k * LN2_HIGH) - k * LN2_LOW; /* |r| <= ln 2 / 2 */
-    /* Two chains, of the even and the odd powers, so that a processor can work on both at once. */
-    static const double even[] = {1.0 / 479001600, 1.0 / 3628800, 1.0 / 40320,
-                                  1.0 / 720,       1.0 / 24,      1.0 / 2};
-    static const double odd[] = {1.0 / 6227020800, 1.0 / 39916800, 1.0 / 362880,
-                                 1.0 / 5040,       1.0 / 120,      1.0 / 6};
-    const double z = r * r;
-    double a = even[0], b = odd[0];
-    for (int i = 1; i < 6; i++) {
-        a = a * z + even[i];
-        b = b * z + odd[i];
-    }
-    return scale(1 + (r + z * (a + r * b)), (int)k);
+    const double k = portable_exp_turns(x);
+    return scale(portable_exp_rest(x, k), (int)k);
 }
 
 double shot_portable_log(double x) {
@@ -57,26 +41,11 @@ double shot_portable_log(double x) {
         return x;
     int exponent;
     double m = frexp(x, &exponent);
-    if (m < 0.70710678118654752) {
+    if (m < PORTABLE_LOG_LEAST) {
         m *= 2;
         exponent--;
     }
-    /* ln m = 2 artanh s with s = (m - 1)/(m + 1), |s| < 0.172; s^25/25 is below 1e-20. */
-    const double f = m - 1;
-    const double s = f / (m + 1);
-    const double z = s * s;
-    /* s^3/3 + s^5/5 + ... over s, again in two chains */
-    static const double a[] = {1.0 / 23, 1.0 / 19, 1.0 / 15, 1.0 / 11, 1.0 / 7, 1.0 / 3};
-    static const double b[] = {1.0 / 21, 1.0 / 17, 1.0 / 13, 1.0 / 9, 1.0 / 5};
-    const double z2 = z * z;
-    double even = a[0], odd = b[0];
-    for (int i = 1; i < 6; i++)
-        even = even * z2 + a[i];
-    for (int i = 1; i < 5; i++)
-        odd = odd * z2 + b[i];
-    const double series = z * (even + z * odd);
-    /* 2 s = f - s f, exact in its first term, keeps the digits of x near 1. */
-    return exponent * LN2_HIGH + (f - (s * (f - 2 * series) - exponent * LN2_LOW));
+    return portable_log_of(m, exponent);
 }
 
 double shot_portable_pow(double x, double y) {

@@ -9,6 +9,8 @@
 #include <shottrace/signal/portable.h>
 #include <shottrace/signal/random.h>
 
+#include "signal/portable_many.h"
+
 static void exp_agrees_with_libm_over_its_range(void **state) {
     shot_random random = shot_random_at(1, 0);
     for (int i = 0; i < 100000; i++) {
@@ -72,6 +74,37 @@ static void sine_is_exact_at_the_quarters_and_right_between(void **state) {
     }
 }
 
+/* Several lengths, so that some are left over from the vectors. */
+static void many_are_those_of_one_to_the_bit(void **state) {
+    enum { MOST = 67 };
+    shot_random random = shot_random_at(5, 0);
+    double log_of[MOST], exp_of[MOST], x[MOST], y[MOST];
+    for (int round = 0; round < 2000; round++) {
+        const size_t n = (size_t)round % MOST + 1;
+        for (size_t i = 0; i < n; i++) {
+            x[i] = shot_random_between(&random, -700, round % 2 == 0 ? 700 : -650);
+            y[i] = round % 3 == 0 ? shot_random_between(&random, 0.5, 1.5) : exp(x[i]);
+            exp_of[i] = shot_portable_exp(x[i]);
+            log_of[i] = shot_portable_log(y[i]);
+        }
+        portable_exp_many(x, n);
+        portable_log_many(y, n);
+        assert_memory_equal(x, exp_of, n * sizeof *x);
+        assert_memory_equal(y, log_of, n * sizeof *y);
+    }
+}
+
+static void many_have_their_limits(void **state) {
+    double small[] = {-708.3, -708.4, -1e4, -INFINITY, 0}, numbers[] = {DBL_MIN, DBL_MAX, 1, 2};
+    portable_exp_many(small, 5);
+    assert_true(small[0] == shot_portable_exp(-708.3));
+    assert_true(small[1] == 0 && small[2] == 0 && small[3] == 0 && small[4] == 1);
+    portable_log_many(numbers, 4);
+    assert_true(numbers[0] == shot_portable_log(DBL_MIN));
+    assert_true(numbers[1] == shot_portable_log(DBL_MAX) && numbers[2] == 0);
+    assert_rel(numbers[3], 0.69314718055994531, DBL_EPSILON);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(exp_agrees_with_libm_over_its_range),
@@ -80,6 +113,8 @@ int main(void) {
         cmocka_unit_test(log_has_its_limits),
         cmocka_unit_test(pow_agrees_with_libm),
         cmocka_unit_test(sine_is_exact_at_the_quarters_and_right_between),
+        cmocka_unit_test(many_are_those_of_one_to_the_bit),
+        cmocka_unit_test(many_have_their_limits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
