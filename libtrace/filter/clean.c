@@ -187,7 +187,7 @@ static shot_block part_of(clean_sink *self, size_t first, size_t count) {
 /* The rows whose place in the order is known. */
 static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error) {
     const size_t ready = row_order_ready(&self->order, ended);
-    held_values_fill(&self->hold, self->order.rows.column, ready);
+    carried_values_fill(&self->carried, self->order.rows.column, ready);
     for (size_t first = 0, count; first < ready; first += count) {
         count = ready - first < CLEAN_STRETCH ? ready - first : CLEAN_STRETCH;
         const shot_block rows = part_of(self, first, count);
@@ -294,7 +294,7 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     SHOT_TRY(keep_head(head, &self->head));
     SHOT_TRY(shot_rows_restart(&self->held, head->channel_count));
     SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
-    SHOT_TRY(held_values_begin(&self->hold, head, &settings->hold));
+    SHOT_TRY(carried_values_begin(&self->carried, head, &settings->hold));
     if (again) {
         channels_again(self);
         return SHOT_OK;
@@ -410,7 +410,7 @@ static void release(shot_sink *sink) {
     shot_mark_list_free(&self->gaps);
     shot_rows_free(&self->held);
     row_order_free(&self->order);
-    held_values_free(&self->hold);
+    carried_values_free(&self->carried);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

@@ -7,7 +7,7 @@
 #include <shottrace/trace/stage.h>
 
 #include "signal/flat_finder.h"
-#include "filter/held_values.h"
+#include "filter/carried_values.h"
 #include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
@@ -67,7 +67,7 @@ typedef struct clean_sink {
     shot_stage stage;
     shot_head head; /* of the shot */
     row_order order;
-    held_values hold;
+    carried_values carried;
     shot_rows held; /* rows in order, waiting for verdicts */
     size_t handed;  /* rows of the shot handed on: held row 0 has this number */
     double hole;    /* s without a sample that end a stretch */

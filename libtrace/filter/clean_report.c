@@ -244,7 +244,7 @@ shot_status clean_report_notes(clean_sink *self, shot_error *error) {
     for (size_t i = 0; i < self->channel_count; i++)
         SHOT_TRY(tell_noise(self, &self->channels[i], error));
     SHOT_TRY(note_rows(self, error));
-    SHOT_TRY(held_values_tell(&self->hold, &self->head, "clean", self->stage.next, error));
+    SHOT_TRY(carried_values_tell(&self->carried, &self->head, "clean", self->stage.next, error));
     for (size_t i = 0; i < self->channel_count; i++) {
         SHOT_TRY(note_zero(self, &self->channels[i], error));
         SHOT_TRY(note_spikes(self, &self->channels[i], error));

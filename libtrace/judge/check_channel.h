@@ -18,6 +18,7 @@ typedef struct check_channel {
     double zero;           /* before the shot; NaN where there is no idle part */
     shot_noise noise;      /* sd NaN where it cannot be told */
     double clipped, stuck; /* s */
+    bool on_change;        /* it was written only where it changed */
 } check_channel;
 
 /* Judge a channel.

@@ -70,6 +70,10 @@ static shot_status add_channel(const shot_channel *channel, const check_channel 
     const char *name = channel->name, *unit = channel->unit;
     SHOT_TRY(check_list_add(out, name, "samples", "", (double)is->samples, NULL));
     SHOT_TRY(check_list_add(out, name, "missing", "", (double)is->missing, NULL));
+    if (is->on_change)
+        SHOT_TRY(check_list_add(out, name, "written.on.change", "", 1,
+                                "no figure comes twice in a row: it looks written only where it "
+                                "changed, and shot-clean --hold says so to all behind it"));
     SHOT_TRY(check_list_add(out, name, "rate", "Hz", is->rate,
                             isnan(is->rate) ? "fewer than three samples" : NULL));
     SHOT_TRY(check_list_add(out, name, "jitter", "%", 100 * is->jitter, NULL));

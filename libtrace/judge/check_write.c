@@ -185,6 +185,8 @@ static shot_status add_remark(shot_text *text, shot_text *words, const check_fig
     else if (strncmp(one->measure, "times.", 6) == 0 && one->value > 0)
         SHOT_TRY(shot_text_add_format(words, "times %s: %.0f; %s", one->measure + 6, one->value,
                                       one->note));
+    else if (strcmp(one->measure, "written.on.change") == 0)
+        SHOT_TRY(shot_text_add_format(words, "%s: %s", one->channel, one->note));
     else if (strcmp(one->measure, "gap.longest") == 0)
         SHOT_TRY(
             shot_text_add_format(words, "%s: the longest gap is %.3g s", one->channel, one->value));
