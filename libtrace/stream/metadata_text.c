@@ -4,7 +4,11 @@
 
 #include <string.h>
 
+#include <shottrace/trace/head_key.h>
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/unit.h>
+
+#include "stream/column_names.h"
 
 enum { LONGEST_KEY = 40 };
 
@@ -67,6 +71,58 @@ static void mend_decimal(shot_text *value, char decimal) {
         value->bytes[i] = '.';
 }
 
+/* `Dose (g)`, `dose [g]`, `dose_g` or `dose g`: the key without its unit, and the unit; 0 for the
+ * length of a unit that is none. */
+static void part_unit(const shot_cell *whole, shot_cell *key, shot_cell *unit, bool *brackets) {
+    const size_t length = whole->length;
+    const char last = length > 0 ? whole->text[length - 1] : '\0';
+    const char opening = last == ')' ? '(' : last == ']' ? '[' : '\0';
+    size_t at = length;
+    *brackets = opening != '\0';
+    while (at > 0 && (*brackets ? whole->text[at - 1] != opening
+                                : whole->text[at - 1] != '_' && whole->text[at - 1] != ' '))
+        at--;
+    const shot_cell before = {whole->text, at > 0 ? at - 1 : 0};
+    *key = shot_cell_trimmed(&before);
+    *unit = (shot_cell){whole->text + at, at > 0 ? length - at - *brackets : 0};
+}
+
+/* A unit that the library knows; without brackets, one in which that key can be. */
+static shot_status is_unit(const char *key, const shot_cell *cell, bool brackets, shot_text *unit,
+                           bool *is) {
+    SHOT_TRY(shot_unit_spelling(cell->text, cell->length, unit, is));
+    const char *own = shot_head_key_unit(key);
+    if (own != NULL)
+        *is = *is && shot_unit_same_kind(unit->bytes, own);
+    else
+        *is = *is && brackets;
+    return SHOT_OK;
+}
+
+static bool is_number(const shot_text *value) {
+    const char *end = value->bytes + value->length;
+    double number;
+    return value->length > 0 && shot_number_read(value->bytes, end, &number) == end;
+}
+
+/* A number whose unit stands with the key gets it behind itself, as `dose` and "18.2 g". */
+static shot_status move_unit(const shot_cell *whole, shot_metadata *out, bool *moved) {
+    shot_cell key, cell;
+    bool brackets;
+    part_unit(whole, &key, &cell, &brackets);
+    *moved = cell.length > 0 && is_key(&key) && is_number(&out->value);
+    if (!*moved)
+        return SHOT_OK;
+    shot_text unit = {0};
+    shot_status status = set_key(&key, &out->key);
+    if (status == SHOT_OK)
+        status = is_unit(out->key.bytes, &cell, brackets, &unit, moved);
+    if (status == SHOT_OK && *moved)
+        status = shot_text_add_format(&out->value, " %s", unit.bytes);
+    shot_text_free(&unit);
+    return status;
+}
+
 static shot_status set_comment(const char *text, size_t length, shot_metadata *out) {
     shot_text_clear(&out->key);
     shot_text_clear(&out->value);
@@ -75,28 +131,37 @@ static shot_status set_comment(const char *text, size_t length, shot_metadata *o
     return shot_text_add_bytes(&out->value, text, length);
 }
 
-shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out) {
+static shot_status read_line(const char *text, size_t length, char decimal, bool trace,
+                             shot_metadata *out) {
     size_t colon = 0;
     while (colon < length && text[colon] != ':')
         colon++;
     shot_cell before = {text, colon}, key = shot_cell_trimmed(&before);
-    bool plain = shot_metadata_key(key.text, text + length) > 0; /* as in a trace */
-    bool address = colon + 1 < length && text[colon + 1] == '/';
-    if (!plain && (colon == length || address || !is_key(&key)))
+    const bool plain = shot_metadata_key(key.text, text + length) > 0; /* as in a trace */
+    const bool address = colon + 1 < length && text[colon + 1] == '/';
+    if (!plain && (colon == length || address))
         return set_comment(text, length, out);
     shot_cell behind = {text + colon + 1, length - colon - 1}, value = shot_cell_trimmed(&behind);
-    SHOT_TRY(set_key(&key, &out->key));
+    bool moved = false;
     shot_text_clear(&out->value);
     SHOT_TRY(shot_text_add_bytes(&out->value, value.text, value.length));
     mend_decimal(&out->value, decimal);
-    return SHOT_OK;
+    if (!trace)
+        SHOT_TRY(move_unit(&key, out, &moved));
+    if (moved)
+        return SHOT_OK;
+    return plain || is_key(&key) ? set_key(&key, &out->key) : set_comment(text, length, out);
+}
+
+shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out) {
+    return read_line(text, length, decimal, false, out);
 }
 
 shot_status shot_metadata_read_hash(const char *text, size_t length, bool trace, char decimal,
                                     shot_metadata *out) {
     const shot_cell line = {text, length}, word = shot_cell_trimmed(&line);
-    SHOT_TRY(shot_metadata_read(text, length, decimal, out));
     const bool keeps = trace && shot_metadata_key(word.text, text + length) == 0;
+    SHOT_TRY(read_line(text, length, decimal, trace, out));
     if (out->key.length > 0 && !keeps)
         return SHOT_OK;
     shot_text_clear(&out->key);
@@ -110,7 +175,10 @@ shot_status shot_metadata_read_cells(const shot_cell *cells, size_t count, char 
     shot_cell key = count > 0 ? shot_cell_trimmed(&cells[0]) : (shot_cell){NULL, 0};
     while (key.length > 0 && key.text[key.length - 1] == ':')
         key.length--;
-    bool keyed = count > 1 && is_key(&key);
+    shot_cell bare, unit;
+    bool brackets;
+    part_unit(&key, &bare, &unit, &brackets);
+    bool keyed = count > 1 && (is_key(&key) || (brackets && is_key(&bare)));
     shot_status status = shot_text_add_bytes(&line, key.text, keyed ? key.length : 0);
     for (size_t i = keyed ? 1 : 0; i < count && status == SHOT_OK; i++) {
         shot_cell cell = shot_cell_trimmed(&cells[i]);

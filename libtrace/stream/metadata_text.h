@@ -22,7 +22,8 @@ typedef struct shot_metadata {
     shot_text key, value;
 } shot_metadata;
 
-/* "Dose: 18,2 g" is dose and "18.2 g".
+/* "Dose: 18,2 g" is dose and "18.2 g", and so is "Dose (g): 18,2"; without brackets a unit is one
+ * that the key can be in (dose_g).
  *   decimal  ',' if numbers of the log have a decimal comma */
 shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out);
 
