@@ -103,11 +103,14 @@ static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot
 
 /* Where the channels alone explain the flow they are the cause: at one pressure a puck that lost
  * the share L of its resistance ran at (1 - L) of that flow before. */
+static double kept_by_channels(const shot_measure_list *list) {
+    const double loss = value_of(list, "surge.loss");
+    return isfinite(loss) && !surges_are_doubtful(list) ? 1 - loss / 100 : 1;
+}
+
 static shot_status gushing(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
-    double loss = value_of(list, "surge.loss");
-    double kept = isfinite(loss) && !surges_are_doubtful(list) ? 1 - loss / 100 : 1;
-    if (!(least_of(list, flow) * kept > 3.5))
+    if (!(least_of(list, flow) * kept_by_channels(list) > 3.5))
         return SHOT_OK;
     *grind = SHOT_GRIND_FINER;
     return shot_text_add_format(out,
@@ -177,6 +180,14 @@ static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
                               "begin at a lower one");
 }
 
+/* Not where it was too fast before the channel opened, nor where it ran nearly so fast that the
+ * next page would ask for a finer one: of shots that were turned back and forth nobody learns
+ * anything. Between this and ran_fast the grind is left alone (common practice, no source). */
+static bool may_be_coarser(const shot_measure_list *list, shot_grind grind) {
+    const double most = most_of(list, flow_name(list)) * kept_by_channels(list);
+    return grind != SHOT_GRIND_FINER && !(most >= 2);
+}
+
 static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
     SHOT_TRY(shot_text_add(out, "the puck channelled"));
     if (isfinite(value_of(list, "surge.first"))) {
@@ -209,7 +220,7 @@ static shot_status channelled(const shot_measure_list *list, shot_grind *grind, 
     SHOT_TRY(shot_text_add(out, ": "));
     SHOT_TRY(say_fall(list, out));
     SHOT_TRY(shot_text_add(out, "; "));
-    if (*grind == SHOT_GRIND_FINER) /* it was too fast before the channel opened */
+    if (!may_be_coarser(list, *grind))
         return shot_text_add(out, "a more even bed helps too.");
     *grind = SHOT_GRIND_COARSER;
     return shot_text_add(out, "a slightly coarser grind and a more even bed help too.");
@@ -248,7 +259,8 @@ static shot_status pulses_let_go(const shot_measure_list *list, shot_grind *grin
                               "instead.");
 }
 
-/* A shot that ran no faster than usual has no need of a finer grind: common practice, no source. */
+/* A shot that ran no faster than usual has no need of a finer grind (common practice, no source),
+ * nor one that a channel made fast. */
 static bool ran_fast(const shot_measure_list *list) {
     return !(most_of(list, flow_name(list)) < 2.5);
 }
@@ -260,10 +272,16 @@ static shot_status early_drops(const shot_measure_list *list, shot_grind *grind,
     SHOT_TRY(shot_text_add(out, "The first drop came after "));
     SHOT_TRY(say_seconds(list, "first-drip.time", out));
     SHOT_TRY(shot_text_add(out, ", before the 6 to 8 s of a restricted nine-bar machine: "));
-    if (*grind == SHOT_GRIND_COARSER || !ran_fast(list))
+    if (*grind == SHOT_GRIND_COARSER || !ran_fast(list) || value_of(list, "surge.count") >= 1)
         return shot_text_add(out, "wet the puck more slowly.");
     *grind = SHOT_GRIND_FINER;
     return shot_text_add(out, "grind finer, or wet the puck more slowly.");
+}
+
+/* Brewed at so little, or pre-wetted for so long, that a longer pre-wetting is no cure: the puck
+ * lets too little through (common practice, no source). */
+static bool is_tight(const shot_measure_list *list) {
+    return most_of(list, flow_name(list)) < 1 || least_of(list, "preinfusion.time") >= 10;
 }
 
 /* A choked puck drips late however it was wetted. */
@@ -277,9 +295,12 @@ static shot_status pressed_while_dry(const shot_measure_list *list, shot_grind *
     SHOT_TRY(shot_words_seconds(
         out, value_of(list, "first-drip.time") - value_of(list, "preinfusion.time"), least, most,
         " "));
-    return shot_text_add(out,
-                         " before the first drop: a longer pre-wetting at 1 to 3 bar would wet "
-                         "it through first.");
+    if (!is_tight(list) || !may_be_coarser(list, *grind))
+        return shot_text_add(out, " before the first drop: a longer pre-wetting at 1 to 3 bar "
+                                  "would wet it through first.");
+    *grind = SHOT_GRIND_COARSER;
+    return shot_text_add(out, " before the first drop: a slightly coarser grind would wet it "
+                              "through sooner.");
 }
 
 static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
