@@ -115,6 +115,7 @@ static void place(live_onset *onset, double t, double z) {
 /* A log may start when the rise is over: what is so high is no rest. */
 static void start(live_onset *onset, double t, double y) {
     onset->started = true;
+    onset->taken_t = t;
     onset->quiet_t = t;
     onset->memory = INFINITY;
     onset->rest = (live_rest){.n = 1, .mean = y > no_rest * onset->least ? 0 : y};
@@ -128,8 +129,12 @@ static bool take(live_onset *onset, double t, double y) {
         set_pace(onset, t - onset->quiet_t);
     double most = most_of_one * onset->cusum.threshold + reference;
     double freedom = onset->rest.n + prior - 1;
-    double z = as_normal((y - onset->rest.mean) / unit(onset), freedom);
+    const double above = (y - onset->rest.mean) / unit(onset);
+    double z = as_normal(above, freedom);
     place(onset, t, z);
+    onset->alone = above - reference > onset->cusum.threshold;
+    onset->apart = t - onset->taken_t;
+    onset->taken_t = t;
     if (!onset->rising)
         follow_wander(onset, t, y);
     onset->told = shot_cusum_push(&onset->cusum, fmin(z, most)) > 0;

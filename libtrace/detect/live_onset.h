@@ -17,6 +17,9 @@
  *     for (each sample)
  *         if (live_onset_push(&onset, t, y))
  *             printf("left its rest at %g\n", onset.from);
+ *
+ * Who cannot wait for a second one looks at `alone`, and at the next sample whether it was a spike:
+ * `rising` is false then.
  */
 #ifndef SHOT_DETECT_LIVE_ONSET_H
 #define SHOT_DETECT_LIVE_ONSET_H
@@ -42,7 +45,9 @@ typedef struct live_onset {
     double batch_n, batch_sum, batch_start,
         last_t; /* the samples of the mean that is being taken */
     shot_cusum cusum;
-    bool started, rising, told;
+    double taken_t, apart;      /* the last mean, s; how far it lay from the one before */
+    bool started, rising, told; /* rising: the last mean is no rest */
+    bool alone;                 /* it would have told by itself, could it be no spike */
 } live_onset;
 
 /* Take a sample; NaN is passed over.  True once, on the sample that decides. */

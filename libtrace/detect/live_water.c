@@ -9,6 +9,9 @@
 static const double usual_flow_sd = 0.1, least_flow = 0.3;          /* ml/s */
 static const double usual_pressure_sd = 0.05, least_pressure = 0.3; /* bar */
 
+/* s between rows: of the half second in which water is to be told a second row takes a third. */
+static const double patience = 0.5 / 3;
+
 void live_water_begin(live_water *water, const shot_head *head) {
     *water = (live_water){.pressure = shot_head_channel(head, "pressure"),
                           .flow = shot_head_channel(head, "flow"),
@@ -29,18 +32,58 @@ static bool both_rise(const live_water *water) {
            live_onset_share(&water->by_pressure) >= half_way;
 }
 
-bool live_water_look(live_water *water, const shot_table *shot) {
-    double *const *column = shot->rows.column;
+/* What a row says to one of the channels. */
+typedef struct row_news {
+    bool fresh, told;
+} row_news;
+
+static row_news push(live_onset *onset, ptrdiff_t column, const shot_table *shot) {
+    if (column < 0)
+        return (row_news){false, false};
     const size_t row = shot->rows.rows - 1;
-    const double t = column[0][row];
-    const bool flow =
-        water->flow >= 0 && live_onset_push(&water->by_flow, t, column[water->flow][row]);
-    const bool pressure = water->pressure >= 0 &&
-                          live_onset_push(&water->by_pressure, t, column[water->pressure][row]);
-    const bool both = isnan(water->at) && both_rise(water);
-    if (!isnan(water->at) || !(flow || pressure || both))
-        return false;
-    water->by_flow_too = flow || both;
-    water->at = water->by_flow_too ? water->by_flow.from : water->by_pressure.from;
-    return true;
+    const double before = onset->taken_t, y = shot->rows.column[column][row];
+    const bool told = live_onset_push(onset, shot->rows.column[0][row], y);
+    return (row_news){onset->taken_t > before, told};
+}
+
+/* Water flows: where there is a meter, a gauge does not tell by itself in one row. */
+static live_onset *teller(live_water *water) {
+    return water->flow >= 0 ? &water->by_flow : &water->by_pressure;
+}
+
+/* Would a second row come too late? */
+static bool cannot_wait(const live_water *water, const live_onset *by) {
+    return !water->spiky && by->alone && by->apart > patience;
+}
+
+static live_water_news tell(live_water *water, bool by_flow) {
+    water->by_flow_too = by_flow;
+    water->at = by_flow ? water->by_flow.from : water->by_pressure.from;
+    return LIVE_WATER_TOLD;
+}
+
+/* Was the row that told of it a spike? */
+static live_water_news look_again(live_water *water, bool fresh) {
+    if (!fresh)
+        return LIVE_WATER_NOTHING;
+    water->early = false;
+    if (teller(water)->rising)
+        return LIVE_WATER_NOTHING;
+    water->spiky = true;
+    water->at = NAN;
+    return LIVE_WATER_NONE;
+}
+
+live_water_news live_water_look(live_water *water, const shot_table *shot) {
+    const row_news flow = push(&water->by_flow, water->flow, shot);
+    const row_news pressure = push(&water->by_pressure, water->pressure, shot);
+    const bool fresh = water->flow >= 0 ? flow.fresh : pressure.fresh;
+    if (!isnan(water->at))
+        return water->early ? look_again(water, fresh) : LIVE_WATER_NOTHING;
+    if (flow.told || pressure.told || both_rise(water))
+        return tell(water, flow.told || !pressure.told);
+    if (!fresh || !cannot_wait(water, teller(water)))
+        return LIVE_WATER_NOTHING;
+    water->early = true;
+    return tell(water, water->flow >= 0);
 }

@@ -18,7 +18,8 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
     if (!self->ready)
         live_water_begin(&self->into, &shot->head);
     self->ready = true;
-    live_water_look(&self->into, shot);
+    if (live_water_look(&self->into, shot) == LIVE_WATER_NONE)
+        self->pump = (live_pump){0};
     if (!live_pump_look(&self->pump, shot, &self->into, self->into.at))
         return SHOT_OK;
     mark.kind = (char *)"pulse";

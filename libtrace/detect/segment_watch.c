@@ -124,8 +124,18 @@ static shot_status take_marked(watch_state *self, const shot_table *shot, shot_f
 static const char by_pressure_only[] =
     "water was in before pressure showed it; there is no flow to tell when";
 
+static shot_status forget_water(watch_state *self, const shot_table *shot, shot_findings *found) {
+    self->water = NAN;
+    self->pump = (live_pump){0};
+    return withdraw(shot->rows.column[0][shot->rows.rows - 1], "withdrawn: it was a spike",
+                    &self->preinfusion, found);
+}
+
 static shot_status look_for_water(watch_state *self, const shot_table *shot, shot_findings *found) {
-    if (!live_water_look(&self->into, shot) || !isnan(self->water))
+    const live_water_news news = live_water_look(&self->into, shot);
+    if (news == LIVE_WATER_NONE && !self->water_marked)
+        return forget_water(self, shot, found);
+    if (news != LIVE_WATER_TOLD || !isnan(self->water))
         return SHOT_OK;
     self->water = self->into.at;
     return send(shot, "preinfusion", self->water, NAN,

@@ -7,7 +7,8 @@
  *                                                 logger
  *     eval_live missed [SEED [SHOTS [CHAIN]]]     as openings, with each that was not told in time
  *     eval_live all [SEED [SHOTS [CHAIN]]]        what the chain ("segment") tells of each kind of
- *                                                 event, for each grade of logger
+ *                                                 event, for each grade of logger; of water also
+ *                                                 how many could be (support/onset_limit.h)
  *
  * SHOTS is for each style of the physical model and each family of the second generator; the chain
  * is "surges".  Rows are fed one by one: an opening is told in time if a mark within 1 s of its
@@ -298,12 +299,15 @@ static void print_kind(live_finding which, const live_score *s) {
     if (s->events == 0 || s->sent == 0)
         return;
     shot_proportion_wilson(s->in_time, s->events, 0.95, &low, &high);
-    printf("%-14s %6zu  %4.1f s %.3f [%.3f, %.3f]  %.3f  %6.2f %5.2f %5.2f  %6.3f %6.3f %6.3f\n",
+    printf("%-14s %6zu  %4.1f s %.3f [%.3f, %.3f]  %.3f  %6.2f %5.2f %5.2f  %6.3f %6.3f %6.3f",
            live_finding_name(which), s->events, live_finding_limit(which), (double)s->in_time / n,
            low, high, (double)s->told / n, numbers_quantile(&s->delay, 0.1),
            numbers_median(&s->delay), numbers_quantile(&s->delay, 0.9),
            (double)s->misplaced / shots, (double)s->withdrawn / shots,
            (double)s->withdrawn_true / shots);
+    if (s->judged > 0)
+        printf("  could be %.3f", (double)s->could / (double)s->judged);
+    printf("\n");
 }
 
 static void print_kinds(const char *title, const findings_score *score) {

@@ -84,6 +84,7 @@ typedef struct live_score {
     size_t withdrawn;      /* and such as the end of the shot took back */
     size_t refined;        /* and such as it gave a place or a size of their own */
     size_t withdrawn_true; /* and such as were near an event, and still taken back */
+    size_t judged, could;  /* events of which a bound is known, and such as it tells in time */
     numbers delay;         /* from the event to that row, s */
 } live_score;
 

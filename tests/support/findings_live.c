@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "support/onset_limit.h"
+
 typedef struct live_kind {
     const char *name, *mark, *truth;
     bool mark_ends;  /* the event is the end of the mark */
@@ -134,6 +136,14 @@ static void judge_event(const live_event *event, double limit, live_score *score
     numbers_add(&score->delay, event->told - event->at);
 }
 
+/* Could it have been told in time? */
+static void judge_limit(const findings_log *log, const live_event *event, double limit,
+                        live_score *score) {
+    const double delay = onset_limit_delay(log, event->at);
+    score->judged += !isnan(delay);
+    score->could += delay <= limit;
+}
+
 static void judge_kind(const shot_mark_list *marks, const double *arrived, const live_kind *kind,
                        live_event *events, size_t count, live_score *score) {
     score->shots++;
@@ -155,6 +165,8 @@ void findings_judge_live(const shot_mark_list *marks, const double *arrived,
         size_t count = events_of(log, &kinds[which], events);
         if (can_show(log, (live_finding)which) && (count > 0 || kinds[which].many))
             judge_kind(marks, arrived, &kinds[which], events, count, &score->live[which]);
+        if (which == LIVE_WATER && can_show(log, LIVE_WATER) && count > 0)
+            judge_limit(log, &events[0], kinds[which].limit, &score->live[which]);
     }
     free(events);
 }
