@@ -50,6 +50,54 @@ static const shot_option options[] = {
      .help = "the shots a side at which you look at the primary measure, planned before the first "
              "look, the last one where you stop (6,10,16): together they raise a false alarm as "
              "seldom as one look"},
+    {.name = "triangles",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct compare_settings, triangles),
+     .argument = "RIGHT/ALL",
+     .only = "!usual",
+     .help = "blind triangles of the two groups: in how many the odd cup was found (9/12); with "
+             "--order how many are to be tasted (12)"},
+    {.name = "pairs",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct compare_settings, pairs),
+     .argument = "FIRST/ALL",
+     .only = "!usual",
+     .help = "blind pairs: in how many the cup of the first group was liked better (9/12); with "
+             "--order how many are to be tasted (12)"},
+    {.name = "order",
+     .kind = SHOT_OPTION_LIST,
+     .field = offsetof(struct compare_settings, order),
+     .argument = "NAME,...",
+     .only = "!against,!by,!usual,!machine",
+     .help = "print in which order to pull (or to taste) these kinds, by lot and balanced, and "
+             "stop"},
+    {.name = "each",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(struct compare_settings, each),
+     .argument = "N",
+     .initial = "8",
+     .low = 1,
+     .high = 1000,
+     .only = "order",
+     .help = "shots of each kind"},
+    {.name = "days",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(struct compare_settings, days),
+     .argument = "N",
+     .initial = "1",
+     .low = 1,
+     .high = 1000,
+     .only = "order",
+     .help = "days over which they are spread, each with all kinds"},
+    {.name = "seed",
+     .kind = SHOT_OPTION_COUNT,
+     .field = offsetof(struct compare_settings, seed),
+     .argument = "N",
+     .initial = "1",
+     .low = 0,
+     .high = 1e9,
+     .only = "order",
+     .help = "of the lot: another number, another order"},
     {.name = "machine",
      .kind = SHOT_OPTION_FLAG,
      .field = offsetof(struct compare_settings, machine),
@@ -141,6 +189,7 @@ static shot_status find_and_write(compare_sink *self, shot_error *error) {
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
     SHOT_TRY(check_margins(self, series, error));
     SHOT_TRY(shot_compare_check_looks(self->settings, error));
+    SHOT_TRY(shot_compare_check_taste(self->settings, result->groups.count, error));
     SHOT_TRY(series ? shot_compare_find_series(result, error)
                     : shot_compare_find_rows(result, error));
     if (self->settings->format == CSV)
@@ -167,8 +216,18 @@ static void release(shot_measure_writer *writer) {
 
 /* ---- making ---- */
 
+/* A plan that is none is left to make(), which says why. */
+static shot_status answer(const void *settings, shot_text *out) {
+    const struct compare_settings *s = settings;
+    shot_error error;
+    return s->order.count > 0 && shot_compare_check_order(s, &error) == SHOT_OK
+               ? shot_compare_write_order(s, out)
+               : SHOT_OK;
+}
+
 static shot_status make(const shot_making *making, shot_sink **out, shot_error *error) {
     *out = NULL;
+    SHOT_TRY(shot_compare_check_order(making->settings, error));
     shot_measure_writer *writer;
     SHOT_TRY(shot_measure_writer_new(making, sizeof(compare_sink), &writer, error));
     compare_sink *self = (compare_sink *)writer;
@@ -185,6 +244,7 @@ static const char *const examples[] = {
     "shot-compare --by grind < week.trace",
     "shot-compare today.trace --usual shots/",
     "shot-compare --machine < year.trace",
+    "shot-compare --order usual,new --each 8 --days 2",
     NULL,
 };
 
@@ -211,4 +271,5 @@ const shot_description shot_compare = {
     .options = options,
     .make = make,
     .latency = shot_latency_stream,
+    .answer = answer,
 };

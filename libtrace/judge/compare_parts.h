@@ -15,6 +15,9 @@ struct compare_settings {
     shot_texts measures;
     const char *primary;
     shot_texts margins, looks;
+    const char *triangles, *pairs;
+    shot_texts order;
+    long each, days, seed;
     double level, power;
     bool machine;
     int format;
@@ -122,6 +125,30 @@ shot_status shot_compare_find_look(const struct compare_settings *settings, size
                                    shot_compare_look *out, shot_error *error);
 /* Adds "2 of 4, at 8 of 16 shots a side: p under 0.0031 counts". */
 shot_status shot_compare_say_look(shot_text *words, const shot_compare_look *look);
+
+/* --- compare_taste.c and compare_order.c --- */
+
+/* Of three cups the odd one, guessed. */
+#define SHOT_TRIANGLE_GUESS (1.0 / 3)
+
+/* Of `all` blind tests: triangles answered rightly, or pairs of which the first group was liked
+ * better. */
+typedef struct shot_compare_answers {
+    size_t right, all;
+} shot_compare_answers;
+
+bool shot_compare_is_tasted(const struct compare_settings *settings);
+/* SHOT_ERR_USAGE with a sentence where the answers cannot be read, or are not of two groups. */
+shot_status shot_compare_check_taste(const struct compare_settings *settings, size_t groups,
+                                     shot_error *error);
+/* Adds what the answers show; *preferred: that one of the two is liked better. */
+shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a, size_t b,
+                                     shot_text *text, bool *preferred);
+
+/* SHOT_ERR_USAGE with a sentence where --order and its kin make no plan. */
+shot_status shot_compare_check_order(const struct compare_settings *settings, shot_error *error);
+/* Adds the plan: which shot when, or which cup where; the call has been checked. */
+shot_status shot_compare_write_order(const struct compare_settings *settings, shot_text *text);
 
 /* --- the forms --- */
 

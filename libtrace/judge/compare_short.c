@@ -117,7 +117,8 @@ static shot_status say_cup(shot_text *words, const group_pair *pair) {
     if (score == NULL || score->contrast.verdict == SHOT_VERDICT_MISSING)
         return shot_text_add(words, "The cup: not scored on both sides, so what differs is a "
                                     "change; whether it is better only taste can tell (a line "
-                                    "'# score: 82' in each log, or shot-tag --table).");
+                                    "'# score: 82' in each log, or shot-tag --table; or tasted "
+                                    "blind, --pairs).");
     switch (score->contrast.verdict) {
     case SHOT_VERDICT_DIFFERENT:
     case SHOT_VERDICT_NEGLIGIBLE:
@@ -130,10 +131,23 @@ static shot_status say_cup(shot_text *words, const group_pair *pair) {
     }
 }
 
-/* Scores that were there, but not asked for, are nothing to speak of; nor is a single shot's. */
+/* Nothing to speak of: scores that were there, but not asked for; a single shot's; none, or such as
+ * show nothing, where the tasting does. */
+static bool has_no_say(const group_pair *pair, bool tasted, bool preferred) {
+    const shot_compare_row *score = score_of(pair);
+    if (score == NULL)
+        return tasted || is_scored(pair);
+    return preferred && (is_open(score) || score->contrast.method == SHOT_CONTRAST_NONE);
+}
+
+/* What was tasted blind comes first. */
 static shot_status add_cup(shot_text *text, const group_pair *pair) {
     shot_text words = {0};
-    if (pair->b == COMPARE_USUAL || (score_of(pair) == NULL && is_scored(pair)))
+    bool preferred = false;
+    const bool tasted = shot_compare_is_tasted(pair->result->settings);
+    if (tasted)
+        SHOT_TRY(shot_compare_write_taste(pair->result, pair->a, pair->b, text, &preferred));
+    if (pair->b == COMPARE_USUAL || has_no_say(pair, tasted, preferred))
         return SHOT_OK;
     return add_sentence(text, &words, say_cup(&words, pair));
 }
@@ -346,7 +360,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
                                      shot_text *text) {
     const group_pair pair = {result, a, b};
     size_t channelled = 0;
-    if (!is_tested(&pair))
+    if (!is_tested(&pair) && !shot_compare_is_tasted(result->settings))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
     SHOT_TRY(add_open(text, &pair));

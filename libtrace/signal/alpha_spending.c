@@ -5,10 +5,9 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
+#include <shottrace/signal/distribution.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/root.h>
-
-#include "signal/pi.h"
 
 /* Beyond this nothing is left of a normal variable: 2 Phi(-8) is 1e-15. */
 static const double far = 8;
@@ -25,28 +24,23 @@ typedef struct standing {
     double sd; /* of what is added until the look that is asked of */
 } standing;
 
-static double upper_tail(double z) {
-    return 0.5 * erfc(z / sqrt(2));
-}
-
 static double density(double x, double sd) {
-    if (fabs(x) > far * sd)
-        return 0;
-    return exp(-0.5 * x * x / (sd * sd)) / (sd * sqrt(2 * SHOT_PI));
+    return fabs(x) > far * sd ? 0 : shot_normal_density(x / sd) / sd;
 }
 
 double shot_alpha_spent(double alpha, double seen) {
     if (!(seen > 0))
         return 0;
-    return seen >= 1 ? alpha : 4 * upper_tail(shot_normal_quantile(1 - alpha / 4) / sqrt(seen));
+    return seen >= 1 ? alpha
+                     : 4 * shot_normal_tail(shot_normal_quantile(1 - alpha / 4) / sqrt(seen));
 }
 
 /* The chance that the sum stands outside +-bound at the next look, not having been stopped. */
 static double leaves(const standing *from, double bound) {
     double chance = 0;
     for (size_t i = 0; i < from->count; i++)
-        chance += from->mass[i] * (upper_tail((bound - from->place[i]) / from->sd) +
-                                   upper_tail((bound + from->place[i]) / from->sd));
+        chance += from->mass[i] * (shot_normal_tail((bound - from->place[i]) / from->sd) +
+                                   shot_normal_tail((bound + from->place[i]) / from->sd));
     return chance;
 }
 
@@ -131,7 +125,7 @@ shot_status shot_alpha_spending_limits(const double *information, const double *
         const double wanted = spent[i] - (i > 0 ? spent[i - 1] : 0);
         at.sd = sqrt(now - before);
         const double bound = find_bound(&at, wanted, now);
-        limits[i] = bound < far * sqrt(now) ? 2 * upper_tail(bound / sqrt(now)) : 0;
+        limits[i] = bound < far * sqrt(now) ? 2 * shot_normal_tail(bound / sqrt(now)) : 0;
         if (i + 1 < looks)
             status = advance(&at, bound, sqrt(information[i + 1] - now));
     }

@@ -4,6 +4,7 @@
 #define SHOTTRACE_SIGNAL_H
 
 #include <shottrace/signal/alpha_spending.h>
+#include <shottrace/signal/balanced_order.h>
 #include <shottrace/signal/bandlimited.h>
 #include <shottrace/signal/blocked_difference.h>
 #include <shottrace/signal/butterworth.h>
@@ -17,6 +18,7 @@
 #include <shottrace/signal/first_order.h>
 #include <shottrace/signal/fisher_exact.h>
 #include <shottrace/signal/flicker.h>
+#include <shottrace/signal/forced_choice.h>
 #include <shottrace/signal/fraction.h>
 #include <shottrace/signal/goertzel.h>
 #include <shottrace/signal/hampel.h>

@@ -1,0 +1,178 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Before the shots: which kind is pulled when, and which cup stands where in a blind tasting. */
+#include "judge/compare_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <shottrace/signal/balanced_order.h>
+#include <shottrace/signal/forced_choice.h>
+#include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quoting.h>
+
+/* Codes of three digits, as is usual (Meilgaard, Civille & Carr 2007, ch. 4): they say nothing of
+ * order or worth. */
+enum { FIRST_CODE = 101, LAST_CODE = 999, MOST_CODES = LAST_CODE - FIRST_CODE + 1 };
+
+/* Cups of one tasting, each with the group that is in it. */
+enum { MOST_CUPS = 3 };
+
+static bool read_tests(const char *text, size_t cups, size_t *count) {
+    double value;
+    const char *after = shot_number_read(text, text + strlen(text), &value);
+    if (after == NULL || *after != '\0' || value != floor(value) || !(value >= 1) ||
+        value > (double)(MOST_CODES / cups))
+        return false;
+    *count = (size_t)value;
+    return true;
+}
+
+static shot_status check_tests(const char *option, const char *text, size_t cups,
+                               shot_error *error) {
+    size_t count;
+    if (text == NULL || read_tests(text, cups, &count))
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_USAGE,
+                     "--%s: '%s' is no number of tests; with --order give how many are to be "
+                     "tasted, 1 to %zu",
+                     option, text, MOST_CODES / cups);
+}
+
+shot_status shot_compare_check_order(const struct compare_settings *s, shot_error *error) {
+    if (s->order.count == 0)
+        return SHOT_OK;
+    SHOT_TRY(check_tests("triangles", s->triangles, 3, error));
+    SHOT_TRY(check_tests("pairs", s->pairs, 2, error));
+    if (s->triangles != NULL && s->pairs != NULL)
+        return shot_fail(error, SHOT_ERR_USAGE, "--triangles and --pairs: one sheet at a time");
+    if (s->order.count < 2 || (shot_compare_is_tasted(s) && s->order.count != 2))
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         shot_compare_is_tasted(s) ? "--order: a tasting is of two kinds (--order "
+                                                     "usual,new)"
+                                                   : "--order: name the kinds, two at the least "
+                                                     "(--order usual,new)");
+    if (s->days > s->each)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--days: %ld days for %ld shots of each; every day has each of them once "
+                         "at the least",
+                         s->days, s->each);
+    return SHOT_OK;
+}
+
+/* ---- shots ---- */
+
+/* Days of whole rounds, as even as they can be: the first of `rounds` of day `day`. */
+static size_t first_round(size_t day, size_t days, size_t rounds) {
+    return day * rounds / days;
+}
+
+static shot_status write_rounds(const struct compare_settings *s, const size_t *order,
+                                shot_text *text) {
+    const size_t kinds = s->order.count, rounds = (size_t)s->each, days = (size_t)s->days;
+    SHOT_TRY(shot_text_add(text, "day,place,group\n"));
+    for (size_t day = 0; day < days; day++) {
+        const size_t first = first_round(day, days, rounds) * kinds;
+        for (size_t i = first; i < first_round(day + 1, days, rounds) * kinds; i++) {
+            SHOT_TRY(shot_text_add_format(text, "%zu,%zu,", day + 1, i - first + 1));
+            SHOT_TRY(shot_text_add_csv(text, s->order.items[order[i]]));
+            SHOT_TRY(shot_text_add(text, "\n"));
+        }
+    }
+    return SHOT_OK;
+}
+
+static shot_status write_shots(const struct compare_settings *s, shot_random *random,
+                               shot_text *text) {
+    size_t *order = malloc(s->order.count * (size_t)s->each * sizeof *order);
+    shot_status status = SHOT_ERR_MEMORY;
+    if (order != NULL)
+        status = shot_balanced_order(s->order.count, (size_t)s->each, random, order);
+    if (status == SHOT_OK)
+        status = write_rounds(s, order, text);
+    free(order);
+    return status;
+}
+
+/* ---- cups ---- */
+
+typedef struct tasting {
+    size_t cups, kinds;
+    size_t cup[6][MOST_CUPS]; /* [kinds] the group in each cup */
+    const char *title;        /* of a test */
+} tasting;
+
+/* ISO 4120: the six orders of two kinds, each as often as the others. */
+static const tasting triangle = {
+    3, 6, {{0, 1, 1}, {1, 0, 1}, {1, 1, 0}, {0, 0, 1}, {0, 1, 0}, {1, 0, 0}}, "triangle"};
+/* ISO 5495: both orders. */
+static const tasting pair_of_cups = {2, 2, {{0, 1}, {1, 0}}, "pair"};
+
+static shot_status write_test(const struct compare_settings *s, const tasting *t, size_t number,
+                              const size_t *cup, const size_t *code, shot_text *text) {
+    SHOT_TRY(shot_text_add_format(text, "%zu", number + 1));
+    for (size_t i = 0; i < t->cups; i++)
+        SHOT_TRY(shot_text_add_format(text, ",%zu", code[i] + FIRST_CODE));
+    for (size_t i = 0; i < t->cups; i++) {
+        SHOT_TRY(shot_text_add(text, ","));
+        SHOT_TRY(shot_text_add_csv(text, s->order.items[cup[i]]));
+    }
+    for (size_t i = 0; t->cups == 3 && i < 3; i++)
+        if (cup[i] != cup[(i + 1) % 3] && cup[i] != cup[(i + 2) % 3])
+            SHOT_TRY(shot_text_add_format(text, ",%zu", code[i] + FIRST_CODE));
+    return shot_text_add(text, "\n");
+}
+
+/* How many right answers it takes, and what that many tests can show. */
+static shot_status write_needed(const struct compare_settings *s, const tasting *t, size_t count,
+                                shot_text *text) {
+    const double alpha = 1 - s->level, guess = t->cups == 3 ? SHOT_TRIANGLE_GUESS : 0.5;
+    const double each_side = t->cups == 3 ? alpha : alpha / 2;
+    const size_t needed = shot_forced_choice_needed(count, guess, each_side);
+    if (needed > count)
+        return shot_text_add_format(text, "# so few cannot show anything, whatever the answers\n");
+    SHOT_TRY(shot_text_add_format(
+        text,
+        t->cups == 3 ? "# %zu right of %zu show that a difference is tasted (at %g %%)\n"
+                     : "# %zu of %zu for one of them show that it is liked better (at %g %%)\n",
+        needed, count, 100 * alpha));
+    return shot_text_add_format(
+        text,
+        "# who tells the cups apart in half of the tests gets there in %.0f of 100 tastings\n",
+        100 * shot_forced_choice_power(count, guess, each_side, 0.5));
+}
+
+static shot_status write_head(const tasting *t, shot_text *text) {
+    SHOT_TRY(shot_text_add(text, t->title));
+    for (size_t i = 0; i < t->cups; i++)
+        SHOT_TRY(shot_text_add_format(text, ",cup %zu", i + 1));
+    for (size_t i = 0; i < t->cups; i++)
+        SHOT_TRY(shot_text_add_format(text, ",in %zu", i + 1));
+    return shot_text_add(text, t->cups == 3 ? ",odd\n" : "\n");
+}
+
+static shot_status write_cups(const struct compare_settings *s, const tasting *t, size_t count,
+                              shot_random *random, shot_text *text) {
+    size_t code[MOST_CODES], kind[6] = {0, 1, 2, 3, 4, 5};
+    for (size_t i = 0; i < MOST_CODES; i++)
+        code[i] = i;
+    shot_shuffle(code, MOST_CODES, random);
+    SHOT_TRY(write_needed(s, t, count, text));
+    SHOT_TRY(write_head(t, text));
+    for (size_t i = 0; i < count; i++) {
+        if (i % t->kinds == 0)
+            shot_shuffle(kind, t->kinds, random);
+        SHOT_TRY(write_test(s, t, i, t->cup[kind[i % t->kinds]], code + t->cups * i, text));
+    }
+    return SHOT_OK;
+}
+
+shot_status shot_compare_write_order(const struct compare_settings *s, shot_text *text) {
+    shot_random random = shot_random_at((uint64_t)s->seed, 0);
+    size_t count;
+    if (s->triangles != NULL && read_tests(s->triangles, 3, &count))
+        return write_cups(s, &triangle, count, &random, text);
+    if (s->pairs != NULL && read_tests(s->pairs, 2, &count))
+        return write_cups(s, &pair_of_cups, count, &random, text);
+    return write_shots(s, &random, text);
+}
