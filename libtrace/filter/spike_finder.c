@@ -269,12 +269,12 @@ static bool is_spike(const spike_finder *finder, size_t length) {
            !is_run(finder, first, after);
 }
 
-/* Decide on the run at the head; false if its end has not come. */
-static bool decide_run(spike_finder *finder) {
+/* Decide on the run at the head; false if its end has not come and may yet, unless `ended`. */
+static bool decide_run(spike_finder *finder, bool ended) {
     judged *run = finder->queue + finder->head;
     const size_t length = run_length(finder);
     const bool is_long = run[length - 1].t - run[0].t > longest;
-    if (!is_long && length == finder->count && !finder->finished)
+    if (!is_long && length == finder->count && !ended)
         return false;
     const bool spike = !is_long && is_spike(finder, length);
     for (size_t i = 0; i < length; i++) {
@@ -310,14 +310,16 @@ shot_status spike_finder_pass(spike_finder *finder, size_t *count) {
 }
 
 shot_status spike_finder_next(spike_finder *finder, spike_verdict *verdict, bool *ready) {
-    bool came = true;
-    do {
-        *ready = finder->count > 0 && (!finder->queue[finder->head].far || decide_run(finder));
+    for (bool came = true;;) {
+        const bool ended = finder->finished && !came;
+        *ready =
+            finder->count > 0 && (!finder->queue[finder->head].far || decide_run(finder, ended));
         if (*ready) {
             hand_out(finder, verdict);
             return SHOT_OK;
         }
+        if (!came)
+            return SHOT_OK;
         SHOT_TRY(judge_next(finder, &came));
-    } while (came);
-    return SHOT_OK;
+    }
 }
