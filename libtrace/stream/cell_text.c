@@ -21,6 +21,13 @@ shot_cell shot_cell_trimmed(const shot_cell *cell) {
     return c;
 }
 
+bool shot_cell_is_dashes(const shot_cell *cell) {
+    size_t dashes = 0;
+    while (dashes < cell->length && cell->text[dashes] == '-')
+        dashes++;
+    return dashes > 0 && dashes == cell->length;
+}
+
 /* Spreadsheets of some languages write a true minus sign, U+2212 (Unicode CLDR, symbols of numbers
  * of Swedish, Norwegian, Finnish ...); the number that it stands before is copied for it. */
 static shot_status plain_minus(const shot_cell *cell, shot_text *scratch, shot_cell *out) {

@@ -79,7 +79,8 @@ static bool is_listed(const char *word, const char *list, int *rank) {
 }
 
 /* The usual words for each channel (common practice, no source), the plainest first: English, and
- * the plain words of German, French, Italian and Spanish. */
+ * the plain words of German, French, Italian, Spanish, Portuguese, Dutch, Japanese, Chinese and
+ * Korean. */
 static const struct {
     const char *channel, *words;
 } spellings[] = {
@@ -87,28 +88,36 @@ static const struct {
      "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|tiempo|"
      "timestamp|time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|"
      "uhrzeit|ts|datum zeit|datum uhrzeit|datum und uhrzeit|fecha hora|fecha y hora|"
-     "min sec|min s|mm ss|m ss|hh mm ss|h mm ss"},
+     "min sec|min s|mm ss|m ss|hh mm ss|h mm ss|tijd|\xe6\x99\x82\xe9\x96\x93|"
+     "\xe6\x97\xb6\xe9\x97\xb4|\xec\x8b\x9c\xea\xb0\x84"},
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"
      "basket pressure|water pressure|actual pressure|current pressure|pressure actual|druck|"
      "gauge pressure|pressure gauge|gauge reading|gauge|needle|needle pressure|pressure needle|"
      "manometer|manometre|manom\xc3\xa8tre|manometro|pression|pressione|p group|group p|"
      "br\xc3\xbchdruck|pumpendruck|wasserdruck|presion|presi\xc3\xb3n|group press|grp press|"
-     "grp pressure"},
+     "grp pressure|pressure group|pressure brew|pressure puck|pressure pump|pressure basket|"
+     "press\xc3\xa3o|pressao|druk|\xe5\x9c\xa7\xe5\x8a\x9b|\xe5\x8e\x8b\xe5\x8a\x9b|"
+     "\xec\x95\x95\xeb\xa0\xa5"},
     {"flow",
      "flow|q|flow rate|flowrate|water flow|water flow rate|pump flow|flow in|inflow|basket flow|"
      "actual flow|current flow|flow actual|durchfluss|fluss|d\xc3\xa9"
-     "bit|flusso|portata|caudal|flujo"},
+     "bit|flusso|portata|caudal|flujo|flow group|flow pump|flow basket|flow water|vaz\xc3\xa3o|"
+     "vazao|debiet|\xe6\xb5\x81\xe9\x87\x8f|\xec\x9c\xa0\xeb\x9f\x89"},
     {"outflow", "outflow|out flow|flow out|weight flow|weight flow rate|mass flow|mass flow rate|"
                 "gravimetric flow|scale flow|scale flow rate|beverage flow|cup flow"},
     {"weight",
      "weight|mass|w|scale|scale weight|beverage weight|beverage mass|cup weight|shot weight|"
-     "yield|gewicht|waage|poids|peso"},
+     "yield|gewicht|waage|poids|peso|weight scale|\xe9\x87\x8d\xe9\x87\x8f|"
+     "\xeb\xac\xb4\xea\xb2\x8c"},
     {"temperature",
      "temperature|temp|water temperature|water temp|brew temperature|brew temp|basket temperature|"
      "basket temp|group temperature|group temp|temperatur|br\xc3\xbchtemperatur|"
-     "wassertemperatur|temp\xc3\xa9rature|temperatura"},
-    {"water", "water|water used|water dispensed|water volume|dispensed water|wasser|eau|acqua"},
+     "wassertemperatur|temp\xc3\xa9rature|temperatura|temperature group|temp group|"
+     "temperature basket|temp basket|temperature water|temperatuur|\xe6\xb8\xa9\xe5\xba\xa6|"
+     "\xec\x98\xa8\xeb\x8f\x84"},
+    {"water", "water|water used|water dispensed|water volume|dispensed water|wasser|eau|acqua|"
+              "pumped water|water pumped|pumped volume|volume pumped"},
     {"wanted.pressure",
      "wanted pressure|target pressure|pressure target|pressure goal|goal pressure|set pressure|"
      "pressure set|pressure setpoint|setpoint pressure|pressure set point|desired pressure"},

@@ -225,9 +225,9 @@ shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, boo
 /* --------------------------------------------------------------------------- values and text - */
 
 bool shot_cell_is_missing(const shot_cell *cell, const shot_texts *more) {
-    static const char *const words[] = {"n/a", "none", "-", "--", "#n/a"};
+    static const char *const words[] = {"n/a", "none", "#n/a"};
     shot_cell c = shot_cell_trimmed(cell);
-    if (shot_missing_word(c.text, c.text + c.length))
+    if (shot_missing_word(c.text, c.text + c.length) || shot_cell_is_dashes(&c))
         return true;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         if (strlen(words[i]) == c.length && strncasecmp(words[i], c.text, c.length) == 0)
