@@ -197,7 +197,7 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
     shot_head head = {0};
     shot->shots++;
     shot->shots_of_file++;
-    shot->notes = 0;
+    shot->notes = shot->came = shot->repeats = 0;
     shot->bears_history = shot->waiting_history;
     if (shot->bears_history && !shot->history_since_close)
         shot->shots_since_close = 0; /* plain CSV before a stream is none of its shots */
@@ -219,9 +219,22 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
     return status;
 }
 
+/* More than four rows to each time of the clock are more than devices that take turns would make:
+ * most of the log will be merged. */
+static void tell_standing_clock(const shot_foreign_shot *shot) {
+    enum { FEW = 16 };
+    if (!shot->bears_history && shot->came >= FEW && 4 * (shot->came - shot->repeats) < shot->came)
+        shot_notice_say(&shot->notice,
+                        "shot '%.80s': %zu of %zu rows have the time of the row before: the clock "
+                        "is too coarse to tell them apart, and shot-clean makes one row of those "
+                        "of one time; if they come evenly, say --rate",
+                        shot->name.bytes, shot->repeats, shot->came);
+}
+
 shot_status shot_foreign_shot_end(shot_foreign_shot *shot, bool cut, shot_error *error) {
     if (!shot->running)
         return SHOT_OK;
+    tell_standing_clock(shot);
     SHOT_TRY(shot_foreign_shot_flush(shot, error));
     shot->running = false;
     return sent(shot, shot_sink_end(shot->next, cut, error));
@@ -232,6 +245,8 @@ shot_status shot_foreign_shot_end(shot_foreign_shot *shot, bool cut, shot_error 
 shot_status shot_foreign_shot_row(shot_foreign_shot *shot, const double *values,
                                   shot_error *error) {
     SHOT_TRY(shot_foreign_shot_settle(shot, error));
+    shot->repeats += shot->came++ > 0 && values[0] == shot->last_time;
+    shot->last_time = values[0];
     SHOT_TRY(shot_rows_append_row(&shot->rows, values));
     return shot->rows.rows >= BLOCK_ROWS ? shot_foreign_shot_flush(shot, error) : SHOT_OK;
 }

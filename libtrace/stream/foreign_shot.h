@@ -24,6 +24,8 @@ typedef struct shot_foreign_shot {
     shot_decimal origin;
     shot_rows rows;
     size_t shots, notes;
+    size_t came, repeats; /* rows of the shot that runs, and those with the time before theirs */
+    double last_time;
     shot_names names;
     shot_text name;
     shot_text stem;       /* the file's name without folder and ending; "" if it has none */

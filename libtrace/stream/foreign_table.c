@@ -2,6 +2,7 @@
 /* A foreign table: the first rows are held until they tell what each column is; then all become
  * rows of shots. */
 #include "stream/foreign_table_parts.h"
+#include "stream/foreign_backward.h"
 #include "stream/foreign_coarse.h"
 
 #include <stdlib.h>
@@ -132,15 +133,42 @@ static shot_status tell_hints(shot_foreign_table *table) {
     return status;
 }
 
+/* What the columns and the clock are, by the rows that are held. */
+static shot_status learn(shot_foreign_table *table, shot_text *reasons, shot_error *error) {
+    SHOT_TRY(shot_foreign_columns_settle(&table->columns, table->held.items, table->held.count,
+                                         &table->settings->missing, error));
+    return shot_foreign_clock_settle(&table->clock, &table->columns, &table->held, &table->cells,
+                                     reasons, error);
+}
+
+/* Rows whose latest comes first are all held, and turned round: what comes of them is what would
+ * have come of them in their order.  A stream has its order. */
+static shot_status look_backward(shot_foreign_table *table) {
+    shot_text none = {0};
+    if (table->whole || table->in_order || shot_foreign_table_is_stream(table))
+        return SHOT_OK;
+    shot_status status = learn(table, &none, NULL);
+    shot_text_free(&none);
+    if (status == SHOT_OK)
+        status =
+            shot_foreign_backward(&table->clock, &table->held, &table->cells, &table->backward);
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK; /* else told when all is settled */
+}
+
+static void turn_round(shot_foreign_table *table, shot_text *reasons) {
+    if (table->backward)
+        shot_foreign_turn_round(&table->held, &table->held_lines);
+    if (table->backward)
+        shot_text_add(reasons, "rows: the latest came first; they are turned round\n");
+    table->backward = false;
+}
+
 /* The first rows are there: say what the columns are, and take the rows. */
 static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_text reasons = {0};
     table->settled = true;
-    shot_status status = shot_foreign_columns_settle(
-        &table->columns, table->held.items, table->held.count, &table->settings->missing, error);
-    if (status == SHOT_OK)
-        status = shot_foreign_clock_settle(&table->clock, &table->columns, &table->held,
-                                           &table->cells, &reasons, error);
+    turn_round(table, &reasons);
+    shot_status status = learn(table, &reasons, error);
     if (status == SHOT_OK)
         status = shot_foreign_coarse_settle(&table->coarse, &table->clock, &table->columns,
                                             &table->held, &table->cells, &reasons);
@@ -215,7 +243,7 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);
     SHOT_TRY(shot_text_add_bytes(&table->header, titles->text, titles->length));
-    table->headed = table->settled = table->rejects.headed = false;
+    table->headed = table->settled = table->rejects.headed = table->backward = false;
     size_t count = titles->count; /* a line may end in a delimiter */
     while (count > 1 && shot_cell_trimmed(&titles->cells[count - 1]).length == 0)
         count--;
@@ -236,7 +264,9 @@ static shot_status row(shot_table_target *target, const shot_record *record, sho
     if (table->settled)
         return foreign_table_take_row(table, record, error);
     SHOT_TRY(shot_held_records_add(&table->held, record));
-    return table->held.count >= LOOK_AHEAD ? settle(table, error) : SHOT_OK;
+    if (table->held.count == LOOK_AHEAD)
+        SHOT_TRY(look_backward(table));
+    return table->held.count >= LOOK_AHEAD && !table->backward ? settle(table, error) : SHOT_OK;
 }
 
 static void keep(shot_table_target *target) {

@@ -25,6 +25,7 @@ struct shot_foreign_table {
     shot_text header; /* the text of the titles, and its line */
     size_t header_line;
     shot_foreign_columns columns;
+    bool backward;                /* the latest row comes first: all are held */
     shot_held_records held;       /* first rows */
     shot_held_records held_lines; /* that came among them: key and value; `line` rows before it */
     shot_foreign_clock clock;
