@@ -84,6 +84,14 @@ shot_status shot_json_table_lines(shot_json_table *self, const shot_json_unit *u
     return SHOT_OK;
 }
 
+/* Of two fields of one name the last counts. */
+static void tell_twice(shot_json_table *self, const shot_json_unit *unit, shot_cell name) {
+    char text[200];
+    snprintf(text, sizeof text, "line %zu: '%.*s' comes twice; the last one counts", unit->line,
+             name.length > 60 ? 60 : (int)name.length, name.text);
+    shot_foreign_table_lose(self->table, text);
+}
+
 /* ---------------------------------------------------------------------------------- header --- */
 
 /* A cell for each column, with its title. */
@@ -148,8 +156,9 @@ static shot_status reject(shot_json_table *self, const shot_json_unit *unit, sho
 }
 
 static shot_status tell_row(shot_json_table *self, const shot_json_unit *unit, shot_error *error) {
+    static const char none[] = "";
     for (size_t i = 0; i < self->names.count; i++)
-        self->cells[i] = (shot_cell){"", 0};
+        self->cells[i] = (shot_cell){none, 0};
     for (size_t i = 0; i < unit->count; i++) {
         shot_cell name = shot_json_unit_name(unit, i);
         size_t column = shot_text_index_find(&self->names, name);
@@ -161,6 +170,8 @@ static shot_status tell_row(shot_json_table *self, const shot_json_unit *unit, s
                           name);
         if (unit->fields[i].list)
             return reject(self, unit, error, "the field '%.*s' is a list, not a value", name);
+        if (self->cells[column].text != none)
+            tell_twice(self, unit, name);
         self->cells[column] = shot_json_unit_value(unit, i, 0);
     }
     shot_record row = {.cells = self->cells,
@@ -320,8 +331,11 @@ static shot_status gather_columns(shot_json_table *self, const shot_json_unit *u
         if (column && unit->fields[i].count != rows)
             SHOT_TRY(tell_odd_list(self, unit, i, rows, error));
         size_t number;
+        const size_t before = self->names.count;
         SHOT_TRY(shot_text_index_add(&self->names, name, &number));
-        fields[number] = i; /* of two fields of one name the last counts */
+        if (self->names.count == before)
+            tell_twice(self, unit, name);
+        fields[number] = i;
     }
     return SHOT_OK;
 }

@@ -111,15 +111,33 @@ static bool would_wait(int file) {
     return poll(&one, 1, 0) == 0;
 }
 
+/* A file that grows by what is read from it never ends, and fills the disk. */
+static bool is_output(const struct stat *input) {
+    struct stat output;
+    return S_ISREG(input->st_mode) && fstat(STDOUT_FILENO, &output) == 0 &&
+           input->st_dev == output.st_dev && input->st_ino == output.st_ino;
+}
+
+static shot_status refuse(const char *name, const struct stat *about, shot_error *error) {
+    if (S_ISDIR(about->st_mode))
+        return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(EISDIR));
+    if (is_output(about))
+        return shot_fail(error, SHOT_ERR_READ,
+                         "'%s' is the output as well; write to another file", name);
+    return SHOT_OK;
+}
+
 shot_status shot_tool_open(const char *name, int *file, shot_error *error) {
     *file = strcmp(name, "-") == 0 ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
     struct stat about;
     if (*file < 0)
         return shot_fail(error, SHOT_ERR_READ, "cannot open '%s': %s", name, strerror(errno));
-    if (fstat(*file, &about) != 0 || !S_ISDIR(about.st_mode))
+    if (fstat(*file, &about) != 0)
         return SHOT_OK;
-    shot_tool_close(*file);
-    return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(EISDIR));
+    const shot_status status = refuse(name, &about, error);
+    if (status != SHOT_OK)
+        shot_tool_close(*file);
+    return status;
 }
 
 void shot_tool_close(int file) {
