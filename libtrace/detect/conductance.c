@@ -141,59 +141,7 @@ static covariance before_all(const conductance_data *data) {
     return p;
 }
 
-/* ---- gains ---- */
-
-/* One logarithm for many variances. */
-static void gather_logs(double product[LANES], bool last, double logs[LANES]) {
-    for (int k = 0; k < LANES; k++)
-        if (product[k] < 1e-100 || product[k] > 1e100 || last) {
-            logs[k] += log(product[k]);
-            product[k] = 1;
-        }
-}
-
-SHOT_WIDE static void run_gains(const conductance_data *data, const conductance_step *steps,
-                                conductance_wander wander, conductance_gains *out) {
-    const double level = wander.level * data->middle, slope = wander.slope * data->middle;
-    double product[LANES] = {1, 1, 1, 1}, variance[LANES], fresh[LANES];
-    covariance p = before_all(data);
-    for (int k = 0; k < LANES; k++)
-        fresh[k] = p.ee[k];
-    for (size_t i = 0; i < data->n; i++) {
-        if (i > 0) {
-            move_covariance(&steps[i], &p);
-            add_unrest(&steps[i].by_level_wander, level * level, &p);
-            add_unrest(&steps[i].by_slope_wander, slope * slope, &p);
-            for (int k = 0; k < LANES; k++)
-                p.ee[k] += fresh[k] * (1 - steps[i].left * steps[i].left);
-        }
-        see(observe(data, i), data->sd * data->sd, &p, out->gain + i * STATES * LANES,
-            out->weight + i * LANES, variance);
-        for (int k = 0; k < LANES; k++)
-            product[k] *= variance[k];
-        if (i % 8 == 7 || i + 1 == data->n) /* eight variances are no 200 powers of ten */
-            gather_logs(product, i + 1 == data->n, out->logs);
-    }
-}
-
-shot_status conductance_gains_new(const conductance_data *data, const conductance_step *steps,
-                                  conductance_wander wander, conductance_gains *out) {
-    *out = (conductance_gains){malloc((data->n * STATES * LANES + 1) * sizeof(double)),
-                               malloc((data->n * LANES + 1) * sizeof(double)),
-                               {0}};
-    if (out->gain == NULL || out->weight == NULL)
-        return SHOT_ERR_MEMORY;
-    run_gains(data, steps, wander, out);
-    return SHOT_OK;
-}
-
-void conductance_gains_free(conductance_gains *gains) {
-    free(gains->gain);
-    free(gains->weight);
-    *gains = (conductance_gains){0};
-}
-
-/* ---- the filter ---- */
+/* ---- innovations ---- */
 
 /* States of several series that go through the same filter. */
 typedef struct lanes {
@@ -222,6 +170,104 @@ static inline void innovate(observation h, const double *gain, int apart, int st
     }
 }
 
+/* What is expected before the first sample, in all lanes. */
+static lanes begin(const conductance_data *data) {
+    lanes x = {.g = {0}};
+    for (int k = 0; k < LANES; k++) {
+        x.g[k] = data->middle;
+        x.c[k] = data->summed ? data->y[0] : 0;
+    }
+    return x;
+}
+
+/* Those of the next sample with the gains of each lane; their weighed squares are added. */
+static inline void innovate_all(const conductance_data *data, const conductance_step *steps,
+                                size_t i, conductance_gains *gains, lanes *x,
+                                double squares[LANES]) {
+    double *v = gains->innovation + i * LANES;
+    if (i > 0)
+        move_lanes(&steps[i], x);
+    for (int k = 0; k < LANES; k++)
+        v[k] = data->y[i];
+    innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, x, v);
+    for (int k = 0; k < LANES; k++)
+        squares[k] += v[k] * v[k] * gains->weight[i * LANES + k];
+}
+
+/* ---- gains ---- */
+
+/* One logarithm for many variances. */
+static void gather_logs(double product[LANES], bool last, double logs[LANES]) {
+    for (int k = 0; k < LANES; k++)
+        if (product[k] < 1e-100 || product[k] > 1e100 || last) {
+            logs[k] += log(product[k]);
+            product[k] = 1;
+        }
+}
+
+/* The innovations are found beside the gains, since the steps of either alone wait for each other.
+ */
+SHOT_WIDE static void run_gains(const conductance_data *data, const conductance_step *steps,
+                                conductance_wander wander, conductance_gains *out) {
+    const double level = wander.level * data->middle, slope = wander.slope * data->middle;
+    double product[LANES] = {1, 1, 1, 1}, variance[LANES], fresh[LANES], squares[LANES] = {0};
+    covariance p = before_all(data);
+    lanes x = begin(data);
+    for (int k = 0; k < LANES; k++)
+        fresh[k] = p.ee[k];
+    for (size_t i = 0; i < data->n; i++) {
+        if (i > 0) {
+            move_covariance(&steps[i], &p);
+            add_unrest(&steps[i].by_level_wander, level * level, &p);
+            add_unrest(&steps[i].by_slope_wander, slope * slope, &p);
+            for (int k = 0; k < LANES; k++)
+                p.ee[k] += fresh[k] * (1 - steps[i].left * steps[i].left);
+        }
+        see(observe(data, i), data->sd * data->sd, &p, out->gain + i * STATES * LANES,
+            out->weight + i * LANES, variance);
+        innovate_all(data, steps, i, out, &x, squares);
+        for (int k = 0; k < LANES; k++)
+            product[k] *= variance[k];
+        if (i % 8 == 7 || i + 1 == data->n) /* eight variances are no 200 powers of ten */
+            gather_logs(product, i + 1 == data->n, out->logs);
+    }
+    memcpy(out->squares, squares, sizeof squares);
+    out->changes = data->changes;
+}
+
+shot_status conductance_gains_new(const conductance_data *data, const conductance_step *steps,
+                                  conductance_wander wander, conductance_gains *out) {
+    *out = (conductance_gains){
+        .gain = malloc((data->n * STATES * LANES + 1) * sizeof(double)),
+        .weight = malloc((data->n * LANES + 1) * sizeof(double)),
+        .innovation = malloc((data->n * LANES + 1) * sizeof(double)),
+    };
+    if (out->gain == NULL || out->weight == NULL || out->innovation == NULL)
+        return SHOT_ERR_MEMORY;
+    run_gains(data, steps, wander, out);
+    return SHOT_OK;
+}
+
+SHOT_WIDE void conductance_gains_follow(const conductance_data *data, const conductance_step *steps,
+                                        conductance_gains *gains) {
+    lanes x = begin(data);
+    double squares[LANES] = {0};
+    for (size_t i = 0; i < data->n && gains->changes != data->changes; i++)
+        innovate_all(data, steps, i, gains, &x, squares);
+    if (gains->changes != data->changes)
+        memcpy(gains->squares, squares, sizeof squares);
+    gains->changes = data->changes;
+}
+
+void conductance_gains_free(conductance_gains *gains) {
+    free(gains->gain);
+    free(gains->weight);
+    free(gains->innovation);
+    *gains = (conductance_gains){0};
+}
+
+/* ---- the filter ---- */
+
 static double scale_of(const conductance_data *data, double squares) {
     double least = data->least_sd / data->sd;
     return fmax(least * least, squares / (double)data->n);
@@ -245,16 +291,6 @@ void conductance_filter_free(conductance_filter *filter) {
     free(filter->innovation);
     free(filter->level);
     *filter = (conductance_filter){0};
-}
-
-/* What is expected before the first sample, in all lanes. */
-static lanes begin(const conductance_data *data) {
-    lanes x = {.g = {0}};
-    for (int k = 0; k < LANES; k++) {
-        x.g[k] = data->middle;
-        x.c[k] = data->summed ? data->y[0] : 0;
-    }
-    return x;
 }
 
 SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
@@ -313,41 +349,26 @@ SHOT_WIDE static void answer(const conductance_data *data, const conductance_ste
 }
 
 void conductance_weigh(const conductance_data *data, const conductance_step *steps,
-                       const conductance_filter *filter, double onset, size_t first,
-                       double *answers, conductance_evidence *out) {
-    for (int k = 0; k < LANES; k++)
+                       const conductance_filter *filter, const conductance_opening *openings,
+                       size_t count, size_t first, double *answers, conductance_evidence *out) {
+    for (size_t k = 0; k < LANES; k++) {
+        const conductance_opening *one = &openings[k < count ? k : 0];
+        const size_t seen = conductance_first_seen(data, one);
         out[k] = (conductance_evidence){
-            .base = first < data->n ? filter->level[first] + data->taken[first] : 0,
-            .before = onset - data->t[0] + data->lag};
+            .base = seen < data->n ? filter->level[seen] + data->taken[seen] : 0,
+            .before = one->onset - data->t[0] + data->lag};
+    }
     if (first < data->n)
         answer(data, steps, filter, first, answers, out);
 }
 
-SHOT_WIDE void conductance_innovations(const conductance_data *data, const conductance_step *steps,
-                                       const conductance_gains *gains, double *innovations,
-                                       double squares[LANES]) {
-    lanes x = begin(data);
-    double sum[LANES] = {0};
-    for (size_t i = 0; i < data->n; i++) {
-        double *v = innovations + i * LANES;
-        if (i > 0)
-            move_lanes(&steps[i], &x);
-        for (int k = 0; k < LANES; k++)
-            v[k] = data->y[i];
-        innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, &x, v);
-        for (int k = 0; k < LANES; k++)
-            sum[k] += v[k] * v[k] * gains->weight[i * LANES + k];
-    }
-    memcpy(squares, sum, sizeof sum);
-}
-
 SHOT_WIDE void conductance_respond(const conductance_data *data, const conductance_step *steps,
-                                   const conductance_gains *gains, const double *innovations,
-                                   const double *added, size_t first, conductance_response *out) {
+                                   const conductance_gains *gains, const double *added,
+                                   size_t first, conductance_response *out) {
     lanes x = {.g = {0}};
     conductance_response sum = {.along = {0}};
     for (size_t i = first; i < data->n; i++) {
-        const double *v = innovations + i * LANES, *weight = gains->weight + i * LANES;
+        const double *v = gains->innovation + i * LANES, *weight = gains->weight + i * LANES;
         double e[LANES];
         move_lanes(&steps[i], &x);
         for (int k = 0; k < LANES; k++)
@@ -363,16 +384,14 @@ SHOT_WIDE void conductance_respond(const conductance_data *data, const conductan
 
 void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
                              const conductance_gains *gains, const double *added, size_t first,
-                             double *innovations, conductance_profile *out) {
-    double squares[LANES];
+                             conductance_profile *out) {
     conductance_response s = {.along = {0}};
-    conductance_innovations(data, steps, gains, innovations, squares);
     if (added != NULL)
-        conductance_respond(data, steps, gains, innovations, added, first, &s);
+        conductance_respond(data, steps, gains, added, first, &s);
     for (int k = 0; k < LANES; k++) {
         bool shows = s.square[k] > 0;
         double size = shows ? s.along[k] / s.square[k] : 0;
-        double left = squares[k] - size * s.along[k], scale = scale_of(data, left);
+        double left = gains->squares[k] - size * s.along[k], scale = scale_of(data, left);
         out[k] = (conductance_profile){log_likelihood(data, gains->logs[k], left, scale), size,
                                        shows ? scale / s.square[k] : INFINITY};
     }

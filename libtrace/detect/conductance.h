@@ -36,6 +36,7 @@ typedef struct conductance_data {
     double *age;                     /* [n] s since pressure was last changed on purpose */
     double *taken;                   /* [n] conductance of the openings that were taken out */
     size_t n;
+    size_t changes;      /* of the figures y since they were taken */
     bool summed;         /* y is the integral of the flow: a scale, a counter of the water */
     bool drains;         /* a scale: what leaves the bed drains onto it */
     bool blind;          /* nothing tells the pressure, which is taken to be held */
@@ -98,13 +99,18 @@ typedef struct conductance_step {
 /* So many filters, or openings, go side by side, one in each lane of a vector. */
 enum { CONDUCTANCE_LANES = 4 };
 
-/* What the Kalman filter knows before it has seen a figure: that follows from the instants, the
- * pressure and the wander alone.  One lane for each size of noise that lasts. */
+/* What the Kalman filter knows before it has seen a figure, which follows from the instants, the
+ * pressure and the wander alone, and what it makes of the figures.  One lane for each size of noise
+ * that lasts. */
 typedef struct conductance_gains {
     double *gain;                   /* [n][4][LANES] of the states */
     double *weight;                 /* [n][LANES] 1 / variance of the innovation, for noise of its
                                        known SD */
     double logs[CONDUCTANCE_LANES]; /* the sum of the logarithms of the variances */
+
+    double *innovation;                /* [n][LANES] */
+    double squares[CONDUCTANCE_LANES]; /* of the innovations over their variances, summed */
+    size_t changes;                    /* of the figures that they are of */
 } conductance_gains;
 
 /* What it says of each sample.  Innovations are a linear function of the figures (the filter
@@ -129,6 +135,10 @@ shot_status conductance_gains_new(const conductance_data *data, const conductanc
                                   conductance_wander wander, conductance_gains *out);
 void conductance_gains_free(conductance_gains *gains);
 
+/* Make the innovations those of the figures as they are. */
+void conductance_gains_follow(const conductance_data *data, const conductance_step *steps,
+                              conductance_gains *gains);
+
 /* Room for the samples.  SHOT_ERR_MEMORY.  Freed by conductance_filter_free, also after an error.
  */
 shot_status conductance_filter_new(const conductance_data *data, conductance_filter *out);
@@ -138,12 +148,13 @@ void conductance_filter_free(conductance_filter *filter);
 void conductance_filter_run(const conductance_data *data, const conductance_step *steps,
                             const conductance_gains *gains, int lane, conductance_filter *filter);
 
-/* When a channel shows what an opening does at its onset. */
+/* When a channel shows what an opening does at its onset, and its first sample behind that. */
 double conductance_onset_seen(const conductance_data *data, const conductance_opening *opening);
+size_t conductance_first_seen(const conductance_data *data, const conductance_opening *opening);
 
-/* What `count` <= CONDUCTANCE_LANES openings of size 1 and the same onset and drain add to the
- * figures from the first sample behind that onset on, whose index is returned. added
- * [n][CONDUCTANCE_LANES], untouched before that sample; 0 in lanes that are not used */
+/* What `count` <= CONDUCTANCE_LANES openings of size 1 add to the figures from the first sample
+ * behind the first of their onsets on, whose index is returned. added [n][CONDUCTANCE_LANES],
+ * untouched before that sample; 0 before each lane's own onset and in lanes that are not used */
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added);
 
@@ -157,10 +168,10 @@ typedef struct conductance_evidence {
 
 /* Weigh those openings.
  *   answers   as `added` above before the call; what they add to the innovations after it
- *   out       [CONDUCTANCE_LANES] */
+ *   out       [CONDUCTANCE_LANES]; those of lanes that are not used tell nothing */
 void conductance_weigh(const conductance_data *data, const conductance_step *steps,
-                       const conductance_filter *filter, double onset, size_t first,
-                       double *answers, conductance_evidence *out);
+                       const conductance_filter *filter, const conductance_opening *openings,
+                       size_t count, size_t first, double *answers, conductance_evidence *out);
 
 /* How many of the samples lie no later than t. */
 static inline size_t conductance_count_until(const conductance_data *data, double t) {
@@ -180,23 +191,16 @@ static inline double conductance_best_size(const conductance_evidence *evidence)
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
                            double size, conductance_filter *filter);
 
-/* The innovations with the gains of each lane, and their squares over their expected variances,
- * summed.
- *   innovations   [n][CONDUCTANCE_LANES] */
-void conductance_innovations(const conductance_data *data, const conductance_step *steps,
-                             const conductance_gains *gains, double *innovations,
-                             double squares[CONDUCTANCE_LANES]);
-
-/* What they say of an opening, for noise of its known SD: a size `a` takes a (2 along - a square)
- * off their squares. */
+/* What the innovations of each lane say of an opening, for noise of its known SD: a size `a` takes
+ * a (2 along - a square) off their squares. */
 typedef struct conductance_response {
     double along[CONDUCTANCE_LANES], square[CONDUCTANCE_LANES];
 } conductance_response;
 
 /* `added` is what the opening adds in the first lane from `first` on. */
 void conductance_respond(const conductance_data *data, const conductance_step *steps,
-                         const conductance_gains *gains, const double *innovations,
-                         const double *added, size_t first, conductance_response *out);
+                         const conductance_gains *gains, const double *added, size_t first,
+                         conductance_response *out);
 
 /* What the samples say with the wander and noise of one lane of gains: their log-likelihood with an
  * opening of the best size, and that size with its variance (0 and infinite without one). */
@@ -205,12 +209,10 @@ typedef struct conductance_profile {
 } conductance_profile;
 
 /* With the gains of each lane; `added` (may be NULL) is what an opening adds in the first lane from
- * `first` on.
- *   innovations   [n][CONDUCTANCE_LANES] scratch
- *   out           [CONDUCTANCE_LANES] */
+ * `first` on.  out [CONDUCTANCE_LANES] */
 void conductance_profile_run(const conductance_data *data, const conductance_step *steps,
                              const conductance_gains *gains, const double *added, size_t first,
-                             double *innovations, conductance_profile *out);
+                             conductance_profile *out);
 
 /* Take a S(t) out of the samples: what is left is as if the puck had held.
  *   added   [n][CONDUCTANCE_LANES] scratch */

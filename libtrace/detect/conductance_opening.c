@@ -11,7 +11,8 @@ double conductance_onset_seen(const conductance_data *data, const conductance_op
     return opening->onset + data->lag + (data->drains ? opening->drain : 0);
 }
 
-static size_t first_after(const conductance_data *data, double t) {
+size_t conductance_first_seen(const conductance_data *data, const conductance_opening *opening) {
+    const double t = conductance_onset_seen(data, opening);
     size_t low = 0, high = data->n;
     while (low < high) {
         size_t middle = (low + high) / 2;
@@ -122,16 +123,20 @@ static void add_up(const conductance_data *data, size_t first, double *lane) {
 
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added) {
-    size_t first = first_after(data, conductance_onset_seen(data, &openings[0]));
+    size_t seen[CONDUCTANCE_LANES], first = data->n;
+    for (size_t k = 0; k < count; k++) {
+        seen[k] = conductance_first_seen(data, &openings[k]);
+        first = seen[k] < first ? seen[k] : first;
+    }
     memset(added + first * CONDUCTANCE_LANES, 0,
            (data->n - first) * CONDUCTANCE_LANES * sizeof *added);
     for (size_t k = 0; k < count; k++) {
         if (openings[k].gate > 0 && !data->summed)
-            add_gated_flow(data, &openings[k], first, added + k);
+            add_gated_flow(data, &openings[k], seen[k], added + k);
         else
-            add_flow(data, steps, &openings[k], first, added + k);
+            add_flow(data, steps, &openings[k], seen[k], added + k);
         if (data->summed)
-            add_up(data, first, added + k);
+            add_up(data, seen[k], added + k);
     }
     return first;
 }
@@ -139,6 +144,7 @@ size_t conductance_add(const conductance_data *data, const conductance_step *ste
 void conductance_take_out(conductance_data *data, const conductance_step *steps,
                           const conductance_opening *opening, double a, double *added) {
     const double onset = conductance_onset_seen(data, opening);
+    data->changes++;
     for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++) {
         data->y[i] -= a * added[i * CONDUCTANCE_LANES];
         data->taken[i] += a * open_after(opening, data->t[i] - onset);

@@ -48,12 +48,11 @@ double surge_channel_beforehand(const surge_channel *channel) {
 
 shot_status surge_channel_new(conductance_data *data, surge_channel *out) {
     *out = (surge_channel){.data = data, .steps = conductance_steps_new(data)};
-    size_t each = (data->n + 1) * 5 * LANES * sizeof(double);
+    size_t each = (data->n + 1) * 6 * LANES * sizeof(double);
     out->most = room / each > FEWEST ? room / each : FEWEST;
     out->added = malloc((data->n + 1) * LANES * sizeof(double));
-    out->innovations = malloc((data->n + 1) * LANES * sizeof(double));
     SHOT_TRY(conductance_filter_new(data, &out->filter));
-    return out->steps && out->added && out->innovations ? SHOT_OK : SHOT_ERR_MEMORY;
+    return out->steps && out->added ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 void surge_channel_free(surge_channel *channel) {
@@ -62,7 +61,6 @@ void surge_channel_free(surge_channel *channel) {
     conductance_filter_free(&channel->filter);
     free(channel->steps);
     free(channel->added);
-    free(channel->innovations);
 }
 
 /* ---- gains ---- */
@@ -90,6 +88,7 @@ static shot_status gains_at(surge_channel *channel, int number, const conductanc
             conductance_gains_new(channel->data, channel->steps, wander, &channel->gains[which]));
         channel->kept++;
     }
+    conductance_gains_follow(channel->data, channel->steps, &channel->gains[which]);
     channel->used[which] = ++channel->uses;
     return SHOT_OK;
 }
@@ -110,7 +109,7 @@ static shot_status likelihood_at(search *self, int number, double *out) {
         SHOT_TRY(gains_at(channel, number, &gains));
         conductance_profile *all = self->profile + number / LANES * LANES;
         conductance_profile_run(channel->data, channel->steps, gains, self->added, self->first,
-                                channel->innovations, all);
+                                all);
         for (int k = 0; k < LANES; k++)
             all[k].likelihood += beforehand(place_of(number));
     }
@@ -232,7 +231,7 @@ shot_status surge_channel_spread(surge_channel *channel, const conductance_openi
 size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
                            size_t count, double *answers, conductance_evidence *out) {
     size_t first = conductance_add(channel->data, channel->steps, openings, count, answers);
-    conductance_weigh(channel->data, channel->steps, &channel->filter, openings->onset, first,
+    conductance_weigh(channel->data, channel->steps, &channel->filter, openings, count, first,
                       answers, out);
     return first;
 }

@@ -13,8 +13,8 @@ typedef struct surge_channel {
     conductance_data *data; /* borrowed; figures may be changed between the calls, no more */
     conductance_filter filter;
     conductance_step *steps;
-    double *added, *innovations; /* [n][CONDUCTANCE_LANES] scratch */
-    int place;                   /* of the filter's wander */
+    double *added; /* [n][CONDUCTANCE_LANES] scratch */
+    int place;     /* of the filter's wander */
 
     /* Gains are computed once; where there are many samples the ones not used for longest go. */
     conductance_gains gains[SURGE_GAINS];
@@ -48,9 +48,9 @@ typedef struct surge_shown {
 void surge_channel_add_shown(const surge_channel *channel, const conductance_opening *opening,
                              surge_shown *shown);
 
-/* Weigh up to CONDUCTANCE_LANES openings with the same onset.
+/* Weigh up to CONDUCTANCE_LANES openings.
  *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample
- *             behind the onset on
+ *             behind the first onset on
  *   out       [CONDUCTANCE_LANES]
  * Returns that sample. */
 size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,

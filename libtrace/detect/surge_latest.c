@@ -58,7 +58,7 @@ typedef struct shape {
 /* Buffers of a channel. */
 typedef struct work {
     conductance_step *steps;
-    double *innovations, *added; /* [n][LANES]; those of each onset behind each other */
+    double *added; /* [n][LANES] of each onset, behind each other */
     shape shape[MOST / LENGTHS];
 } work;
 
@@ -71,11 +71,9 @@ static_assert((int)FILTERS <= (int)MOST, "a mean is of no more than so many");
 static shot_status work_new(const conductance_data *data, const conductance_opening *openings,
                             size_t count, work *out) {
     const size_t each = (data->n + 1) * LANES, onsets = count / LENGTHS;
-    *out = (work){conductance_steps_new(data),
-                  malloc(each * sizeof(double)),
-                  malloc(onsets * each * sizeof(double)),
-                  {{0}}};
-    if (!out->steps || !out->innovations || !out->added)
+    *out = (work){.steps = conductance_steps_new(data),
+                  .added = malloc(onsets * each * sizeof(double))};
+    if (!out->steps || !out->added)
         return SHOT_ERR_MEMORY;
     for (size_t i = 0; i < onsets; i++) {
         shape *one = &out->shape[i];
@@ -87,7 +85,6 @@ static shot_status work_new(const conductance_data *data, const conductance_open
 
 static void work_free(work *self) {
     free(self->steps);
-    free(self->innovations);
     free(self->added);
 }
 
@@ -96,8 +93,8 @@ static void hear_openings(const work *self, const conductance_gains *gains, size
     for (size_t i = 0; i < count; i++) {
         const shape *one = &self->shape[i / LENGTHS];
         conductance_response response;
-        conductance_respond(out->data, self->steps, gains, self->innovations,
-                            one->added + i % LENGTHS, one->first, &response);
+        conductance_respond(out->data, self->steps, gains, one->added + i % LENGTHS, one->first,
+                            &response);
         memcpy(out->opening[i].along + wander * LANES, response.along, sizeof response.along);
         memcpy(out->opening[i].square + wander * LANES, response.square, sizeof response.square);
     }
@@ -118,8 +115,7 @@ static shot_status listen(const work *self, size_t wander, size_t count, told *o
         data, self->steps, (conductance_wander){levels[wander / SLOPES], slopes[wander % SLOPES]},
         &gains);
     if (status == SHOT_OK) {
-        conductance_innovations(data, self->steps, &gains, self->innovations,
-                                out->squares + wander * LANES);
+        memcpy(out->squares + wander * LANES, gains.squares, sizeof gains.squares);
         memcpy(out->logs + wander * LANES, gains.logs, sizeof gains.logs);
         hear_openings(self, &gains, wander, count, out);
     }

@@ -17,53 +17,67 @@ static bool is_farther(double score, double than) {
     return score * than > than * than;
 }
 
-static void try(const surge_scan *scan, const conductance_opening *openings, size_t count,
-                surge_candidate *best) {
+/* Openings to be tried, as many at once as there are lanes. */
+typedef struct trials {
+    const surge_scan *scan;
+    conductance_opening openings[LANES];
+    size_t count;
+    surge_candidate *best; /* of those tried */
+} trials;
+
+static void try_rest(trials *self) {
     surge_evidence evidence[LANES];
-    surge_scan_weigh(scan, openings, count, evidence);
-    for (size_t i = 0; i < count; i++)
-        if (is_farther(evidence[i].score, best->evidence.score))
-            *best = (surge_candidate){openings[i], evidence[i]};
+    if (self->count == 0)
+        return;
+    surge_scan_weigh(self->scan, self->openings, self->count, evidence);
+    for (size_t i = 0; i < self->count; i++)
+        if (is_farther(evidence[i].score, self->best->evidence.score))
+            *self->best = (surge_candidate){self->openings[i], evidence[i]};
+    self->count = 0;
+}
+
+static void try(trials *self, conductance_opening one) {
+    self->openings[self->count++] = one;
+    if (self->count == LANES)
+        try_rest(self);
 }
 
 /* Lengths and forms with what comes after as it is, then what comes after. */
 static void try_shapes(const surge_scan *scan, surge_candidate *best) {
-    conductance_opening openings[LANES];
-    size_t count = 0;
+    trials self = {.scan = scan, .best = best};
     for (size_t s = 0; s < SURGE_SHAPES; s += SURGE_AFTERS) {
         const conductance_opening *at = &best->opening;
-        openings[count] = surge_shape(s, at->onset, at->drain);
-        openings[count].scar = at->scar;
-        openings[count].healing = at->healing;
-        openings[count].gate = at->gate;
-        if (++count == LANES) {
-            try(scan, openings, count, best);
-            count = 0;
-        }
+        conductance_opening one = surge_shape(s, at->onset, at->drain);
+        one.scar = at->scar;
+        one.healing = at->healing;
+        one.gate = at->gate;
+        try(&self, one);
     }
+    try_rest(&self);
     for (size_t s = 0; s < SURGE_AFTERS; s++) {
         const conductance_opening after = surge_shape(s, 0, 0);
-        openings[count] = best->opening;
-        openings[count].scar = after.scar;
-        openings[count].healing = after.healing;
-        if (++count == LANES || s + 1 == SURGE_AFTERS) {
-            try(scan, openings, count, best);
-            count = 0;
-        }
+        conductance_opening one = best->opening;
+        one.scar = after.scar;
+        one.healing = after.healing;
+        try(&self, one);
     }
+    try_rest(&self);
 }
 
 static void try_onsets(const surge_scan *scan, surge_candidate *best) {
+    trials self = {.scan = scan, .best = best};
     const conductance_opening at = best->opening;
     const int steps = (int)round(reach / step);
     for (int i = -steps; i <= steps; i++) {
         conductance_opening one = at;
         one.onset += i * step;
-        try(scan, &one, 1, best);
+        try(&self, one);
     }
+    try_rest(&self);
 }
 
 static void try_drains(const surge_scan *scan, surge_candidate *best) {
+    trials self = {.scan = scan, .best = best};
     const int steps = (int)round(surge_longest_drain / drain_step);
     bool drains = false;
     for (size_t k = 0; k < scan->channel_count; k++)
@@ -71,16 +85,19 @@ static void try_drains(const surge_scan *scan, surge_candidate *best) {
     for (int i = 0; i <= steps && drains && scan->channel_count > 1; i++) {
         conductance_opening one = best->opening;
         one.drain = i * drain_step;
-        try(scan, &one, 1, best);
+        try(&self, one);
     }
+    try_rest(&self);
 }
 
 static void try_gates(const surge_scan *scan, surge_candidate *best) {
+    trials self = {.scan = scan, .best = best};
     for (size_t i = 0; i < SURGE_GATES && surge_scan_counts(scan); i++) {
         conductance_opening one = best->opening;
         one.gate = surge_gates[i];
-        try(scan, &one, 1, best);
+        try(&self, one);
     }
+    try_rest(&self);
 }
 
 /* The best opening in reach, the filters as they are. */
@@ -122,17 +139,14 @@ static conductance_opening slow_opening(size_t i, double onset, double drain) {
 
 /* All that reach into the time from..to. */
 static void try_slow(const surge_scan *scan, double from, double to, surge_candidate *best) {
+    trials self = {.scan = scan, .best = best};
     const double drain = best->opening.drain;
-    conductance_opening openings[SLOW];
     for (double onset = to - surge_slow_lengths[SLOW - 1]; onset <= from + surge_slow_step;
-         onset += surge_slow_step) {
-        size_t count = 0;
+         onset += surge_slow_step)
         for (size_t i = 0; i < SLOW; i++)
             if (onset + surge_slow_lengths[i] >= to)
-                openings[count++] = slow_opening(i, onset, drain);
-        if (count > 0)
-            try(scan, openings, count, best);
-    }
+                try(&self, slow_opening(i, onset, drain));
+    try_rest(&self);
 }
 
 static shot_status refine_slow(surge_scan *scan, const surge_candidate *candidate, double *out) {
