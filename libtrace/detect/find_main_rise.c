@@ -58,10 +58,10 @@ static double foot(const shot_course *course, double from, double until, double 
     return fmax(from, t - span / 2);
 }
 
-/* The start of the rise between samples: the level before it, which may slope, and the way up to
- * two fifths. */
-static shot_status rise_start(const shot_course *course, double from, double at, double full,
-                              shot_instant *out) {
+/* The start of the rise between samples, not before `earliest`: the level before it, since `stood`,
+ * which may slope, and the way up to two fifths. */
+static shot_status rise_start(const shot_course *course, double stood, double earliest, double at,
+                              double full, shot_instant *out) {
     const shot_channel_view *puck = &course->puck;
     double base = shot_view_at(&course->level, at), top = shot_view_at(&course->level, full);
     double spacing = puck->noise.spacing, goal = base + 0.4 * (top - base), end = full;
@@ -70,10 +70,10 @@ static shot_status rise_start(const shot_course *course, double from, double at,
             end = puck->t[i];
             break;
         }
-    double before = fmax(from, at - fmax(1.5, 5 * spacing));
+    double before = fmax(stood, at - fmax(1.5, 5 * spacing));
     shot_power_rule rule = {.from = before,
                             .to = end,
-                            .earliest = fmax(from, at - 1 - spacing),
+                            .earliest = fmax(earliest, at - 1 - spacing),
                             .latest = end,
                             .level = base,
                             .level_sd = INFINITY,
@@ -272,6 +272,19 @@ static bool lacks_rise(const shot_course *course, const shot_phases *out, double
     return !isnan(out->full.at);
 }
 
+/* The start of the main rise behind the last gap of the pump, if there is one: not before the pump
+ * goes on, unless the pressure shows that a meter tells it late. */
+static shot_status rise_after(const shot_course *course, const pump_gap *gap, double start,
+                              double plateau, shot_phases *out) {
+    const double full = out->full.at, at = foot(course, start, full, plateau);
+    if (gap == NULL)
+        return rise_start(course, start, start, at, full, &out->rise);
+    const double stood = gap->off.at, on = fmin(start, gap->on.low);
+    const double shown = foot(course, stood, full, plateau);
+    const bool late = shown + foot_span(course) < on;
+    return rise_start(course, stood, late ? stood : on, late ? shown : at, full, &out->rise);
+}
+
 static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
                              shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, plateau;
@@ -284,11 +297,11 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (isnan(out->full.at))
         return SHOT_OK;
     out->full = till_it_fills(course, out->full);
-    double from = foot(course, start, out->full.at, plateau);
-    bool direct = count == 0 && from < start + foot_span(course);
+    const double from = foot(course, start, out->full.at, plateau);
+    const bool direct = count == 0 && from < start + foot_span(course);
     out->rise = out->water_in;
     if (!direct)
-        SHOT_TRY(rise_start(course, start, from, out->full.at, &out->rise));
+        SHOT_TRY(rise_after(course, count > 0 ? &gaps[count - 1] : NULL, start, plateau, out));
     find_fill(course, gaps, count, out);
     take_marked(course, out);
     return SHOT_OK;

@@ -207,6 +207,20 @@ static bool is_too_short(const shot_channel_view *flow, const pump_dip *d, size_
            is_steep(flow, d, first, last, rest);
 }
 
+/* Back from the last low sample down the way up, as long as the flow was lower before: a puck that
+ * is full takes water slowly at first. */
+static size_t foot_of_rise(const shot_channel_view *flow, const pump_dip *d, size_t last) {
+    const double span = fmax(0.3, 2 * flow->noise.spacing), *t = flow->t;
+    const double clear = 3 * flow->noise.sd * sqrt(2 * flow->noise.spacing / span);
+    size_t i = last;
+    while (i > d->trough &&
+           shot_view_mean(flow, t[i] - span, t[i]) -
+                   shot_view_mean(flow, t[i] - 2 * span, nextafter(t[i] - span, -INFINITY)) >
+               fmax(clear, flow->step / 4))
+        i--;
+    return i;
+}
+
 /* Down to the first sample at rest, up from the last one. */
 static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, size_t first,
                              size_t last, double rest, double depth, pump_gap *out) {
@@ -214,7 +228,8 @@ static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, s
     const size_t before = top_of_fall(flow, d, first, rest, depth, stands);
     shot_instant off, on;
     SHOT_TRY(leaves(flow, stands, flow->y[before], rest, before, first, -1, &off));
-    SHOT_TRY(leaves(flow, stands, rest, flow->y[d->end], last, d->end, 1, &on));
+    SHOT_TRY(
+        leaves(flow, stands, rest, flow->y[d->end], foot_of_rise(flow, d, last), d->end, 1, &on));
     *out = pump_gap_between(flow, off, on, 0, false);
     return SHOT_OK;
 }

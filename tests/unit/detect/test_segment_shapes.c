@@ -449,6 +449,26 @@ static void what_brewed_was_no_preinfusion(void **state) {
     }
 }
 
+/* After a bloom without pump a full puck takes water as slowly as its pressure comes up. */
+static double risen_slowly(double t) {
+    const double u = fmin(1, fmax(0, (t - 20) / 4));
+    return t < 5 ? 0.2 * fmax(0, t - 3) : t < 32 ? 0.4 + 8.6 * u * u * (3 - 2 * u) : 0;
+}
+
+static double drawn_by_pressure(double t) {
+    return t < 2 || t > 32 ? 0 : t < 5 ? 6 : t < 20 ? 0 : risen_slowly(t) / 4;
+}
+
+static void a_bloom_lasts_until_the_pressure_leaves_it(void **state) {
+    static const double rates[] = {8, 25, 100};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
+        feed got = segment_shape(
+            (odd_log){PRESSURE | FLOW, 0, 0, 36, rates[i], 0, 0, drawn_by_pressure}, risen_slowly);
+        expect(&got, "soak", 5, 20, 0.6);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pump_that_stands_in_the_brew_is_told),
@@ -468,6 +488,7 @@ int main(void) {
         cmocka_unit_test(a_gauge_that_creeps_while_water_runs_holds_nothing),
         cmocka_unit_test(a_pull_that_declines_is_no_fall),
         cmocka_unit_test(what_brewed_was_no_preinfusion),
+        cmocka_unit_test(a_bloom_lasts_until_the_pressure_leaves_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
