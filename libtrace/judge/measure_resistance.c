@@ -21,10 +21,16 @@ typedef struct resistance {
     bool from_weight;
 } resistance;
 
-/* Does the log call flow what runs into the cup, before drops fall? */
+/* Is what runs into the cup no measure yet of what runs through the puck?  Before drops fall, of a
+ * log that calls it flow or has the scale alone; and behind the first drop, until the stream stands
+ * (one window: common practice, no source). */
 static bool is_dry(const shot_view *view, double from) {
     const shot_mark *drip = shot_mark_list_last(&view->shot->marks, "first-drip");
-    return view->beverage_flow && (drip == NULL || from < fmax(drip->from, drip->from_high));
+    const bool scale_alone = shot_table_column(view->shot, "flow") == NULL;
+    if (drip == NULL)
+        return view->beverage_flow;
+    return (view->beverage_flow || scale_alone) &&
+           from < fmax(drip->from, drip->from_high) + window;
 }
 
 /* Flow in ml/s with its standard error: from the meter, or from the scale. */

@@ -286,6 +286,7 @@ shot_status shot_report_write_page(const shot_table *shot, const shot_measure_li
                                    size_t advice, shot_text *text) {
     SHOT_TRY(add_title(text, shot));
     SHOT_TRY(shot_report_write_short(&shot->head, measures, text));
+    SHOT_TRY(shot_report_write_hole(shot, text));
     for (int group = SHOT_MEASURE_COURSE; group <= SHOT_MEASURE_FINDINGS; group++)
         SHOT_TRY(add_group(text, measures, (shot_measure_group)group));
     SHOT_TRY(shot_report_write_findings(shot, text));

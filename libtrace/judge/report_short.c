@@ -161,3 +161,53 @@ shot_status shot_report_write_short(const shot_head *head, const shot_measure_li
     shot_text_free(&words);
     return status;
 }
+
+/* ---- a hole in the log ---- */
+
+/* A step between two rows of the shot as long as this many of the others, and this part of them all
+ * together, is no slow logger's but a clock that was set, or rows that are lost (common practice,
+ * no source). */
+static const double many_steps = 10, much_of_all = 0.1;
+
+/* The longest step between two rows from `from` to `to`; NaN where it is like the others. */
+static double find_hole(const shot_table *shot, double from, double to, double *begins) {
+    const double *time = shot->rows.column[0];
+    double longest = 0, all = 0, steps = 0;
+    for (size_t i = 1; i < shot->rows.rows; i++) {
+        if (!(time[i] > from && time[i - 1] < to))
+            continue;
+        const double step = time[i] - time[i - 1];
+        all += step;
+        steps++;
+        if (step > longest) {
+            longest = step;
+            *begins = time[i - 1];
+        }
+    }
+    const double others = all - longest;
+    return steps > 1 && longest > many_steps * others / (steps - 1) &&
+                   longest > much_of_all * others
+               ? longest
+               : NAN;
+}
+
+static double end_of(const shot_table *shot) {
+    const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
+    return brew != NULL && isfinite(brew->to) ? brew->to : INFINITY;
+}
+
+shot_status shot_report_write_hole(const shot_table *shot, shot_text *text) {
+    const shot_mark *water = shot_mark_list_last(&shot->marks, "preinfusion");
+    const double from = water != NULL ? water->from : -INFINITY;
+    double begins = 0;
+    const double hole = shot->rows.rows > 0 ? find_hole(shot, from, end_of(shot), &begins) : NAN;
+    if (isnan(hole))
+        return SHOT_OK;
+    shot_text words = {0};
+    const shot_status status = shot_text_add_format(
+        &words,
+        "The log has a hole of %.*f s, %.1f s after its first row: lengths, sums and means across "
+        "it are not those of the shot.",
+        hole < 10, hole, begins - shot->rows.column[0][0]);
+    return shot_words_take_paragraph(text, &words, status, 2, 4, SHOT_REPORT_WIDTH);
+}
