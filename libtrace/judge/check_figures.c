@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "judge/check_parts.h"
+#include "puck/beverage_flow.h"
 #include "puck/water_counter.h"
 #include "room.h"
 
@@ -147,23 +148,36 @@ shot_status check_put_in_order(shot_rows *rows) {
     return fine ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
+/* What a log without a flow of the water leaves unknown; NULL where it has one. */
+static const char *why_no_flow(const shot_table *shot) {
+    if (shot_head_channel(&shot->head, "flow") < 0)
+        return shot_water_is_counted(&shot->head)
+                   ? "without flow: no resistance; the running count of the water tells phases and "
+                     "surges"
+                   : "without flow: no resistance, no water used";
+    return shot_flow_is_beverage(shot)
+               ? "flow: it begins with the beverage, so it is the cup's and not the water's: no "
+                 "water used, and no resistance before the drops"
+               : NULL;
+}
+
 static shot_status add_lacks(const shot_table *shot, check_list *out) {
     static const struct {
         const char *name, *note;
     } wanted[] = {
         {"pressure", "without pressure: no phases but by flow, no resistance"},
-        {"flow", "without flow: no resistance, no water used"},
+        {"flow", NULL},
         {"weight", "without weight: no first drop, no yield"},
         {"temperature", "without temperature: viscosity is taken as that of 93 degC"},
     };
-    const bool counted = shot_water_is_counted(&shot->head);
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
-        const bool flow = strcmp(wanted[i].name, "flow") == 0;
-        if (shot_head_channel(&shot->head, wanted[i].name) < 0)
-            SHOT_TRY(check_list_add(out, wanted[i].name, "lacks", "", NAN,
-                                    flow && counted ? "without flow: no resistance; the running "
-                                                      "count of the water tells phases and surges"
-                                                    : wanted[i].note));
+        const char *name = wanted[i].name, *note = wanted[i].note;
+        if (note == NULL)
+            note = why_no_flow(shot);
+        else if (shot_head_channel(&shot->head, name) >= 0)
+            continue;
+        if (note != NULL)
+            SHOT_TRY(check_list_add(out, name, "lacks", "", NAN, note));
     }
     return SHOT_OK;
 }
