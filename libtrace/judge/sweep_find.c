@@ -74,6 +74,15 @@ static size_t cut(const double *sorted, size_t n, double gap, double *settings) 
     return count;
 }
 
+/* Two settings, each as narrow as one: shots on both sides of a gap. */
+static bool is_two(const double *sorted, size_t n, double gap) {
+    size_t second = 1;
+    while (second < n && sorted[second] - sorted[second - 1] <= gap)
+        second++;
+    return second < n && sorted[second - 1] - sorted[0] <= gap &&
+           sorted[n - 1] - sorted[second] <= gap;
+}
+
 static double nearest(const shot_sweep_points *p, double x) {
     double best = p->settings[0];
     for (size_t i = 1; i < p->setting_count; i++)
@@ -91,7 +100,8 @@ static shot_status find_settings(const shot_sweep_result *result, shot_sweep_poi
     double range = p->count > 0 ? sorted[p->count - 1] - sorted[0] : 0;
     double gap = isnan(result->settings->step) ? same_setting * range : result->settings->step;
     p->setting_count = cut(sorted, p->count, gap, p->settings);
-    if (p->setting_count < 3) /* values spread evenly are no settings: each stands for itself */
+    /* values spread evenly are no settings: each stands for itself */
+    if (p->setting_count < 3 && !is_two(sorted, p->count, gap))
         p->setting_count = cut(sorted, p->count, 0, p->settings);
     for (size_t i = 0; i < p->count; i++)
         p->setting[i] = nearest(p, p->x[i]);

@@ -146,12 +146,13 @@ static shot_status say_no_peak(shot_text *words, const shot_sweep_result *result
         SHOT_TRY(shot_words_p(words, result->peak.parabola.inside_p));
         SHOT_TRY(shot_text_add(words, ")"));
     }
-    SHOT_TRY(shot_text_add(words, ". The highest setting is "));
+    SHOT_TRY(shot_text_add(words, ". It was most at "));
     SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
                           unit_of(result, result->x)));
     if (place > 0 && place + 1 < p->setting_count)
         return shot_text_add(words, ", inside: more shots may show it.");
-    SHOT_TRY(shot_text_add_format(words, ", the %s end: if there is a peak it may lie %s.",
+    SHOT_TRY(shot_text_add_format(words,
+                                  ", the %s end of the sweep: if there is a peak it may lie %s.",
                                   place == 0 ? "low" : "high", place == 0 ? "below" : "above"));
     return say_caution(words, result, place > 0);
 }
