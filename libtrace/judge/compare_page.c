@@ -291,22 +291,24 @@ static shot_status add_title(shot_text *text, const shot_compare_result *result,
     return add_sentence(text, 0, &words, say_title(&words, result, a, b));
 }
 
-/* Why there is no verdict, said once: of all measures, or of those that some shots lack. */
+/* Why there is no verdict of some measures, said once; where there is none at all, In short says
+ * so. */
 static shot_status add_too_few(shot_text *text, const shot_compare_result *result, size_t a,
                                size_t b) {
-    const size_t enough = shot_contrast_usual_rules.least;
-    const bool all = shot_compare_group_size(&result->groups, a) < enough ||
-                     shot_compare_group_size(&result->groups, b) < enough;
-    for (size_t i = 0; i < result->row_count; i++)
-        if (result->rows[i].a == a && result->rows[i].b == b &&
-            result->rows[i].contrast.verdict == SHOT_VERDICT_TOO_FEW)
-            return add_words(text, 2,
-                             all ? "Fewer than four shots a side are too few to tell by "
-                                   "themselves: pull more, or give earlier shots with --usual for "
-                                   "their scatter."
-                                 : "Too few to tell: fewer than four shots of a side have this "
-                                   "measure.");
-    return SHOT_OK;
+    bool few = false, tested = false;
+    for (size_t i = 0; i < result->row_count; i++) {
+        const shot_compare_row *row = &result->rows[i];
+        if (row->a != a || row->b != b)
+            continue;
+        few = few || row->contrast.verdict == SHOT_VERDICT_TOO_FEW;
+        tested = tested || row->contrast.method != SHOT_CONTRAST_NONE;
+    }
+    if (!few || !tested)
+        return SHOT_OK;
+    return add_words(text, 2,
+                     b == COMPARE_USUAL
+                         ? "Too few to tell: fewer than four of the usual shots have this measure."
+                         : "Too few to tell: fewer than four shots of a side have this measure.");
 }
 
 static shot_status add_pair(shot_text *text, const shot_compare_result *result, size_t first) {

@@ -350,19 +350,82 @@ static shot_status say_rest(shot_text *words, const group_pair *pair, size_t ope
     return shot_text_add(words, usual ? "." : "; that does not make them the same.");
 }
 
+/* Of what was not named beforehand and shows no difference among so many, the row that is nearest
+ * to one: what a next comparison could be about.  NULL where something shows, or nothing is near.
+ */
+static const shot_compare_row *nearest_of(const group_pair *pair) {
+    const double alpha = 1 - pair->result->settings->level;
+    const shot_compare_row *nearest = NULL;
+    if (pair->b == COMPARE_USUAL || pair->result->settings->primary != NULL)
+        return NULL;
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row == NULL || row->contrast.method == SHOT_CONTRAST_NONE)
+            continue;
+        if (!is_open(row))
+            return NULL;
+        if (row->contrast.test.p <= alpha &&
+            (nearest == NULL || row->contrast.test.p < nearest->contrast.test.p))
+            nearest = row;
+    }
+    return nearest;
+}
+
+static shot_status say_nearest(shot_text *words, const group_pair *pair,
+                               const shot_compare_row *row) {
+    SHOT_TRY(shot_text_add(words, "Nearest to one: "));
+    SHOT_TRY(say_measure(words, pair, row));
+    SHOT_TRY(shot_text_add(words, ", "));
+    SHOT_TRY(shot_words_p(words, row->p));
+    return shot_text_add_format(words,
+                                " as the nearest of %zu. If it is what you are after, name it "
+                                "before the next shots: --primary %s.",
+                                pair->result->tests, name_of(pair, row));
+}
+
 static shot_status add_rest(shot_text *text, const group_pair *pair) {
     shot_text words = {0};
     const size_t open = count_open(pair);
-    return open > 0 ? add_sentence(text, &words, say_rest(&words, pair, open)) : SHOT_OK;
+    const shot_compare_row *nearest = nearest_of(pair);
+    if (open > 0)
+        SHOT_TRY(add_sentence(text, &words, say_rest(&words, pair, open)));
+    return open > 1 && nearest != NULL
+               ? add_sentence(text, &words, say_nearest(&words, pair, nearest))
+               : SHOT_OK;
+}
+
+static bool is_too_few(const group_pair *pair) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        if (row != NULL && row->contrast.verdict == SHOT_VERDICT_TOO_FEW)
+            return true;
+    }
+    return false;
+}
+
+/* Nothing could be tested: said first, so that nobody reads on for a verdict. */
+static shot_status add_too_few(shot_text *text, const group_pair *pair) {
+    shot_text words = {0};
+    return add_sentence(
+        text, &words,
+        shot_text_add(&words, pair->b == COMPARE_USUAL
+                                  ? "Too few to tell: it takes four usual shots."
+                                  : "Too few to tell: it takes four shots a side. Pull more, or "
+                                    "give earlier shots with --usual for their scatter."));
 }
 
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
                                      shot_text *text) {
     const group_pair pair = {result, a, b};
     size_t channelled = 0;
-    if (!is_tested(&pair) && !shot_compare_is_tasted(result->settings))
+    const bool too_few = !is_tested(&pair) && is_too_few(&pair);
+    if (!is_tested(&pair) && !too_few && !shot_compare_is_tasted(result->settings))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
+    if (too_few)
+        SHOT_TRY(add_too_few(text, &pair));
+    if (too_few && !shot_compare_is_tasted(result->settings))
+        return SHOT_OK;
     SHOT_TRY(add_open(text, &pair));
     SHOT_TRY(shot_compare_write_odd(result, a, b, text));
     SHOT_TRY(add_cup(text, &pair));
