@@ -279,13 +279,45 @@ static shot_status add_outside(shot_text *text, const shot_compare_result *resul
     return status;
 }
 
-/* What of all measures is out of the ordinary; nothing where none has shots enough to tell. */
+/* How alike the shots are, in what a person knows them by (common practice, no source). */
+static bool is_yardstick(const shot_compare_result *result, const shot_compare_series *series) {
+    static const char *const names[] = {"score", "shot.time", "first-drip.time", "brew.flow",
+                                        "beverage.mass"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (strcmp(names[i], column_of(result, series)->name) == 0)
+            return series->found.enough && series->found.apart > 0;
+    return false;
+}
+
+/* "first drop after 2.2 s". */
+static shot_status say_apart(shot_text *words, const void *user, size_t i) {
+    const shot_compare_result *result = user;
+    const shot_compare_series *series = &result->series[i];
+    const shot_measure_column *column = column_of(result, series);
+    if (!is_yardstick(result, series))
+        return SHOT_OK;
+    SHOT_TRY(shot_text_add_format(words, "%s" SHOT_WORDS_TIE, column->label));
+    SHOT_TRY(shot_words_number(words, series->found.apart,
+                               shot_words_decimals(series->found.apart, series->found.apart)));
+    return *column->unit ? shot_text_add_format(words, SHOT_WORDS_TIE "%s", column->unit) : SHOT_OK;
+}
+
+static shot_status add_apart(shot_text *text, const shot_compare_result *result) {
+    return result->settings->machine
+               ? SHOT_OK
+               : shot_words_list(text, "Two shots differ in one case of twenty by more than: ",
+                                 result->series_count, say_apart, result, NULL, 4, 6, WIDTH);
+}
+
+/* How alike the shots are, and what of all measures is out of the ordinary; nothing where none has
+ * shots enough to tell. */
 static shot_status add_short(shot_text *text, const shot_compare_result *result) {
     const size_t enough = count_enough(result);
     size_t found = 0;
     if (enough == 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
+    SHOT_TRY(add_apart(text, result));
     SHOT_TRY(add_those(text, result, "A step in: ", has_step, &found));
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
     SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));

@@ -33,7 +33,7 @@ static shot_status say_cup(const shot_measure_list *measures, shot_text *words) 
         return SHOT_OK;
     SHOT_TRY(mass->low <= 0 ? shot_text_add(words, " Nothing on the scale")
                             : shot_text_add_format(words, " %.1f" TIE "g", mass->value));
-    if (ratio != NULL && !(mass->low <= 0))
+    if (ratio != NULL && !(mass->low <= 0) && ratio->value >= 0.05) /* not "0.0 times" */
         SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
     if (time != NULL) {
         SHOT_TRY(shot_text_add(words, "; "));
