@@ -285,6 +285,24 @@ static shot_status rise_after(const shot_course *course, const pump_gap *gap, do
     return rise_start(course, stood, late ? stood : on, late ? shown : at, full, &out->rise);
 }
 
+/* Does the gauge stand at the end of its scale in the time that makes a plateau?  Then nobody knows
+ * how high that is. */
+static bool is_clipped(const shot_course *course, double full) {
+    const shot_channel_view *gauge = &course->input->pressure;
+    for (size_t i = shot_view_first(gauge, full);
+         i < gauge->n && gauge->t[i] <= full + shot_level_seconds; i++)
+        if (gauge->y[i] >= course->input->clipped)
+            return true;
+    return false;
+}
+
+/* Of a plateau a quarter above the end of the scale, which a lag of first order reaches, 95 % come
+ * before the rise has taken as long again: ln 20 / ln 5 = 1.9. */
+static shot_instant till_as_long_again(shot_instant full, const shot_instant *rise) {
+    full.high = fmax(full.high, full.at + fmax(0, full.at - rise->at));
+    return full;
+}
+
 static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
                              shot_phases *out) {
     double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, plateau;
@@ -304,6 +322,9 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
         SHOT_TRY(rise_after(course, count > 0 ? &gaps[count - 1] : NULL, start, plateau, out));
     find_fill(course, gaps, count, out);
     take_marked(course, out);
+    out->clipped = is_clipped(course, out->full.at);
+    if (out->clipped && isnan(shot_phase_known(course->input, SHOT_FULL).at))
+        out->full = till_as_long_again(out->full, &out->rise);
     return SHOT_OK;
 }
 

@@ -69,12 +69,23 @@ static double next_figure(const shot_channel_view *flow, double stands, size_t i
     return most;
 }
 
+/* The first row that shows pressure, which a basket does not have without water; NaN without one.
+ */
+static double under_pressure(const shot_course *course) {
+    const shot_channel_view *puck = &course->puck;
+    const double none = course->rest + fmax(shot_no_pressure, 5 * puck->noise.sd);
+    return puck->n < 5 ? NAN : shot_rest_first_over(puck, none, 0.5);
+}
+
 /* A figure that stands in several rows tells of the time since the one before: at its first row the
  * meter has counted for as long as this one stands, or has looked after so long, and water may have
- * come at any time in it; before that it passed unseen where it was less than the meter counts by,
- * or a tenth of the flow, which passes for rest. */
-static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, double limit,
-                                   double about, shot_instant *out) {
+ * come at any time in it, and a row more, since rows are not the meter's; before that it passed
+ * unseen where it was less than the meter counts by, or a tenth of the flow, which passes for rest.
+ */
+static shot_status leave_flow_rest(const shot_course *course, double limit, double about,
+                                   shot_instant *out) {
+    const shot_channel_view *flow = &course->input->flow;
+    const double rest = course->flow_rest;
     const size_t over = shot_view_first(flow, about);
     const double stands =
         fmax(stands_for(flow, rest, over), flow->rows > 0 ? 0 : shot_view_least_stand(flow));
@@ -85,9 +96,10 @@ static shot_status leave_flow_rest(const shot_channel_view *flow, double rest, d
     const double first = flow->t[first_figure(flow, rest, stands, over)];
     const bool sure = first < about || rests_silently(flow); /* water was in by then */
     const double unseen = fmin(1, fmax(0.1, flow->step / (next_figure(flow, stands, over) - rest)));
-    const double low = first - (1 + unseen) * stands - row;
-    *out = (shot_instant){(low + first) / 2, fmin(low, out->low),
-                          sure ? first : fmax(about, out->high)};
+    const double low = fmin(first - (1 + unseen) * (stands + row) - row, out->low);
+    const double shown = sure ? first : fmax(about, out->high), pressed = under_pressure(course);
+    const double high = pressed > low ? fmin(shown, pressed) : shown;
+    *out = (shot_instant){(low + fmin(first, high)) / 2, low, high};
     return SHOT_OK;
 }
 
@@ -122,10 +134,9 @@ static size_t left_for_good(const shot_channel_view *puck, double rest, double a
     return i;
 }
 
-/* A logger runs before the pump does; a hand may write its first figure a row after that. */
+/* A logger runs before the pump does, or starts with it and writes its first figure a row later. */
 static double first_written(const shot_channel_view *puck) {
-    const double spacing = puck->noise.spacing;
-    return puck->t[0] - (spacing >= shot_by_hand ? spacing : 0);
+    return puck->t[0] - puck->noise.spacing;
 }
 
 /* About the time at which it is over `limit`. */
@@ -137,6 +148,8 @@ static shot_status leave_pressure_rest(const shot_channel_view *puck, double res
         *out = shot_instant_widened(shot_rest_between(puck, left), shot_edge_slack(puck));
     else
         SHOT_TRY(shot_rest_onset(puck, rest, limit, about, out));
+    *out = shot_instant_not_after(*out, about); /* it shows pressure then */
+    out->high = fmin(out->high, about + shot_edge_slack(puck));
     out->low = fmax(first_written(puck), out->at - shot_longest_fill);
     if (left == 0 && puck->noise.spacing >= shot_by_hand)
         out->low = NAN; /* no figure shows it at rest */
@@ -164,7 +177,7 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
                 out->water_in = shot_counted_onset(water, about);
             return out->late || water->n > 0
                        ? SHOT_OK
-                       : leave_flow_rest(flow, course->flow_rest, limit, about, &out->water_in);
+                       : leave_flow_rest(course, limit, about, &out->water_in);
         }
     }
     if (puck->n < 5 || !(course->top - course->rest > fmax(1, 10 * puck->noise.sd)))

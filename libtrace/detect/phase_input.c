@@ -106,11 +106,24 @@ static shot_status take_flow(const shot_table *shot, shot_phase_input *out) {
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
 
+/* The pressure at which the gauge's scale ends, if marks of shot-clean say so. */
+static double clipped_at(const shot_table *shot) {
+    double most = NAN;
+    for (size_t i = 0; i < shot->marks.count; i++) {
+        const shot_mark *one = &shot->marks.marks[i];
+        if (strcmp(one->kind, "clip") == 0 && one->channel != NULL &&
+            strcmp(one->channel, "pressure") == 0)
+            most = fmax(most, one->value);
+    }
+    return most;
+}
+
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
                                   shot_error *error) {
     const char *gauge = shot_head_value(&shot->head, "gauge");
     *out = (shot_phase_input){.stream = "outflow"};
     out->by_hand = shot_hand_moments(shot, out->known);
+    out->clipped = clipped_at(shot);
     SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
     SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;

@@ -33,12 +33,13 @@ typedef enum shot_moment {
 typedef struct shot_phase_input {
     shot_lack no_pressure, no_flow, no_weight, no_outflow;
     shot_channel_view pressure, flow, weight, outflow; /* a flow that is the beverage's: outflow */
-    shot_channel_view water; /* counts, where a counter alone tells the flow; else n = 0 */
-    const char *stream;                                /* the channel that outflow was taken from */
+    shot_channel_view water;          /* counts, where a counter alone tells the flow; else n = 0 */
+    const char *stream;               /* the channel that outflow was taken from */
     bool pump_gauge;                  /* the log says that the gauge sits at the pump */
     bool puck_gauge;                  /* ... at the puck */
     double scale_lag;                 /* s; NaN if not known */
     double gauge_lag;                 /* s by which a pressure shows late; NaN if not known */
+    double clipped;                   /* bar at which the gauge's scale ends, as marked; or NaN */
     bool by_hand;                     /* a person marked some instants: */
     shot_instant known[SHOT_MOMENTS]; /* NaN where nobody did */
 } shot_phase_input;
@@ -71,6 +72,7 @@ typedef struct shot_phases {
     bool late_full;                  /* ... and the brewing pressure was reached */
     bool late_weight;                /* the weight starts when drops fell already */
     bool unfinished;                 /* the log ends while the pressure rises */
+    bool clipped;                    /* the gauge's scale ends below what was reached */
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double drips;       /* s: since when the weight shows drops, less its lag where that is known */
     double start;       /* of the log, s */

@@ -116,6 +116,8 @@ static shot_status say_why_no_phases(const shot_phase_input *input, const shot_p
         return note(found, "no phases: the pressure never rose to a level and stayed there");
     if (isnan(phases->pump_off.at))
         return note(found, "no end of the brew: the log ends, or pressure stays up");
+    if (isnan(phases->released.at))
+        return note(found, "no end of the release: the log ends, or some pressure stays");
     return SHOT_OK;
 }
 
@@ -164,6 +166,9 @@ static shot_status say_why_no_water(const shot_phase_input *input, const shot_ph
 
 /* What is no phase, but a person who reads them wants to know. */
 static shot_status say_what_else(const shot_phases *phases, shot_findings *found) {
+    if (phases->clipped)
+        SHOT_TRY(note(found, "the gauge stood at the end of its scale: full pressure may come "
+                             "later than the log shows"));
     if (!isnan(phases->runs_again.at))
         SHOT_TRY(shot_findings_note(
             found, "segment",

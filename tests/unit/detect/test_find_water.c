@@ -148,6 +148,39 @@ static void a_slow_rise_in_coarse_steps_begins_where_rest_is_left(void **state) 
     assert_close(late / 10, 0, 1);
 }
 
+/* Whoever writes 1 bar at 4 s and 2 at 6 has water in by then, though nobody knows since when. */
+static void a_figure_of_pressure_ends_the_doubt_about_water(void **state) {
+    static const char log[] = "time,pressure\n0,0\n2,0\n4,1\n6,2\n8,2\n9,5\n10,9\n15,9\n20,9\n"
+                              "25,8.5\n30,8.5\n31,4\n32,0\n";
+    shot_text text = {0};
+    shot_text_add(&text, log);
+    feed got = feed_log("segment", &text);
+    const char *line = last_line(got.out.bytes, "preinfusion");
+    assert_true(mark_number(line, "from.low") < 0);
+    assert_true(mark_number(line, "from.high") >= 2 && mark_number(line, "from.high") < 5.1);
+    feed_free(&got);
+}
+
+/* A meter that counts for 1 s and shows water 0.6 s after the basket is under pressure. */
+static void a_late_meter_tells_no_water_later_than_the_pressure(void **state) {
+    for (double on = 2.1; on < 2.5; on += 0.1) {
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (double t = 0; t < 32; t += 0.125) {
+            const double gate = floor(t - 0.05), counts = gate < 5 ? 5 : 2;
+            const double flow = gate < 3 || gate > 30 ? 0 : counts + 0.1 * fmod(gate, 3);
+            const double up = fmin(9, fmax(0, 2 * (t - on)));
+            shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t, t < 30 ? up : 0, flow);
+        }
+        feed got = feed_log("segment", &text);
+        const char *line = last_line(got.out.bytes, "preinfusion");
+        assert_true(mark_number(line, "from.low") <= on);
+        assert_true(mark_number(line, "from.high") >= on);
+        assert_true(mark_number(line, "from.high") < on + 0.5);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_may_have_come_at_any_time_of_the_first_figure),
@@ -156,6 +189,8 @@ int main(void) {
         cmocka_unit_test(counts_that_alternate_hide_no_slow_fill),
         cmocka_unit_test(a_step_by_noise_in_a_long_rest_is_no_water),
         cmocka_unit_test(a_slow_rise_in_coarse_steps_begins_where_rest_is_left),
+        cmocka_unit_test(a_figure_of_pressure_ends_the_doubt_about_water),
+        cmocka_unit_test(a_late_meter_tells_no_water_later_than_the_pressure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

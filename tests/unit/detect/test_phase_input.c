@@ -6,6 +6,10 @@
 
 #include <support/mark_text.h>
 
+#include <math.h>
+
+#include <shottrace/signal/random.h>
+
 /* Full at 4 s, held at 3 bar until 12 s, up to 9 bar at 14 s, then down to 5 bar at 40 s as a
  * spring lets go; off at 40 s. */
 static double pressure_of(double t) {
@@ -83,10 +87,46 @@ static void a_flow_of_the_beverage_tells_of_drops(void **state) {
     feed_free(&got);
 }
 
+/* A gauge whose scale ends at `most`, and pressure that comes up to 9.4 bar from 2 s on. */
+static feed clipped(double most, double until) {
+    shot_random random = shot_random_at(12, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure\n");
+    for (int i = 0; i < 10 * until; i++) {
+        const double t = i / 10.0, up = 9.4 * (1 - exp(-(t - 2) / 0.7));
+        const double bar = t < 2 ? 0 : t < 28 ? up : 9.4 * exp(-(t - 28) / 0.5);
+        shot_text_add_format(&text, "%.1f,%.2f\n", t,
+                             fmin(most, bar + 0.03 * shot_random_normal(&random)));
+    }
+    return feed_log("clean | segment", &text);
+}
+
+static void a_clipped_gauge_shows_full_pressure_early(void **state) {
+    const double reached = 2 + 0.7 * log(20);
+    feed got = clipped(8, 35);
+    assert_true(mark_number(last_line(got.out.bytes, "brew"), "from.low") < reached);
+    assert_true(mark_number(last_line(got.out.bytes, "brew"), "from.high") > reached);
+    assert_non_null(strstr(got.out.bytes, "stood at the end of its scale"));
+    feed_free(&got);
+    got = clipped(16, 35);
+    assert_true(mark_number(last_line(got.out.bytes, "brew"), "from.high") < reached + 0.5);
+    assert_null(strstr(got.out.bytes, "stood at the end of its scale"));
+    feed_free(&got);
+}
+
+static void a_release_without_end_says_why(void **state) {
+    feed got = clipped(16, 28.8);
+    assert_true(isnan(mark_number(last_line(got.out.bytes, "release"), "to")));
+    assert_non_null(strstr(got.out.bytes, "no end of the release: the log ends"));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_gauge_read_by_hand_tells_the_phases),
         cmocka_unit_test(a_flow_of_the_beverage_tells_of_drops),
+        cmocka_unit_test(a_clipped_gauge_shows_full_pressure_early),
+        cmocka_unit_test(a_release_without_end_says_why),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
