@@ -41,19 +41,52 @@ static double puck_pressure(const shot_phase_input *input, double k, double t) {
 
 /* ---- spikes and knocks ---- */
 
+/* A knock rings for about half a second. */
+static double half_window(const shot_channel_view *view, bool summed) {
+    return fmax(summed ? 0.7 : 0.35, 2.5 * view->noise.spacing);
+}
+
 /* How far a sample is from the median of its window; 0 with too few.  A median of a rising stretch
- * is its middle, so that neither a slope nor a step stands out.  A knock rings for about half a
- * second. */
+ * is its middle, so that neither a slope nor a step stands out. */
 static double far_out(const shot_channel_view *view, size_t i, bool summed, double *work) {
-    double spacing = view->noise.spacing, half = fmax(summed ? 0.7 : 0.35, 2.5 * spacing);
+    const double half = half_window(view, summed);
     size_t n = 0, k = shot_view_first(view, view->t[i] - half);
     for (; k < view->n && view->t[k] <= view->t[i] + half; k++)
         work[n++] = view->y[k];
     return n >= 4 ? fabs(view->y[i] - shot_median(work, n)) : 0;
 }
 
+/* How far sample i is from the line through the samples first..end, which it is none of; infinite
+ * with fewer than two. */
+static double off_line(const shot_channel_view *view, size_t first, size_t end, size_t i) {
+    const double n = (double)end - (double)first;
+    double t = 0, y = 0, squares = 0, products = 0;
+    for (size_t k = first; k < end; k++) {
+        t += (view->t[k] - view->t[i]) / n;
+        y += view->y[k] / n;
+    }
+    for (size_t k = first; k < end; k++) {
+        const double away = view->t[k] - view->t[i] - t;
+        squares += away * away;
+        products += away * (view->y[k] - y);
+    }
+    return squares > 0 ? fabs(view->y[i] - (y - t * products / squares)) : INFINITY;
+}
+
+/* The median of a window says little of a sample where a flow that falls begins to rise, as when a
+ * puck opens, and where more samples lie on one side than on the other.  But such a sample goes on
+ * what was before it, or leads to what follows, which no spike does. */
+static bool goes_on(const shot_channel_view *view, size_t i, bool summed, double off) {
+    const double half = half_window(view, summed);
+    const size_t first = shot_view_first(view, view->t[i] - half);
+    size_t end = i + 1;
+    while (end < view->n && view->t[end] <= view->t[i] + half)
+        end++;
+    return off_line(view, first, i, i) <= off || off_line(view, i + 1, end, i) <= off;
+}
+
 /* Spikes stand out from what is usual in this stretch (Hampel 1974, J. Am. Stat. Assoc.
- * 69:383-393). */
+ * 69:383-393), and from the noise: in a stretch that rises evenly most samples are the median. */
 static void find_outliers(const shot_channel_view *view, bool summed, double from, double to,
                           double *work, double *far, bool *out_of_line) {
     size_t first = shot_view_first(view, from), n = 0;
@@ -61,9 +94,10 @@ static void find_outliers(const shot_channel_view *view, bool summed, double fro
         far[n] = far_out(view, i, summed, work);
     for (size_t i = 0; i < n; i++)
         work[i] = far[i];
-    double usual = n > 0 ? SHOT_MAD_TO_SD * shot_median(work, n) : 0;
+    const double scatter = n > 0 ? SHOT_MAD_TO_SD * shot_median(work, n) : 0;
+    const double off = fmax(outlying * fmax(scatter, view->noise.sd), 1.01 * view->step);
     for (size_t i = 0; i < n; i++)
-        out_of_line[first + i] = far[i] > fmax(outlying * usual, 1.01 * view->step);
+        out_of_line[first + i] = far[i] > off && !goes_on(view, first + i, summed, off);
 }
 
 /* ---- samples ---- */

@@ -2,9 +2,8 @@
 /* Which surges are found, which could be, and how often noise alone looks like one?
  *
  *     eval_surges missed [SEED [SHOTS [GRADE]]]   those that were missed, and marks that are none
- *     eval_surges outside [SEED [SHOTS [GRADE]]]  those that were found with the truth outside of
- * an interval, and how many eval_surges quiet [SEED [SHOTS [GRADE]]]    shots whose puck never
- * opens: how many marks
+ *     eval_surges outside [SEED [SHOTS [GRADE]]]  those found with the truth outside of an interval
+ *     eval_surges quiet [SEED [SHOTS [GRADE]]]    marks in shots whose puck never opens
  *
  * SHOTS is for each style and each grade of logger, GRADE one of them (0 clean to 2 harsh).  Seeds
  * below 1000 are for tuning.  What could be found is the matched filter's chance
@@ -111,6 +110,23 @@ static void describe(const shot_synth *shot, const char *what) {
 static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "spring",
                                      "hand",       "step", "free", "flow",   "choked"};
 
+/* The marks that stand where no puck opened; how many. */
+static size_t list_false(const shot_synth *shot, const shot_mark_list *marks, int style,
+                         uint64_t index) {
+    size_t count = 0;
+    for (size_t i = 0; i < marks->count; i++) {
+        const shot_mark *m = &marks->marks[i];
+        if (strcmp(m->kind, "surge") != 0 || !shot_mark_list_stands(marks, i) ||
+            is_true(&shot->truth, m->from))
+            continue;
+        count++;
+        describe(shot, "false ");
+        printf("  %s %llu at %.2f, %.0f %% [%.0f, %.0f]\n", styles[style],
+               (unsigned long long)index, m->from, m->value, m->value_low, m->value_high);
+    }
+    return count;
+}
+
 static void judge_intervals(const shot_synth *shot, const shot_mark_list *marks, int style,
                             uint64_t index, tally *sum) {
     const double half = SHOT_BREW_STEP / 2; /* the truth is told in steps of that */
@@ -155,16 +171,7 @@ static void judge_truth(const shot_synth *shot, const shot_mark_list *marks, int
                (unsigned long long)index, one->from, one->value, one->to - one->from,
                shot->brew->main_rise + begun, shot->brew->pump_off + begun, d);
     }
-    for (size_t i = 0; i < marks->count; i++) {
-        const shot_mark *m = &marks->marks[i];
-        if (strcmp(m->kind, "surge") != 0 || !shot_mark_list_stands(marks, i) ||
-            is_true(&shot->truth, m->from))
-            continue;
-        sum->false_ones++;
-        describe(shot, "false ");
-        printf("  %s %llu at %.2f, %.0f %% [%.0f, %.0f]\n", styles[style],
-               (unsigned long long)index, m->from, m->value, m->value_low, m->value_high);
-    }
+    sum->false_ones += list_false(shot, marks, style, index);
 }
 
 static void print_tally(shot_grade grade, const tally *sum, bool intervals) {
@@ -210,14 +217,12 @@ static void count_quiet(shot_grade grade, uint64_t seed, uint64_t shots) {
     for (int style = 0; style < SHOT_STYLE_COUNT; style++)
         for (uint64_t i = 0; i < shots; i++) {
             findings_score score = {0};
+            shot_mark_list marks = {0};
             shot_synth *shot = brew(style, grade, seed, i, WITHOUT_ANY);
-            judge(shot, &score, NULL);
+            judge(shot, &score, &marks);
             all += score.quiet;
-            alarms += score.quiet_surges;
-            if (score.quiet_surges > 0) {
-                describe(shot, "false ");
-                printf("  style %d shot %llu\n", style, (unsigned long long)i);
-            }
+            alarms += score.quiet > 0 ? list_false(shot, &marks, style, i) : 0;
+            shot_mark_list_free(&marks);
             findings_score_free(&score);
             shot_synth_free(shot);
         }
