@@ -174,9 +174,11 @@ static void expect_one(const plan *p, double tolerance) {
 
 /* The pressure sags behind a surge, and the bed relaxes until as much flows as before. */
 static void a_bed_that_relaxes_behind_one_is_no_second(void **state) {
-    expect_one(
-        &(plan){.loss = 0.3, .sags = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = 22},
-        0.5);
+    for (uint64_t seed = 1; seed <= 10; seed++)
+        expect_one(
+            &(plan){
+                .loss = 0.3, .sags = 0.2, .meter = true, .rate = 20, .noise = 0.03, .seed = seed},
+            0.5);
 }
 
 /* 0.3 s after the brewing pressure was reached: what the wet bed let through before shows while the
