@@ -47,3 +47,7 @@ void shot_format(char *out, size_t room, const char *format, ...) {
     shot_format_cut(out, room, format, arguments);
     va_end(arguments);
 }
+
+const char *shot_plural(size_t count) {
+    return count == 1 ? "" : "s";
+}

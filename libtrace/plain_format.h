@@ -19,4 +19,7 @@ void shot_format_cut(char *out, size_t room, const char *format, va_list argumen
 
 void shot_format(char *out, size_t room, const char *format, ...) SHOT_PRINTF(3, 4);
 
+/* What the name of so many things ends with: "" of one, "s" of any other count. */
+const char *shot_plural(size_t count);
+
 #endif

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "filter/named_channels.h"
+#include "plain_format.h"
 
 shot_status carried_values_begin(carried_values *carried, const shot_head *head,
                                  const shot_texts *names) {
@@ -45,7 +46,7 @@ shot_status carried_values_tell(const carried_values *carried, const shot_head *
             SHOT_TRY(shot_sink_say(to, "note", error,
                                    "shot-%s: %s: %zu row%s without a value got the one before",
                                    filter, head->channels[channel->column].name, channel->filled,
-                                   channel->filled == 1 ? "" : "s"));
+                                   shot_plural(channel->filled)));
     }
     return SHOT_OK;
 }

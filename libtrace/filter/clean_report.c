@@ -112,18 +112,14 @@ shot_status clean_report_change(clean_sink *self, const row_change *change, shot
 
 /* ---- notes ---- */
 
-static const char *plural(size_t count) {
-    return count == 1 ? "" : "s";
-}
-
 /* Told to whoever runs the filter, too: something is lost. */
 static shot_status note_lost(clean_sink *self, shot_error *error) {
     char words[200];
     shot_format(words, sizeof words,
                 "%zu row%s came too late to be put in order and %s left out, the first at %.10g s; "
                 "%.3g s late at most: a larger --reorder takes %s in",
-                self->lost, plural(self->lost), self->lost == 1 ? "was" : "were", self->lost_at,
-                self->lost_by, self->lost == 1 ? "it" : "them");
+                self->lost, shot_plural(self->lost), self->lost == 1 ? "was" : "were",
+                self->lost_at, self->lost_by, self->lost == 1 ? "it" : "them");
     shot_notice_say(&self->stage.notice, "shot '%s': %s",
                     self->head.name != NULL ? self->head.name : "", words);
     return shot_sink_say(self->stage.next, "note", error, "shot-clean: %s", words);
@@ -136,15 +132,15 @@ static shot_status note_rows(clean_sink *self, shot_error *error) {
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-clean: %zu row%s came late, by up to %.3g s, and %s put in "
                                "order",
-                               self->late, plural(self->late), self->latest,
+                               self->late, shot_plural(self->late), self->latest,
                                self->late == 1 ? "was" : "were"));
     if (self->repeats == 0)
         return SHOT_OK;
     return shot_sink_say(self->stage.next, "note", error,
                          "shot-clean: %zu row%s of a time that was there already %s merged by the "
                          "mean of each value; %zu differed",
-                         self->repeats, plural(self->repeats), self->repeats == 1 ? "was" : "were",
-                         self->differing);
+                         self->repeats, shot_plural(self->repeats),
+                         self->repeats == 1 ? "was" : "were", self->differing);
 }
 
 static const char *fate(const struct clean_settings *settings) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From the settings of shot-synth to a recipe and a logger. */
+#include "plain_format.h"
 #include "puck/synth_settings.h"
 
 #include <math.h>
@@ -83,7 +84,7 @@ static shot_status check_counts(const struct synth_settings *settings, size_t na
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         if (named > 0 && lists[i].count > named)
             return shot_fail(error, SHOT_ERR_USAGE, "--%s: %zu figures for %zu channel%s",
-                             lists[i].option, lists[i].count, named, named == 1 ? "" : "s");
+                             lists[i].option, lists[i].count, named, shot_plural(named));
     return SHOT_OK;
 }
 

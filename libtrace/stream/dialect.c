@@ -10,6 +10,7 @@
 #include "stream/clock_text.h"
 #include "stream/column_names.h"
 #include "stream/records.h"
+#include "plain_format.h"
 
 /* ---------------------------------------------------------------------------------- cells ---- */
 
@@ -367,7 +368,7 @@ static shot_status explain(const sample *s, const shot_dialect *d, size_t rows, 
                                   d->decimal == ','   ? "after a comma"
                                   : d->decimal == '.' ? "after a point"
                                                       : "not seen yet",
-                                  points, points == 1 ? "" : "s", points == 1 ? "has" : "have",
+                                  points, shot_plural(points), points == 1 ? "has" : "have",
                                   commas));
     const char *header = d->header == SHOT_HEADER_ROW ? "the row before the first row of numbers"
                          : d->header == SHOT_HEADER_COMMENT ? "the comment before the first row"

@@ -9,6 +9,7 @@
 #include "room.h"
 #include "stream/held_records.h"
 #include "stream/text_index.h"
+#include "plain_format.h"
 
 #define NONE ((size_t)-1)
 
@@ -245,7 +246,7 @@ static shot_status reject_short(foreign_long *self, const shot_record *record, s
     shot_error own = {0};
     error = error != NULL ? error : &own;
     shot_fail(error, SHOT_ERR_SYNTAX, "the row has %zu field%s, the header %zu", record->count,
-              record->count == 1 ? "" : "s", self->titles.items[0].count);
+              shot_plural(record->count), self->titles.items[0].count);
     return shot_foreign_table_reject(self->table, record, error);
 }
 

@@ -16,6 +16,7 @@
 #include "recording/recording_track.h"
 #include "stream/head_text.h"
 #include "stream/recording_scale.h"
+#include "plain_format.h"
 
 /* The numbers that the filters of all tracks may hold, and the phases between samples of which a
  * filter keeps weights. */
@@ -99,7 +100,7 @@ static shot_status set_title(shot_foreign_recording *self, size_t track, bool fr
 static shot_status check_names(const shot_foreign_recording *self, shot_error *error) {
     if (self->settings->names.count > self->count)
         return shot_fail(error, SHOT_ERR_USAGE, "--names gives %zu names to %zu track%s",
-                         self->settings->names.count, self->count, self->count == 1 ? "" : "s");
+                         self->settings->names.count, self->count, shot_plural(self->count));
     for (size_t i = 0; i < self->scales.count; i++) {
         const shot_scale *scale = &self->scales.items[i];
         bool found = false;
@@ -129,7 +130,7 @@ static shot_status explain(shot_foreign_recording *self, const shot_recording_ab
     shot_text reasons = {0};
     shot_status status = shot_text_add_format(
         &reasons, "recording: %s, %zu track%s at %g Hz, by its first bytes\nrows: %g a second%s\n",
-        self->form, about->tracks, about->tracks == 1 ? "" : "s", about->rate, self->rate,
+        self->form, about->tracks, shot_plural(about->tracks), about->rate, self->rate,
         self->rate < about->rate ? ", less than the recording has; what would fold is filtered out"
                                  : "");
     if (status == SHOT_OK)

@@ -12,6 +12,7 @@
 
 #include "stream/foreign_hints.h"
 #include "stream/metadata_text.h"
+#include "plain_format.h"
 
 /* How many rows tell what the columns are: as many as tell what the clock is. */
 enum { LOOK_AHEAD = SHOT_CLOCK_READINGS };
@@ -28,7 +29,7 @@ static void tell_count(const shot_foreign_table *table, const char *key, const c
                     "%s: shot '%.80s': '# %s: %.40s', but %zu %s%s came; something between dropped "
                     "or added some",
                     table->file, table->shot.name.bytes != NULL ? table->shot.name.bytes : "", key,
-                    value, came, what, came == 1 ? "" : "s");
+                    value, came, what, shot_plural(came));
 }
 
 /* What a stream says of its ends is held against what came. */
@@ -124,7 +125,7 @@ static shot_status tell_hints(shot_foreign_table *table) {
     shot_status status = shot_foreign_columns_hint(&table->columns, &hints);
     if (status == SHOT_OK && hints.length > 0 &&
         (table->hints.bytes == NULL || strcmp(table->hints.bytes, hints.bytes) != 0)) {
-        foreign_table_say(table, &hints);
+        shot_notice_say_lines(&table->shot.notice, table->file, hints.bytes);
         shot_text swap = table->hints;
         table->hints = hints;
         hints = swap;
@@ -351,7 +352,7 @@ static shot_status tell_losses(const shot_foreign_table *table, shot_error *erro
         return shot_fail(error, SHOT_ERR_DATA, "no row could be read");
     if (rows > 0)
         return shot_fail(error, SHOT_ERR_DATA, "%zu row%s could not be read and %s left out%s",
-                         rows, rows == 1 ? "" : "s", rows == 1 ? "was" : "were",
+                         rows, shot_plural(rows), rows == 1 ? "was" : "were",
                          table->settings->rejects != NULL ? "" : "; --rejects FILE keeps them");
     const size_t infinities = table->infinities.count;
     if (infinities > 0)

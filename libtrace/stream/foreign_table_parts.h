@@ -53,9 +53,6 @@ struct shot_foreign_table {
 /* Where an error is: this line of the file. */
 void foreign_table_place(const shot_foreign_table *table, size_t line, shot_error *error);
 
-/* Tell a person each of the lines. */
-void foreign_table_say(const shot_foreign_table *table, const shot_text *lines);
-
 /* Tell the sink of the shot to which the rows that come belong. */
 shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *error);
 

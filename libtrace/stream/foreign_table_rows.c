@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Rows of a foreign table become values, marks, or rejected rows. */
+#include "plain_format.h"
 #include "stream/foreign_table_parts.h"
 
 #include <math.h>
@@ -18,16 +19,8 @@ void foreign_table_place(const shot_foreign_table *table, size_t line, shot_erro
 }
 
 void shot_foreign_table_explain(shot_foreign_table *table, const shot_text *reasons) {
-    if (table->settings->explain && reasons->bytes != NULL)
-        foreign_table_say(table, reasons);
-}
-
-void foreign_table_say(const shot_foreign_table *table, const shot_text *lines) {
-    for (const char *line = lines->bytes; *line != '\0';) {
-        size_t length = strcspn(line, "\n");
-        shot_notice_say(&table->shot.notice, "%s: %.*s", table->file, (int)length, line);
-        line += length + (line[length] == '\n');
-    }
+    if (table->settings->explain)
+        shot_notice_say_lines(&table->shot.notice, table->file, reasons->bytes);
 }
 
 shot_status shot_foreign_table_reject(shot_foreign_table *table, const shot_record *row,
@@ -47,7 +40,7 @@ static bool fits_header(const shot_foreign_table *table, const shot_record *row,
         fits = shot_cell_trimmed(&row->cells[i]).length == 0;
     if (!fits)
         shot_fail(error, SHOT_ERR_SYNTAX, "the row has %zu field%s, the header %zu", row->count,
-                  row->count == 1 ? "" : "s", table->columns.count);
+                  shot_plural(row->count), table->columns.count);
     return fits;
 }
 

@@ -21,6 +21,7 @@
 #include "stream/read_unused.h"
 #include "stream/text_encoding.h"
 #include "stream/unpack.h"
+#include "plain_format.h"
 
 typedef struct read_source {
     shot_source source;
@@ -153,7 +154,7 @@ static shot_status finish_plain(read_source *self, bool cut, shot_error *error) 
     if (losses > 0) {
         char text[100];
         snprintf(text, sizeof text, "%zu character%s could not be decoded; say --encoding", losses,
-                 losses == 1 ? "" : "s");
+                 shot_plural(losses));
         shot_foreign_table_lose(self->table, text);
     }
     return finish_text(self, cut, error);

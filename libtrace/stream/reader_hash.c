@@ -9,6 +9,7 @@
 #include <shottrace/stream/mark_text.h>
 
 #include "stream/metadata_text.h"
+#include "plain_format.h"
 
 bool shot_reader_is_history(const char *key) {
     return key != NULL && strcmp(key, "history") == 0;
@@ -39,7 +40,7 @@ static shot_status end_line(shot_reader *self, const char *text, const char *end
                         "%s:%zu: '# end: %.*s', but the shot has %zu row%s; something between "
                         "dropped or added some",
                         self->file, self->line, (int)(end - text > 40 ? 40 : end - text), text,
-                        rows, rows == 1 ? "" : "s");
+                        rows, shot_plural(rows));
     return shot_reader_end_shot(self, false, error);
 }
 
@@ -53,7 +54,7 @@ static shot_status close_line(shot_reader *self, const char *text, const char *e
                         "%s:%zu: '# close: %.*s', but %zu shot%s came; something between "
                         "dropped or added some",
                         self->file, self->line, (int)(end - text > 40 ? 40 : end - text), text,
-                        self->shots_since_close, self->shots_since_close == 1 ? "" : "s");
+                        self->shots_since_close, shot_plural(self->shots_since_close));
     self->shots_since_close = 0;
     self->history_since_close = false;
     self->closed = true;

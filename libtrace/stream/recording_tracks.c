@@ -12,6 +12,7 @@
 #include "recording/recording_track.h"
 #include "stream/even_rows.h"
 #include "stream/write_units.h"
+#include "plain_format.h"
 
 static shot_status out_of_memory(shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for a recording");
@@ -132,7 +133,7 @@ static shot_status check_missing(const shot_table *shot, const shot_recorded_tra
     return shot_fail(error, SHOT_ERR_DATA,
                      "%.60s of '%.80s' lacks %zu sample%s, the first at %g s; fill them with "
                      "shot-resample%s",
-                     track->channel->name, shot->head.name, missing, missing == 1 ? "" : "s",
+                     track->channel->name, shot->head.name, missing, shot_plural(missing),
                      shot->rows.column[0][first],
                      bits > 0 ? ", or take samples that can be NaN: f64 or f32"
                               : ", or write them as NaN with --missing nan");

@@ -17,6 +17,7 @@
 #include "stream/recording_tracks.h"
 #include "stream/write_settings.h"
 #include "trace/time_origin.h"
+#include "plain_format.h"
 
 typedef struct recording_sink {
     shot_sink sink;
@@ -204,18 +205,14 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     return checked(write_shot((recording_sink *)sink, error), error);
 }
 
-static const char *plural(size_t count) {
-    return count == 1 ? "" : "s";
-}
-
 static void tell_left_out(const recording_sink *self) {
     if (self->words == 0)
         shot_notice_say(
             &self->notice,
             "%s has no place for words: left out are names and units of %zu track%s, "
             "%zu mark%s and %zu line%s of metadata; wav, rf64, flac, aiff and caf have one",
-            self->plan.container, self->tracks, plural(self->tracks), self->marks,
-            plural(self->marks), self->lines, plural(self->lines));
+            self->plan.container, self->tracks, shot_plural(self->tracks), self->marks,
+            shot_plural(self->marks), self->lines, shot_plural(self->lines));
     else if (self->tracks == 0)
         shot_notice_say(&self->notice,
                         "%s has a place for %zu bytes of words a shot: %zu mark%s left out; flac "
@@ -227,8 +224,9 @@ static void tell_left_out(const recording_sink *self) {
                         "%s has a place for %zu bytes of words a shot: left out are names and "
                         "units of %zu track%s, %zu mark%s and %zu line%s of metadata; flac holds "
                         "16 MB",
-                        self->plan.container, self->words, self->tracks, plural(self->tracks),
-                        self->marks, plural(self->marks), self->lines, plural(self->lines));
+                        self->plan.container, self->words, self->tracks, shot_plural(self->tracks),
+                        self->marks, shot_plural(self->marks), self->lines,
+                        shot_plural(self->lines));
 }
 
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {

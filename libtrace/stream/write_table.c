@@ -17,6 +17,7 @@
 #include "stream/head_text.h"
 #include "stream/write_settings.h"
 #include "stream/write_units.h"
+#include "plain_format.h"
 
 enum { FLUSH_AT = 64 * 1024 };
 
@@ -270,8 +271,8 @@ static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
         shot_notice_say(&self->notice,
                         "%zu mark%s and %zu line%s of metadata are left out: a table has no place "
                         "for them; --format json has",
-                        self->marks, self->marks == 1 ? "" : "s", self->lines,
-                        self->lines == 1 ? "" : "s");
+                        self->marks, shot_plural(self->marks), self->lines,
+                        shot_plural(self->lines));
     return flush(self, error);
 }
 

@@ -224,15 +224,9 @@ static shot_status withdraw_the_rest(detector *self, const shot_mark_list *final
     return SHOT_OK;
 }
 
-static void tell_person(const detector *self, const shot_findings *found) {
-    const char *at = found->told.length > 0 ? found->told.bytes : "";
-    for (size_t length; (length = strcspn(at, "\n")) > 0; at += length + 1)
-        shot_notice_say(&self->stage.notice, "%.*s", (int)length, at);
-}
-
 static shot_status hand_on_final(detector *self, shot_findings *found, shot_error *error) {
     refine(self, found);
-    tell_person(self, found);
+    shot_notice_say_lines(&self->stage.notice, NULL, found->told.bytes);
     SHOT_TRY(hand_on_lines(self, found, error));
     SHOT_TRY(withdraw_the_rest(self, &found->marks, error));
     for (size_t i = 0; i < found->marks.count; i++) {

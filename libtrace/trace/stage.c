@@ -125,3 +125,12 @@ void shot_notice_say(const shot_notice *notice, const char *format, ...) {
     va_end(arguments);
     notice->say(notice->user, text);
 }
+
+void shot_notice_say_lines(const shot_notice *notice, const char *where, const char *lines) {
+    for (const char *line = lines; line != NULL && *line != '\0';) {
+        const size_t length = strcspn(line, "\n");
+        shot_notice_say(notice, "%s%s%.*s", where != NULL ? where : "", where != NULL ? ": " : "",
+                        (int)length, line);
+        line += length + (line[length] == '\n');
+    }
+}

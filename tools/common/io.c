@@ -122,8 +122,8 @@ static shot_status refuse(const char *name, const struct stat *about, shot_error
     if (S_ISDIR(about->st_mode))
         return shot_fail(error, SHOT_ERR_READ, "cannot read '%s': %s", name, strerror(EISDIR));
     if (is_output(about))
-        return shot_fail(error, SHOT_ERR_READ,
-                         "'%s' is the output as well; write to another file", name);
+        return shot_fail(error, SHOT_ERR_READ, "'%s' is the output as well; write to another file",
+                         name);
     return SHOT_OK;
 }
 

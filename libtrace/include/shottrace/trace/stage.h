@@ -62,6 +62,9 @@ SHOT_API shot_status shot_stage_give_up(shot_sink *sink, shot_status status);
 
 /* Tell a person something through the stage's notice. */
 SHOT_API void shot_notice_say(const shot_notice *notice, const char *format, ...) SHOT_PRINTF(2, 3);
+/* Each line of a text by itself, behind "WHERE: " if `where` is not NULL; `lines` may be NULL. */
+SHOT_API void shot_notice_say_lines(const shot_notice *notice, const char *where,
+                                    const char *lines);
 
 #ifdef __cplusplus
 }
