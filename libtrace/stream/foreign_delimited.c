@@ -9,6 +9,7 @@
 
 #include "stream/header_row.h"
 #include "stream/held_records.h"
+#include "stream/labelled_text.h"
 #include "stream/metadata_text.h"
 
 /* The sample: so many lines, doubled while they hold few rows, up to so many bytes; more bytes, up
@@ -26,6 +27,8 @@ struct shot_delimited {
     shot_text sample;
     size_t lines, wanted_lines, wanted_bytes;
     bool after_cr, decided;
+    shot_labelled labelled;
+    shot_text turned; /* of it, work space */
     shot_dialect dialect;
     shot_records *records;
     bool told_of_quote;
@@ -96,9 +99,15 @@ static shot_status hold_titles(shot_delimited *self, const shot_record *titles) 
     return shot_held_records_add(&self->titles, titles);
 }
 
-/* Titles that were said take the place of those that stand there. */
+/* Titles that were said, or that stand beside each value. */
+static shot_texts said_titles(shot_delimited *self) {
+    return self->labelled.count > 0 ? (shot_texts){self->labelled.titles, self->labelled.count}
+                                    : self->settings->names;
+}
+
+/* They take the place of those that stand there. */
 static shot_status say_header(shot_delimited *self, const shot_record *units, shot_error *error) {
-    const shot_texts *names = &self->settings->names;
+    const shot_texts own = said_titles(self), *names = &own;
     shot_record titles = self->titles.items[0];
     shot_cell *cells = NULL;
     if (names->count > 0) {
@@ -159,13 +168,14 @@ static shot_status header_from_comment(shot_delimited *self, size_t fields, bool
 /* The first row comes, and no row of titles did. */
 static shot_status start_without_titles(shot_delimited *self, const shot_record *first,
                                         shot_error *error) {
+    const bool said = said_titles(self).count > 0;
     bool found = false;
-    if (self->settings->names.count == 0)
+    if (!said)
         SHOT_TRY(header_from_comment(self, first->count, &found));
     if (self->comment.count > 0)
         SHOT_TRY(tell_line(self, &self->comment.items[0], error));
     shot_held_records_clear(&self->comment);
-    if (!found && self->settings->names.count == 0) {
+    if (!found && !said) {
         if (error != NULL)
             error->line = first->line;
         return shot_fail(error, SHOT_ERR_SYNTAX,
@@ -303,15 +313,15 @@ static shot_status said_dialect(const struct shot_read_settings *settings, shot_
 }
 
 /* The dialect is known: take the sample, and all that follows. */
-static shot_status start(shot_delimited *self, const shot_text *reasons, shot_error *error) {
+static shot_status start(shot_delimited *self, const shot_text *sample, const shot_text *reasons,
+                         shot_error *error) {
     self->decided = true;
     shot_foreign_table_explain(self->table, reasons);
     shot_foreign_table_text(self->table);
     shot_foreign_table_decimal(self->table, self->dialect.decimal);
     SHOT_TRY(
         shot_records_new(&self->dialect, longest_line(self), take_record, self, &self->records));
-    shot_status status =
-        shot_records_push(self->records, self->sample.bytes, self->sample.length, error);
+    shot_status status = shot_records_push(self->records, sample->bytes, sample->length, error);
     shot_text_free(&self->sample);
     return status;
 }
@@ -342,21 +352,40 @@ static shot_status no_rows(const shot_delimited *self, bool all, shot_error *err
                      self->lines + 1, self->sample.length / 1024);
 }
 
+/* Where each value bears its name, the sample becomes a table without titles. */
+static shot_status look_for_labels(shot_delimited *self, shot_text *sample, shot_text *reasons) {
+    const struct shot_read_settings *settings = self->settings;
+    shot_labelled_free(&self->labelled);
+    if (settings->delimiter == NULL && settings->names.count == 0 && !settings->literal &&
+        self->dialect.header == SHOT_HEADER_GUESS)
+        SHOT_TRY(shot_labelled_guess(self->sample.bytes, self->sample.length, &self->labelled));
+    if (self->labelled.count == 0)
+        return shot_text_add_bytes(sample, self->sample.bytes, self->sample.length);
+    SHOT_TRY(shot_text_add(reasons, "names: beside each value, in most lines the same\n"));
+    self->dialect.header = SHOT_HEADER_NONE;
+    self->dialect.delimiter = ',';
+    self->dialect.decimal = '.';
+    return shot_labelled_push(&self->labelled, self->sample.bytes, self->sample.length, sample);
+}
+
 /* Look at the sample; decide if it is enough, or all that comes. */
 static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
-    shot_text reasons = {0};
-    size_t rows;
+    shot_text reasons = {0}, sample = {0};
+    size_t rows = 0;
     SHOT_TRY(said_dialect(self->settings, &self->dialect, error));
-    shot_status status = shot_dialect_guess(self->sample.bytes, self->sample.length, all,
-                                            &self->dialect, &rows, &reasons);
+    shot_status status = look_for_labels(self, &sample, &reasons);
+    if (status == SHOT_OK)
+        status =
+            shot_dialect_guess(sample.bytes, sample.length, all, &self->dialect, &rows, &reasons);
     const bool enough = all || is_enough(self, rows);
     if (status == SHOT_OK && enough && rows == 0)
         status = no_rows(self, all, error);
     else if (status == SHOT_OK && enough)
-        status = start(self, &reasons, error);
+        status = start(self, &sample, &reasons, error);
     else
         want_more(self);
     shot_text_free(&reasons);
+    shot_text_free(&sample);
     return status;
 }
 
@@ -394,12 +423,29 @@ static void tell_of_quote(shot_delimited *self) {
                     self->file, line);
 }
 
+static shot_status take_bytes(shot_delimited *self, const char *bytes, size_t count,
+                              shot_error *error) {
+    if (self->labelled.count == 0)
+        return shot_records_push(self->records, bytes, count, error);
+    shot_text_clear(&self->turned);
+    SHOT_TRY(shot_labelled_push(&self->labelled, bytes, count, &self->turned));
+    return shot_records_push(self->records, self->turned.bytes, self->turned.length, error);
+}
+
+static shot_status finish_labels(shot_delimited *self, shot_error *error) {
+    if (self->labelled.count == 0)
+        return SHOT_OK;
+    shot_text_clear(&self->turned);
+    SHOT_TRY(shot_labelled_finish(&self->labelled, &self->turned));
+    return shot_records_push(self->records, self->turned.bytes, self->turned.length, error);
+}
+
 shot_status shot_delimited_push(shot_delimited *self, const char *bytes, size_t count,
                                 shot_error *error) {
     while (!self->decided && count > 0)
         SHOT_TRY(take_sample(self, &bytes, &count, error));
     if (count > 0)
-        SHOT_TRY(shot_records_push(self->records, bytes, count, error));
+        SHOT_TRY(take_bytes(self, bytes, count, error));
     if (self->decided)
         tell_of_quote(self);
     return SHOT_OK;
@@ -408,6 +454,7 @@ shot_status shot_delimited_push(shot_delimited *self, const char *bytes, size_t 
 shot_status shot_delimited_finish(shot_delimited *self, bool cut, shot_error *error) {
     if (!self->decided)
         SHOT_TRY(consider(self, true, error));
+    SHOT_TRY(finish_labels(self, error));
     if (shot_foreign_table_is_stream(self->table) && shot_records_is_open(self->records)) {
         shot_notice_say(self->notice, "%s: the last line is incomplete and was left out",
                         self->file);
@@ -426,6 +473,8 @@ void shot_delimited_free(shot_delimited *self) {
     if (self == NULL)
         return;
     shot_text_free(&self->sample);
+    shot_text_free(&self->turned);
+    shot_labelled_free(&self->labelled);
     shot_records_free(self->records);
     shot_held_records_free(&self->titles);
     shot_held_records_free(&self->comment);
