@@ -135,6 +135,15 @@ static bool is_whole(const finder *self, const conductance_opening *opening) {
            opening->onset + opening->seconds / 2 <= data->t[data->n - 1] - data->lag;
 }
 
+/* No loss within a gap of twice the longest surge can be told from one that took all of it. */
+static bool is_seen(const finder *self, const conductance_opening *opening) {
+    const conductance_data *data = self->scan.channels[0].data;
+    const double from = opening->onset, to = from + opening->seconds;
+    return self->search->running ||
+           surge_first_from(data, to) - surge_last_before(data, from) <= 2 * longest ||
+           surge_first_from(data, from) < to;
+}
+
 /* What flows in the last second before t in which a sample lies. */
 static double flow_until(const conductance_data *data, double t, double *se) {
     double last = fmin(t, surge_last_before(data, t));
@@ -178,7 +187,7 @@ static bool accept(const void *user, const conductance_opening *whole) {
     const finder *self = user;
     const conductance_opening part = seen(self, whole), *opening = &part;
     return is_within(self, opening) && is_whole(self, opening) && is_new(self, opening) &&
-           flows_before(self, opening) && is_held(self, opening) &&
+           is_seen(self, opening) && flows_before(self, opening) && is_held(self, opening) &&
            !is_driven(self, opening, opening->onset + opening->seconds) && gives_way(self, opening);
 }
 
@@ -240,7 +249,7 @@ static bool is_quick(const surge *one) {
  * opening: they too must be seen to their middle, and end before the pressure is changed. */
 static bool stays_one(const finder *self, const surge *one) {
     const conductance_opening mean = {.onset = one->from, .seconds = one->to - one->from};
-    return is_whole(self, &mean) && !is_driven(self, &mean, one->to_high);
+    return is_whole(self, &mean) && is_seen(self, &mean) && !is_driven(self, &mean, one->to_high);
 }
 
 /* ---- all of them ---- */
@@ -293,7 +302,8 @@ static shot_status add_parts(finder *self, const surge_part *parts, size_t count
 }
 
 static shot_status find_parts(finder *self) {
-    const size_t most = (size_t)fmax(0, (self->scan.to - self->scan.from) / longest) + 1;
+    const double room = fmax(0, (self->scan.to - self->scan.from) / longest);
+    const size_t most = (size_t)fmin(room, (double)self->scan.channels[0].data->n) + 1;
     for (size_t round = 0; round < most; round++) {
         surge_part parts[2];
         size_t count;

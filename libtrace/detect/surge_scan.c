@@ -19,6 +19,7 @@
 
 #include <shottrace/signal/distribution.h>
 
+#include "detect/surge_drive.h"
 #include "detect/surge_group.h"
 #include "detect/surge_refine.h"
 #include "detect/surge_shapes.h"
@@ -39,8 +40,9 @@ static conductance_opening opening_of(size_t kind, double onset) {
                                  .drain = surge_drain};
 }
 
-static const double hop = 0.1;    /* s between the places at which openings are tried */
-static const double least = 0.5;  /* s of samples needed before an onset */
+static const double hop = 0.1;   /* s between the places at which openings are tried */
+static const double shown = 2;   /* s from a sample: what opens farther off, in a gap, has opened */
+static const double least = 0.5; /* s of samples needed before an onset */
 static const double hidden = 2.5; /* times lower than with its own wander may a score be */
 enum { FITTED = 6 };              /* onset, length, size, level; two of the wander */
 enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
@@ -135,8 +137,23 @@ typedef struct scores {
     double hops[KINDS];
 } scores;
 
+/* The next place after one; a gap that no surge bridges is passed over, however long it is. */
+static double next_place(const surge_scan *scan, double at) {
+    double last = -INFINITY, first = INFINITY, next = at + hop;
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        last = fmax(last, surge_last_before(scan->channels[k].data, at));
+        first = fmin(first, surge_first_from(scan->channels[k].data, at));
+    }
+    if (next > last + shown && next < first - shown)
+        next = first - shown;
+    return fmax(next, nextafter(at, INFINITY));
+}
+
 static size_t places(const surge_scan *scan) {
-    return (size_t)fmax(0, (scan->to - scan->from) / hop) + 2;
+    size_t count = 0;
+    for (double at = scan->from; at < scan->to; at = next_place(scan, at))
+        count++;
+    return count;
 }
 
 /* What the openings of one onset add to the innovations of a channel, and those of the last onset;
@@ -189,7 +206,7 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
     surge_evidence evidence[LANES];
     double rho[LANES];
     bool begun = false;
-    for (double at = scan->from; at < scan->to; at += hop) {
+    for (double at = scan->from; at < scan->to; at = next_place(scan, at)) {
         for (size_t f = 0; f < LANES; f++)
             openings[f] = opening_of(first_kind + f, at);
         weigh_next(scan, openings, of, rho, evidence);
@@ -328,7 +345,7 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
 
 /* Is there any opening that may be taken?  If not there is nothing to fit. */
 static bool any(const surge_scan *scan, surge_accept accept, const void *user) {
-    for (double at = scan->from; at < scan->to; at += hop)
+    for (double at = scan->from; at < scan->to; at = next_place(scan, at))
         for (size_t kind = 0; kind < KINDS; kind++) {
             const conductance_opening one = opening_of(kind, at);
             if (accept(user, &one))
@@ -372,7 +389,7 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
 }
 
 static scores scores_new(const surge_scan *scan) {
-    return (scores){.items = malloc(KINDS * places(scan) * sizeof(surge_candidate))};
+    return (scores){.items = malloc((KINDS * places(scan) + 1) * sizeof(surge_candidate))};
 }
 
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,

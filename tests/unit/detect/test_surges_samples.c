@@ -45,10 +45,33 @@ static void the_last_rows_of_a_log_count(void **state) {
     }
 }
 
+/* A clock that is set while the puck has long opened, or counts in other units than it says: what
+ * was searched were the seconds, not the rows. */
+static void a_clock_may_jump(void **state) {
+    const double jumps[] = {3600, 1.7e9, 1e12};
+    for (size_t k = 0; k < sizeof jumps / sizeof *jumps; k++) {
+        shot_random random = shot_random_at(3, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (int i = 0; i < 340; i++) {
+            const double t = i / 10.0, open = 1 + 0.4 * ramp(t, 14, 0.6);
+            const double held = 9 * (ramp(t, 1, 2) - ramp(t, 31, 0.3));
+            shot_text_add_format(&text, "%.17g,%.2f,%.2f\n", t + (t > 24 ? jumps[k] : 0), held,
+                                 held / 4 * open + 0.03 * shot_random_normal(&random));
+        }
+        feed got = feed_log("surges", &text);
+        assert_int_equal(got.status, SHOT_OK);
+        assert_int_equal(final_count(got.out.bytes, "surge"), 1);
+        assert_close(mark_number(final_line(got.out.bytes, "surge", 0), "from"), 14, 0.3);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_corner_at_the_onset_counts),
         cmocka_unit_test(the_last_rows_of_a_log_count),
+        cmocka_unit_test(a_clock_may_jump),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
