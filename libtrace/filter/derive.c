@@ -124,6 +124,15 @@ static shot_status tell_not_allowed(derive_sink *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* Where nothing was named and nothing comes out, that is to be seen. */
+static shot_status tell_nothing(derive_sink *self, shot_error *error) {
+    const struct derive_settings *settings = self->stage.settings;
+    const char *why = derive_nothing(&self->shot, &self->head);
+    if (settings->quantities.count > 0 || why == NULL)
+        return SHOT_OK;
+    return shot_sink_say(self->stage.next, "note", error, "shot-derive: %s", why);
+}
+
 static shot_status add_channel(shot_head *head, const char *name, const char *suffix,
                                const char *unit, shot_error *error) {
     shot_text whole = {0};
@@ -220,6 +229,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     shot_head_free(&longer);
     SHOT_TRY(status);
     SHOT_TRY(tell_not_allowed(self, error));
+    SHOT_TRY(tell_nothing(self, error));
     return say(self, error);
 }
 

@@ -40,6 +40,9 @@ bool derive_shot_allows(const derive_shot *shot, derive_quantity quantity);
 /* What a quantity needs, in words. */
 const char *derive_needs(derive_quantity quantity);
 
+/* Why nothing can be derived from the shot, as words; NULL where something can. */
+const char *derive_nothing(const derive_shot *shot, const shot_head *head);
+
 /* One row's values, or their standard errors: what is not measured is NaN. */
 typedef struct derive_row {
     double pressure, flow, outflow; /* bar, ml/s, g/s */

@@ -52,3 +52,12 @@ const char *derive_needs(derive_quantity quantity) {
         "pressure, flow, outflow or weight, '# basket:' and '# bed:' or '# dose:'"};
     return texts[quantity];
 }
+
+const char *derive_nothing(const derive_shot *shot, const shot_head *head) {
+    if (shot->flow > 0 || shot->outflow > 0 || shot->weight > 0)
+        return NULL;
+    if (shot_head_channel(head, "water") < 0)
+        return "no flow, outflow or weight: nothing to derive";
+    return "no flow, outflow or weight: nothing to derive; a count of water becomes a flow by "
+           "shot-diff --channel water --window 3s | shot-pick --rename water.d1=flow";
+}
