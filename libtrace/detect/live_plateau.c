@@ -5,10 +5,12 @@
 #include <math.h>
 
 #include "detect/brewing.h"
+#include "detect/course.h"
 
 static const double every = 0.05;  /* s between looks */
 static const double window = 0.4;  /* s */
 static const double longest = 0.6; /* s, where noise needs it, or four samples of a slow gauge */
+static const double soon = 0.8;    /* s in which three samples must come, or two have to do */
 static const double sure = 1;      /* SD of the slope by which the rise may be more than it looks */
 static const double falling = 0.08; /* of the level in a second: no plateau or slow peak falls so */
 static const double strong = 0.6;   /* of the highest flow so far: the basket fills */
@@ -32,7 +34,8 @@ typedef struct view {
     const double *t, *p, *q;
     size_t n;
     double rest, k;
-    double length; /* s of samples that make a line */
+    double spacing; /* s between samples */
+    double length;  /* s of samples that make a line */
 } view;
 
 /* The usual time between samples of the gauge: the middle one of the last three, since one may have
@@ -52,7 +55,7 @@ static double spacing_of(const view *v) {
 
 /* Four samples, or three where they come slowly. */
 static double length_of_line(const view *v) {
-    double spacing = spacing_of(v), three = 2.5 * spacing, four = 3.5 * spacing;
+    double three = 2.5 * v->spacing, four = 3.5 * v->spacing;
     return fmax(window, fmin(four, fmax(longest, three)));
 }
 
@@ -121,7 +124,7 @@ static void learn_restrictor(live_plateau *plateau, const view *v) {
 
 /* ---- the plateau ---- */
 
-/* When the puck last came over 95 % of `level`: between two samples.  NaN if it is not over it. */
+/* When the puck last came over `level`: between two samples.  NaN if it is not over it. */
 static double crossing(const view *v, double level) {
     size_t first = first_of(v, v->t[v->n - 1] - 2 * shot_level_seconds);
     double at = v->t[first], below = NAN, q = flow_before(v, first);
@@ -129,7 +132,7 @@ static double crossing(const view *v, double level) {
         q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : q;
         if (isnan(v->p[i]))
             continue;
-        bool over = at_puck(v, v->p[i], q) >= reached * level;
+        bool over = at_puck(v, v->p[i], q) >= level;
         if (over && !isnan(below))
             at = (below + v->t[i]) / 2;
         below = over ? NAN : v->t[i];
@@ -179,18 +182,28 @@ static double still_to_come(double former_slope, double slope, double apart) {
     return now * lag * (1 - exp(-shot_level_seconds / lag));
 }
 
-/* The level of the plateau that the pressure comes to, if 95 % of it are surely reached already;
- * else NaN.  It is the first that is not exceeded by more than 3 %: so much less than the last. */
-static double plateau_ahead(const live_plateau *plateau, const view *v) {
-    double now = v->t[v->n - 1], seconds = good_length(plateau, v);
+/* The level of the plateau that the pressure comes to, by lines of so many seconds, if 95 % of it
+ * are surely reached already; else NaN.  It is the first that is not exceeded by more than 3 %: so
+ * much less than the last. */
+static double plateau_by(const live_plateau *plateau, const view *v, double seconds) {
+    double now = v->t[v->n - 1];
     line one = line_over(v, now - seconds, now);
-    double former = line_over(v, now - 2 * seconds, now - seconds).slope;
+    const line before = line_over(v, now - 2 * seconds, now - seconds);
+    double former = before.slope;
     double surely = one.slope + sure * slope_se(plateau, &one);
     double level = (one.level + still_to_come(former, one.slope, seconds)) / (1 + excess);
     double most = (one.level + still_to_come(former, surely, seconds)) / (1 + excess);
-    if (!(one.n >= 3) || !(level > shot_brewing) || one.slope < -falling * one.level)
+    if (!(one.n >= 3 || (one.n >= 2 && before.n >= 2)) || !(level > shot_brewing) ||
+        one.slope < -falling * one.level)
         return NAN;
     return one.level >= reached * most ? level : NAN;
+}
+
+/* Three samples of a slow gauge tell of it surely, but late; two may do. */
+static double plateau_ahead(const live_plateau *plateau, const view *v) {
+    const double level = plateau_by(plateau, v, good_length(plateau, v));
+    const bool late = 2.5 * v->spacing > soon;
+    return isnan(level) && late ? plateau_by(plateau, v, 1.75 * v->spacing) : level;
 }
 
 /* Has the pressure gone beyond what the plateau told may be exceeded by? */
@@ -239,11 +252,12 @@ static bool may_be_pulse(const live_plateau *plateau, double now) {
 
 bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
                        size_t n, double rest) {
-    view v = {t, p, q, n, rest, plateau->k, window};
+    view v = {t, p, q, n, rest, plateau->k, window, window};
     double now = t[n - 1];
     if (isnan(p[n - 1]) || now < plateau->next_look)
         return false;
     plateau->next_look = now + every * 0.999;
+    v.spacing = spacing_of(&v);
     v.length = length_of_line(&v);
     learn_restrictor(plateau, &v);
     v.k = plateau->k;
@@ -255,11 +269,41 @@ bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, 
     if (isnan(level) || may_be_pulse(plateau, now) ||
         (plateau->level > 0 && !outgrown(plateau, &one, now)))
         return false;
-    at = crossing(&v, level);
+    at = crossing(&v, reached * level);
     if (isnan(at) || (plateau->level > 0 && at < plateau->at + moved))
         return false;
     plateau->level = level;
     plateau->at = at;
     plateau->told_t = now;
     return true;
+}
+
+/* ---- the basket ---- */
+
+/* Of the last two samples the one with less at the puck, since one may be a spike: what the gauge
+ * shows, and what of it is at the puck. */
+static double lowest_now(const view *v, double *shown) {
+    double lowest = INFINITY;
+    int seen = 0;
+    for (size_t i = v->n; i-- > 0 && seen < 2;) {
+        const double puck = isnan(v->p[i]) ? NAN : at_puck(v, v->p[i], flow_before(v, i + 1));
+        seen += !isnan(puck);
+        if (puck < lowest) {
+            lowest = puck;
+            *shown = v->p[i] - v->rest;
+        }
+    }
+    return seen == 2 ? lowest : NAN;
+}
+
+double live_plateau_full(const live_plateau *plateau, const double *t, const double *p,
+                         const double *q, size_t n, double rest) {
+    const view v = {t, p, q, n, rest, plateau->k, window, window};
+    double shown = NAN;
+    if (isnan(p[n - 1]) || !(plateau->puck_gauge || plateau->looked))
+        return NAN;
+    const double puck = lowest_now(&v, &shown);
+    if (!(puck > fmax(shot_no_pressure, shown / 2) + sqrt(plateau->noise)))
+        return NAN;
+    return crossing(&v, fmax(shot_no_pressure, shown / 4));
 }

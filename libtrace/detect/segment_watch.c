@@ -28,6 +28,7 @@ typedef struct watch_state {
     size_t marks;                              /* of the shot that were looked at */
     bool water_marked, full_marked;            /* by a person */
     bool drip_marked, end_marked, fill_marked; /* the same */
+    bool brimful;                              /* a full basket was told by its pressure */
     bool streams, filled;                      /* weight or outflow is logged; the fill was told */
 } watch_state;
 
@@ -127,6 +128,7 @@ static const char by_pressure_only[] =
 static shot_status forget_water(watch_state *self, const shot_table *shot, shot_findings *found) {
     self->water = NAN;
     self->pump = (live_pump){0};
+    self->brimful = false;
     return withdraw(shot->rows.column[0][shot->rows.rows - 1], "withdrawn: it was a spike",
                     &self->preinfusion, found);
 }
@@ -154,6 +156,23 @@ static shot_status look_for_fill(watch_state *self, const shot_table *shot, shot
     if (self->pump.taken > full_before)
         return SHOT_OK;
     return send(shot, "fill", self->pump.from, self->pump.to, NULL, &self->fill, found);
+}
+
+/* Where the water runs on, the pressure tells that the basket is full. */
+static shot_status look_for_full_basket(watch_state *self, const shot_table *shot,
+                                        shot_findings *found) {
+    double *const *column = shot->rows.column;
+    if (self->filled || self->brimful || isnan(self->water) || !isnan(self->full) ||
+        self->into.pressure < 0)
+        return SHOT_OK;
+    const double *flow = self->into.flow >= 0 ? column[self->into.flow] : NULL;
+    const double at =
+        live_plateau_full(&self->plateau, column[0], column[self->into.pressure], flow,
+                          shot->rows.rows, live_onset_rest(&self->into.by_pressure));
+    if (!(at > self->water))
+        return SHOT_OK;
+    self->brimful = true;
+    return send(shot, "fill", self->water, at, NULL, &self->fill, found);
 }
 
 static const char on_again[] = "withdrawn: the pump ran on";
@@ -218,6 +237,7 @@ static shot_status look_for_drip(watch_state *self, const shot_table *shot, shot
                                   : SHOT_OK;
 }
 
+/* No kind is told twice on one row, since ids follow from the marks of the rows before. */
 static shot_status look(void *state, const shot_table *shot, const void *settings,
                         shot_findings *found, shot_error *error) {
     watch_state *self = state;
@@ -225,9 +245,14 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
         get_ready(self, shot);
     SHOT_TRY(take_marked(self, shot, found));
     SHOT_TRY(look_for_water(self, shot, found));
+    const bool told = found->marks.count > 0;
     SHOT_TRY(look_for_fill(self, shot, found));
-    SHOT_TRY(look_for_plateau(self, shot, found));
-    SHOT_TRY(look_for_end(self, shot, found, error));
+    SHOT_TRY(look_for_full_basket(self, shot, found));
+    const size_t before = found->marks.count;
+    if (!told)
+        SHOT_TRY(look_for_plateau(self, shot, found));
+    if (found->marks.count == before)
+        SHOT_TRY(look_for_end(self, shot, found, error));
     return look_for_drip(self, shot, found, error);
 }
 

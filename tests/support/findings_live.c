@@ -38,8 +38,10 @@ double live_finding_limit(live_finding which) {
 }
 
 static bool can_show(const findings_log *log, live_finding which) {
-    if (which == LIVE_WATER || which == LIVE_FILL || which == LIVE_PULSE || which == LIVE_PULSE_OFF)
+    if (which == LIVE_WATER || which == LIVE_PULSE || which == LIVE_PULSE_OFF)
         return findings_log_has(log, "flow");
+    if (which == LIVE_FILL)
+        return findings_log_has(log, "flow") && findings_log_has(log, "pressure");
     if (which == LIVE_FULL || which == LIVE_OFF || which == LIVE_RELEASED)
         return findings_log_has(log, "pressure");
     if (which == LIVE_DRIP)

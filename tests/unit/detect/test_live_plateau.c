@@ -110,6 +110,26 @@ static void a_slow_gauge_is_seen_among_rows_of_a_scale(void **state) {
     assert_in_range(in_place, 9, 10);
 }
 
+/* Three samples of a gauge of 2 Hz come 1 to 1.5 s behind full pressure, two half a second sooner.
+ * The rise comes at any time against the samples. */
+static void a_very_slow_gauge_tells_within_a_second(void **state) {
+    static const course c = {.stop = INFINITY, .again = INFINITY, .each = 1};
+    size_t in_time = 0;
+    for (int phase = 0; phase < 10; phase++) {
+        const double begins = 8 + 0.05 * phase, full = begins + 0.3 * lags;
+        double t[ROWS / 8], p[ROWS / 8];
+        live_plateau plateau = {.puck_gauge = true};
+        shot_random random = shot_random_at(82, (uint64_t)phase);
+        for (size_t i = 0; i < ROWS / 8; i++) {
+            t[i] = 0.5 * (double)i;
+            p[i] = pressure_at(&c, t[i] - begins + 2) + 0.02 * shot_random_normal(&random);
+            live_plateau_look(&plateau, t, p, NULL, i + 1, 0);
+        }
+        in_time += plateau.told_t < full + 1 && fabs(plateau.at - full) < tolerance;
+    }
+    assert_in_range(in_time, 7, 10);
+}
+
 /* While the basket fills, what the gauge at the pump shows lies all before the restrictor, also
  * where gauge and meter have rows of their own. */
 static void a_restrictor_is_known_by_rows_in_turn(void **state) {
@@ -133,6 +153,7 @@ int main(void) {
         cmocka_unit_test(a_brew_is_not),
         cmocka_unit_test(a_pump_that_pulsed_may_do_so_again),
         cmocka_unit_test(a_slow_gauge_is_seen_among_rows_of_a_scale),
+        cmocka_unit_test(a_very_slow_gauge_tells_within_a_second),
         cmocka_unit_test(a_restrictor_is_known_by_rows_in_turn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -86,11 +86,12 @@ static void a_direct_shot_has_none(void **state) {
 
 static void the_fill_ends_when_water_is_shut_off(void **state) {
     feed got = found_in("segment", 0, true);
-    const char *line = mark_line(got.out.bytes, "fill", 0);
+    const char *line = mark_line(got.out.bytes, "fill", 1); /* the first told of a full basket */
     assert_non_null(line);
     assert_close(row_before(got.out.bytes, line), off[0] + 0.4, 0.4);
     assert_close(mark_number(line, "to"), off[0], 0.15);
     assert_non_null(strstr(got.out.bytes, "refines=fill-1"));
+    assert_non_null(strstr(got.out.bytes, "refines=fill-2"));
     feed_free(&got);
 }
 

@@ -96,6 +96,31 @@ static void drop_and_end_are_told_in_time(void **state) {
     expect_told(&(plan){.without_flow = true});
 }
 
+/* The pressure rises from 4 s on, a time constant of 0.4 s; under 0.5 bar until 4.02 s. */
+static void a_full_basket_is_told_by_its_pressure(void **state) {
+    for (int without_flow = 0; without_flow < 2; without_flow++) {
+        feed got = segmented(&(plan){.without_flow = without_flow}, 0);
+        const char *fill = strstr(got.out.bytes, "id=fill-1 ");
+        assert_close(told(&got, "fill-1"), 4.02 + 0.5, 0.5);
+        assert_close(mark_number(fill, "to"), 4.02, 0.3);
+        assert_non_null(strstr(got.out.bytes, "refines=fill-1"));
+        feed_free(&got);
+    }
+}
+
+/* A log that starts in the brew: water and full pressure are told at once, but not on one row. */
+static void no_id_comes_twice(void **state) {
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 100; i++)
+        shot_text_add_format(&text, "%.1f,%.2f,2\n", 0.1 * i, 9 + 0.02 * (i % 2));
+    feed got = feed_log("segment", &text);
+    const char *first = strstr(got.out.bytes, " id=preinfusion-1 ");
+    assert_non_null(first);
+    assert_null(strstr(first + 1, " id=preinfusion-1 "));
+    feed_free(&got);
+}
+
 static void live_and_whole_come_the_same_bytes(void **state) {
     const plan p = {.stands = 18, .runs_again = 20};
     feed whole = segmented(&p, 0), live = segmented(&p, 7);
@@ -168,6 +193,8 @@ static void noise_is_no_drop(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(drop_and_end_are_told_in_time),
+        cmocka_unit_test(a_full_basket_is_told_by_its_pressure),
+        cmocka_unit_test(no_id_comes_twice),
         cmocka_unit_test(live_and_whole_come_the_same_bytes),
         cmocka_unit_test(each_event_counts_once),
         cmocka_unit_test(a_knock_is_no_drop),
