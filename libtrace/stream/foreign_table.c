@@ -156,20 +156,21 @@ static shot_status look_backward(shot_foreign_table *table) {
     return status == SHOT_ERR_MEMORY ? status : SHOT_OK; /* else told when all is settled */
 }
 
-static void turn_round(shot_foreign_table *table, shot_text *reasons) {
-    if (table->backward)
-        shot_foreign_turn_round(&table->held, &table->held_lines);
-    if (table->backward)
-        shot_text_add(reasons, "rows: the latest came first; they are turned round\n");
+static shot_status turn_round(shot_foreign_table *table, shot_text *reasons) {
+    if (!table->backward)
+        return SHOT_OK;
+    shot_foreign_turn_round(&table->held, &table->held_lines);
     table->backward = false;
+    return shot_text_add(reasons, "rows: the latest came first; they are turned round\n");
 }
 
 /* The first rows are there: say what the columns are, and take the rows. */
 static shot_status settle(shot_foreign_table *table, shot_error *error) {
     shot_text reasons = {0};
     table->settled = true;
-    turn_round(table, &reasons);
-    shot_status status = learn(table, &reasons, error);
+    shot_status status = turn_round(table, &reasons);
+    if (status == SHOT_OK)
+        status = learn(table, &reasons, error);
     if (status == SHOT_OK)
         status = shot_foreign_coarse_settle(&table->coarse, &table->clock, &table->columns,
                                             &table->held, &table->cells, &reasons);

@@ -351,16 +351,17 @@ const shot_description shot_read = {
     .purpose = "turn a foreign log or a recording into a trace stream",
     .details =
         "Works out from the first lines what separates fields, the decimal mark, quotes, the row "
-        "of titles and perhaps of units, preamble and comments, encoding and compression (gzip, "
+        "of titles and perhaps of units or the names beside the values, preamble and comments, "
+        "encoding and compression (gzip, "
         "Zstandard); from titles the channels and units; from the first rows the clock: a number "
         "of any unit, minutes and seconds, a time of day (over midnight), a date and time (over a "
         "change of summer time), an epoch, a counter that begins anew. --explain says what it "
         "took for what, and why; options say otherwise.\n"
         "Values get the usual units; g/s and ml/s are never converted into each other, and an "
         "ounce is refused where it may be a mass or a volume. Columns of text become marks at "
-        "their changes. Times that repeat or fall pass as they are, for shot-clean; where the "
-        "clock "
-        "begins anew (it falls by more than 10 s, or to the start, and stays there) another shot "
+        "their changes. A table whose latest row comes first is turned round; other times that "
+        "repeat or fall pass as they are, for shot-clean; where the clock begins anew (it falls by "
+        "more than 10 s, or to the start, and stays there) another shot "
         "begins.\n"
         "A recording (WAV, FLAC, AIFF, CAF, MAT-file ...) is told by its first bytes, scaled by "
         "two points, and brought down to the rate of a trace.\n"
@@ -370,7 +371,8 @@ const shot_description shot_read = {
         "whatever "
         "options say. From then on each row passes at once.\n"
         "Tables of a row a sample and recordings pass through a window; of JSON with lists, of "
-        "a row a reading and of blocks of columns a shot is held.",
+        "a row a reading and of blocks of columns a shot is held, and where the latest row comes "
+        "first the whole table.",
     .examples = examples,
     .role = SHOT_ROLE_SOURCE,
     .memory = SHOT_MEMORY_SHOT,
