@@ -78,35 +78,49 @@ static double open_until(const conductance_opening *opening, double t) {
     return sum + opening->scar * after - (1 - opening->scar) * time * expm1(-after / time);
 }
 
-/* The mean of S over the gate, times pressure, at the samples from `first` on. */
-static void add_gated_flow(const conductance_data *data, const conductance_opening *opening,
-                           size_t first, double *lane) {
+/* Pressure times what is left of the opening at the samples from i on, all behind its end: a scar,
+ * and a share that heals.  From one sample to the next it shrinks by what the steps hold, so that
+ * only the first one needs an exponential. */
+static void add_healing(const conductance_data *data, const conductance_step *steps,
+                        const conductance_opening *opening, double share, size_t i, double *lane) {
+    const double end = conductance_onset_seen(data, opening) + opening->seconds;
+    double open = 1;
+    if (share > 0 && i < data->n)
+        open = exp((end - data->t[i]) / conductance_healings[opening->healing]);
+    for (const size_t ended = i; i < data->n; i++) {
+        if (share > 0 && i > ended)
+            open *= steps[i].healed[opening->healing];
+        lane[i * CONDUCTANCE_LANES] = data->pressure[i] * (opening->scar + share * open);
+    }
+}
+
+/* The mean of S over the gate, times pressure, at the samples from `first` on.  Where the gate
+ * began behind the end, the mean of what heals is a multiple of what is left of it. */
+static void add_gated_flow(const conductance_data *data, const conductance_step *steps,
+                           const conductance_opening *opening, size_t first, double *lane) {
     const double onset = conductance_onset_seen(data, opening), gate = opening->gate;
-    for (size_t i = first; i < data->n; i++) {
+    const double open = opening->seconds + gate, time = conductance_healings[opening->healing];
+    size_t i = first;
+    for (; i < data->n && data->t[i] - onset < open; i++) {
         const double t = data->t[i] - onset;
         lane[i * CONDUCTANCE_LANES] =
             data->pressure[i] * (open_until(opening, t) - open_until(opening, t - gate)) / gate;
     }
+    const double mean = time * expm1(gate / time) / gate;
+    add_healing(data, steps, opening, (1 - opening->scar) * mean, i, lane);
 }
 
 /* S times pressure at the samples from `first` on, into one lane. */
 static void add_flow(const conductance_data *data, const conductance_step *steps,
                      const conductance_opening *opening, size_t first, double *lane) {
-    double onset = conductance_onset_seen(data, opening), end = onset + opening->seconds;
-    double open = 1, each = 1 / opening->seconds;
+    const double onset = conductance_onset_seen(data, opening), end = onset + opening->seconds;
+    const double each = 1 / opening->seconds;
     size_t i = first;
     for (; i < data->n && data->t[i] < end; i++) {
-        double way = (data->t[i] - onset) * each;
+        const double way = (data->t[i] - onset) * each;
         lane[i * CONDUCTANCE_LANES] = data->pressure[i] * opened(opening, way);
     }
-    const double scar = opening->scar;
-    if (scar < 1 && i < data->n)
-        open = exp((end - data->t[i]) / conductance_healings[opening->healing]);
-    for (size_t ended = i; i < data->n; i++) {
-        if (scar < 1 && i > ended)
-            open *= steps[i].healed[opening->healing];
-        lane[i * CONDUCTANCE_LANES] = data->pressure[i] * (scar + (1 - scar) * open);
-    }
+    add_healing(data, steps, opening, 1 - opening->scar, i, lane);
 }
 
 /* From flow to weight. */
@@ -132,7 +146,7 @@ size_t conductance_add(const conductance_data *data, const conductance_step *ste
            (data->n - first) * CONDUCTANCE_LANES * sizeof *added);
     for (size_t k = 0; k < count; k++) {
         if (openings[k].gate > 0 && !data->summed)
-            add_gated_flow(data, &openings[k], seen[k], added + k);
+            add_gated_flow(data, steps, &openings[k], seen[k], added + k);
         else
             add_flow(data, steps, &openings[k], seen[k], added + k);
         if (data->summed)
