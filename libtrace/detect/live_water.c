@@ -4,20 +4,26 @@
 
 #include <math.h>
 
+#include "puck/water_counter.h"
+
 /* What loggers' noise is until they show theirs, and what is worth the name of flow or pressure;
  * common practice, no source. */
 static const double usual_flow_sd = 0.1, least_flow = 0.3;          /* ml/s */
 static const double usual_pressure_sd = 0.05, least_pressure = 0.3; /* bar */
+static const double usual_count_sd = 0.05, least_count = 0.3;       /* ml */
 
 /* s between rows: of the half second in which water is to be told a second row takes a third. */
 static const double patience = 0.5 / 3;
 
 void live_water_begin(live_water *water, const shot_head *head) {
-    *water = (live_water){.pressure = shot_head_channel(head, "pressure"),
-                          .flow = shot_head_channel(head, "flow"),
-                          .by_flow = {.usual_sd = usual_flow_sd, .least = least_flow},
-                          .by_pressure = {.usual_sd = usual_pressure_sd, .least = least_pressure},
-                          .at = NAN};
+    *water =
+        (live_water){.pressure = shot_head_channel(head, "pressure"),
+                     .flow = shot_head_channel(head, "flow"),
+                     .count = shot_water_is_counted(head) ? shot_head_channel(head, "water") : -1,
+                     .counted_from = NAN,
+                     .by_flow = {.usual_sd = usual_flow_sd, .least = least_flow},
+                     .by_pressure = {.usual_sd = usual_pressure_sd, .least = least_pressure},
+                     .at = NAN};
 }
 
 /* Each of two channels whose noise has nothing in common may come half of the way to its threshold
@@ -37,18 +43,26 @@ typedef struct row_news {
     bool fresh, told;
 } row_news;
 
-static row_news push(live_onset *onset, ptrdiff_t column, const shot_table *shot) {
-    if (column < 0)
-        return (row_news){false, false};
-    const size_t row = shot->rows.rows - 1;
-    const double before = onset->taken_t, y = shot->rows.column[column][row];
-    const bool told = live_onset_push(onset, shot->rows.column[0][row], y);
+static row_news push(live_onset *onset, double t, double y) {
+    const double before = onset->taken_t;
+    const bool told = live_onset_push(onset, t, y);
     return (row_news){onset->taken_t > before, told};
+}
+
+/* A count stands where the last shot left it, until it is set back or goes on. */
+static row_news push_count(live_water *water, double t, double count) {
+    if (isnan(water->counted_from) || count < water->counted_from) {
+        water->counted_from = count;
+        water->by_count = (live_onset){.usual_sd = usual_count_sd, .least = least_count};
+    }
+    return push(&water->by_count, t, count - water->counted_from);
 }
 
 /* Water flows: where there is a meter, a gauge does not tell by itself in one row. */
 static live_onset *teller(live_water *water) {
-    return water->flow >= 0 ? &water->by_flow : &water->by_pressure;
+    return water->flow >= 0    ? &water->by_flow
+           : water->count >= 0 ? &water->by_count
+                               : &water->by_pressure;
 }
 
 /* Would a second row come too late? */
@@ -56,9 +70,9 @@ static bool cannot_wait(const live_water *water, const live_onset *by) {
     return !water->spiky && by->alone && by->apart > patience;
 }
 
-static live_water_news tell(live_water *water, bool by_flow) {
-    water->by_flow_too = by_flow;
-    water->at = by_flow ? water->by_flow.from : water->by_pressure.from;
+static live_water_news tell(live_water *water, const live_onset *by) {
+    water->by_flow_too = by != &water->by_pressure;
+    water->at = by->from;
     return LIVE_WATER_TOLD;
 }
 
@@ -74,16 +88,25 @@ static live_water_news look_again(live_water *water, bool fresh) {
     return LIVE_WATER_NONE;
 }
 
+static double figure(const shot_table *shot, ptrdiff_t column) {
+    return column >= 0 ? shot->rows.column[column][shot->rows.rows - 1] : NAN;
+}
+
 live_water_news live_water_look(live_water *water, const shot_table *shot) {
-    const row_news flow = push(&water->by_flow, water->flow, shot);
-    const row_news pressure = push(&water->by_pressure, water->pressure, shot);
-    const bool fresh = water->flow >= 0 ? flow.fresh : pressure.fresh;
+    const double t = figure(shot, 0);
+    const row_news flow = push(&water->by_flow, t, figure(shot, water->flow));
+    const row_news pressure = push(&water->by_pressure, t, figure(shot, water->pressure));
+    const row_news count = push_count(water, t, figure(shot, water->count));
+    live_onset *const by = teller(water);
+    const row_news news = by == &water->by_flow ? flow : by == &water->by_count ? count : pressure;
     if (!isnan(water->at))
-        return water->early ? look_again(water, fresh) : LIVE_WATER_NOTHING;
-    if (flow.told || pressure.told || both_rise(water))
-        return tell(water, flow.told || !pressure.told);
-    if (!fresh || !cannot_wait(water, teller(water)))
+        return water->early ? look_again(water, news.fresh) : LIVE_WATER_NOTHING;
+    if (news.told || both_rise(water))
+        return tell(water, by);
+    if (pressure.told)
+        return tell(water, &water->by_pressure);
+    if (!news.fresh || !cannot_wait(water, by))
         return LIVE_WATER_NOTHING;
     water->early = true;
-    return tell(water, water->flow >= 0);
+    return tell(water, by);
 }

@@ -96,6 +96,27 @@ static void drop_and_end_are_told_in_time(void **state) {
     expect_told(&(plan){.without_flow = true});
 }
 
+/* No flow but a counter, in steps of 1 ml or of 0.1: it goes on from where the last shot left it,
+ * or is set back a second before the water comes. */
+static void a_count_of_water_tells_of_it(void **state) {
+    static const double steps[] = {1, 1, 0.1}, stands[] = {873, 60, 0}, set_back[] = {0, 1, 0};
+    for (int k = 0; k < 3; k++) {
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,water\n");
+        for (int i = 0; i <= 60; i++) {
+            const double t = 0.1 * i, drawn = 6 * fmax(0, t - water);
+            const double before = set_back[k] > 0 && t >= set_back[k] ? 0 : stands[k];
+            shot_text_add_format(&text, "%.1f,%.2f,%.1f\n", t, pressure_at(&(plan){0}, t),
+                                 before + floor(drawn / steps[k]) * steps[k]);
+        }
+        feed got = feed_log("segment", &text);
+        const char *line = strstr(got.out.bytes, "id=preinfusion-1 ");
+        assert_close(told(&got, "preinfusion-1"), water + 0.25, 0.25);
+        assert_close(mark_number(line, "from"), water, 0.3);
+        feed_free(&got);
+    }
+}
+
 /* The pressure rises from 4 s on, a time constant of 0.4 s; under 0.5 bar until 4.02 s. */
 static void a_full_basket_is_told_by_its_pressure(void **state) {
     for (int without_flow = 0; without_flow < 2; without_flow++) {
@@ -193,6 +214,7 @@ static void noise_is_no_drop(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(drop_and_end_are_told_in_time),
+        cmocka_unit_test(a_count_of_water_tells_of_it),
         cmocka_unit_test(a_full_basket_is_told_by_its_pressure),
         cmocka_unit_test(no_id_comes_twice),
         cmocka_unit_test(live_and_whole_come_the_same_bytes),
