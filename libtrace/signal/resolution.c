@@ -75,17 +75,24 @@ static bool all_multiples(const double *y, size_t n, double step) {
     return true;
 }
 
+/* 1, 0.5, 0.25, 0.2, 0.1 ... 1e-6 */
+enum { SERIES = 28 };
+
+static double step_of_series(int i) {
+    static const double parts[] = {1, 2, 4, 5};
+    static const double decades[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6};
+    return 1 / (decades[i / 4] * parts[i % 4]);
+}
+
 /* NaN compares false: missing values fit every step.  No value but 0 fits one that is larger than
  * all of them. */
 static double step_of_digits(const double *y, size_t n) {
-    static const double series[] = {1, 2, 4, 5};
     const double most = largest_magnitude(y, n);
-    for (double decade = 1; decade <= 1e6; decade *= 10)
-        for (size_t i = 0; i < sizeof series / sizeof *series; i++) {
-            const double step = 1 / (decade * series[i]);
-            if ((most == 0 || step < 2 * most) && all_multiples(y, n, step))
-                return step;
-        }
+    for (int i = 0; i < SERIES; i++) {
+        const double step = step_of_series(i);
+        if ((most == 0 || step < 2 * most) && all_multiples(y, n, step))
+            return step;
+    }
     return 0;
 }
 
@@ -114,6 +121,40 @@ static double step_of_changes(const double *y, size_t n, double smallest) {
     return 0;
 }
 
+/* Are nine in ten of all changes whole multiples of the step?  Asked of neighbours that are not
+ * missing, and given up once it is clear that they are not. */
+static bool divides_most(const double *y, size_t n, double step) {
+    double last = NAN, multiples = 0, others = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(y[i]))
+            continue;
+        const double change = fabs(y[i] - last), steps = change / step;
+        const double least = rounding * fmax(fabs(y[i]), fabs(last));
+        last = y[i];
+        if (!(change > least))
+            continue;
+        const bool multiple = steps > 0.5 && fabs(steps - round(steps)) < 1e-6;
+        multiples += multiple;
+        others += !multiple;
+        if (9 * others > multiples + 9 * ENOUGH_CHANGES)
+            return false;
+    }
+    return multiples >= 9 * others;
+}
+
+/* A few values may lie between the steps, as the means of rows that were merged do: the largest
+ * step of the series, above the smallest change, that most changes have in common; 0 if none. */
+static double step_of_most(const double *y, size_t n, double smallest) {
+    for (int i = 0; i < SERIES; i++) {
+        const double step = step_of_series(i);
+        if (step < 1.5 * smallest)
+            return 0;
+        if (divides_most(y, n, step))
+            return step;
+    }
+    return 0;
+}
+
 /* Quarters lose a digit: 0.25, 0.5, 0.75, 1 are written 0.2 (or 0.3), 0.5, 0.8, 1.  Is that what
  * happened to the figures, so that none lies between and no change is as small as the last digit?
  */
@@ -138,6 +179,9 @@ static bool any_value(const double *y, size_t n) {
 
 double shot_resolution(const double *y, size_t n) {
     const shot_changes all = find_changes(y, n);
+    const double most = all.count >= ENOUGH_TO_JUMP ? step_of_most(y, n, all.smallest) : 0;
+    if (most > 0)
+        return most;
     double step = all.count >= ENOUGH_CHANGES ? step_of_changes(y, n, all.smallest) : 0;
     if (!(step > 0))
         step = any_value(y, n) ? step_of_digits(y, n) : 0;

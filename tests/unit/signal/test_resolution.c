@@ -45,6 +45,22 @@ static void quarters_that_lost_a_digit_are_quarters(void **state) {
     assert_close(shot_resolution(weight, N), 0.1, 1e-12);
 }
 
+/* Rows of one time that were merged to their mean stand between the steps: one in fifty, alone or
+ * in a burst.  A channel of which every other figure lies between has the smaller step. */
+static void means_of_merged_rows_are_no_steps(void **state) {
+    shot_random random = shot_random_at(9, 0);
+    double some[N], burst[N], half[N];
+    for (int i = 0; i < N; i++) {
+        const double value = 0.1 * round(60 + 3 * shot_random_normal(&random));
+        some[i] = value + (i % 50 == 7 ? 1.0 / 60 : 0);
+        burst[i] = value + (i < 4 ? 1.0 / 30 : 0) + (i == 5 ? 1.0 / 60 : 0);
+        half[i] = value + (i % 2 ? 0.05 : 0);
+    }
+    assert_close(shot_resolution(some, N), 0.1, 1e-12);
+    assert_close(shot_resolution(burst, N), 0.1, 1e-12);
+    assert_close(shot_resolution(half, N), 0.05, 1e-12);
+}
+
 /* A ramp of 8.7 bar in 65 samples, 5 samples 0.06 bar apart, a hold: no change is a
  * multiple of the smallest, so the digits tell. */
 static void a_smooth_curve_is_no_staircase(void **state) {
@@ -83,6 +99,7 @@ int main(void) {
         cmocka_unit_test(a_rounded_noisy_channel_tells_its_step),
         cmocka_unit_test(a_converter_step_survives_the_digits),
         cmocka_unit_test(quarters_that_lost_a_digit_are_quarters),
+        cmocka_unit_test(means_of_merged_rows_are_no_steps),
         cmocka_unit_test(a_smooth_curve_is_no_staircase),
         cmocka_unit_test(values_far_below_one_have_no_step_of_one),
         cmocka_unit_test(what_rounding_leaves_of_nothing_is_no_step),
