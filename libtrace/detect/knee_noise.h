@@ -10,8 +10,8 @@
  */
 shot_status shot_knee_loudness(const shot_channel_view *view, double *out, double *work);
 
-/* How much larger than white noise makes them the changes of slope are, apart from knees: 1 or
- * more; 0 where none could be seen.
+/* How much larger than white noise makes them the changes of slope are, apart from knees: about 1
+ * in white noise; 0 where none could be seen.
  *   x, n        times of the samples
  *   change      seen at each from a half-width of `reach`
  *   score       |change| in standard errors of white noise; 0 where none could be seen
@@ -28,7 +28,7 @@ typedef struct shot_knee_rest {
 } shot_knee_rest;
 
 /* The same at the last of `count` widths, the narrowest first and half an octave apart, from all of
- * them, if the noise is white and 1/f. */
+ * them, if the noise is white and 1/f; 1 with no freedom where none tells anything. */
 shot_knee_rest shot_knee_restlessness_of_all(const shot_knee_rest *widths, size_t count);
 
 #endif

@@ -42,6 +42,7 @@ typedef struct scan {
     double restless[WIDTHS];  /* what the shot itself makes of the standard error at each width */
     double own[WIDTHS];       /* the same as that width alone shows it, 0 where it does not */
     double share[WIDTHS];     /* of the samples that tell it */
+    size_t seen[WIDTHS];      /* places at which that width shows a change: it needs samples */
     shot_knee_place *found;
     size_t count, room;
     double *score; /* [n] |change| / se at the present width, 0 where there is none */
@@ -88,12 +89,16 @@ static sight look_between(const scan *self, size_t i, double reach) {
     return look(self, i, low, high, reach);
 }
 
-static void score_all(scan *self, double reach) {
+/* The changes at all places; the number of those that show one. */
+static size_t score_all(scan *self, double reach) {
+    size_t seen = 0;
     for (size_t i = 0; i < self->sums->n; i++) {
         sight h = look_around(self, i, reach);
         self->change[i] = h.change;
         self->score[i] = fabs(h.change) / h.se;
+        seen += isfinite(h.se);
     }
+    return seen;
 }
 
 /* Leave out what knees that are known make of the changes; the share of the samples that is left.
@@ -125,7 +130,7 @@ static void measure_restlessness(scan *self) {
     for (size_t k = 0; k < WIDTHS; k++, reach *= STEP) {
         const double before = self->restless[k];
         self->restless[k] = 1;
-        score_all(self, reach);
+        self->seen[k] = score_all(self, reach);
         self->share[k] = leave_knees_out(self, reach);
         if (self->count > 0 && self->share[k] * span < ENOUGH * reach) {
             self->restless[k] = fmax(most, before);
@@ -305,10 +310,11 @@ static void focus(const scan *self, shot_knee_place *knee) {
  * apart: factor exp(-0.583 u sqrt(3 d / h)) (Pickands 1969, Trans. Am. Math. Soc. 145:51-73;
  * Siegmund 1985, 'Sequential Analysis', ch. 10; both from memory).  Never fewer than three in each
  * h. */
-static double tests_at(const line_sums *sums, double reach, double u) {
+static double tests_at(const scan *self, double reach, double u) {
+    const line_sums *sums = self->sums;
     double n = (double)sums->n, span = sums->x[sums->n - 1] - sums->x[0];
     double dense = 1.5 * u * u * exp(-0.583 * u * sqrt(3 * span / n / reach));
-    return fmin(n, fmax(3, dense) * span / reach);
+    return fmin((double)self->seen[rung(reach)], fmax(3, dense) * span / reach);
 }
 
 /* A robust estimate of a scale from n values has the freedom of 0.4 n (efficiency 0.37, Hampel
@@ -319,8 +325,7 @@ static double freedom_at(const scan *self, double reach) {
     return 0.4 * fmin(n, 2 * span / reach * self->share[rung(reach)]);
 }
 
-/* Is the noise white, as far as the restlessness of all widths tells (three standard errors)?  Then
- * it is known from all samples; else at each width from what that width shows. */
+/* Is the noise white, as far as the restlessness of all widths tells (three standard errors)? */
 static bool is_white(const scan *self, size_t widths) {
     double reach = NARROWEST;
     for (size_t k = 0; k < widths; k++, reach *= STEP)
@@ -329,39 +334,48 @@ static bool is_white(const scan *self, size_t widths) {
     return true;
 }
 
-/* With how many degrees of freedom the noise is known at each width: where it is not white, what
- * all widths up to there tell of it together counts, where that is more than was measured. */
+/* What one width shows agrees with what the widths up to it tell of white and 1/f noise, unless it
+ * is larger by so many of its standard errors. */
+static const double AGREES = 3;
+
+/* The restlessness at a width, and with how many degrees of freedom the noise is known there: what
+ * all widths up to there tell together counts, where that width agrees. */
+static double settle(scan *self, size_t k, const shot_knee_rest *rest) {
+    const shot_knee_rest together = shot_knee_restlessness_of_all(rest, k + 1);
+    const double own = self->own[k], freedom = rest[k].freedom;
+    if (own > 0 && own <= together.times * (1 + AGREES / sqrt(2 * freedom)))
+        self->restless[k] = fmax(1, together.times);
+    else
+        self->restless[k] = fmax(self->restless[k], together.times);
+    return fmax(freedom, together.freedom);
+}
+
+/* Where the noise is white all samples tell it. */
 static void set_freedoms(scan *self, size_t widths, double *freedom) {
     const double all = 0.4 * (double)self->sums->n;
     const bool white = is_white(self, widths);
     shot_knee_rest rest[WIDTHS];
     double reach = NARROWEST;
     for (size_t k = 0; k < widths; k++, reach *= STEP) {
-        const double own = freedom_at(self, reach);
-        rest[k] = (shot_knee_rest){reach, self->own[k], own};
-        freedom[k] = all;
-        if (white)
-            continue;
-        const shot_knee_rest together = shot_knee_restlessness_of_all(rest, k + 1);
-        self->restless[k] = fmax(self->restless[k], together.times);
-        if (self->restless[k] > 1)
-            freedom[k] = fmin(all, fmax(own, together.freedom));
+        rest[k] = (shot_knee_rest){reach, self->own[k], freedom_at(self, reach)};
+        const double known = settle(self, k, rest);
+        freedom[k] = white || !(self->restless[k] > 1) ? all : fmin(all, known);
     }
 }
 
-/* Of what stands out in noise alone the other tests, of break or bend above all, refuse half and
- * more (docs/knees.md has the figures). */
-enum { REFUSED = 2 };
+/* Of what stands out in noise alone the other tests, of break or bend above all, refuse a quarter
+ * and more (docs/knees.md has the figures). */
+static const double STANDS_OUT = 4.0 / 3;
 
 /* Each place that tells something new has its share of the alarm rate (Bonferroni). */
 static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
-    const double either = fmin(0.5, REFUSED * alarm_rate) / 2;
+    const double either = fmin(0.5, STANDS_OUT * alarm_rate) / 2;
     double tests = 1, u = 3, freedom[WIDTHS];
     for (int round = 0; round < 8; round++) {
         double reach = NARROWEST;
         tests = 0;
         for (size_t k = 0; k < widths; k++, reach *= STEP)
-            tests += tests_at(self->sums, reach, u);
+            tests += tests_at(self, reach, u);
         u = shot_student_quantile(1 - either / tests, 0.4 * (double)self->sums->n);
     }
     set_freedoms(self, widths, freedom);

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <shottrace/signal/flicker.h>
 #include <shottrace/signal/random.h>
 
 #include "detect/knee_noise.h"
@@ -30,8 +31,10 @@ static shot_channel_view noise(uint64_t seed) {
     return view;
 }
 
-static double restlessness(const shot_channel_view *view, double reach) {
-    double change[N], score[N], work[N];
+/* *squares: the mean of the squares of what it is taken from. */
+static double restlessness_and(const shot_channel_view *view, double reach, double *squares) {
+    double change[N], score[N], work[N], sum = 0;
+    size_t seen = 0;
     line_sums *sums;
     assert_int_equal(line_sums_new(view->t, view->y, NULL, N, &sums), SHOT_OK);
     for (size_t i = 0; i < N; i++) {
@@ -40,10 +43,18 @@ static double restlessness(const shot_channel_view *view, double reach) {
                             line_sums_index(sums, x + reach), x);
         change[i] = h.change;
         score[i] = fabs(h.change) / h.se / SD;
+        sum += score[i] * score[i];
+        seen += isfinite(h.se);
     }
+    *squares = sum / (double)seen;
     const double found = shot_knee_restlessness(sums->x, change, score, N, reach, work);
     line_sums_free(sums);
     return found;
+}
+
+static double restlessness(const shot_channel_view *view, double reach) {
+    double squares;
+    return restlessness_and(view, reach, &squares);
 }
 
 /* Mean of 20 logs; a log holds 60 values for each half-width of half a second, whose quartile has a
@@ -56,6 +67,24 @@ static void white_noise_is_not_restless(void **state) {
         shot_channel_view_free(&view);
     }
     assert_between(sum, 1, 1.2);
+}
+
+/* In 1/f noise the scale is that of the changes in the mean: of two estimates the smaller counts,
+ * which alone is 2.5 % too small.  A log tells it to 7 %, the mean of 200 to 0.5 %: three of them.
+ */
+static void slow_noise_is_not_taken_for_less(void **state) {
+    double sum = 0, squares, all = 0;
+    for (uint64_t seed = 0; seed < 200; seed++) {
+        shot_channel_view view = noise(seed);
+        shot_flicker slow;
+        shot_flicker_start(&slow, shot_random_at(83, seed), N * SPACING);
+        for (size_t i = 0; i < N; i++)
+            view.y[i] = SD * shot_flicker_step(&slow, SPACING);
+        sum += restlessness_and(&view, 0.25, &squares) / 200;
+        all += squares / 200;
+        shot_channel_view_free(&view);
+    }
+    assert_close(sum / sqrt(all), 1, 0.015);
 }
 
 /* A knee of 2 bar/s each 3 s: seen from 1 s two windows of three hold one, and the median change is
@@ -118,6 +147,19 @@ static void slow_noise_is_known_from_narrow_windows(void **state) {
     assert_close(all.freedom, sum / 2, 1e-3 * sum);
 }
 
+/* Where 1/f noise is all, what neighbouring samples scatter is a part of it, and wide windows are
+ * as restless as that makes them, with no white part added. */
+static void slow_noise_alone_has_no_white_part(void **state) {
+    shot_knee_rest widths[OCTAVES];
+    white_and_slow(0, widths);
+    for (int k = 0; k < OCTAVES; k++)
+        widths[k].times = sqrt(5 * widths[k].reach);
+    for (size_t count = 2; count <= OCTAVES; count++) {
+        const double expected = widths[count - 1].times;
+        assert_close(shot_knee_restlessness_of_all(widths, count).times, expected, 1e-9 * expected);
+    }
+}
+
 static void a_width_without_windows_tells_nothing(void **state) {
     shot_knee_rest widths[OCTAVES];
     white_and_slow(8, widths);
@@ -141,10 +183,12 @@ static void chance_in_a_wide_window_counts_little(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(white_noise_is_not_restless),
+        cmocka_unit_test(slow_noise_is_not_taken_for_less),
         cmocka_unit_test(knees_are_not_noise),
         cmocka_unit_test(the_loud_part_is_loud),
         cmocka_unit_test(widths_agree_on_one_noise),
         cmocka_unit_test(slow_noise_is_known_from_narrow_windows),
+        cmocka_unit_test(slow_noise_alone_has_no_white_part),
         cmocka_unit_test(a_width_without_windows_tells_nothing),
         cmocka_unit_test(chance_in_a_wide_window_counts_little),
     };
