@@ -286,7 +286,8 @@ static double lowest_now(const view *v, double *shown) {
     double lowest = INFINITY;
     int seen = 0;
     for (size_t i = v->n; i-- > 0 && seen < 2;) {
-        const double puck = isnan(v->p[i]) ? NAN : at_puck(v, v->p[i], flow_before(v, i + 1));
+        const double q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : flow_before(v, i);
+        const double puck = isnan(v->p[i]) ? NAN : at_puck(v, v->p[i], q);
         seen += !isnan(puck);
         if (puck < lowest) {
             lowest = puck;
