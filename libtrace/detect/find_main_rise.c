@@ -189,7 +189,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     const shot_instant shown = shot_instant_widened(
         crossed, hypot(shot_edge_slack(&course->puck), loss_time(course, crossed.at)));
     out->fill_end = shot_instant_not_before(
-        shot_instant_shown_late(shown, course->input->gauge_lag), out->water_in.at);
+        shot_instant_shown_late(shown, course->input->gauge_lag, &course->input->pressure.noise),
+        out->water_in.at);
     const double begins = course->puck.t[0];
     const double first = course->puck.y[0] < goal ? begins : begins - shot_longest_fill;
     out->fill_end.low = fmax(out->fill_end.low, fmax(first, out->water_in.low));
