@@ -126,6 +126,13 @@ size_t shot_view_first(const shot_channel_view *view, double time) {
     return low;
 }
 
+double shot_view_step_on(const shot_channel_view *view, double t, double half, double step) {
+    const size_t i = shot_view_first(view, t + step - half);
+    const double hole = i < view->n ? view->t[i] - half - t : 0;
+    const double next = t + step * fmax(1, floor(hole / step));
+    return next > t ? next : INFINITY;
+}
+
 void shot_channel_view_free(shot_channel_view *view) {
     free(view->t);
     free(view->y);

@@ -46,8 +46,12 @@ typedef struct stretch {
 } stretch;
 
 /* Half a second, longer where it holds no two samples. */
+static double while_of(const shot_channel_view *view) {
+    return fmax(0.5, 1.5 * view->noise.spacing);
+}
+
 static double mean_from(const shot_channel_view *view, double from) {
-    return shot_view_mean(view, from, from + fmax(0.5, 1.5 * view->noise.spacing));
+    return shot_view_mean(view, from, from + while_of(view));
 }
 
 static double root_at(const jet *self, double t) {
@@ -236,7 +240,8 @@ shot_status shot_jet_end(const shot_channel_view *pressure, const shot_channel_v
     SHOT_TRY(shot_restriction(pressure, flow, 0, false, NULL, &self.lost));
     if (!(self.lost > 0))
         return SHOT_OK;
-    for (double t = pressure->t[0]; t < pressure->t[pressure->n - 1]; t += 0.25)
+    for (double t = pressure->t[0]; t < pressure->t[pressure->n - 1];
+         t = shot_view_step_on(pressure, t, while_of(pressure), 0.25))
         self.top = fmax(self.top, mean_from(pressure, t));
     for (size_t i = pressure->n; i-- > 0;)
         self.up = pressure->y[i] > HIGH * self.top ? pressure->t[i] : self.up;

@@ -112,7 +112,8 @@ static bool is_refuted(const shot_channel_view *pressure, const shot_channel_vie
                        const shot_channel_view *level, double rest, double top, double ratio) {
     static const double span = 2, least = 0.2, clear = 0.5; /* s, of the highest flow, bar */
     const double end = level->t[level->n - 1] - span / 2;
-    for (double t = level->t[0] + span / 2; t < end; t += span / 8) {
+    for (double t = level->t[0] + span / 2; t < end;
+         t = shot_view_step_on(flow, t, span / 2, span / 8)) {
         const double a = shot_view_mean(flow, t - span / 2, t);
         const double b = shot_view_mean(flow, t, t + span / 2);
         const double q = fmin(a, b), lost = ratio * q * q;
