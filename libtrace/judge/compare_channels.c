@@ -11,7 +11,7 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80, INDENT = 4, HANG = 6, MOST_NAMES = 8 };
+enum { MOST_NAMES = 8 };
 
 /* Shots of a group of which surges are known, and those that have one. */
 typedef struct channelled {
@@ -101,5 +101,6 @@ shot_status shot_compare_write_channels(const shot_compare_result *result, size_
                         : say_both(&words, result, a, in_a, b, in_b);
     if (status == SHOT_OK)
         status = shot_text_add(&words, ".");
-    return shot_words_take_paragraph(text, &words, status, INDENT, HANG, WIDTH);
+    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_HANG,
+                                     COMPARE_WIDTH);
 }

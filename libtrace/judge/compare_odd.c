@@ -10,8 +10,6 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80, INDENT = 4, HANG = 6 };
-
 /* The shot furthest from its group in one measure. */
 typedef struct odd_shot {
     const shot_compare_row *row;
@@ -68,12 +66,12 @@ static shot_status write_list(odd_list *list, shot_text *text) {
     size_t found = 0;
     SHOT_TRY(shot_multiplicity_holm(list->p, list->count, list->p));
     SHOT_TRY(shot_words_list(text, "An odd one out of its group in: ", list->count, say_odd, list,
-                             &found, INDENT, HANG, WIDTH));
+                             &found, COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
     return found == 0 ? SHOT_OK
                       : shot_words_paragraph(text,
                                              "It widens the interval and may hide a difference: "
                                              "look at that shot before you pull more.",
-                                             HANG, HANG, WIDTH);
+                                             COMPARE_HANG, COMPARE_HANG, COMPARE_WIDTH);
 }
 
 shot_status shot_compare_write_odd(const shot_compare_result *result, size_t a, size_t b,

@@ -7,7 +7,7 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80, B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
+enum { B_COLUMN = 19, DIFFERENCE_COLUMN = 34, EFFECT_COLUMN = 60, P_COLUMN = 69 };
 
 /* A single shot against the usual ones: its question is whether it is unusual. */
 bool shot_compare_is_single(const shot_compare_row *row) {
@@ -25,12 +25,12 @@ const char *shot_compare_verdict_of(const shot_compare_row *row) {
 
 /* A paragraph indented by `indent`. */
 static shot_status add_words(shot_text *text, size_t indent, const char *words) {
-    return shot_words_paragraph(text, words, indent, indent, WIDTH);
+    return shot_words_paragraph(text, words, indent, indent, COMPARE_WIDTH);
 }
 
 static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words,
                                 shot_status status) {
-    return shot_words_take_paragraph(text, words, status, indent, indent, WIDTH);
+    return shot_words_take_paragraph(text, words, status, indent, indent, COMPARE_WIDTH);
 }
 
 /* ---- the others ---- */

@@ -9,8 +9,6 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80, INDENT = 4, HANG = 6 };
-
 /* The rows of one pair of groups. */
 typedef struct group_pair {
     const shot_compare_result *result;
@@ -77,7 +75,8 @@ static size_t count_open(const group_pair *pair) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    return shot_words_take_paragraph(text, words, status, INDENT, HANG, WIDTH);
+    return shot_words_take_paragraph(text, words, status, COMPARE_INDENT, COMPARE_HANG,
+                                     COMPARE_WIDTH);
 }
 
 /* ---- the cup ---- */
@@ -260,8 +259,8 @@ static shot_status say_row(shot_text *words, const void *user, size_t i) {
 }
 
 static shot_status add_list(shot_text *text, const row_list *list, const char *title) {
-    return shot_words_list(text, title, list->pair->result->row_count, say_row, list, NULL, INDENT,
-                           HANG, WIDTH);
+    return shot_words_list(text, title, list->pair->result->row_count, say_row, list, NULL,
+                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH);
 }
 
 static shot_status add_those(shot_text *text, const group_pair *pair, const char *title,

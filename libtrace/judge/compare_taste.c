@@ -10,7 +10,7 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80, INDENT = 4, HANG = 6, MOST = 10000 };
+enum { MOST = 10000 };
 
 /* A whole number from `text` on; NULL if there is none, else what follows it. */
 static const char *read_count(const char *text, size_t *count) {
@@ -127,10 +127,10 @@ shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a
     *preferred = false;
     if (s->triangles != NULL && read_answers(s->triangles, &answers))
         SHOT_TRY(shot_words_take_paragraph(text, &words, say_triangles(&words, &answers, s->level),
-                                           INDENT, HANG, WIDTH));
+                                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
     if (s->pairs != NULL && read_answers(s->pairs, &answers))
         SHOT_TRY(shot_words_take_paragraph(text, &words,
                                            say_pairs(&words, result, &answers, a, b, preferred),
-                                           INDENT, HANG, WIDTH));
+                                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
     return SHOT_OK;
 }
