@@ -4,10 +4,8 @@
 #include "judge/compare_parts.h"
 
 #include <math.h>
-#include <string.h>
 
 #include <shottrace/signal/alpha_spending.h>
-#include <shottrace/trace/number_text.h>
 
 /* A plan for hand-pulled shots; the work grows with the square of what it holds. */
 enum { MOST_LOOKS = 20, MOST_SHOTS = 500 };
@@ -15,10 +13,9 @@ enum { MOST_LOOKS = 20, MOST_SHOTS = 500 };
 /* Below this no chance is told from nothing. */
 static const double least_limit = 1e-12;
 
-static shot_status read_look(const char *text, double before, double *look, shot_error *error) {
-    const char *after = shot_number_read(text, text + strlen(text), look);
-    if (after != NULL && *after == '\0' && *look == floor(*look) && *look >= 2 &&
-        *look <= MOST_SHOTS && *look > before)
+static shot_status read_look(const char *text, size_t before, size_t *look, shot_error *error) {
+    const char *after = shot_compare_read_count(text, MOST_SHOTS, look);
+    if (after != NULL && *after == '\0' && *look >= 2 && *look > before)
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_USAGE,
                      "--looks: '%s' does not fit; give the shots a side at which you look, rising "
@@ -27,7 +24,7 @@ static shot_status read_look(const char *text, double before, double *look, shot
 }
 
 shot_status shot_compare_check_looks(const struct compare_settings *settings, shot_error *error) {
-    double look = 0;
+    size_t look = 0;
     if (settings->looks.count > MOST_LOOKS)
         return shot_fail(error, SHOT_ERR_USAGE, "--looks: at most %d looks", MOST_LOOKS);
     for (size_t i = 0; i < settings->looks.count; i++)
@@ -55,19 +52,19 @@ shot_status shot_compare_find_look(const struct compare_settings *settings, size
                                    shot_compare_look *out, shot_error *error) {
     const shot_texts *planned = &settings->looks;
     const double now = shots_a_side(n, m), alpha = 1 - settings->level;
-    double shots[MOST_LOOKS + 1], look = 0, last = 0;
+    double shots[MOST_LOOKS + 1], last = 0;
     size_t before = 0, after = 0;
     *out = (shot_compare_look){0};
     if (planned->count == 0 || !(now > 0))
         return SHOT_OK;
     for (size_t i = 0; i < planned->count; i++) {
-        const char *text = planned->items[i];
-        shot_number_read(text, text + strlen(text), &look);
-        last = look;
-        if (look < ceil(now))
-            shots[before++] = look;
-        else if (look > ceil(now) && after++ == 0)
-            out->next = (size_t)look;
+        size_t look = 0;
+        shot_compare_read_count(planned->items[i], MOST_SHOTS, &look);
+        last = (double)look;
+        if (last < ceil(now))
+            shots[before++] = last;
+        else if (last > ceil(now) && after++ == 0)
+            out->next = look;
     }
     if (ceil(now) > last)
         return shot_fail(error, SHOT_ERR_DATA,

@@ -2,48 +2,71 @@
 /* Before the shots: which kind is pulled when, and which cup stands where in a blind tasting. */
 #include "judge/compare_parts.h"
 
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <shottrace/signal/balanced_order.h>
 #include <shottrace/signal/forced_choice.h>
-#include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quoting.h>
 
 /* Codes of three digits, as is usual (Meilgaard, Civille & Carr 2007, ch. 4): they say nothing of
  * order or worth. */
 enum { FIRST_CODE = 101, LAST_CODE = 999, MOST_CODES = LAST_CODE - FIRST_CODE + 1 };
 
-/* Cups of one tasting, each with the group that is in it. */
-enum { MOST_CUPS = 3 };
+/* One kind of blind test. */
+enum { MOST_CUPS = 3, MOST_KINDS = 6 };
 
-static bool read_tests(const char *text, size_t cups, size_t *count) {
-    double value;
-    const char *after = shot_number_read(text, text + strlen(text), &value);
-    if (after == NULL || *after != '\0' || value != floor(value) || !(value >= 1) ||
-        value > (double)(MOST_CODES / cups))
-        return false;
-    *count = (size_t)value;
-    return true;
+typedef struct tasting {
+    const char *title; /* of a test */
+    size_t cups, kinds;
+    size_t cup[MOST_KINDS][MOST_CUPS]; /* [kinds] the group in each cup */
+    double guess, sides; /* right by chance; 2 where either answer may show something, else 1 */
+    bool odd;            /* one of the cups is the answer */
+    const char *answers, *show; /* "5" `answers` "of 6" `show` */
+} tasting;
+
+/* ISO 4120: the six orders of two kinds, each as often as the others. */
+static const tasting triangle = {
+    .title = "triangle",
+    .cups = 3,
+    .kinds = 6,
+    .cup = {{0, 1, 1}, {1, 0, 1}, {1, 1, 0}, {0, 0, 1}, {0, 1, 0}, {1, 0, 0}},
+    .guess = SHOT_TRIANGLE_GUESS,
+    .sides = 1,
+    .odd = true,
+    .answers = " right",
+    .show = "show that a difference is tasted"};
+
+/* ISO 5495: both orders. */
+static const tasting pair_of_cups = {.title = "pair",
+                                     .cups = 2,
+                                     .kinds = 2,
+                                     .cup = {{0, 1}, {1, 0}},
+                                     .guess = SHOT_PAIR_GUESS,
+                                     .sides = 2,
+                                     .answers = "",
+                                     .show = "for one of them show that it is liked better"};
+
+static bool read_tests(const char *text, const tasting *t, size_t *count) {
+    const char *after = shot_compare_read_count(text, MOST_CODES / t->cups, count);
+    return after != NULL && *after == '\0' && *count >= 1;
 }
 
-static shot_status check_tests(const char *option, const char *text, size_t cups,
+static shot_status check_tests(const char *option, const char *text, const tasting *t,
                                shot_error *error) {
     size_t count;
-    if (text == NULL || read_tests(text, cups, &count))
+    if (text == NULL || read_tests(text, t, &count))
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_USAGE,
                      "--%s: '%s' is no number of tests; with --order give how many are to be "
                      "tasted, 1 to %zu",
-                     option, text, MOST_CODES / cups);
+                     option, text, MOST_CODES / t->cups);
 }
 
 shot_status shot_compare_check_order(const struct compare_settings *s, shot_error *error) {
     if (s->order.count == 0)
         return SHOT_OK;
-    SHOT_TRY(check_tests("triangles", s->triangles, 3, error));
-    SHOT_TRY(check_tests("pairs", s->pairs, 2, error));
+    SHOT_TRY(check_tests("triangles", s->triangles, &triangle, error));
+    SHOT_TRY(check_tests("pairs", s->pairs, &pair_of_cups, error));
     if (s->triangles != NULL && s->pairs != NULL)
         return shot_fail(error, SHOT_ERR_USAGE, "--triangles and --pairs: one sheet at a time");
     if (s->order.count < 2 || (shot_compare_is_tasted(s) && s->order.count != 2))
@@ -96,18 +119,6 @@ static shot_status write_shots(const struct compare_settings *s, shot_random *ra
 
 /* ---- cups ---- */
 
-typedef struct tasting {
-    size_t cups, kinds;
-    size_t cup[6][MOST_CUPS]; /* [kinds] the group in each cup */
-    const char *title;        /* of a test */
-} tasting;
-
-/* ISO 4120: the six orders of two kinds, each as often as the others. */
-static const tasting triangle = {
-    3, 6, {{0, 1, 1}, {1, 0, 1}, {1, 1, 0}, {0, 0, 1}, {0, 1, 0}, {1, 0, 0}}, "triangle"};
-/* ISO 5495: both orders. */
-static const tasting pair_of_cups = {2, 2, {{0, 1}, {1, 0}}, "pair"};
-
 static shot_status write_test(const struct compare_settings *s, const tasting *t, size_t number,
                               const size_t *cup, const size_t *code, shot_text *text) {
     SHOT_TRY(shot_text_add_format(text, "%zu", number + 1));
@@ -117,8 +128,8 @@ static shot_status write_test(const struct compare_settings *s, const tasting *t
         SHOT_TRY(shot_text_add(text, ","));
         SHOT_TRY(shot_text_add_csv(text, s->order.items[cup[i]]));
     }
-    for (size_t i = 0; t->cups == 3 && i < 3; i++)
-        if (cup[i] != cup[(i + 1) % 3] && cup[i] != cup[(i + 2) % 3])
+    for (size_t i = 0; t->odd && i < MOST_CUPS; i++)
+        if (cup[i] != cup[(i + 1) % MOST_CUPS] && cup[i] != cup[(i + 2) % MOST_CUPS])
             SHOT_TRY(shot_text_add_format(text, ",%zu", code[i] + FIRST_CODE));
     return shot_text_add(text, "\n");
 }
@@ -126,20 +137,16 @@ static shot_status write_test(const struct compare_settings *s, const tasting *t
 /* How many right answers it takes, and what that many tests can show. */
 static shot_status write_needed(const struct compare_settings *s, const tasting *t, size_t count,
                                 shot_text *text) {
-    const double alpha = 1 - s->level, guess = t->cups == 3 ? SHOT_TRIANGLE_GUESS : 0.5;
-    const double each_side = t->cups == 3 ? alpha : alpha / 2;
-    const size_t needed = shot_forced_choice_needed(count, guess, each_side);
+    const double alpha = 1 - s->level, each_side = alpha / t->sides;
+    const size_t needed = shot_forced_choice_needed(count, t->guess, each_side);
     if (needed > count)
         return shot_text_add_format(text, "# so few cannot show anything, whatever the answers\n");
-    SHOT_TRY(shot_text_add_format(
-        text,
-        t->cups == 3 ? "# %zu right of %zu show that a difference is tasted (at %g %%)\n"
-                     : "# %zu of %zu for one of them show that it is liked better (at %g %%)\n",
-        needed, count, 100 * alpha));
+    SHOT_TRY(shot_text_add_format(text, "# %zu%s of %zu %s (at %g %%)\n", needed, t->answers, count,
+                                  t->show, 100 * alpha));
     return shot_text_add_format(
         text,
         "# who tells the cups apart in half of the tests gets there in %.0f of 100 tastings\n",
-        100 * shot_forced_choice_power(count, guess, each_side, 0.5));
+        100 * shot_forced_choice_power(count, t->guess, each_side, 0.5));
 }
 
 static shot_status write_head(const tasting *t, shot_text *text) {
@@ -148,12 +155,12 @@ static shot_status write_head(const tasting *t, shot_text *text) {
         SHOT_TRY(shot_text_add_format(text, ",cup %zu", i + 1));
     for (size_t i = 0; i < t->cups; i++)
         SHOT_TRY(shot_text_add_format(text, ",in %zu", i + 1));
-    return shot_text_add(text, t->cups == 3 ? ",odd\n" : "\n");
+    return shot_text_add(text, t->odd ? ",odd\n" : "\n");
 }
 
 static shot_status write_cups(const struct compare_settings *s, const tasting *t, size_t count,
                               shot_random *random, shot_text *text) {
-    size_t code[MOST_CODES], kind[6] = {0, 1, 2, 3, 4, 5};
+    size_t code[MOST_CODES], kind[MOST_KINDS] = {0, 1, 2, 3, 4, 5};
     for (size_t i = 0; i < MOST_CODES; i++)
         code[i] = i;
     shot_shuffle(code, MOST_CODES, random);
@@ -170,9 +177,9 @@ static shot_status write_cups(const struct compare_settings *s, const tasting *t
 shot_status shot_compare_write_order(const struct compare_settings *s, shot_text *text) {
     shot_random random = shot_random_at((uint64_t)s->seed, 0);
     size_t count;
-    if (s->triangles != NULL && read_tests(s->triangles, 3, &count))
+    if (s->triangles != NULL && read_tests(s->triangles, &triangle, &count))
         return write_cups(s, &triangle, count, &random, text);
-    if (s->pairs != NULL && read_tests(s->pairs, 2, &count))
+    if (s->pairs != NULL && read_tests(s->pairs, &pair_of_cups, &count))
         return write_cups(s, &pair_of_cups, count, &random, text);
     return write_shots(s, &random, text);
 }

@@ -129,8 +129,9 @@ shot_status shot_compare_say_look(shot_text *words, const shot_compare_look *loo
 
 /* --- compare_taste.c and compare_order.c --- */
 
-/* Of three cups the odd one, guessed. */
+/* The chance to guess the odd one of three cups, and either of two. */
 #define SHOT_TRIANGLE_GUESS (1.0 / 3)
+#define SHOT_PAIR_GUESS     0.5
 
 /* Of `all` blind tests: triangles answered rightly, or pairs of which the first group was liked
  * better. */
@@ -139,6 +140,9 @@ typedef struct shot_compare_answers {
 } shot_compare_answers;
 
 bool shot_compare_is_tasted(const struct compare_settings *settings);
+/* Reads a whole number from 0 to `most` that starts at `text`.  Returns what follows it; NULL if
+ * there is none. */
+const char *shot_compare_read_count(const char *text, size_t most, size_t *count);
 /* SHOT_ERR_USAGE with a sentence where the answers cannot be read, or are not of two groups. */
 shot_status shot_compare_check_taste(const struct compare_settings *settings, size_t groups,
                                      shot_error *error);

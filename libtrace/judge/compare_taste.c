@@ -12,11 +12,10 @@
 
 enum { MOST = 10000 };
 
-/* A whole number from `text` on; NULL if there is none, else what follows it. */
-static const char *read_count(const char *text, size_t *count) {
+const char *shot_compare_read_count(const char *text, size_t most, size_t *count) {
     double value;
     const char *after = shot_number_read(text, text + strlen(text), &value);
-    if (after == NULL || value != floor(value) || !(value >= 0) || value > MOST)
+    if (after == NULL || value != floor(value) || !(value >= 0) || value > (double)most)
         return NULL;
     *count = (size_t)value;
     return after;
@@ -24,10 +23,10 @@ static const char *read_count(const char *text, size_t *count) {
 
 /* "9/12". */
 static bool read_answers(const char *text, shot_compare_answers *out) {
-    const char *after = read_count(text, &out->right);
+    const char *after = shot_compare_read_count(text, MOST, &out->right);
     if (after == NULL || *after != '/')
         return false;
-    after = read_count(after + 1, &out->all);
+    after = shot_compare_read_count(after + 1, MOST, &out->all);
     return after != NULL && *after == '\0' && out->all > 0 && out->right <= out->all;
 }
 
@@ -104,7 +103,7 @@ static shot_status say_pairs(shot_text *words, const shot_compare_result *result
                              bool *preferred) {
     const size_t other = a->all - a->right, most = a->right > other ? a->right : other;
     const double alpha = 1 - result->settings->level;
-    const double p = fmin(1, 2 * shot_forced_choice_p(most, a->all, 0.5));
+    const double p = fmin(1, 2 * shot_forced_choice_p(most, a->all, SHOT_PAIR_GUESS));
     SHOT_TRY(shot_text_add_format(words, "Tasted blind: %s liked better in %zu of %zu pairs",
                                   shot_compare_label_of(result, a->right >= other ? first : second),
                                   most, a->all));
@@ -114,8 +113,8 @@ static shot_status say_pairs(shot_text *words, const shot_compare_result *result
         return shot_text_add(words, ": better, to those who tasted. Next: keep it, and try one "
                                     "other change against it.");
     SHOT_TRY(shot_text_add(words, ": no preference is shown"));
-    SHOT_TRY(say_needed(words, shot_forced_choice_needed(a->all, 0.5, alpha / 2), a->all,
-                        " for one of them"));
+    SHOT_TRY(say_needed(words, shot_forced_choice_needed(a->all, SHOT_PAIR_GUESS, alpha / 2),
+                        a->all, " for one of them"));
     return shot_text_add(words, ".");
 }
 
