@@ -13,6 +13,7 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
+#include "ascii.h"
 #include "chain/chain_parts.h"
 #include "chain/gate.h"
 
@@ -180,10 +181,6 @@ static int not_hidden(const struct dirent *entry) {
     return entry->d_name[0] != '.';
 }
 
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-
 /* Numbers, whatever zeros they begin with, by their size; *a and *b go behind them. */
 static int by_number(const char **a, const char **b) {
     *a += strspn(*a, "0");
@@ -200,7 +197,7 @@ static int by_name(const struct dirent **first, const struct dirent **second) {
     const char *a = (*first)->d_name, *b = (*second)->d_name;
     int order = 0;
     while (order == 0 && *a != '\0' && *b != '\0') {
-        if (is_digit(*a) && is_digit(*b))
+        if (ascii_is_digit(*a) && ascii_is_digit(*b))
             order = by_number(&a, &b);
         else
             order = (unsigned char)*a++ - (unsigned char)*b++;

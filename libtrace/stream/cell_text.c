@@ -6,17 +6,15 @@
 
 #include <shottrace/trace/number_text.h>
 
-static bool is_blank(char c) {
-    return c == ' ' || c == '\t';
-}
+#include "ascii.h"
 
 shot_cell shot_cell_trimmed(const shot_cell *cell) {
     shot_cell c = *cell;
-    while (c.length > 0 && is_blank(*c.text)) {
+    while (c.length > 0 && ascii_is_blank(*c.text)) {
         c.text++;
         c.length--;
     }
-    while (c.length > 0 && is_blank(c.text[c.length - 1]))
+    while (c.length > 0 && ascii_is_blank(c.text[c.length - 1]))
         c.length--;
     return c;
 }

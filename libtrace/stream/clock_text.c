@@ -7,9 +7,7 @@
 
 #include <shottrace/trace/number_text.h>
 
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
+#include "ascii.h"
 
 /* ------------------------------------------------------------------------- pieces of text ---- */
 
@@ -18,7 +16,7 @@ static int64_t read_whole(const char **text, const char *end, int least, int mos
     const char *p = *text;
     int64_t value = 0;
     int count = 0;
-    for (; p < end && count < most && is_digit(*p); p++, count++)
+    for (; p < end && count < most && ascii_is_digit(*p); p++, count++)
         value = value * 10 + (*p - '0');
     if (count < least)
         return -1;
@@ -39,7 +37,7 @@ static bool read_fraction(const char **text, const char *end, shot_decimal *seco
     if (*text == end || (**text != '.' && **text != ','))
         return true;
     const char *digits = *text + 1, *p = digits;
-    while (p < end && is_digit(*p))
+    while (p < end && ascii_is_digit(*p))
         p++;
     shot_decimal fraction;
     if (p == digits || shot_decimal_read(digits, p, -(int)(p - digits), &fraction) == NULL)
@@ -117,7 +115,7 @@ static bool valid_date(int64_t year, int64_t month, int64_t day) {
 static bool read_date(const char **text, const char *end, int64_t *days) {
     const char *p = *text;
     int64_t year = read_whole(&p, end, 4, 4), month = -1, day = -1;
-    if (year >= 0 && p < end && is_digit(*p)) {
+    if (year >= 0 && p < end && ascii_is_digit(*p)) {
         month = read_whole(&p, end, 2, 2);
         day = read_whole(&p, end, 2, 2);
     } else if (year >= 0 && p < end && (*p == '-' || *p == '/')) {
@@ -143,7 +141,7 @@ static bool read_date(const char **text, const char *end, int64_t *days) {
 static bool read_time_of_day(const char **text, const char *end, shot_decimal *seconds) {
     const char *p = *text;
     int parts;
-    while (p < end && is_digit(*p))
+    while (p < end && ascii_is_digit(*p))
         p++;
     if (p - *text < 4) {
         const char *start = *text;
@@ -153,7 +151,7 @@ static bool read_time_of_day(const char **text, const char *end, shot_decimal *s
         return read_parts(text, end, true, seconds, &parts);
     }
     int64_t h = read_whole(text, end, 2, 2), m = read_whole(text, end, 2, 2), s = 0;
-    if (*text < end && is_digit(**text))
+    if (*text < end && ascii_is_digit(**text))
         s = read_whole(text, end, 2, 2);
     if (h > 24 || m > 59 || s < 0 || s > 60)
         return false;

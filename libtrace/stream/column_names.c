@@ -6,6 +6,7 @@
 
 #include <shottrace/trace/unit.h>
 
+#include "ascii.h"
 #include "stream/absolute_pressure.h"
 #include "stream/cell_text.h"
 
@@ -16,11 +17,7 @@ static char lower(char c) {
 }
 
 static bool is_letter(char c) {
-    return (lower(c) >= 'a' && lower(c) <= 'z') || (unsigned char)c >= 0x80;
-}
-
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
+    return ascii_is_letter(c) || (unsigned char)c >= 0x80;
 }
 
 /* A word that says the word before it again adds nothing: "flow.flow" is flow. */
@@ -42,7 +39,7 @@ static shot_status plain_words(const char *text, size_t length, shot_text *out) 
     size_t last = 0; /* where the last word starts */
     for (size_t i = 0; i < length; i++) {
         char c = text[i];
-        if (!is_letter(c) && !is_digit(c)) {
+        if (!is_letter(c) && !ascii_is_digit(c)) {
             gap = true;
             continue;
         }

@@ -8,6 +8,7 @@
 #include <shottrace/stream/mark_text.h>
 #include <shottrace/trace/stage.h>
 
+#include "ascii.h"
 #include "stream/mark_fields.h"
 
 enum { BLOCK_ROWS = 512 };
@@ -111,20 +112,16 @@ shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error) 
 
 /* ------------------------------------------------------------------------------ begin and end - */
 
-static bool is_letter(char c) {
-    return (c | 0x20) >= 'a' && (c | 0x20) <= 'z';
-}
-
 /* Where the ending of the name [start, end) begins; `end` if it has none.  An ending is a point, a
  * letter, and a few letters and digits more: what follows the points of a date or of a number is
  * part of the name. */
 static const char *ending(const char *start, const char *end) {
     enum { LONGEST = 6 };
     const char *p = end;
-    while (p > start && (is_letter(p[-1]) || (p[-1] >= '0' && p[-1] <= '9')))
+    while (p > start && (ascii_is_letter(p[-1]) || ascii_is_digit(p[-1])))
         p--;
     const bool ends =
-        p - start > 1 && p[-1] == '.' && p < end && is_letter(*p) && end - p <= LONGEST;
+        p - start > 1 && p[-1] == '.' && p < end && ascii_is_letter(*p) && end - p <= LONGEST;
     return ends ? p - 1 : end;
 }
 

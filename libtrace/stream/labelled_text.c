@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ascii.h"
 #include "stream/column_names.h"
 #include "stream/row_text.h"
 
@@ -26,31 +27,23 @@ typedef struct fields {
 
 /* ---- one line ---- */
 
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-
-static bool is_blank(char c) {
-    return c == ' ' || c == '\t';
-}
-
 static bool separates(char c) {
-    return is_blank(c) || c == ',' || c == ';' || c == '|';
+    return ascii_is_blank(c) || c == ',' || c == ';' || c == '|';
 }
 
 static bool begins_name(char c) {
-    return ((c | 0x20) >= 'a' && (c | 0x20) <= 'z') || (unsigned char)c >= 0x80;
+    return ascii_is_letter(c) || (unsigned char)c >= 0x80;
 }
 
 /* "12.4", "-3,5", "00:12.4", "1e-3": a comma only where a digit follows it. */
 static const char *end_of_value(const char *p, const char *end) {
     for (; p < end; p++) {
-        const bool digit_next = p + 1 < end && is_digit(p[1]);
+        const bool digit_next = p + 1 < end && ascii_is_digit(p[1]);
         const bool sign = (*p == '-' || *p == '+') && p + 1 < end;
         const bool exponent =
             (*p | 0x20) == 'e' && p + 1 < end && (digit_next || p[1] == '-' || p[1] == '+');
-        if (!is_digit(*p) && *p != '.' && !((*p == ',' || *p == ':') && digit_next) && !sign &&
-            !exponent)
+        if (!ascii_is_digit(*p) && *p != '.' && !((*p == ',' || *p == ':') && digit_next) &&
+            !sign && !exponent)
             break;
     }
     return p;
@@ -74,7 +67,7 @@ static bool take_value(const char **p, const char *end, field *out) {
     if (stop == *p)
         return false;
     const char *behind = stop;
-    while (behind < end && is_blank(*behind))
+    while (behind < end && ascii_is_blank(*behind))
         behind++;
     const span unit = word_at(behind, end);
     const bool is_unit = unit.length > 0 && memchr(unit.text, ':', unit.length) == NULL &&
@@ -98,9 +91,9 @@ static bool take_name(const char **p, const char *end, field *out) {
     if (stop == end || (*stop != ':' && *stop != '='))
         return false;
     *p = stop + 1;
-    while (*p < end && is_blank(**p))
+    while (*p < end && ascii_is_blank(**p))
         ++*p;
-    while (stop > start && is_blank(stop[-1]))
+    while (stop > start && ascii_is_blank(stop[-1]))
         stop--;
     out->name = (span){start, (size_t)(stop - start)};
     return true;
@@ -109,7 +102,7 @@ static bool take_name(const char **p, const char *end, field *out) {
 /* The time that a terminal put before an arrow. */
 static span take_arrow(const char **p, const char *end) {
     const char *start = *p;
-    for (const char *at = start; is_digit(*start) && at + 4 <= end; at++)
+    for (const char *at = start; ascii_is_digit(*start) && at + 4 <= end; at++)
         if (memcmp(at, " -> ", 4) == 0) {
             *p = at + 4;
             return (span){start, (size_t)(at - start)};

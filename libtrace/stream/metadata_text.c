@@ -8,22 +8,15 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/unit.h>
 
+#include "ascii.h"
 #include "stream/column_names.h"
 
 enum { LONGEST_KEY = 40 };
 
-static bool is_letter(char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-
 size_t shot_metadata_key(const char *text, const char *end) {
     const char *c = text;
     while (c < end && ((*c >= 'a' && *c <= 'z') ||
-                       (c > text && (is_digit(*c) || *c == '.' || *c == '-' || *c == '_'))))
+                       (c > text && (ascii_is_digit(*c) || *c == '.' || *c == '-' || *c == '_'))))
         c++;
     return c < end && c > text && *c == ':' ? (size_t)(c - text) : 0;
 }
@@ -38,11 +31,12 @@ double shot_metadata_count(const char *text, const char *end, const char *word) 
 
 /* A key starts with a letter and has letters, digits, blanks and ". - _" behind it. */
 static bool is_key(const shot_cell *cell) {
-    if (cell->length == 0 || cell->length > LONGEST_KEY || !is_letter(cell->text[0]))
+    if (cell->length == 0 || cell->length > LONGEST_KEY || !ascii_is_letter(cell->text[0]))
         return false;
     for (size_t i = 1; i < cell->length; i++) {
         char c = cell->text[i];
-        if (!is_letter(c) && !is_digit(c) && c != ' ' && c != '.' && c != '-' && c != '_')
+        if (!ascii_is_letter(c) && !ascii_is_digit(c) && c != ' ' && c != '.' && c != '-' &&
+            c != '_')
             return false;
     }
     return true;
@@ -52,7 +46,7 @@ static shot_status set_key(const shot_cell *cell, shot_text *out) {
     shot_text_clear(out);
     for (size_t i = 0; i < cell->length; i++) {
         char c = cell->text[i];
-        bool plain = is_letter(c) || is_digit(c) || c == '.' || c == '_';
+        bool plain = ascii_is_letter(c) || ascii_is_digit(c) || c == '.' || c == '_';
         c = !plain ? '-' : c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
         SHOT_TRY(shot_text_add_bytes(out, &c, 1));
     }
@@ -65,9 +59,10 @@ static void mend_decimal(shot_text *value, char decimal) {
     if (decimal != ',' || value->length == 0)
         return;
     i += value->bytes[0] == '-' || value->bytes[0] == '+';
-    while (i < value->length && is_digit(value->bytes[i]))
+    while (i < value->length && ascii_is_digit(value->bytes[i]))
         i++;
-    if (i > 0 && i + 1 < value->length && value->bytes[i] == ',' && is_digit(value->bytes[i + 1]))
+    if (i > 0 && i + 1 < value->length && value->bytes[i] == ',' &&
+        ascii_is_digit(value->bytes[i + 1]))
         value->bytes[i] = '.';
 }
 

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ascii.h"
+
 typedef enum state {
     AT_START, /* of a record */
     AT_FIELD, /* of a field */
@@ -134,14 +136,10 @@ static shot_status make_cells(shot_records *r) {
 
 /* --------------------------------------------------------------------------------- records --- */
 
-static bool is_blank(char c) {
-    return c == ' ' || c == '\t';
-}
-
 /* A record of blanks and nothing else is a blank line. */
 static bool blank_record(const shot_records *r, size_t end) {
     for (size_t i = r->start; i < end; i++)
-        if (!is_blank(r->buffer.bytes[i]))
+        if (!ascii_is_blank(r->buffer.bytes[i]))
             return false;
     return true;
 }
@@ -214,7 +212,7 @@ static shot_status take_byte(shot_records *r, char c) {
         r->state = AT_FIELD;
         /* fall through */
     case AT_FIELD:
-        if (r->delimiter == ' ' && is_blank(c)) {
+        if (r->delimiter == ' ' && ascii_is_blank(c)) {
             r->field = r->at + 1;
             return SHOT_OK;
         }

@@ -7,6 +7,8 @@
 
 #include <shottrace/trace/number_text.h>
 
+#include "ascii.h"
+
 enum {
     LIMBS = SHOT_DECIMAL_LIMBS,
     LIMB_DIGITS = 9,
@@ -35,10 +37,6 @@ static void one_sign(int64_t limb[LIMBS], shot_decimal *out) {
 }
 
 /* ------------------------------------------------------------------------------- reading ---- */
-
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
 
 /* The exponent behind a number's digits, from 'e' to `end`, brought into +-10^9. */
 static int read_exponent(const char *p, const char *end) {
@@ -75,7 +73,7 @@ const char *shot_decimal_read(const char *text, const char *end, int shift, shot
     bool negative = *text == '-';
     text += negative || *text == '+';
     const char *digits_end = text;
-    while (digits_end < after && (is_digit(*digits_end) || *digits_end == '.'))
+    while (digits_end < after && (ascii_is_digit(*digits_end) || *digits_end == '.'))
         digits_end++;
     const char *point = memchr(text, '.', (size_t)(digits_end - text));
     ptrdiff_t whole = (point != NULL ? point : digits_end) - text;

@@ -12,6 +12,7 @@
 #include <emmintrin.h>
 #endif
 
+#include "ascii.h"
 #include "inline.h"
 #include "trace/number_lanes.h"
 #include "trace/number_row.h"
@@ -36,10 +37,6 @@ struct scan {
 
 /* An exponent that decides the result, but leaves room for adding a count of digits. */
 #define EXPONENT_LIMIT 100000000
-
-static inline bool is_digit(char c) {
-    return (unsigned)(c - '0') <= 9;
-}
 
 #if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
 #define READS_WORDS 1
@@ -74,7 +71,7 @@ static const char *scan_digits(const char *p, const char *end, uint64_t *digits)
             break;
         d = d * 100000000 + value_of_word(word);
     }
-    for (; p < end && is_digit(*p); p++)
+    for (; p < end && ascii_is_digit(*p); p++)
         d = d * 10 + (uint64_t)(*p - '0');
     *digits = d;
     return p;
@@ -86,10 +83,10 @@ static const char *scan_exponent(const char *p, const char *end, int *exponent) 
     bool negative = p < end && *p == '-';
     if (p < end && (*p == '-' || *p == '+'))
         p++;
-    if (p == end || !is_digit(*p))
+    if (p == end || !ascii_is_digit(*p))
         return start;
     int e = 0;
-    for (; p < end && is_digit(*p); p++)
+    for (; p < end && ascii_is_digit(*p); p++)
         e = e < EXPONENT_LIMIT / 10 ? e * 10 + (*p - '0') : EXPONENT_LIMIT;
     *exponent = negative ? -e : e;
     return p;
