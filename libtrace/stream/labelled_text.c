@@ -6,21 +6,16 @@
 #include <string.h>
 
 #include "ascii.h"
+#include "stream/cell_text.h"
 #include "stream/column_names.h"
 #include "stream/row_text.h"
 
-/* A part of a line. */
-typedef struct span {
-    const char *text;
-    size_t length;
-} span;
-
 typedef struct field {
-    span name, value, unit;
+    shot_cell name, value, unit;
 } field;
 
 typedef struct fields {
-    span time; /* before the arrow; empty without one */
+    shot_cell time; /* before the arrow; empty without one */
     field items[SHOT_LABELS_MOST];
     size_t count;
 } fields;
@@ -49,27 +44,27 @@ static const char *end_of_value(const char *p, const char *end) {
     return p;
 }
 
-static span word_at(const char *p, const char *end) {
+static shot_cell word_at(const char *p, const char *end) {
     const char *start = p;
     while (p < end && !separates(*p))
         p++;
-    return (span){start, (size_t)(p - start)};
+    return (shot_cell){start, (size_t)(p - start)};
 }
 
 /* The value at `p`, and its unit if one stands behind it; false if there is none. */
 static bool take_value(const char **p, const char *end, field *out) {
     const char *stop = end_of_value(*p, end);
-    const span word = word_at(*p, end);
-    out->unit = (span){stop, 0};
+    const shot_cell word = word_at(*p, end);
+    out->unit = (shot_cell){stop, 0};
     if (shot_missing_word(word.text, word.text + word.length) && word.length > 0)
         stop = word.text + word.length;
-    out->value = (span){*p, (size_t)(stop - *p)};
+    out->value = (shot_cell){*p, (size_t)(stop - *p)};
     if (stop == *p)
         return false;
     const char *behind = stop;
     while (behind < end && ascii_is_blank(*behind))
         behind++;
-    const span unit = word_at(behind, end);
+    const shot_cell unit = word_at(behind, end);
     const bool is_unit = unit.length > 0 && memchr(unit.text, ':', unit.length) == NULL &&
                          memchr(unit.text, '=', unit.length) == NULL &&
                          shot_title_is_unit(unit.text, unit.length);
@@ -95,19 +90,19 @@ static bool take_name(const char **p, const char *end, field *out) {
         ++*p;
     while (stop > start && ascii_is_blank(stop[-1]))
         stop--;
-    out->name = (span){start, (size_t)(stop - start)};
+    out->name = (shot_cell){start, (size_t)(stop - start)};
     return true;
 }
 
 /* The time that a terminal put before an arrow. */
-static span take_arrow(const char **p, const char *end) {
+static shot_cell take_arrow(const char **p, const char *end) {
     const char *start = *p;
     for (const char *at = start; ascii_is_digit(*start) && at + 4 <= end; at++)
         if (memcmp(at, " -> ", 4) == 0) {
             *p = at + 4;
-            return (span){start, (size_t)(at - start)};
+            return (shot_cell){start, (size_t)(at - start)};
         }
-    return (span){start, 0};
+    return (shot_cell){start, 0};
 }
 
 /* True if the line is nothing but names with their values, two at least. */
@@ -149,22 +144,30 @@ static const char *line_end(const char *p, const char *end) {
     return stop != NULL ? stop + 1 : end;
 }
 
-/* How many lines of the text bear those names. */
-static shot_status count_alike(const char *text, const char *end, const shot_text *names,
-                               size_t *alike) {
-    shot_text own = {0};
-    shot_status status = SHOT_OK;
+/* Read a line, and whether it bears the names. */
+static shot_status read_alike(shot_labelled *labelled, const char *p, const char *end, fields *line,
+                              bool *alike) {
+    shot_text *own = &labelled->own;
+    *alike = read_line(p, end, line);
+    if (!*alike)
+        return SHOT_OK;
+    SHOT_TRY(names_of(line, own));
+    *alike = own->length == labelled->names.length &&
+             memcmp(own->bytes, labelled->names.bytes, own->length) == 0;
+    return SHOT_OK;
+}
+
+/* How many lines of the text bear the names. */
+static shot_status count_alike(shot_labelled *labelled, const char *text, const char *end,
+                               size_t *count) {
     fields line;
-    *alike = 0;
-    for (const char *p = text; p < end && status == SHOT_OK; p = line_end(p, end)) {
-        if (!read_line(p, line_end(p, end), &line))
-            continue;
-        status = names_of(&line, &own);
-        *alike += status == SHOT_OK && own.length == names->length &&
-                  memcmp(own.bytes, names->bytes, own.length) == 0;
+    bool alike;
+    *count = 0;
+    for (const char *p = text; p < end; p = line_end(p, end)) {
+        SHOT_TRY(read_alike(labelled, p, line_end(p, end), &line, &alike));
+        *count += alike;
     }
-    shot_text_free(&own);
-    return status;
+    return SHOT_OK;
 }
 
 static shot_status add_title(shot_labelled *out, const field *from) {
@@ -185,8 +188,7 @@ static shot_status take_titles(const fields *line, shot_labelled *out) {
     for (size_t i = 0; i < line->count; i++)
         clock =
             clock || shot_title_names_time(line->items[i].name.text, line->items[i].name.length);
-    out->arrow = line->time.length > 0;
-    out->keeps_arrow = out->arrow && !clock;
+    out->keeps_arrow = line->time.length > 0 && !clock;
     const field time = {.name = {"time", 4}};
     if (out->keeps_arrow)
         SHOT_TRY(add_title(out, &time));
@@ -207,7 +209,7 @@ shot_status shot_labelled_guess(const char *text, size_t length, shot_labelled *
             continue;
         tries++;
         SHOT_TRY(names_of(&line, &out->names));
-        SHOT_TRY(count_alike(text, end, &out->names, &alike));
+        SHOT_TRY(count_alike(out, text, end, &alike));
         if (2 * alike >= lines && alike >= LEAST)
             return take_titles(&line, out);
     }
@@ -217,7 +219,7 @@ shot_status shot_labelled_guess(const char *text, size_t length, shot_labelled *
 /* ---- lines of values ---- */
 
 /* With a decimal point, since commas stand between the values. */
-static shot_status add_value(const span *value, shot_text *out) {
+static shot_status add_value(const shot_cell *value, shot_text *out) {
     const size_t at = out->length;
     SHOT_TRY(shot_text_add_bytes(out, value->text, value->length));
     for (size_t i = at; i < out->length; i++)
@@ -237,22 +239,15 @@ static shot_status add_values(const shot_labelled *labelled, const fields *line,
     return SHOT_OK;
 }
 
-static shot_status turn_line(const shot_labelled *labelled, const char *p, const char *end,
+static shot_status turn_line(shot_labelled *labelled, const char *p, const char *end,
                              shot_text *out) {
     fields line;
-    shot_text own = {0};
-    bool alike = read_line(p, end, &line);
-    shot_status status = alike ? names_of(&line, &own) : SHOT_OK;
-    alike = alike && status == SHOT_OK && own.length == labelled->names.length &&
-            memcmp(own.bytes, labelled->names.bytes, own.length) == 0;
-    if (status == SHOT_OK && alike)
-        status = add_values(labelled, &line, out);
-    if (status == SHOT_OK && alike && end[-1] == '\n')
-        status = shot_text_add(out, "\n");
-    if (status == SHOT_OK && !alike)
-        status = shot_text_add_bytes(out, p, (size_t)(end - p));
-    shot_text_free(&own);
-    return status;
+    bool alike;
+    SHOT_TRY(read_alike(labelled, p, end, &line, &alike));
+    if (!alike)
+        return shot_text_add_bytes(out, p, (size_t)(end - p));
+    SHOT_TRY(add_values(labelled, &line, out));
+    return shot_text_add(out, end[-1] == '\n' ? "\n" : "");
 }
 
 static shot_status take_line(shot_labelled *labelled, const char *p, const char *end,
@@ -295,6 +290,7 @@ void shot_labelled_free(shot_labelled *labelled) {
     for (size_t i = 0; i < labelled->count; i++)
         free(labelled->titles[i]);
     shot_text_free(&labelled->names);
+    shot_text_free(&labelled->own);
     shot_text_free(&labelled->rest);
     *labelled = (shot_labelled){0};
 }

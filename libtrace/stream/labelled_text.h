@@ -20,14 +20,15 @@ enum { SHOT_LABELS_MOST = 32 };
 typedef struct shot_labelled {
     char *titles[SHOT_LABELS_MOST]; /* [count] of the columns, with their units; owned */
     size_t count;
-    bool arrow;       /* lines begin with the time of the terminal, */
-    bool keeps_arrow; /* which is a column, since there is no other clock */
+    bool keeps_arrow; /* the terminal's time is a column, since there is no other clock */
     shot_text names;  /* of the line, as they stand there */
+    shot_text own;    /* the names of the line that is looked at: work space */
     shot_text rest;   /* the start of a line whose end has not come, */
     bool long_line;   /* and which was longer than such lines are: the rest of it passes */
 } shot_labelled;
 
-/* Work out from whole lines whether most of them are such. */
+/* Work out from whole lines whether at least four, and half of them, are such: `out`, which comes
+ * zeroed, else has no titles.  Here and below SHOT_OK or SHOT_ERR_MEMORY. */
 shot_status shot_labelled_guess(const char *text, size_t length, shot_labelled *out);
 
 /* Further bytes: whole lines are appended to `out`. */
