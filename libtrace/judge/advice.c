@@ -182,7 +182,7 @@ static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
 
 /* Not where it was too fast before the channel opened, nor where it ran nearly so fast that the
  * next page would ask for a finer one: of shots that were turned back and forth nobody learns
- * anything. Between this and ran_fast the grind is left alone (common practice, no source). */
+ * anything.  Between this and ran_fast the grind is left alone (common practice, no source). */
 static bool may_be_coarser(const shot_measure_list *list, shot_grind grind) {
     const double most = most_of(list, flow_name(list)) * kept_by_channels(list);
     return grind != SHOT_GRIND_FINER && !(most >= 2);
@@ -200,8 +200,12 @@ static shot_status say_channel(const shot_measure_list *list, shot_text *out) {
     return say_loss(list, out);
 }
 
+static bool has_surges(const shot_measure_list *list) {
+    return value_of(list, "surge.count") >= 1;
+}
+
 static shot_status channelled(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
-    if (!(value_of(list, "surge.count") >= 1))
+    if (!has_surges(list))
         return SHOT_OK;
     if (surges_are_doubtful(list)) {
         SHOT_TRY(shot_text_add(out, "If the pressure was held, "));
@@ -238,8 +242,7 @@ static shot_status sped_up(const shot_measure_list *list, shot_grind *grind, sho
     const double length = value_of(list, "brew.time"), mean = value_of(list, "brew.flow");
     const double rise = value_of(list, "brew.flow.slope") * length;
     const double least_rise = least_of(list, "brew.flow.slope") * length;
-    if (!(least_rise > mean / 2) || is_choked(list) || !pressure_was_held(list) ||
-        value_of(list, "surge.count") >= 1)
+    if (!(least_rise > mean / 2) || is_choked(list) || !pressure_was_held(list) || has_surges(list))
         return SHOT_OK;
     return shot_text_add_format(out,
                                 "The flow rose by %.2g ml/s in the brew, about a mean of %.2g, "
@@ -259,8 +262,8 @@ static shot_status pulses_let_go(const shot_measure_list *list, shot_grind *grin
                               "instead.");
 }
 
-/* A shot that ran no faster than usual has no need of a finer grind (common practice, no source),
- * nor one that a channel made fast. */
+/* A shot that ran no faster than usual has no need of a finer grind (common practice, no source).
+ */
 static bool ran_fast(const shot_measure_list *list) {
     return !(most_of(list, flow_name(list)) < 2.5);
 }
@@ -272,7 +275,8 @@ static shot_status early_drops(const shot_measure_list *list, shot_grind *grind,
     SHOT_TRY(shot_text_add(out, "The first drop came after "));
     SHOT_TRY(say_seconds(list, "first-drip.time", out));
     SHOT_TRY(shot_text_add(out, ", before the 6 to 8 s of a restricted nine-bar machine: "));
-    if (*grind == SHOT_GRIND_COARSER || !ran_fast(list) || value_of(list, "surge.count") >= 1)
+    /* a channel may be what made it fast */
+    if (*grind == SHOT_GRIND_COARSER || !ran_fast(list) || has_surges(list))
         return shot_text_add(out, "wet the puck more slowly.");
     *grind = SHOT_GRIND_FINER;
     return shot_text_add(out, "grind finer, or wet the puck more slowly.");

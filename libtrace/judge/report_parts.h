@@ -17,9 +17,9 @@ shot_status shot_report_write_page(const shot_table *shot, const shot_measure_li
 /* Its first lines: what a person asks first.  Nothing where nothing of it is known. */
 shot_status shot_report_write_short(const shot_head *head, const shot_measure_list *measures,
                                     shot_text *text);
+
 /* Adds that rows are missing in the midst of the shot, if they are. */
 shot_status shot_report_write_hole(const shot_table *shot, shot_text *text);
-
 
 /* Its lines on single findings, the weightiest kind first. */
 shot_status shot_report_write_findings(const shot_table *shot, shot_text *text);

@@ -95,7 +95,7 @@ typedef struct findings_score {
     finding_score of[FINDING_COUNT];
     live_score live[LIVE_COUNT];
     knee_limit knee_limit; /* how many knees could be found at all */
-    numbers surge_size; /* relative error of the size of hits */
+    numbers surge_size;    /* relative error of the size of hits */
     size_t surge_sized, surge_size_covered;
     size_t quiet, quiet_surges; /* shots without a surge, and surges found in them */
     size_t pulsed, pulse_exact; /* shots with pulses, and those with the right number */

@@ -45,8 +45,8 @@ static void the_last_rows_of_a_log_count(void **state) {
     }
 }
 
-/* A clock that is set while the puck has long opened, or counts in other units than it says: what
- * was searched were the seconds, not the rows. */
+/* A clock that is set while the puck has long opened, or counts in other units than it says: the
+ * search goes by the rows that there are, not by the seconds. */
 static void a_clock_may_jump(void **state) {
     const double jumps[] = {3600, 1.7e9, 1e12};
     for (size_t k = 0; k < sizeof jumps / sizeof *jumps; k++) {

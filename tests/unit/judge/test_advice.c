@@ -185,8 +185,7 @@ static void a_choked_shot_is_not_told_to_wet_longer(void **state) {
 }
 
 /* A puck that hardly lets water through, or that was wetted for long and still was dry, is not
- * cured by wetting it for longer: whoever followed that was at 15 s of pre-wetting and 0.7 g/s
- * after ten rounds.  One that ran as usual after a short pre-wetting is. */
+ * cured by wetting it for longer.  One that ran as usual after a short pre-wetting is. */
 static void a_tight_puck_is_not_told_to_wet_longer(void **state) {
     const figure tight[] = {{"preinfusion.time", 3.1, 3, 3.2},
                             {"brew.time", 50, NAN, NAN},

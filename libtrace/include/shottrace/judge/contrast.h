@@ -31,11 +31,11 @@ typedef struct shot_contrast_rules {
     double alpha; /* of tests, 0.05 */
     double power; /* that the number of shots is to give, 0.8 */
     size_t least; /* shots a side under which no p is given unless the usual scatter is known, 4 */
-    double alpha_now, alpha_same_now; /* of this look where there are several (alpha_spending.h): of
-                                         the test of a difference, and of each of the two against
-                                         the margin; 0: alpha, as there is one look.  The intervals
-                                         then hold at all looks together, at 1 - alpha */
-    double margin;                    /* a difference that matters, > 0; NaN if nobody said */
+    /* Of this look where there are several (alpha_spending.h): of the test of a difference, and of
+     * each of the two against the margin; 0: alpha, as there is one look.  The intervals then hold
+     * at all looks together, at 1 - alpha. */
+    double alpha_now, alpha_same_now;
+    double margin;             /* a difference that matters, > 0; NaN if nobody said */
     double usual_sd, usual_df; /* scatter of earlier shots and its degrees of freedom; df 0: none */
     uint64_t arrangements;     /* most that a permutation test may count, 1e6; 0: none of it */
     bool against_usual;        /* group b is those earlier shots: a may be a single shot */
