@@ -3,6 +3,7 @@
  * that is off, figures that flicker and a clock that is unsteady have none, and a gauge slower than
  * its log has the knees of the pressure and not of its stairs. */
 #include <support/feed.h>
+#include <support/text_count.h>
 
 #include <stdlib.h>
 
@@ -198,10 +199,7 @@ static void a_slow_gauge_makes_no_knees_of_its_own(void **state) {
     }
     feed got = feed_chain("knees | marks", text.bytes, text.length, 0);
     assert_int_equal(got.status, SHOT_OK);
-    int knees = 0;
-    for (const char *at = got.out.bytes; (at = strstr(at, ",knee,")) != NULL; at++)
-        knees++;
-    assert_int_equal(knees, 4);
+    assert_int_equal(count_of(got.out.bytes, ",knee,"), 4);
     feed_free(&got);
     shot_text_free(&text);
 }

@@ -9,6 +9,7 @@
 
 #include <support/analytic_shot.h>
 #include <support/mark_text.h>
+#include <support/text_count.h>
 
 static shot_text textbook(double rate, uint64_t seed) {
     analytic_shot *shot;
@@ -72,7 +73,7 @@ static void rows_in_pieces_give_the_same_bytes(void **state) {
 /* 80 logs of noise of half a minute, half of them in steps of three standard deviations whose
  * figures flicker: 0.8 provisional marks at 1 %, more than 6 in one of 20000. */
 static void noise_alone_is_no_knee(void **state) {
-    int told = 0;
+    size_t told = 0;
     for (uint64_t seed = 0; seed < 80; seed++) {
         const double step = seed % 2 ? 0.15 : 0.001;
         shot_random random = shot_random_at(77, seed);
@@ -82,8 +83,7 @@ static void noise_alone_is_no_knee(void **state) {
             shot_text_add_format(&text, "%.2f,%.3f\n", i / 20.0,
                                  9 + step * round(0.05 * shot_random_normal(&random) / step));
         feed got = feed_chain("knees", text.bytes, text.length, 0);
-        for (const char *at = got.out.bytes; (at = strstr(at, "id=knee-")) != NULL; at++)
-            told++;
+        told += count_of(got.out.bytes, "id=knee-");
         feed_free(&got);
         shot_text_free(&text);
     }

@@ -9,6 +9,7 @@
 #include <shottrace/signal/random.h>
 
 #include <support/analytic_shot.h>
+#include <support/text_count.h>
 
 /* The marks table of a chain run over text. */
 static feed marks_of(const char *text) {
@@ -111,10 +112,7 @@ static void no_noise_is_no_worse(void **state) {
 }
 
 static int knees_in(const char *table) {
-    int count = 0;
-    for (const char *at = table; (at = strstr(at, ",knee,")) != NULL; at++)
-        count++;
-    return count;
+    return (int)count_of(table, ",knee,");
 }
 
 /* Knees of a pressure of 5 bar + f(t) over ten seconds, fifty rows a second. */

@@ -5,6 +5,7 @@
 #include <support/feed.h>
 
 #include <support/mark_text.h>
+#include <support/text_count.h>
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -294,13 +295,6 @@ static shot_text some_rows_of_water(double rate, int rows, bool both) {
                              both && i == first ? 2 : 0.05 * (i % 2), wet ? 4 : 0.1 * (i % 2));
     }
     return text;
-}
-
-static size_t count_of(const char *text, const char *what) {
-    size_t count = 0;
-    for (const char *at = text; (at = strstr(at, what)) != NULL; at++)
-        count++;
-    return count;
 }
 
 static void expect_water(double rate, int rows, bool both, size_t told, size_t taken_back) {

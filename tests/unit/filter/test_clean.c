@@ -3,6 +3,7 @@
  * keep their ramps and pulses; planted spikes, clipped and stuck stretches are found, and honest
  * plateaus are not; who changes samples says what their noise was. */
 #include <support/feed.h>
+#include <support/text_count.h>
 
 #include <stdlib.h>
 
@@ -117,13 +118,6 @@ static void rows_taken_together_give_the_same(void **state) {
         check_blocks(chains[seed % 4], &in);
         shot_text_free(&in);
     }
-}
-
-static size_t count_of(const char *text, const char *word) {
-    size_t count = 0;
-    for (const char *c = text; (c = strstr(c, word)) != NULL; c++)
-        count++;
-    return count;
 }
 
 /* Clean logs have no spikes: at most one sample in 10,000 may be taken for one. */

@@ -2,6 +2,7 @@
 /* Protects: what is a shot of a continuous log, where it begins and ends, and that its rows, clock
  * and marks stay what they were.  Whole simulated days: tests/outside/split_days.py. */
 #include <support/feed.h>
+#include <support/text_count.h>
 
 #include <stdio.h>
 
@@ -43,13 +44,6 @@ static feed split(log_text *log, const char *options, size_t block) {
     return got;
 }
 
-static size_t count(const feed *got, const char *what) {
-    size_t n = 0;
-    for (const char *at = got->out.bytes; (at = strstr(at, what)) != NULL; at++)
-        n++;
-    return n;
-}
-
 static void a_day_of_all_sorts(void **state) {
     log_text log;
     start(&log, "# shot: day\n# dose: 18 g\n");
@@ -66,15 +60,15 @@ static void a_day_of_all_sorts(void **state) {
     stretch(&log, 60, 0, 0, 0, 0);
     shot(&log); /* at 39 + 33 + 60 + 56 + 60 = 248 s */
     feed got = split(&log, "", 0);
-    assert_int_equal(count(&got, "# shot: day-00"), 2);
+    assert_int_equal(count_of(got.out.bytes, "# shot: day-00"), 2);
     assert_non_null(strstr(got.out.bytes, "# shot: day-001\n# dose: 18 g\n# t0: 39\n"));
     assert_non_null(strstr(got.out.bytes, "# shot: day-002\n# dose: 18 g\n# t0: 248\n"));
-    assert_int_equal(count(&got, "\n-2,0,0,0\n"), 2); /* the lead */
+    assert_int_equal(count_of(got.out.bytes, "\n-2,0,0,0\n"), 2); /* the lead */
     assert_string_equal(got.notices.bytes, "");
     feed_free(&got);
     got = split(&log, "--also flush,cleaning", 0);
-    assert_int_equal(count(&got, "# kind: flush"), 1);
-    assert_int_equal(count(&got, "# kind: cleaning"), 1);
+    assert_int_equal(count_of(got.out.bytes, "# kind: flush"), 1);
+    assert_int_equal(count_of(got.out.bytes, "# kind: cleaning"), 1);
     feed_free(&got);
     shot_text_free(&log.text);
 }
@@ -92,7 +86,7 @@ static void a_soak_is_not_the_end(void **state) {
     stretch(&log, 15, 9, 2, 0, 2);
     stretch(&log, 20, 0, 0, 30, 0);
     feed got = split(&log, "", 0);
-    assert_int_equal(count(&got, "# shot: "), 1);
+    assert_int_equal(count_of(got.out.bytes, "# shot: "), 1);
     assert_non_null(strstr(got.out.bytes, "# t0: 10\n"));
     assert_non_null(strstr(got.out.bytes, "\n56.9,9,2,29.8\n")); /* the last row under pressure */
     assert_null(strstr(got.out.bytes, "\n66.9,"));               /* 5 s and what a valve takes */
@@ -110,7 +104,7 @@ static void a_flush_is_no_part_of_a_shot(void **state) {
     stretch(&log, 12, 0, 0, 0, 0);
     shot(&log); /* at 10 + 33 + 4 + 12 = 59 s */
     feed got = split(&log, "", 0);
-    assert_int_equal(count(&got, "# shot: "), 2);
+    assert_int_equal(count_of(got.out.bytes, "# shot: "), 2);
     assert_non_null(strstr(got.out.bytes, "# t0: 59\n"));
     feed_free(&got);
     shot_text_free(&log.text);
@@ -150,14 +144,14 @@ static void a_late_mark_is_told(void **state) {
     stretch(&log, 100, 0, 0, 0, 0);
     shot_text_add(&log.text, "# mark: knee id=k1 from=10\n");
     feed got = split(&log, "", 0);
-    assert_int_equal(count(&got, "# mark"), 0);
+    assert_int_equal(count_of(got.out.bytes, "# mark"), 0);
     assert_non_null(strstr(got.notices.bytes, "1 marks came when their shot had gone"));
     feed_free(&got);
     shot_text_free(&log.text);
 }
 
-/* What a gauge of absolute pressure reads at rest, or one whose zero is off, is not water that runs;
- * a first reading that was none of its zero does no harm for long. */
+/* What a gauge of absolute pressure reads at rest, or one whose zero is off, is not water that
+ * runs; a first reading that was none of its zero does no harm for long. */
 static void a_gauge_need_not_read_zero_at_rest(void **state) {
     const double rest[] = {0.4, 0.98, 1.03};
     for (size_t i = 0; i < sizeof rest / sizeof *rest; i++) {
@@ -171,8 +165,9 @@ static void a_gauge_need_not_read_zero_at_rest(void **state) {
             stretch(&log, 40, rest[i], 0, 30, 0);
         }
         feed got = split(&log, "", 0);
-        assert_int_equal(count(&got, "# shot: "), 3);
-        assert_int_equal(count(&got, "# t0: 30\n"), 1); /* the first begins with its water */
+        assert_int_equal(count_of(got.out.bytes, "# shot: "), 3);
+        assert_int_equal(count_of(got.out.bytes, "# t0: 30\n"),
+                         1); /* the first begins with its water */
         feed_free(&got);
         shot_text_free(&log.text);
     }
@@ -187,7 +182,7 @@ static void a_log_that_begins_with_a_spike_has_its_shots(void **state) {
     stretch(&log, 60, 0.02, 0, 0, 0);
     shot(&log);
     feed got = split(&log, "", 0);
-    assert_int_equal(count(&got, "# shot: "), 2);
+    assert_int_equal(count_of(got.out.bytes, "# shot: "), 2);
     feed_free(&got);
     shot_text_free(&log.text);
 }

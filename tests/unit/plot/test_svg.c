@@ -1,16 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <support/scene.h>
+#include <support/text_count.h>
 
 #include "plot/paint.h"
 #include "plot/panels.h"
 #include "plot/svg.h"
-
-static size_t count_of(const char *text, const char *piece) {
-    size_t count = 0;
-    for (; (text = strstr(text, piece)) != NULL; text += strlen(piece))
-        count++;
-    return count;
-}
 
 static void draw(const char *log, plot_scene *scene) {
     shot_table_collector collector;
