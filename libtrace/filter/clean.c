@@ -304,17 +304,24 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     return begin_channels(self);
 }
 
+/* Whether name i of list l stands before it, in that list or in an earlier one. */
+static bool is_named_before(const shot_texts *const *lists, size_t l, size_t i) {
+    for (size_t k = 0; k <= l; k++) {
+        const shot_texts before = {lists[k]->items, k < l ? lists[k]->count : i};
+        if (named_channels_hold(&before, lists[l]->items[i]))
+            return true;
+    }
+    return false;
+}
+
 /* Of a name that is given for several ends once. */
 static shot_status tell_missing(clean_sink *self, const shot_head *head, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
-    const shot_texts *lists[] = {&settings->channels, &settings->zero, &settings->hold};
+    const shot_texts *const lists[] = {&settings->channels, &settings->zero, &settings->hold};
     for (size_t l = 0; l < sizeof lists / sizeof *lists; l++)
         for (size_t i = 0; i < lists[l]->count; i++) {
-            const shot_texts one = {lists[l]->items + i, 1}, earlier = {lists[l]->items, i};
-            bool told = named_channels_hold(&earlier, one.items[0]);
-            for (size_t before = 0; before < l; before++)
-                told = told || named_channels_hold(lists[before], one.items[0]);
-            if (!told)
+            const shot_texts one = {lists[l]->items + i, 1};
+            if (!is_named_before(lists, l, i))
                 SHOT_TRY(named_channels_tell_missing(&self->stage.notice, head, &one, "clean",
                                                      self->stage.next, error));
         }
