@@ -21,18 +21,22 @@
 extern "C" {
 #endif
 
-/* The chance that guessing alone, right with the chance `guess`, gives `right` or more of n. */
+/* The chance that guessing alone gives `right` or more of n.
+ *   right  0 to n
+ *   guess  the chance of a right guess, 0 < guess < 1; here and below */
 SHOT_API double shot_forced_choice_p(size_t right, size_t n, double guess);
 
-/* The fewest right answers that guessing gives with a chance of at most alpha; n + 1 where even all
- * of them are not enough. */
+/* The fewest right answers that guessing gives with a chance of at most alpha (0 to 1); n + 1 where
+ * even all of them are not enough. */
 SHOT_API size_t shot_forced_choice_needed(size_t n, double guess, double alpha);
 
 /* The chance that so many are reached by who tells the cups apart in the share `able` of the tests
  * and guesses in the others, 0 <= able <= 1. */
 SHOT_API double shot_forced_choice_power(size_t n, double guess, double alpha, double able);
 
-/* The share of tests in which the cups are told apart, beyond guessing, with its exact interval.
+/* The exact interval of the share of tests in which the cups are told apart, beyond guessing.
+ *   level      of the interval, 0.95
+ *   low, high  0 to 1
  * Returns as shot_proportion_exact. */
 SHOT_API shot_status shot_forced_choice_able(size_t right, size_t n, double guess, double level,
                                              double *low, double *high);
