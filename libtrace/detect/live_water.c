@@ -38,28 +38,17 @@ static bool both_rise(const live_water *water) {
            live_onset_share(&water->by_pressure) >= half_way;
 }
 
-/* What a row says to one of the channels. */
-typedef struct row_news {
-    bool fresh, told;
-} row_news;
-
-static row_news push(live_onset *onset, double t, double y) {
-    const double before = onset->taken_t;
-    const bool told = live_onset_push(onset, t, y);
-    return (row_news){onset->taken_t > before, told};
-}
-
 /* A count stands where the last shot left it, until it is set back or goes on. */
-static row_news push_count(live_water *water, double t, double count) {
+static void push_count(live_water *water, double t, double count) {
     if (isnan(water->counted_from) || count < water->counted_from) {
         water->counted_from = count;
         water->by_count = (live_onset){.usual_sd = usual_count_sd, .least = least_count};
     }
-    return push(&water->by_count, t, count - water->counted_from);
+    live_onset_push(&water->by_count, t, count - water->counted_from);
 }
 
 /* Water flows: where there is a meter, a gauge does not tell by itself in one row. */
-static live_onset *teller(live_water *water) {
+static const live_onset *teller(const live_water *water) {
     return water->flow >= 0    ? &water->by_flow
            : water->count >= 0 ? &water->by_count
                                : &water->by_pressure;
@@ -77,11 +66,11 @@ static live_water_news tell(live_water *water, const live_onset *by) {
 }
 
 /* Was the row that told of it a spike? */
-static live_water_news look_again(live_water *water, bool fresh) {
+static live_water_news look_again(live_water *water, const live_onset *by, bool fresh) {
     if (!fresh)
         return LIVE_WATER_NOTHING;
     water->early = false;
-    if (teller(water)->rising)
+    if (by->rising)
         return LIVE_WATER_NOTHING;
     water->spiky = true;
     water->at = NAN;
@@ -94,18 +83,19 @@ static double figure(const shot_table *shot, ptrdiff_t column) {
 
 live_water_news live_water_look(live_water *water, const shot_table *shot) {
     const double t = figure(shot, 0);
-    const row_news flow = push(&water->by_flow, t, figure(shot, water->flow));
-    const row_news pressure = push(&water->by_pressure, t, figure(shot, water->pressure));
-    const row_news count = push_count(water, t, figure(shot, water->count));
-    live_onset *const by = teller(water);
-    const row_news news = by == &water->by_flow ? flow : by == &water->by_count ? count : pressure;
+    const live_onset *const by = teller(water);
+    const double before = by->taken_t;
+    live_onset_push(&water->by_flow, t, figure(shot, water->flow));
+    live_onset_push(&water->by_pressure, t, figure(shot, water->pressure));
+    push_count(water, t, figure(shot, water->count));
+    const bool fresh = by->taken_t > before;
     if (!isnan(water->at))
-        return water->early ? look_again(water, news.fresh) : LIVE_WATER_NOTHING;
-    if (news.told || both_rise(water))
+        return water->early ? look_again(water, by, fresh) : LIVE_WATER_NOTHING;
+    if (by->told || both_rise(water))
         return tell(water, by);
-    if (pressure.told)
+    if (water->by_pressure.told)
         return tell(water, &water->by_pressure);
-    if (!news.fresh || !cannot_wait(water, by))
+    if (!fresh || !cannot_wait(water, by))
         return LIVE_WATER_NOTHING;
     water->early = true;
     return tell(water, by);

@@ -327,6 +327,25 @@ static void a_slow_log_tells_of_water_in_one_row(void **state) {
     shot_text_free(&text);
 }
 
+/* A gauge may tell of water while one row of a meter that has news less often stands for it: when
+ * that was a spike the gauge is heard. */
+static void a_spike_of_a_slow_meter_does_not_deafen(void **state) {
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (int i = 0; i < 80; i++) {
+        shot_text_add_format(&text, "%.1f,%.2f,", 0.1 * i, fmax(0.05 * (i % 2), 0.2 * (i - 50)));
+        if (i % 5 == 0)
+            shot_text_add_format(&text, "%.2f", i == 50 ? 4 : 0.1 * (i % 2));
+        shot_text_add(&text, "\n");
+    }
+    feed got = feed_log("segment", &text);
+    assert_non_null(strstr(got.out.bytes, "withdrawn: it was a spike"));
+    const char *line = strstr(got.out.bytes, "id=preinfusion-2 ");
+    assert_non_null(line);
+    assert_close(mark_number(line, "from"), 5.1, 0.2);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_and_full_pressure_are_told_in_time),
@@ -334,6 +353,7 @@ int main(void) {
         cmocka_unit_test(noise_alone_rarely_looks_like_water),
         cmocka_unit_test(one_row_of_both_channels_is_enough),
         cmocka_unit_test(a_slow_log_tells_of_water_in_one_row),
+        cmocka_unit_test(a_spike_of_a_slow_meter_does_not_deafen),
         cmocka_unit_test(phases_of_the_textbook_shot),
         cmocka_unit_test(the_scale_lag_is_taken_off),
         cmocka_unit_test(the_gauge_lag_is_taken_off),
