@@ -252,10 +252,11 @@ SHOT_WIDE void conductance_gains_follow(const conductance_data *data, const cond
                                         conductance_gains *gains) {
     lanes x = begin(data);
     double squares[LANES] = {0};
-    for (size_t i = 0; i < data->n && gains->changes != data->changes; i++)
+    if (gains->changes == data->changes)
+        return;
+    for (size_t i = 0; i < data->n; i++)
         innovate_all(data, steps, i, gains, &x, squares);
-    if (gains->changes != data->changes)
-        memcpy(gains->squares, squares, sizeof squares);
+    memcpy(gains->squares, squares, sizeof squares);
     gains->changes = data->changes;
 }
 

@@ -135,7 +135,7 @@ shot_status conductance_gains_new(const conductance_data *data, const conductanc
                                   conductance_wander wander, conductance_gains *out);
 void conductance_gains_free(conductance_gains *gains);
 
-/* Make the innovations those of the figures as they are. */
+/* Make the innovations those of the figures as they are, where these were changed since. */
 void conductance_gains_follow(const conductance_data *data, const conductance_step *steps,
                               conductance_gains *gains);
 

@@ -355,13 +355,14 @@ static bool relaxes(const finder *self, const surge_part *part, const surge_part
     const conductance_data *data = self->scan.channels[0].data;
     const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
     const double late = data->drains ? drained : 0;
-    const double opened = a->onset + a->seconds + late, end = b->onset + b->seconds;
+    const double opened = a->onset + a->seconds, end = b->onset + b->seconds;
     double p0_se, p1_se, q0_se, q1_se;
     const double p0 = surge_mean_pressure(data, a->onset - shortly, a->onset, &p0_se);
     const double p1 = surge_mean_pressure(data, end, end + shortly, &p1_se);
-    const double q0 = surge_mean_flow(data, opened - around / 2, opened + around / 2, &q0_se);
+    const double q0 =
+        surge_mean_flow(data, opened + late - around / 2, opened + late + around / 2, &q0_se);
     const double q1 = surge_mean_flow(data, end + late, end + late + shortly, &q1_se);
-    return b->onset > a->onset && b->onset < opened - late + surge_relaxing &&
+    return b->onset > a->onset && b->onset < opened + surge_relaxing &&
            p1 < (1 - eased) * p0 - 2 * hypot(p0_se, p1_se) &&
            !((1 - least_loss) * q1 - q0 > 2 * hypot(q0_se, q1_se));
 }

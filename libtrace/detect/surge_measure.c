@@ -57,22 +57,11 @@ typedef struct range {
     double low, high;
 } range;
 
-static bool drains(const surge_scan *scan) {
-    for (size_t k = 0; k < scan->channel_count; k++)
-        if (scan->channels[k].data->drains)
-            return true;
-    return false;
-}
-
 /* In a gap nothing tells when the puck opened: it may have done so at any instant of it. */
 static range onsets_around(const surge_scan *scan, double at) {
-    range gap = {-INFINITY, INFINITY};
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        gap.low = fmax(gap.low, surge_last_before(scan->channels[k].data, at));
-        gap.high = fmin(gap.high, surge_first_from(scan->channels[k].data, at));
-    }
-    return (range){isfinite(gap.low) ? fmin(gap.low, at - reach) : at - reach,
-                   isfinite(gap.high) ? fmax(gap.high, at + reach) : at + reach};
+    const surge_gap gap = surge_scan_gap(scan, at);
+    return (range){isfinite(gap.from) ? fmin(gap.from, at - reach) : at - reach,
+                   isfinite(gap.to) ? fmax(gap.to, at + reach) : at + reach};
 }
 
 static surge_grid rough_grid(const surge_scan *scan, const conductance_opening *around) {
@@ -86,7 +75,7 @@ static surge_grid rough_grid(const surge_scan *scan, const conductance_opening *
                        .drain_step = (size_t)fmax(1, 2 * step / apart),
                        .drains = 1,
                        .gates = surge_scan_counts(scan) ? SURGE_GATES : 1};
-    if (drains(scan))
+    if (surge_scan_drains(scan))
         grid.drains = (size_t)(surge_longest_drain / apart / (double)grid.drain_step + 0.5) + 1;
     memcpy(grid.lengths, surge_lengths, sizeof surge_lengths);
     return grid;
@@ -103,7 +92,7 @@ static surge_grid slow_grid(const surge_scan *scan, const conductance_opening *a
                        .drain_step = 1,
                        .drains = 1,
                        .gates = 1};
-    if (drains(scan))
+    if (surge_scan_drains(scan))
         grid.drains = (size_t)(surge_longest_drain / surge_slow_step + 0.5) + 1;
     memcpy(grid.lengths, surge_slow_lengths, sizeof surge_slow_lengths);
     return grid;
@@ -174,7 +163,7 @@ static surge_grid closer_grid(const surge_scan *scan, const surge_trials *trials
                        .gates = last->gates};
     grid.onsets = (size_t)(wide / grid.step + 0.5) + 1;
     set_lengths(over.seconds, last, &grid);
-    if (drains(scan))
+    if (surge_scan_drains(scan))
         set_drains(over.drain, &grid);
     return grid;
 }

@@ -79,10 +79,8 @@ static void try_onsets(const surge_scan *scan, surge_candidate *best) {
 static void try_drains(const surge_scan *scan, surge_candidate *best) {
     trials self = {.scan = scan, .best = best};
     const int steps = (int)round(surge_longest_drain / drain_step);
-    bool drains = false;
-    for (size_t k = 0; k < scan->channel_count; k++)
-        drains = drains || scan->channels[k].data->drains;
-    for (int i = 0; i <= steps && drains && scan->channel_count > 1; i++) {
+    const bool tells = surge_scan_drains(scan) && scan->channel_count > 1;
+    for (int i = 0; i <= steps && tells; i++) {
         conductance_opening one = best->opening;
         one.drain = i * drain_step;
         try(&self, one);

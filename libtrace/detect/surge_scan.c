@@ -128,6 +128,13 @@ bool surge_scan_counts(const surge_scan *scan) {
     return false;
 }
 
+bool surge_scan_drains(const surge_scan *scan) {
+    for (size_t k = 0; k < scan->channel_count; k++)
+        if (scan->channels[k].data->drains)
+            return true;
+    return false;
+}
+
 /* ---- all openings ---- */
 
 typedef struct scores {
@@ -137,15 +144,21 @@ typedef struct scores {
     double hops[KINDS];
 } scores;
 
+surge_gap surge_scan_gap(const surge_scan *scan, double at) {
+    surge_gap gap = {-INFINITY, INFINITY};
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        gap.from = fmax(gap.from, surge_last_before(scan->channels[k].data, at));
+        gap.to = fmin(gap.to, surge_first_from(scan->channels[k].data, at));
+    }
+    return gap;
+}
+
 /* The next place after one; a gap that no surge bridges is passed over, however long it is. */
 static double next_place(const surge_scan *scan, double at) {
-    double last = -INFINITY, first = INFINITY, next = at + hop;
-    for (size_t k = 0; k < scan->channel_count; k++) {
-        last = fmax(last, surge_last_before(scan->channels[k].data, at));
-        first = fmin(first, surge_first_from(scan->channels[k].data, at));
-    }
-    if (next > last + shown && next < first - shown)
-        next = first - shown;
+    const surge_gap gap = surge_scan_gap(scan, at);
+    double next = at + hop;
+    if (next > gap.from + shown && next < gap.to - shown)
+        next = gap.to - shown;
     return fmax(next, nextafter(at, INFINITY));
 }
 

@@ -21,6 +21,14 @@ shot_status surge_scan_new(conductance_data *const *channels, size_t count, doub
                            surge_scan *out);
 void surge_scan_free(surge_scan *scan);
 
+/* The time around an instant that no channel shows, s: from its last sample before, to its first
+ * from there on; infinite without. */
+typedef struct surge_gap {
+    double from, to;
+} surge_gap;
+
+surge_gap surge_scan_gap(const surge_scan *scan, double at);
+
 /* What the channels together say of one opening. */
 typedef struct surge_evidence {
     double gain, gain_se; /* of conductance over what it was, weighted over the channels */
@@ -49,6 +57,9 @@ double surge_scan_likelihood_with(const surge_scan *scan, const conductance_open
 
 /* May a flow meter count over a gate?  Then most of its noise lasts. */
 bool surge_scan_counts(const surge_scan *scan);
+
+/* Is one of the channels a scale, onto which the basket drains? */
+bool surge_scan_drains(const surge_scan *scan);
 
 /* The gain of the log-likelihood by openings as a standard score. */
 double surge_scan_score(const surge_scan *scan, double gain);

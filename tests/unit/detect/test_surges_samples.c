@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Protects: no sample that tells of a surge passes for a spike. */
+/* Protects: no sample that tells of a surge passes for a spike, nor is what a clock leaps over
+ * searched for one. */
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
