@@ -268,6 +268,23 @@ static double last_brewing(const shot_course *course, double from) {
                : NAN;
 }
 
+/* The brew goes on from where its flow went, at `stops`, or its pressure was eased off, `*off`, to
+ * where the pressure falls at once later, if it does. */
+static shot_status move_to_later_fall(const shot_course *course, double stops, double pressed,
+                                      double slack, shot_instant *off) {
+    shot_instant falls;
+    double later = stops > 0 ? falls_later(course, off->high, pressed) : NAN;
+    if (isnan(later))
+        later = stops_later(course, off->at, pressed);
+    if (isnan(later))
+        return SHOT_OK;
+    SHOT_TRY(fall_start(&course->puck, later, course->rest, slack, &falls));
+    falls = shot_instant_widened(falls, shot_edge_slack(&course->puck) / 2);
+    if (falls.at > off->at)
+        *off = (shot_instant){falls.at, off->low, falls.high};
+    return SHOT_OK;
+}
+
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
@@ -291,16 +308,7 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     out->pump_off = shot_instant_widened(
         shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
         shot_edge_slack(puck) / 2);
-    double later = stops > 0 ? falls_later(course, out->pump_off.high, pressed) : NAN;
-    if (isnan(later))
-        later = stops_later(course, out->pump_off.at, pressed);
-    if (isnan(later))
-        return SHOT_OK;
-    SHOT_TRY(fall_start(puck, later, course->rest, slack, &falls));
-    falls = shot_instant_widened(falls, shot_edge_slack(puck) / 2);
-    if (falls.at > out->pump_off.at)
-        out->pump_off = (shot_instant){falls.at, out->pump_off.low, falls.high};
-    return SHOT_OK;
+    return move_to_later_fall(course, stops, pressed, slack, &out->pump_off);
 }
 
 shot_status shot_find_end(const shot_course *course, shot_phases *out) {

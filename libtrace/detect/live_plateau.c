@@ -34,9 +34,14 @@ typedef struct view {
     const double *t, *p, *q;
     size_t n;
     double rest, k;
-    double spacing; /* s between samples */
+    double spacing; /* s between samples; this and the next are set by those who fit lines */
     double length;  /* s of samples that make a line */
 } view;
+
+static view view_of(const live_plateau *plateau, const double *t, const double *p, const double *q,
+                    size_t n, double rest) {
+    return (view){.t = t, .p = p, .q = q, .n = n, .rest = rest, .k = plateau->k};
+}
 
 /* The usual time between samples of the gauge: the middle one of the last three, since one may have
  * been lost.  Rows without any lie between them where a scale has its own. */
@@ -69,7 +74,8 @@ static size_t first_of(const view *v, double time) {
 
 /* The last flow that was logged before row i; a meter may have news less often than the gauge. */
 static double flow_before(const view *v, size_t i) {
-    for (size_t k = i; v->q != NULL && k-- > 0 && v->t[k] > v->t[i] - 1;)
+    const double from = v->t[i < v->n ? i : v->n - 1] - 1;
+    for (size_t k = i; v->q != NULL && k-- > 0 && v->t[k] > from;)
         if (!isnan(v->q[k]))
             return v->q[k];
     return 0;
@@ -252,7 +258,7 @@ static bool may_be_pulse(const live_plateau *plateau, double now) {
 
 bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, const double *q,
                        size_t n, double rest) {
-    view v = {t, p, q, n, rest, plateau->k, window, window};
+    view v = view_of(plateau, t, p, q, n, rest);
     double now = t[n - 1];
     if (isnan(p[n - 1]) || now < plateau->next_look)
         return false;
@@ -299,7 +305,7 @@ static double lowest_now(const view *v, double *shown) {
 
 double live_plateau_full(const live_plateau *plateau, const double *t, const double *p,
                          const double *q, size_t n, double rest) {
-    const view v = {t, p, q, n, rest, plateau->k, window, window};
+    const view v = view_of(plateau, t, p, q, n, rest);
     double shown = NAN;
     if (isnan(p[n - 1]) || !(plateau->puck_gauge || plateau->looked))
         return NAN;
