@@ -23,7 +23,7 @@ shot_instant shot_instant_widened(shot_instant one, double by);
  * takes means: `lag` seconds late; where that is not known (NaN), less than a tenth of a second, or
  * 1.5 times the time over which the gauge's `noise` is correlated (common practice, no source): a
  * filter of first order colours white noise over its own time constant (Box & Jenkins 1976, 'Time
- * Series Analysis', section 3.2.3), and is late by that. */
+ * Series Analysis', ch. 3, from memory), and is late by that. */
 shot_instant shot_instant_shown_late(shot_instant one, double lag, const shot_noise *noise);
 
 /* The same, but not before `time`, which came first; not after `time`, which came later. */
