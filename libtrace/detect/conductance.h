@@ -173,14 +173,6 @@ void conductance_weigh(const conductance_data *data, const conductance_step *ste
                        const conductance_filter *filter, const conductance_opening *openings,
                        size_t count, size_t first, double *answers, conductance_evidence *out);
 
-/* How many of the samples lie no later than t. */
-static inline size_t conductance_count_until(const conductance_data *data, double t) {
-    size_t n = data->n;
-    while (n > 0 && data->t[n - 1] > t)
-        n--;
-    return n;
-}
-
 /* The size of the opening that explains the samples best; 0 where none of them shows it. */
 static inline double conductance_best_size(const conductance_evidence *evidence) {
     return evidence->square > 0 ? evidence->along / evidence->square : 0;
