@@ -352,40 +352,41 @@ static shot_status no_rows(const shot_delimited *self, bool all, shot_error *err
                      self->lines + 1, self->sample.length / 1024);
 }
 
-/* Where each value bears its name, the sample becomes a table without titles. */
-static shot_status look_for_labels(shot_delimited *self, shot_text *sample, shot_text *reasons) {
+/* Where each value bears its name, the sample is turned into a table without titles. */
+static shot_status look_for_labels(shot_delimited *self, shot_text *turned, shot_text *reasons) {
     const struct shot_read_settings *settings = self->settings;
     shot_labelled_free(&self->labelled);
     if (settings->delimiter == NULL && settings->names.count == 0 && !settings->literal &&
         self->dialect.header == SHOT_HEADER_GUESS)
         SHOT_TRY(shot_labelled_guess(self->sample.bytes, self->sample.length, &self->labelled));
     if (self->labelled.count == 0)
-        return shot_text_add_bytes(sample, self->sample.bytes, self->sample.length);
+        return SHOT_OK;
     SHOT_TRY(shot_text_add(reasons, "names: beside each value, in most lines the same\n"));
     self->dialect.header = SHOT_HEADER_NONE;
     self->dialect.delimiter = ',';
     self->dialect.decimal = '.';
-    return shot_labelled_push(&self->labelled, self->sample.bytes, self->sample.length, sample);
+    return shot_labelled_push(&self->labelled, self->sample.bytes, self->sample.length, turned);
 }
 
 /* Look at the sample; decide if it is enough, or all that comes. */
 static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
-    shot_text reasons = {0}, sample = {0};
+    shot_text reasons = {0}, turned = {0};
     size_t rows = 0;
     SHOT_TRY(said_dialect(self->settings, &self->dialect, error));
-    shot_status status = look_for_labels(self, &sample, &reasons);
+    shot_status status = look_for_labels(self, &turned, &reasons);
+    const shot_text *sample = self->labelled.count > 0 ? &turned : &self->sample;
     if (status == SHOT_OK)
         status =
-            shot_dialect_guess(sample.bytes, sample.length, all, &self->dialect, &rows, &reasons);
+            shot_dialect_guess(sample->bytes, sample->length, all, &self->dialect, &rows, &reasons);
     const bool enough = all || is_enough(self, rows);
     if (status == SHOT_OK && enough && rows == 0)
         status = no_rows(self, all, error);
     else if (status == SHOT_OK && enough)
-        status = start(self, &sample, &reasons, error);
+        status = start(self, sample, &reasons, error);
     else
         want_more(self);
     shot_text_free(&reasons);
-    shot_text_free(&sample);
+    shot_text_free(&turned);
     return status;
 }
 
