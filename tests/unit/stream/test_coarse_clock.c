@@ -37,6 +37,12 @@ static double worst_of(shot_coarse_clock *clock, const log_of_rows *log, double 
     return worst;
 }
 
+/* What the first rows of such a log tell of its clock. */
+static void settle(log_of_rows *log, double rate, double start, shot_coarse_clock *clock) {
+    make(log, rate, start, 40);
+    shot_coarse_clock_settle(clock, log->reading, log->differs, HELD);
+}
+
 /* The rate is not known at first where no second is whole in the first rows, so that the first two
  * seconds are looked at apart. */
 static void rows_find_their_places(void **state) {
@@ -45,8 +51,7 @@ static void rows_find_their_places(void **state) {
     for (size_t r = 0; r < sizeof rates / sizeof *rates; r++)
         for (double start = 3; start < 4; start += 0.07) {
             shot_coarse_clock clock;
-            make(log, rates[r], start, 40);
-            shot_coarse_clock_settle(&clock, log->reading, log->differs, HELD);
+            settle(log, rates[r], start, &clock);
             if (rates[r] >= HELD) /* the first rows may all bear one reading */
                 continue;
             assert_true(clock.rows > 0);
@@ -64,8 +69,7 @@ static void after_the_first_seconds_rows_are_near_their_places(void **state) {
     for (size_t r = 0; r < sizeof rates / sizeof *rates; r++)
         for (double start = 3; start < 4; start += 0.07) {
             shot_coarse_clock clock;
-            make(log, rates[r], start, 40);
-            shot_coarse_clock_settle(&clock, log->reading, log->differs, HELD);
+            settle(log, rates[r], start, &clock);
             for (size_t i = 0; i < log->count; i++) {
                 const double time = shot_coarse_clock_time(&clock, log->reading[i]);
                 if (log->true_time[i] > start + 3)
