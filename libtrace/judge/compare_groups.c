@@ -118,16 +118,6 @@ shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
 
 /* ---- order ---- */
 
-/* The clock of a shot's start, in seconds; NaN where it is no date.  1e8 s is spring 1973 of the
- * usual epoch: a smaller origin is a clock that started with the machine. */
-static double clock_of(const shot_measure_table *table, size_t shot) {
-    const char *text = shot_measure_table_metadata(table, shot, "t0");
-    double value = NAN;
-    if (text != NULL)
-        shot_number_read(text, text + strlen(text), &value);
-    return value >= 1e8 ? value : NAN;
-}
-
 /* s: a pause that ends a day, a night's or that between morning and evening (common practice, no
  * source). */
 static const double pause_of_days = 6 * 3600;
@@ -155,7 +145,7 @@ shot_status shot_compare_find_order(shot_compare_groups *groups) {
     }
     groups->by_clock = count > 0;
     for (size_t i = 0; i < count; i++) {
-        starts[i] = (struct start){clock_of(&groups->table, i), i};
+        starts[i] = (struct start){shot_compare_clock(&groups->table, i), i};
         groups->by_clock = groups->by_clock && !isnan(starts[i].clock);
     }
     if (groups->by_clock)

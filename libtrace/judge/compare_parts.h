@@ -85,6 +85,12 @@ typedef struct shot_compare_result {
     double together; /* level at which the range of one measure agrees with the verdict on all */
 } shot_compare_result;
 
+/* --- compare_clock.c --- */
+
+/* When a shot was pulled, in s since 1970-01-01: by the origin of its clock where that is a date,
+ * else by a line `# date: 2026-03-02 07:30`, or one of its like.  NaN where nothing says it. */
+double shot_compare_clock(const shot_measure_table *table, size_t shot);
+
 /* --- compare_groups.c --- */
 
 /* Give every shot of group 0 the group of its metadata key; shots without it are left out, with a

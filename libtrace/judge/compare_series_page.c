@@ -11,6 +11,8 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/wrap.h>
 
+#include "trace/date_time.h"
+
 enum { SCATTER_COLUMN = 22, APART_COLUMN = 42, LIMITS_COLUMN = 58 };
 
 /* What a change may mean.  All of it is common practice, no source. */
@@ -57,22 +59,11 @@ static shot_status add_sentence(shot_text *text, shot_text *words, shot_status s
 
 /* ---- days ---- */
 
-/* " on 2026-03-02" where the clock of the shot is a date: days since 1970-01-01 to year, month and
- * day by counting years from March, as in H. Hinnant, 'chrono-compatible low-level date
- * algorithms', civil_from_days. */
+/* " on 2026-03-02" where all shots say when they were pulled. */
 static shot_status add_day(shot_text *words, const shot_compare_result *result, size_t shot) {
-    const char *text = shot_measure_table_metadata(&result->groups.table, shot, "t0");
-    double clock;
-    if (!result->groups.by_clock || text == NULL ||
-        shot_number_read(text, text + strlen(text), &clock) == NULL || clock > 2e11)
+    if (!result->groups.by_clock)
         return SHOT_OK;
-    long days = (long)floor(clock / 86400) + 719468, era = days / 146097, of_era = days % 146097;
-    long year = (of_era - of_era / 1460 + of_era / 36524 - of_era / 146096) / 365;
-    long of_year = of_era - (365 * year + year / 4 - year / 100), month = (5 * of_year + 2) / 153;
-    long day = of_year - (153 * month + 2) / 5 + 1;
-    month = month < 10 ? month + 3 : month - 9;
-    return shot_text_add_format(words, " on %04ld-%02ld-%02ld", year + 400 * era + (month <= 2),
-                                month, day);
+    return date_time_add_day(words, shot_compare_clock(&result->groups.table, shot));
 }
 
 /* ---- one measure ---- */
