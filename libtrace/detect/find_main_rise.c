@@ -5,6 +5,7 @@
 
 #include "detect/brewing.h"
 #include "detect/course.h"
+#include "detect/flush.h"
 #include "detect/main_run.h"
 #include "detect/power_onset.h"
 #include "detect/pump_gaps.h"
@@ -331,18 +332,22 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
 
 /* ---- what else the pump did ---- */
 
-/* A first run of the pump that met no pressure, and a rest as long as between two shots: it may
- * have been a flush. */
-static void find_flush(const shot_course *course, const pump_gap *first, shot_phases *out) {
-    static const double rest = 5; /* s; common practice, no source */
-    const shot_channel_view *level = &course->level;
-    double most = course->rest;
-    for (size_t i = shot_view_first(level, out->water_in.at);
-         i < level->n && level->t[i] <= first->off.at; i++)
-        most = fmax(most, level->y[i]);
-    if (first->on.at - first->off.at >= rest && most < course->rest + shot_no_pressure &&
-        !out->from_pressure && !out->late)
-        out->runs_again = first->on;
+/* Water of a flush met no coffee; but nothing proves that it was one, so that the interval holds
+ * both. */
+static void leave_out(const pump_gap *gap, shot_phases *out) {
+    out->flushed = out->water_in;
+    out->flushed_until = gap->off;
+    out->water_in = (shot_instant){gap->on.at, out->late ? NAN : out->water_in.low, gap->on.high};
+    out->late = false;
+}
+
+/* A first run that may have been a flush as well.  Without a meter the interval says so. */
+static void doubt(const shot_course *course, const pump_gap *first, shot_phases *out) {
+    if (out->late || !shot_maybe_flush(course, out->water_in.at, first))
+        return;
+    out->runs_again = first->on;
+    if (out->from_pressure)
+        out->water_in.high = fmax(out->water_in.high, first->on.high);
 }
 
 /* Does the pump stand in this gap of the brew?  No water runs, and the puck loses half of its
@@ -387,10 +392,14 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (out->from_pressure && before > 0)
         out->water_in.low =
             out->late ? NAN : course->puck.t[0]; /* pulses that filled the basket do not show */
+    const bool known = !isnan(shot_phase_known(course->input, SHOT_WATER_IN).at);
+    const size_t flushes = known ? 0 : shot_flushes(course, out->water_in.at, gaps, before);
+    if (flushes > 0)
+        leave_out(&gaps[flushes - 1], out);
     if (status == SHOT_OK)
-        status = find_rise(course, gaps, before, out);
-    if (before > 0)
-        find_flush(course, &gaps[0], out);
+        status = find_rise(course, gaps + flushes, before - flushes, out);
+    if (before > flushes && !known)
+        doubt(course, &gaps[flushes], out);
     find_pause(course, gaps, count, out);
     free(gaps);
     return status;

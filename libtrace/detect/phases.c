@@ -127,6 +127,8 @@ shot_status shot_phases_find(const shot_phase_input *input, shot_phases *out) {
                          .released = never,
                          .first_drip = never,
                          .drips = NAN,
+                         .flushed = never,
+                         .flushed_until = never,
                          .runs_again = never,
                          .stood = never,
                          .stood_until = never,

@@ -61,8 +61,8 @@ typedef struct shot_phases {
     shot_instant pump_off; /* end of the brew */
     shot_instant released; /* under 0.5 bar */
     shot_instant first_drip;
-    shot_instant
-        runs_again; /* after a first run of the pump that met no pressure and a long rest */
+    shot_instant flushed, flushed_until; /* what ran before water_in and was taken for a flush */
+    shot_instant runs_again;         /* after a first run that may have been one, and a long rest */
     shot_instant stood, stood_until; /* the pump stood for a while after full pressure */
     shot_instant water_end;          /* water last stops running in, where there is no gauge */
     shot_instant stream_end;         /* the stream into the cup stops */

@@ -169,6 +169,14 @@ static shot_status say_what_else(const shot_phases *phases, shot_findings *found
     if (phases->clipped)
         SHOT_TRY(note(found, "the gauge stood at the end of its scale: full pressure may come "
                              "later than the log shows"));
+    if (!isnan(phases->flushed.at))
+        SHOT_TRY(shot_findings_note(
+            found, "segment",
+            "water ran for %.1f s, met no resistance and stood for %.1f s, and the next of it "
+            "filled a basket: taken for a flush before the shot; if it wetted the coffee, shot-tag "
+            "--mark preinfusion=TIME before this filter says so",
+            phases->flushed_until.at - phases->flushed.at,
+            phases->water_in.at - phases->flushed_until.at));
     if (!isnan(phases->runs_again.at))
         SHOT_TRY(shot_findings_note(
             found, "segment",
