@@ -35,3 +35,19 @@ SHOT_WIDE void shot_changes_divide(const double *y, size_t n, const shot_divisor
     }
     *all = (shot_multiples){multiples, others};
 }
+
+SHOT_WIDE void shot_changes_share(const double *y, size_t n, double step, shot_multiples *all) {
+    double multiples = 0, changes = 0;
+#pragma omp simd reduction(+ : multiples, changes)
+    for (size_t i = 1; i < n; i++) {
+        const double change = fabs(y[i] - y[i - 1]), steps = change / step;
+        const double size = greater(fabs(y[i]), fabs(y[i - 1]));
+        const double counts = change > SHOT_CHANGES_ROUNDING * size ? 1 : 0;
+        const double off = fabs(steps - floor(steps + 0.5));
+        const double multiple = steps > 0.5 ? counts : 0;
+        changes += counts;
+        multiples += off < 1e-6 ? multiple : 0;
+    }
+    all->multiples += multiples;
+    all->others += changes - multiples;
+}

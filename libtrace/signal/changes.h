@@ -29,4 +29,8 @@ typedef struct shot_multiples {
  * is missing, do not count. */
 void shot_changes_divide(const double *y, size_t n, const shot_divisor *by, shot_multiples *all);
 
+/* Take in all changes between neighbours of y[0..n-1], none of which is missing, that are more than
+ * rounding, however small or large: multiples are those of `step` and more, to a part of 1e-6. */
+void shot_changes_share(const double *y, size_t n, double step, shot_multiples *all);
+
 #endif

@@ -42,9 +42,24 @@ SHOT_WIDE static void residual_sizes(const double *restrict t, const double *res
         out[i] = pseudo_residual_size(t + i, y + i, span);
 }
 
+/* The sum of a window moves on by four samples at once, so that it waits for one addition and not
+ * for eight; `in` comes in, `leaves` goes.  out[0..3] are the means. */
+SHOT_INLINE double four_means(double sum, const double *in, const double *leaves, double share,
+                              double *out) {
+    const double a = in[0] - leaves[0], b = in[1] - leaves[1];
+    const double c = in[2] - leaves[2], d = in[3] - leaves[3];
+    const double two = a + b, four = two + (c + d);
+    out[0] = (sum + a) * share;
+    out[1] = (sum + two) * share;
+    out[2] = (sum + (two + c)) * share;
+    out[3] = (sum + four) * share;
+    return sum + four;
+}
+
 /* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals
  * of neighbours, size[0..n-3], within `reach` samples. */
 static void roughness(const double *size, size_t n, size_t reach, double *out) {
+    const double share = 1 / (double)(2 * reach + 1);
     double sum = 0;
     size_t from = 1, to = 1; /* samples whose residuals are in the sum */
     for (size_t i = 0; i < n; i++) {
@@ -54,11 +69,10 @@ static void roughness(const double *size, size_t n, size_t reach, double *out) {
         for (; from + reach < i && from + 1 < to; from++)
             sum -= size[from - 1];
         out[i] = sum / (double)(to - from);
-        for (; i > reach && i + reach + 2 < n; from++, to++) { /* both ends move on by one */
-            sum += size[to - 1];
-            sum -= size[from - 1];
-            out[++i] = sum / (double)(2 * reach + 1);
-        }
+        if (i <= reach) /* else both ends move on, as long as there are samples */
+            continue;
+        for (; i + reach + 5 < n; from += 4, to += 4, i += 4)
+            sum = four_means(sum, size + to - 1, size + from - 1, share, out + i + 1);
     }
 }
 
@@ -140,15 +154,31 @@ static double white_variance(double *size, size_t n, size_t span, double step, c
     return sd * sd;
 }
 
+/* The logs of what the spans showed. */
+typedef struct span_logs {
+    double seen[NOISE_MOST_SPANS];
+    bool shows[NOISE_MOST_SPANS];
+    size_t count;
+} span_logs;
+
+static span_logs logs_of(const double *seen, size_t spans) {
+    span_logs out = {.count = spans};
+    for (size_t s = 0; s < spans; s++) {
+        out.shows[s] = seen[s] > 0;
+        out.seen[s] = out.shows[s] ? log(seen[s]) : 0;
+    }
+    return out;
+}
+
 /* How badly the lag-1 correlation r fits the variances of all spans, on a log scale: noise of
  * variance 1 that is evenly spaced shows (1.5 - 2 r^k + 0.5 r^2k) / 1.5 of it with a span of k.
  * *variance gets the log of the noise variance that fits best with it. */
-static double misfit(const double *seen, size_t spans, double r, double *variance) {
+static double misfit(const span_logs *logs, double r, double *variance) {
     double sum = 0, squares = 0, count = 0, rk = r;
-    for (size_t s = 0; s < spans; s++, rk *= rk) {
-        if (!(seen[s] > 0))
+    for (size_t s = 0; s < logs->count; s++, rk *= rk) {
+        if (!logs->shows[s])
             continue;
-        const double d = log(seen[s] / ((1.5 - 2 * rk + 0.5 * rk * rk) / 1.5));
+        const double d = logs->seen[s] - (rk > 0 ? log((1.5 - 2 * rk + 0.5 * rk * rk) / 1.5) : 0);
         sum += d;
         squares += d * d;
         count++;
@@ -162,26 +192,47 @@ static double misfit(const double *seen, size_t spans, double r, double *varianc
  * the improvement that chance would bring. */
 static const double CLEAR = 4 * 2 * 2.72;
 
-/* The lag-1 correlation that fits best; 0 unless it fits clearly better than white noise. */
+/* A correlation in hundredths, and how it fits. */
+typedef struct correlation_fit {
+    int hundredths;
+    double miss, variance;
+} correlation_fit;
+
+static void try_correlation(const span_logs *logs, int hundredths, int most,
+                            correlation_fit *best) {
+    double variance;
+    if (hundredths < 0 || hundredths > most)
+        return;
+    const double miss = misfit(logs, hundredths / 100.0, &variance);
+    if (miss < best->miss)
+        *best = (correlation_fit){hundredths, miss, variance};
+}
+
+/* The lag-1 correlation that fits best, to a hundredth; 0 unless it fits clearly better than white
+ * noise.  The misfit falls and rises once, so every eighth tells where to look more closely. */
 static double fit_correlation(const double *seen, size_t spans, size_t n, double most,
                               double *variance) {
-    double best_variance, best = 0, white = misfit(seen, spans, 0, &best_variance), least = white;
+    enum { COARSE = 8 };
+    const span_logs logs = logs_of(seen, spans);
     const double chance = CLEAR / (double)n;
+    const int last = (int)floor(100 * most);
+    correlation_fit best = {.miss = INFINITY};
+    try_correlation(&logs, 0, last, &best);
+    const double white = best.miss;
     *variance = seen[0];
     if (!(white > chance)) /* no correlation could fit clearly better */
         return 0;
-    for (int step = 1; step / 100.0 <= most; step++) {
-        double r = step / 100.0, with, miss = misfit(seen, spans, r, &with);
-        if (miss < least) {
-            least = miss;
-            best = r;
-            best_variance = with;
-        }
+    for (int at = COARSE; at <= last; at += COARSE)
+        try_correlation(&logs, at, last, &best);
+    for (int by = COARSE / 2; by > 0; by /= 2) {
+        const int middle = best.hundredths;
+        try_correlation(&logs, middle - by, last, &best);
+        try_correlation(&logs, middle + by, last, &best);
     }
-    if (!(white - least > chance))
+    if (!(white - best.miss > chance))
         return 0;
-    *variance = exp(best_variance);
-    return best;
+    *variance = exp(best.variance);
+    return best.hundredths / 100.0;
 }
 
 /* Of neighbours 2^k samples away, by what is held where there is something. */

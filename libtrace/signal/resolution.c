@@ -121,25 +121,21 @@ static double step_of_changes(const double *y, size_t n, double smallest) {
     return 0;
 }
 
-/* Are nine in ten of all changes whole multiples of the step?  Asked of neighbours that are not
- * missing, and given up once it is clear that they are not. */
+/* Are nine in ten of all changes whole multiples of the step?  Asked of some after the other, and
+ * given up once it is clear that they are not. */
 static bool divides_most(const double *y, size_t n, double step) {
-    double last = NAN, multiples = 0, others = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (isnan(y[i]))
-            continue;
-        const double change = fabs(y[i] - last), steps = change / step;
-        const double least = rounding * fmax(fabs(y[i]), fabs(last));
-        last = y[i];
-        if (!(change > least))
-            continue;
-        const bool multiple = steps > 0.5 && fabs(steps - round(steps)) < 1e-6;
-        multiples += multiple;
-        others += !multiple;
-        if (9 * others > multiples + 9 * ENOUGH_CHANGES)
-            return false;
-    }
-    return multiples >= 9 * others;
+    enum { SOME = 32 };
+    shot_multiples all = {0, 0};
+    stretches walk = stretches_of(y, n);
+    const double *values;
+    for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
+        for (size_t from = 0; from + 1 < length; from += SOME) {
+            const size_t left = length - from;
+            shot_changes_share(values + from, left < SOME + 1 ? left : SOME + 1, step, &all);
+            if (9 * all.others > all.multiples + 9 * ENOUGH_CHANGES)
+                return false;
+        }
+    return all.multiples >= 9 * all.others;
 }
 
 /* A few values may lie between the steps, as the means of rows that were merged do: the largest
