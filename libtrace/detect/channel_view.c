@@ -10,6 +10,8 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 
+#include "signal/on_change.h"
+
 static size_t keep_present(const double *t, const double *y, size_t n, shot_channel_view *out) {
     for (size_t i = 0; i < n; i++) {
         if (isnan(y[i]))
@@ -18,6 +20,20 @@ static size_t keep_present(const double *t, const double *y, size_t n, shot_chan
         out->y[out->n++] = y[i];
     }
     return out->n;
+}
+
+/* A logger that writes a channel only where its value changes: in the rows between stands the one
+ * before. */
+static void carry(const double *t, const double *y, size_t n, shot_channel_view *out) {
+    double last = NAN;
+    out->n = 0;
+    for (size_t i = 0; i < n; i++) {
+        last = isnan(y[i]) ? last : y[i];
+        if (isnan(last))
+            continue;
+        out->t[out->n] = t[i];
+        out->y[out->n++] = last;
+    }
 }
 
 /* The number behind `key` in "pressure sd=0.03 corr=0s"; NaN if there is none. */
@@ -96,6 +112,9 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
         status = SHOT_ERR_SINGULAR;
     if (status == SHOT_OK) {
         out->step = shot_resolution(out->y, out->n);
+        out->carried = out->n < n && is_on_change(out->t, out->y, out->n, out->step);
+        if (out->carried)
+            carry(t, y, n, out);
         status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);
         out->noise.sd = fmax(out->noise.sd, rounding * largest(out->y, out->n));
         take_recorded_noise(&shot->head, channel, out);

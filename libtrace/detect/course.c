@@ -146,6 +146,7 @@ static shot_status take_pressure(shot_course *course, double *work) {
     double rough = highest(&course->puck);
     double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);
     SHOT_TRY(shot_view_smooth(&course->puck, length / 2, &course->level));
+    course->level_length = length;
     course->level_se = course->puck.noise.sd * sqrt(course->puck.noise.inflation) /
                        sqrt(fmax(1, length / course->puck.noise.spacing));
     course->top = highest(&course->level);

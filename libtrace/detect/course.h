@@ -16,6 +16,7 @@ typedef struct shot_course {
     shot_channel_view flow_level;
     shot_channel_view weight;   /* the scale's own figures, each once */
     double level_se;            /* of a level */
+    double level_length;        /* s of the pressure that its means take */
     double rest, top;           /* of the pressure: without any, and the highest level, bar */
     double flow_rest, flow_top; /* of the flow, ml/s */
     shot_restrictor restrictor; /* before the puck */

@@ -22,14 +22,16 @@ static double highest_over(const shot_channel_view *level, size_t i, double seco
     return top;
 }
 
-/* The first level from `from` on that the next 3 s do not exceed by more than 3 %, over rest. */
-static double first_plateau(const shot_course *course, double from, double *at) {
+/* The first level from `from` on that the next `seconds` do not exceed by more than 3 %, and
+ * `slack`, over rest. */
+static double first_plateau(const shot_course *course, double from, double seconds, double slack,
+                            double *at) {
     const shot_channel_view *level = &course->level;
     double high = shot_main_share * (course->top - course->rest);
     for (size_t i = shot_view_first(level, from); i < level->n; i++) {
         double here = level->y[i] - course->rest;
-        if (here < high || highest_over(level, i, shot_level_seconds) - course->rest >
-                               level_excess * here + 2 * course->level_se)
+        if (here < high ||
+            highest_over(level, i, seconds) - course->rest > level_excess * here + slack)
             continue;
         *at = level->t[i];
         return here;
@@ -222,13 +224,35 @@ static shot_instant till_it_fills(const shot_course *course, shot_instant full) 
     return full;
 }
 
+/* When 95 % of the plateau are reached that the pressure shows at `at`. */
+static shot_instant reach_plateau(const shot_course *course, double start, double at,
+                                  double plateau) {
+    return shot_course_shown_late(course, reach_full(course, start, at, plateau), 1 - reached);
+}
+
+/* A pause of about 3 s on the way up is a plateau or not, as the ends of means and noise have it:
+ * the interval holds both. */
+static shot_instant or_the_other(const shot_course *course, double start, double plateau,
+                                 shot_instant full) {
+    const double spacing = course->level.noise.spacing, ends = course->level_length + spacing;
+    const double seconds = shot_level_seconds, noise = 2 * course->level_se;
+    double at;
+    const double early = first_plateau(course, start, seconds - ends, noise, &at);
+    if (level_excess * early + noise < plateau)
+        full.low = fmin(full.low, reach_plateau(course, start, at, early).low);
+    const double late = first_plateau(course, start, seconds + spacing, 0, &at);
+    if (late > level_excess * plateau + noise)
+        full.high = fmax(full.high, reach_plateau(course, start, at, late).high);
+    return full;
+}
+
 /* When the brewing pressure is reached, and the level of that; NaN where it cannot be known. */
 static shot_instant find_full(const shot_course *course, double start, double *plateau,
                               bool *unfinished) {
     const shot_instant never = {NAN, NAN, NAN}, marked = shot_phase_known(course->input, SHOT_FULL);
     shot_instant full = never;
     double at;
-    *plateau = first_plateau(course, start, &at);
+    *plateau = first_plateau(course, start, shot_level_seconds, 2 * course->level_se, &at);
     if (!isnan(marked.at)) {
         *plateau = (shot_view_at(&course->level, marked.at) - course->rest) / reached;
         return marked;
@@ -237,9 +261,8 @@ static shot_instant find_full(const shot_course *course, double start, double *p
     if (*unfinished)
         return never; /* nobody knows how far it would have risen */
     if (!isnan(*plateau))
-        full = till_it_ends(
-            course, at,
-            shot_course_shown_late(course, reach_full(course, start, at, *plateau), 1 - reached));
+        full = or_the_other(course, start, *plateau,
+                            till_it_ends(course, at, reach_plateau(course, start, at, *plateau)));
     return shot_course_last_pressed(course) - full.at < shortest_brew ? never : full;
 }
 

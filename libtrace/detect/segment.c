@@ -191,6 +191,20 @@ static shot_status say_what_else(const shot_phases *phases, shot_findings *found
     return SHOT_OK;
 }
 
+/* What was put in for them to tell by. */
+static shot_status say_what_is_carried(const shot_phase_input *input, shot_findings *found) {
+    const bool pressure = input->pressure.carried, flow = input->flow.carried;
+    if (!pressure && !flow)
+        return SHOT_OK;
+    return shot_findings_note(
+        found, "segment",
+        "%s: no figure comes twice in a row, as if written only where it changed: rows without one "
+        "count as the one before; shot-clean --hold says so to all filters behind it",
+        pressure && flow ? "pressure and flow"
+        : pressure       ? "pressure"
+                         : "flow");
+}
+
 /* Where the log does not say where the gauge sits, the curves alone speak for a restrictor. */
 static const char restrictor_known[] =
     "while the basket fills the pressure at the pump goes with the square of the flow, as before a "
@@ -266,6 +280,7 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     SHOT_TRY(say_why_no_water(input, phases, found));
     SHOT_TRY(say_why_no_drip(input, phases, found));
     SHOT_TRY(say_what_else(phases, found));
+    SHOT_TRY(say_what_is_carried(input, found));
     SHOT_TRY(say_by_hand(input, found));
     return say_where_gauge(input, phases, found);
 }

@@ -12,6 +12,7 @@
 #include "signal/flat_finder.h"
 #include "signal/held_values.h"
 #include "signal/intervals.h"
+#include "signal/on_change.h"
 #include "signal/zero_finder.h"
 
 /* As shot-clean has them: gaps are above five usual spacings, a flat stretch is one that fewer than
@@ -126,24 +127,6 @@ static void find_noise(const samples *s, check_channel *out) {
         out->noise.sd = NAN;
 }
 
-/* Where a channel is written at a pace of its own, a figure that moves by at most one step from
- * sample to sample stays at least as often as it goes up, or down: noise has its mode at no
- * difference.  That none of `few` such pairs stays has a chance of under (2/3)^few then, 0.0003. A
- * ramp of one step a sample would do the same, but at one spacing. */
-static bool is_on_change(const samples *s, double step) {
-    enum { FEW = 20 };
-    size_t moves = 0, stays = 0;
-    double shortest = INFINITY, longest = 0;
-    for (size_t i = 1; i < s->n && step > 0; i++) {
-        const double spacing = s->t[i] - s->t[i - 1];
-        stays += s->y[i] == s->y[i - 1];
-        moves += fabs(fabs(s->y[i] - s->y[i - 1]) - step) < 0.1 * step;
-        shortest = fmin(shortest, spacing);
-        longest = fmax(longest, spacing);
-    }
-    return moves >= FEW && stays == 0 && longest > 3 * shortest;
-}
-
 shot_status check_channel_find(const shot_rows *rows, size_t index, bool adds_up,
                                check_channel *out) {
     samples s = {0};
@@ -152,7 +135,7 @@ shot_status check_channel_find(const shot_rows *rows, size_t index, bool adds_up
     if (status == SHOT_OK) {
         out->samples = s.n;
         out->missing = rows->rows - s.n;
-        out->on_change = out->missing > 0 && is_on_change(&s, shot_resolution(s.y, s.n));
+        out->on_change = out->missing > 0 && is_on_change(s.t, s.y, s.n, shot_resolution(s.y, s.n));
         find_rate(&s, out);
         status = count_gaps(&s, out);
     }

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a log of few figures, as of a gauge that a person reads by hand, is no noise: it has
  * its phases, in their order and as well placed as its figures lie close; a flow that is the
- * beverage's tells of drops and not of water. */
+ * beverage's tells of drops and not of water; a channel that is written only where it changed
+ * stands in between. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -149,6 +150,30 @@ static void a_filter_shows_in_the_noise_how_late_it_is(void **state) {
     }
 }
 
+/* A row only where a figure changed, each channel by itself: the brew ends at 28 s, after seconds
+ * without a row of the pressure. */
+static void a_log_on_change_is_carried_on(void **state) {
+    shot_text text = {0};
+    double bar = -1, grams = -1;
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,weight\n");
+    for (int i = 0; i < 350; i++) {
+        const double t = i / 10.0, up = fmin(6, 3 * fmax(0, t - 2));
+        const double bed = up - 0.2 * fmax(0, fmin(t, 16) - 4);
+        const double now = round(10 * (t < 28 ? bed : 3.6 * exp(-(t - 28) / 0.4))) / 10;
+        const double cup = round(10 * fmin(40, 2 * fmax(0, t - 8))) / 10;
+        if (now != bar)
+            shot_text_add_format(&text, "%.1f,%.1f,\n", t, now);
+        if (cup != grams)
+            shot_text_add_format(&text, "%.2f,,%.1f\n", t + 0.05, cup);
+        bar = now;
+        grams = cup;
+    }
+    feed got = feed_log("segment", &text);
+    assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 28, 0.2);
+    assert_non_null(strstr(got.out.bytes, "as if written only where it changed"));
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_gauge_read_by_hand_tells_the_phases),
@@ -156,6 +181,7 @@ int main(void) {
         cmocka_unit_test(a_clipped_gauge_shows_full_pressure_early),
         cmocka_unit_test(a_release_without_end_says_why),
         cmocka_unit_test(a_filter_shows_in_the_noise_how_late_it_is),
+        cmocka_unit_test(a_log_on_change_is_carried_on),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
