@@ -316,6 +316,7 @@ static shot_status add_pair(shot_text *text, const shot_compare_result *result, 
     bool headed = false;
     SHOT_TRY(add_title(text, result, a, b));
     SHOT_TRY(add_confounding(text, result, a, b));
+    SHOT_TRY(shot_compare_write_kinds(result, a, b, text));
     SHOT_TRY(shot_compare_write_short(result, a, b, text));
     for (size_t i = first; i < result->row_count; i++)
         if (result->rows[i].a == a && result->rows[i].b == b && result->rows[i].primary)

@@ -179,6 +179,10 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
  * looked for.  *found grows by the channelled shots. */
 shot_status shot_compare_write_channels(const shot_compare_result *result, size_t a, size_t b,
                                         shot_text *text, size_t *found);
+/* Adds that one side, or part of one group (a == b), lacks a sensor that the other has: its shots
+ * then differ by how things were found (compare_kinds.c). */
+shot_status shot_compare_write_kinds(const shot_compare_result *result, size_t a, size_t b,
+                                     shot_text *text);
 /* Adds which shots are the odd ones out of their own group (Grubbs, corrected for all measures). */
 shot_status shot_compare_write_odd(const shot_compare_result *result, size_t a, size_t b,
                                    shot_text *text);

@@ -329,6 +329,7 @@ static shot_status add_head(shot_text *text, const shot_compare_result *result) 
     SHOT_TRY(shot_words_count(text, shot_compare_group_size(groups, 0), "shot"));
     SHOT_TRY(shot_text_add(text, groups->by_clock ? " in the order of their clocks\n"
                                                   : " in the order in which they were read\n"));
+    SHOT_TRY(shot_compare_write_kinds(result, 0, 0, text));
     SHOT_TRY(add_short(text, result));
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "    mean \xc2\xb1 scatter"));

@@ -24,6 +24,21 @@ static shot_status find_shot(shot_measure_table *table, const char *name, size_t
     return shot_measure_table_add_shot(table, name, group);
 }
 
+/* Two shots of one name would pass for one: a value that comes twice must be the same. */
+static shot_status check_again(const shot_measure_table *table, size_t shot, char *const *field,
+                               double value, shot_error *error) {
+    size_t column;
+    if (!shot_measure_table_find(table, field[MEASURE], &column))
+        return SHOT_OK;
+    const double old = shot_measure_table_value(table, shot, column);
+    if (isnan(old) || isnan(value) || old == value)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "'%.60s' has %.40s twice, %g and %g: two shots of one name? Give each a name "
+                     "of its own",
+                     field[SHOT], field[MEASURE], old, value);
+}
+
 static shot_status add_fields(shot_measure_table *table, char *const *field, size_t group,
                               shot_error *error) {
     double value = NAN;
@@ -39,6 +54,7 @@ static shot_status add_fields(shot_measure_table *table, char *const *field, siz
     size_t shot;
     const shot_measure_kind *kind = shot_measure_kind_named(field[MEASURE]);
     SHOT_TRY(find_shot(table, field[SHOT], group, &shot));
+    SHOT_TRY(check_again(table, shot, field, value, error));
     if (kind != NULL && strcmp(kind->unit, field[UNIT]) == 0)
         return shot_measure_table_set_kind(table, shot, kind, value, error);
     return shot_measure_table_set(table, shot, field[MEASURE], NULL, field[UNIT], value, error);

@@ -65,7 +65,9 @@ SHOT_API shot_status shot_measure_table_add_trace(shot_measure_table *table, con
 
 /* One line behind the header of a table `shot,measure,value,unit,low,high,level,note` (RFC 4180
  * without line breaks in fields).  Lines of one shot and group may stand anywhere.  A value that is
- * empty is missing.  SHOT_ERR_SYNTAX with a sentence. */
+ * empty is missing; the columns behind the unit may be left out.  SHOT_ERR_SYNTAX with a sentence;
+ * SHOT_ERR_DATA where the shot has the measure already, with another value: two shots of one name.
+ */
 SHOT_API shot_status shot_measure_table_add_line(shot_measure_table *table, const char *line,
                                                  size_t length, size_t group, shot_error *error);
 
