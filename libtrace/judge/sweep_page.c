@@ -34,7 +34,7 @@ static shot_status add_quantity(shot_text *words, double value, int decimals, co
 
 /* The fewest decimals that show the settings to a hundredth of the range; a single one to a
  * thousandth of itself. */
-static int decimals_of_settings(const shot_sweep_points *p) {
+int shot_sweep_decimals(const shot_sweep_points *p) {
     double range = p->settings[p->setting_count - 1] - p->settings[0];
     double tolerance = range > 0 ? range / 100 : fabs(p->settings[0]) / 1000;
     for (int decimals = 0;; decimals++) {
@@ -75,7 +75,7 @@ static double scatter_of(const shot_sweep_result *result) {
 
 static shot_status add_settings(shot_text *text, const shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
-    int x_decimals = decimals_of_settings(p), y_decimals = 0;
+    int x_decimals = shot_sweep_decimals(p), y_decimals = 0;
     double scatter = scatter_of(result);
     for (size_t i = 0; i < p->setting_count; i++) {
         shot_moments m = at_setting(p, p->settings[i]);
@@ -147,7 +147,7 @@ static shot_status say_no_peak(shot_text *words, const shot_sweep_result *result
         SHOT_TRY(shot_text_add(words, ")"));
     }
     SHOT_TRY(shot_text_add(words, ". It was most at "));
-    SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
+    SHOT_TRY(add_quantity(words, p->settings[place], shot_sweep_decimals(p),
                           unit_of(result, result->x)));
     if (place > 0 && place + 1 < p->setting_count)
         return shot_text_add(words, ", inside: more shots may show it.");
@@ -206,7 +206,7 @@ static bool is_anywhere(const shot_sweep_result *result) {
 static shot_status say_peak(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
     const char *unit = unit_of(result, result->x);
-    int decimals = peak->fits ? decimals_of_place(peak) : decimals_of_settings(&result->points);
+    int decimals = peak->fits ? decimals_of_place(peak) : shot_sweep_decimals(&result->points);
     SHOT_TRY(shot_text_add(words, peak->fits ? "Peak at "
                                              : "A peak inside the sweep, highest at the setting "));
     SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
@@ -237,7 +237,7 @@ static shot_status say_parabola(shot_text *words, const shot_sweep_result *resul
     const shot_vertex *v = &result->peak.parabola;
     const shot_sweep_points *p = &result->points;
     const bool tested = !isnan(result->peak.misfit_p);
-    int decimals = tested ? shot_words_decimals(v->se, v->place) : decimals_of_settings(p) + 1;
+    int decimals = tested ? shot_words_decimals(v->se, v->place) : shot_sweep_decimals(p) + 1;
     if (v->place < p->settings[0] || v->place > p->settings[p->setting_count - 1])
         return shot_text_add(words,
                              "If the curve is a parabola, its vertex lies outside the sweep.");
@@ -300,7 +300,7 @@ static shot_status say_short(shot_text *words, const shot_sweep_result *result) 
         return say_short_open(words, result);
     highest_mean(p, &place);
     SHOT_TRY(shot_text_add(words, "was most at "));
-    SHOT_TRY(add_quantity(words, p->settings[place], decimals_of_settings(p),
+    SHOT_TRY(add_quantity(words, p->settings[place], shot_sweep_decimals(p),
                           unit_of(result, result->x)));
     const bool inside = place > 0 && place + 1 < p->setting_count;
     return shot_text_add(words, !inside      ? ", an end of the sweep: no peak is shown inside it."
@@ -412,6 +412,7 @@ shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *te
     SHOT_TRY(add_short(text, result));
     if (result->points.count > 0)
         SHOT_TRY(add_settings(text, result));
+    SHOT_TRY(shot_sweep_write_channels(result, text));
     SHOT_TRY(add_answers(text, result));
     if (in_order && !known)
         SHOT_TRY(add_order(text, result));

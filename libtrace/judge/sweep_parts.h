@@ -41,6 +41,10 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error);
 void shot_sweep_result_free(shot_sweep_result *result);
 
 shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text);
+/* At which settings shots channelled; nothing where none did, or nobody looked. */
+shot_status shot_sweep_write_channels(const shot_sweep_result *result, shot_text *text);
+/* Decimals in which the settings are told apart on a page. */
+int shot_sweep_decimals(const shot_sweep_points *p);
 shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *text);
 shot_status shot_sweep_write_curve(const shot_sweep_result *result, shot_text *text);
 
