@@ -101,6 +101,24 @@ static double likely(const conductance_opening *opening) {
     return opening->form == CONDUCTANCE_GENTLE ? 0.1 : 1;
 }
 
+/* What is kept of them sums up to 1. */
+static void keep_credible(double sum, surge_trials *all) {
+    double share = 0;
+    size_t kept = 0, best = all->best;
+    for (size_t i = 0; i < all->count; i++) {
+        const surge_trial one = all->items[i];
+        if (i == best)
+            all->best = kept;
+        if (i != best && !(one.weight > negligible * sum))
+            continue;
+        share += one.weight;
+        all->items[kept++] = one;
+    }
+    all->count = kept;
+    for (size_t i = 0; i < kept; i++)
+        all->items[i].weight /= share;
+}
+
 static void weigh(const surge_grid *grid, surge_trials *all) {
     const double top = all->items[all->best].score;
     double sum = 0;
@@ -112,16 +130,7 @@ static void weigh(const surge_grid *grid, surge_trials *all) {
     }
     all->evidence =
         top * top / 2 + log(sum * grid->step / (double)grid->drains / (double)grid->gates);
-    size_t kept = 0, best = all->best;
-    for (size_t i = 0; i < all->count; i++) {
-        surge_trial one = all->items[i];
-        if (i == best)
-            all->best = kept;
-        one.weight /= sum;
-        if (i == best || one.weight > negligible)
-            all->items[kept++] = one;
-    }
-    all->count = kept;
+    keep_credible(sum, all);
 }
 
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
@@ -203,13 +212,15 @@ static surge_figure figure(const surge_trials *all, share_below below, double me
                           quantile(all, below, 1 - tail, low, high)};
 }
 
-/* Of an instant that each trial has, which `below` is about. */
+/* Of an instant that each trial has, which `below` is about; its mean is that of the times from one
+ * of them, lest a clock of many digits cost its last ones. */
 static surge_figure instant_figure(const surge_trials *all, double (*of)(const surge_trial *one),
                                    share_below below, double level) {
-    double mean = 0, low = INFINITY, high = -INFINITY;
+    const double best = of(&all->items[all->best]);
+    double mean = best, low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < all->count; i++) {
         const double at = of(&all->items[i]);
-        mean += all->items[i].weight * at;
+        mean += all->items[i].weight * (at - best);
         low = fmin(low, at);
         high = fmax(high, at);
     }
