@@ -47,7 +47,7 @@ static const shot_option options[] = {
      .high = 1,
      .help = "share of the shots that the band holds at each time; 1: from the lowest to the "
              "highest"},
-    {.name = "gap",
+    {.name = "max-gap",
      .kind = SHOT_OPTION_QUANTITY,
      .unit = "s",
      .field = offsetof(struct average_settings, gap),

@@ -212,6 +212,8 @@ const shot_description shot_sweep = {
         "from shot to shot (brewing pressure, grind): does a parabola fit, is there a peak inside "
         "the sweep at all, and where, with an interval. The interval holds for curves that are no "
         "parabolas; that of the parabola (Fieller), which may be unbounded, stands beside it.\n"
+        "Takes traces (one that no detector has seen goes through the detectors first), or, named "
+        "as files and without --at, tables of shot-report --format csv.\n"
         "Pull at least five settings, each more than once, in shuffled order: what changes with "
         "the hour must not look like the setting's doing.",
     .examples = examples,
