@@ -46,6 +46,7 @@ shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot
     SHOT_TRY(shot_head_quantity(&view->shot->head, "tds", "%", &tds, error));
     if (shot_head_quantity(&view->shot->head, "score", "", &score, NULL) != SHOT_OK)
         score = NAN; /* a score in words is the person's own business */
+    dose = dose > 0 ? dose : NAN; /* a slip of the pen: nothing is made of nothing */
     SHOT_TRY(shot_measure_add_plain(out, "dose", dose));
     SHOT_TRY(shot_measure_list_add(out, "beverage.mass", mass, mass - half, mass + half, NULL));
     SHOT_TRY(shot_measure_list_add(out, "brew.ratio", mass / dose, (mass - half) / dose,

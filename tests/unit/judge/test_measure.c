@@ -331,6 +331,24 @@ static void a_dose_that_is_no_mass_is_an_error_in_words(void **state) {
     shot_table_free(&shot);
 }
 
+/* A slip of the pen: no ratio is less than nothing. */
+static void a_dose_of_less_than_nothing_is_none(void **state) {
+    shot_table shot = {0};
+    shot_measure_list list = {0};
+    make_shot(&shot);
+    hand_shot_mark(&shot, "preinfusion", 1, 5, NAN);
+    hand_shot_mark(&shot, "brew", 5, 25, NAN);
+    shot_line line = {"dose", "-18 g"};
+    assert_int_equal(shot_table_line(&shot, &line), SHOT_OK);
+    assert_int_equal(shot_measures_of(&shot, &list, NULL), SHOT_OK);
+    assert_non_null(shot_measure_list_find(&list, "beverage.mass"));
+    assert_null(shot_measure_list_find(&list, "dose"));
+    assert_null(shot_measure_list_find(&list, "brew.ratio"));
+    assert_null(shot_measure_list_find(&list, "extraction.yield"));
+    shot_measure_list_free(&list);
+    shot_table_free(&shot);
+}
+
 static void names_are_unique_and_have_units_that_parse(void **state) {
     size_t count;
     const shot_measure_kind *kinds = shot_measure_kinds(&count);
@@ -432,6 +450,7 @@ int main(void) {
         cmocka_unit_test(a_preinfusion_without_end_has_no_water_of_its_own),
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
         cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
+        cmocka_unit_test(a_dose_of_less_than_nothing_is_none),
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
         cmocka_unit_test(a_name_that_is_none_is_told_what_may_be_meant),
         cmocka_unit_test(the_page_of_the_docs_has_every_measure),
