@@ -125,6 +125,25 @@ static shot_status set_field(shot_mark_row *row, const char *name, const char *t
                                             : set_text((char **)place, text);
 }
 
+static bool falls(const shot_mark_row *row, size_t first, size_t second) {
+    return row->has[first] && row->has[second] &&
+           shot_decimal_compare(&row->clock[second], &row->clock[first]) < 0;
+}
+
+/* A slip of the hand that corrected the table. */
+static shot_status check_order(const shot_mark_row *row, shot_error *error) {
+    enum { FROM, TO, FROM_LOW, FROM_HIGH, TO_LOW, TO_HIGH };
+    if (falls(row, FROM, TO))
+        return shot_fail(error, SHOT_ERR_SYNTAX, "the mark %.80s ends before it starts",
+                         row->mark.kind);
+    if (falls(row, FROM_LOW, FROM_HIGH) || falls(row, TO_LOW, TO_HIGH) ||
+        row->mark.value_low > row->mark.value_high)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "the mark %.80s has an interval whose low end lies above its high end",
+                         row->mark.kind);
+    return SHOT_OK;
+}
+
 static shot_status set_fields(shot_mark_table *table, shot_mark_row *row, shot_error *error) {
     if (table->line.count != table->header.count)
         return shot_fail(error, SHOT_ERR_SYNTAX,
@@ -139,7 +158,7 @@ static shot_status set_fields(shot_mark_table *table, shot_mark_row *row, shot_e
         row->clock[1] = row->clock[0];
         row->has[1] = true;
     }
-    return SHOT_OK;
+    return check_order(row, error);
 }
 
 static shot_status reserve(shot_mark_table *table) {
