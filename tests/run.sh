@@ -14,8 +14,8 @@ echo "With the address and undefined-behaviour sanitizers:"
 build build-sanitize -DSHOT_BUILD_TESTS=ON -DSHOT_SANITIZE=address,undefined \
     -DCMAKE_BUILD_TYPE=RelWithDebInfo
 ctest --test-dir "$top/build-sanitize" -j "$jobs" --output-on-failure --no-tests=error \
-    -LE "outside|slow|shipped" < /dev/null
+    -LE "outside|shipped" < /dev/null
 
 echo "As shipped:"
 build build -DSHOT_BUILD_TESTS=ON -DSHOT_SHARED=ON -DCMAKE_BUILD_TYPE=Release
-ctest --test-dir "$top/build" -j "$jobs" --output-on-failure --no-tests=error -LE slow < /dev/null
+ctest --test-dir "$top/build" -j "$jobs" --output-on-failure --no-tests=error < /dev/null

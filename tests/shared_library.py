@@ -46,6 +46,15 @@ expected = [f"{mark['kind']} at {mark['from']:.2f} s, {mark['id']}" for mark in 
 assert len(expected) > 5
 assert [" ".join(line.split()[:5]) for line in heard.splitlines()] == expected, heard
 
+# The lines that the page shows for a function of numbers, and the figure beside the last of them.
+with open(os.path.join(top, "docs/embedding.md"), encoding="utf-8") as page:
+    shown = page.read().split("```python\n")[1].split("```")[0].replace("build/libtrace/libshottrace.so",
+                                                                        sys.argv[1])
+*lines, call = shown.splitlines()
+names = {}
+exec("\n".join(lines), names)
+assert str(eval(call, names)).startswith(call.split("# ")[1].split("...")[0]), call
+
 # What a callback raises ends the chain: ctypes would print it and go on.
 with open(log, encoding="utf-8") as rows, open("/dev/full", "w", encoding="utf-8") as full:
     failed = subprocess.run([sys.executable, "-u", os.path.join(top, "docs/examples/live_marks.py"),
