@@ -357,7 +357,24 @@ static shot_status say_alone(shot_text *words, const shot_compare_result *result
                                 outside, alpha * (double)result->tests);
 }
 
+/* The measure named beforehand, held against the first group by several others. */
+static shot_status add_foot_of_primary(shot_text *text, const shot_compare_result *result) {
+    size_t tests = 0;
+    for (size_t i = 0; i < result->row_count; i++)
+        tests += result->rows[i].primary && result->rows[i].contrast.method != SHOT_CONTRAST_NONE;
+    if (tests < 2)
+        return SHOT_OK;
+    shot_text words = {0};
+    return add_sentence(text, 0, &words,
+                        shot_text_add_format(&words,
+                                             "%s is tested %zu times, once for each pair of "
+                                             "groups: its chances are corrected for that (Holm), "
+                                             "intervals not.",
+                                             result->settings->primary, tests));
+}
+
 static shot_status add_foot(shot_text *text, const shot_compare_result *result) {
+    SHOT_TRY(add_foot_of_primary(text, result));
     if (result->tests == 0)
         return SHOT_OK;
     shot_text words = {0};
