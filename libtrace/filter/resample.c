@@ -234,7 +234,7 @@ static shot_status emit(resampler *self, shot_error *error) {
 
 /* The times of the places before k. */
 static shot_status advance_clock(resampler *self, int64_t k) {
-    enum { SOME = 256 };
+    enum { SOME = 512 };
     while (self->clock.next < k) {
         double time[SOME];
         const size_t n = k - self->clock.next < SOME ? (size_t)(k - self->clock.next) : SOME;

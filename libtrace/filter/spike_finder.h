@@ -45,7 +45,7 @@ typedef struct spike_finder spike_finder;
 
 shot_status spike_finder_new(const spike_rule *rule, spike_finder **out);
 
-enum { SPIKE_FINDER_BLOCK = 256 };
+enum { SPIKE_FINDER_BLOCK = 512 };
 
 /* Samples that have a value, at most SPIKE_FINDER_BLOCK; all verdicts that are known must be taken
  * before the next ones come.  After a finish they start a stretch of their own. */

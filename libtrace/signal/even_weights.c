@@ -31,9 +31,8 @@ static shot_status make_room(even_weights *even, size_t n) {
 }
 
 /* Weights for spacing 1, found by a fit to the whole numbers. */
-shot_status even_weights_make(even_shapes *shapes, const shot_window_view *view, double taper,
-                              size_t derivative, shot_local_fit *fit, const even_weights **out) {
-    even_weights *even = &shapes->kept[shapes->next++ % EVEN_KEPT];
+static shot_status make(even_weights *even, const shot_window_view *view, double taper,
+                        size_t derivative, shot_local_fit *fit) {
     const size_t n = view->n, centre = view->own;
     even->n = 0;
     SHOT_TRY(make_room(even, n));
@@ -47,11 +46,39 @@ shot_status even_weights_make(even_shapes *shapes, const shot_window_view *view,
     even->n = n;
     even->centre = centre;
     even->taper = taper;
-    *out = even;
     return SHOT_OK;
+}
+
+shot_status even_weights_make(even_shapes *shapes, const shot_window_view *view, double taper,
+                              size_t derivative, shot_local_fit *fit, const even_weights **out) {
+    even_weights *even = &shapes->kept[shapes->next++ % EVEN_KEPT];
+    *out = even;
+    return make(even, view, taper, derivative, fit);
 }
 
 void even_weights_free(even_shapes *shapes) {
     for (size_t i = 0; i < EVEN_KEPT; i++)
         free(shapes->kept[i].weight);
+}
+
+shot_status even_ends_find(even_ends *ends, const shot_window_view *view, size_t derivative,
+                           shot_local_fit *fit, const even_weights **out, bool *made) {
+    if (ends->n != view->n) {
+        even_ends_free(ends);
+        ends->of = calloc(view->n, sizeof *ends->of);
+        if (ends->of == NULL)
+            return SHOT_ERR_MEMORY;
+        ends->n = view->n;
+    }
+    even_weights *even = &ends->of[view->own];
+    *out = even;
+    *made = even->n == 0;
+    return *made ? make(even, view, 0, derivative, fit) : SHOT_OK;
+}
+
+void even_ends_free(even_ends *ends) {
+    for (size_t i = 0; i < ends->n; i++)
+        free(ends->of[i].weight);
+    free(ends->of);
+    *ends = (even_ends){0};
 }

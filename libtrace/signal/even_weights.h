@@ -25,6 +25,16 @@ typedef struct even_shapes {
     size_t next; /* the one to give way */
 } even_shapes;
 
+/* Those of the windows at the ends of a stream, one for each place that the sample has in it: they
+ * come with every shot again. */
+enum { EVEN_ENDS_LONGEST = 64 };
+
+/* A zeroed one is empty. */
+typedef struct even_ends {
+    even_weights *of; /* by the place of the sample   owned [n] */
+    size_t n;
+} even_ends;
+
 /* Those that are kept for a window, or NULL.
  *   taper  in samples */
 const even_weights *even_weights_find(const even_shapes *shapes, const shot_window_view *view,
@@ -36,5 +46,13 @@ shot_status even_weights_make(even_shapes *shapes, const shot_window_view *view,
                               size_t derivative, shot_local_fit *fit, const even_weights **out);
 
 void even_weights_free(even_shapes *shapes);
+
+/* Those of a window at an end without a taper, at most EVEN_ENDS_LONGEST samples, one of which is
+ * its own; made with `fit`, which then holds another fit, where they are not there yet: *made.
+ * SHOT_ERR_MEMORY. */
+shot_status even_ends_find(even_ends *ends, const shot_window_view *view, size_t derivative,
+                           shot_local_fit *fit, const even_weights **out, bool *made);
+
+void even_ends_free(even_ends *ends);
 
 #endif

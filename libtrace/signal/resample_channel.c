@@ -156,7 +156,7 @@ static shot_status take_near(resample_channel *channel, const double *t, const d
 
 shot_status resample_channel_push_block(resample_channel *channel, const double *t, const double *y,
                                         size_t n) {
-    enum { SOME = 256 };
+    enum { SOME = 512 };
     for (size_t done = 0; done < n;) {
         const bool goes_on = channel->settled && channel->open && channel->intervals > 0;
         const size_t most = !goes_on ? 0 : n - done < SOME ? n - done : SOME;

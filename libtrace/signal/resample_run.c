@@ -247,7 +247,7 @@ static shot_status filter(resample_run *run, const double *value, size_t n, doub
 }
 
 /* Values of a handful of nodes, through the filter if there is one. */
-enum { BATCH = 256 };
+enum { BATCH = 512 };
 
 static shot_status hand_on_filtered(resample_run *run, const double *value, size_t n,
                                     resample_column *column) {

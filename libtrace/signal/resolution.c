@@ -13,17 +13,23 @@ enum { ENOUGH_CHANGES = 10, ENOUGH_TO_JUMP = 20 };
 
 static const double rounding = SHOT_CHANGES_ROUNDING;
 
+typedef struct figures {
+    const double *y;
+    size_t n;
+    bool whole; /* none is missing */
+} figures;
+
 /* The changes from one value to the next lie within stretches and over what is missing: the seam
  * of two values there.  Returns the length of the next one, 0 at the end, and moves `at`. */
 typedef struct stretches {
     const double *y;
     size_t n, at;
     double seam[2];
-    bool in_seam, whole; /* whole: none is missing */
+    bool in_seam, whole;
 } stretches;
 
-static stretches stretches_of(const double *y, size_t n) {
-    return (stretches){y, n, 0, {NAN, NAN}, false, !any_missing(y, n)};
+static stretches stretches_of(const figures *of) {
+    return (stretches){of->y, of->n, 0, {NAN, NAN}, false, of->whole};
 }
 
 static size_t next_stretch(stretches *of, const double **values) {
@@ -49,9 +55,9 @@ static size_t next_stretch(stretches *of, const double **values) {
 }
 
 /* The smallest change of more than `least`, and how many there are. */
-static shot_changes find_changes_over(const double *y, size_t n, double least) {
+static shot_changes find_changes_over(const figures *of, double least) {
     shot_changes all = {INFINITY, 0, least};
-    stretches walk = stretches_of(y, n);
+    stretches walk = stretches_of(of);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
         shot_changes_take(values, length, &all);
@@ -60,10 +66,11 @@ static shot_changes find_changes_over(const double *y, size_t n, double least) {
 
 /* A mean of 0.1 and -0.1 may leave 1e-18 where others leave 0: a part of the largest value as small
  * as rounding is no change either. */
-static shot_changes find_changes(const double *y, size_t n) {
-    const shot_changes all = find_changes_over(y, n, 0);
-    return all.smallest < rounding ? find_changes_over(y, n, rounding * largest_magnitude(y, n))
-                                   : all;
+static shot_changes find_changes(const figures *of) {
+    const shot_changes all = find_changes_over(of, 0);
+    return all.smallest < rounding
+               ? find_changes_over(of, rounding * largest_magnitude(of->y, of->n))
+               : all;
 }
 
 static bool all_multiples(const double *y, size_t n, double step) {
@@ -97,9 +104,9 @@ static double step_of_digits(const double *y, size_t n) {
 }
 
 /* Are nine in ten of the changes up to `most` whole multiples of the step, to that part of it? */
-static bool divides_changes(const double *y, size_t n, double step, double most, double part) {
+static bool divides_changes(const figures *of, double step, double most, double part) {
     shot_multiples all = {0, 0};
-    stretches walk = stretches_of(y, n);
+    stretches walk = stretches_of(of);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
         shot_changes_divide(values, length, &(shot_divisor){step, most, part}, &all);
@@ -110,23 +117,23 @@ static bool divides_changes(const double *y, size_t n, double step, double most,
  * round number of the digits in which it is written; or a part of it is, exactly, where no two
  * values happened to lie one step apart.  In a smooth curve written with many digits it is neither:
  * 0. */
-static double step_of_changes(const double *y, size_t n, double smallest) {
+static double step_of_changes(const figures *of, double smallest) {
     static const double roughly = 1.0 / 7, exactly = 1e-6;
     const double most = 4.5 * smallest;
-    if (divides_changes(y, n, smallest, most, roughly))
+    if (divides_changes(of, smallest, most, roughly))
         return smallest;
     for (int parts = 2; parts <= 5; parts++)
-        if (divides_changes(y, n, smallest / parts, most, exactly))
+        if (divides_changes(of, smallest / parts, most, exactly))
             return smallest / parts;
     return 0;
 }
 
 /* Are nine in ten of all changes whole multiples of the step?  Asked of some after the other, and
  * given up once it is clear that they are not. */
-static bool divides_most(const double *y, size_t n, double step) {
+static bool divides_most(const figures *of, double step) {
     enum { SOME = 32 };
     shot_multiples all = {0, 0};
-    stretches walk = stretches_of(y, n);
+    stretches walk = stretches_of(of);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
         for (size_t from = 0; from + 1 < length; from += SOME) {
@@ -140,12 +147,12 @@ static bool divides_most(const double *y, size_t n, double step) {
 
 /* A few values may lie between the steps, as the means of rows that were merged do: the largest
  * step of the series, above the smallest change, that most changes have in common; 0 if none. */
-static double step_of_most(const double *y, size_t n, double smallest) {
+static double step_of_most(const figures *of, double smallest) {
     for (int i = 0; i < SERIES; i++) {
         const double step = step_of_series(i);
         if (step < 1.5 * smallest)
             return 0;
-        if (divides_most(y, n, step))
+        if (divides_most(of, step))
             return step;
     }
     return 0;
@@ -174,11 +181,12 @@ static bool any_value(const double *y, size_t n) {
 }
 
 double shot_resolution(const double *y, size_t n) {
-    const shot_changes all = find_changes(y, n);
-    const double most = all.count >= ENOUGH_TO_JUMP ? step_of_most(y, n, all.smallest) : 0;
+    const figures given = {y, n, !any_missing(y, n)};
+    const shot_changes all = find_changes(&given);
+    const double most = all.count >= ENOUGH_TO_JUMP ? step_of_most(&given, all.smallest) : 0;
     if (most > 0)
         return most;
-    double step = all.count >= ENOUGH_CHANGES ? step_of_changes(y, n, all.smallest) : 0;
+    double step = all.count >= ENOUGH_CHANGES ? step_of_changes(&given, all.smallest) : 0;
     if (!(step > 0))
         step = any_value(y, n) ? step_of_digits(y, n) : 0;
     return step > 0 && are_cut_quarters(y, n, step, &all) ? 2.5 * step : step;

@@ -24,6 +24,7 @@ struct shot_running_fit {
     shot_local_fit *fit, *first; /* first: of the window at the start, whose basis is kept */
     sliding_moments sums;
     even_shapes even;
+    even_ends ends;
     size_t seen;         /* samples whose times were looked at */
     size_t uneven;       /* the last of these not half way between its neighbours, plus 1 */
     size_t moved;        /* the last of these whose value is not that of the one before it */
@@ -73,6 +74,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
     shot_local_fit_free(fit->first);
     sliding_moments_free(&fit->sums);
     even_weights_free(&fit->even);
+    even_ends_free(&fit->ends);
     free(fit);
 }
 
@@ -143,7 +145,7 @@ static double taper_of(const shot_running_fit *fit, const shot_window_view *view
     return far > 0 ? far * (longer + 1) / longer : 1;
 }
 
-/* ---- the three ways ---- */
+/* ---- the ways ---- */
 
 static shot_status fit_afresh(shot_running_fit *fit, const shot_window_view *view,
                               shot_local_fit_value *out) {
@@ -178,16 +180,39 @@ static double taper_in_samples(double taper, double step) {
     return fabs(samples - whole) < 1e-6 ? whole : samples;
 }
 
-static shot_status fit_even(shot_running_fit *fit, const shot_window_view *view,
-                            shot_local_fit_value *out) {
-    const double step = (view->t[view->n - 1] - view->t[0]) / (double)(view->n - 1);
-    const even_weights *even;
-    SHOT_TRY(prepare_even(fit, view, taper_in_samples(taper_of(fit, view), step), &even));
+static void apply_even(const shot_running_fit *fit, const shot_window_view *view,
+                       const even_weights *even, double step, shot_local_fit_value *out) {
     double unit = 1;
     for (size_t d = 0; d < fit->rule.derivative; d++)
         unit /= step;
     out->value = unit * dot(even->weight, view->y, view->n);
     out->gain = unit * unit * even->gain;
+}
+
+static double step_of(const shot_window_view *view) {
+    return (view->t[view->n - 1] - view->t[0]) / (double)(view->n - 1);
+}
+
+static shot_status fit_even(shot_running_fit *fit, const shot_window_view *view,
+                            shot_local_fit_value *out) {
+    const double step = step_of(view);
+    const even_weights *even;
+    SHOT_TRY(prepare_even(fit, view, taper_in_samples(taper_of(fit, view), step), &even));
+    apply_even(fit, view, even, step, out);
+    return SHOT_OK;
+}
+
+/* The window at an end, for one of the samples in it; others are fitted afresh. */
+static shot_status fit_end(shot_running_fit *fit, const shot_window_view *view,
+                           shot_local_fit_value *out) {
+    const even_weights *even;
+    bool made;
+    if (fit->rule.tapered || view->own >= view->n || view->n > EVEN_ENDS_LONGEST ||
+        !is_even(fit, view))
+        return fit_afresh(fit, view, out);
+    SHOT_TRY(even_ends_find(&fit->ends, view, fit->rule.derivative, fit->fit, &even, &made));
+    fit->fitted = made ? 0 : fit->fitted;
+    apply_even(fit, view, even, step_of(view), out);
     return SHOT_OK;
 }
 
@@ -215,7 +240,7 @@ static shot_status fit_by_sums(shot_running_fit *fit, const shot_window_view *vi
 static shot_status fit_window(shot_running_fit *fit, const shot_window_view *view,
                               shot_local_fit_value *out) {
     if (!view->centred)
-        return fit_afresh(fit, view, out);
+        return fit_end(fit, view, out);
     if (view->own < view->n && is_even(fit, view))
         return fit_even(fit, view, out);
     if (goes_by_sums(fit))

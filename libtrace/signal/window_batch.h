@@ -6,7 +6,7 @@
 
 #include <shottrace/signal/sliding_window.h>
 
-enum { WINDOW_BATCH = 256 };
+enum { WINDOW_BATCH = 512 };
 
 /* Rows whose windows go on by a sample from each to the next. */
 typedef struct window_stretch {

@@ -13,9 +13,8 @@
 shot_status shot_line_add(shot_text *text, const char *value, size_t length) {
     const size_t start = text->length;
     SHOT_TRY(shot_text_add_bytes(text, value, length));
-    for (char *c = text->bytes + start; c < text->bytes + text->length; c++)
-        if (*c == '\n' || *c == '\r')
-            *c = ' ';
+    for (char *c = text->bytes + start; *(c += strcspn(c, "\n\r")) != '\0';)
+        *c = ' ';
     return SHOT_OK;
 }
 

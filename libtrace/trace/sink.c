@@ -41,7 +41,7 @@ void shot_sink_free(shot_sink *sink) {
 
 shot_status shot_sink_say(shot_sink *sink, const char *key, shot_error *error, const char *format,
                           ...) {
-    enum { USUAL = 160 };
+    enum { USUAL = 320 };
     shot_text value = {0};
     va_list arguments;
     va_start(arguments, format);

@@ -42,9 +42,11 @@ shot_status shot_text_add_number(shot_text *text, double value) {
     return shot_text_add_bytes(text, digits, shot_number_write(digits, value));
 }
 
-/* Mostly there is room already, and the text need be made only once. */
+/* Mostly there is room, and the text need be made only once. */
 shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list arguments) {
+    enum { NUMBERS = 64 };
     va_list again;
+    SHOT_TRY(shot_text_reserve(text, strlen(format) + NUMBERS));
     va_copy(again, arguments);
     const size_t free_room = text->room - text->length;
     char *place = free_room > 0 ? text->bytes + text->length : NULL;
