@@ -174,10 +174,10 @@ shot_status shot_compare_write_primary(const shot_compare_result *result,
  * tested. */
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
                                      shot_text *text);
-/* Adds which shots channelled, of how many that tell; with another group (a != b) how many in each,
- * and the chance of that (Fisher's exact test).  Nothing where surges were not asked for or not
- * looked for.  *found grows by the channelled shots. */
-shot_status shot_compare_write_channels(const shot_compare_result *result, size_t a, size_t b,
+/* Adds which shots channelled, of how many that tell, and which had no first drop; with another
+ * group (a != b) how many in each, and the chance of that (Fisher's exact test).  Nothing of what
+ * was not asked for or not looked for.  *found grows by these shots. */
+shot_status shot_compare_write_traits(const shot_compare_result *result, size_t a, size_t b,
                                         shot_text *text, size_t *found);
 /* Adds that one side, or part of one group (a == b), lacks a sensor that the other has: its shots
  * then differ by how things were found (compare_kinds.c). */

@@ -315,7 +315,7 @@ static shot_status add_short(shot_text *text, const shot_compare_result *result)
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
     SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));
     SHOT_TRY(add_outside(text, result, enough, &found));
-    SHOT_TRY(shot_compare_write_channels(result, 0, 0, text, &found));
+    SHOT_TRY(shot_compare_write_traits(result, 0, 0, text, &found));
     if (found > 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "    Nothing is out of the ordinary in "));

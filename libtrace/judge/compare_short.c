@@ -428,7 +428,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
     SHOT_TRY(add_open(text, &pair));
     SHOT_TRY(shot_compare_write_odd(result, a, b, text));
     SHOT_TRY(add_cup(text, &pair));
-    SHOT_TRY(shot_compare_write_channels(result, a, b, text, &channelled));
+    SHOT_TRY(shot_compare_write_traits(result, a, b, text, &channelled));
     SHOT_TRY(add_sides(text, &pair));
     SHOT_TRY(add_those(text, &pair, "Different, but by less than the margin: ", has_verdict,
                        SHOT_VERDICT_NEGLIGIBLE));
