@@ -145,6 +145,16 @@ size_t shot_view_first(const shot_channel_view *view, double time) {
     return low;
 }
 
+double shot_view_at(const shot_channel_view *view, double t) {
+    const size_t i = shot_view_first(view, t);
+    if (view->n == 0)
+        return NAN;
+    if (i == 0 || i == view->n)
+        return view->y[i == 0 ? 0 : view->n - 1];
+    const double share = (t - view->t[i - 1]) / (view->t[i] - view->t[i - 1]);
+    return view->y[i - 1] + share * (view->y[i] - view->y[i - 1]);
+}
+
 double shot_view_step_on(const shot_channel_view *view, double t, double half, double step) {
     const size_t i = shot_view_first(view, t + step - half);
     const double hole = i < view->n ? view->t[i] - half - t : 0;

@@ -30,6 +30,10 @@ double shot_channel_view_written_step(const shot_channel_view *view);
 /* The index of the first sample at `time` or later; n if there is none. */
 size_t shot_view_first(const shot_channel_view *view, double time);
 
+/* The value at a time by the line between the samples beside it: before the first sample and after
+ * the last its value; NaN if there are none. */
+double shot_view_at(const shot_channel_view *view, double t);
+
 /* The even step behind t, or the last one before there are samples within `half` of it: a clock
  * that is set on the way makes a hole of years.  Infinite where t is too large to tell a step. */
 double shot_view_step_on(const shot_channel_view *view, double t, double half, double step);

@@ -189,13 +189,3 @@ shot_instant shot_course_shown_late(const shot_course *course, shot_instant show
         found.low -= at_once - lag;
     return found;
 }
-
-double shot_view_at(const shot_channel_view *view, double t) {
-    size_t i = shot_view_first(view, t);
-    if (view->n == 0)
-        return NAN;
-    if (i == 0 || i == view->n)
-        return view->y[i == 0 ? 0 : view->n - 1];
-    double share = (t - view->t[i - 1]) / (view->t[i] - view->t[i - 1]);
-    return view->y[i - 1] + share * (view->y[i] - view->y[i - 1]);
-}

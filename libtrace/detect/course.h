@@ -36,9 +36,6 @@ double shot_course_last_pressed(const shot_course *course);
  * `left` of the way is left.  Where the lag is not known: shot_instant_shown_late. */
 shot_instant shot_course_shown_late(const shot_course *course, shot_instant shown, double left);
 
-/* Levels are means of means: the value of a view at a time, by the line between its samples. */
-double shot_view_at(const shot_channel_view *view, double t);
-
 /* ---- the parts: all but the last may fail with SHOT_ERR_MEMORY ---- */
 
 /* When water enters the basket. */

@@ -55,12 +55,7 @@ static double mean_from(const shot_channel_view *view, double from) {
 }
 
 static double root_at(const jet *self, double t) {
-    const shot_channel_view *p = self->pressure;
-    const size_t i = shot_view_first(p, t);
-    if (i == 0 || i == p->n)
-        return sqrt(fmax(0, p->y[i == 0 ? 0 : p->n - 1]));
-    const double share = (t - p->t[i - 1]) / (p->t[i] - p->t[i - 1]);
-    return sqrt(fmax(0, p->y[i - 1] + share * (p->y[i] - p->y[i - 1])));
+    return sqrt(fmax(0, shot_view_at(self->pressure, t)));
 }
 
 /* The mean of sqrt(p) over the gate before t, by Simpson's rule. */

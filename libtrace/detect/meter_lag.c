@@ -7,8 +7,8 @@
 static const double longest = 1; /* s: gates of more are of no use; common practice, no source */
 static const double step = 0.02; /* s: finer than any logger shows */
 
-/* The value at a time, by the line between its samples; `i` is at or before its place and moves on.
- */
+/* shot_view_at for times that rise: `i` is at or before the place and moves on, so that none is
+ * searched for. */
 static double value_at(const shot_channel_view *view, double t, size_t *i) {
     while (*i + 1 < view->n && view->t[*i + 1] < t)
         ++*i;
@@ -47,16 +47,15 @@ double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view
     return best;
 }
 
-/* The integral over from..to, by lines between the samples. */
+/* The water that passes in from..to: the integral by lines between the samples. */
 static double volume(const shot_channel_view *flow, double from, double to) {
-    size_t place = 0;
-    double sum = 0, last = from, y = value_at(flow, from, &place);
+    double sum = 0, last = from, y = shot_view_at(flow, from);
     for (size_t k = shot_view_first(flow, from); k < flow->n && flow->t[k] < to; k++) {
         sum += (flow->t[k] - last) * (flow->y[k] + y) / 2;
         last = flow->t[k];
         y = flow->y[k];
     }
-    return sum + (to - last) * (value_at(flow, to, &place) + y) / 2;
+    return sum + (to - last) * (shot_view_at(flow, to) + y) / 2;
 }
 
 double shot_meter_lag_at_stop(const shot_channel_view *flow, shot_instant off) {

@@ -23,13 +23,7 @@ static const double outlying = 5; /* usual distances from the median of the neig
 static double near(const shot_channel_view *view, double t) {
     double half = fmax(calm / 2, view->noise.spacing);
     double mean = shot_view_mean(view, t - half, t + half);
-    if (!isnan(mean))
-        return mean;
-    size_t i = shot_view_first(view, t);
-    if (i == 0 || i == view->n)
-        return view->y[i == 0 ? 0 : view->n - 1];
-    double share = (t - view->t[i - 1]) / (view->t[i] - view->t[i - 1]);
-    return view->y[i - 1] + share * (view->y[i] - view->y[i - 1]);
+    return isnan(mean) ? shot_view_at(view, t) : mean;
 }
 
 static double puck_pressure(const shot_phase_input *input, double k, double t) {

@@ -49,10 +49,17 @@ const shot_measure *shot_measure_list_find(const shot_measure_list *list, const 
     return NULL;
 }
 
-void shot_measure_list_leave_out(shot_measure_list *list, const char *name) {
+static bool is_among(const char *name, const char *const *names, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(names[i], name) == 0)
+            return true;
+    return false;
+}
+
+void shot_measure_list_leave_out(shot_measure_list *list, const char *const *names, size_t count) {
     size_t kept = 0;
     for (size_t i = 0; i < list->count; i++) {
-        if (strcmp(list->items[i].kind->name, name) == 0)
+        if (is_among(list->items[i].kind->name, names, count))
             free(list->items[i].note);
         else
             list->items[kept++] = list->items[i];

@@ -22,8 +22,6 @@ static const char *const shapes[] = {"brew.pressure.slope", "brew.pressure.stead
                                      "brew.pressure.bend",  "brew.pressure.bend-time",
                                      "resistance.trend"};
 
-#define COUNT(names) (sizeof(names) / sizeof *(names))
-
 static double highest(const shot_view *view) {
     const double *pressure = shot_table_column(view->shot, "pressure");
     double most = NAN;
@@ -77,9 +75,8 @@ shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list 
         SHOT_TRY(bound_named(list, "pressure.peak", whole));
     if (!(brew > 0 && brew >= least_share * (view->brew_end.at - view->brew_start.at)))
         return SHOT_OK;
-    for (size_t i = 0; i < COUNT(bounds); i++)
+    for (size_t i = 0; i < sizeof bounds / sizeof *bounds; i++)
         SHOT_TRY(bound_named(list, bounds[i], brew));
-    for (size_t i = 0; i < COUNT(shapes); i++)
-        shot_measure_list_leave_out(list, shapes[i]);
+    shot_measure_list_leave_out(list, shapes, sizeof shapes / sizeof *shapes);
     return SHOT_OK;
 }

@@ -14,26 +14,19 @@ static const char *const of_the_brew[] = {"preinfusion.water-share", "pressure.p
 /* None so far is not none. */
 static const char *const counts[] = {"knee.count", "surge.count", "pulse.count"};
 
-#define COUNT(names) (sizeof(names) / sizeof *(names))
-
-static void leave_out(shot_measure_list *list, const char *const *names, size_t count) {
-    for (size_t i = 0; i < count; i++)
-        shot_measure_list_leave_out(list, names[i]);
-}
-
 static void leave_out_none(shot_measure_list *list) {
-    for (size_t i = 0; i < COUNT(counts); i++) {
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
         const shot_measure *one = shot_measure_list_find(list, counts[i]);
         if (one != NULL && one->value == 0)
-            shot_measure_list_leave_out(list, counts[i]);
+            shot_measure_list_leave_out(list, &counts[i], 1);
     }
 }
 
 void shot_measure_leave_out_cut(shot_measure_list *list) {
     const bool brew_ended = shot_measure_list_find(list, "shot.time") != NULL;
-    leave_out(list, of_the_log, COUNT(of_the_log));
+    shot_measure_list_leave_out(list, of_the_log, sizeof of_the_log / sizeof *of_the_log);
     if (brew_ended)
         return;
-    leave_out(list, of_the_brew, COUNT(of_the_brew));
+    shot_measure_list_leave_out(list, of_the_brew, sizeof of_the_brew / sizeof *of_the_brew);
     leave_out_none(list);
 }

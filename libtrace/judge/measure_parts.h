@@ -44,8 +44,8 @@ void shot_measure_leave_out_cut(shot_measure_list *list);
  * bounds, without interval and with a note; what tells whether it was held is taken out. */
 shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list *list);
 
-/* Take out the measure of that name, if it is there. */
-void shot_measure_list_leave_out(shot_measure_list *list, const char *name);
+/* Take out the measures of these names, as far as they are there. */
+void shot_measure_list_leave_out(shot_measure_list *list, const char *const *names, size_t count);
 
 /* The shot as the measures see it; borrows both tables. */
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Change of level in a short series. */
+#include <shottrace/signal/balanced_order.h>
 #include <shottrace/signal/pettitt.h>
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/sample_quantile.h>
@@ -17,11 +18,12 @@ static void score_values(const double *value, double *score, size_t n) {
     }
 }
 
-/* max |U_t| over t = 1 .. n - 1 and the t where it is reached first. */
-static double statistic(const double *score, size_t n, size_t *place) {
+/* max |U_t| over t = 1 .. n - 1 of the values in that order, and the t where it is reached first.
+ */
+static double statistic(const double *score, const size_t *order, size_t n, size_t *place) {
     double u = 0, largest = -1;
     for (size_t t = 1; t < n; t++) {
-        u += score[t - 1];
+        u += score[order[t - 1]];
         if (fabs(u) > largest) {
             largest = fabs(u);
             *place = t;
@@ -30,22 +32,14 @@ static double statistic(const double *score, size_t n, size_t *place) {
     return largest;
 }
 
-static void shuffle(double *x, size_t n, shot_random *random) {
-    for (size_t i = n; i > 1; i--) {
-        size_t j = (size_t)shot_random_below(random, i);
-        double keep = x[i - 1];
-        x[i - 1] = x[j];
-        x[j] = keep;
-    }
-}
-
-static void find_p(double *score, size_t n, uint64_t draws, uint64_t seed, shot_pettitt *out) {
+static void find_p(const double *score, size_t *order, size_t n, uint64_t draws, uint64_t seed,
+                   shot_pettitt *out) {
     shot_random random = shot_random_at(seed, 0);
     double hits = 1, total = (double)draws + 1; /* the order seen is one of them */
     size_t place;
     for (uint64_t draw = 0; draw < draws; draw++) {
-        shuffle(score, n, &random);
-        hits += statistic(score, n, &place) >= out->k;
+        shot_shuffle(order, n, &random);
+        hits += statistic(score, order, n, &place) >= out->k;
     }
     out->p = hits / total;
     out->se = sqrt(out->p * (1 - out->p) / total);
@@ -62,17 +56,23 @@ shot_status shot_pettitt_find(const double *y, size_t n, uint64_t draws, uint64_
     if (n < 4)
         return SHOT_ERR_SINGULAR;
     double *value = malloc(2 * n * sizeof *value);
-    if (value == NULL)
+    size_t *order = malloc(n * sizeof *order);
+    if (value == NULL || order == NULL) {
+        free(value);
+        free(order);
         return SHOT_ERR_MEMORY;
+    }
     double *score = value + n;
     size_t present = 0, place = 0;
-    for (size_t i = 0; i < n; i++)
+    for (size_t i = 0; i < n; i++) {
+        order[i] = i;
         if (!isnan(y[i]))
             value[present++] = y[i];
+    }
     if (present >= 4) {
         score_values(value, score, present);
-        *out = (shot_pettitt){.k = statistic(score, present, &place)};
-        find_p(score, present, draws, seed, out);
+        *out = (shot_pettitt){.k = statistic(score, order, present, &place)};
+        find_p(score, order, present, draws, seed, out);
         out->before = median(value, place);
         out->after = median(value + place, present - place);
         for (size_t i = 0, seen = 0; i < n; i++)
@@ -80,5 +80,6 @@ shot_status shot_pettitt_find(const double *y, size_t n, uint64_t draws, uint64_
                 out->first = i;
     }
     free(value);
+    free(order);
     return present >= 4 ? SHOT_OK : SHOT_ERR_SINGULAR;
 }

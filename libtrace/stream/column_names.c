@@ -77,7 +77,10 @@ static bool is_listed(const char *word, const char *list, int *rank) {
 
 /* The usual words for each channel (common practice, no source), the plainest first: English, and
  * the plain words of German, French, Italian, Spanish, Portuguese, Dutch, Japanese, Chinese and
- * Korean. */
+ * Korean.  The last three stand at the end, in that order, as bytes of UTF-8, so that any compiler
+ * reads them: jikan, shijian, sigan (time); atsuryoku, yali, amnyeok (pressure); ryuryo or
+ * liuliang, yuryang (flow); juryo or zhongliang, muge (weight); ondo or wendu, ondo (temperature).
+ */
 static const struct {
     const char *channel, *words;
 } spellings[] = {
