@@ -5,12 +5,14 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/trace/log_time.h>
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/stage.h>
 
+#include "judge/measure_parts.h"
 #include "judge/score.h"
 
 enum { CSV = SCORE_CSV, JSON = SCORE_JSON, PAGE = SCORE_PAGE };
@@ -154,12 +156,30 @@ static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error
     return shot_mark_list_add(&self->marks, one) == SHOT_OK ? SHOT_OK : out_of_memory(error);
 }
 
+/* A detector that ran twice says the same twice; what shot-clean counts may come twice at one time.
+ */
+static bool comes_again(const shot_mark_list *list, size_t index) {
+    static const char *const found[] = {"surge", "pulse",       "knee",      "ripple", "step",
+                                        "delay", "preinfusion", "fill",      "soak",   "ramp",
+                                        "brew",  "release",     "first-drip"};
+    bool is_found = false;
+    for (size_t i = 0; i < sizeof found / sizeof *found; i++)
+        is_found = is_found || strcmp(list->marks[index].kind, found[i]) == 0;
+    if (!is_found)
+        return false;
+    for (size_t i = 0; i < index; i++)
+        if (shot_mark_is_again(&list->marks[i], &list->marks[index]))
+            return true;
+    return false;
+}
+
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     marks_sink *self = (marks_sink *)sink;
     if (shot_mark_list_keep_standing(&self->marks) != SHOT_OK)
         return out_of_memory(error);
     for (size_t i = 0; i < self->marks.count; i++)
-        SHOT_TRY(print(self, &self->marks.marks[i], error));
+        if (!comes_again(&self->marks, i))
+            SHOT_TRY(print(self, &self->marks.marks[i], error));
     shot_mark_list_clear(&self->marks);
     return SHOT_OK;
 }
@@ -224,7 +244,7 @@ const shot_description shot_marks = {
     .details = "Prints a row for each mark that the filters before it found: shot, id, kind, from, "
                "to, channel, value, unit, the intervals of these figures, their level, the mark "
                "refined and a note. Times are those of the log's own clock. Of a mark and those "
-               "that refine it only the last is printed.\n"
+               "that refine it only the last is printed, and what a detector found twice once.\n"
                "With --score, marks are compared with annotated ones instead. Within a shot each "
                "mark is paired with at most one annotated mark of its kind whose start is near "
                "enough, so that there are as many pairs as can be. For each kind: precision (found "

@@ -7,8 +7,19 @@
 
 #include <shottrace/trace/number_text.h>
 
+static bool is_same_text(const char *a, const char *b) {
+    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
+bool shot_mark_is_again(const shot_mark *a, const shot_mark *b) {
+    return a->from == b->from && (a->to == b->to || (isnan(a->to) && isnan(b->to))) &&
+           is_same_text(a->kind, b->kind) && is_same_text(a->channel, b->channel);
+}
+
 /* Whether two marks of a kind tell of one event: they share half of the time that both take. */
 static bool is_same_event(const shot_mark *a, const shot_mark *b) {
+    if (shot_mark_is_again(a, b))
+        return true;
     const double shared = fmin(a->to, b->to) - fmax(a->from, b->from);
     const double both = fmax(a->to, b->to) - fmin(a->from, b->from);
     return shared > 0 && shared >= both / 2;
@@ -29,7 +40,11 @@ static bool is_told_better(const shot_mark_list *list, size_t index) {
     return false;
 }
 
-/* What costs least is asked first: the last two walk over all marks. */
+bool shot_mark_counts(const shot_mark_list *list, size_t index) {
+    return shot_mark_list_stands(list, index) && !is_told_better(list, index);
+}
+
+/* What costs least is asked first: the last one walks over all marks. */
 const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
                                    const shot_mark *after) {
     const shot_mark *next = NULL;
@@ -38,7 +53,7 @@ const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
         if (isnan(one->from) || (after != NULL && one->from <= after->from) ||
             (next != NULL && one->from >= next->from) || strcmp(one->kind, kind) != 0)
             continue;
-        if (shot_mark_list_stands(list, i) && !is_told_better(list, i))
+        if (shot_mark_counts(list, i))
             next = one;
     }
     return next;

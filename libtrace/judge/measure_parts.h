@@ -50,6 +50,11 @@ void shot_measure_list_leave_out(shot_measure_list *list, const char *const *nam
 /* The shot as the measures see it; borrows both tables. */
 shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);
 
+/* Both marks are of one kind, channel and time: a detector that ran twice made the second. */
+bool shot_mark_is_again(const shot_mark *a, const shot_mark *b);
+/* The mark stands, and no other one tells of the same event and goes before it: what a person
+ * marked and a detector found counts once, and so does what a detector found twice. */
+bool shot_mark_counts(const shot_mark_list *list, size_t index);
 /* The standing marks of a kind in order of time, an event that two tell of once: the next one after
  * `after` (NULL: the first), or NULL. */
 const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,

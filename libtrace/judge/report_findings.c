@@ -89,7 +89,7 @@ static shot_status add_kind(shot_text *text, const shot_table *shot, size_t kind
     size_t knees = 0;
     for (size_t i = 0; i < marks->count; i++) {
         const shot_mark *one = &marks->marks[i];
-        if (strcmp(kinds[kind].kind, one->kind) != 0 || !shot_mark_list_stands(marks, i))
+        if (strcmp(kinds[kind].kind, one->kind) != 0 || !shot_mark_counts(marks, i))
             continue;
         knees += strcmp(one->kind, "knee") == 0;
         if (knees > MOST_KNEES && one->note == NULL)

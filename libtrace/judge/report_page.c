@@ -236,12 +236,21 @@ static shot_status add_zero(shot_text *text, const shot_measure_list *measures) 
     return shot_words_take_paragraph(text, &words, status, 2, 4, WIDTH);
 }
 
+/* A filter that ran twice says the same twice. */
+static bool is_said(const shot_head *head, size_t index) {
+    for (size_t i = 0; i < index; i++)
+        if (head->lines[i].key != NULL && strcmp(head->lines[i].key, "note") == 0 &&
+            strcmp(head->lines[i].value, head->lines[index].value) == 0)
+            return true;
+    return false;
+}
+
 static shot_status add_notes(shot_text *text, const shot_table *shot,
                              const shot_measure_list *measures) {
     bool titled = false;
     for (size_t i = 0; i < shot->head.line_count; i++) {
         const shot_line *line = &shot->head.lines[i];
-        if (line->key == NULL || strcmp(line->key, "note") != 0)
+        if (line->key == NULL || strcmp(line->key, "note") != 0 || is_said(&shot->head, i))
             continue;
         SHOT_TRY(titled ? SHOT_OK : shot_text_add(text, "  Notes\n"));
         titled = true;
