@@ -156,18 +156,36 @@ static inline void move_lanes(const conductance_step *f, lanes *x) {
     }
 }
 
-/* From figures to innovations, in place.  The gain of a state stands `apart` from the last one's;
- * `stride` is 0 where all lanes have the same gains, else 1. */
-static inline void innovate(observation h, const double *gain, int apart, int stride, lanes *x,
-                            double series[LANES]) {
-    for (int k = 0; k < LANES; k++) {
-        double v = series[k] - (h.by_g * x->g[k] + h.by_c * x->c[k] + x->e[k]);
-        x->g[k] += gain[k * stride] * v;
-        x->d[k] += gain[apart + k * stride] * v;
-        x->c[k] += gain[2 * apart + k * stride] * v;
-        x->e[k] += gain[3 * apart + k * stride] * v;
-        series[k] = v;
-    }
+/* The gains of the next sample in one lane, for all. */
+typedef struct lane_gains {
+    double by[STATES * LANES];
+} lane_gains;
+
+static inline lane_gains gains_of_one(const double *gain) {
+    lane_gains out;
+    for (int s = 0; s < STATES; s++)
+        for (int k = 0; k < LANES; k++)
+            out.by[s * LANES + k] = gain[s * LANES];
+    return out;
+}
+
+static inline void correct(const double gain[LANES], const double v[LANES], double state[LANES]) {
+    for (int k = 0; k < LANES; k++)
+        state[k] += gain[k] * v[k];
+}
+
+/* From figures to innovations, in place.  gain [STATES][LANES].  Series and states that nobody else
+ * can point to become vectors. */
+static inline void innovate(observation h, const double *gain, lanes *x, double series[LANES]) {
+    double v[LANES];
+    for (int k = 0; k < LANES; k++)
+        v[k] = series[k] - (h.by_g * x->g[k] + h.by_c * x->c[k] + x->e[k]);
+    correct(gain, v, x->g);
+    correct(gain + LANES, v, x->d);
+    correct(gain + 2 * LANES, v, x->c);
+    correct(gain + 3 * LANES, v, x->e);
+    for (int k = 0; k < LANES; k++)
+        series[k] = v[k];
 }
 
 /* What is expected before the first sample, in all lanes. */
@@ -184,14 +202,18 @@ static lanes begin(const conductance_data *data) {
 static inline void innovate_all(const conductance_data *data, const conductance_step *steps,
                                 size_t i, conductance_gains *gains, lanes *x,
                                 double squares[LANES]) {
-    double *v = gains->innovation + i * LANES;
+    double v[LANES], weight[LANES];
     if (i > 0)
         move_lanes(&steps[i], x);
     for (int k = 0; k < LANES; k++)
         v[k] = data->y[i];
-    innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, x, v);
     for (int k = 0; k < LANES; k++)
-        squares[k] += v[k] * v[k] * gains->weight[i * LANES + k];
+        weight[k] = gains->weight[i * LANES + k];
+    innovate(observe(data, i), gains->gain + i * STATES * LANES, x, v);
+    for (int k = 0; k < LANES; k++)
+        squares[k] += v[k] * v[k] * weight[k];
+    for (int k = 0; k < LANES; k++)
+        gains->innovation[i * LANES + k] = v[k];
 }
 
 /* ---- gains ---- */
@@ -304,7 +326,8 @@ SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conduc
         if (i > 0)
             move_lanes(&steps[i], &x);
         filter->level[i] = x.g[0];
-        innovate(observe(data, i), gains->gain + i * STATES * LANES + lane, LANES, 0, &x, v);
+        const lane_gains gain = gains_of_one(gains->gain + i * STATES * LANES + lane);
+        innovate(observe(data, i), gain.by, &x, v);
         filter->innovation[i] = v[0];
         squares += v[0] * v[0] * gains->weight[i * LANES + lane];
     }
@@ -333,15 +356,20 @@ SHOT_WIDE static void answer(const conductance_data *data, const conductance_ste
     lanes x = {.g = {0}};
     double along[LANES] = {0}, square[LANES] = {0};
     for (size_t i = first; i < data->n; i++) {
-        double *e = answers + i * LANES, weight = weights[i * LANES];
-        double v = filter->innovation[i] * weight;
+        const lane_gains gain = gains_of_one(gains + i * STATES * LANES);
+        const double weight = weights[i * LANES], v = filter->innovation[i] * weight;
+        double e[LANES];
+        for (int k = 0; k < LANES; k++)
+            e[k] = answers[i * LANES + k];
         if (i > first)
             move_lanes(&steps[i], &x);
-        innovate(observe(data, i), gains + i * STATES * LANES, LANES, 0, &x, e);
-        for (int k = 0; k < LANES; k++) {
+        innovate(observe(data, i), gain.by, &x, e);
+        for (int k = 0; k < LANES; k++)
             along[k] += e[k] * v;
+        for (int k = 0; k < LANES; k++)
             square[k] += e[k] * e[k] * weight;
-        }
+        for (int k = 0; k < LANES; k++)
+            answers[i * LANES + k] = e[k];
     }
     for (int k = 0; k < LANES; k++) {
         out[k].along = along[k] / filter->scale;
@@ -374,7 +402,7 @@ SHOT_WIDE void conductance_respond(const conductance_data *data, const conductan
         move_lanes(&steps[i], &x);
         for (int k = 0; k < LANES; k++)
             e[k] = added[i * LANES];
-        innovate(observe(data, i), gains->gain + i * STATES * LANES, LANES, 1, &x, e);
+        innovate(observe(data, i), gains->gain + i * STATES * LANES, &x, e);
         for (int k = 0; k < LANES; k++) {
             sum.along[k] += v[k] * e[k] * weight[k];
             sum.square[k] += e[k] * e[k] * weight[k];
