@@ -42,12 +42,11 @@ typedef struct shot_foreign_columns {
 #define SHOT_NO_COLUMN ((size_t)-1)
 
 /* Understand the titles of a table.
- *   literal  titles are those of a stream's header: no other spelling is looked for
- *   units    the row of units behind them, or NULL
+ *   titles  `literal` where they are those of a stream's header: no other spelling is looked for
+ *   units   the row of units behind them, or NULL
  * SHOT_ERR_DATA if a column that an option names is not there, or none is time (and no rate is
  * said).  The caller frees `out`, also after an error. */
-shot_status shot_foreign_columns_read(const shot_cell *titles, size_t count, bool literal,
-                                      const shot_cell *units, size_t unit_count,
+shot_status shot_foreign_columns_read(const shot_record *titles, const shot_record *units,
                                       const struct shot_read_settings *settings,
                                       shot_foreign_columns *out, shot_error *error);
 

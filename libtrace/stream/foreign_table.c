@@ -246,15 +246,14 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     shot_text_clear(&table->header);
     SHOT_TRY(shot_text_add_bytes(&table->header, titles->text, titles->length));
     table->headed = table->settled = table->rejects.headed = table->backward = false;
-    size_t count = titles->count; /* a line may end in a delimiter */
-    while (count > 1 && shot_cell_trimmed(&titles->cells[count - 1]).length == 0)
-        count--;
+    shot_record named = *titles;
+    named.literal = titles->literal || table->settings->literal;
+    while (named.count > 1 && shot_cell_trimmed(&named.cells[named.count - 1]).length == 0)
+        named.count--; /* a line may end in a delimiter */
     table->header_line = titles->line;
     table->whole = titles->literal;
-    shot_status status = shot_foreign_columns_read(
-        titles->cells, count, titles->literal || table->settings->literal,
-        units != NULL ? units->cells : NULL, units != NULL ? units->count : 0, table->settings,
-        &table->columns, error);
+    shot_status status =
+        shot_foreign_columns_read(&named, units, table->settings, &table->columns, error);
     if (status != SHOT_OK && status != SHOT_ERR_USAGE)
         foreign_table_place(table, titles->line, error);
     table->headed = status == SHOT_OK;
