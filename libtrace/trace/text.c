@@ -8,6 +8,7 @@
 #include <shottrace/trace/number_text.h>
 
 #include "plain_format.h"
+#include "trace/short_format.h"
 
 shot_status shot_text_reserve(shot_text *text, size_t more) {
     size_t needed = text->length + more + 1;
@@ -42,14 +43,11 @@ shot_status shot_text_add_number(shot_text *text, double value) {
     return shot_text_add_bytes(text, digits, shot_number_write(digits, value));
 }
 
-/* Mostly there is room, and the text need be made only once. */
-shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list arguments) {
-    enum { NUMBERS = 64 };
+static shot_status add_any_format(shot_text *text, const char *format, va_list arguments) {
     va_list again;
-    SHOT_TRY(shot_text_reserve(text, strlen(format) + NUMBERS));
     va_copy(again, arguments);
     const size_t free_room = text->room - text->length;
-    char *place = free_room > 0 ? text->bytes + text->length : NULL;
+    char *place = text->bytes + text->length;
     const int count = shot_format_arguments(place, free_room, format, arguments);
     shot_status status = count < 0 ? SHOT_ERR_RANGE : SHOT_OK;
     if (status == SHOT_OK && (size_t)count >= free_room) {
@@ -60,9 +58,25 @@ shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list
     va_end(again);
     if (status == SHOT_OK)
         text->length += (size_t)count;
-    else if (place != NULL)
-        *place = '\0';
+    else
+        text->bytes[text->length] = '\0';
     return status;
+}
+
+/* Mostly there is room, and the text need be made only once. */
+shot_status shot_text_add_arguments(shot_text *text, const char *format, va_list arguments) {
+    enum { NUMBERS = 64 };
+    va_list again;
+    size_t count;
+    SHOT_TRY(shot_text_reserve(text, strlen(format) + NUMBERS));
+    va_copy(again, arguments);
+    const bool done =
+        short_format(text->bytes + text->length, text->room - text->length, &count, format, again);
+    va_end(again);
+    if (!done)
+        return add_any_format(text, format, arguments);
+    text->length += count;
+    return SHOT_OK;
 }
 
 shot_status shot_text_add_format(shot_text *text, const char *format, ...) {

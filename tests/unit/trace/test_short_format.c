@@ -7,33 +7,42 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <plain_format.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/trace/text.h>
+#include <trace/short_format.h>
 
-enum { ROOM = 400 };
+enum { ROOM = 2000 };
 
-static void expect(char *out, size_t room, const char *format, ...) SHOT_PRINTF(3, 4);
+/* Whether it went the short way. */
+static bool expect(const char *format, ...) SHOT_PRINTF(1, 2);
 
-static void expect(char *out, size_t room, const char *format, ...) {
-    char expected[ROOM];
+static bool expect(const char *format, ...) {
+    char expected[ROOM], out[ROOM];
+    shot_text text = {0};
+    size_t length;
     va_list arguments;
     va_start(arguments, format);
-    const int length = vsnprintf(expected, room, format, arguments);
+    vsnprintf(expected, ROOM, format, arguments);
     va_end(arguments);
     va_start(arguments, format);
-    assert_int_equal(shot_format_arguments(out, room, format, arguments), length);
+    assert_int_equal(shot_text_add_arguments(&text, format, arguments), SHOT_OK);
     va_end(arguments);
-    if (room > 0)
+    assert_string_equal(text.bytes, expected);
+    assert_int_equal(text.length, strlen(expected));
+    shot_text_free(&text);
+    va_start(arguments, format);
+    const bool is_short = short_format(out, ROOM, &length, format, arguments);
+    va_end(arguments);
+    if (is_short)
         assert_string_equal(out, expected);
+    return is_short;
 }
 
 /* One number with all counts of digits that the formats of this library ask for. */
 static void check_number(double value) {
-    char out[ROOM];
-    expect(out, ROOM, "%.1g %.2g %.3g", value, value, value);
-    expect(out, ROOM, "of %.3g%s%s at %.10g s", value, " ", "bar", value);
-    expect(out, ROOM, "%.4g|%.6g|%.12g|%.17g|%g|%f|%.0f", value, value, value, value, value, value,
-           value);
+    expect("%.1g %.2g %.3g", value, value, value);
+    expect("of %.3g%s%s at %.10g s", value, " ", "bar", value);
+    expect("%.4g|%.6g|%.12g|%.17g|%g|%f|%.0f", value, value, value, value, value, value, value);
 }
 
 static void numbers_are_those_of_the_c_library(void **state) {
@@ -56,21 +65,36 @@ static void numbers_are_those_of_the_c_library(void **state) {
 }
 
 static void words_and_counts(void **state) {
-    char out[ROOM];
-    expect(out, ROOM, "%s", "");
-    expect(out, ROOM, "plain");
-    expect(out, ROOM, "%s spikes in %s", "7", "a % of it");
-    expect(out, ROOM, "%zu %zu %zu", (size_t)0, (size_t)10, SIZE_MAX);
-    expect(out, ROOM, "100 %% of %d, %5s, %-5s|%.2s|%c|%lu", -3, "ab", "ab", "abc", 'x', 5ul);
-    expect(out, ROOM, "%s and then %.3g and %d", "first", 1.5, 3); /* the long way, all of it */
+    assert_true(expect("%s", ""));
+    assert_true(expect("plain"));
+    assert_true(expect("%s spikes in %s", "7", "a % of it"));
+    assert_true(expect("%zu %zu %zu", (size_t)0, (size_t)10, SIZE_MAX));
+    assert_true(expect("%s sd=%.4g", "pressure", 0.0605));
+    assert_false(expect("100 %% of %d, %5s, %-5s|%.2s|%c|%lu", -3, "ab", "ab", "abc", 'x', 5ul));
+    assert_false(expect("%s and then %.3g and %d", "first", 1.5, 3));
 }
 
-/* What does not fit is counted as by the C library. */
+static bool write_into(char *out, size_t room, size_t *length, const char *format, ...)
+    SHOT_PRINTF(4, 5);
+
+static bool write_into(char *out, size_t room, size_t *length, const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    const bool done = short_format(out, room, length, format, arguments);
+    va_end(arguments);
+    return done;
+}
+
 static void any_room_is_kept_to(void **state) {
+    static const char whole[] = "pressure sd=0.01235 n=123;";
     for (size_t room = 0; room < 40; room++) {
         char out[ROOM];
+        size_t length = 0;
         memset(out, '#', sizeof out);
-        expect(out, room, "%s sd=%.4g n=%zu;", "pressure", 0.012345, (size_t)123);
+        const bool done =
+            write_into(out, room, &length, "%s sd=%.4g n=%zu;", "pressure", 0.012345, (size_t)123);
+        assert_true(done == (room >= sizeof whole));
+        assert_true(!done || (strcmp(out, whole) == 0 && length == sizeof whole - 1));
         assert_true(out[room] == '#');
     }
 }
