@@ -118,6 +118,13 @@ shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
 
 /* ---- order ---- */
 
+double shot_compare_clock(const shot_measure_table *table, size_t shot) {
+    size_t column;
+    return shot_measure_table_find(table, "pulled.clock", &column)
+               ? shot_measure_table_value(table, shot, column)
+               : NAN;
+}
+
 /* s: a pause that ends a day, a night's or that between morning and evening (common practice, no
  * source). */
 static const double pause_of_days = 6 * 3600;

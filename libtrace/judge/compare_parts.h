@@ -85,12 +85,6 @@ typedef struct shot_compare_result {
     double together; /* level at which the range of one measure agrees with the verdict on all */
 } shot_compare_result;
 
-/* --- compare_clock.c --- */
-
-/* When a shot was pulled, in s since 1970-01-01: by the origin of its clock where that is a date,
- * else by a line `# date: 2026-03-02 07:30`, or one of its like.  NaN where nothing says it. */
-double shot_compare_clock(const shot_measure_table *table, size_t shot);
-
 /* --- compare_groups.c --- */
 
 /* Give every shot of group 0 the group of its metadata key; shots without it are left out, with a
@@ -101,6 +95,8 @@ shot_status shot_compare_label(shot_compare_groups *groups, const char *label);
 /* Label two groups by the files or folders that they came from; A and B where these do not tell. */
 shot_status shot_compare_label_two(shot_compare_groups *groups, const shot_texts *first,
                                    const shot_texts *second);
+/* When a shot was pulled, in s since 1970-01-01; NaN where nothing says it. */
+double shot_compare_clock(const shot_measure_table *table, size_t shot);
 shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
 /* True if the shots of both groups were pulled one group after the other, or nearly. */

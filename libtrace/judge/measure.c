@@ -209,6 +209,7 @@ shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, sho
 shot_status shot_measures_against(const shot_table *shot, const shot_table *wanted,
                                   shot_measure_list *out, shot_error *error) {
     shot_view view = shot_view_of(shot, wanted);
+    SHOT_TRY(shot_measure_pulled(&view, out));
     SHOT_TRY(shot_measure_course(&view, out));
     SHOT_TRY(shot_measure_pressure(&view, out));
     SHOT_TRY(shot_measure_wanted(&view, out));

@@ -25,9 +25,10 @@ static const shot_measure_kind kinds[] = {
     {"first-drip.time", SHOT_MEASURE_COURSE, "first drop after", "s",
      "from water entering the basket to the first drop"},
     {"preinfusion.clock", SHOT_MEASURE_COURSE, "water met the coffee at", "s",
-     "water entering the basket, on the log's own clock"},
+     "water entering the basket, on the log's own clock less its # t0:"},
     {"first-drip.clock", SHOT_MEASURE_COURSE, "first drop at", "s",
-     "the first drop on the log's own clock, where nothing tells when the water came"},
+     "the first drop on the log's own clock less its # t0:, where nothing tells when the water "
+     "came"},
     {"stream.time", SHOT_MEASURE_COURSE, "stream", "s",
      "from the first drop until 95 % of the beverage was in the cup, without phases"},
     {"pressure.zero", SHOT_MEASURE_PRESSURE, "before the water", "bar",
@@ -123,6 +124,8 @@ static const shot_measure_kind kinds[] = {
      "highest pressure in a pulse, as the 0.5 s mean"},
     {"pulse.halving", SHOT_MEASURE_FINDINGS, "pressure halved after", "s",
      "mean time from the end of a pulse until its pressure had halved"},
+    {"pulled.clock", SHOT_MEASURE_COURSE, "pulled at", "s",
+     "when the shot was pulled: since 1970-01-01 00:00, of UTC where the log says the zone"},
 };
 
 const shot_measure_kind *shot_measure_kinds(size_t *count) {

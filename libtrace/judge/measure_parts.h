@@ -27,6 +27,9 @@ typedef struct shot_view {
 /* Every interval of a measure is at this level. */
 #define SHOT_MEASURE_LEVEL 0.95
 
+/* When the shot was pulled, in s since 1970-01-01: by the origin of its clock where that is a date,
+ * else by a line `# date: 2026-03-02 07:30` or one of its like. */
+shot_status shot_measure_pulled(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_course(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_wanted(const shot_view *view, shot_measure_list *out);

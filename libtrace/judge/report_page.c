@@ -97,11 +97,16 @@ static bool stands_first(const shot_measure *one) {
     return strcmp(one->kind->name, "preinfusion.clock") == 0;
 }
 
+/* Seconds since 1970 are for programs. */
+static bool is_told(const shot_measure *one) {
+    return strcmp(one->kind->name, "pulled.clock") != 0;
+}
+
 static shot_status add_lines(shot_text *text, const shot_measure_list *measures,
                              shot_measure_group group, bool first) {
     for (size_t i = 0; i < measures->count; i++) {
         const shot_measure *one = &measures->items[i];
-        if (one->kind->group == group && stands_first(one) == first)
+        if (one->kind->group == group && stands_first(one) == first && is_told(one))
             SHOT_TRY(add_measure(text, one));
     }
     return SHOT_OK;
@@ -111,7 +116,7 @@ static shot_status add_group(shot_text *text, const shot_measure_list *measures,
                              shot_measure_group group) {
     bool any = false, interval = false;
     for (size_t i = 0; i < measures->count; i++)
-        if (measures->items[i].kind->group == group) {
+        if (measures->items[i].kind->group == group && is_told(&measures->items[i])) {
             any = true;
             interval = interval || isfinite(measures->items[i].low);
         }

@@ -13,10 +13,14 @@ shot_status shot_report_write_long_header(shot_text *text) {
     return shot_text_add(text, "shot,measure,value,unit,low,high,level,note\n");
 }
 
-/* Figures are estimates: further digits than those of marks would mean nothing. */
+/* Figures are estimates: further digits than those of marks would mean nothing.  An instant of the
+ * calendar needs all that it has. */
 enum { DIGITS = 6 };
+static const double calendar = 1e8;
 
 static shot_status add_figure(shot_text *text, double value) {
+    if (value >= calendar)
+        return shot_text_add_number(text, value);
     char figure[SHOT_NUMBER_ROOM];
     return shot_text_add_bytes(text, figure, shot_number_write_digits(figure, value, DIGITS));
 }

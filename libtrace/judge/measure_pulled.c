@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* When a shot was pulled. */
-#include "judge/compare_parts.h"
+#include "judge/measure_parts.h"
 
 #include <math.h>
 #include <string.h>
@@ -38,9 +38,8 @@ static double date_in(const char *text) {
 }
 
 /* A date and a time of day in lines of their own. */
-static double date_and_time_of(const shot_measure_table *table, size_t shot) {
-    const char *date = shot_measure_table_metadata(table, shot, "date");
-    const char *time = shot_measure_table_metadata(table, shot, "time");
+static double date_and_time_of(const shot_head *head) {
+    const char *date = shot_head_value(head, "date"), *time = shot_head_value(head, "time");
     char both[64];
     const size_t length = date != NULL ? strlen(date) : 0;
     if (date == NULL || time == NULL || length + strlen(time) + 2 > sizeof both)
@@ -51,17 +50,21 @@ static double date_and_time_of(const shot_measure_table *table, size_t shot) {
     return date_in(both);
 }
 
-double shot_compare_clock(const shot_measure_table *table, size_t shot) {
-    const double origin = number_in(shot_measure_table_metadata(table, shot, "t0"));
+static double time_of(const shot_head *head) {
+    const double origin = number_in(shot_head_value(head, "t0"));
     /* s, spring 1973 of the usual epoch: a smaller origin is a clock that started with the
      * machine. */
     if (origin >= 1e8)
         return origin;
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-        const char *text = shot_measure_table_metadata(table, shot, keys[i]);
+        const char *text = shot_head_value(head, keys[i]);
         const double date = date_in(text), epoch = epoch_in(text);
         if (!isnan(date) || !isnan(epoch))
             return isnan(date) ? epoch : date;
     }
-    return date_and_time_of(table, shot);
+    return date_and_time_of(head);
+}
+
+shot_status shot_measure_pulled(const shot_view *view, shot_measure_list *out) {
+    return shot_measure_add_plain(out, "pulled.clock", time_of(&view->shot->head));
 }
