@@ -8,10 +8,9 @@
 
 #include <math.h>
 
-#include <shottrace/signal/straight_line.h>
-
 #include "detect/jet_end.h"
 #include "detect/onset.h"
+#include "detect/rising_break.h"
 
 static const double LEAST_RISE = 0.09, MOST_RISE = 0.7; /* bar; a tenth either way for noise */
 static const double STANDS = 0.25; /* of the steepest slope: what is slower stands, nearly */
@@ -135,28 +134,6 @@ ptrdiff_t shot_final_rise(const shot_channel_view *pressure, const shot_channel_
 
 /* ---- from the flow ---- */
 
-static shot_knee as_in_pressure(const shot_channel_view *pressure, const shot_instant *start,
-                                double level) {
-    const double length = fmax(1, 3.5 * pressure->noise.spacing);
-    shot_straight_line before, after;
-    shot_knee out = {.at = start->at, .low = start->low, .high = start->high};
-    out.change_low = out.change_high = out.before = out.after = NAN;
-    if (shot_straight_line_fit(pressure->t, pressure->y, pressure->n, start->at - length, start->at,
-                               &before) != SHOT_OK ||
-        shot_straight_line_fit(pressure->t, pressure->y, pressure->n, start->at, start->at + length,
-                               &after) != SHOT_OK)
-        return out;
-    double change = after.slope - before.slope;
-    double half = hypot(shot_straight_line_half_width(&before, before.slope_se, level),
-                        shot_straight_line_half_width(&after, after.slope_se, level));
-    out.before = before.slope;
-    out.after = after.slope;
-    out.level_here = level_at(pressure, start->at - 0.5);
-    out.change_low = change - half;
-    out.change_high = change + half;
-    return out;
-}
-
 shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
                                     const shot_channel_view *flow, double level, shot_knee *out,
                                     double *height) {
@@ -172,7 +149,8 @@ shot_status shot_final_rise_in_flow(const shot_channel_view *pressure,
     if (!(steps_up(pressure, start.at) && *height >= LEAST_RISE - slack &&
           *height <= MOST_RISE + slack))
         return SHOT_OK;
-    *out = as_in_pressure(pressure, &start, level);
+    *out = (shot_knee){.at = start.at, .low = start.low, .high = start.high, .level_here = before};
+    SHOT_TRY(shot_rising_break(pressure, BESIDE, level, out));
     if (isnan(out->before))
         out->at = NAN;
     return SHOT_OK;
