@@ -79,8 +79,19 @@ static double last_flow(const shot_course *course, double from, double pressed) 
     return stops;
 }
 
+static const double hole = 5; /* usual spacings, as shot-check has them */
+
+/* The last sample up to i that is still over `near`: is the next one behind a hole of the log? */
+static bool falls_in_hole(const shot_channel_view *view, size_t i, double near, size_t *last) {
+    while (i > 0 && view->y[i] <= near)
+        i--;
+    *last = i;
+    return i + 1 < view->n && view->t[i + 1] - view->t[i] > hole * view->noise.spacing;
+}
+
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
- * Figures a second apart and more: between the last one that does not fall and the next. */
+ * Figures a second apart and more: between the last one that does not fall and the next.  Behind a
+ * hole of the log: anywhere in it. */
 static shot_status fall_start(const shot_channel_view *view, double about, double rest,
                               double before, shot_instant *out) {
     double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
@@ -91,6 +102,13 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
     size_t i = shot_view_first(view, about - before);
     while (i + 1 < view->n && view->y[i] > half)
         i++;
+    size_t last;
+    if (view->rows == 0 &&
+        falls_in_hole(view, i, usual - fmax(slack, 0.1 * (usual - rest)), &last)) {
+        *out = (shot_instant){(view->t[last] + view->t[last + 1]) / 2, view->t[last],
+                              view->t[last + 1]};
+        return SHOT_OK;
+    }
     while (
         spacing >= shot_by_hand && i > 1 &&
         view->y[i - 2] - view->y[i - 1] >

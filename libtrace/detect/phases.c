@@ -7,6 +7,7 @@
 
 #include "detect/brewing.h"
 #include "detect/course.h"
+#include "detect/log_holes.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
 
@@ -97,6 +98,15 @@ static shot_status find_water(const shot_course *course, shot_phases *out) {
 
 /* ---- the shot ---- */
 
+/* What happened where the log has no rows, may have happened at any time in there. */
+static void look_over_holes(const shot_phase_input *input, shot_phases *out) {
+    for (size_t i = 0; i < IN_ORDER; i++) {
+        shot_instant *one = shot_phases_moment(out, in_order[i]);
+        if (isnan(shot_phase_known(input, in_order[i]).at))
+            *one = shot_over_holes(input, *one);
+    }
+}
+
 static double start_of(const shot_phase_input *input) {
     double start = input->pressure.n > 0 ? input->pressure.t[0] : NAN;
     return input->flow.n > 0 ? fmin(start, input->flow.t[0]) : start;
@@ -112,6 +122,7 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     SHOT_TRY(shot_find_water_end(course, out));
     SHOT_TRY(shot_find_drip(course, out));
     shot_find_stream_end(course, out);
+    look_over_holes(course->input, out);
     keep_order(course->input, out);
     return SHOT_OK;
 }

@@ -41,6 +41,7 @@ static bool is_alike(const shot_channel_view *pressure, const shot_channel_view 
 /* A stretch of strong flow. */
 typedef struct fill_stretch {
     double ratio, where, length; /* p / Q^2; s */
+    double begins; /* s; noise alone decides in which part of a long fill the ratio is least */
 } fill_stretch;
 
 /* Does the pressure come up in the stretch?  What runs then fills the line before the restrictor
@@ -52,24 +53,41 @@ static bool is_charging(const shot_channel_view *pressure, double middle, double
     return b - a > fmax(worth / 3, 5 * pressure->noise.sd / sqrt(samples));
 }
 
-/* The stretch of the least p / Q^2; where `charged` is set, among those that stay the same for
- * twice as long, without the line being charged. */
-static fill_stretch least_stretch(const shot_channel_view *pressure, const shot_channel_view *flow,
-                                  const shot_channel_view *level, double rest, double top,
-                                  double length, bool charged) {
-    fill_stretch least = {INFINITY, NAN, length};
+/* What least_stretch looks at. */
+typedef struct fill_search {
+    const shot_channel_view *pressure, *flow, *level; /* level: of the flow */
+    double rest, top, length;                         /* bar, ml/s, s */
+    bool charged; /* only where the ratio stays the same for twice as long, and the line is full */
+} fill_search;
+
+/* p / Q^2 over the stretch around sample i, if the flow is strong there and it is less than
+ * `below`; else NaN. */
+static double ratio_around(const fill_search *in, size_t i, double below) {
+    const double t = in->level->t[i], q = in->level->y[i], half = in->length / 2;
+    if (q < strong * in->top || q < 5 * in->flow->noise.sd || t - half < in->level->t[0])
+        return NAN;
+    const double ratio = ratio_over(in->pressure, in->flow, in->rest, t - half, t + half);
+    if (!(ratio < below))
+        return NAN;
+    const bool counts =
+        !in->charged || (!is_charging(in->pressure, t, 2 * in->length) &&
+                         is_alike(in->pressure, in->flow, in->rest, t, 2 * in->length, constant));
+    return counts ? ratio : NAN;
+}
+
+/* The stretch of the least p / Q^2. */
+static fill_stretch least_stretch(const fill_search *in) {
+    static const double same = 1.03; /* what noise makes of half a second, and no puck */
+    const shot_channel_view *level = in->level;
+    fill_stretch least = {INFINITY, NAN, in->length, NAN};
     for (size_t i = 0; i < level->n; i++) {
-        const double t = level->t[i], q = level->y[i];
-        if (q < strong * top || q < 5 * flow->noise.sd || t - length / 2 < level->t[0])
-            continue;
-        const double ratio = ratio_over(pressure, flow, rest, t - length / 2, t + length / 2);
-        if (ratio < least.ratio &&
-            !(charged && (is_charging(pressure, t, 2 * length) ||
-                          !is_alike(pressure, flow, rest, t, 2 * length, constant)))) {
-            least.ratio = ratio;
-            least.where = t;
-        }
+        const double ratio = ratio_around(in, i, least.ratio);
+        if (!isnan(ratio))
+            least = (fill_stretch){ratio, level->t[i], in->length, level->t[i]};
     }
+    for (size_t i = 0; in->charged && i < level->n && level->t[i] < least.begins; i++)
+        if (!isnan(ratio_around(in, i, same * least.ratio)))
+            least.begins = level->t[i];
     return least;
 }
 
@@ -102,7 +120,7 @@ static bool is_filled_after(const shot_channel_view *pressure, const shot_channe
         if (t > fill->where)
             most = fmax(most, ratio_over(pressure, flow, rest, t - half, t + half));
     }
-    return fill->where - first < soon && most > added * fill->ratio;
+    return fill->begins - first < soon && most > added * fill->ratio;
 }
 
 /* Does water run for a while at less than a quarter of the pressure that K would take?  What a
@@ -136,11 +154,13 @@ static shot_status restriction_by(const shot_channel_view *pressure, const shot_
     SHOT_TRY(shot_view_smooth(flow, length / 2, &level));
     for (size_t i = 0; i < level.n; i++)
         top = fmax(top, level.y[i]);
-    fill_stretch least = least_stretch(pressure, flow, &level, rest, top, length, false);
+    fill_search in = {pressure, flow, &level, rest, top, length, false};
+    fill_stretch least = least_stretch(&in);
     double tolerance = alike;
     if (!is_alike(pressure, flow, rest, least.where, length, alike) &&
         is_charging(pressure, least.where, 2 * length)) {
-        least = least_stretch(pressure, flow, &level, rest, top, length, true);
+        in.charged = true;
+        least = least_stretch(&in);
         least.length = 2 * length; /* the same for longer: a puck that gets wet goes on changing */
         const bool known = before || is_rush(flow, &least) ||
                            is_alike(pressure, flow, rest, least.where - length + held / 2, held,

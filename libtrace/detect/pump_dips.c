@@ -36,6 +36,13 @@ double pump_lowest(const shot_channel_view *view, double from, double to) {
     return least;
 }
 
+/* How far the noise of n samples reaches from its lowest to its highest, for practically all logs:
+ * the highest of n normal ones is seldom beyond sqrt(2 ln n) (Leadbetter, Lindgren & Rootzen 1983,
+ * 'Extremes and Related Properties of Random Sequences and Processes', theorem 1.5.3). */
+double pump_noise_range(const shot_channel_view *view) {
+    return 2 * sqrt(2 * log((double)view->n + 1)) * view->noise.sd;
+}
+
 /* A pump's strokes are no pulses: means over a tenth of a second, five strokes of the mains, or one
  * sample of a slower log. */
 static const double strokes = 0.09; /* s, so that one of 0.1 s holds no more samples than it must */
@@ -56,17 +63,23 @@ static bool is_stray(const shot_channel_view *p, size_t i) {
            fabs(off_line(p, i - 1, i + 1, i + 2)) < 0.4 * fabs(off);
 }
 
-/* What a lone stray sample shows is neither a pulse nor a gap: it gets its neighbours' line. */
+/* What a lone stray sample shows is neither a pulse nor a gap: it gets its neighbours' line.  Where
+ * means hold several samples, noise makes some of them, and only one that it does not counts. */
 static void straighten_stray(const shot_channel_view *p, shot_channel_view *out) {
+    const double least = p->noise.spacing > strokes ? 0 : 6 * p->noise.sd;
     for (size_t i = 2; i + 2 < p->n; i++)
-        if (is_stray(p, i))
+        if (is_stray(p, i) && fabs(off_line(p, i - 1, i, i + 1)) > least)
             out->y[i] = p->y[i] - off_line(p, i - 1, i, i + 1);
 }
 
 shot_status pump_stroke_means(const shot_channel_view *p, shot_channel_view *out) {
-    SHOT_TRY(shot_view_smooth(p, strokes / 2, out));
-    if (p->noise.spacing > strokes)
-        straighten_stray(p, out);
-    out->noise.sd /= sqrt(fmax(1, strokes / p->noise.spacing / p->noise.inflation));
+    shot_channel_view straight;
+    SHOT_TRY(shot_view_copy(p, &straight));
+    straighten_stray(p, &straight);
+    const shot_status status = shot_view_smooth(&straight, strokes / 2, out);
+    shot_channel_view_free(&straight);
+    SHOT_TRY(status);
+    const double samples = 2 * floor(strokes / 2 / p->noise.spacing) + 1;
+    out->noise.sd /= sqrt(fmax(1, samples / p->noise.inflation));
     return SHOT_OK;
 }

@@ -23,8 +23,11 @@ bool pump_dip_next(const shot_channel_view *view, size_t end, double depth, size
 double pump_highest(const shot_channel_view *view, double from, double to);
 double pump_lowest(const shot_channel_view *view, double from, double to);
 
+/* How far the noise of a channel reaches from its lowest to its highest sample. */
+double pump_noise_range(const shot_channel_view *view);
+
 /* The channel without a pump's strokes: means over a tenth of a second, or the samples of a slower
- * log, in which a lone stray one gets the line between its neighbours.  SHOT_ERR_MEMORY.  Freed
+ * log; a lone stray one gets the line between its neighbours first.  SHOT_ERR_MEMORY.  Freed
  * with shot_channel_view_free. */
 shot_status pump_stroke_means(const shot_channel_view *view, shot_channel_view *out);
 

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "detect/fresh_values.h"
 #include "detect/pump_gap_search.h"
 
 shot_status pump_gap_list_add(pump_gap_list *list, pump_gap gap) {
@@ -131,6 +132,42 @@ static shot_status merge(const pump_gap_search *search, const pump_gap_list *flo
     return SHOT_OK;
 }
 
+/* Does the meter show clearly less than a twentieth of its highest flow, or nothing, from..to? */
+static bool is_dry(const pump_gap_search *search, double from, double to) {
+    static const double little = 0.05; /* common practice, no source */
+    const shot_channel_view *flow = &search->input->flow;
+    const double n = (to - from) / flow->noise.spacing;
+    const double sd = flow->noise.sd * sqrt(flow->noise.inflation / fmax(1, n));
+    const double top = pump_highest(&search->flow_level, search->from, search->to);
+    const double runs = shot_view_mean(flow, from, to) - search->flow_rest;
+    return !(runs > fmax(4 * sd, little * (top - search->flow_rest))); /* nor where no row is */
+}
+
+/* Is the run between two gaps none?  Where the meter shows water stop in the gaps, and none in the
+ * run either, nor a moment later as one that is slow does, and the pressure rises by no more than
+ * noise, it is noise of a soak. */
+static bool is_idle(const pump_gap_search *search, const pump_gap *gap, const pump_gap *next) {
+    const shot_channel_view *level = &search->level;
+    const double on = gap->on.at, off = next->off.at;
+    if (!pump_gap_has_flow(search))
+        return false;
+    const double late = fmax(pump_longest_lag, 1.1 * shot_view_least_stand(&search->input->flow));
+    const double rises = pump_highest(level, on, off) - pump_lowest(level, gap->off.at, on);
+    return is_dry(search, (gap->off.at + on) / 2, on) && is_dry(search, on, off + late) &&
+           !(rises > pump_noise_range(level));
+}
+
+static void join_idle(const pump_gap_search *search, pump_gap_list *gaps) {
+    size_t kept = 0;
+    for (size_t i = 0; i < gaps->count; i++) {
+        if (kept > 0 && is_idle(search, &gaps->items[kept - 1], &gaps->items[i]))
+            gaps->items[kept - 1].on = gaps->items[i].on;
+        else
+            gaps->items[kept++] = gaps->items[i];
+    }
+    gaps->count = kept;
+}
+
 static shot_status find_gaps(const pump_gap_search *search, pump_gap_list *out) {
     pump_gap_list flow = {0}, pressure = {0};
     shot_status status = pump_gaps_by_flow(search, &flow);
@@ -139,6 +176,7 @@ static shot_status find_gaps(const pump_gap_search *search, pump_gap_list *out) 
     if (status == SHOT_OK) {
         prefer_pressure(search, &pressure, &flow);
         status = merge(search, &flow, &pressure, out);
+        join_idle(search, out);
     }
     free(flow.items);
     free(pressure.items);

@@ -101,7 +101,7 @@ static bool is_steep(const shot_channel_view *flow, const pump_dip *d, size_t fi
 static int pressure_goes(const shot_channel_view *pressure, double from, double to, double *before,
                          double *after) {
     double half = fmax(0.2, pressure->noise.spacing);
-    *before = shot_view_mean(pressure, from - half, from + half);
+    *before = shot_view_mean(pressure, from - half, fmin(from + half, to)); /* not what follows */
     *after = shot_view_mean(pressure, fmax(to - half, from), to);
     const double later = shot_view_mean(pressure, fmax(from, fmin(to - half, (from + to) / 2)), to);
     double least = fmax(0.1 * fmax(*before, *after), 3 * pressure->noise.sd);
@@ -114,13 +114,14 @@ static const double pressed = 0.5; /* bar: a puck under pressure */
 typedef enum pump_state { RUNS, SEEMS_TO_STAND, STANDS } pump_state;
 
 /* Is the flow cut off for a moment between two strong runs?  Nobody holds a puck for so short. */
-static bool is_break(const pump_gap_search *search, const pump_dip *d, size_t first, size_t last,
-                     double top) {
+static bool is_break(const pump_gap_search *search, size_t first, size_t last, double top) {
     static const double shortest_hold = 2; /* s; common practice, no source */
     const shot_channel_view *flow = &search->input->flow;
-    const double strong = search->flow_rest + 0.5 * top, until = flow->t[last] + 1;
-    return first < last && flow->t[last] - flow->t[first] < shortest_hold &&
-           flow->y[d->peak] > strong && pump_highest(flow, flow->t[last], until) > strong;
+    const double strong = search->flow_rest + 0.5 * top, near = fmax(1, 3 * flow->noise.spacing);
+    const double from = flow->t[first], to = flow->t[last];
+    return first < last && to - from < shortest_hold &&
+           pump_highest(flow, from - near, from) > strong &&
+           pump_highest(flow, to, to + 1) > strong;
 }
 
 /* The lowest sample of a dip and the lower one beside it, in the mean: a lone one may be a stray
@@ -156,7 +157,7 @@ static pump_state state_in(const pump_gap_search *search, const pump_dip *d, siz
     int goes = pressure_goes(pressure, flow->t[first], flow->t[last - partly], &before, &after);
     const bool next_to_nothing = level < 0.15 * top && goes < 0;
     if (before > fmax(pressed, fmax(6 * pressure->noise.sd, 2 * pressure->step))) {
-        const bool brief = is_break(search, d, first, last, top);
+        const bool brief = is_break(search, first, last, top);
         const bool rests = level < 0.15 * top && lowest(flow, d) - rest < nearly_none;
         if (goes < 0 ? level < nothing || (brief && next_to_nothing)
                      : goes == 0 && brief && (level < nothing || rests))
@@ -234,13 +235,6 @@ static shot_status place_gap(const shot_channel_view *flow, const pump_dip *d, s
     return SHOT_OK;
 }
 
-/* How far the noise of n samples reaches from its lowest to its highest, for practically all logs:
- * the highest of n normal ones is seldom beyond sqrt(2 ln n) (Leadbetter, Lindgren & Rootzen 1983,
- * 'Extremes and Related Properties of Random Sequences and Processes', theorem 1.5.3). */
-static double noise_range(const shot_channel_view *view) {
-    return 2 * sqrt(2 * log((double)view->n + 1)) * view->noise.sd;
-}
-
 /* Two gaps with a lone sample between them that shows far less than a pump gives are one. */
 shot_status pump_gaps_by_flow(const pump_gap_search *search, pump_gap_list *out) {
     const shot_channel_view *flow = &search->input->flow;
@@ -248,7 +242,7 @@ shot_status pump_gaps_by_flow(const pump_gap_search *search, pump_gap_list *out)
         return SHOT_OK;
     const double rest = search->flow_rest;
     const double top = pump_highest(&search->flow_level, search->from, search->to) - rest;
-    const double depth = fmax(0.15 * top, noise_range(flow));
+    const double depth = fmax(0.15 * top, pump_noise_range(flow));
     size_t at = shot_view_first(flow, search->from), end = shot_view_first(flow, search->to);
     size_t ended = 0; /* last sample of the gap before */
     for (pump_dip d; pump_dip_next(flow, end, depth, &at, &d);) {

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a brew whose pressure and flow are let go of evenly ends where the pressure falls at
  * once, and its interval reaches back to where the flow went; one whose pressure was eased off just
- * before, with water running on, ends where it falls for good. */
+ * before, with water running on, ends where it falls for good; one that ends in a hole of the log
+ * may have ended anywhere in it. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -83,10 +84,42 @@ static void a_brew_eased_off_ends_where_it_stops(void **state) {
         }
 }
 
+/* Rows are missing from `from` to `to`, and the pump stops at 25 s. */
+static feed log_with_hole(double from, double to) {
+    shot_random random = shot_random_at(5, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 600; i++) {
+        const double t = i / 20.0;
+        const double noise = 0.03 * shot_random_normal(&random);
+        const double bar = t < 6 ? 0 : 9 * (1 - exp(-(fmin(t, 25) - 6) / 0.3));
+        const double water = t < 2 || t > 25 ? 0 : t < 6 ? 6 : 2;
+        if (t < from || t > to)
+            shot_text_add_format(&text, "%.2f,%.3f,%.3f\n", t,
+                                 noise + (t < 25 ? bar : 9 * exp(-(t - 25) / 0.9)), water + noise);
+    }
+    return feed_log("segment", &text);
+}
+
+static void an_end_that_nobody_saw_is_anywhere_in_the_hole(void **state) {
+    for (double from = 23.3; from < 25; from += 0.4) {
+        feed got = log_with_hole(from, from + 2.1);
+        const char *brew = last_line(got.out.bytes, "brew");
+        assert_true(mark_number(brew, "to.low") < 25);
+        assert_true(mark_number(brew, "to.high") > 25);
+        feed_free(&got);
+    }
+    feed got = log_with_hole(18, 20.1); /* and elsewhere it tells nothing of the end */
+    const char *brew = last_line(got.out.bytes, "brew");
+    assert_true(mark_number(brew, "to.high") - mark_number(brew, "to.low") < 0.3);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
         cmocka_unit_test(a_brew_eased_off_ends_where_it_stops),
+        cmocka_unit_test(an_end_that_nobody_saw_is_anywhere_in_the_hole),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

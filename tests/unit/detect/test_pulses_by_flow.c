@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: single figures of a flow meter neither make nor move a pulse where the flow alone
- * tells; and a pulse ends where the pump stops, however late the meter is. */
+ * tells; a pulse ends where the pump stops, however late the meter is; and noise of a soak and a
+ * row of zeros are no pulses. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -176,6 +177,43 @@ static void quick_pulses_need_not_let_the_pressure_go(void **state) {
     }
 }
 
+/* A fill of 6 ml/s from 2 to 6 s, a soak until 20 s in which the puck takes `trickle` ml/s at
+ * `held` bar, and the brew; with noise of both channels, and one row of zeros at `zero`. */
+static size_t pulses_of(double held, double trickle, double noise, double zero, uint64_t seed) {
+    shot_random random = shot_random_at(seed, 3);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 20 * 50; i++) {
+        const double t = i / 20.0, up = 9 * (1 - exp(-(t - 20) / 0.4));
+        const double p = t < 4 ? 0 : t < 6 ? held * (t - 4) / 2 : t < 20 ? held : fmax(held, up);
+        const double q = t < 2 ? 0 : t < 6 ? 6 : t < 20 ? trickle : t < 20.3 ? 6 : 2;
+        const double on = fabs(t - zero) < 0.01 ? 0 : t < 45 ? 1 : exp(-(t - 45) / 0.1);
+        const double bar = on * p + (on > 0 ? 0.4 * noise * shot_random_normal(&random) : 0);
+        const double water = t > 45 ? 0 : on * q;
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, bar,
+                             water + (on > 0 ? noise * shot_random_normal(&random) : 0));
+    }
+    feed got = feed_log("pulses", &text);
+    const size_t found = final_count(got.out.bytes, "pulse");
+    feed_free(&got);
+    return found;
+}
+
+static void noise_of_a_soak_is_no_pump(void **state) {
+    size_t held = 0, shut = 0;
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        held += pulses_of(2, 1, 0.25, NAN, seed);
+        shut += pulses_of(0.35, 0, 0.25, NAN, seed);
+    }
+    assert_int_equal(held, 0);
+    assert_int_equal(shut, 20); /* the fill alone */
+}
+
+static void a_row_of_zeros_is_no_gap(void **state) {
+    for (double zero = 4.8; zero < 5.9; zero += 0.2)
+        assert_int_equal(pulses_of(3, 1, 0.05, zero, 1), 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(stray_figures_of_the_flow_are_no_pulses),
@@ -184,6 +222,8 @@ int main(void) {
         cmocka_unit_test(a_figure_that_stands_tells_since_when),
         cmocka_unit_test(a_pressure_that_goes_at_once_ends_the_pulse_there),
         cmocka_unit_test(quick_pulses_need_not_let_the_pressure_go),
+        cmocka_unit_test(noise_of_a_soak_is_no_pump),
+        cmocka_unit_test(a_row_of_zeros_is_no_gap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

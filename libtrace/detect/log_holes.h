@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Stretches in which a log has no rows. */
+#ifndef SHOT_DETECT_LOG_HOLES_H
+#define SHOT_DETECT_LOG_HOLES_H
+
+#include "detect/phases.h"
+
+/* The same instant; where its interval reaches into a stretch without rows of pressure and flow, it
+ * holds all of it, since nobody saw what happened there. */
+shot_instant shot_over_holes(const shot_phase_input *input, shot_instant one);
+
+#endif
