@@ -26,6 +26,19 @@ bool shot_cell_is_dashes(const shot_cell *cell) {
     return dashes > 0 && dashes == cell->length;
 }
 
+bool shot_cell_is_date(const shot_cell *cell) {
+    const shot_cell c = shot_cell_trimmed(cell);
+    size_t signs = 0;
+    for (size_t i = 0; i < c.length; i++) {
+        const bool sign = strchr("-/.:", c.text[i]) != NULL && c.text[i] != '\0';
+        signs += sign;
+        if (!sign && !ascii_is_digit(c.text[i]) &&
+            (i == 0 || c.text[i] == '\0' || strchr(" aApPmM", c.text[i]) == NULL))
+            return false;
+    }
+    return signs >= 2 && ascii_is_digit(c.text[0]);
+}
+
 /* Spreadsheets of some languages write a true minus sign, U+2212 (Unicode CLDR, symbols of numbers
  * of Swedish, Norwegian, Finnish ...); the number that it stands before is copied for it. */
 static shot_status plain_minus(const shot_cell *cell, shot_text *scratch, shot_cell *out) {

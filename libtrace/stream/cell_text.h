@@ -29,6 +29,10 @@ shot_cell shot_cell_trimmed(const shot_cell *cell);
 /* A cell of nothing but dashes, however many: no value. */
 bool shot_cell_is_dashes(const shot_cell *cell);
 
+/* A date, with a time of day or without, in whatever order: digits first, then no more than digits,
+ * blanks, AM or PM and - / . : between, at least two of these signs. */
+bool shot_cell_is_date(const shot_cell *cell);
+
 /* Read a cell that is a number and nothing else, blanks around it aside.  A number with a decimal
  * comma is rewritten in `scratch`.  SHOT_ERR_MEMORY if that cannot grow. */
 shot_status shot_cell_read_number(const shot_cell *cell, shot_text *scratch, shot_cell_number *out);

@@ -36,6 +36,7 @@ typedef struct shape {
     size_t plain;                    /* numbers without a fraction, clocks, words, empty cells */
     size_t numbers, empties, clocks, units;
     bool known_name; /* a cell is the title of time */
+    bool date;       /* a cell is a date that is no clock */
     bool comment;
 } shape;
 
@@ -83,6 +84,7 @@ static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *
     }
     bool clock = shot_clock_form_of(c.text, c.text + c.length) != SHOT_CLOCK_UNKNOWN;
     one->clocks += clock;
+    one->date = one->date || (!clock && shot_cell_is_date(&c));
     one->plain += clock || is_words(c.text, c.text + c.length);
     if (one->units + one->empties == place)
         one->units += shot_title_is_unit(c.text, c.length);
@@ -235,7 +237,7 @@ static bool is_data(const shape *s) {
 }
 
 static bool is_title_row(const shape *s) {
-    return !s->comment && s->numbers + s->clocks == 0 && s->empties < s->cells;
+    return !s->comment && s->numbers + s->clocks == 0 && !s->date && s->empties < s->cells;
 }
 
 static bool is_units_row(const shape *s) {
@@ -288,17 +290,24 @@ static bool heads_table(const sample *s, size_t i, size_t cells, bool *units) {
            (s->shapes[below].cells == cells || s->shapes[i].known_name);
 }
 
+/* It names time, and is no line such as "Date,4 May" that another one of its kind follows. */
+static bool titles_time(const sample *s, size_t i) {
+    const size_t below = next_row(s, i);
+    const bool again = below < s->count && s->shapes[below].known_name;
+    return s->shapes[i].known_name && (!again || is_units_row(&s->shapes[below]));
+}
+
 /* The header: the first row that heads a table and names time, else the first that heads one. */
 static bool find_header(const sample *s, size_t cells, size_t *header, bool *units) {
     bool found = false;
     for (size_t i = 0; i < s->count; i++) {
         bool below;
-        if (!heads_table(s, i, cells, &below) || (found && !s->shapes[i].known_name))
+        if (!heads_table(s, i, cells, &below) || (found && !titles_time(s, i)))
             continue;
         *header = i;
         *units = below;
         found = true;
-        if (s->shapes[i].known_name)
+        if (titles_time(s, i))
             break;
     }
     return found;

@@ -117,7 +117,7 @@ static void tell_doubt(shot_foreign_table *table) {
                         table->file);
 }
 
-/* The same words only once, though many files share a header. */
+/* The same words once a file, though it has many tables: each log that lacks a channel is named. */
 static shot_status tell_hints(shot_foreign_table *table) {
     shot_text hints = {0};
     if (shot_foreign_table_is_stream(table))
@@ -311,6 +311,7 @@ static void end_losses(shot_foreign_table *table) {
 shot_status shot_foreign_table_file(shot_foreign_table *table, const char *name) {
     end_losses(table);
     table->file = name;
+    shot_text_clear(&table->hints);
     table->cut = table->text = false;
     return shot_foreign_shot_file(&table->shot, name);
 }

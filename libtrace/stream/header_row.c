@@ -19,6 +19,14 @@ static bool has_number(const shot_cell *cells, size_t count) {
     return false;
 }
 
+/* "Date,2026-05-04" says when the shot was, and is no header. */
+static bool has_date(const shot_cell *cells, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (shot_cell_is_date(&cells[i]))
+            return true;
+    return false;
+}
+
 static bool names_time(const shot_cell *cells, size_t count) {
     for (size_t i = 0; i < count; i++)
         if (shot_title_names_time(cells[i].text, cells[i].length))
@@ -29,7 +37,8 @@ static bool names_time(const shot_cell *cells, size_t count) {
 bool shot_row_is_header(const shot_record *row) {
     if (strchr("0123456789+-.", row->text[0]) != NULL) /* most rows, at once */
         return false;
-    return !has_number(row->cells, row->count) && names_time(row->cells, row->count);
+    return !has_number(row->cells, row->count) && !has_date(row->cells, row->count) &&
+           names_time(row->cells, row->count);
 }
 
 bool shot_row_is_units(const shot_record *row) {
