@@ -186,7 +186,10 @@ static shot_block part_of(clean_sink *self, size_t first, size_t count) {
 
 /* The rows whose place in the order is known. */
 static shot_status take_ordered(clean_sink *self, bool ended, shot_error *error) {
+    const struct clean_settings *settings = self->stage.settings;
     const size_t ready = row_order_ready(&self->order, ended);
+    if (!settings->keep && settings->reorder.length > 0)
+        lost_frames_take_out(&self->frames, self->order.rows.column, ready, self->order.rows.rows);
     carried_values_fill(&self->carried, self->order.rows.column, ready);
     for (size_t first = 0, count; first < ready; first += count) {
         count = ready - first < CLEAN_STRETCH ? ready - first : CLEAN_STRETCH;
@@ -295,6 +298,7 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     SHOT_TRY(shot_rows_restart(&self->held, head->channel_count));
     SHOT_TRY(row_order_begin(&self->order, settings->reorder, head->channel_count));
     SHOT_TRY(carried_values_begin(&self->carried, head, &settings->hold));
+    SHOT_TRY(lost_frames_begin(&self->frames, head));
     if (again) {
         channels_again(self);
         return SHOT_OK;
@@ -418,6 +422,7 @@ static void release(shot_sink *sink) {
     shot_rows_free(&self->held);
     row_order_free(&self->order);
     carried_values_free(&self->carried);
+    lost_frames_free(&self->frames);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

@@ -8,6 +8,7 @@
 
 #include "signal/flat_finder.h"
 #include "filter/carried_values.h"
+#include "filter/lost_frames.h"
 #include "filter/noise_watch.h"
 #include "filter/row_order.h"
 #include "filter/spike_finder.h"
@@ -68,6 +69,7 @@ typedef struct clean_sink {
     shot_head head; /* of the shot */
     row_order order;
     carried_values carried;
+    lost_frames frames;
     shot_rows held; /* rows in order, waiting for verdicts */
     size_t handed;  /* rows of the shot handed on: held row 0 has this number */
     double hole;    /* s without a sample that end a stretch */

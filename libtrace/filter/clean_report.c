@@ -225,6 +225,17 @@ static shot_status note_computed(clean_sink *self, shot_error *error) {
     return status;
 }
 
+static shot_status note_frames(clean_sink *self, shot_error *error) {
+    const lost_frames *frames = &self->frames;
+    if (frames->count == 0)
+        return SHOT_OK;
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %zu row%s of nothing but zeros amid others, the first at "
+                         "%.10g s, %s made missing",
+                         frames->count, shot_plural(frames->count), frames->first,
+                         frames->count == 1 ? "was" : "were");
+}
+
 /* What the noise was before samples were changed, where nobody has told yet. */
 static shot_status tell_noise(clean_sink *self, clean_channel *channel, shot_error *error) {
     shot_noise_line line;
@@ -240,6 +251,7 @@ shot_status clean_report_notes(clean_sink *self, shot_error *error) {
     for (size_t i = 0; i < self->channel_count; i++)
         SHOT_TRY(tell_noise(self, &self->channels[i], error));
     SHOT_TRY(note_rows(self, error));
+    SHOT_TRY(note_frames(self, error));
     SHOT_TRY(carried_values_tell(&self->carried, &self->head, "clean", self->stage.next, error));
     for (size_t i = 0; i < self->channel_count; i++) {
         SHOT_TRY(note_zero(self, &self->channels[i], error));
