@@ -10,17 +10,10 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
-#include "filter/derive_errors.h"
-#include "filter/derive_parts.h"
+#include "filter/derive_sink.h"
 #include "filter/named_channels.h"
 #include "filter/standard_errors.h"
 #include "plain_format.h"
-
-struct derive_settings {
-    shot_texts quantities;
-    double least_flow, least_pressure, window;
-    bool errors;
-};
 
 static const struct {
     const char *name, *x, *y; /* unit: x over or times y */
@@ -33,6 +26,10 @@ static const struct {
     {"hydraulic-power", "W", "", 1},
     {"apparent-permeability", "m2", "", 1},
 };
+
+const char *derive_name(derive_quantity quantity) {
+    return quantities[quantity].name;
+}
 
 static const shot_option options[] = {
     {.letter = 'q',
@@ -80,22 +77,6 @@ static const shot_option options[] = {
      .help = "add the standard error of each quantity, NAME.se"},
     {0}};
 
-typedef struct derive_sink {
-    shot_stage stage;
-    derive_shot shot;
-    bool wanted[DERIVE_QUANTITIES];
-    size_t added;
-    derive_outflow outflow;
-    derive_errors errors;
-    shot_head head;      /* of the input */
-    shot_rows held, out; /* rows that wait for the scale; rows made */
-    double *row;
-    double water, last_flow, last_time;
-    double sum_permeability;
-    size_t permeabilities;
-    bool from_outflow; /* there is no flow of water */
-} derive_sink;
-
 /* ---- begin ---- */
 
 static void choose(derive_sink *self, const shot_head *head) {
@@ -107,30 +88,6 @@ static void choose(derive_sink *self, const shot_head *head) {
         self->wanted[q] = can && (named || (settings->quantities.count == 0 && !there));
         self->added += self->wanted[q];
     }
-}
-
-/* What was named, and this shot does not allow: others of the stream may. */
-static shot_status tell_not_allowed(derive_sink *self, shot_error *error) {
-    const struct derive_settings *settings = self->stage.settings;
-    for (int q = 0; q < DERIVE_QUANTITIES; q++) {
-        const char *name = quantities[q].name, *needs = derive_needs((derive_quantity)q);
-        if (self->wanted[q] || !named_channels_hold(&settings->quantities, name))
-            continue;
-        shot_notice_say(&self->stage.notice, "shot '%s' does not allow %s: it needs %s",
-                        self->head.name, name, needs);
-        SHOT_TRY(shot_sink_say(self->stage.next, "note", error, "shot-derive: no %s: it needs %s",
-                               name, needs));
-    }
-    return SHOT_OK;
-}
-
-/* Where nothing was named and nothing comes out, that is to be seen. */
-static shot_status tell_nothing(derive_sink *self, shot_error *error) {
-    const struct derive_settings *settings = self->stage.settings;
-    const char *why = derive_nothing(&self->shot, &self->head);
-    if (settings->quantities.count > 0 || why == NULL)
-        return SHOT_OK;
-    return shot_sink_say(self->stage.next, "note", error, "shot-derive: %s", why);
 }
 
 static shot_status add_channel(shot_head *head, const char *name, const char *suffix,
@@ -199,25 +156,6 @@ static shot_status start_shot(derive_sink *self, const shot_head *head, shot_err
     return self->row ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
-static shot_status say(derive_sink *self, shot_error *error) {
-    bool rests = self->wanted[DERIVE_RESISTANCE] || self->wanted[DERIVE_CONDUCTANCE] ||
-                 self->wanted[DERIVE_POWER] || self->wanted[DERIVE_PERMEABILITY];
-    shot_sink *next = self->stage.next;
-    if (rests && self->from_outflow)
-        SHOT_TRY(shot_sink_say(next, "note", error,
-                               "shot-derive: no flow into the basket: the flow of the beverage is "
-                               "taken for it, with the density of water"));
-    if (rests && self->from_outflow && self->shot.temperature < 0)
-        SHOT_TRY(shot_sink_say(next, "note", error,
-                               "shot-derive: no temperature: water is taken to be at 93 degC"));
-    if (self->wanted[DERIVE_PERMEABILITY] && self->shot.bed_is_guessed)
-        SHOT_TRY(shot_sink_say(next, "note", error,
-                               "shot-derive: no '# bed:': its depth is taken to be %.1f mm, from "
-                               "the dose at %.2f g/ml",
-                               1e3 * self->shot.length, DERIVE_TAMPED));
-    return SHOT_OK;
-}
-
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
     shot_head longer = {0};
@@ -228,9 +166,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
         status = shot_stage_begin(sink, &longer, error);
     shot_head_free(&longer);
     SHOT_TRY(status);
-    SHOT_TRY(tell_not_allowed(self, error));
-    SHOT_TRY(tell_nothing(self, error));
-    return say(self, error);
+    return derive_tell_begin(self, error);
 }
 
 /* ---- rows ---- */
@@ -359,64 +295,11 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     return self->errors.waits ? SHOT_OK : hand_on(self, false, error);
 }
 
-/* Published permeabilities of coffee beds are 1e-14 to 1e-13 m2 (Corrochano et al. 2015, J. Food
- * Eng. 150:106-116); real shots imply less, since fines, compression and basket are lumped in. */
-static shot_status warn_of_permeability(derive_sink *self, shot_error *error) {
-    if (self->permeabilities == 0)
-        return SHOT_OK;
-    double typical = pow(10, self->sum_permeability / (double)self->permeabilities);
-    if (typical >= 1e-15 && typical <= 1e-12)
-        return SHOT_OK;
-    return shot_sink_say(self->stage.next, "note", error,
-                         "shot-derive: an apparent permeability of %.2g m2 is outside 1e-15 to "
-                         "1e-12 m2; check the units of flow and pressure, and the bed",
-                         typical);
-}
-
-/* Which standard errors were left out, and why: a line for each reason. */
-static shot_status say_faults(derive_sink *self, shot_error *error) {
-    const char *const *fault = self->errors.fault;
-    for (int q = 0; q < DERIVE_QUANTITIES; q++) {
-        shot_text names = {0};
-        bool said = fault[q] == NULL;
-        for (int before = 0; before < q; before++)
-            said = said || fault[before] == fault[q];
-        shot_status status = SHOT_OK;
-        for (int k = q; k < DERIVE_QUANTITIES && !said && status == SHOT_OK; k++)
-            if (fault[k] == fault[q])
-                status =
-                    shot_text_add_format(&names, "%s%s", k > q ? ", " : "", quantities[k].name);
-        if (status == SHOT_OK && !said)
-            status = shot_sink_say(self->stage.next, "note", error,
-                                   "shot-derive: no standard error of %s, since the errors of "
-                                   "samples that went through %s depend on each other",
-                                   names.bytes, fault[q]);
-        shot_text_free(&names);
-        SHOT_TRY(status);
-    }
-    return SHOT_OK;
-}
-
-/* Channels whose noise too few samples tell: what rests on them has no standard error. */
-static shot_status say_unknown_noise(derive_sink *self, shot_error *error) {
-    for (int c = 0; c < DERIVE_CHANNELS; c++) {
-        const derive_noise *noise = &self->errors.of[c];
-        if (noise->needed && isnan(noise->sd))
-            SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                                   "shot-derive: no standard errors of what rests on %s: too few "
-                                   "samples tell its noise",
-                                   self->head.channels[noise->column].name));
-    }
-    return SHOT_OK;
-}
-
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     derive_sink *self = (derive_sink *)sink;
     derive_errors_learn(&self->errors);
     SHOT_TRY(hand_on(self, true, error));
-    SHOT_TRY(say_faults(self, error));
-    SHOT_TRY(say_unknown_noise(self, error));
-    SHOT_TRY(warn_of_permeability(self, error));
+    SHOT_TRY(derive_tell_end(self, error));
     derive_outflow_free(&self->outflow);
     return shot_stage_end(sink, cut, error);
 }
