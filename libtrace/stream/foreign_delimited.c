@@ -7,15 +7,11 @@
 
 #include <shottrace/trace/stage.h>
 
+#include "stream/foreign_sample.h"
 #include "stream/header_row.h"
 #include "stream/held_records.h"
 #include "stream/labelled_text.h"
 #include "stream/metadata_text.h"
-
-/* The sample: so many lines, doubled while they hold few rows, up to so many bytes; more bytes, up
- * to those of the longest line, while there is no row at all and so few lines that they must be
- * long. */
-enum { SAMPLE_LINES = 16, SAMPLE_ROWS = 8, SAMPLE_BYTES = 64 * 1024, LONG_LINES = 1000 };
 
 struct shot_delimited {
     const struct shot_read_settings *settings;
@@ -24,9 +20,8 @@ struct shot_delimited {
     shot_table_target *target;
     const char *file;
 
-    shot_text sample;
-    size_t lines, wanted_lines, wanted_bytes;
-    bool after_cr, decided;
+    shot_foreign_sample sample;
+    bool decided;
     shot_labelled labelled;
     shot_text turned; /* of it, work space */
     shot_dialect dialect;
@@ -40,6 +35,10 @@ struct shot_delimited {
     shot_metadata metadata;
 };
 
+static size_t longest_line(const shot_delimited *self) {
+    return (size_t)self->settings->longest_line << 20;
+}
+
 shot_status shot_delimited_new(const struct shot_read_settings *settings, const shot_notice *notice,
                                shot_foreign_table *table, shot_table_target *target,
                                const char *file, shot_delimited **out) {
@@ -52,13 +51,8 @@ shot_status shot_delimited_new(const struct shot_read_settings *settings, const 
     self->table = table;
     self->target = target;
     self->file = file;
-    self->wanted_lines = SAMPLE_LINES;
-    self->wanted_bytes = SAMPLE_BYTES;
+    shot_foreign_sample_start(&self->sample, longest_line(self));
     return SHOT_OK;
-}
-
-static size_t longest_line(const shot_delimited *self) {
-    return (size_t)self->settings->longest_line << 20;
 }
 
 /* ----------------------------------------------------------------------------- other lines --- */
@@ -274,44 +268,6 @@ static shot_status take_record(void *user, const shot_record *record, shot_error
 
 /* -------------------------------------------------------------------------------- dialect ---- */
 
-/* "comma", "tab" ... or the sign itself. */
-static char delimiter_named(const char *name) {
-    static const struct {
-        const char *name;
-        char sign;
-    } names[] = {{"comma", ','}, {"semicolon", ';'}, {"tab", '\t'}, {"\\t", '\t'},
-                 {"bar", '|'},   {"blank", ' '},     {"space", ' '}};
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
-        if (strcmp(names[i].name, name) == 0)
-            return names[i].sign;
-    return strlen(name) == 1 ? name[0] : '\0';
-}
-
-static shot_status said_dialect(const struct shot_read_settings *settings, shot_dialect *dialect,
-                                shot_error *error) {
-    static const char decimals[] = {'\0', '.', ','};
-    static const shot_header_choice headers[] = {SHOT_HEADER_GUESS, SHOT_HEADER_ROW,
-                                                 SHOT_HEADER_NONE};
-    *dialect =
-        (shot_dialect){.decimal = decimals[settings->decimal], .header = headers[settings->header]};
-    if (settings->delimiter != NULL &&
-        (dialect->delimiter = delimiter_named(settings->delimiter)) == '\0')
-        return shot_fail(error, SHOT_ERR_USAGE,
-                         "--delimiter: '%s' is none; give one sign, or comma, semicolon, tab, bar "
-                         "or blank",
-                         settings->delimiter);
-    if (settings->comment != NULL)
-        dialect->comment = settings->comment[0] != '\0' ? settings->comment[0] : '\n';
-    if (settings->skip >= 0) {
-        dialect->skipped = (size_t)settings->skip;
-        dialect->skipped_chosen = true;
-    }
-    if (dialect->decimal != '\0' && dialect->decimal == dialect->delimiter)
-        return shot_fail(error, SHOT_ERR_USAGE, "--delimiter and --decimal: '%c' cannot be both",
-                         dialect->decimal);
-    return SHOT_OK;
-}
-
 /* The dialect is known: take the sample, and all that follows. */
 static shot_status start(shot_delimited *self, const shot_text *sample, const shot_text *reasons,
                          shot_error *error) {
@@ -322,34 +278,8 @@ static shot_status start(shot_delimited *self, const shot_text *sample, const sh
     SHOT_TRY(
         shot_records_new(&self->dialect, longest_line(self), take_record, self, &self->records));
     shot_status status = shot_records_push(self->records, sample->bytes, sample->length, error);
-    shot_text_free(&self->sample);
+    shot_text_free(&self->sample.text);
     return status;
-}
-
-static bool is_enough(const shot_delimited *self, size_t rows) {
-    if (rows >= SAMPLE_ROWS || self->sample.length >= longest_line(self))
-        return true;
-    return self->sample.length >= SAMPLE_BYTES && (rows > 0 || self->lines >= LONG_LINES);
-}
-
-static void want_more(shot_delimited *self) {
-    if (self->lines >= self->wanted_lines)
-        self->wanted_lines *= 2;
-    if (self->sample.length >= self->wanted_bytes)
-        self->wanted_bytes *= 2;
-}
-
-static shot_status no_rows(const shot_delimited *self, bool all, shot_error *error) {
-    if (all)
-        return shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the text");
-    if (self->lines == 0)
-        return shot_fail(error, SHOT_ERR_DATA,
-                         "the first line is longer than %ld MiB; if it is one line of a table, say "
-                         "--longest-line MIB",
-                         self->settings->longest_line);
-    return shot_fail(error, SHOT_ERR_SYNTAX,
-                     "no rows of numbers were found in the first %zu lines (%zu KiB)",
-                     self->lines + 1, self->sample.length / 1024);
 }
 
 /* Where each value bears its name, the sample is turned into a table without titles. */
@@ -358,56 +288,44 @@ static shot_status look_for_labels(shot_delimited *self, shot_text *turned, shot
     shot_labelled_free(&self->labelled);
     if (settings->delimiter == NULL && settings->names.count == 0 && !settings->literal &&
         self->dialect.header == SHOT_HEADER_GUESS)
-        SHOT_TRY(shot_labelled_guess(self->sample.bytes, self->sample.length, &self->labelled));
+        SHOT_TRY(shot_labelled_guess(self->sample.text.bytes, self->sample.text.length,
+                                     &self->labelled));
     if (self->labelled.count == 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(reasons, "names: beside each value, in most lines the same\n"));
     self->dialect.header = SHOT_HEADER_NONE;
     self->dialect.delimiter = ',';
     self->dialect.decimal = '.';
-    return shot_labelled_push(&self->labelled, self->sample.bytes, self->sample.length, turned);
+    return shot_labelled_push(&self->labelled, self->sample.text.bytes, self->sample.text.length,
+                              turned);
 }
 
 /* Look at the sample; decide if it is enough, or all that comes. */
 static shot_status consider(shot_delimited *self, bool all, shot_error *error) {
     shot_text reasons = {0}, turned = {0};
     size_t rows = 0;
-    SHOT_TRY(said_dialect(self->settings, &self->dialect, error));
+    SHOT_TRY(shot_dialect_said(self->settings, &self->dialect, error));
     shot_status status = look_for_labels(self, &turned, &reasons);
-    const shot_text *sample = self->labelled.count > 0 ? &turned : &self->sample;
+    const shot_text *sample = self->labelled.count > 0 ? &turned : &self->sample.text;
     if (status == SHOT_OK)
         status =
             shot_dialect_guess(sample->bytes, sample->length, all, &self->dialect, &rows, &reasons);
-    const bool enough = all || is_enough(self, rows);
+    const bool enough = all || shot_foreign_sample_is_enough(&self->sample, rows);
     if (status == SHOT_OK && enough && rows == 0)
-        status = no_rows(self, all, error);
+        status = shot_foreign_sample_no_rows(&self->sample, all, error);
     else if (status == SHOT_OK && enough)
         status = start(self, sample, &reasons, error);
     else
-        want_more(self);
+        shot_foreign_sample_want_more(&self->sample);
     shot_text_free(&reasons);
     shot_text_free(&turned);
     return status;
 }
 
-/* How many of the bytes complete the sample; `count` if all of them do not. */
-static size_t sample_end(shot_delimited *self, const char *bytes, size_t count) {
-    for (size_t i = 0; i < count; i++) {
-        self->lines += bytes[i] == '\n' || (self->after_cr && bytes[i] != '\n');
-        self->after_cr = bytes[i] == '\r';
-        if (self->lines >= self->wanted_lines || self->sample.length + i + 1 >= self->wanted_bytes)
-            return i + 1;
-    }
-    return count;
-}
-
 static shot_status take_sample(shot_delimited *self, const char **bytes, size_t *count,
                                shot_error *error) {
-    size_t used = sample_end(self, *bytes, *count);
-    SHOT_TRY(shot_text_add_bytes(&self->sample, *bytes, used));
-    *bytes += used;
-    *count -= used;
-    bool full = self->lines >= self->wanted_lines || self->sample.length >= self->wanted_bytes;
+    bool full;
+    SHOT_TRY(shot_foreign_sample_take(&self->sample, bytes, count, &full));
     return full ? consider(self, false, error) : SHOT_OK;
 }
 
@@ -473,7 +391,7 @@ shot_status shot_delimited_finish(shot_delimited *self, bool cut, shot_error *er
 void shot_delimited_free(shot_delimited *self) {
     if (self == NULL)
         return;
-    shot_text_free(&self->sample);
+    shot_text_free(&self->sample.text);
     shot_text_free(&self->turned);
     shot_labelled_free(&self->labelled);
     shot_records_free(self->records);
