@@ -11,11 +11,12 @@
 
 /* ---- the header ---- */
 
-/* "dose [g]" becomes "dose" in place; returns the unit, or NULL. */
+/* "dose [g]" and "Dose (g)" become "dose" and "Dose" in place; returns the unit, or NULL. */
 static char *split_unit(char *title) {
     const size_t length = strlen(title);
-    char *open = strrchr(title, '[');
-    if (open == NULL || open == title || title[length - 1] != ']')
+    const char last = length > 0 ? title[length - 1] : '\0';
+    char *open = strrchr(title, last == ')' ? '(' : '[');
+    if (open == NULL || open == title || (last != ']' && last != ')'))
         return NULL;
     title[length - 1] = '\0';
     char *end = open;
@@ -25,9 +26,20 @@ static char *split_unit(char *title) {
     return open + 1;
 }
 
+/* Titles as a spreadsheet has them: "Bean Name" becomes the key "bean-name", as shot-read makes it.
+ */
+static void fold_title(char *title) {
+    for (char *c = title; *c != '\0'; c++)
+        if (*c >= 'A' && *c <= 'Z')
+            *c = (char)(*c - 'A' + 'a');
+        else if (*c == ' ')
+            *c = '-';
+}
+
 static shot_status take_title(tag_table *table, size_t i, shot_error *error) {
     char *title = table->header.field[i];
     table->units[i] = split_unit(title);
+    fold_title(title);
     if (shot_csv_line_find(&table->header, title) != (ptrdiff_t)i)
         return shot_fail(error, SHOT_ERR_SYNTAX, "the column '%s' comes twice", title);
     if (strcmp(title, "shot") != 0)
@@ -39,6 +51,10 @@ static shot_status take_title(tag_table *table, size_t i, shot_error *error) {
 static shot_status take_header(tag_table *table, const char *line, size_t length,
                                shot_error *error) {
     SHOT_TRY(shot_csv_line_read(&table->header, line, length));
+    if (table->header.count == 1 && strpbrk(table->header.field[0], ";\t") != NULL)
+        return shot_fail(error, SHOT_ERR_SYNTAX,
+                         "the fields are separated by semicolons or tabs; save the table with "
+                         "commas between the fields and points in the numbers");
     table->units = calloc(table->header.count, sizeof *table->units);
     table->shot_column = -1;
     if (table->units == NULL)
