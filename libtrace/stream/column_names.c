@@ -438,7 +438,23 @@ static shot_status channel_by_unit(shot_title *title) {
     return status;
 }
 
-shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
+/* Blanks at which no line breaks (U+00A0, U+202F), as spreadsheets put them before a unit, are
+ * blanks. */
+static shot_status plain_blanks(const char *text, size_t length, shot_text *out) {
+    static const char *const blanks[] = {"\xc2\xa0", "\xe2\x80\xaf"};
+    for (size_t i = 0, used; i < length; i += used) {
+        char c = text[i];
+        used = 1;
+        for (size_t k = 0; k < sizeof blanks / sizeof *blanks; k++)
+            if (length - i >= strlen(blanks[k]) &&
+                memcmp(text + i, blanks[k], strlen(blanks[k])) == 0)
+                used = strlen(blanks[k]), c = ' ';
+        SHOT_TRY(shot_text_add_bytes(out, &c, 1));
+    }
+    return SHOT_OK;
+}
+
+static shot_status read_title(const char *text, size_t length, shot_title *out) {
     trim(&text, &length);
     shot_text_clear(&out->name);
     shot_text_clear(&out->unit);
@@ -452,6 +468,19 @@ shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
     if (out->kind == NULL && out->unit.length == 0)
         SHOT_TRY(cut_quotient(out, text, length));
     return SHOT_OK;
+}
+
+shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
+    shot_text plain = {0};
+    shot_status status = SHOT_OK;
+    if (length == 0 ||
+        (memchr(text, '\xc2', length) == NULL && memchr(text, '\xe2', length) == NULL))
+        return read_title(text, length, out);
+    status = plain_blanks(text, length, &plain);
+    if (status == SHOT_OK)
+        status = read_title(plain.bytes, plain.length, out);
+    shot_text_free(&plain);
+    return status;
 }
 
 bool shot_title_names_time(const char *text, size_t length) {

@@ -182,7 +182,7 @@ static shot_status score(sample *s, char said, choice *best) {
     shot_status status = pattern_score(s, &pattern);
     bool better = false;
     for (int i = 0; i < 2 && status == SHOT_OK; i++) {
-        if ((said != '\0' && said != marks[i]) || (marks[i] == s->delimiter))
+        if (said != '\0' && said != marks[i]) /* a comma among commas stands in quotes */
             continue;
         double both = pattern * type_score(s, marks[i]);
         if (both > best->score * (1 + 1e-12)) { /* equal scores: the first candidate */
@@ -414,7 +414,8 @@ static char decimal_of(const choice *best) {
     }
     if (best->decimal == '.' && points == 0 && commas > 0 && best->sample.delimiter != ',')
         return ',';
-    return best->decimal == ',' && commas == 0 && points > 0 ? '.' : best->decimal;
+    const bool doubtful = points > 0 || best->sample.delimiter == ',';
+    return best->decimal == ',' && commas == 0 && doubtful ? '.' : best->decimal;
 }
 
 shot_status shot_dialect_guess(const char *text, size_t length, bool all, shot_dialect *dialect,

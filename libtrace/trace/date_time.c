@@ -108,7 +108,19 @@ static bool valid_date(int64_t year, int64_t month, int64_t day) {
     return day <= days[month - 1] + (month == 2 && leap);
 }
 
-/* yyyy-mm-dd, yyyy/mm/dd, yyyymmdd, dd.mm.yyyy. */
+/* dd/mm/yyyy and mm/dd/yyyy are told apart by a number over 12, or by AM or PM, which go with the
+ * month first (Unicode CLDR, short dates of en-US); else nobody can. */
+static bool order_day_and_month(bool half_day, int64_t *day, int64_t *month) {
+    const bool month_first = *day <= 12 && (half_day || *month > 12);
+    if (month_first) {
+        const int64_t first = *day;
+        *day = *month;
+        *month = first;
+    }
+    return month_first || *day > 12;
+}
+
+/* yyyy-mm-dd, yyyy/mm/dd, yyyymmdd, dd.mm.yyyy, dd/mm/yyyy or mm/dd/yyyy. */
 static bool read_date(const char **text, const char *end, int64_t *days) {
     const char *p = *text;
     int64_t year = read_whole(&p, end, 4, 4), month = -1, day = -1;
@@ -122,10 +134,13 @@ static bool read_date(const char **text, const char *end, int64_t *days) {
             day = read_whole(&p, end, 1, 2);
     } else if (year < 0) {
         day = read_whole(&p, end, 1, 2);
-        if (skip_char(&p, end, '.'))
+        const char mark = p < end && *p == '/' ? '/' : '.';
+        if (skip_char(&p, end, mark))
             month = read_whole(&p, end, 1, 2);
-        if (skip_char(&p, end, '.'))
+        if (skip_char(&p, end, mark))
             year = read_whole(&p, end, 4, 4);
+        if (mark == '/' && !order_day_and_month(has_half_day(p, end), &day, &month))
+            return false;
     }
     if (!valid_date(year, month, day))
         return false;

@@ -13,7 +13,8 @@
  * hh:mm where `hours_minutes`.  False, and *seconds undefined, if it is none. */
 bool time_of_day_read(const char *text, const char *end, bool hours_minutes, shot_decimal *seconds);
 
-/* All of a text as a date and a time of day (ISO 8601-1:2019, or dd.mm.yyyy hh:mm[:ss]), in s since
+/* All of a text as a date and a time of day (ISO 8601-1:2019, or dd.mm.yyyy hh:mm[:ss],
+ * or with slashes where day and month can be told apart), in s since
  * 1970-01-01 00:00, of UTC where a zone is written (*zoned).  False if it is none. */
 bool date_time_read(const char *text, const char *end, shot_decimal *seconds, bool *zoned);
 

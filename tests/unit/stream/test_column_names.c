@@ -52,6 +52,8 @@ static const struct {
     {"pressure [MPa]", "pressure", "MPa", "pressure"},
     {"needle bar", "pressure", "bar", "needle"},
     {"P group [psi]", "pressure", "psi", "P group"},
+    {"pression\xc2\xa0(bar)", "pressure", "bar", "pression"},
+    {"poids\xe2\x80\xaf[g]", "weight", "g", "poids"},
     {"Br\xc3\xbchtemperatur (\xc2\xb0"
      "C)",
      "temperature", "degC", "Br\xc3\xbchtemperatur"},

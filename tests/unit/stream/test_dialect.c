@@ -56,6 +56,15 @@ static void tables_are_understood(void **state) {
          2, 2},
         {"% t p\n0 1.5\n1 2.5\n", ' ', '.', '%', SHOT_HEADER_COMMENT, false, 1, 2, 2},
         {"0,1.5\n1,2.5\n", ',', '.', '#', SHOT_HEADER_NONE, false, 0, 2, 2},
+        /* Decimal commas among commas stand in quotes; thousands may, too. */
+        {"t,p\n\"0,5\",\"1,25\"\n\"1,0\",\"1,5\"\n", ',', ',', '#', SHOT_HEADER_ROW, false, 0, 2,
+         2},
+        {"t,p\n0,\"1,250\"\n1,\"1,500\"\n", ',', '.', '#', SHOT_HEADER_ROW, false, 0, 2, 2},
+        /* A date is no title, nor is a name above a row with another name of time. */
+        {"Date,2026-05-04\nDose,18\nElapsed,p\n0,1.5\n1,2.5\n", ',', '.', '#', SHOT_HEADER_ROW,
+         false, 2, 2, 2},
+        {"Date,May 4\nTime,7:30 AM\nElapsed,p\n0,1.5\n1,2.5\n", ',', '.', '#', SHOT_HEADER_ROW,
+         false, 2, 2, 2},
         /* One column. */
         {"pressure\n1.5\n2.5\n", ',', '.', '#', SHOT_HEADER_ROW, false, 0, 1, 2},
         {"1,5\n2,5\n3,5\n", ',', '.', '#', SHOT_HEADER_NONE, false, 0, 2, 3},
