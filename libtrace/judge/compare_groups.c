@@ -141,6 +141,25 @@ static int by_start(const void *a, const void *b) {
     return (x->shot > y->shot) - (x->shot < y->shot);
 }
 
+/* Shots that begin at one instant do not: somebody wrote down a day, or a file came twice.  Where
+ * most are so, the clocks give no order. */
+static bool are_told_apart(const struct start *starts, size_t count) {
+    size_t instants = 1;
+    for (size_t i = 1; i < count; i++)
+        instants += starts[i].clock > starts[i - 1].clock;
+    return 2 * instants > count;
+}
+
+/* By their clocks, where these tell; else as they were read. */
+static bool sort_starts(struct start *starts, size_t count) {
+    qsort(starts, count, sizeof *starts, by_start);
+    if (are_told_apart(starts, count))
+        return true;
+    for (size_t i = 0; i < count; i++)
+        starts[i].shot = i;
+    return false;
+}
+
 shot_status shot_compare_find_order(shot_compare_groups *groups) {
     size_t count = groups->table.shot_count;
     struct start *starts = malloc((count + 1) * sizeof *starts);
@@ -155,8 +174,7 @@ shot_status shot_compare_find_order(shot_compare_groups *groups) {
         starts[i] = (struct start){shot_compare_clock(&groups->table, i), i};
         groups->by_clock = groups->by_clock && !isnan(starts[i].clock);
     }
-    if (groups->by_clock)
-        qsort(starts, count, sizeof *starts, by_start);
+    groups->by_clock = groups->by_clock && sort_starts(starts, count);
     groups->days = 1;
     for (size_t i = 0; i < count; i++) {
         groups->place[starts[i].shot] = i;

@@ -216,9 +216,10 @@ static shot_status add_order(shot_text *text, const shot_compare_result *result,
         return SHOT_OK;
     if (!shot_compare_order_is_known(result))
         return add_words(text, 2,
-                         "The order in which these shots were pulled is not known (the logs carry "
-                         "no date). Groups pulled one after the other differ by the hour as well: "
-                         "beans age, grinders warm. Alternate them.");
+                         "The order in which these shots were pulled is not known: not every log "
+                         "says when (a line '# date: 2026-05-04 07:30' would). Groups pulled one "
+                         "after the other differ by the hour as well: beans age, grinders warm. "
+                         "Alternate them.");
     for (size_t i = 0; i < result->row_count; i++)
         if (result->rows[i].a == a && result->rows[i].b == b &&
             result->rows[i].contrast.method == SHOT_CONTRAST_DAYS)
