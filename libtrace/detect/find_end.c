@@ -89,6 +89,13 @@ static bool falls_in_hole(const shot_channel_view *view, size_t i, double near, 
     return i + 1 < view->n && view->t[i + 1] - view->t[i] > hole * view->noise.spacing;
 }
 
+/* Is sample i under half of the way, and so is one of the next two?  A lone one may be noise. */
+static bool falls_for_good(const shot_channel_view *view, size_t i, double half) {
+    if (view->y[i] > half)
+        return false;
+    return i + 2 >= view->n || view->y[i + 1] <= half || view->y[i + 2] <= half;
+}
+
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
  * Figures a second apart and more: between the last one that does not fall and the next.  Behind a
  * hole of the log: anywhere in it. */
@@ -100,7 +107,7 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
         usual = shot_view_mean(view, about - far, about - before);
     double half = rest + (usual - rest) / 2, slack = 3 * view->noise.sd;
     size_t i = shot_view_first(view, about - before);
-    while (i + 1 < view->n && view->y[i] > half)
+    while (i + 1 < view->n && !falls_for_good(view, i, half))
         i++;
     size_t last;
     if (view->rows == 0 &&

@@ -2,7 +2,7 @@
 /* Protects: a brew whose pressure and flow are let go of evenly ends where the pressure falls at
  * once, and its interval reaches back to where the flow went; one whose pressure was eased off just
  * before, with water running on, ends where it falls for good; one that ends in a hole of the log
- * may have ended anywhere in it. */
+ * may have ended anywhere in it; and one low row of a noisy meter is no end. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -115,11 +115,32 @@ static void an_end_that_nobody_saw_is_anywhere_in_the_hole(void **state) {
     feed_free(&got);
 }
 
+/* A puck that takes a quarter of a millilitre a second: single rows of the noisy meter show less
+ * than half of that, and the coarse gauge nothing of it.  The pump stops at 30 s. */
+static void a_lone_low_row_of_the_flow_is_no_end(void **state) {
+    for (uint64_t seed = 0; seed < 10; seed++) {
+        shot_random random = shot_random_at(seed, 7);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (int i = 0; i < 20 * 36; i++) {
+            const double t = i / 20.0, up = t < 6 ? 0 : 9 * (1 - exp(-(t - 6) / 0.3));
+            const double bar = t < 30 ? up : 9 * exp(-(t - 30) / 0.6);
+            const double water = t < 2 || t > 30 ? 0 : t < 6 ? 6 : 0.25;
+            shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, round(4 * bar) / 4,
+                                 water + 0.05 * shot_random_normal(&random));
+        }
+        feed got = feed_log("segment", &text);
+        assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 30, 0.15);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
         cmocka_unit_test(a_brew_eased_off_ends_where_it_stops),
         cmocka_unit_test(an_end_that_nobody_saw_is_anywhere_in_the_hole),
+        cmocka_unit_test(a_lone_low_row_of_the_flow_is_no_end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
