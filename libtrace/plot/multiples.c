@@ -108,7 +108,7 @@ static shot_status draw(multiples *self, const plot_look *look, plot_scene *scen
     if (status == SHOT_OK)
         status = shot_text_add(&title, " of ");
     if (status == SHOT_OK)
-        status = plot_words_add_count(&title, self->group.shots->count);
+        status = plot_words_add_count_of(self->group.shots, &title);
     if (status == SHOT_OK)
         status = shot_text_add(&subtitle, "in ");
     if (status == SHOT_OK)

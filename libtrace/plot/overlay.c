@@ -105,7 +105,7 @@ static void find_frame(overlay *self) {
 static shot_status draw(overlay *self, const plot_look *look, plot_scene *scene) {
     const shot_table_list *shots = self->group.shots;
     shot_text title = {0}, history = {0}, name = {0};
-    shot_status status = plot_words_add_count(&title, shots->count);
+    shot_status status = plot_words_add_count_of(shots, &title);
     if (status == SHOT_OK)
         status = plot_words_add_histories(shots, &history);
     if (status == SHOT_OK) {

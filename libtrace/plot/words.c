@@ -73,6 +73,15 @@ shot_status plot_words_add_count(shot_text *text, size_t shots) {
     return shot_text_add_format(text, shots == 1 ? "%zu shot" : "%zu shots", shots);
 }
 
+shot_status plot_words_add_count_of(const shot_table_list *shots, shot_text *text) {
+    size_t averages = 0;
+    for (size_t i = 0; i < shots->count; i++)
+        averages += shot_head_value(&shots->items[i]->head, "band") != NULL;
+    return averages > 1 && averages == shots->count
+               ? shot_text_add_format(text, "%zu averages", averages)
+               : plot_words_add_count(text, shots->count);
+}
+
 shot_status plot_words_add_metadata(const shot_head *head, shot_text *text) {
     size_t start = text->length;
     for (size_t i = 0; i < head->line_count; i++) {

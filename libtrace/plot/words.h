@@ -20,6 +20,8 @@ shot_status plot_words_add_range(shot_text *text, double low, double high);
 shot_status plot_words_add_title(const shot_head *head, shot_text *text);
 /* "24 shots", or "1 shot". */
 shot_status plot_words_add_count(shot_text *text, size_t shots);
+/* The same of these; "2 averages" where all of them are some. */
+shot_status plot_words_add_count_of(const shot_table_list *shots, shot_text *text);
 /* What is known about the shot, "dose 18.2 g · grind 4". */
 shot_status plot_words_add_metadata(const shot_head *head, shot_text *text);
 /* How the data were made, "shot-read | shot-clean --zero pressure"; nothing without a
