@@ -66,16 +66,23 @@ static size_t first_at(const double *t, size_t n, size_t i, double time) {
     return i;
 }
 
-/* The samples of one segment, freed of their line and tapered; *weight gets the sum of squared
- * weights.  The arrays have room for all samples. */
-static size_t cut_out(const double *t, const double *y, size_t n, double from, double length,
-                      double *times, double *values, double *weight) {
+/* Samples among which those of from..from + length are a segment. */
+typedef struct segment {
+    const double *t, *y;
+    size_t n;
+    double from, length;
+} segment;
+
+/* Those of the segment, freed of their line and tapered; *weight gets the sum of squared weights.
+ * The arrays have room for all samples. */
+static size_t cut_out(const segment *s, double *times, double *values, double *weight) {
     double sum = 0, sum_t = 0, moment = 0, spread = 0;
     size_t m = 0;
-    for (size_t i = first_at(t, n, 0, from); i < n && t[i] < from + length; i++) {
-        times[m] = t[i] - from;
-        values[m] = y[i];
-        sum += y[i];
+    for (size_t i = first_at(s->t, s->n, 0, s->from); i < s->n && s->t[i] < s->from + s->length;
+         i++) {
+        times[m] = s->t[i] - s->from;
+        values[m] = s->y[i];
+        sum += s->y[i];
         sum_t += times[m++];
     }
     const double mean = sum / (double)m, middle = sum_t / (double)m;
@@ -86,7 +93,7 @@ static size_t cut_out(const double *t, const double *y, size_t n, double from, d
     const double slope = spread > 0 ? moment / spread : 0;
     *weight = 0;
     for (size_t i = 0; i < m; i++) {
-        const double w = 0.5 - 0.5 * cos(2 * SHOT_PI * times[i] / length);
+        const double w = 0.5 - 0.5 * cos(2 * SHOT_PI * times[i] / s->length);
         values[i] = w * (values[i] - mean - slope * (times[i] - middle));
         *weight += w * w;
     }
@@ -95,17 +102,17 @@ static size_t cut_out(const double *t, const double *y, size_t n, double from, d
 
 static const shot_lomb_scargle_settings SCARGLE = {SHOT_MEAN_REMOVED, SHOT_POWER_SCARGLE};
 
-/* Lomb-Scargle powers of a segment as densities: Scargle's P of m samples is |X|^2 / m, a density
- * 2 |X|^2 / (rate sum w^2).  Constant samples have none. */
-static shot_status uneven_power(const double *t, const double *y, size_t n, double from,
-                                double length, double rate, double first, double step, size_t bins,
+/* Lomb-Scargle powers of a segment as densities, of `bins` frequencies from `first` on, one over
+ * its length apart: Scargle's P of m samples is |X|^2 / m, a density 2 |X|^2 / (rate sum w^2).
+ * Constant samples have none. */
+static shot_status uneven_power(const segment *s, double rate, double first, size_t bins,
                                 double *power) {
-    double *work = malloc(2 * n * sizeof *work), weight;
+    double *work = malloc(2 * s->n * sizeof *work), weight;
     if (work == NULL)
         return SHOT_ERR_MEMORY;
-    const size_t m = cut_out(t, y, n, from, length, work, work + n, &weight);
+    const size_t m = cut_out(s, work, work + s->n, &weight);
     const shot_status status =
-        shot_lomb_scargle(work, work + n, m, first, step, bins, &SCARGLE, power);
+        shot_lomb_scargle(work, work + s->n, m, first, 1 / s->length, bins, &SCARGLE, power);
     for (size_t k = 0; k < bins; k++)
         power[k] = status == SHOT_OK ? power[k] * 2 * (double)m / (rate * weight) : 0;
     free(work);
@@ -142,9 +149,9 @@ static shot_status fill(const double *t, const double *y, size_t n, size_t sampl
         if ((double)(end - i) < COMPLETE * (double)samples)
             continue;
         s->from[s->segments++] = from;
+        const segment one = {t + i, y + i, end - i, from, s->length};
         SHOT_TRY(s->even ? even_power(y + i, samples, s->rate, s->bins, power)
-                         : uneven_power(t + i, y + i, end - i, from, s->length, s->rate,
-                                        s->frequency[0], 1 / s->length, s->bins, power));
+                         : uneven_power(&one, s->rate, s->frequency[0], s->bins, power));
     }
 }
 
@@ -245,8 +252,8 @@ shot_status shot_segment_power(const double *t, const double *y, size_t n, doubl
     const size_t i = find_segment(t, n, from, length, &count);
     if (count < 3)
         return SHOT_ERR_SINGULAR;
-    return uneven_power(t + i, y + i, count, from, length, (double)count / length, frequency, 0, 1,
-                        power);
+    const segment one = {t + i, y + i, count, from, length};
+    return uneven_power(&one, (double)count / length, frequency, 1, power);
 }
 
 shot_status shot_segment_phase(const double *t, const double *y, size_t n, double from,
@@ -259,7 +266,8 @@ shot_status shot_segment_phase(const double *t, const double *y, size_t n, doubl
     shot_sinusoid fit;
     shot_status status = SHOT_ERR_SINGULAR;
     if (count >= 3) {
-        cut_out(t + i, y + i, count, from, length, work, work + count, &weight);
+        const segment one = {t + i, y + i, count, from, length};
+        cut_out(&one, work, work + count, &weight);
         status =
             shot_lomb_scargle_fit(work, work + count, count, frequency, SHOT_MEAN_REMOVED, &fit);
     }
