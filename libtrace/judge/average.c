@@ -142,8 +142,9 @@ static shot_status take(average_sink *self, double origin, shot_error *error) {
 }
 
 /* A clock that was set while it logged: most of the grid would have no row near it, and a grid over
- * years no room (common practice, no source). */
-static bool is_mostly_hole(const shot_table *shot, double rate) {
+ * years no room (common practice, no source).  A single hole of seconds is no matter here; the
+ * report tells of it (report_short.c). */
+static bool is_grid_empty(const shot_table *shot, double rate) {
     const double rows = (double)shot->rows.rows;
     return rows > 0 &&
            (shot->rows.column[0][shot->rows.rows - 1] - shot->rows.column[0][0]) * rate >
@@ -160,7 +161,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
         why = "was cut short";
     else if (isnan(origin))
         why = "lacks the mark to lay it at (put shot-segment before shot-average)";
-    else if (is_mostly_hole(&self->shot, s->rate))
+    else if (is_grid_empty(&self->shot, s->rate))
         why = "has a clock that leaps: a thousand times as long as its rows (shot-split parts it)";
     if (why != NULL)
         shot_notice_say(&self->stage.notice, "shot '%s' %s and is left out", name, why);
