@@ -87,7 +87,9 @@ static bool must_keep_order(const shot_link *one, bool last) {
 static shot_status add_small_links(workshop *shop, const shot_link *one, bool last,
                                    shot_error *error) {
     shot_sink *sink;
-    if (must_keep_order(one, last) && (one->description->traits & SHOT_TRAIT_NO_INPUT)) {
+    const bool reads_text = one->description->role == SHOT_ROLE_SOURCE &&
+                            !(one->description->traits & SHOT_TRAIT_NO_INPUT);
+    if (must_keep_order(one, last) && !reads_text) {
         SHOT_TRY(shot_order_new(shop->next, &sink, error));
         SHOT_TRY(keep(shop, sink));
     }

@@ -70,8 +70,9 @@ typedef struct tagger {
     shot_name_sample rowless; /* shots that the table does not know */
     char *shot;
     shot_decimal origin;
-    double first, last; /* times of the shot's rows */
-    bool chosen;        /* the shot gets what the options say */
+    double first;     /* time of the shot's first row */
+    double low, high; /* between which its rows lie; they may not be in order yet */
+    bool chosen;      /* the shot gets what the options say */
     shot_mark_list seen;
 } tagger;
 
@@ -101,7 +102,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     tagger *self = (tagger *)sink;
     shot_head tagged;
     shot_mark_list_clear(&self->seen);
-    self->first = self->last = NAN;
+    self->first = self->low = self->high = NAN;
     SHOT_TRY(shot_log_time_origin(head, &self->origin, error));
     free(self->shot);
     self->shot = shot_text_copy(head->name);
@@ -117,9 +118,11 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     tagger *self = (tagger *)sink;
-    if (block->rows > 0) {
-        self->first = isnan(self->first) ? block->column[0][0] : self->first;
-        self->last = block->column[0][block->rows - 1];
+    for (size_t i = 0; i < block->rows; i++) {
+        const double time = block->column[0][i];
+        self->first = isnan(self->first) ? time : self->first;
+        self->low = fmin(self->low, time);
+        self->high = fmax(self->high, time);
     }
     return shot_stage_rows(sink, block, error);
 }
@@ -144,11 +147,11 @@ static shot_status hand_on_mark(tagger *self, shot_mark *one, shot_error *error)
         free(one->id);
         SHOT_TRY(checked(shot_mark_list_id_for(&self->seen, one->kind, &one->id), error));
     }
-    if (one->from < self->first || one->from > self->last)
+    if (one->from < self->low || one->from > self->high)
         shot_notice_say(&self->stage.notice,
                         "shot '%s': the mark '%s' at %g s lies outside its rows, which go from %g "
                         "to %g s",
-                        self->shot, one->kind, one->from, self->first, self->last);
+                        self->shot, one->kind, one->from, self->low, self->high);
     SHOT_TRY(checked(shot_mark_list_add(&self->seen, one), error));
     return shot_sink_mark(self->stage.next, one, error);
 }
@@ -372,7 +375,7 @@ const shot_description shot_tag = {
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_SHOT,
-    .traits = SHOT_TRAIT_ACROSS_SHOTS,
+    .traits = SHOT_TRAIT_ACROSS_SHOTS | SHOT_TRAIT_DISORDER | SHOT_TRAIT_PASSES_DISORDER,
     .settings_size = sizeof(struct tag_settings),
     .options = options,
     .make = make,
