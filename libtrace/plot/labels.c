@@ -39,15 +39,16 @@ static bool is_free(const plot_labels *labels, size_t first, const plot_box *bou
 }
 
 /* The nearest free place; false if there is none. */
-static bool find_place(const plot_labels *labels, size_t first, const plot_box *bounds, double x,
-                       double y, double width, double height, plot_box *out) {
+static bool find_place(const plot_labels *labels, size_t first, const plot_box *bounds,
+                       const plot_label *label, plot_box *out) {
+    const double width = label->width, height = label->height;
     /* sides of the point, the most readable first: the label's near corner or middle goes there */
     static const double sides[][2] = {{1, -1}, {1, 1},  {-1, -1}, {-1, 1},
                                       {1, 0},  {-1, 0}, {0, -1},  {0, 1}};
     for (double away = 6; away < 4 * height; away += height / 2)
         for (size_t i = 0; i < sizeof sides / sizeof *sides; i++) {
-            const double left = x + sides[i][0] * away + (sides[i][0] - 1) * width / 2;
-            const double top = y + sides[i][1] * (away - 2) + (sides[i][1] - 1) * height / 2;
+            const double left = label->x + sides[i][0] * away + (sides[i][0] - 1) * width / 2;
+            const double top = label->y + sides[i][1] * (away - 2) + (sides[i][1] - 1) * height / 2;
             *out = (plot_box){left, top, left + width, top + height};
             if (is_free(labels, first, bounds, out))
                 return true;
@@ -55,10 +56,14 @@ static bool find_place(const plot_labels *labels, size_t first, const plot_box *
     return false;
 }
 
-shot_status plot_labels_place(plot_labels *labels, const plot_box *bounds, double x, double y,
-                              double width, double height, plot_box *out, bool *found) {
-    *found = find_place(labels, 0, bounds, x, y, width, height, out) ||
-             find_place(labels, labels->soft, bounds, x, y, width, height, out);
+bool plot_box_holds(const plot_box *box, double x, double y) {
+    return x > box->left && x < box->right && y > box->top && y < box->bottom;
+}
+
+shot_status plot_labels_place(plot_labels *labels, const plot_box *bounds, const plot_label *label,
+                              plot_box *out, bool *found) {
+    *found = find_place(labels, 0, bounds, label, out) ||
+             find_place(labels, labels->soft, bounds, label, out);
     return *found ? take(labels, *out) : SHOT_OK;
 }
 

@@ -116,9 +116,8 @@ static bool is_crossed(const leader *line, const plot_labels *labels) {
         const double y = line->y + at / line->length * (line->to_y - line->y);
         for (size_t i = labels->soft; i + 1 < labels->count; i++) {
             const plot_box *box = &labels->taken[i];
-            const bool own = line->x > box->left && line->x < box->right && line->y > box->top &&
-                             line->y < box->bottom;
-            if (!own && x > box->left && x < box->right && y > box->top && y < box->bottom)
+            const bool own = plot_box_holds(box, line->x, line->y);
+            if (!own && plot_box_holds(box, x, y))
                 return true;
         }
     }
@@ -135,7 +134,8 @@ static void draw_leader(plot_page *page, const leader *line) {
 /* A place for a label that is seen to belong to its dot. */
 static shot_status find_label(const stop *one, const plot_box *bounds, double width, double height,
                               plot_labels *labels, plot_box *box, bool *found) {
-    SHOT_TRY(plot_labels_place(labels, bounds, one->x, one->y, width, height, box, found));
+    const plot_label label = {one->x, one->y, width, height};
+    SHOT_TRY(plot_labels_place(labels, bounds, &label, box, found));
     if (!*found)
         return SHOT_OK;
     const leader line = leader_to(one, box);

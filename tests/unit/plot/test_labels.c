@@ -22,9 +22,11 @@ static void labels_cover_nothing(void **state) {
     }
     for (int i = 0; i < POINTS; i++) {
         bool found;
-        assert_int_equal(plot_labels_place(&labels, &bounds, points[i].left + 3, points[i].top + 3,
-                                           28, 11, &places[placed], &found),
-                         SHOT_OK);
+        assert_int_equal(
+            plot_labels_place(&labels, &bounds,
+                              &(plot_label){points[i].left + 3, points[i].top + 3, 28, 11},
+                              &places[placed], &found),
+            SHOT_OK);
         placed += found;
     }
     assert_true(placed > POINTS / 2); /* 60 labels cover a seventh of the page */
@@ -45,7 +47,9 @@ static void no_room_no_label(void **state) {
     plot_labels labels = {0};
     plot_box place;
     bool found = true;
-    assert_int_equal(plot_labels_place(&labels, &bounds, 10, 10, 28, 11, &place, &found), SHOT_OK);
+    assert_int_equal(
+        plot_labels_place(&labels, &bounds, &(plot_label){10, 10, 28, 11}, &place, &found),
+        SHOT_OK);
     assert_false(found);
     plot_labels_free(&labels);
 }
@@ -60,7 +64,9 @@ static void lines_are_left_alone(void **state) {
     for (int x = 0; x <= 200; x += 4) /* rises through the first choice, up and to the right */
         assert_int_equal(plot_labels_keep_free(&labels, x, 200 - x, 2), SHOT_OK);
     plot_labels_harden(&labels);
-    assert_int_equal(plot_labels_place(&labels, &page, 100, 100, 28, 11, &place, &found), SHOT_OK);
+    assert_int_equal(
+        plot_labels_place(&labels, &page, &(plot_label){100, 100, 28, 11}, &place, &found),
+        SHOT_OK);
     assert_true(found);
     for (size_t i = 0; i < labels.soft; i++)
         assert_true(apart(&place, &labels.taken[i]));
@@ -68,7 +74,9 @@ static void lines_are_left_alone(void **state) {
         for (int y = 80; y <= 120; y += 4)
             assert_int_equal(plot_labels_keep_free(&labels, x, y, 2), SHOT_OK);
     plot_labels_harden(&labels);
-    assert_int_equal(plot_labels_place(&labels, &strip, 50, 100, 28, 11, &place, &found), SHOT_OK);
+    assert_int_equal(
+        plot_labels_place(&labels, &strip, &(plot_label){50, 100, 28, 11}, &place, &found),
+        SHOT_OK);
     assert_true(found);
     plot_labels_free(&labels);
 }
