@@ -120,6 +120,34 @@ static bool starts_filling(const shot_course *course) {
            twice * twice * pressure_by_flow(course, start, start + first);
 }
 
+/* What a lone sample shows above both of its neighbours, which are so near that no peak fits
+ * between them, is no level: what shot-clean lets through beside a fall. */
+static void clip_spikes(shot_channel_view *view) {
+    static const double near = 0.52, clear = 0.25; /* s, of the neighbours; common practice */
+    for (size_t i = 1; i + 1 < view->n; i++) {
+        const double beside = fmax(view->y[i - 1], view->y[i + 1]);
+        if (view->t[i + 1] - view->t[i - 1] < near &&
+            view->y[i] - beside > fmax(clear * beside, 8 * view->noise.sd))
+            view->y[i] = beside;
+    }
+}
+
+/* The levels of the puck's pressure. */
+static shot_status take_level(shot_course *course) {
+    shot_channel_view puck;
+    SHOT_TRY(shot_view_copy(&course->puck, &puck));
+    clip_spikes(&puck);
+    const double rough = highest(&puck), spacing = puck.noise.spacing;
+    const double length = mean_length(&puck, rough > 0 ? rough : 1, 0.005);
+    const shot_status status = shot_view_smooth(&puck, length / 2, &course->level);
+    course->level_length = length;
+    course->level_se = puck.noise.sd * sqrt(puck.noise.inflation) / sqrt(fmax(1, length / spacing));
+    shot_channel_view_free(&puck);
+    SHOT_TRY(status);
+    course->top = highest(&course->level);
+    return SHOT_OK;
+}
+
 static shot_status take_pressure(shot_course *course, double *work) {
     const shot_phase_input *input = course->input;
     const shot_channel_view *pressure = &input->pressure;
@@ -143,14 +171,7 @@ static shot_status take_pressure(shot_course *course, double *work) {
     if (wet)
         restrictor->filled = NAN;
     SHOT_TRY(shot_puck_pressure(pressure, &input->flow, restrictor, course->rest, &course->puck));
-    double rough = highest(&course->puck);
-    double length = mean_length(&course->puck, rough > 0 ? rough : 1, 0.005);
-    SHOT_TRY(shot_view_smooth(&course->puck, length / 2, &course->level));
-    course->level_length = length;
-    course->level_se = course->puck.noise.sd * sqrt(course->puck.noise.inflation) /
-                       sqrt(fmax(1, length / course->puck.noise.spacing));
-    course->top = highest(&course->level);
-    return SHOT_OK;
+    return take_level(course);
 }
 
 shot_status shot_course_new(const shot_phase_input *input, shot_course *out) {

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: where a pause on the way up lasts about as long as a plateau must, the interval of full
- * pressure holds both; a clear pause and a clear plateau keep a short one. */
+ * pressure holds both; a clear pause and a clear plateau keep a short one; a spike is no level. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -44,9 +44,30 @@ static void a_pause_of_three_seconds_may_be_a_plateau(void **state) {
     }
 }
 
+/* One row of 20 bar beside the stop, which a cleaner cannot tell from the fall, is no main run. */
+static void a_spike_at_the_end_moves_no_plateau(void **state) {
+    static const double rates[] = {8, 20};
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++)
+        for (double back = -0.3; back < 0.5; back += 0.2) {
+            const int last = (int)((28 - back) * rates[r]);
+            shot_text text = {0};
+            shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+            for (int i = 0; i < 32 * rates[r]; i++) {
+                const double t = i / rates[r], water = t < 2 || t > 28 ? 0 : t < 5 ? 6 : 2;
+                const double bar = pressure_at(t, 0), spiked = i == last ? 20 : bar;
+                shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t, spiked, water);
+            }
+            feed got = feed_log("segment", &text);
+            assert_close(mark_number(last_line(got.out.bytes, "brew"), "from"), 6.77, 0.25);
+            assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 28, 0.3);
+            feed_free(&got);
+        }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_of_three_seconds_may_be_a_plateau),
+        cmocka_unit_test(a_spike_at_the_end_moves_no_plateau),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
