@@ -36,11 +36,13 @@ typedef struct conductance_data {
     double *age;                     /* [n] s since pressure was last changed on purpose */
     double *taken;                   /* [n] conductance of the openings that were taken out */
     size_t n;
-    size_t changes;      /* of the figures y since they were taken */
-    bool summed;         /* y is the integral of the flow: a scale, a counter of the water */
-    bool drains;         /* a scale: what leaves the bed drains onto it */
-    bool blind;          /* nothing tells the pressure, which is taken to be held */
+    size_t changes; /* of the figures y since they were taken */
+    bool summed;    /* y is the integral of the flow: a scale, a counter of the water */
+    bool drains;    /* a scale: what leaves the bed drains onto it */
+    double gate; /* s over which a meter counted each figure, where it has but one a gate; else 0 */
+    bool blind;  /* nothing tells the pressure, which is taken to be held */
     double sd, least_sd; /* of the noise of a sample: expected, and at least */
+    double apart;        /* s before and behind a sample over which the rate is taken */
     double pressure_sd;  /* of the noise of the gauge */
     double coarse;       /* step in which y is written where noise does not carry it over; else 0 */
     double lag;          /* s by which y follows the flow through the puck */

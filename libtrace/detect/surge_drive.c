@@ -124,6 +124,14 @@ static surge_drive drive_at(const conductance_data *data, double t) {
     return drive_between(data, (span){t - half, t + half}, (span){t + per - half, t + per + half});
 }
 
+/* Pressure is changed back within a second of sample i, which is then no after. */
+static bool changes_back(const conductance_data *data, const surge_drive *drive, size_t i) {
+    for (size_t k = i + 1; k < data->n && data->t[k] <= data->t[i] + per; k++)
+        if (drive[k] != SURGE_STEADY && drive[k] != drive[i])
+            return true;
+    return false;
+}
+
 /* The noise of a meter may hide within a second that its flow does not go with the pressure; the
  * seconds before and after all of a fall that takes no longer than a surge tell. */
 static void judge_whole(const conductance_data *data, surge_drive *drive) {
@@ -131,8 +139,10 @@ static void judge_whole(const conductance_data *data, surge_drive *drive) {
         for (end = i + 1; end < data->n && drive[end] == drive[i];)
             end++;
         double from = data->t[i] - data->lag, to = data->t[end - 1] - data->lag;
-        span early = {from - per, from + half}, late = {to - half, to + per};
+        const double last = surge_last_before(data, from);
+        span early = {fmin(last, from - per), last}, late = {to, to + per};
         if (drive[i] == SURGE_STEADY || to - from > longest + per ||
+            changes_back(data, drive, end - 1) ||
             drive_between(data, early, late) != SURGE_STEADY)
             continue;
         for (size_t k = i; k < end; k++)

@@ -11,6 +11,7 @@
 #include "detect/surge_group.h"
 #include "detect/surge_latest.h"
 #include "detect/surge_measure.h"
+#include "detect/surge_resolved.h"
 #include "detect/surge_scan.h"
 
 static const double least_loss = 0.05; /* the contract's 5 % */
@@ -47,12 +48,21 @@ static shot_status find_drive(conductance_data *const *channels, size_t count, s
     return SHOT_OK;
 }
 
-/* Sample i lies so near that a change of pressure there shows while it opens, until `end`. */
-static bool reaches(const finder *self, const conductance_opening *opening, double end, size_t i) {
+/* The last instant of which the pressure tells of an opening that ends then: its rate is taken over
+ * both sides of the first sample behind it.  While the shot runs all that follows is still to come.
+ */
+static double tells_until(const finder *self, double end) {
+    const conductance_data *data = self->scan.channels[0].data;
+    return self->search->running ? INFINITY
+                                 : fmax(end, surge_first_from(data, end)) + 1.1 * data->apart;
+}
+
+/* Sample i lies so near that a change of pressure there shows while it opens. */
+static bool reaches(const finder *self, const conductance_opening *opening, double until,
+                    size_t i) {
     const conductance_data *data = self->scan.channels[0].data;
     double at = data->t[i] - data->lag;
     double within = self->drive[i] == SURGE_LOWERED ? surge_relaxing : 0.3;
-    double until = self->search->running ? INFINITY : end; /* what follows is still to come */
     return self->drive[i] != SURGE_STEADY && opening->onset - at <= within && at <= until;
 }
 
@@ -71,26 +81,37 @@ static double lowered_since(const finder *self, size_t i) {
     return since;
 }
 
-/* Where pressure was lowered the bed relaxes, and may let through as much again as before, but no
- * more. */
-static bool is_more_than_before(const finder *self, const conductance_opening *opening,
-                                double lowered) {
+/* Where pressure was lowered, as sample i feels it, the bed relaxes, and may let through as much
+ * again as before, but no more. */
+static bool is_more_than_before(const finder *self, const conductance_opening *opening, size_t i) {
     const conductance_data *data = self->scan.channels[0].data;
-    const double late = data->drains ? drained : 0, end = opening->onset + opening->seconds + late;
+    const double opened = opening->onset + opening->seconds, until = tells_until(self, opened);
+    const double lowered = fmin(lowered_since(self, i), opening->onset);
+    while (i + 1 < data->n && self->drive[i + 1] == SURGE_LOWERED &&
+           data->t[i + 1] - data->lag <= until)
+        i++;
+    const double end = fmax(opened, data->t[i] - data->lag) + (data->drains ? drained : 0);
     double before_se, after_se;
-    const double before = surge_mean_flow(data, lowered - shortly, lowered, &before_se);
+    const double last = surge_last_before(data, lowered);
+    const double before = surge_mean_flow(data, fmin(last, lowered - shortly), last, &before_se);
     const double after = surge_mean_flow(data, end, end + shortly, &after_se);
     return after - before > 2 * hypot(before_se, after_se);
 }
 
-/* Pressure is changed on purpose while it opens, until `end`, or was lowered shortly before. */
+/* Pressure is changed on purpose while it opens, until `end`, or was lowered shortly before.  What
+ * flows after that tells of the bed only if pressure is not raised again. */
 static bool is_driven(const finder *self, const conductance_opening *opening, double end) {
     const conductance_data *data = self->scan.channels[0].data;
-    for (size_t i = 0; i < data->n; i++)
-        if (reaches(self, opening, end, i))
-            return self->drive[i] == SURGE_RAISED ||
-                   !is_more_than_before(self, opening,
-                                        fmin(lowered_since(self, i), opening->onset));
+    const double until = tells_until(self, end), behind = fmax(until, end + shortly);
+    bool lowered = false;
+    for (size_t i = 0; i < data->n; i++) {
+        if (!reaches(self, opening, lowered ? behind : until, i) ||
+            (lowered && self->drive[i] == SURGE_LOWERED))
+            continue;
+        if (self->drive[i] == SURGE_RAISED || !is_more_than_before(self, opening, i))
+            return true;
+        lowered = true;
+    }
     return false;
 }
 
@@ -150,10 +171,14 @@ static double flow_until(const conductance_data *data, double t, double *se) {
     return surge_mean_flow(data, last - 1, last, se);
 }
 
-/* Where nothing is seen to flow before, it begins to flow. */
+/* Where nothing is seen to flow before, or the flow has just ceased, it begins to flow. */
 static bool flows_before(const finder *self, const conductance_opening *opening) {
-    double se, flow = flow_until(self->scan.channels[0].data, opening->onset, &se);
-    return flow > 2 * se;
+    const conductance_data *data = self->scan.channels[0].data;
+    double se, late_se;
+    const double flow = flow_until(data, opening->onset, &se);
+    const double last = fmin(opening->onset, surge_last_before(data, opening->onset));
+    const double late = surge_mean_flow(data, last - around, last, &late_se);
+    return flow > 2 * se && !(late <= 2 * late_se && flow - late > 2 * hypot(se, late_se));
 }
 
 /* More flows for its pressure in the end than at first, by a loss worth the name and as far as
@@ -189,52 +214,6 @@ static bool accept(const void *user, const conductance_opening *whole) {
     return is_within(self, opening) && is_whole(self, opening) && is_new(self, opening) &&
            is_seen(self, opening) && flows_before(self, opening) && is_held(self, opening) &&
            !is_driven(self, opening, opening->onset + opening->seconds) && gives_way(self, opening);
-}
-
-/* What flows for the pressure of the second before, in the second before and in that `late` behind
- * the end; the standard errors are those of the flow. */
-typedef struct rise {
-    double before, after, before_se, after_se;
-} rise;
-
-static rise rise_of(const conductance_data *data, const surge *one, double late) {
-    const double from = one->from, to = one->to + late;
-    double se;
-    rise out = {.before = surge_mean_flow(data, from - 1, from, &out.before_se),
-                .after = surge_mean_flow(data, to, to + 1, &out.after_se)};
-    const double eases =
-        surge_mean_pressure(data, from - 1, from, &se) / surge_mean_pressure(data, to, to + 1, &se);
-    out.after *= eases;
-    out.after_se *= eases;
-    return out;
-}
-
-/* Does a scale beside the meter show half of it or more, beyond its noise? */
-static bool is_weighed(const finder *self, const surge *one) {
-    const surge_scan *scan = &self->scan;
-    if (scan->channel_count < 2 || !scan->channels[1].data->drains)
-        return false;
-    const rise seen = rise_of(scan->channels[1].data, one, drained);
-    const double half = seen.before * one->loss / (1 - one->loss) / 2;
-    return seen.after - seen.before > fmax(half, 2 * hypot(seen.before_se, seen.after_se));
-}
-
-/* Where noise does not carry a meter over its steps, a rise of its figures by one may be none: the
- * flow may have stood at the edge of a step.  Two are a rise (Widrow & Kollar 2008, 'Quantization
- * Noise', chapter 19: noise of half a step makes rounding linear).  A count is off by as much (JCGM
- * 100:2008, 4.3.7: a bound of one count), and its means over a second by half of it, before and
- * behind: figures that show no more have shown nothing. */
-static bool is_resolved(const finder *self, double flow, const surge *one) {
-    const conductance_data *data = self->scan.channels[0].data;
-    const double step = data->coarse;
-    if (!(step > 0))
-        return true;
-    if (flow * one->loss / (1 - one->loss) >= 1.5 * step) {
-        const rise seen = rise_of(data, one, 0);
-        if (self->search->running || !(seen.after - seen.before < step))
-            return true;
-    }
-    return !self->search->running && is_weighed(self, one);
 }
 
 /* What comes out longer than a surge takes is none where a loss that takes longer still is likelier
@@ -409,7 +388,7 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
         status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
                                &one);
         if (status == SHOT_OK && one.loss >= least_loss && is_quick(&one) &&
-            stays_one(self, &one) && is_resolved(self, events[i].flow, &one))
+            stays_one(self, &one) && surge_is_resolved(&self->scan, false, events[i].flow, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
     }
@@ -455,7 +434,7 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
     const double from = best.opening.onset, to = from + best.opening.seconds;
     const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN, NAN};
     double se, flow = flow_until(channels[0], from, &se);
-    return is_resolved(self, flow, &one) ? add(out, found, &one) : SHOT_OK;
+    return surge_is_resolved(&self->scan, true, flow, &one) ? add(out, found, &one) : SHOT_OK;
 }
 
 shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,

@@ -9,6 +9,7 @@
 
 #include "detect/cup.h"
 #include "detect/fresh_values.h"
+#include "detect/meter_gate.h"
 #include "signal/changes.h"
 #include "signal/value_stay.h"
 
@@ -33,11 +34,29 @@ static double puck_pressure(const shot_phase_input *input, double k, double t) {
     return fmax(pressure - (k > 0 ? k * flow * flow : 0), 0.01);
 }
 
+/* The pressure that a sample is the answer to, and how fast it changes.  What a meter has counted
+ * over a gate answers to the mean over the gate. */
+static void take_pressure(const shot_phase_input *input, double k, conductance_data *out) {
+    const double apart = fmax(calm, input->pressure.noise.spacing), gate = out->gate;
+    const double before = gate > 0 ? gate : apart, behind = gate > 0 ? 0 : apart;
+    out->apart = behind;
+    for (size_t i = 0; i < out->n; i++) {
+        const double at = out->t[i] - out->lag, y = out->y[i];
+        const double mean = shot_view_mean(&input->pressure, at - gate, at);
+        out->pressure[i] = gate > 0 && mean > 0 ? fmax(mean - (k > 0 ? k * y * y : 0), 0.01)
+                                                : puck_pressure(input, k, at);
+        out->rate[i] =
+            (puck_pressure(input, k, at + behind) - puck_pressure(input, k, at - before)) /
+            (before + behind);
+    }
+}
+
 /* ---- spikes and knocks ---- */
 
-/* A knock rings for about half a second. */
+static const double half_of_flow = 0.35, half_of_sum = 0.7; /* s; a knock rings half a second */
+
 static double half_window(const shot_channel_view *view, bool summed) {
-    return fmax(summed ? 0.7 : 0.35, 2.5 * view->noise.spacing);
+    return fmax(summed ? half_of_sum : half_of_flow, 2.5 * view->noise.spacing);
 }
 
 /* How far a sample is from the median of its window; 0 with too few.  A median of a rising stretch
@@ -79,6 +98,21 @@ static bool goes_on(const shot_channel_view *view, size_t i, bool summed, double
     return off_line(view, first, i, i) <= off || off_line(view, i + 1, end, i) <= off;
 }
 
+/* What lasts for as long as the window, in two rows or more, is no spike of a flow: in a slow log a
+ * pump that stands still for a moment looks like that. */
+static void keep_lasting(const shot_channel_view *view, size_t first, size_t end,
+                         bool *out_of_line) {
+    for (size_t i = first, k; i < end; i = k) {
+        for (k = i + 1; k < end && out_of_line[k] && out_of_line[i];)
+            k++;
+        const double lasts = view->t[k - 1] - view->t[i] + view->noise.spacing;
+        if (k - i < 2 || lasts < 2 * half_of_flow)
+            continue;
+        for (size_t j = i; j < k; j++)
+            out_of_line[j] = false;
+    }
+}
+
 /* Spikes stand out from what is usual in this stretch (Hampel 1974, J. Am. Stat. Assoc.
  * 69:383-393), and from the noise: in a stretch that rises evenly most samples are the median. */
 static void find_outliers(const shot_channel_view *view, bool summed, double from, double to,
@@ -92,6 +126,8 @@ static void find_outliers(const shot_channel_view *view, bool summed, double fro
     const double off = fmax(outlying * fmax(scatter, view->noise.sd), 1.01 * view->step);
     for (size_t i = 0; i < n; i++)
         out_of_line[first + i] = far[i] > off && !goes_on(view, first + i, summed, off);
+    if (!summed)
+        keep_lasting(view, first, first + n, out_of_line);
 }
 
 /* ---- samples ---- */
@@ -172,19 +208,15 @@ static void set_noise(const shot_phase_input *input, const shot_channel_view *vi
 static void take(const shot_phase_input *input, const shot_channel_view *view, double k,
                  const bool *out_of_line, double from, double to, double *work,
                  conductance_data *out) {
-    const double apart = fmax(calm, input->pressure.noise.spacing);
     size_t first = shot_view_first(view, from), steps = 0;
     for (size_t i = first; i < view->n && view->t[i] <= to; steps++)
         i += add_mean(view, out_of_line, i, to, out);
-    for (size_t i = 0; i < out->n; i++) {
-        double at = out->t[i] - out->lag;
-        out->pressure[i] = puck_pressure(input, k, at);
-        out->rate[i] = (puck_pressure(input, k, at + apart) - puck_pressure(input, k, at - apart)) /
-                       (2 * apart);
-    }
     size_t all = shot_view_first(view, to) - first;
     double mean_of = steps > 0 ? fmax(1, (double)all / (double)steps) : 1;
-    set_noise(input, view, mean_of, out->summed ? 0 : counted_step(view, first, all, work), out);
+    const double counted = out->summed ? 0 : counted_step(view, first, all, work);
+    out->gate = counted > 0 ? out->gate : 0;
+    take_pressure(input, k, out);
+    set_noise(input, view, mean_of, counted, out);
 }
 
 static shot_status take_rows(const shot_phase_input *input, const shot_channel_view *view,
@@ -248,6 +280,19 @@ static shot_channel_view counting(const shot_phase_input *input, double from, do
     return out;
 }
 
+/* A gate that stands in many rows is one sample. */
+static shot_status take_flow(const shot_phase_input *input, const shot_channel_view *view,
+                             double restriction, double from, double to, conductance_data *out) {
+    shot_channel_view gates;
+    out->gate = view->processed ? 0 : shot_meter_gate(view);
+    if (!(out->gate > 0))
+        return take_rows(input, view, restriction, false, from, to, out);
+    SHOT_TRY(shot_meter_gate_values(view, out->gate, &gates));
+    const shot_status status = take_rows(input, &gates, restriction, false, from, to, out);
+    shot_channel_view_free(&gates);
+    return status;
+}
+
 /* A scale with news in a few rows only stands in the others; what a hand does to the cup is no
  * water. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
@@ -261,7 +306,7 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
         return take_rows(input, &runs, restriction, summed, from, to, out);
     }
     if (!summed)
-        return take_rows(input, view, restriction, summed, from, to, out);
+        return take_flow(input, view, restriction, from, to, out);
     SHOT_TRY(shot_view_fresh(view, &fresh));
     const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
     const shot_channel_view stands = shot_cup_longest(&fresh, from + lag, to + lag);

@@ -123,7 +123,8 @@ double surge_scan_likelihood_with(const surge_scan *scan, const conductance_open
 
 bool surge_scan_counts(const surge_scan *scan) {
     for (size_t k = 0; k < scan->channel_count; k++)
-        if (!scan->channels[k].data->summed && scan->channels[k].filter.lane > 1)
+        if (scan->channels[k].data->gate > 0 ||
+            (!scan->channels[k].data->summed && scan->channels[k].filter.lane > 1))
             return true;
     return false;
 }

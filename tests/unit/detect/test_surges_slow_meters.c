@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Protects: what a meter or a logger shows but seldom is taken for what it is, and a pump that
+ * stands still for no surge. */
+#include <support/surge_shot.h>
+
+#include <support/mark_text.h>
+
+/* A shot of which the flow falls as the bed is pressed, by what a meter has counted in each second,
+ * in pulses of half a millilitre, that a logger of 8 Hz repeats until the next; `loss` of the
+ * resistance from 18 s on.  How many surges are found. */
+static size_t found_by_gate(uint64_t seed, double loss) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(seed, 40);
+    const double bed = 3 + shot_random_uniform(&random), turn = shot_random_uniform(&random);
+    double water = 0, last = 0, shown = 0;
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int ms = 0; ms < 34000; ms++) {
+        const double t = ms / 1000.0, brews = ramp(t, 1, 0.1) - ramp(t, 31, 0.1);
+        const double pressure = 9 * (ramp(t, 5, 2.2) - ramp(t, 31, 0.3));
+        const double fills = 6 * (1 - ramp(t, 5, 0.4));
+        water += 0.001 * brews * (fills + pressure / bed / (1 - loss * ramp(t, 18, 0.5)));
+        if (ms % 1000 == 0) {
+            const double count = floor(water / 0.5 + turn);
+            shown = 0.5 * (count - last);
+            last = count;
+        }
+        if (ms % 125 == 60)
+            shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
+                                 pressure + 0.02 * shot_random_normal(&random), shown);
+    }
+    feed got = feed_log("surges", &text);
+    const size_t count = final_count(got.out.bytes, "surge");
+    feed_free(&got);
+    return count;
+}
+
+/* Each figure is the mean of a second, of whose pressure it tells: one count more or less is one
+ * sample that is off, not eight, and the flow of a second in which the pressure rose is no low one
+ * at full pressure.  A loss of half the resistance shows, by five counts. */
+static void a_count_a_second_is_one_sample(void **state) {
+    size_t none = 0, found = 0;
+    for (uint64_t seed = 0; seed < 12; seed++) {
+        none += found_by_gate(seed, 0);
+        found += found_by_gate(seed, 0.5) == 1;
+    }
+    assert_true(none <= 1);
+    assert_true(found >= 11);
+}
+
+static void add_row(shot_text *text, double t, double pressure, double flow, shot_random *random) {
+    shot_text_add_format(text, "%.2f,%.2f,%.2f\n", t, pressure + 0.02 * shot_random_normal(random),
+                         flow + 0.02 * shot_random_normal(random));
+}
+
+/* A bed whose resistance falls by 1 % a second. */
+static double bed_at(double t) {
+    return 4.2 * exp(-0.01 * (t - 18));
+}
+
+/* Somebody eases off from 9 to `to` bar: the pump stands still for 0.6 s, while the room over the
+ * bed empties, and a bed that is pressed less lets through a little more for its pressure. */
+static size_t found_while_eased(double rate, double to, uint64_t seed) {
+    shot_text text = {0};
+    shot_random random = shot_random_at(seed, 41);
+    const double starts = 18 + shot_random_uniform(&random) / rate;
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 34 * rate; i++) {
+        const double t = i / rate, since = fmax(0, t - starts);
+        const double fallen = (9 - to) * (1 - exp(-pow(since / 0.35, 1.5)));
+        const double pressure = fmax(0, 9 * (ramp(t, 4, 2) - ramp(t, 31, 0.3)) - fallen);
+        const double through = pressure / bed_at(t) / (1 - 0.1 * ramp(t, starts, 0.8));
+        const bool pumps = t > 1 && t < 31 && !(since > 0 && since < 0.6);
+        add_row(&text, t, pressure, pumps ? 5 * (1 - ramp(t, 4, 0.5)) + through : 0, &random);
+    }
+    feed got = feed_log("surges", &text);
+    const size_t count = final_count(got.out.bytes, "surge");
+    feed_free(&got);
+    return count;
+}
+
+/* The fewer the rows, the more of them lie in the change. */
+static void pressure_that_is_lowered_is_none_in_a_slow_log(void **state) {
+    for (uint64_t seed = 0; seed < 8; seed++) {
+        assert_int_equal(found_while_eased(2, seed % 2 == 0 ? 6 : 3, seed), 0);
+        assert_int_equal(found_while_eased(5, seed % 2 == 0 ? 7 : 4, seed), 0);
+    }
+}
+
+/* The pump stands still for 1.8 s.  Pressure falls at no flow, and when it comes back more flows
+ * than before, into the room over the bed. */
+static void a_pump_that_stands_still_is_none(void **state) {
+    const double rates[] = {10, 20, 25};
+    for (uint64_t seed = 0; seed < 9; seed++) {
+        const double rate = rates[seed % 3], fall = seed < 6 ? 0.68 : 0.9;
+        shot_text text = {0};
+        shot_random random = shot_random_at(seed, 42);
+        shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+        for (int i = 0; i < 34 * rate; i++) {
+            const double t = i / rate, since = t - 15, back = since - 1.8;
+            const double held = 9 * (ramp(t, 4, 2) - ramp(t, 31, 0.3));
+            const double gone = since > 0 ? exp(-fmin(since, 1.8) / fall) : 1;
+            const double pressure = held * (back > 0 ? 1 - (1 - gone) * exp(-back / 0.3) : gone);
+            const double fills =
+                5 * (1 - ramp(t, 4, 0.5)) + (back > 0 ? 3.5 * exp(-back / 0.3) : 0);
+            const bool pumps = t > 1 && t < 31 && !(since > 0 && back < 0.05);
+            add_row(&text, t, pressure, pumps ? fills + pressure / 3.2 : 0, &random);
+        }
+        feed got = feed_log("surges", &text);
+        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
+        feed_free(&got);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_count_a_second_is_one_sample),
+        cmocka_unit_test(pressure_that_is_lowered_is_none_in_a_slow_log),
+        cmocka_unit_test(a_pump_that_stands_still_is_none),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
