@@ -395,6 +395,43 @@ static shot_status scan_widths(scan *self, size_t widths, double alarm_rate) {
     return status;
 }
 
+/* Is noise, or the curve itself, in the way of calling it sharp? */
+static bool is_blunt(const shot_knee_place *one) {
+    return one->scale > 1.01 * NEAR / HINGE_BELL;
+}
+
+/* The slopes beside a rounded knee are those over 0.5 s, and within that time there is one of a
+ * sign.  A smaller change on the flank of a great one is another matter. */
+static bool are_ends_of_one(const scan *self, const shot_knee_place *a, const shot_knee_place *b) {
+    const double *x = self->sums->x, one = fabs(a->change), other = fabs(b->change);
+    return a->change * b->change > 0 && is_blunt(a) && is_blunt(b) &&
+           x[b->at] - x[a->at] < ROUNDED / HINGE_BELL && fmin(one, other) >= 0.5 * fmax(one, other);
+}
+
+/* The knee of which these are the ends: where half of the change lies on either side. */
+static shot_knee_place between(const scan *self, const shot_knee_place *a,
+                               const shot_knee_place *b) {
+    const double *x = self->sums->x, one = fabs(a->change), other = fabs(b->change);
+    const double middle = (one * x[a->at] + other * x[b->at]) / (one + other);
+    size_t at = a->at;
+    while (x[at + 1] - middle < middle - x[at])
+        at++;
+    return (shot_knee_place){.at = at,
+                             .reach = fmax(fmax(a->reach, b->reach), x[b->at] - x[a->at]),
+                             .change = a->change + b->change,
+                             .scale = ROUNDED / HINGE_BELL};
+}
+
+static void unite_ends(scan *self) {
+    size_t kept = 0;
+    for (size_t k = 0; k < self->count; k++)
+        if (kept > 0 && are_ends_of_one(self, &self->found[kept - 1], &self->found[k]))
+            self->found[kept - 1] = between(self, &self->found[kept - 1], &self->found[k]);
+        else
+            self->found[kept++] = self->found[k];
+    self->count = kept;
+}
+
 /* A first time for the great knees, which are in the noise as it is measured then, and once more
  * with the noise beside them: what is left of a log when its model is taken out tells its noise. */
 shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums, double least,
@@ -419,6 +456,7 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
         status = scan_widths(&self, widths, alarm_rate);
     if (status == SHOT_OK && self.count > 0)
         status = scan_widths(&self, widths, alarm_rate);
+    unite_ends(&self);
     for (size_t k = 0; k < self.count; k++)
         focus(&self, &self.found[k]);
     free(self.score);
