@@ -438,18 +438,18 @@ static shot_status channel_by_unit(shot_title *title) {
     return status;
 }
 
-/* Blanks at which no line breaks (U+00A0, U+202F), as spreadsheets put them before a unit, are
- * blanks. */
+/* How many bytes at the start of a text are a blank at which no line breaks (U+00A0, U+202F), as
+ * spreadsheets put it before a unit; 0 if none are. */
+static size_t unbroken_blank(const char *text, size_t length) {
+    if (length >= 2 && memcmp(text, "\xc2\xa0", 2) == 0)
+        return 2;
+    return length >= 3 && memcmp(text, "\xe2\x80\xaf", 3) == 0 ? 3 : 0;
+}
+
 static shot_status plain_blanks(const char *text, size_t length, shot_text *out) {
-    static const char *const blanks[] = {"\xc2\xa0", "\xe2\x80\xaf"};
-    for (size_t i = 0, used; i < length; i += used) {
-        char c = text[i];
-        used = 1;
-        for (size_t k = 0; k < sizeof blanks / sizeof *blanks; k++)
-            if (length - i >= strlen(blanks[k]) &&
-                memcmp(text + i, blanks[k], strlen(blanks[k])) == 0)
-                used = strlen(blanks[k]), c = ' ';
-        SHOT_TRY(shot_text_add_bytes(out, &c, 1));
+    for (size_t i = 0, used; i<length; i += used> 0 ? used : 1) {
+        used = unbroken_blank(text + i, length - i);
+        SHOT_TRY(shot_text_add_bytes(out, used > 0 ? " " : text + i, 1));
     }
     return SHOT_OK;
 }
@@ -472,11 +472,10 @@ static shot_status read_title(const char *text, size_t length, shot_title *out) 
 
 shot_status shot_title_read(const char *text, size_t length, shot_title *out) {
     shot_text plain = {0};
-    shot_status status = SHOT_OK;
     if (length == 0 ||
         (memchr(text, '\xc2', length) == NULL && memchr(text, '\xe2', length) == NULL))
         return read_title(text, length, out);
-    status = plain_blanks(text, length, &plain);
+    shot_status status = plain_blanks(text, length, &plain);
     if (status == SHOT_OK)
         status = read_title(plain.bytes, plain.length, out);
     shot_text_free(&plain);
