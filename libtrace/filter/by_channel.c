@@ -225,8 +225,7 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
     const shot_head only = {.lines = (shot_line *)one, .line_count = 1};
     shot_noise_line noise;
     for (size_t i = 0; i < self->count; i++)
-        if (!self->channels[i].known &&
-            shot_noise_line_find(&only, self->channels[i].name, &noise))
+        if (!self->channels[i].known && shot_noise_line_find(&only, self->channels[i].name, &noise))
             self->channels[i].known = true;
     return shot_stage_line(sink, one, error);
 }

@@ -174,7 +174,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
  * group (a != b) how many in each, and the chance of that (Fisher's exact test).  Nothing of what
  * was not asked for or not looked for.  *found grows by these shots. */
 shot_status shot_compare_write_traits(const shot_compare_result *result, size_t a, size_t b,
-                                        shot_text *text, size_t *found);
+                                      shot_text *text, size_t *found);
 /* Adds that one side, or part of one group (a == b), lacks a sensor that the other has: its shots
  * then differ by how things were found (compare_kinds.c). */
 shot_status shot_compare_write_kinds(const shot_compare_result *result, size_t a, size_t b,

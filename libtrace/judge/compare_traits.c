@@ -134,7 +134,7 @@ static shot_status write_trait(const shot_compare_result *result, const struct t
 }
 
 shot_status shot_compare_write_traits(const shot_compare_result *result, size_t a, size_t b,
-                                        shot_text *text, size_t *found) {
+                                      shot_text *text, size_t *found) {
     for (size_t i = 0; i < sizeof traits / sizeof *traits; i++)
         SHOT_TRY(write_trait(result, &traits[i], a, b, text, found));
     return SHOT_OK;

@@ -12,7 +12,7 @@
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/stage.h>
 
-#include "judge/measure_parts.h"
+#include "judge/counted_marks.h"
 #include "judge/score.h"
 
 enum { CSV = SCORE_CSV, JSON = SCORE_JSON, PAGE = SCORE_PAGE };

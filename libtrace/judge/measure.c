@@ -178,12 +178,12 @@ double shot_view_half_second(const shot_view *view, const double *values, size_t
     return sum / (double)count;
 }
 
-shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
+shot_status shot_view_make(const shot_table *shot, const shot_table *wanted, shot_view *out) {
     const shot_mark *preinfusion = shot_mark_list_last(&shot->marks, "preinfusion");
     const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
     const shot_dated never = {NAN, NAN, NAN};
     const bool beverage = shot_flow_is_beverage(shot);
-    return (shot_view){
+    *out = (shot_view){
         .shot = shot,
         .wanted = wanted,
         .time = shot_table_column(shot, "time"),
@@ -194,6 +194,11 @@ shot_view shot_view_of(const shot_table *shot, const shot_table *wanted) {
         .water_in = preinfusion ? preinfusion->from : NAN,
         .brew_start = brew ? shot_dated_start(brew) : never,
         .brew_end = brew ? shot_dated_end(brew) : never};
+    return counted_marks_find(&out->marks, &shot->marks);
+}
+
+void shot_view_free(shot_view *view) {
+    counted_marks_free(&view->marks);
 }
 
 static int by_kind(const void *a, const void *b) {
@@ -202,24 +207,31 @@ static int by_kind(const void *a, const void *b) {
     return (first > second) - (first < second);
 }
 
+static shot_status measure(const shot_view *view, shot_measure_list *out, shot_error *error) {
+    SHOT_TRY(shot_measure_pulled(view, out));
+    SHOT_TRY(shot_measure_course(view, out));
+    SHOT_TRY(shot_measure_pressure(view, out));
+    SHOT_TRY(shot_measure_wanted(view, out));
+    SHOT_TRY(shot_measure_machine(view, out));
+    SHOT_TRY(shot_measure_resistance(view, out));
+    SHOT_TRY(shot_measure_cup(view, out, error));
+    SHOT_TRY(shot_measure_stream(view, out));
+    SHOT_TRY(shot_measure_model(view, out));
+    SHOT_TRY(shot_measure_findings(view, out));
+    return shot_measure_bound_clipped(view, out);
+}
+
 shot_status shot_measures_of(const shot_table *shot, shot_measure_list *out, shot_error *error) {
     return shot_measures_against(shot, NULL, out, error);
 }
 
 shot_status shot_measures_against(const shot_table *shot, const shot_table *wanted,
                                   shot_measure_list *out, shot_error *error) {
-    shot_view view = shot_view_of(shot, wanted);
-    SHOT_TRY(shot_measure_pulled(&view, out));
-    SHOT_TRY(shot_measure_course(&view, out));
-    SHOT_TRY(shot_measure_pressure(&view, out));
-    SHOT_TRY(shot_measure_wanted(&view, out));
-    SHOT_TRY(shot_measure_machine(&view, out));
-    SHOT_TRY(shot_measure_resistance(&view, out));
-    SHOT_TRY(shot_measure_cup(&view, out, error));
-    SHOT_TRY(shot_measure_stream(&view, out));
-    SHOT_TRY(shot_measure_model(&view, out));
-    SHOT_TRY(shot_measure_findings(&view, out));
-    SHOT_TRY(shot_measure_bound_clipped(&view, out));
+    shot_view view;
+    SHOT_TRY(shot_view_make(shot, wanted, &view));
+    const shot_status status = measure(&view, out, error);
+    shot_view_free(&view);
+    SHOT_TRY(status);
     if (shot->cut)
         shot_measure_leave_out_cut(out);
     if (out->count > 1)

@@ -35,7 +35,7 @@ static double clipped(const shot_view *view, double from, double to) {
     const double most = highest(view);
     double sum = 0;
     for (const shot_mark *one = NULL;
-         (one = shot_mark_next_of(&view->shot->marks, "clip", one)) != NULL;) {
+         (one = counted_marks_next(&view->marks, "clip", one)) != NULL;) {
         const bool pressure = one->channel != NULL && strcmp(one->channel, "pressure") == 0;
         const double length = fmin(one->to, to) - fmax(one->from, from);
         if (pressure && one->value >= most && length > 0)

@@ -7,58 +7,6 @@
 
 #include <shottrace/trace/number_text.h>
 
-static bool is_same_text(const char *a, const char *b) {
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
-bool shot_mark_is_again(const shot_mark *a, const shot_mark *b) {
-    return a->from == b->from && (a->to == b->to || (isnan(a->to) && isnan(b->to))) &&
-           is_same_text(a->kind, b->kind) && is_same_text(a->channel, b->channel);
-}
-
-/* Whether two marks of a kind tell of one event: they share half of the time that both take. */
-static bool is_same_event(const shot_mark *a, const shot_mark *b) {
-    if (shot_mark_is_again(a, b))
-        return true;
-    const double shared = fmin(a->to, b->to) - fmax(a->from, b->from);
-    const double both = fmax(a->to, b->to) - fmin(a->from, b->from);
-    return shared > 0 && shared >= both / 2;
-}
-
-/* What a person marked and a detector found too counts once: the mark that bears a figure, or the
- * first. */
-static bool is_told_better(const shot_mark_list *list, size_t index) {
-    const shot_mark *const one = &list->marks[index];
-    for (size_t i = 0; i < list->count; i++) {
-        const shot_mark *const other = &list->marks[i];
-        const bool better =
-            isnan(one->value) != isnan(other->value) ? isnan(one->value) : i < index;
-        if (i != index && better && strcmp(other->kind, one->kind) == 0 &&
-            is_same_event(one, other) && shot_mark_list_stands(list, i))
-            return true;
-    }
-    return false;
-}
-
-bool shot_mark_counts(const shot_mark_list *list, size_t index) {
-    return shot_mark_list_stands(list, index) && !is_told_better(list, index);
-}
-
-/* What costs least is asked first: the last one walks over all marks. */
-const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
-                                   const shot_mark *after) {
-    const shot_mark *next = NULL;
-    for (size_t i = 0; i < list->count; i++) {
-        const shot_mark *one = &list->marks[i];
-        if (isnan(one->from) || (after != NULL && one->from <= after->from) ||
-            (next != NULL && one->from >= next->from) || strcmp(one->kind, kind) != 0)
-            continue;
-        if (shot_mark_counts(list, i))
-            next = one;
-    }
-    return next;
-}
-
 /* Does a line with that key begin with the tool's name, and go on with `more`? */
 static bool says(const shot_line *line, const char *key, const char *tool, const char *more) {
     const size_t length = strlen(tool);
@@ -88,17 +36,17 @@ static bool looked_for(const shot_head *head, const char *tool) {
     return ran;
 }
 
-static size_t count_of(const shot_mark_list *list, const char *kind) {
+static size_t count_of(const counted_marks *marks, const char *kind) {
     size_t count = 0;
-    for (const shot_mark *one = shot_mark_next_of(list, kind, NULL); one;
-         one = shot_mark_next_of(list, kind, one))
+    for (const shot_mark *one = counted_marks_next(marks, kind, NULL); one;
+         one = counted_marks_next(marks, kind, one))
         count++;
     return count;
 }
 
 static shot_status add_count(const shot_view *view, const char *kind, const char *tool,
                              const char *name, const char *doubt, shot_measure_list *out) {
-    size_t count = count_of(&view->shot->marks, kind);
+    size_t count = count_of(&view->marks, kind);
     if (count == 0 && !looked_for(&view->shot->head, tool))
         return SHOT_OK;
     return shot_measure_list_add(out, name, (double)count, NAN, NAN, doubt);
@@ -141,14 +89,14 @@ static shot_status add_after_water(const shot_view *view, const char *name, cons
 
 /* Losses follow each other: what is left after all is the product of what each left. */
 static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
-    const shot_mark_list *marks = &view->shot->marks;
+    const counted_marks *marks = &view->marks;
     kept k = {0};
     const char *doubt = NULL;
     const bool blind = shot_table_column(view->shot, "pressure") == NULL;
     SHOT_TRY(add_count(view, "surge", "shot-surges", "surge.count",
                        blind ? "the pressure is not known" : NULL, out));
-    const shot_mark *first = shot_mark_next_of(marks, "surge", NULL);
-    for (const shot_mark *one = first; one != NULL; one = shot_mark_next_of(marks, "surge", one)) {
+    const shot_mark *first = counted_marks_next(marks, "surge", NULL);
+    for (const shot_mark *one = first; one != NULL; one = counted_marks_next(marks, "surge", one)) {
         lose(&k, one);
         doubt = doubt != NULL ? doubt : doubt_of(one);
     }
@@ -160,9 +108,9 @@ static shot_status add_surges(const shot_view *view, shot_measure_list *out) {
 }
 
 static shot_status add_final_rise(const shot_view *view, shot_measure_list *out) {
-    const shot_mark_list *marks = &view->shot->marks;
-    for (const shot_mark *one = shot_mark_next_of(marks, "knee", NULL); one;
-         one = shot_mark_next_of(marks, "knee", one)) {
+    const counted_marks *marks = &view->marks;
+    for (const shot_mark *one = counted_marks_next(marks, "knee", NULL); one;
+         one = counted_marks_next(marks, "knee", one)) {
         if (one->note == NULL || strstr(one->note, "final rise") == NULL)
             continue;
         SHOT_TRY(add_after_water(view, "final-rise.time", one, NULL, out));

@@ -7,6 +7,8 @@
 #include <shottrace/signal/noise.h>
 #include <shottrace/signal/straight_line.h>
 
+#include "judge/counted_marks.h"
+
 /* A time that was found, and its interval; low and high NaN where it has none. */
 typedef struct shot_dated {
     double at, low, high;
@@ -22,6 +24,7 @@ typedef struct shot_view {
     bool beverage_flow;              /* what the log calls flow is that into the cup */
     double water_in;                 /* when water entered the basket; NaN if not known */
     shot_dated brew_start, brew_end; /* NaN if there is no brew */
+    counted_marks marks;             /* owned: findings, an event that two tell of once */
 } shot_view;
 
 /* Every interval of a measure is at this level. */
@@ -50,18 +53,10 @@ shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list 
 /* Take out the measures of these names, as far as they are there. */
 void shot_measure_list_leave_out(shot_measure_list *list, const char *const *names, size_t count);
 
-/* The shot as the measures see it; borrows both tables. */
-shot_view shot_view_of(const shot_table *shot, const shot_table *wanted);
-
-/* Both marks are of one kind, channel and time: a detector that ran twice made the second. */
-bool shot_mark_is_again(const shot_mark *a, const shot_mark *b);
-/* The mark stands, and no other one tells of the same event and goes before it: what a person
- * marked and a detector found counts once, and so does what a detector found twice. */
-bool shot_mark_counts(const shot_mark_list *list, size_t index);
-/* The standing marks of a kind in order of time, an event that two tell of once: the next one after
- * `after` (NULL: the first), or NULL. */
-const shot_mark *shot_mark_next_of(const shot_mark_list *list, const char *kind,
-                                   const shot_mark *after);
+/* The shot as the measures see it; borrows both tables, which must stay as they are.
+ * SHOT_ERR_MEMORY, and nothing to free. */
+shot_status shot_view_make(const shot_table *shot, const shot_table *wanted, shot_view *out);
+void shot_view_free(shot_view *view);
 
 /* What a pulse did; NaN for what is not known. */
 typedef struct shot_pulse_effect {

@@ -42,12 +42,11 @@ static shot_status add_brew(const shot_view *view, shot_measure_list *out) {
 
 /* Of pressure that pulses let in and out the mean is what it was, and no estimate of a level. */
 static shot_status add_soak(const shot_view *view, shot_measure_list *out) {
-    const shot_mark_list *marks = &view->shot->marks;
-    const shot_mark *soak = shot_mark_list_last(marks, "soak");
+    const shot_mark *soak = shot_mark_list_last(&view->shot->marks, "soak");
     shot_straight_line line;
     if (soak == NULL)
         return SHOT_OK;
-    if (shot_mark_next_of(marks, "pulse", NULL) == NULL)
+    if (counted_marks_next(&view->marks, "pulse", NULL) == NULL)
         return shot_measure_add_level(view, "pressure", soak->from, soak->to, "soak.pressure", out);
     return shot_view_line(view, "pressure", soak->from, soak->to, &line) == SHOT_OK
                ? shot_measure_add_plain(out, "soak.pressure", line.level)

@@ -11,9 +11,11 @@ static const double least_peak = 0.5; /* bar */
 
 /* The pulse's pressure may fall until the next one begins, or the main rise. */
 static double end_of_fall(const shot_view *view, const shot_mark *pulse) {
-    const shot_mark *next = shot_mark_next_of(&view->shot->marks, "pulse", pulse);
+    const shot_mark *next = counted_marks_next(&view->marks, "pulse", pulse);
+    if (next != NULL)
+        return next->from;
     const shot_mark *ramp = shot_mark_list_last(&view->shot->marks, "ramp");
-    return next != NULL ? next->from : ramp != NULL ? ramp->from : view->brew_start.at;
+    return ramp != NULL ? ramp->from : view->brew_start.at;
 }
 
 static double peak_of(const shot_view *view, const double *pressure, const shot_mark *pulse) {
@@ -86,12 +88,12 @@ static void add_pulse(const shot_view *view, const shot_mark *pulse, const shot_
 }
 
 static shot_status add_effects(const shot_view *view, shot_measure_list *out) {
-    const shot_mark_list *marks = &view->shot->marks;
+    const counted_marks *marks = &view->marks;
     pulse_sums sums = {.peak = NAN};
     shot_noise noise;
     SHOT_TRY(shot_view_noise(view, "pressure", &noise));
-    for (const shot_mark *one = shot_mark_next_of(marks, "pulse", NULL); one != NULL;
-         one = shot_mark_next_of(marks, "pulse", one))
+    for (const shot_mark *one = counted_marks_next(marks, "pulse", NULL); one != NULL;
+         one = counted_marks_next(marks, "pulse", one))
         add_pulse(view, one, &noise, &sums);
     SHOT_TRY(shot_measure_add_plain(out, "pulse.water", sums.water));
     SHOT_TRY(shot_measure_add_plain(out, "pulse.peak", sums.peak));
@@ -104,12 +106,12 @@ static shot_status add_effects(const shot_view *view, shot_measure_list *out) {
 }
 
 /* Over the pulses but the last, which has no pulse after it. */
-static shot_status add_rhythm(const shot_mark_list *marks, const shot_mark *first,
+static shot_status add_rhythm(const counted_marks *marks, const shot_mark *first,
                               shot_measure_list *out) {
     const shot_mark *last = NULL;
     double on = 0, lowest = NAN;
     size_t count = 0;
-    for (const shot_mark *one = first; one != NULL; one = shot_mark_next_of(marks, "pulse", one)) {
+    for (const shot_mark *one = first; one != NULL; one = counted_marks_next(marks, "pulse", one)) {
         if (last != NULL) {
             on += last->to - last->from;
             lowest = fmin(lowest, last->value);
@@ -126,9 +128,9 @@ static shot_status add_rhythm(const shot_mark_list *marks, const shot_mark *firs
 }
 
 shot_status shot_measure_pulses(const shot_view *view, shot_measure_list *out) {
-    const shot_mark *first = shot_mark_next_of(&view->shot->marks, "pulse", NULL);
+    const shot_mark *first = counted_marks_next(&view->marks, "pulse", NULL);
     if (first == NULL)
         return SHOT_OK;
-    SHOT_TRY(add_rhythm(&view->shot->marks, first, out));
+    SHOT_TRY(add_rhythm(&view->marks, first, out));
     return add_effects(view, out);
 }

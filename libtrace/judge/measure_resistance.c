@@ -129,7 +129,7 @@ static size_t add_stretches(const shot_view *view, double *times, double *logs, 
     size_t n = 0;
     *stretches = 0;
     for (const shot_mark *one = NULL;; from = fmax(fmax(from, one->from), one->to)) {
-        one = shot_mark_next_of(&view->shot->marks, "surge", one);
+        one = counted_marks_next(&view->marks, "surge", one);
         const double opens = one == NULL               ? view->brew_end.at
                              : isfinite(one->from_low) ? one->from_low
                                                        : one->from;

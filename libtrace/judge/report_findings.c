@@ -42,9 +42,8 @@ static shot_status add_value(shot_text *words, const shot_mark *mark, const char
 }
 
 /* What a pulse did to the puck: "; 5.3 ml, up to 3.4 bar, halved 0.9 s after it". */
-static shot_status add_effect(shot_text *words, const shot_table *shot, const shot_mark *pulse) {
-    const shot_view view = shot_view_of(shot, NULL);
-    const shot_pulse_effect effect = shot_pulse_effect_of(&view, pulse);
+static shot_status add_effect(shot_text *words, const shot_view *view, const shot_mark *pulse) {
+    const shot_pulse_effect effect = shot_pulse_effect_of(view, pulse);
     const char *before = "; ";
     if (!isnan(effect.water)) {
         SHOT_TRY(shot_text_add_format(words, "%s%.1f ml of water", before, effect.water));
@@ -57,7 +56,7 @@ static shot_status add_effect(shot_text *words, const shot_table *shot, const sh
                : shot_text_add_format(words, ", halved %.1f s after it", effect.halving);
 }
 
-static shot_status say_finding(shot_text *words, const shot_table *shot, const shot_mark *mark,
+static shot_status say_finding(shot_text *words, const shot_view *view, const shot_mark *mark,
                                const char *meaning) {
     SHOT_TRY(shot_text_add_format(words, "%s at %.2f s", mark->kind, mark->from));
     SHOT_TRY(add_interval(words, mark->from_low, mark->from_high));
@@ -66,13 +65,13 @@ static shot_status say_finding(shot_text *words, const shot_table *shot, const s
     SHOT_TRY(add_value(words, mark, meaning));
     if (mark->note != NULL)
         SHOT_TRY(shot_text_add_format(words, "; %s", mark->note));
-    return strcmp(mark->kind, "pulse") == 0 ? add_effect(words, shot, mark) : SHOT_OK;
+    return strcmp(mark->kind, "pulse") == 0 ? add_effect(words, view, mark) : SHOT_OK;
 }
 
-static shot_status add_finding(shot_text *text, const shot_table *shot, const shot_mark *mark,
+static shot_status add_finding(shot_text *text, const shot_view *view, const shot_mark *mark,
                                const char *meaning) {
     shot_text words = {0};
-    const shot_status status = say_finding(&words, shot, mark, meaning);
+    const shot_status status = say_finding(&words, view, mark, meaning);
     return shot_words_take_paragraph(text, &words, status, 4, 6, SHOT_REPORT_WIDTH);
 }
 
@@ -84,20 +83,20 @@ static shot_status add_clock(shot_text *text, const shot_head *head) {
                : shot_text_add_format(text, "    counted from %s s of the log's clock:\n", origin);
 }
 
-static shot_status add_kind(shot_text *text, const shot_table *shot, size_t kind, bool *titled) {
-    const shot_mark_list *marks = &shot->marks;
+static shot_status add_kind(shot_text *text, const shot_view *view, size_t kind, bool *titled) {
+    const shot_mark_list *marks = &view->shot->marks;
     size_t knees = 0;
     for (size_t i = 0; i < marks->count; i++) {
         const shot_mark *one = &marks->marks[i];
-        if (strcmp(kinds[kind].kind, one->kind) != 0 || !shot_mark_counts(marks, i))
+        if (strcmp(kinds[kind].kind, one->kind) != 0 || !view->marks.counts[i])
             continue;
         knees += strcmp(one->kind, "knee") == 0;
         if (knees > MOST_KNEES && one->note == NULL)
             continue;
         if (!*titled)
-            SHOT_TRY(add_clock(text, &shot->head));
+            SHOT_TRY(add_clock(text, &view->shot->head));
         *titled = true;
-        SHOT_TRY(add_finding(text, shot, one, kinds[kind].value));
+        SHOT_TRY(add_finding(text, view, one, kinds[kind].value));
     }
     return knees > MOST_KNEES
                ? shot_text_add(text, "    knees beyond the first 8 stand in shot-marks\n")
@@ -106,7 +105,11 @@ static shot_status add_kind(shot_text *text, const shot_table *shot, size_t kind
 
 shot_status shot_report_write_findings(const shot_table *shot, shot_text *text) {
     bool titled = false;
-    for (size_t k = 0; k < sizeof kinds / sizeof *kinds; k++)
-        SHOT_TRY(add_kind(text, shot, k, &titled));
-    return SHOT_OK;
+    shot_view view;
+    SHOT_TRY(shot_view_make(shot, NULL, &view));
+    shot_status status = SHOT_OK;
+    for (size_t k = 0; k < sizeof kinds / sizeof *kinds && status == SHOT_OK; k++)
+        status = add_kind(text, &view, k, &titled);
+    shot_view_free(&view);
+    return status;
 }

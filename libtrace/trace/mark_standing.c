@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The last word on each finding, of many marks at once. */
-#include <shottrace/trace/mark.h>
+#include "trace/mark_standing.h"
 
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -78,11 +77,10 @@ static void keep(shot_mark_list *list, const bool *kept) {
     list->count = count;
 }
 
-shot_status shot_mark_list_keep_standing(shot_mark_list *list) {
+shot_status mark_standing_find(const shot_mark_list *list, bool *standing) {
     const size_t n = list->count;
     places ids = {calloc(n + 1, sizeof(place)), 0}, refined = {calloc(n + 1, sizeof(place)), 0};
-    bool *kept = calloc(n + 1, sizeof *kept);
-    const bool fine = ids.items != NULL && refined.items != NULL && kept != NULL;
+    const bool fine = ids.items != NULL && refined.items != NULL;
     for (size_t i = 0; fine && i < n; i++) {
         add(&ids, list->marks[i].id, i);
         add(&refined, list->marks[i].refines, i);
@@ -91,11 +89,18 @@ shot_status shot_mark_list_keep_standing(shot_mark_list *list) {
         qsort(ids.items, ids.count, sizeof(place), by_name_and_index);
         qsort(refined.items, refined.count, sizeof(place), by_name_and_index);
         for (size_t i = 0; i < n; i++)
-            kept[i] = stands(list, i, &ids, &refined);
-        keep(list, kept);
+            standing[i] = stands(list, i, &ids, &refined);
     }
     free(ids.items);
     free(refined.items);
-    free(kept);
     return fine ? SHOT_OK : SHOT_ERR_MEMORY;
+}
+
+shot_status shot_mark_list_keep_standing(shot_mark_list *list) {
+    bool *kept = calloc(list->count + 1, sizeof *kept);
+    const shot_status status = kept != NULL ? mark_standing_find(list, kept) : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        keep(list, kept);
+    free(kept);
+    return status;
 }
