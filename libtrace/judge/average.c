@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <shottrace/judge/measure_table.h>
+#include <shottrace/trace/name_list.h>
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
@@ -69,6 +70,7 @@ typedef struct average_sink {
     average_channels channels;
     average_shot *shots;
     size_t count, room;
+    shot_name_sample sparse; /* shots of which a channel has few samples near enough */
 } average_sink;
 
 static const struct average_settings *settings_of(const average_sink *self) {
@@ -129,11 +131,44 @@ static shot_status measure(const shot_table *shot, average_shot *out, shot_error
     return status;
 }
 
+static size_t count_values(const double *values, size_t n) {
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        count += !isnan(values[i]);
+    return count;
+}
+
+/* s between the first and the last sample. */
+static double span_of(const double *time, const double *samples, size_t n) {
+    double first = NAN, last = NAN;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(samples[i])) {
+            first = isnan(first) ? time[i] : first;
+            last = time[i];
+        }
+    return last - first;
+}
+
+/* Has a channel less than half of the rows between its first and its last sample? */
+static bool is_sparse(const shot_table *shot, const average_channels *channels, double rate,
+                      const average_shot *laid) {
+    for (size_t c = 0; c < laid->columns; c++) {
+        const double *samples = shot_table_column(shot, channels->items[c].name);
+        if (samples != NULL &&
+            2 * (double)count_values(laid->column[c], laid->rows) <
+                floor(rate * span_of(shot->rows.column[0], samples, shot->rows.rows)))
+            return true;
+    }
+    return false;
+}
+
 static shot_status take(average_sink *self, double origin, shot_error *error) {
     const struct average_settings *s = settings_of(self);
     SHOT_TRY(make_room(self));
     average_shot *shot = &self->shots[self->count++];
     SHOT_TRY(average_shot_take(&self->shot, origin, s->rate, s->gap, &self->channels, shot, error));
+    if (is_sparse(&self->shot, &self->channels, s->rate, shot))
+        SHOT_TRY(shot_name_sample_add(&self->sparse, self->shot.head.name));
     SHOT_TRY(measure(&self->shot, shot, error));
     if (s->by == NULL)
         return SHOT_OK;
@@ -201,10 +236,20 @@ static shot_status send_all(average_sink *self, const average_shot **members, bo
     return SHOT_OK;
 }
 
+static void tell_sparse(average_sink *self) {
+    if (self->sparse.count > 0)
+        shot_notice_say(&self->stage.notice,
+                        "samples further apart than --max-gap %gs are not joined: less than half "
+                        "is left of a channel of %s; take a --max-gap longer than the time between "
+                        "two samples",
+                        settings_of(self)->gap, shot_name_sample_text(&self->sparse));
+}
+
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     average_sink *self = (average_sink *)sink;
     if (self->count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to average");
+    tell_sparse(self);
     const average_shot **members = malloc(self->count * sizeof *members);
     bool *done = calloc(self->count, sizeof *done);
     shot_status status = members != NULL && done != NULL ? send_all(self, members, done, error)
@@ -221,6 +266,7 @@ static void release(shot_sink *sink) {
         average_shot_free(&self->shots[i]);
     free(self->shots);
     average_channels_free(&self->channels);
+    shot_name_sample_free(&self->sparse);
     shot_table_free(&self->shot);
     shot_stage_free(sink);
 }
