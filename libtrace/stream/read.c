@@ -209,13 +209,12 @@ static shot_status end_file(read_source *self, shot_error *error) {
     if (!self->has_bytes)
         return shot_fail_no_bytes(self->file, error);
     shot_error damage = {0};
-    bool cut = shot_unpacker_finish(self->unpacker, &damage) != SHOT_OK;
-    if (cut) {
+    const bool cut = shot_unpacker_finish(self->unpacker, &damage) != SHOT_OK;
+    if (cut)
         shot_foreign_table_cut(self->table);
-        shot_foreign_table_lose(self->table, damage.what);
-    }
     SHOT_TRY(finish_plain(self, cut, error));
-    return explain_bytes(self);
+    SHOT_TRY(explain_bytes(self));
+    return cut ? shot_fail(error, damage.code, "%s", damage.what) : SHOT_OK;
 }
 
 /* ---------------------------------------------------------------------------------- source --- */
