@@ -447,9 +447,10 @@ static size_t unbroken_blank(const char *text, size_t length) {
 }
 
 static shot_status plain_blanks(const char *text, size_t length, shot_text *out) {
-    for (size_t i = 0, used; i<length; i += used> 0 ? used : 1) {
-        used = unbroken_blank(text + i, length - i);
-        SHOT_TRY(shot_text_add_bytes(out, used > 0 ? " " : text + i, 1));
+    for (size_t i = 0; i < length;) {
+        const size_t blank = unbroken_blank(text + i, length - i);
+        SHOT_TRY(shot_text_add_bytes(out, blank > 0 ? " " : text + i, 1));
+        i += blank > 0 ? blank : 1;
     }
     return SHOT_OK;
 }

@@ -39,8 +39,8 @@ SHOT_API double shot_alpha_spent(double alpha, double seen);
  *   limits       [looks], to five digits; 0 where less than 1e-15 is spent
  * Cost: the density of what came before stands on some 60 sqrt(information / smaller step beside
  * the look) nodes, and each look sums over those of two: milliseconds for twenty looks of equal
- * steps, as for three of which the last two are a thousandth apart. Returns SHOT_OK; SHOT_ERR_RANGE
- * for what does not rise or lies outside; SHOT_ERR_MEMORY. */
+ * steps, as for three of which the last two are a thousandth apart.
+ * Returns SHOT_OK; SHOT_ERR_RANGE for what does not rise or lies outside; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_alpha_spending_limits(const double *information, const double *spent,
                                                 size_t looks, double *limits);
 

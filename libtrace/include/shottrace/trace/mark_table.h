@@ -52,10 +52,9 @@ typedef struct shot_mark_table {
 
 /* Take a line of CSV: the first one is the header, with `shot`, `kind` and `from` in any order;
  * columns that are no field of a mark become extras of it, and without a column `to` a mark ends
- * where it begins.  The header may come again where tables
- * were put one behind the other.  Empty lines are passed over.
- * SHOT_ERR_SYNTAX with a sentence, also of a mark or an interval that ends before it starts;
- * SHOT_ERR_MEMORY. */
+ * where it begins.  The header may come again where tables were put one behind the other.  Empty
+ * lines are passed over. SHOT_ERR_SYNTAX with a sentence, also of a mark or an interval that ends
+ * before it starts; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_mark_table_add_line(shot_mark_table *table, const char *line,
                                               size_t length, shot_error *error);
 
