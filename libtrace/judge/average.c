@@ -13,6 +13,7 @@
 
 #include "judge/average_parts.h"
 #include "room.h"
+#include "signal/missing.h"
 
 enum { AT_WATER, AT_FULL_PRESSURE, AT_FIRST_DRIP, AT_PUMP_OFF, AT_START };
 
@@ -131,13 +132,6 @@ static shot_status measure(const shot_table *shot, average_shot *out, shot_error
     return status;
 }
 
-static size_t count_values(const double *values, size_t n) {
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++)
-        count += !isnan(values[i]);
-    return count;
-}
-
 /* s between the first and the last sample. */
 static double span_of(const double *time, const double *samples, size_t n) {
     double first = NAN, last = NAN;
@@ -155,7 +149,7 @@ static bool is_sparse(const shot_table *shot, const average_channels *channels, 
     for (size_t c = 0; c < laid->columns; c++) {
         const double *samples = shot_table_column(shot, channels->items[c].name);
         if (samples != NULL &&
-            2 * (double)count_values(laid->column[c], laid->rows) <
+            2 * (double)(laid->rows - count_missing(laid->column[c], laid->rows)) <
                 floor(rate * span_of(shot->rows.column[0], samples, shot->rows.rows)))
             return true;
     }

@@ -118,11 +118,15 @@ shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
 
 /* ---- order ---- */
 
-double shot_compare_clock(const shot_measure_table *table, size_t shot) {
+double shot_compare_value(const shot_measure_table *table, size_t shot, const char *measure) {
     size_t column;
-    return shot_measure_table_find(table, "pulled.clock", &column)
+    return shot_measure_table_find(table, measure, &column)
                ? shot_measure_table_value(table, shot, column)
                : NAN;
+}
+
+double shot_compare_clock(const shot_measure_table *table, size_t shot) {
+    return shot_compare_value(table, shot, "pulled.clock");
 }
 
 /* s: a pause that ends a day, a night's or that between morning and evening (common practice, no

@@ -38,9 +38,7 @@ typedef struct logged {
 } logged;
 
 static bool is_known(const shot_measure_table *table, size_t shot, const char *measure) {
-    size_t column;
-    return shot_measure_table_find(table, measure, &column) &&
-           !isnan(shot_measure_table_value(table, shot, column));
+    return !isnan(shot_compare_value(table, shot, measure));
 }
 
 static bool has(const shot_measure_table *table, size_t shot, const struct sensor *sensor) {

@@ -95,6 +95,8 @@ shot_status shot_compare_label(shot_compare_groups *groups, const char *label);
 /* Label two groups by the files or folders that they came from; A and B where these do not tell. */
 shot_status shot_compare_label_two(shot_compare_groups *groups, const shot_texts *first,
                                    const shot_texts *second);
+/* The value of a measure; NaN where the table has no such measure, or the shot has none. */
+double shot_compare_value(const shot_measure_table *table, size_t shot, const char *measure);
 /* When a shot was pulled, in s since 1970-01-01; NaN where nothing says it. */
 double shot_compare_clock(const shot_measure_table *table, size_t shot);
 shot_status shot_compare_find_order(shot_compare_groups *groups);

@@ -10,6 +10,8 @@
 #include <shottrace/signal/multiplicity.h>
 #include <shottrace/trace/quantity.h>
 
+#include "signal/missing.h"
+
 /* ---- which measures ---- */
 
 static bool in_list(const shot_texts *list, const char *name) {
@@ -156,13 +158,6 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     return rules;
 }
 
-static size_t count_present(const double *values, size_t n) {
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++)
-        count += !isnan(values[i]);
-    return count;
-}
-
 static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
                             struct scratch *room, shot_error *error) {
     const shot_measure_column *column = &result->groups.table.columns[row->column];
@@ -179,8 +174,8 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
         rules.order = room->places;
     }
     if (row->primary)
-        SHOT_TRY(shot_compare_find_look(result->settings, count_present(room->values, n),
-                                        count_present(room->values + n, m), &row->look, error));
+        SHOT_TRY(shot_compare_find_look(result->settings, n - count_missing(room->values, n),
+                                        m - count_missing(room->values + n, m), &row->look, error));
     rules.alpha_now = row->look.different;
     rules.alpha_same_now = row->look.same;
     SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));

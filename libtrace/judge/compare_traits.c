@@ -17,24 +17,17 @@ typedef struct share {
     size_t shots, hits;
 } share;
 
-static double value_of(const shot_measure_table *table, size_t shot, const char *measure) {
-    size_t column;
-    return shot_measure_table_find(table, measure, &column)
-               ? shot_measure_table_value(table, shot, column)
-               : NAN;
-}
-
 /* 1: so, 0: not so, NaN: not known. */
 static double has_channelled(const shot_measure_table *table, size_t shot) {
-    const double surges = value_of(table, shot, "surge.count");
+    const double surges = shot_compare_value(table, shot, "surge.count");
     return isnan(surges) ? NAN : surges >= 1;
 }
 
 /* It had its brew and a scale, and no drop. */
 static double has_no_drop(const shot_measure_table *table, size_t shot) {
-    const bool whole = !isnan(value_of(table, shot, "brew.time")) &&
-                       !isnan(value_of(table, shot, "beverage.mass"));
-    return whole ? isnan(value_of(table, shot, "first-drip.time")) : NAN;
+    const bool whole = !isnan(shot_compare_value(table, shot, "brew.time")) &&
+                       !isnan(shot_compare_value(table, shot, "beverage.mass"));
+    return whole ? isnan(shot_compare_value(table, shot, "first-drip.time")) : NAN;
 }
 
 static const struct trait {
