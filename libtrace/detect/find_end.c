@@ -4,6 +4,7 @@
 
 #include "detect/brewing.h"
 #include "detect/course.h"
+#include "detect/log_holes.h"
 #include "detect/power_onset.h"
 
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
@@ -79,14 +80,12 @@ static double last_flow(const shot_course *course, double from, double pressed) 
     return stops;
 }
 
-static const double hole = 5; /* usual spacings, as shot-check has them */
-
 /* The last sample up to i that is still over `near`: is the next one behind a hole of the log? */
 static bool falls_in_hole(const shot_channel_view *view, size_t i, double near, size_t *last) {
     while (i > 0 && view->y[i] <= near)
         i--;
     *last = i;
-    return i + 1 < view->n && view->t[i + 1] - view->t[i] > hole * view->noise.spacing;
+    return i + 1 < view->n && shot_hole_before(view, i + 1);
 }
 
 /* Is sample i under half of the way, and so is one of the next two?  A lone one may be noise. */

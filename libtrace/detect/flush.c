@@ -4,6 +4,8 @@
 
 #include <math.h>
 
+#include "detect/pump_dips.h"
+
 /* All of it common practice, no source.  An open group stands under the pressure, or has so much
  * resistance; what holds water up does so for longer than a valve takes to close, at less than the
  * greatest flow of the run; an empty headspace with a dry bed takes at least so much water. */
@@ -53,15 +55,9 @@ size_t shot_flushes(const shot_course *course, double water, const pump_gap *gap
     return flushes;
 }
 
-static double highest(const shot_channel_view *level, double from, double to) {
-    double most = -INFINITY;
-    for (size_t i = shot_view_first(level, from); i < level->n && level->t[i] <= to; i++)
-        most = fmax(most, level->y[i]);
-    return most;
-}
-
 bool shot_maybe_flush(const shot_course *course, double water, const pump_gap *gap) {
     const bool meter = course->flow_level.n > 0;
     const double limit = meter ? shot_no_pressure : puck_pressure;
-    return stands_long(gap) && highest(&course->level, water, gap->off.at) < course->rest + limit;
+    return stands_long(gap) &&
+           pump_highest(&course->level, water, gap->off.at) < course->rest + limit;
 }

@@ -4,8 +4,10 @@
 
 #include <math.h>
 
-/* As shot-check has them: longer than five usual spacings. */
-static const double spacings = 5;
+bool shot_hole_before(const shot_channel_view *view, size_t i) {
+    static const double spacings = 5; /* as shot-check has it */
+    return view->t[i] - view->t[i - 1] > spacings * view->noise.spacing;
+}
 
 /* Does the other channel have no sample between the two times? */
 static bool is_silent(const shot_channel_view *other, double from, double to) {
@@ -23,7 +25,7 @@ static shot_instant over(const shot_channel_view *view, const shot_channel_view 
         const double from = i > 0 ? view->t[i - 1] : view->t[i], to = view->t[i];
         if (from >= told.high)
             break;
-        if (to - from > spacings * view->noise.spacing && is_silent(other, from, to)) {
+        if (i > 0 && shot_hole_before(view, i) && is_silent(other, from, to)) {
             one.low = fmin(one.low, from);
             one.high = fmax(one.high, to);
         }

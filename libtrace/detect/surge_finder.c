@@ -20,7 +20,6 @@ static const double longest = 2;       /* and 2 s */
 static const double least_told = 0.12; /* while the shot runs: noise that lasts looks like less */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double eased = 0.02;      /* change of ln(pressure): the load fell */
-static const double drained = 1;       /* s; the basket drains onto a scale no longer */
 static const double shortly = 0.7;     /* s over which flow before and after is averaged */
 static const double around = 0.35;     /* s over which pressure is, on either side of an edge */
 static const double lately = 0.3;      /* s over which it is at the end of a running shot */
@@ -90,7 +89,7 @@ static bool is_more_than_before(const finder *self, const conductance_opening *o
     while (i + 1 < data->n && self->drive[i + 1] == SURGE_LOWERED &&
            data->t[i + 1] - data->lag <= until)
         i++;
-    const double end = fmax(opened, data->t[i] - data->lag) + (data->drains ? drained : 0);
+    const double end = fmax(opened, data->t[i] - data->lag) + (data->drains ? surge_drained : 0);
     double before_se, after_se;
     const double last = surge_last_before(data, lowered);
     const double before = surge_mean_flow(data, fmin(last, lowered - shortly), last, &before_se);
@@ -186,7 +185,7 @@ static bool flows_before(const finder *self, const conductance_opening *opening)
  * the trend breaks, but no resistance is lost. */
 static bool gives_way(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    const double late = data->drains ? drained : 0, from = opening->onset;
+    const double late = data->drains ? surge_drained : 0, from = opening->onset;
     const double to = from + opening->seconds + late;
     double q0_se, q1_se, p0_se, p1_se;
     const double q0 = surge_mean_flow(data, from - shortly, from, &q0_se);
@@ -333,7 +332,7 @@ static shot_status join_parts(finder *self) {
 static bool relaxes(const finder *self, const surge_part *part, const surge_part *earlier) {
     const conductance_data *data = self->scan.channels[0].data;
     const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
-    const double late = data->drains ? drained : 0;
+    const double late = data->drains ? surge_drained : 0;
     const double opened = a->onset + a->seconds, end = b->onset + b->seconds;
     double p0_se, p1_se, q0_se, q1_se;
     const double p0 = surge_mean_pressure(data, a->onset - shortly, a->onset, &p0_se);

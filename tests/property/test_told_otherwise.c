@@ -16,7 +16,7 @@ typedef struct telling {
     double shift, tared;      /* s; g */
     double bar;               /* in the unit of its pressure */
     const char *unit;
-    double lost; /* the share of the fill behind which a row is of nothing but zeros; NaN: none */
+    double lost; /* share of the highest pressure behind which a row is all zeros; NaN: none */
 } telling;
 
 static const telling plain = {"plain", true, false, false, 0, 0, 1, "bar", NAN};
@@ -43,7 +43,7 @@ static double told(const shot_log *log, size_t c, size_t r, const telling *how, 
     return strcmp(log->name[c], "weight") == 0 ? value + how->tared : value;
 }
 
-/* The row at a share of the fill, by the pressure: halfway to its highest. */
+/* The row behind the one whose pressure first exceeds that share of its highest. */
 static size_t lost_row(const shot_log *log, const telling *how) {
     size_t up = 0;
     double most = 0;

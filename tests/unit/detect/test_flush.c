@@ -30,7 +30,8 @@ static feed found(const two_runs *runs) {
     shot_text_add_format(&text, "%stime,pressure%s\n", runs->mark, runs->meter ? ",flow" : "");
     for (int i = 0; i <= 10 * (off + 3); i++) {
         const double t = 0.1 * i, up = t > full ? 9 * (1 - exp(-(t - full) / 0.8)) : 0;
-        const bool before = t > first && t<first + lasts, in = t> on && t < off;
+        const bool before = t > first && t < first + lasts;
+        const bool in = t > on && t < off;
         const double p = before   ? runs->pressure
                          : in     ? up
                          : t > on ? 9 * exp(-(t - off) / 0.15)
