@@ -52,6 +52,8 @@ double surge_mean_pressure(const conductance_data *data, double from, double to,
     return mean;
 }
 
+/* Of a scale, by the rows of either half, as far apart as they are: beside a gap, or in a slow log,
+ * they lie nearer each other than the halves. */
 double surge_mean_flow(const conductance_data *data, double from, double to, double *se) {
     size_t n, m;
     if (!data->summed) {
@@ -59,11 +61,13 @@ double surge_mean_flow(const conductance_data *data, double from, double to, dou
         *se = n > 0 ? data->sd / sqrt((double)n) : INFINITY;
         return flow;
     }
-    double middle = (from + to) / 2, apart = (to - from) / 2;
-    double late = mean_over(data, data->y, middle, middle + apart, &n);
-    double early = mean_over(data, data->y, middle - apart, middle, &m);
-    *se = n > 0 && m > 0 ? data->sd * sqrt(1 / (double)n + 1 / (double)m) / apart : INFINITY;
-    return (late - early) / apart;
+    const double middle = (from + to) / 2;
+    const double late = mean_over(data, data->y, middle, to, &n);
+    const double early = mean_over(data, data->y, from, middle, &m);
+    const double apart =
+        mean_over(data, data->t, middle, to, &n) - mean_over(data, data->t, from, middle, &m);
+    *se = apart > 0 ? data->sd * sqrt(1 / (double)n + 1 / (double)m) / apart : INFINITY;
+    return apart > 0 ? (late - early) / apart : NAN;
 }
 
 typedef struct span {

@@ -5,6 +5,8 @@
 
 #include <support/mark_text.h>
 
+#include "detect/surge_drive.h"
+
 /* A shot of which the flow falls as the bed is pressed, by what a meter has counted in each second,
  * in pulses of half a millilitre, that a logger of 8 Hz repeats until the next; `loss` of the
  * resistance from 18 s on.  How many surges are found. */
@@ -111,11 +113,41 @@ static void a_pump_that_stands_still_is_none(void **state) {
     }
 }
 
+/* Two grams a second, exactly, at 5 Hz: 2 g/s, wherever the rows lie in the time that is asked for,
+ * and whichever of them are lost. */
+static void a_hole_does_not_change_what_a_scale_says_flows(void **state) {
+    enum { ROWS = 50 };
+    double t[ROWS], y[ROWS];
+    for (int hole = 0; hole < 6; hole++) {
+        conductance_data data = {.t = t, .y = y, .summed = true, .sd = 0.1};
+        for (int i = 0; i < ROWS; i++)
+            if (i <= 20 || i > 20 + hole) {
+                t[data.n] = 0.2 * i;
+                y[data.n++] = 2 * 0.2 * i;
+            }
+        for (int k = 0; k < 30; k++) {
+            double se, flow = surge_mean_flow(&data, 3 + 0.05 * k, 4.3 + 0.05 * k, &se);
+            if (isfinite(se))
+                assert_float_equal(flow, 2, 1e-9);
+        }
+    }
+}
+
+/* Two rows, of a noise of 0.1 g, a second apart. */
+static void the_error_of_a_scales_flow_is_that_of_its_rows(void **state) {
+    double t[] = {0.1, 1.1}, y[] = {0, 2}, se;
+    const conductance_data data = {.t = t, .y = y, .n = 2, .summed = true, .sd = 0.1};
+    assert_float_equal(surge_mean_flow(&data, 0, 1.5, &se), 2, 1e-9);
+    assert_float_equal(se, 0.1 * sqrt(2), 1e-9);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_count_a_second_is_one_sample),
         cmocka_unit_test(pressure_that_is_lowered_is_none_in_a_slow_log),
         cmocka_unit_test(a_pump_that_stands_still_is_none),
+        cmocka_unit_test(a_hole_does_not_change_what_a_scale_says_flows),
+        cmocka_unit_test(the_error_of_a_scales_flow_is_that_of_its_rows),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
