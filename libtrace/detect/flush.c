@@ -1,18 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Runs of the pump before a shot that met no coffee.  What tells is what shot-split goes by too. */
+/* Runs of the pump before a shot that met no coffee. */
 #include "detect/flush.h"
 
 #include <math.h>
 
 #include "detect/pump_dips.h"
+#include "puck/open_group.h"
 
-/* All of it common practice, no source.  An open group stands under the pressure, or has so much
- * resistance; what holds water up does so for longer than a valve takes to close, at less than the
- * greatest flow of the run; an empty headspace with a dry bed takes at least so much water. */
-static const double apart = 5;                               /* s */
-static const double least_pressure = 0.8, puck_pressure = 2; /* bar */
-static const double puck_resistance = 1.6, throttled = 0.75; /* bar.s/ml, of the flow */
-static const double held_up = 0.8 /* s */, own_fill = 12 /* ml */;
+static const double apart = 5; /* s without water between two shots; common practice, no source */
 
 /* Follows a run of the pump until something holds the water up.  *water, ml, gets what ran by then;
  * false if nothing does until `to`. */
@@ -25,12 +20,11 @@ static bool is_held_up(const shot_course *course, double from, double to, double
         const double p = shot_view_at(&course->level, t) - course->rest;
         *water += q * (t - (i > 0 ? fmax(from, flow->t[i - 1]) : t));
         most = fmax(most, q);
-        const bool holds =
-            p >= least_pressure && (q < throttled * most || p >= puck_resistance * q);
+        const bool holds = puck_resists(p, q, most);
         if (holds && isnan(since))
             before = *water;
         since = !holds ? NAN : isnan(since) ? t : since;
-        if (t - since >= held_up) {
+        if (t - since >= puck_holds) {
             *water = before;
             return true;
         }
@@ -49,7 +43,8 @@ size_t shot_flushes(const shot_course *course, double water, const pump_gap *gap
         return 0;
     for (size_t i = 0; i < count && !is_held_up(course, from, gaps[i].off.at, &ran); i++) {
         from = gaps[i].on.at;
-        if (stands_long(&gaps[i]) && is_held_up(course, from, INFINITY, &ran) && ran >= own_fill)
+        if (stands_long(&gaps[i]) && is_held_up(course, from, INFINITY, &ran) &&
+            ran >= headspace_takes)
             flushes = i + 1;
     }
     return flushes;

@@ -9,6 +9,8 @@
 
 #include <shottrace/signal/first_order.h>
 
+#include "puck/open_group.h"
+
 enum { HOLD = 2 }; /* s that the last value of a channel counts */
 
 static const double smoothing = 0.25; /* s, of pressure, flow and weight */
@@ -18,22 +20,17 @@ static const double on_pressure = 0.5, off_pressure = 0.35; /* bar over zero: it
 static const double most_at_rest = 1.1; /* bar: no barometer has shown more (from memory) */
 static const double on_flow = 0.5, off_flow = 0.3; /* ml/s, likewise */
 static const double on_time = 0.3, off_time = 0.8; /* s that it must last */
-static const double least_gap = 1.5;       /* s: runs closer than this are one in any case */
-static const double pulse_gap = 5;         /* s: ... unless the shot was pulled before */
-static const double on_rate = 0.3;         /* g/s: beverage comes */
-static const double fastest = 10;          /* g/s: as fast as through any puck */
-static const double jump_rate = 15;        /* g/s: a cup is moved, nothing flows so ... */
-static const double jump = 1;              /* ... with a step of at least so many g */
-static const double least_pressure = 0.8;  /* bar: an open group stands under it */
-static const double puck_pressure = 2;     /* bar, over which water goes through a puck */
-static const double puck_resistance = 1.6; /* bar.s/ml: an open group with a jet has about 1 */
-static const double throttled = 0.75;      /* of the greatest flow of the run */
-static const double standing = 0.7;        /* of the mean of the last second: else it is let off */
-static const double held_up = 0.8;         /* s: longer than a valve takes to close */
-static const double drip = 0.25;           /* ml/s: less goes through no puck but a choked one */
-/* ml that an empty headspace with a dry bed takes at least; less after a cup was put on the scale,
- * since nobody does that in a soak; more where there is a scale and nobody did. */
-static const double own_fill = 12, own_fill_new_cup = 8, own_fill_same_cup = 16;
+static const double least_gap = 1.5; /* s: runs closer than this are one in any case */
+static const double pulse_gap = 5;   /* s: ... unless the shot was pulled before */
+static const double on_rate = 0.3;   /* g/s: beverage comes */
+static const double fastest = 10;    /* g/s: as fast as through any puck */
+static const double jump_rate = 15;  /* g/s: a cup is moved, nothing flows so ... */
+static const double jump = 1;        /* ... with a step of at least so many g */
+static const double standing = 0.7;  /* of the mean of the last second: else it is let off */
+static const double drip = 0.25;     /* ml/s: less goes through no puck but a choked one */
+/* ml that a run fills of its own at least: less than headspace_takes after a cup was put on the
+ * scale, since nobody does that in a soak; more where there is a scale and nobody did. */
+static const double own_fill_new_cup = 8, own_fill_same_cup = 16;
 
 static void level_reset(split_level *level) {
     *level = (split_level){NAN, NAN, NAN, 0, 0};
@@ -154,8 +151,7 @@ static bool resists(const split_watch *watch, double p, double q) {
     if (p < standing * level_now(&watch->slow_pressure, watch->time))
         return false;
     if (watch->has_pressure && watch->has_flow)
-        return p >= least_pressure &&
-               (q < throttled * watch->run.most_flow || p >= puck_resistance * q);
+        return puck_resists(p, q, watch->run.most_flow);
     return watch->has_pressure && p >= puck_pressure;
 }
 
@@ -164,7 +160,7 @@ static bool yields(const split_watch *watch, double p, double q) {
     if (!watch->has_flow)
         return false;
     if (!watch->has_pressure)
-        return q >= drip && q < throttled * watch->run.most_flow;
+        return q >= drip && q < puck_throttles * watch->run.most_flow;
     return q >= drip && p >= puck_pressure && resists(watch, p, q);
 }
 
@@ -176,7 +172,7 @@ static void measure(split_watch *watch, double dt) {
     run->most_flow = fmax(run->most_flow, q);
     run->most_pressure = fmax(run->most_pressure, p);
     run->resisting = resists(watch, p, q) ? run->resisting + dt : 0;
-    if (run->resisting >= held_up && !run->resisted) {
+    if (run->resisting >= puck_holds && !run->resisted) {
         run->resisted = true;
         run->fill = watch->has_flow ? run->water : NAN;
     }
@@ -224,7 +220,7 @@ bool split_run_has_own_fill(const split_watch *watch) {
     const double fill = isnan(watch->run.fill) ? watch->run.water : watch->run.fill;
     const double empty = watch->run.cup_changed ? own_fill_new_cup
                          : watch->has_weight    ? own_fill_same_cup
-                                                : own_fill;
+                                                : headspace_takes;
     return watch->has_flow ? fill >= empty : watch->run.cup_changed;
 }
 
