@@ -401,7 +401,8 @@ static bool is_blunt(const shot_knee_place *one) {
 }
 
 /* The slopes beside a rounded knee are those over 0.5 s, and within that time there is one of a
- * sign.  A smaller change on the flank of a great one is another matter. */
+ * sign.  A smaller change on the flank of a great one, less than half of it, is another matter;
+ * common practice, no source. */
 static bool are_ends_of_one(const scan *self, const shot_knee_place *a, const shot_knee_place *b) {
     const double *x = self->sums->x, one = fabs(a->change), other = fabs(b->change);
     return a->change * b->change > 0 && is_blunt(a) && is_blunt(b) &&

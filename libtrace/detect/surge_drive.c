@@ -4,13 +4,14 @@
 
 #include <math.h>
 
+#include "detect/surge_shapes.h"
+
 static const double per = 1;                   /* s over which a change is measured */
 static const double lasting = 3;               /* s for which an even fall has lasted */
 static const double even = 0.01;               /* of ln(pressure), by which a fall is even */
 static const double half = 0.25;               /* s either side of an instant that are averaged */
 static const double started = 0.1, done = 0.9; /* of a change: its transition (IEEE Std 181-2011) */
 static const double clear = 2;                 /* standard errors */
-static const double longest = 2;               /* s that a surge takes */
 static const double youngest = 0.5; /* s: what moves faster is the gauge's and meter's own */
 
 static size_t first_at(const conductance_data *data, double t) {
@@ -79,7 +80,7 @@ typedef struct span {
  * bed that gives way lets through no less, but behind a pump that stands still the room over the
  * bed empties, and a scale shows late what left it. */
 static surge_drive drive_between(const conductance_data *data, span early, span late) {
-    const double more = data->summed ? half : 0, lag = data->drains ? surge_drained : 0;
+    const double more = data->summed ? half : 0, lag = data->drains ? surge_longest_drain : 0;
     double p_se, q_se, early_share, late_share;
     double p0 = surge_mean_pressure(data, early.from, early.to, &p_se);
     early_share = p_se / p0;
@@ -143,7 +144,7 @@ static void judge_whole(const conductance_data *data, surge_drive *drive) {
         double from = data->t[i] - data->lag, to = data->t[end - 1] - data->lag;
         const double last = surge_last_before(data, from);
         span early = {fmin(last, from - per), last}, late = {to, to + per};
-        if (drive[i] == SURGE_STEADY || to - from > longest + per ||
+        if (drive[i] == SURGE_STEADY || to - from > surge_longest + per ||
             changes_back(data, drive, end - 1) || drive_between(data, early, late) != SURGE_STEADY)
             continue;
         for (size_t k = i; k < end; k++)

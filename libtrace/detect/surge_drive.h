@@ -21,10 +21,6 @@ double surge_mean_flow(const conductance_data *data, double from, double to, dou
  */
 static const double surge_purpose = 0.04;
 
-/* s until a scale shows what left the bed, at most: the basket drains onto it no longer; common
- * practice, no source. */
-static const double surge_drained = 1;
-
 typedef enum surge_drive { SURGE_STEADY, SURGE_RAISED, SURGE_LOWERED } surge_drive;
 
 /* Which samples lie where a person or a program raises or lowers the pressure: it changes by 4 % in

@@ -13,10 +13,10 @@
 #include "detect/surge_measure.h"
 #include "detect/surge_resolved.h"
 #include "detect/surge_scan.h"
+#include "detect/surge_shapes.h"
 
 static const double least_loss = 0.05; /* the contract's 5 % */
 static const double least = 0.5;       /* s of samples before an onset, and behind it */
-static const double longest = 2;       /* and 2 s */
 static const double least_told = 0.12; /* while the shot runs: noise that lasts looks like less */
 static const double steady = 1.02;     /* pressure after over before: not raised */
 static const double eased = 0.02;      /* change of ln(pressure): the load fell */
@@ -89,7 +89,8 @@ static bool is_more_than_before(const finder *self, const conductance_opening *o
     while (i + 1 < data->n && self->drive[i + 1] == SURGE_LOWERED &&
            data->t[i + 1] - data->lag <= until)
         i++;
-    const double end = fmax(opened, data->t[i] - data->lag) + (data->drains ? surge_drained : 0);
+    const double end =
+        fmax(opened, data->t[i] - data->lag) + (data->drains ? surge_longest_drain : 0);
     double before_se, after_se;
     const double last = surge_last_before(data, lowered);
     const double before = surge_mean_flow(data, fmin(last, lowered - shortly), last, &before_se);
@@ -160,7 +161,7 @@ static bool is_seen(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
     const double from = opening->onset, to = from + opening->seconds;
     return self->search->running ||
-           surge_first_from(data, to) - surge_last_before(data, from) <= 2 * longest ||
+           surge_first_from(data, to) - surge_last_before(data, from) <= 2 * surge_longest ||
            surge_first_from(data, from) < to;
 }
 
@@ -185,7 +186,7 @@ static bool flows_before(const finder *self, const conductance_opening *opening)
  * the trend breaks, but no resistance is lost. */
 static bool gives_way(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
-    const double late = data->drains ? surge_drained : 0, from = opening->onset;
+    const double late = data->drains ? surge_longest_drain : 0, from = opening->onset;
     const double to = from + opening->seconds + late;
     double q0_se, q1_se, p0_se, p1_se;
     const double q0 = surge_mean_flow(data, from - shortly, from, &q0_se);
@@ -220,7 +221,7 @@ static bool accept(const void *user, const conductance_opening *whole) {
  * of the right length. */
 static bool is_quick(const surge *one) {
     const double left = surge_misfit * one->score;
-    return one->to - one->from <= longest || one->sooner > -left * left / 2;
+    return one->to - one->from <= surge_longest || one->sooner > -left * left / 2;
 }
 
 /* The figures are means over all that is credible, and may lie elsewhere than the likeliest
@@ -280,7 +281,7 @@ static shot_status add_parts(finder *self, const surge_part *parts, size_t count
 }
 
 static shot_status find_parts(finder *self) {
-    const double room = fmax(0, (self->scan.to - self->scan.from) / longest);
+    const double room = fmax(0, (self->scan.to - self->scan.from) / surge_longest);
     const size_t most = (size_t)fmin(room, (double)self->scan.channels[0].data->n) + 1;
     for (size_t round = 0; round < most; round++) {
         surge_part parts[2];
@@ -332,7 +333,7 @@ static shot_status join_parts(finder *self) {
 static bool relaxes(const finder *self, const surge_part *part, const surge_part *earlier) {
     const conductance_data *data = self->scan.channels[0].data;
     const conductance_opening *a = &earlier->candidate.opening, *b = &part->candidate.opening;
-    const double late = data->drains ? surge_drained : 0;
+    const double late = data->drains ? surge_longest_drain : 0;
     const double opened = a->onset + a->seconds, end = b->onset + b->seconds;
     double p0_se, p1_se, q0_se, q1_se;
     const double p0 = surge_mean_pressure(data, a->onset - shortly, a->onset, &p0_se);

@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "detect/surge_drive.h"
+#include "detect/surge_shapes.h"
 
 /* What flows for the pressure of the second before, in the second before and in that `late` behind
  * the end; the standard errors are those of the flow. */
@@ -28,7 +29,7 @@ static rise rise_of(const conductance_data *data, const surge *one, double late)
 static bool is_weighed(const surge_scan *scan, const surge *one) {
     if (scan->channel_count < 2 || !scan->channels[1].data->drains)
         return false;
-    const rise seen = rise_of(scan->channels[1].data, one, surge_drained);
+    const rise seen = rise_of(scan->channels[1].data, one, surge_longest_drain);
     const double half = seen.before * one->loss / (1 - one->loss) / 2;
     return seen.after - seen.before > fmax(half, 2 * hypot(seen.before_se, seen.after_se));
 }

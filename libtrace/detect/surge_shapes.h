@@ -27,8 +27,12 @@ extern const double surge_slow_lengths[SURGE_SLOW_LENGTHS];
 static const double surge_slow_step = 0.25;
 
 /* A typical time in which what leaves the bed drains from basket and spout, s; a few tenths of a
- * second, common practice, no source.  And the longest. */
+ * second, common practice, no source.  And the longest: until then a scale shows what left the
+ * bed. */
 extern const double surge_drain, surge_longest_drain;
+
+/* s that a loss takes at most; the contract's. */
+static const double surge_longest = 2;
 
 /* Times over which a flow meter may count, s; the first is none. */
 enum { SURGE_GATES = 3 };
