@@ -31,12 +31,6 @@ static const struct sensor {
      {"beverage.mass", "brew.outflow"}},
 };
 
-/* Shots of a group that have a whole brew, and those of them that have the channel: of an aborted
- * shot nothing tells what its log had. */
-typedef struct logged {
-    size_t shots, hits;
-} logged;
-
 static bool is_known(const shot_measure_table *table, size_t shot, const char *measure) {
     return !isnan(shot_compare_value(table, shot, measure));
 }
@@ -48,8 +42,10 @@ static bool has(const shot_measure_table *table, size_t shot, const struct senso
     return false;
 }
 
-static logged count_in(const shot_measure_table *table, size_t group, const struct sensor *sensor) {
-    logged c = {0, 0};
+/* Of an aborted shot nothing tells what its log had: only those with a whole brew are asked. */
+static shot_compare_share count_in(const shot_measure_table *table, size_t group,
+                                   const struct sensor *sensor) {
+    shot_compare_share c = {0, 0};
     for (size_t i = 0; i < table->shot_count; i++)
         if (table->shots[i].group == group && is_known(table, i, "brew.time")) {
             c.shots++;
@@ -59,7 +55,7 @@ static logged count_in(const shot_measure_table *table, size_t group, const stru
 }
 
 /* All of one side and none of the other, or shares that chance alone seldom parts so far. */
-static bool are_apart(logged a, logged b, double level) {
+static bool are_apart(shot_compare_share a, shot_compare_share b, double level) {
     double p;
     if (a.shots == 0 || b.shots == 0)
         return false;
@@ -70,8 +66,8 @@ static bool are_apart(logged a, logged b, double level) {
 
 /* "A flow of water is known in 8 of 8 shots of usual and 0 of 9 of new". */
 static shot_status say_who(shot_text *words, const shot_compare_result *result,
-                           const struct sensor *sensor, size_t a, logged in_a, size_t b,
-                           logged in_b) {
+                           const struct sensor *sensor, size_t a, shot_compare_share in_a, size_t b,
+                           shot_compare_share in_b) {
     SHOT_TRY(shot_text_add_format(words, "%s is known in %zu of ", sensor->title, in_a.hits));
     SHOT_TRY(shot_words_count(words, in_a.shots, "shot"));
     if (a != b)
@@ -92,7 +88,7 @@ static shot_status say_what(shot_text *words, const struct sensor *sensor, bool 
 static shot_status say_sensor(const shot_compare_result *result, const struct sensor *sensor,
                               size_t a, size_t b, shot_text *text) {
     const shot_measure_table *table = &result->groups.table;
-    const logged in_a = count_in(table, a, sensor), in_b = count_in(table, b, sensor);
+    const shot_compare_share in_a = count_in(table, a, sensor), in_b = count_in(table, b, sensor);
     const bool apart = a == b ? in_a.hits > 0 && in_a.hits < in_a.shots
                               : are_apart(in_a, in_b, result->settings->level);
     shot_text words = {0};

@@ -42,6 +42,11 @@ typedef struct shot_compare_groups {
     size_t days;
 } shot_compare_groups;
 
+/* Shots of a group of which something is known, and those of them of which it is so. */
+typedef struct shot_compare_share {
+    size_t shots, hits;
+} shot_compare_share;
+
 /* One of several looks at the measure named beforehand; count 0: not planned. */
 typedef struct shot_compare_look {
     size_t index, count;    /* from 1 */

@@ -12,11 +12,6 @@
 
 enum { MOST_NAMES = 8 };
 
-/* Shots of a group of which it is known, and those of which it is so. */
-typedef struct share {
-    size_t shots, hits;
-} share;
-
 /* 1: so, 0: not so, NaN: not known. */
 static double has_channelled(const shot_measure_table *table, size_t shot) {
     const double surges = shot_compare_value(table, shot, "surge.count");
@@ -45,8 +40,9 @@ static double trait_in(const shot_compare_result *result, const struct trait *tr
     return table->shots[shot].group == group ? trait->of(table, shot) : NAN;
 }
 
-static share count_in(const shot_compare_result *result, const struct trait *trait, size_t group) {
-    share c = {0, 0};
+static shot_compare_share count_in(const shot_compare_result *result, const struct trait *trait,
+                                   size_t group) {
+    shot_compare_share c = {0, 0};
     for (size_t i = 0; i < result->groups.table.shot_count; i++) {
         const double is = trait_in(result, trait, group, i);
         c.shots += !isnan(is);
@@ -57,7 +53,7 @@ static share count_in(const shot_compare_result *result, const struct trait *tra
 
 /* "'four', 'eight' and 3 more (5 of 10 shots)", or "none of 10 shots". */
 static shot_status say_which(shot_text *words, const shot_compare_result *result,
-                             const struct trait *trait, size_t group, share c) {
+                             const struct trait *trait, size_t group, shot_compare_share c) {
     size_t said = 0;
     if (c.hits == 0)
         SHOT_TRY(shot_text_add(words, "none of "));
@@ -74,7 +70,7 @@ static shot_status say_which(shot_text *words, const shot_compare_result *result
 }
 
 static shot_status say_how_many(shot_text *words, const shot_compare_result *result, size_t group,
-                                share c) {
+                                shot_compare_share c) {
     const char *by = group != COMPARE_USUAL ? result->settings->by : NULL;
     return shot_text_add_format(words, "%zu of %zu in %s%s%s", c.hits, c.shots,
                                 by != NULL ? by : "", by != NULL ? " " : "",
@@ -82,7 +78,7 @@ static shot_status say_how_many(shot_text *words, const shot_compare_result *res
 }
 
 static shot_status say_both(shot_text *words, const shot_compare_result *result, size_t a,
-                            share in_a, size_t b, share in_b) {
+                            shot_compare_share in_a, size_t b, shot_compare_share in_b) {
     double p;
     SHOT_TRY(say_how_many(words, result, a, in_a));
     SHOT_TRY(shot_text_add(words, ", "));
@@ -112,7 +108,7 @@ static shot_status write_trait(const shot_compare_result *result, const struct t
     if (!shot_measure_table_find(&result->groups.table, trait->measure, &column) ||
         !is_asked_for(result, column))
         return SHOT_OK;
-    const share in_a = count_in(result, trait, a), in_b = count_in(result, trait, b);
+    const shot_compare_share in_a = count_in(result, trait, a), in_b = count_in(result, trait, b);
     if (in_a.shots == 0 || in_b.shots == 0 || (!trait->also_none && in_a.hits + in_b.hits == 0))
         return SHOT_OK;
     *found += in_a.hits;
