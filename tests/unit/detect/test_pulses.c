@@ -5,6 +5,7 @@
 
 #include <support/analytic_shot.h>
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 #include <shottrace/signal/random.h>
 
@@ -127,9 +128,7 @@ static void told_in_spite_of_a_slow_gate(void **state) {
         shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, t < 1.9 ? 0 : pressure,
                              water[i] - water[i > 5 ? i - 5 : 0]);
     }
-    feed got = feed_log("pulses", &text);
-    assert_int_equal(final_count(got.out.bytes, "pulse"), 4);
-    feed_free(&got);
+    assert_int_equal(final_count_of("pulses", &text, "pulse"), 4);
 }
 
 static void told_by_a_gauge_whose_zero_is_off(void **state) {
@@ -224,9 +223,7 @@ static void told_by_pressure_where_the_flow_never_stops(void **state) {
         for (size_t k = 0; k < shot->rows; k++)
             shot_text_add_format(&text, "%.5f,%.5f,%.5f\n", shot->time[k], shot->pressure[k],
                                  shot->flow[k]);
-        feed got = feed_log("pulses", &text);
-        exact += final_count(got.out.bytes, "pulse") == planned;
-        feed_free(&got);
+        exact += final_count_of("pulses", &text, "pulse") == planned;
         analytic_shot_free(shot);
     }
     assert_true(exact >= 16);
@@ -331,9 +328,7 @@ static void a_count_that_is_missing_is_no_gap(void **state) {
         const double pressure = t < 3.5 ? 0 : on ? (9 - hand) * fmin(1, t - 3.5) : 9 * exp(30 - t);
         shot_text_add_format(&text, "%.2f,%.2f,%.0f\n", t, pressure, shown);
     }
-    feed got = feed_log("pulses", &text);
-    assert_int_equal(final_count(got.out.bytes, "pulse"), 0);
-    feed_free(&got);
+    assert_int_equal(final_count_of("pulses", &text, "pulse"), 0);
 }
 
 /* What the flow shows is what the puck passes, p / 5, and what the basket still takes: it does not

@@ -5,6 +5,7 @@
 #include <support/feed.h>
 
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 #include <math.h>
 
@@ -20,10 +21,7 @@ static size_t pulses_by_flow_with(int row, int count, double shown) {
         const double flow = on ? (t < 10 ? 6 : 2) : 0;
         shot_text_add_format(&text, "%.3f,%.2f\n", t, i >= row && i < row + count ? shown : flow);
     }
-    feed got = feed_log("pulses", &text);
-    const size_t found = final_count(got.out.bytes, "pulse");
-    feed_free(&got);
-    return found;
+    return final_count_of("pulses", &text, "pulse");
 }
 
 /* A row or two without flow while the pump runs, one with a little while it stands, and one far
@@ -193,10 +191,7 @@ static size_t pulses_of(double held, double trickle, double noise, double zero, 
         shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, bar,
                              water + (on > 0 ? noise * shot_random_normal(&random) : 0));
     }
-    feed got = feed_log("pulses", &text);
-    const size_t found = final_count(got.out.bytes, "pulse");
-    feed_free(&got);
-    return found;
+    return final_count_of("pulses", &text, "pulse");
 }
 
 static void noise_of_a_soak_is_no_pump(void **state) {

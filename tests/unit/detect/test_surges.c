@@ -5,6 +5,7 @@
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 /* 20 % at 10 Hz and noise of 0.05 ml/s on 2.5: the gain of 25 % is some twenty times its standard
  * error over 1.5 s on either side, so the size is known to about a tenth and the onset to a few
@@ -222,9 +223,7 @@ static void a_pump_that_comes_back_is_none(void **state) {
                                      0.02 * shot_random_normal(&random),
                                  flow + 0.02 * shot_random_normal(&random));
         }
-        feed got = feed_log("surges", &text);
-        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
-        feed_free(&got);
+        assert_int_equal(final_count_of("surges", &text, "surge"), 0);
     }
 }
 
@@ -256,9 +255,7 @@ static void a_count_more_or_less_is_none(void **state) {
                                  pressed(t) + 0.03 * shot_random_normal(&random),
                                  shown + part * (next - shown));
         }
-        feed got = feed_log("surges", &text);
-        told += final_count(got.out.bytes, "surge");
-        feed_free(&got);
+        told += final_count_of("surges", &text, "surge");
     }
     assert_true(told <= 1);
 }
@@ -285,9 +282,7 @@ static void a_pump_that_pauses_is_none(void **state) {
                                      pressure + 0.02 * shot_random_normal(&random),
                                      weight + 0.03 * shot_random_normal(&random));
         }
-        feed got = feed_log("surges", &text);
-        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
-        feed_free(&got);
+        assert_int_equal(final_count_of("surges", &text, "surge"), 0);
     }
 }
 
@@ -306,9 +301,7 @@ static void a_shape_of_its_own_is_one(void **state) {
                                  pressed(t) + 0.01 * shot_random_normal(&random),
                                  flow + 0.003 * shot_random_normal(&random));
         }
-        feed got = feed_log("surges", &text);
-        assert_int_equal(final_count(got.out.bytes, "surge"), 1);
-        feed_free(&got);
+        assert_int_equal(final_count_of("surges", &text, "surge"), 1);
     }
 }
 

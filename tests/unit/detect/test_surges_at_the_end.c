@@ -4,12 +4,10 @@
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 static int count_in(shot_text *log) {
-    feed got = feed_log("surges", log);
-    const int count = final_count(got.out.bytes, "surge");
-    feed_free(&got);
-    return count;
+    return final_count_of("surges", log, "surge");
 }
 
 /* The brew ends at 34.6 s.  A clock of whole seconds gives the readings of a second one time; their

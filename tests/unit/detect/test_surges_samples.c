@@ -4,6 +4,7 @@
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 /* The flow of a bed that still wets falls until the puck opens at 18 s: the lowest samples are off
  * the median of their neighbours, and without them the onset comes out late, by 0.04 s in the mean
@@ -40,9 +41,7 @@ static void the_last_rows_of_a_log_count(void **state) {
                                  held + 0.02 * shot_random_normal(&random),
                                  2.15 * fmax(0, t - 12) + 0.03 * shot_random_normal(&random));
         }
-        feed got = feed_log("surges", &text);
-        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
-        feed_free(&got);
+        assert_int_equal(final_count_of("surges", &text, "surge"), 0);
     }
 }
 

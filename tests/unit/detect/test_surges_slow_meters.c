@@ -4,6 +4,7 @@
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
+#include <support/marks_of_log.h>
 
 #include "detect/surge_drive.h"
 
@@ -30,10 +31,7 @@ static size_t found_by_gate(uint64_t seed, double loss) {
             shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
                                  pressure + 0.02 * shot_random_normal(&random), shown);
     }
-    feed got = feed_log("surges", &text);
-    const size_t count = final_count(got.out.bytes, "surge");
-    feed_free(&got);
-    return count;
+    return final_count_of("surges", &text, "surge");
 }
 
 /* Each figure is the mean of a second, of whose pressure it tells: one count more or less is one
@@ -74,10 +72,7 @@ static size_t found_while_eased(double rate, double to, uint64_t seed) {
         const bool pumps = t > 1 && t < 31 && !(since > 0 && since < 0.6);
         add_row(&text, t, pressure, pumps ? 5 * (1 - ramp(t, 4, 0.5)) + through : 0, &random);
     }
-    feed got = feed_log("surges", &text);
-    const size_t count = final_count(got.out.bytes, "surge");
-    feed_free(&got);
-    return count;
+    return final_count_of("surges", &text, "surge");
 }
 
 /* The fewer the rows, the more of them lie in the change. */
@@ -107,9 +102,7 @@ static void a_pump_that_stands_still_is_none(void **state) {
             const bool pumps = t > 1 && t < 31 && !(since > 0 && back < 0.05);
             add_row(&text, t, pressure, pumps ? fills + pressure / 3.2 : 0, &random);
         }
-        feed got = feed_log("surges", &text);
-        assert_int_equal(final_count(got.out.bytes, "surge"), 0);
-        feed_free(&got);
+        assert_int_equal(final_count_of("surges", &text, "surge"), 0);
     }
 }
 
