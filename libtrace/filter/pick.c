@@ -99,7 +99,8 @@ typedef struct picker {
     bool open; /* the current shot is picked */
     char *shot;
     shot_decimal origin;
-    double low, high, first, last; /* rows wanted, and rows that came */
+    double low, high;             /* rows wanted */
+    double first, earliest, latest; /* of the rows that came; they may not be in order yet */
     size_t rows_out;
     shot_rows out;
     shot_table whole; /* with --phase: the shot, until its marks are known */
@@ -165,7 +166,8 @@ static shot_status take_rows(picker *self, const shot_block *block, shot_rows *i
         const double t = block->column[0][i];
         if (isnan(self->first))
             SHOT_TRY(settle_times(self, t));
-        self->last = t;
+        self->earliest = fmin(self->earliest, t);
+        self->latest = fmax(self->latest, t);
         if (!(t >= self->low && t <= self->high))
             continue;
         SHOT_TRY(pick_channels_append(&self->channels, block, i, into));
@@ -220,7 +222,7 @@ static shot_status begin_whole(picker *self, shot_head *head) {
 
 static shot_status begin_picked(picker *self, const shot_head *head, shot_error *error) {
     shot_head out;
-    self->first = self->last = NAN;
+    self->first = self->earliest = self->latest = NAN;
     self->rows_out = 0;
     free(self->shot);
     self->shot = shot_text_copy(head->name);
@@ -297,9 +299,9 @@ static void say_if_empty(const picker *self) {
     if (self->rows_out > 0 || isnan(self->first))
         return;
     shot_text text = {0};
-    if (shot_text_add_log_time(&text, self->first, &self->origin) == SHOT_OK &&
+    if (shot_text_add_log_time(&text, self->earliest, &self->origin) == SHOT_OK &&
         shot_text_add(&text, " to ") == SHOT_OK &&
-        shot_text_add_log_time(&text, self->last, &self->origin) == SHOT_OK)
+        shot_text_add_log_time(&text, self->latest, &self->origin) == SHOT_OK)
         shot_notice_say(&self->stage.notice,
                         "shot '%s': none of its rows, which go from %s s, was wanted", self->shot,
                         text.bytes);
@@ -455,7 +457,7 @@ const shot_description shot_pick = {
     .examples = examples,
     .role = SHOT_ROLE_FILTER,
     .memory = SHOT_MEMORY_SHOT,
-    .traits = SHOT_TRAIT_ACROSS_SHOTS,
+    .traits = SHOT_TRAIT_ACROSS_SHOTS | SHOT_TRAIT_DISORDER | SHOT_TRAIT_PASSES_DISORDER,
     .settings_size = sizeof(struct pick_settings),
     .options = options,
     .make = make,

@@ -32,7 +32,7 @@ typedef enum shot_memory {
 enum {
     SHOT_TRAIT_DISORDER = 1,        /* accepts times that repeat or fall */
     SHOT_TRAIT_NO_INPUT = 2,        /* reads no input: synth */
-    SHOT_TRAIT_PASSES_DISORDER = 4, /* may hand on times that repeat or fall: read, tag */
+    SHOT_TRAIT_PASSES_DISORDER = 4, /* may hand on times that repeat or fall: read, tag, pick */
     SHOT_TRAIT_OWN_OPERANDS = 8,    /* opens its operands itself, nothing is pushed: join; a sink
                                        of this kind works at its close, and takes pushed input
                                        where it has no operands: compare */
