@@ -7,9 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "judge/words.h"
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/noise_line.h>
+
+#include "judge/words.h"
+#include "plain_format.h"
 
 static shot_status checked(shot_status status, shot_error *error) {
     return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the average")
@@ -175,7 +177,7 @@ static shot_status send_mark(const average_group *group, shot_stage *stage, cons
     shot_sample_quantile_sort(room + group->count, to);
     char id[32], note[64];
     snprintf(id, sizeof id, "%.20s", kind);
-    snprintf(note, sizeof note, "median of %zu shots", from);
+    snprintf(note, sizeof note, "median of %zu shot%s", from, shot_plural(from));
     shot_mark one = shot_mark_none();
     one.kind = (char *)kind;
     one.id = id;

@@ -8,15 +8,10 @@
 
 enum { WIDTH = 80 };
 
-/* Shots of which surges are known, and those that have one. */
-typedef struct channelled {
-    size_t shots, hits;
-} channelled;
-
-/* At one setting; NaN: at all. */
-static channelled count_at(const shot_sweep_result *result, size_t column, double setting) {
+/* Of the shots whose surges are known, those that have one: at one setting; NaN: at all. */
+static shot_compare_share count_at(const shot_sweep_result *result, size_t column, double setting) {
     const shot_sweep_points *p = &result->points;
-    channelled c = {0, 0};
+    shot_compare_share c = {0, 0};
     for (size_t i = 0; i < p->count; i++) {
         const double surges = shot_measure_table_value(&result->groups.table, p->shot[i], column);
         if (isnan(surges) || (!isnan(setting) && p->setting[i] != setting))
@@ -33,7 +28,7 @@ static shot_status say_where(shot_text *words, const shot_sweep_result *result, 
     const char *unit = result->groups.table.columns[result->x].unit;
     bool more = false;
     for (size_t i = 0; i < p->setting_count; i++) {
-        const channelled c = count_at(result, column, p->settings[i]);
+        const shot_compare_share c = count_at(result, column, p->settings[i]);
         if (c.hits == 0)
             continue;
         SHOT_TRY(

@@ -73,8 +73,8 @@ static char *band_remark(const shot_head *head) {
     shot_text text = {0};
     if (shots == NULL || band == NULL)
         return shot_text_copy("line and band");
-    if (shot_text_add_format(&text, "median of %s shots; band: %s of them at each time", shots,
-                             band) != SHOT_OK)
+    if (shot_text_add_format(&text, "median of %s shot%s; band: %s of them at each time", shots,
+                             strcmp(shots, "1") == 0 ? "" : "s", band) != SHOT_OK)
         shot_text_free(&text);
     return text.bytes;
 }
