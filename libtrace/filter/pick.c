@@ -99,7 +99,7 @@ typedef struct picker {
     bool open; /* the current shot is picked */
     char *shot;
     shot_decimal origin;
-    double low, high;             /* rows wanted */
+    double low, high;               /* rows wanted */
     double first, earliest, latest; /* of the rows that came; they may not be in order yet */
     size_t rows_out;
     shot_rows out;

@@ -12,6 +12,7 @@
 #include "stream/held_records.h"
 #include "stream/labelled_text.h"
 #include "stream/metadata_text.h"
+#include "stream/preamble.h"
 
 struct shot_delimited {
     const struct shot_read_settings *settings;
@@ -32,6 +33,7 @@ struct shot_delimited {
     shot_held_records titles;  /* the header, while its units are awaited; then to compare with */
     shot_held_records comment; /* that may turn out to be the header */
     bool headed, awaits_units;
+    shot_preamble preamble;
     shot_metadata metadata;
 };
 
@@ -183,21 +185,53 @@ static shot_status start_without_titles(shot_delimited *self, const shot_record 
     return say_header(self, NULL, error);
 }
 
+/* ----------------------------------------------------------------------- above the table --- */
+
+/* What stands above the first table is known again above the next one. */
+static shot_status take_line_above(shot_delimited *self, const shot_record *record,
+                                   shot_error *error) {
+    SHOT_TRY(tell_line(self, record, error));
+    return record->comment ? SHOT_OK : shot_preamble_add(&self->preamble, &self->metadata);
+}
+
+/* Lines that waited: above the table that begins, or rows that cannot be read, as the target will
+ * say. */
+static shot_status end_waiting(shot_delimited *self, bool table_begins, shot_error *error) {
+    shot_held_records *waiting = &self->preamble.waiting;
+    for (size_t i = 0; i < waiting->count; i++)
+        SHOT_TRY(table_begins ? tell_line(self, &waiting->items[i], error)
+                              : self->target->calls->row(self->target, &waiting->items[i], error));
+    shot_held_records_clear(waiting);
+    return SHOT_OK;
+}
+
 /* ----------------------------------------------------------------------------------- rows ---- */
 
 static bool same_text(const shot_record *a, const shot_record *b) {
     return a->length == b->length && memcmp(a->text, b->text, a->length) == 0;
 }
 
+static shot_status take_plain_row(shot_delimited *self, const shot_record *record,
+                                  shot_error *error) {
+    bool waits;
+    SHOT_TRY(shot_preamble_look(&self->preamble, record, self->dialect.decimal, &self->metadata,
+                                &waits));
+    if (waits)
+        return SHOT_OK;
+    SHOT_TRY(end_waiting(self, false, error));
+    return self->target->calls->row(self->target, record, error);
+}
+
 static shot_status take_row(shot_delimited *self, const shot_record *record, shot_error *error) {
-    if (self->awaits_units)
+    if (self->awaits_units) {
         SHOT_TRY(say_header(self, shot_row_is_units(record) ? record : NULL, error));
-    else if (same_text(record, &self->titles.items[0]) || shot_row_is_header(record))
-        return take_titles(self, record, self->dialect.units_row, error);
-    else
-        return self->target->calls->row(self->target, record, error);
-    return shot_row_is_units(record) ? SHOT_OK
-                                     : self->target->calls->row(self->target, record, error);
+        return shot_row_is_units(record) ? SHOT_OK
+                                         : self->target->calls->row(self->target, record, error);
+    }
+    if (!same_text(record, &self->titles.items[0]) && !shot_row_is_header(record))
+        return take_plain_row(self, record, error);
+    SHOT_TRY(end_waiting(self, true, error));
+    return take_titles(self, record, self->dialect.units_row, error);
 }
 
 /* ----------------------------------------------------------------------------------- seams --- */
@@ -246,7 +280,9 @@ static shot_status take_both(shot_delimited *self, const shot_record *record,
 static shot_status take_line(shot_delimited *self, const shot_record *record, shot_error *error) {
     if (record->comment && self->dialect.header == SHOT_HEADER_COMMENT && !self->headed)
         return wait_with_comment(self, record, error);
-    if (record->comment || record->line <= self->dialect.skipped)
+    if (record->line <= self->dialect.skipped)
+        return take_line_above(self, record, error);
+    if (record->comment)
         return tell_line(self, record, error);
     if (self->headed || self->awaits_units)
         return take_row(self, record, error);
@@ -385,6 +421,7 @@ shot_status shot_delimited_finish(shot_delimited *self, bool cut, shot_error *er
         SHOT_TRY(tell_line(self, &self->comment.items[0], error));
     if (self->awaits_units)
         SHOT_TRY(say_header(self, NULL, error));
+    SHOT_TRY(end_waiting(self, false, error));
     return self->target->calls->end(self->target, error);
 }
 
@@ -397,6 +434,7 @@ void shot_delimited_free(shot_delimited *self) {
     shot_records_free(self->records);
     shot_held_records_free(&self->titles);
     shot_held_records_free(&self->comment);
+    shot_preamble_free(&self->preamble);
     shot_metadata_free(&self->metadata);
     free(self);
 }
