@@ -9,8 +9,6 @@
 
 #include <shottrace/signal/first_order.h>
 
-#include "puck/open_group.h"
-
 enum { HOLD = 2 }; /* s that the last value of a channel counts */
 
 static const double smoothing = 0.25; /* s, of pressure, flow and weight */
@@ -125,8 +123,11 @@ static void start_run(split_watch *watch) {
     if (gap < least_gap || (gap < pulse_gap && !split_run_is_complete(watch)))
         watch->run.off = NAN;
     else
-        watch->run = (split_run){
-            .on = watch->above, .off = NAN, .fill = NAN, .cup_changed = watch->cup_moved};
+        watch->run = (split_run){.on = watch->above,
+                                 .off = NAN,
+                                 .fill = NAN,
+                                 .cup_changed = watch->cup_moved,
+                                 .group = open_group_unseen};
     watch->cup_moved = false;
 }
 
@@ -151,7 +152,7 @@ static bool resists(const split_watch *watch, double p, double q) {
     if (p < standing * level_now(&watch->slow_pressure, watch->time))
         return false;
     if (watch->has_pressure && watch->has_flow)
-        return puck_resists(p, q, watch->run.most_flow);
+        return puck_resists(p, q, watch->run.most_flow, &watch->run.group);
     return watch->has_pressure && p >= puck_pressure;
 }
 
@@ -169,6 +170,8 @@ static void measure(split_watch *watch, double dt) {
     const double p = level_now(&watch->pressure, watch->time);
     const double q = level_now(&watch->flow, watch->time);
     run->water += fmax(q, 0) * dt;
+    if (watch->has_pressure && watch->has_flow)
+        open_group_take(&run->group, watch->time, p, q);
     run->most_flow = fmax(run->most_flow, q);
     run->most_pressure = fmax(run->most_pressure, p);
     run->resisting = resists(watch, p, q) ? run->resisting + dt : 0;

@@ -11,6 +11,8 @@
 
 #include <shottrace/status.h>
 
+#include "puck/open_group.h"
+
 /* The last value of a channel, smoothed. */
 typedef struct split_level {
     double time, value, smooth; /* NaN before the first sample */
@@ -33,6 +35,7 @@ typedef struct split_run {
     bool cup_gone;       /* since it ended */
     bool cup_changed;    /* between the run before and this one */
     bool resisted;
+    open_group group; /* what it has shown in this run */
 } split_run;
 
 typedef struct split_watch {
