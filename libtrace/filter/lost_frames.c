@@ -3,8 +3,11 @@
 #include "filter/lost_frames.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "signal/wide.h"
 
 /* The least that is no rest, in the channel's own unit; common practice, no source. */
 static const struct {
@@ -62,6 +65,24 @@ static bool is_lost(const lost_frames *frames, double *const *column, size_t i) 
     return jumps >= 2 && sure;
 }
 
+/* Whether no value is 0 or missing. */
+SHOT_WIDE static bool all_off_zero(const double *y, size_t n) {
+    int64_t off = 0;
+#pragma omp simd reduction(+ : off)
+    for (size_t i = 0; i < n; i++)
+        off += fabs(y[i]) > 0 ? 1 : 0;
+    return off == (int64_t)n;
+}
+
+/* A channel that is never 0 tells that no row is lost; a temperature, which mostly is the last one,
+ * does. */
+static bool none_is_lost(const lost_frames *frames, double *const *column, size_t n) {
+    for (size_t c = frames->columns; c-- > 1;)
+        if (all_off_zero(column[c], n))
+            return true;
+    return false;
+}
+
 static void take_out(lost_frames *frames, double *const *column, size_t i) {
     if (frames->count++ == 0)
         frames->first = column[0][i];
@@ -72,7 +93,8 @@ static void take_out(lost_frames *frames, double *const *column, size_t i) {
 void lost_frames_take_out(lost_frames *frames, double *const *column, size_t ready, size_t rows) {
     if (ready == 0)
         return;
-    for (size_t i = 0; i < ready && i + 1 < rows; i++)
+    const size_t known = none_is_lost(frames, column, ready) ? 0 : ready;
+    for (size_t i = 0; i < known && i + 1 < rows; i++)
         if (is_lost(frames, column, i))
             take_out(frames, column, i);
     for (size_t c = 0; c < frames->columns; c++)
