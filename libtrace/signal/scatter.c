@@ -21,15 +21,14 @@ SHOT_WIDE void scatter_residuals(const double *restrict t, const double *restric
         out[i] = pseudo_residual_size(t + i, y + i, 1);
 }
 
-/* Of n - 2 residuals, which are used up, and the samples. */
-static double scatter_with(const double *y, size_t n, double *residuals) {
-    const double noise = n > 2 ? SHOT_MAD_TO_SD * shot_median(residuals, n - 2) : 0;
-    return fmax(noise, shot_resolution(y, n) / 2);
+/* Of n - 2 residuals, which are used up. */
+static double noise_of(double *residuals, size_t n) {
+    return n > 2 ? SHOT_MAD_TO_SD * shot_median(residuals, n - 2) : 0;
 }
 
 double scatter_of(const double *t, const double *y, size_t n, double *work) {
     scatter_residuals(t, y, n, work);
-    return scatter_with(y, n, work);
+    return fmax(noise_of(work, n), shot_resolution(y, n) / 2);
 }
 
 /* No less than half the step of the figures.  Two values that are multiples of it, as
@@ -42,15 +41,19 @@ static double bound_of_half_step(const double *y, size_t n) {
 }
 
 /* How many residuals are small enough tells whether their median is, but for a little more than all
- * rounding. */
+ * rounding; where that does not tell, the median does. */
+static bool noise_is_below(double *residuals, size_t n, double limit, double times) {
+    const double most = limit / (times * SHOT_MAD_TO_SD);
+    if (n > 2 && count_below(residuals, n - 2, most * (1 + 1e-12)) <= (double)((n - 3) / 2))
+        return false;
+    if (n > 2 && count_below(residuals, n - 2, most * (1 - 1e-12)) > (double)((n - 2) / 2))
+        return true;
+    return times * noise_of(residuals, n) < limit;
+}
+
 bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
                       double *work) {
-    const double most = limit / (times * SHOT_MAD_TO_SD);
     scatter_residuals(t, y, n, work);
-    if (n > 2 && count_below(work, n - 2, most * (1 + 1e-12)) <= (double)((n - 3) / 2))
-        return false;
-    if (n > 2 && count_below(work, n - 2, most * (1 - 1e-12)) > (double)((n - 2) / 2) &&
-        times * bound_of_half_step(y, n) < limit)
-        return true;
-    return times * scatter_with(y, n, work) < limit;
+    return noise_is_below(work, n, limit, times) && (times * bound_of_half_step(y, n) < limit ||
+                                                     times * (shot_resolution(y, n) / 2) < limit);
 }
