@@ -9,6 +9,7 @@
 #include "filter/clean_parts.h"
 #include "filter/named_channels.h"
 #include "plain_format.h"
+#include "signal/intervals.h"
 
 static const shot_option options[] = {
     {.letter = 'c',
@@ -141,23 +142,24 @@ static shot_status take_row(clean_sink *self, double t, shot_error *error) {
 
 /* Marks stand among the rows where each row in turn puts them; rows that bring none can be taken
  * together. */
-static bool are_quiet(clean_sink *self, const shot_block *rows) {
+static bool are_quiet(clean_sink *self, const shot_block *rows, const shot_intervals *between) {
     const struct clean_settings *settings = self->stage.settings;
     const double *t = rows->column[0];
     if (settings->marks || settings->keep ||
-        (self->row_gaps != NULL && !shot_sample_gaps_none(self->row_gaps, t, rows->rows)))
+        (self->row_gaps != NULL && !shot_sample_gaps_none(self->row_gaps, t, rows->rows, between)))
         return false;
     for (size_t i = 0; i < self->channel_count; i++)
-        if (!clean_channel_is_quiet(self, &self->channels[i], rows))
+        if (!clean_channel_is_quiet(self, &self->channels[i], rows, between))
             return false;
     return true;
 }
 
-static shot_status take_quiet(clean_sink *self, const shot_block *rows, shot_error *error) {
+static shot_status take_quiet(clean_sink *self, const shot_block *rows,
+                              const shot_intervals *between, shot_error *error) {
     SHOT_TRY(shot_rows_append(&self->held, rows));
     self->end = rows->column[0][rows->rows - 1];
     if (self->row_gaps != NULL)
-        shot_sample_gaps_pass(self->row_gaps, rows->column[0], rows->rows);
+        shot_sample_gaps_pass(self->row_gaps, rows->column[0], rows->rows, between);
     for (size_t i = 0; i < self->channel_count; i++)
         SHOT_TRY(clean_channel_quiet_rows(self, &self->channels[i], error));
     return SHOT_OK;
@@ -167,8 +169,9 @@ static shot_status take_quiet(clean_sink *self, const shot_block *rows, shot_err
 static shot_status take_stretch(clean_sink *self, const shot_block *rows, shot_error *error) {
     if (self->handed + self->held.rows == 0)
         self->start = rows->column[0][0];
-    if (are_quiet(self, rows))
-        return take_quiet(self, rows, error);
+    const shot_intervals between = intervals_between(rows->column[0], rows->rows);
+    if (are_quiet(self, rows, &between))
+        return take_quiet(self, rows, &between, error);
     for (size_t i = 0; i < rows->rows; i++) {
         SHOT_TRY(shot_rows_append_one(&self->held, rows, i));
         SHOT_TRY(take_row(self, rows->column[0][i], error));

@@ -299,37 +299,37 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
     return SHOT_OK;
 }
 
-/* Those of a channel that have a value. */
-static void find_samples(const shot_block *rows, size_t column, clean_samples *s) {
+/* Those of a channel that have a value; mostly in each of the rows. */
+static void find_samples(const shot_block *rows, const shot_intervals *between, size_t column,
+                         clean_samples *s) {
     s->t = rows->column[0];
     s->y = rows->column[column];
     s->n = present_samples(&s->t, &s->y, rows->rows, s->own_t, s->own_y);
+    s->between = s->t == rows->column[0] ? *between : intervals_between(s->t, s->n);
 }
 
 /* The longest time without a sample among rows in order, the last sample before them included. */
 static double longest_silence(const clean_channel *channel, const clean_samples *s, double end) {
     if (s->n == 0)
         return end - channel->last;
-    const double before[2] = {channel->last, s->t[0]}, after[2] = {s->t[s->n - 1], end};
-    intervals all = {INFINITY, 0};
-    intervals_take(before, 2, &all);
-    intervals_take(s->t, s->n, &all);
-    intervals_take(after, 2, &all);
+    shot_intervals all = s->between;
+    intervals_take_one(s->t[0] - channel->last, &all);
+    intervals_take_one(end - s->t[s->n - 1], &all);
     return all.longest;
 }
 
-bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel,
-                            const shot_block *rows) {
+bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel, const shot_block *rows,
+                            const shot_intervals *between) {
     const double *t = rows->column[0];
     clean_samples *s = &channel->now;
-    find_samples(rows, channel->column, s);
+    find_samples(rows, between, channel->column, s);
     if (channel->seeks_zero && !channel->zero.done)
         return false;
     if (isnan(channel->last) && s->n > 0 && s->t[0] > self->start) /* starts with a gap */
         return false;
     if (longest_silence(channel, s, t[rows->rows - 1]) > self->hole)
         return false;
-    return channel->gaps == NULL || shot_sample_gaps_none(channel->gaps, s->t, s->n);
+    return channel->gaps == NULL || shot_sample_gaps_none(channel->gaps, s->t, s->n, &s->between);
 }
 
 shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, shot_error *error) {
@@ -337,7 +337,7 @@ shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, s
     if (s->n == 0)
         return SHOT_OK;
     if (channel->gaps != NULL)
-        shot_sample_gaps_pass(channel->gaps, s->t, s->n);
+        shot_sample_gaps_pass(channel->gaps, s->t, s->n, &s->between);
     look_for_flat(channel, s->t, s->y, s->n);
     SHOT_TRY(noise_watch_push(&channel->noise, s->t, s->y, s->n));
     channel->last = s->t[s->n - 1];

@@ -40,6 +40,7 @@ enum { CLEAN_STRETCH = SPIKE_FINDER_BLOCK };
 typedef struct clean_samples {
     const double *t, *y; /* [n], in the rows or, where some are missing, in what follows */
     size_t n;
+    shot_intervals between; /* them */
     double own_t[CLEAN_STRETCH], own_y[CLEAN_STRETCH];
 } clean_samples;
 
@@ -106,8 +107,9 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
                               shot_error *error);
 
 /* Whether rows in order, at most CLEAN_STRETCH, give this channel nothing to mark and no stretch of
- * samples to end, so that they can be taken together. */
-bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel, const shot_block *rows);
+ * samples to end, so that they can be taken together; `between` are the intervals between rows. */
+bool clean_channel_is_quiet(const clean_sink *self, clean_channel *channel, const shot_block *rows,
+                            const shot_intervals *between);
 
 /* Those rows, which are held now. */
 shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, shot_error *error);

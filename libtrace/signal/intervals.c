@@ -26,14 +26,25 @@ SHOT_WIDE bool times_do_not_fall(const double *t, size_t n) {
     return bad == 0 && ends_are_finite(t, n);
 }
 
-SHOT_WIDE void intervals_take(const double *t, size_t n, intervals *all) {
+SHOT_WIDE void intervals_take(const double *t, size_t n, shot_intervals *all) {
     double shortest = all->shortest, longest = all->longest;
 #pragma omp simd reduction(min : shortest) reduction(max : longest)
     for (size_t i = 1; i < n; i++) {
         shortest = lesser(t[i] - t[i - 1], shortest);
         longest = greater(t[i] - t[i - 1], longest);
     }
-    *all = (intervals){shortest, longest};
+    *all = (shot_intervals){shortest, longest};
+}
+
+void intervals_take_one(double interval, shot_intervals *all) {
+    all->shortest = lesser(interval, all->shortest);
+    all->longest = greater(interval, all->longest);
+}
+
+shot_intervals intervals_between(const double *t, size_t n) {
+    shot_intervals all = {INFINITY, 0};
+    intervals_take(t, n, &all);
+    return all;
 }
 
 double interval_tidied(double interval) {

@@ -122,11 +122,11 @@ shot_status resample_channel_push(resample_channel *channel, double t, double y)
 /* ---- many at once ---- */
 
 /* Whether no interval is a gap, at a glance: no median is below the shortest. */
-static bool are_near(const resample_channel *channel, const double *t, size_t n, intervals *all) {
+static bool are_near(const resample_channel *channel, const double *t, size_t n,
+                     shot_intervals *all) {
     const resample_reach reach = channel->reach;
-    const double first[2] = {channel->last, t[0]};
-    *all = (intervals){channel->shortest, 0};
-    intervals_take(first, 2, all);
+    *all = (shot_intervals){channel->shortest, 0};
+    intervals_take_one(t[0] - channel->last, all);
     intervals_take(t, n, all);
     if (!reach.spacings)
         return all->longest <= reach.length;
@@ -143,7 +143,7 @@ static void note_intervals(resample_channel *channel, const double *t, size_t n)
 /* Samples, none of which is missing, in a run that goes on; *taken tells that they were. */
 static shot_status take_near(resample_channel *channel, const double *t, const double *y, size_t n,
                              bool *taken) {
-    intervals all;
+    shot_intervals all;
     *taken = are_near(channel, t, n, &all);
     if (!*taken)
         return SHOT_OK;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
 
@@ -69,34 +70,43 @@ static double interval(const shot_sample_gaps *gaps, size_t i) {
 }
 
 /* Of the intervals that are not judged, or not known, yet: the longest; of all: the shortest. */
-static intervals intervals_with(const shot_sample_gaps *gaps, const double *t, size_t n) {
-    intervals of = {gaps->shortest, 0};
+static shot_intervals intervals_with(const shot_sample_gaps *gaps, double next,
+                                     const shot_intervals *between) {
+    shot_intervals of = *between;
+    of.shortest = lesser(gaps->shortest, of.shortest);
     for (size_t i = gaps->judged; i + 1 < gaps->samples; i++)
         of.longest = greater(interval(gaps, i), of.longest);
-    if (gaps->samples > 0) {
-        const double seam[2] = {gaps->latest, t[0]};
-        intervals_take(seam, 2, &of);
-    }
-    intervals_take(t, n, &of);
+    if (gaps->samples > 0)
+        intervals_take_one(next - gaps->latest, &of);
     return of;
 }
 
 /* No median is below the shortest. */
-bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t n) {
+bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t n,
+                           const shot_intervals *between) {
     const shot_gap_rule rule = gaps->rule;
     if (n == 0)
         return true;
-    const intervals of = intervals_with(gaps, t, n);
+    const shot_intervals of = intervals_with(gaps, t[0], between);
     return of.shortest > 0 &&
            of.longest <= (rule.length > 0 ? rule.length : rule.factor * of.shortest);
 }
 
-void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n) {
+/* The last of n times, up to the end of the ring and from its start on. */
+static void hold(shot_sample_gaps *gaps, const double *t, size_t n) {
+    const size_t skipped = n > HELD ? n - HELD : 0, count = n - skipped;
+    const size_t place = (gaps->samples + skipped) % HELD, room = HELD - place;
+    const size_t first = count < room ? count : room;
+    memcpy(gaps->time + place, t + skipped, first * sizeof *t);
+    memcpy(gaps->time, t + skipped + first, (count - first) * sizeof *t);
+}
+
+void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n,
+                           const shot_intervals *between) {
     if (n == 0)
         return;
-    gaps->shortest = intervals_with(gaps, t, n).shortest;
-    for (size_t i = n > HELD ? n - HELD : 0; i < n; i++)
-        gaps->time[(gaps->samples + i) % HELD] = t[i];
+    gaps->shortest = intervals_with(gaps, t[0], between).shortest;
+    hold(gaps, t, n);
     gaps->samples += n;
     gaps->latest = t[n - 1];
     if (gaps->samples > gaps->judged + 1 + AFTER)

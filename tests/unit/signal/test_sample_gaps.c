@@ -7,6 +7,8 @@
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/sample_gaps.h>
 
+#include "signal/intervals.h"
+
 enum { N = 400, BEFORE = 30, AFTER = 8 };
 
 static size_t take(shot_sample_gaps *gaps, shot_gap *out) {
@@ -67,8 +69,9 @@ static void gaps_are_those_of_the_plain_median(void **state) {
             size_t count = 0;
             for (size_t i = 0; i < N; i++) {
                 const size_t some = 1 + shot_random_below(&random, i + 100 < N ? 100 : N - i);
-                if (round == 1 && shot_sample_gaps_none(gaps, t + i, some)) {
-                    shot_sample_gaps_pass(gaps, t + i, some);
+                const shot_intervals between = intervals_between(t + i, some);
+                if (round == 1 && shot_sample_gaps_none(gaps, t + i, some, &between)) {
+                    shot_sample_gaps_pass(gaps, t + i, some, &between);
                     i += some - 1;
                     passed += some;
                     continue;

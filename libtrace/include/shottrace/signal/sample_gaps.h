@@ -36,6 +36,11 @@ typedef struct shot_gap {
     double spacing;  /* usual at that place, s */
 } shot_gap;
 
+/* Of the intervals between times; infinite and 0 where there are none. */
+typedef struct shot_intervals {
+    double shortest, longest; /* s */
+} shot_intervals;
+
 typedef struct shot_sample_gaps shot_sample_gaps;
 
 /* Free with shot_sample_gaps_free.  SHOT_ERR_RANGE if both figures are 0, or one is negative;
@@ -48,11 +53,14 @@ SHOT_API shot_status shot_sample_gaps_new(shot_gap_rule rule, shot_sample_gaps *
 SHOT_API shot_status shot_sample_gaps_push(shot_sample_gaps *gaps, double t);
 
 /* Whether n more samples, at times that rise, would show no gap, now or when more follow; false
- * where that takes a closer look. */
-SHOT_API bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t n);
+ * where that takes a closer look.  `between` are the intervals between these times, which channels
+ * may share. */
+SHOT_API bool shot_sample_gaps_none(const shot_sample_gaps *gaps, const double *t, size_t n,
+                                    const shot_intervals *between);
 
 /* Push such samples all at once. */
-SHOT_API void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n);
+SHOT_API void shot_sample_gaps_pass(shot_sample_gaps *gaps, const double *t, size_t n,
+                                    const shot_intervals *between);
 
 /* There are no more samples. */
 SHOT_API void shot_sample_gaps_finish(shot_sample_gaps *gaps);
