@@ -5,65 +5,24 @@
 #include <math.h>
 
 #include "detect/onset.h"
+#include "puck/cup_touch.h"
 
-static const double least_fall = 1;  /* g for good: drops that run off a scale are less */
-static const double fastest = 25;    /* g/s: more than any pump of these machines gives, 10 to
-                                        15 ml/s (common practice, no source) */
-static const double long_enough = 1; /* s over which a weight is judged */
-static const double knock = 0.5;     /* s in which a cup that was knocked comes to rest */
-static const double most = 0.75;
-static const double longest_hand = 5;  /* s for which somebody leans on a cup */
-static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
+static const double longest_hand = 5; /* s for which somebody leans on a cup */
 
 /* What noise and rounding do to a weight. */
 static double blur(const shot_channel_view *weight) {
-    return fmax(5 * weight->noise.sd * sqrt(weight->noise.inflation), 1.5 * weight->step);
+    return cup_blur(weight->noise.sd, weight->noise.inflation, weight->step);
 }
 
 static double window(const shot_channel_view *weight) {
-    return fmax(long_enough, 4 * weight->noise.spacing);
-}
-
-/* How many of the samples in from..to lie over `level`. */
-static double share_over(const shot_channel_view *weight, double from, double to, double level) {
-    double over = 0, all = 0;
-    for (size_t i = shot_view_first(weight, from); i < weight->n && weight->t[i] <= to; i++, all++)
-        over += weight->y[i] > level;
-    return over / all;
-}
-
-/* Does the weight of sample i, and of one beside it since one may be a spike, lie so far above that
- * shortly after it that no drop did it?  Then a cup stood there for less time than a weight is
- * judged over: it was put on and tared at once. */
-static bool stood_shortly(const shot_channel_view *weight, size_t i, double after) {
-    const bool before = i > 0 && weight->y[i - 1] > after;
-    return weight->y[i] > after && (before || (i + 1 < weight->n && weight->y[i + 1] > after));
-}
-
-/* Does the weight up to sample i lie above that shortly after it, or so far below that no water
- * fills the difference?  Most samples must, since one may be a spike. */
-static bool is_touched(const shot_channel_view *weight, size_t i) {
-    const double t = weight->t[i], span = window(weight), from = t + knock, to = from + span;
-    const double before = shot_view_mean(weight, t - span, t);
-    const double after = shot_view_mean(weight, from, to);
-    const double fall = fmax(least_fall, blur(weight)), rise = fastest * (span + knock);
-    const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
-                       share_over(weight, t - span, t, after + fall) >= most;
-    return falls || stood_shortly(weight, i, after + rise) ||
-           (share_over(weight, from, to, before + rise) >= most &&
-            share_over(weight, t - span, t, after - rise) <= 1 - most);
+    return cup_window(weight->noise.spacing);
 }
 
 /* The first sample from i on that is touched, or that is not. */
 static size_t next_that_is(const shot_channel_view *weight, size_t i, bool touched) {
-    for (double next = -INFINITY; i < weight->n; i++) {
-        if (weight->t[i] < next)
-            continue;
-        next = weight->t[i] + look_again;
-        if (is_touched(weight, i) == touched)
-            break;
-    }
-    return i;
+    const cup_weight logged = {weight->t, weight->y, weight->n, weight->noise.spacing,
+                               blur(weight)};
+    return cup_next_touch(&logged, i, touched);
 }
 
 /* The first sample from i on at which the scale rests. */
@@ -106,7 +65,7 @@ static void take_hand_off(shot_channel_view *stands, double rests, double spread
     while (n > 0 && stands->y[n - 1] > rests + spread && end - stands->t[n - 1] < longest_hand)
         n--;
     if (n > 0 && stands->y[n - 1] <= rests + spread)
-        stands->n = shot_view_first(stands, stands->t[n - 1] - knock);
+        stands->n = shot_view_first(stands, stands->t[n - 1] - CUP_KNOCK);
 }
 
 void shot_cup_take_hand_off(const shot_channel_view *weight, size_t at, shot_channel_view *stands) {
@@ -119,7 +78,7 @@ void shot_cup_take_hand_off(const shot_channel_view *weight, size_t at, shot_cha
 }
 
 shot_channel_view shot_cup_longest(const shot_channel_view *weight, double from, double to) {
-    const double beside = 2 * window(weight) + knock;
+    const double beside = 2 * window(weight) + CUP_KNOCK;
     const shot_channel_view part = part_of(weight, shot_view_first(weight, from - beside),
                                            shot_view_first(weight, to + beside));
     shot_channel_view longest = part;

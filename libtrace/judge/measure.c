@@ -94,9 +94,14 @@ shot_status shot_measure_add_level(const shot_view *view, const char *channel, d
     return shot_measure_list_add(out, name, line.level, line.level - half, line.level + half, NULL);
 }
 
+const double *shot_view_column(const shot_view *view, const char *channel) {
+    return strcmp(channel, "weight") == 0 ? view->cup.weight
+                                          : shot_table_column(view->shot, channel);
+}
+
 shot_status shot_view_line(const shot_view *view, const char *channel, double from, double to,
                            shot_straight_line *out) {
-    const double *values = shot_table_column(view->shot, channel);
+    const double *values = shot_view_column(view, channel);
     if (values == NULL || !(to > from))
         return SHOT_ERR_SINGULAR;
     return shot_straight_line_fit(view->time, values, view->rows, from, to, out);
@@ -194,10 +199,16 @@ shot_status shot_view_make(const shot_table *shot, const shot_table *wanted, sho
         .water_in = preinfusion ? preinfusion->from : NAN,
         .brew_start = brew ? shot_dated_start(brew) : never,
         .brew_end = brew ? shot_dated_end(brew) : never};
-    return counted_marks_find(&out->marks, &shot->marks);
+    const cup_times when = {out->water_in, out->brew_end.at};
+    SHOT_TRY(cup_gain_find(shot, out->water, when, &out->cup));
+    const shot_status status = counted_marks_find(&out->marks, &shot->marks);
+    if (status != SHOT_OK)
+        cup_gain_free(&out->cup);
+    return status;
 }
 
 void shot_view_free(shot_view *view) {
+    cup_gain_free(&view->cup);
     counted_marks_free(&view->marks);
 }
 

@@ -84,7 +84,7 @@ static const shot_measure_kind kinds[] = {
      "relative change of hydraulic resistance a second during the brew, beside the surges"},
     {"dose", SHOT_MEASURE_CUP, "dose", "g", "dry coffee, from # dose:"},
     {"beverage.mass", SHOT_MEASURE_CUP, "beverage", "g",
-     "beverage on the scale at the end of the log"},
+     "beverage on the scale at the end of the log, less what a hand did to it"},
     {"brew.ratio", SHOT_MEASURE_CUP, "beverage over dose", "", "beverage mass over dose"},
     {"water.used", SHOT_MEASURE_CUP, "water used", "ml", "water that entered the basket"},
     {"brew.temperature", SHOT_MEASURE_CUP, "water temperature", "degC",

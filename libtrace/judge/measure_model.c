@@ -75,7 +75,7 @@ static shot_status add_yield(double dose, double mass, shot_measure_list *out) {
 /* Beverage that had left the spout when preinfusion ended; the scale shows it later by its lag. */
 static double early_mass(const shot_view *view) {
     const shot_mark *preinfusion = shot_mark_list_last(&view->shot->marks, "preinfusion");
-    const double *weight = shot_table_column(view->shot, "weight");
+    const double *weight = view->cup.weight;
     double lag;
     if (preinfusion == NULL || weight == NULL || isnan(preinfusion->to))
         return NAN;

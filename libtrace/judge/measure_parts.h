@@ -8,6 +8,7 @@
 #include <shottrace/signal/straight_line.h>
 
 #include "judge/counted_marks.h"
+#include "judge/cup_gain.h"
 
 /* A time that was found, and its interval; low and high NaN where it has none. */
 typedef struct shot_dated {
@@ -24,6 +25,7 @@ typedef struct shot_view {
     bool beverage_flow;              /* what the log calls flow is that into the cup */
     double water_in;                 /* when water entered the basket; NaN if not known */
     shot_dated brew_start, brew_end; /* NaN if there is no brew */
+    cup_gain cup;                    /* owned: the weight, less what hands did to it */
     counted_marks marks;             /* owned: findings, an event that two tell of once */
 } shot_view;
 
@@ -67,6 +69,9 @@ typedef struct shot_pulse_effect {
 } shot_pulse_effect;
 
 shot_pulse_effect shot_pulse_effect_of(const shot_view *view, const shot_mark *pulse);
+
+/* The column of a channel, or NULL; of the weight, what the cup gained. */
+const double *shot_view_column(const shot_view *view, const char *channel);
 
 /* The line through a channel in from..to: SHOT_ERR_SINGULAR if there is no such channel, or too
  * few samples. */

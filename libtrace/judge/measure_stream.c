@@ -33,7 +33,7 @@ static double passed(const shot_view *view, const double *weight, double level) 
 
 static shot_status add_stream(const shot_view *view, const shot_mark *drip, double mass,
                               shot_measure_list *out) {
-    const double *weight = shot_table_column(view->shot, "weight");
+    const double *weight = view->cup.weight;
     const double before = weight != NULL ? weight_at(view, weight, drip->from) : NAN;
     const double most = NEARLY_ALL * (mass - before);
     const double end = most > 0 ? passed(view, weight, before + most) : NAN;

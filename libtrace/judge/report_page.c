@@ -81,6 +81,14 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
     return end_line(text);
 }
 
+/* Why the beverage is not what the scale showed at the end of the log. */
+static shot_status add_scale(shot_text *text, const shot_measure_list *measures) {
+    const shot_measure *mass = shot_measure_list_find(measures, "beverage.mass");
+    return mass != NULL && mass->note != NULL
+               ? shot_words_paragraph(text, mass->note, 4, 6, SHOT_REPORT_WIDTH)
+               : SHOT_OK;
+}
+
 /* The shape of the brew in words, or why its pressure is no more than a bound. */
 static shot_status add_shape(shot_text *text, const shot_measure_list *measures) {
     const shot_measure *pressure = shot_measure_list_find(measures, "brew.pressure");
@@ -127,7 +135,9 @@ static shot_status add_group(shot_text *text, const shot_measure_list *measures,
                           : shot_text_add_format(text, "  %s\n", group_titles[group]));
     SHOT_TRY(add_lines(text, measures, group, true));
     SHOT_TRY(add_lines(text, measures, group, false));
-    return group == SHOT_MEASURE_PRESSURE ? add_shape(text, measures) : SHOT_OK;
+    if (group == SHOT_MEASURE_PRESSURE)
+        return add_shape(text, measures);
+    return group == SHOT_MEASURE_CUP ? add_scale(text, measures) : SHOT_OK;
 }
 
 /* ---- head and notes ---- */

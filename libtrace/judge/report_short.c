@@ -31,8 +31,10 @@ static shot_status say_cup(const shot_measure_list *measures, shot_text *words) 
     const shot_measure *ratio = known(measures, "brew.ratio");
     if (mass == NULL)
         return SHOT_OK;
+    const bool bound = mass->note != NULL && isnan(mass->low); /* the scale fell silent */
     SHOT_TRY(mass->low <= 0 ? shot_text_add(words, " Nothing on the scale")
-                            : shot_text_add_format(words, " %.1f" TIE "g", mass->value));
+                            : shot_text_add_format(words, "%s %.1f" TIE "g",
+                                                   bound ? " At least" : "", mass->value));
     if (ratio != NULL && !(mass->low <= 0) && ratio->value >= 0.05) /* not "0.0 times" */
         SHOT_TRY(shot_text_add_format(words, ", %.1f times the dose", ratio->value));
     if (time != NULL) {

@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "puck/cup_touch.h"
+
+#include <math.h>
+
+static const double least_fall = 1;  /* g for good: drops that run off a scale are less */
+static const double fastest = 25;    /* g/s: more than any pump of these machines gives, 10 to
+                                        15 ml/s (common practice, no source) */
+static const double long_enough = 1; /* s over which a weight is judged */
+static const double most = 0.75;
+static const double least_leap =
+    3; /* g; a drop is a tenth of a gram (common practice, no source) */
+static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
+
+double cup_blur(double sd, double inflation, double step) {
+    return fmax(5 * sd * sqrt(inflation), 1.5 * step);
+}
+
+double cup_window(double spacing) {
+    return fmax(long_enough, 4 * spacing);
+}
+
+/* The time from which sample i stands: a scale with news in a few rows only repeats its figure. */
+static double stands_since(const cup_weight *weight, size_t i) {
+    while (i > 0 && weight->y[i - 1] == weight->y[i])
+        i--;
+    return weight->t[i];
+}
+
+bool cup_may_lead(const cup_weight *weight, size_t from, size_t to) {
+    const double gain = weight->y[to] - weight->y[from], at_once = gain - weight->blur;
+    if (gain <= -fmax(least_fall, weight->blur))
+        return false;
+    return at_once < fastest * (weight->t[to] - weight->t[from]) ||
+           at_once < fastest * (weight->t[to] - stands_since(weight, from));
+}
+
+/* The index of the first sample at `time` or later; n if there is none. */
+static size_t first_from(const cup_weight *weight, double time) {
+    size_t low = 0, high = weight->n;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (weight->t[middle] < time)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+static double mean_of(const cup_weight *weight, double from, double to) {
+    double sum = 0, n = 0;
+    for (size_t i = first_from(weight, from); i < weight->n && weight->t[i] <= to; i++)
+        sum += weight->y[i], n++;
+    return n > 0 ? sum / n : NAN;
+}
+
+/* How many of the samples in from..to lie over `level`. */
+static double share_over(const cup_weight *weight, double from, double to, double level) {
+    double over = 0, all = 0;
+    for (size_t i = first_from(weight, from); i < weight->n && weight->t[i] <= to; i++, all++)
+        over += weight->y[i] > level;
+    return over / all;
+}
+
+/* Does the weight of sample i, and of one beside it since one may be a spike, lie so far above that
+ * shortly after it that no drop did it?  Then a cup stood there for less time than a weight is
+ * judged over: it was put on and tared at once. */
+static bool stood_shortly(const cup_weight *weight, size_t i, double after) {
+    const bool before = i > 0 && weight->y[i - 1] > after;
+    return weight->y[i] > after && (before || (i + 1 < weight->n && weight->y[i + 1] > after));
+}
+
+/* Does the weight up to sample i lie above that shortly after it, or so far below that no water
+ * fills the difference?  Most samples must, since one may be a spike. */
+static bool is_touched(const cup_weight *weight, size_t i) {
+    const double t = weight->t[i], span = cup_window(weight->spacing);
+    const double from = t + CUP_KNOCK, to = from + span;
+    const double before = mean_of(weight, t - span, t), after = mean_of(weight, from, to);
+    const double fall = fmax(least_fall, weight->blur), rise = fastest * (span + CUP_KNOCK);
+    const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
+                       share_over(weight, t - span, t, after + fall) >= most;
+    return falls || stood_shortly(weight, i, after + rise) ||
+           (share_over(weight, from, to, before + rise) >= most &&
+            share_over(weight, t - span, t, after - rise) <= 1 - most);
+}
+
+size_t cup_next_touch(const cup_weight *weight, size_t i, bool touched) {
+    for (double next = -INFINITY; i < weight->n; i++) {
+        if (weight->t[i] < next)
+            continue;
+        next = weight->t[i] + look_again;
+        if (is_touched(weight, i) == touched)
+            break;
+    }
+    return i;
+}
+
+/* By how much the weight shifts at time t, less what the stream before it brings, a knock on either
+ * side left out. */
+static double shift_at(const cup_weight *weight, double t) {
+    const double span = cup_window(weight->spacing), from = t - CUP_KNOCK;
+    const double before = mean_of(weight, from - span, from);
+    const double earlier = mean_of(weight, from - 2 * span, from - span);
+    const double after = mean_of(weight, t + CUP_KNOCK, t + CUP_KNOCK + span);
+    const double stream = isnan(earlier) ? 0 : fmax(0, (before - earlier) / span);
+    return after - before - stream * (span + 2 * CUP_KNOCK);
+}
+
+bool cup_leaps(const cup_weight *weight, size_t i) {
+    if (i + 1 >= weight->n)
+        return false;
+    const double rise = weight->y[i + 1] - weight->y[i];
+    return rise >= least_leap && !cup_may_lead(weight, i, i + 1) &&
+           shift_at(weight, weight->t[i]) >= most * rise;
+}
