@@ -82,16 +82,45 @@ static shot_status no_cup(const shot_measure_list *list, shot_grind *grind, shot
                                 value_of(list, "brew.flow"));
 }
 
+/* What a puck keeps and a basket holds above it, in doses; and of a dose that nobody told. */
+static const double most_kept = 4, usual_dose = 18.75; /* ml/g, g; common practice, no source */
+
+static shot_status water_lost(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    const shot_measure *mass = shot_measure_list_find(list, "beverage.mass");
+    const double dose = value_of(list, "dose"), kept = most_kept * (dose > 0 ? dose : usual_dose);
+    const double lost = value_of(list, "water.used") - value_of(list, "beverage.mass");
+    if (mass == NULL || isnan(mass->high) || scale_missed(list) ||
+        !(least_of(list, "water.used") - mass->high > kept))
+        return SHOT_OK;
+    return shot_text_add_format(out,
+                                "Of the water %.0f ml came into no cup, more than a puck keeps: "
+                                "see whether the gasket or the rim of the basket leaks, or the "
+                                "meter counts too much.",
+                                lost);
+}
+
+/* The meter tells soon; to the scale alone a puck that still soaks looks the same. */
 static bool is_choked(const shot_measure_list *list) {
-    return most_of(list, flow_name(list)) < least_flow && value_of(list, "brew.time") > 15;
+    const double soon = most_of(list, "brew.flow") < least_flow ? 3 : 15; /* s */
+    return most_of(list, flow_name(list)) < least_flow && value_of(list, "brew.time") > soon;
+}
+
+/* Water had its time under pressure, in pulses perhaps, and neither scale nor meter showed any. */
+static bool stayed_dry(const shot_measure_list *list) {
+    return value_of(list, "shot.time") > 15 && least_of(list, "beverage.mass") <= 0 &&
+           !is_known(list, "first-drip.time") && !(value_of(list, "brew.flow") >= least_flow);
+}
+
+static bool nothing_came(const shot_measure_list *list) {
+    return (is_choked(list) || stayed_dry(list)) && least_of(list, flow_name(list)) <= 0;
 }
 
 static shot_status choked(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
-    if (!is_choked(list))
+    if (!is_choked(list) && !nothing_came(list))
         return SHOT_OK;
     *grind = SHOT_GRIND_COARSER;
-    if (least_of(list, flow) <= 0)
+    if (nothing_came(list))
         return shot_text_add(out, "Nothing came through in the brew: a blind basket, as for "
                                   "cleaning, or a puck that is shut, which wants a coarser grind "
                                   "or a smaller dose.");
@@ -161,6 +190,10 @@ static fall find_fall(const shot_measure_list *list) {
     return (fall){NAN, NAN};
 }
 
+/* s beside a channel in which the pressure may fall because of it, at a pump that gives no more: a
+ * surge takes 2 s, and when a fall began is known to no better. */
+static const double at_once = 3;
+
 /* What may be changed of the pressure, as far as the log knows how it ran. */
 static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
     const fall known = find_fall(list);
@@ -168,6 +201,9 @@ static shot_status say_fall(const shot_measure_list *list, shot_text *out) {
     if (isnan(known.from))
         return shot_text_add(out, "let the pressure fall from just before that time, or brew at a "
                                   "lower one");
+    if (fabs(known.from - surge) <= at_once)
+        return shot_text_add(out, "the pressure fell as it opened: let it fall from before that "
+                                  "time, or brew at a lower one");
     if (known.from > surge)
         return shot_text_add_format(out,
                                     "let the fall of the pressure, now %.0f s after the water, "
@@ -252,7 +288,8 @@ static shot_status sped_up(const shot_measure_list *list, shot_grind *grind, sho
 }
 
 static shot_status pulses_let_go(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
-    if (!(value_of(list, "pulse.count") >= 2) || !(value_of(list, "pulse.lowest") < 0.5))
+    if (!(value_of(list, "pulse.count") >= 2) || !(value_of(list, "pulse.lowest") < 0.5) ||
+        nothing_came(list))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(out, "Between pulses the pressure went down to "));
     SHOT_TRY(value_of(list, "pulse.lowest") < 0.05
@@ -357,6 +394,7 @@ static bool knows_steadiness(const shot_measure_list *list) {
 static const shot_advice_rule rules[] = {
     {"no puck", "flow", TRADE, knows_flow, no_puck},
     {"no cup", "flow", TRADE, knows_flow, no_cup},
+    {"water lost", "flow", TRADE, knows_flow, water_lost},
     {"choked", "flow", TRADE, knows_flow, choked},
     {"gushing", "flow", TRADE, knows_flow, gushing},
     {"channelled", "channels", TRADE, knows_surges, channelled},
