@@ -211,6 +211,13 @@ static shot_status make_reader(workshop *shop, shot_error *error) {
     return shot_reader_new(&settings, shop->next, &chain->source, error);
 }
 
+static shot_status check_ends(const shot_chain *chain, shot_error *error) {
+    if (chain->ends.sink != NULL || chain->ends.output.write != NULL)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_USAGE,
+                     "a chain ends nowhere: it needs a sink, or an output that takes its bytes");
+}
+
 static shot_status check_places(const shot_chain *chain, shot_error *error) {
     for (size_t i = 0; i < chain->link_count; i++) {
         const shot_description *one = chain->links[i].description;
@@ -235,6 +242,7 @@ static shot_status make_all(shot_chain *chain, shot_error *error) {
     workshop shop = {chain, NULL, chain->ends.notice, &chain->made};
     size_t from = 0, to = 0;
     SHOT_TRY(check_places(chain, error));
+    SHOT_TRY(check_ends(chain, error));
     for (size_t i = 0; i < chain->link_count; i++) {
         shot_link *one = &chain->links[i];
         SHOT_TRY(named(chain, i, shot_settings_check(one->settings, error), error));
@@ -301,8 +309,21 @@ void shot_chain_free(shot_chain *chain) {
 
 /* ---- running ---- */
 
+/* A chain that failed says so again, and one that is over takes nothing more. */
+static shot_status before(const shot_chain *chain, shot_error *error) {
+    if (chain->failed != SHOT_OK && error != NULL)
+        *error = chain->failure;
+    if (chain->failed == SHOT_OK && chain->over)
+        return shot_fail(error, SHOT_ERR_USAGE, "the chain is finished: nothing more goes into it");
+    return chain->failed;
+}
+
 /* When something before the end failed, what the end already has still goes out. */
-static shot_status after(shot_chain *chain, shot_status status) {
+static shot_status after(shot_chain *chain, shot_status status, const shot_error *error) {
+    if (status != SHOT_OK && !chain->ends.go_on) {
+        chain->failed = status;
+        chain->failure = error != NULL ? *error : (shot_error){0};
+    }
     if (status != SHOT_OK && status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED &&
         chain->terminal != NULL)
         shot_sink_pause(chain->terminal, NULL);
@@ -318,22 +339,28 @@ shot_chain_loss shot_chain_losses(const shot_chain *chain) {
 }
 
 shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error) {
+    SHOT_TRY(before(chain, error));
     free(chain->file);
     chain->file = shot_text_copy(name);
-    return after(chain, chain->source->calls->file(chain->source, name, error));
+    return after(chain, chain->source->calls->file(chain->source, name, error), error);
 }
 
 shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count, shot_error *error) {
-    return after(chain, chain->source->calls->push(chain->source, bytes, count, error));
+    SHOT_TRY(before(chain, error));
+    return after(chain, chain->source->calls->push(chain->source, bytes, count, error), error);
 }
 
 shot_status shot_chain_pause(shot_chain *chain, shot_error *error) {
-    return after(chain, chain->source->calls->pause(chain->source, error));
+    SHOT_TRY(before(chain, error));
+    return after(chain, chain->source->calls->pause(chain->source, error), error);
 }
 
 shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
+    SHOT_TRY(before(chain, error));
     chain->finishing = true;
-    return after(chain, chain->source->calls->finish(chain->source, error));
+    const shot_status status = chain->source->calls->finish(chain->source, error);
+    chain->over = true;
+    return after(chain, status, error);
 }
 
 bool shot_status_of_input(shot_status status) {
@@ -356,7 +383,7 @@ shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error)
     const shot_source_calls *calls = chain->source->calls;
     if (!chain->ends.go_on || calls->file_end == NULL)
         return SHOT_OK;
-    return after(chain, calls->file_end(chain->source, lost, error));
+    return after(chain, calls->file_end(chain->source, lost, error), error);
 }
 
 bool shot_chain_takes_no_input(const shot_chain *chain) {

@@ -31,7 +31,9 @@ struct shot_chain {
     shot_sink *gate;  /* through this; NULL where no other file can follow */
     shot_sink *last;  /* before the end of the chain: all came out that came of its input if this
                          was closed; NULL where a writer takes bytes itself */
-    bool finishing;
+    bool finishing, over; /* shot_chain_finish was called; has returned */
+    shot_status failed;   /* of a chain that does not go on, */
+    shot_error failure;   /* and why */
     shot_chain_ends ends;
     shot_chain_loss loss;
     shot_sink *terminal; /* takes what the last filter hands on, or is the writer; NULL where a

@@ -135,6 +135,8 @@ shot_status shot_stage_read(const char *text, const shot_description **descripti
     const int code = poptParseArgvString(text, &count, &words);
     if (code == POPT_ERROR_NOARG || (code == 0 && count == 0))
         status = shot_fail(error, SHOT_ERR_USAGE, "a stage of the chain is empty");
+    else if (code == POPT_ERROR_MALLOC)
+        status = shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the chain");
     else if (code != 0)
         status = shot_fail(error, SHOT_ERR_USAGE, "'%s': %s", text, poptStrerror(code));
     else

@@ -191,6 +191,8 @@ static struct poptOption *popt_table(const shot_settings *settings) {
 static shot_status bad_word(const shot_settings *settings, poptContext context, int code,
                             shot_error *error) {
     const char *word = poptBadOption(context, POPT_BADOPTION_NOALIAS);
+    if (code == POPT_ERROR_MALLOC)
+        return no_memory(error);
     if (code == POPT_ERROR_BADOPT)
         return shot_fail(error, SHOT_ERR_USAGE, "there is no option '%s'; see shot-%s --help", word,
                          settings->description->name);

@@ -45,7 +45,7 @@ typedef struct shot_chain_ends {
 /* Build from a string: stages separated by '|', each the name of a filter ("smooth", or
  * "shot-smooth") and its options, words quoted as in a shell.  A writer can only be last, a source
  * only first; without a source the chain reads trace streams.  SHOT_ERR_USAGE with the stage
- * named. */
+ * named, or for ends without sink and output. */
 SHOT_API shot_status shot_chain_new(const char *text, const shot_chain_ends *ends, shot_chain **out,
                                     shot_error *error);
 
@@ -69,17 +69,18 @@ SHOT_API shot_status shot_chain_latency(const char *text, shot_text *out, shot_e
 /* Bytes in; see shot_source.  A file that is no stream or log fails with SHOT_ERR_SYNTAX, what a
  * stage refuses with SHOT_ERR_DATA or SHOT_ERR_UNIT, each with a sentence; an end that cannot take
  * what comes with SHOT_ERR_WRITE or SHOT_ERR_CLOSED, or with what the caller's sink returns.
- * After a failure only shot_chain_free may be called; but where shot_chain_may_go_on says so,
- * shot_chain_file goes on with the next file, and shot_chain_finish closes what came, as cut.  Such
- * a failure that shot_chain_file itself returns is that of the file before, which ended badly: call
- * it again. */
+ * After a failure only shot_chain_free is of use: the other calls fail as the first one did.  But
+ * where shot_chain_may_go_on says so, shot_chain_file goes on with the next file, and
+ * shot_chain_finish closes what came, as cut.  Such a failure that shot_chain_file itself returns
+ * is that of the file before, which ended badly: call it again. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
 /* The input is about to wait: everything that is ready goes out.  Fails as shot_chain_push
  * does. */
 SHOT_API shot_status shot_chain_pause(shot_chain *chain, shot_error *error);
-/* The input is over: what is held back comes, and the stream is closed. */
+/* The input is over: what is held back comes, and the stream is closed.  After that whatever goes
+ * in is refused, SHOT_ERR_USAGE. */
 SHOT_API shot_status shot_chain_finish(shot_chain *chain, shot_error *error);
 SHOT_API void shot_chain_free(shot_chain *chain);
 
