@@ -28,8 +28,7 @@ static shot_status digits_rows(shot_sink *sink, const shot_block *block, shot_er
     shot_rows_clear(&self->rows);
     SHOT_TRY(shot_rows_append(&self->rows, block));
     for (size_t c = 1; c < block->columns; c++)
-        for (size_t r = 0; r < block->rows; r++)
-            self->rows.column[c][r] = shot_number_round(self->rows.column[c][r], self->digits);
+        shot_number_round_all(self->rows.column[c], block->rows, self->digits);
     shot_block out = shot_rows_front(&self->rows, block->rows);
     return shot_sink_rows(self->stage.next, &out, error);
 }

@@ -28,4 +28,9 @@ char *number_lanes_write(char *out, const double *value, size_t n, const char *b
 const char *number_lanes_read(const char *text, const char *end, size_t columns, double *value,
                               size_t *rows);
 
+/* Rounds numbers as shot_number_round does, those in front that fill whole lanes; how many.  Only
+ * where number_lanes_can says so.
+ *   digits  1 or more */
+size_t number_lanes_round(double *value, size_t n, int digits);
+
 #endif

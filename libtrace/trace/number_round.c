@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "shortest_decimal.h"
+#include "trace/number_lanes.h"
 
 /* floor(log10(2^floor(log2 magnitude))), so that of the magnitude or one less.  1233 / 4096 is
  * log10(2) to 5e-6, enough for the magnitudes that come here; the bias keeps the shift positive. */
@@ -57,4 +58,10 @@ double shot_number_round(double value, int digits) {
     if (!round_short(fabs(value), digits < 1 ? 1 : digits, &rounded))
         return round_by_text(value, digits);
     return copysign(rounded, value);
+}
+
+void shot_number_round_all(double *values, size_t n, int digits) {
+    const int wanted = digits < 1 ? 1 : digits;
+    for (size_t i = number_lanes_can() ? number_lanes_round(values, n, wanted) : 0; i < n; i++)
+        values[i] = shot_number_round(values[i], wanted);
 }

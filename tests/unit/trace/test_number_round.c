@@ -49,9 +49,45 @@ static void rounding_to_digits_is_that_of_their_text(void **state) {
     assert_true(shot_number_round(12.3456, 99) == 12.3456);
 }
 
+/* Logged ones, computed ones, half ways, zeros and what is missing, side by side. */
+static double number_in_a_log(shot_random *random) {
+    const double half = ((double)shot_random_below(random, 1000000) + 0.5) /
+                        pow(10, (double)shot_random_below(random, 12));
+    switch (shot_random_below(random, 8)) {
+    case 0:
+        return finite_number(random);
+    case 1:
+        return shot_random_chance(random, 0.5) ? -half : nextafter(half, 0);
+    case 2:
+        return shot_random_chance(random, 0.5) ? 0.0 : -0.0;
+    case 3:
+        return shot_random_chance(random, 0.5) ? NAN : INFINITY;
+    default:
+        return logged_number(random) * logged_number(random);
+    }
+}
+
+static void many_are_rounded_as_one_by_one(void **state) {
+    enum { MOST = 40 };
+    shot_random random = shot_random_at(20, 7);
+    double value[MOST], rounded[MOST];
+    for (int i = 0; i < 60000; i++) {
+        const size_t n = shot_random_below(&random, MOST + 1);
+        const int digits = (int)shot_random_below(&random, 19);
+        for (size_t k = 0; k < n; k++)
+            value[k] = rounded[k] = number_in_a_log(&random);
+        shot_number_round_all(rounded, n, digits);
+        for (size_t k = 0; k < n; k++) {
+            const double one = shot_number_round(value[k], digits);
+            assert_true(isnan(one) ? isnan(rounded[k]) : bits_of(one) == bits_of(rounded[k]));
+        }
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rounding_to_digits_is_that_of_their_text),
+        cmocka_unit_test(many_are_rounded_as_one_by_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -52,6 +52,9 @@ SHOT_API size_t shot_number_write_digits(char *out, double value, int digits);
  */
 SHOT_API double shot_number_round(double value, int digits);
 
+/* The same for n values in their places, in less time than one by one. */
+SHOT_API void shot_number_round_all(double *values, size_t n, int digits);
+
 #ifdef __cplusplus
 }
 #endif
