@@ -11,8 +11,6 @@
 #include "judge/check_parts.h"
 #include "judge/words.h"
 
-enum { WIDTH = 78 };
-
 /* ---- CSV ---- */
 
 static shot_status add_number(shot_text *text, double value) {
@@ -95,7 +93,7 @@ static shot_status add_row(shot_text *text, const shot_channel *channel, const c
 }
 
 static shot_status add_words(shot_text *text, shot_text *words) {
-    const shot_status status = shot_words_paragraph(text, words->bytes, 2, 4, WIDTH);
+    const shot_status status = shot_words_paragraph(text, words->bytes, 2, 4);
     shot_text_clear(words);
     return status;
 }

@@ -97,7 +97,7 @@ static shot_status say_sensor(const shot_compare_result *result, const struct se
     shot_status status = say_who(&words, result, sensor, a, in_a, b, in_b);
     if (status == SHOT_OK)
         status = say_what(&words, sensor, a == b);
-    return shot_words_take_paragraph(text, &words, status, 2, 2, COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, &words, status, 2, 2);
 }
 
 shot_status shot_compare_write_kinds(const shot_compare_result *result, size_t a, size_t b,

@@ -65,13 +65,14 @@ static shot_status say_odd(shot_text *words, const void *user, size_t i) {
 static shot_status write_list(odd_list *list, shot_text *text) {
     size_t found = 0;
     SHOT_TRY(shot_multiplicity_holm(list->p, list->count, list->p));
-    SHOT_TRY(shot_words_list(text, "An odd one out of its group in: ", list->count, say_odd, list,
-                             &found, COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
+    SHOT_TRY(shot_words_list(
+        text, "An odd one out of its group in: ", (shot_words_items){list->count, say_odd, list},
+        &found, COMPARE_INDENT, COMPARE_HANG));
     return found == 0 ? SHOT_OK
                       : shot_words_paragraph(text,
                                              "It widens the interval and may hide a difference: "
                                              "look at that shot before you pull more.",
-                                             COMPARE_HANG, COMPARE_HANG, COMPARE_WIDTH);
+                                             COMPARE_HANG, COMPARE_HANG);
 }
 
 shot_status shot_compare_write_odd(const shot_compare_result *result, size_t a, size_t b,

@@ -25,12 +25,12 @@ const char *shot_compare_verdict_of(const shot_compare_row *row) {
 
 /* A paragraph indented by `indent`. */
 static shot_status add_words(shot_text *text, size_t indent, const char *words) {
-    return shot_words_paragraph(text, words, indent, indent, COMPARE_WIDTH);
+    return shot_words_paragraph(text, words, indent, indent);
 }
 
 static shot_status add_sentence(shot_text *text, size_t indent, shot_text *words,
                                 shot_status status) {
-    return shot_words_take_paragraph(text, words, status, indent, indent, COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, words, status, indent, indent);
 }
 
 /* ---- the others ---- */

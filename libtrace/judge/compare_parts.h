@@ -28,7 +28,7 @@ enum { COMPARE_USUAL = 1 << 30, COMPARE_LEFT_OUT };
 
 /* Characters of the page: how wide it is, where paragraphs begin and where they go on, and of a
  * label what a column has room for. */
-enum { COMPARE_WIDTH = 80, COMPARE_INDENT = 4, COMPARE_HANG = 6, COMPARE_LABEL_SHOWN = 13 };
+enum { COMPARE_INDENT = 4, COMPARE_HANG = 6, COMPARE_LABEL_SHOWN = 13 };
 
 /* The shots of all groups, and the order in which they were pulled. */
 typedef struct shot_compare_groups {

@@ -119,8 +119,7 @@ shot_status shot_compare_write_plan(const shot_compare_result *result, const sho
     shot_text words = {0};
     const shot_status status = say_plan(&words, result, row);
     if (words.length > 0)
-        return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_INDENT,
-                                         COMPARE_WIDTH);
+        return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_INDENT);
     shot_text_free(&words);
     return status;
 }

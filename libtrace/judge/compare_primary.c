@@ -55,7 +55,7 @@ static shot_status add_look(shot_text *text, const shot_compare_look *look) {
     shot_status status = shot_text_add_format(&words, "look%s%s%s", gap, gap, gap);
     if (status == SHOT_OK)
         status = shot_compare_say_look(&words, look);
-    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, 20, COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, 20);
 }
 
 static double limit_of_same(const shot_compare_result *result, const shot_compare_row *row) {

@@ -54,7 +54,7 @@ static bool is_likely(const shot_compare_result *result, double p) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    return shot_words_take_paragraph(text, words, status, 6, 6, COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, words, status, 6, 6);
 }
 
 /* ---- days ---- */
@@ -237,8 +237,8 @@ static shot_status say_one(shot_text *words, const void *user, size_t i) {
 static shot_status add_those(shot_text *text, const shot_compare_result *result, const char *title,
                              series_test holds, size_t *all) {
     const series_list list = {result, holds};
-    return shot_words_list(text, title, result->series_count, say_one, &list, all, COMPARE_INDENT,
-                           COMPARE_HANG, COMPARE_WIDTH);
+    return shot_words_list(text, title, (shot_words_items){result->series_count, say_one, &list},
+                           all, COMPARE_INDENT, COMPARE_HANG);
 }
 
 static size_t count_those(const shot_compare_result *result, series_test holds) {
@@ -298,8 +298,8 @@ static shot_status add_apart(shot_text *text, const shot_compare_result *result)
     return result->settings->machine
                ? SHOT_OK
                : shot_words_list(text, "Two shots differ in one case of twenty by more than: ",
-                                 result->series_count, say_apart, result, NULL, COMPARE_INDENT,
-                                 COMPARE_HANG, COMPARE_WIDTH);
+                                 (shot_words_items){result->series_count, say_apart, result}, NULL,
+                                 COMPARE_INDENT, COMPARE_HANG);
 }
 
 /* How alike the shots are, and what of all measures is out of the ordinary; nothing where none has
@@ -345,7 +345,7 @@ static shot_status add_foot(shot_text *text) {
     static const char words[] =
         "Two shots: they differ by more in one case of twenty. Control limits: three sigmas of the "
         "range between neighbours, not corrected for the number of measures; chances are (Holm).";
-    return shot_text_add_wrapped(text, words, 0, 0, COMPARE_WIDTH);
+    return shot_text_add_wrapped(text, words, 0, 0, SHOT_WORDS_WIDTH);
 }
 
 /* ---- the machine ---- */
@@ -383,7 +383,7 @@ static shot_status add_machine_foot(shot_text *text, const shot_compare_result *
         return SHOT_OK;
     static const char words[] = "Hot water under pressure is behind these: let a technician look "
                                 "before anything is opened.";
-    return shot_text_add_wrapped(text, words, 0, 0, COMPARE_WIDTH);
+    return shot_text_add_wrapped(text, words, 0, 0, SHOT_WORDS_WIDTH);
 }
 
 shot_status shot_compare_write_series_page(const shot_compare_result *result, shot_text *text) {

@@ -75,8 +75,7 @@ static size_t count_open(const group_pair *pair) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    return shot_words_take_paragraph(text, words, status, COMPARE_INDENT, COMPARE_HANG,
-                                     COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, words, status, COMPARE_INDENT, COMPARE_HANG);
 }
 
 /* ---- the cup ---- */
@@ -259,8 +258,9 @@ static shot_status say_row(shot_text *words, const void *user, size_t i) {
 }
 
 static shot_status add_list(shot_text *text, const row_list *list, const char *title) {
-    return shot_words_list(text, title, list->pair->result->row_count, say_row, list, NULL,
-                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH);
+    return shot_words_list(text, title,
+                           (shot_words_items){list->pair->result->row_count, say_row, list}, NULL,
+                           COMPARE_INDENT, COMPARE_HANG);
 }
 
 static shot_status add_those(shot_text *text, const group_pair *pair, const char *title,

@@ -126,10 +126,10 @@ shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a
     *preferred = false;
     if (s->triangles != NULL && read_answers(s->triangles, &answers))
         SHOT_TRY(shot_words_take_paragraph(text, &words, say_triangles(&words, &answers, s->level),
-                                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
+                                           COMPARE_INDENT, COMPARE_HANG));
     if (s->pairs != NULL && read_answers(s->pairs, &answers))
         SHOT_TRY(shot_words_take_paragraph(text, &words,
                                            say_pairs(&words, result, &answers, a, b, preferred),
-                                           COMPARE_INDENT, COMPARE_HANG, COMPARE_WIDTH));
+                                           COMPARE_INDENT, COMPARE_HANG));
     return SHOT_OK;
 }

@@ -118,8 +118,7 @@ static shot_status write_trait(const shot_compare_result *result, const struct t
                         : say_both(&words, result, a, in_a, b, in_b);
     if (status == SHOT_OK)
         status = shot_text_add(&words, ".");
-    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_HANG,
-                                     COMPARE_WIDTH);
+    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_HANG);
 }
 
 shot_status shot_compare_write_traits(const shot_compare_result *result, size_t a, size_t b,

@@ -72,7 +72,7 @@ static shot_status add_finding(shot_text *text, const shot_view *view, const sho
                                const char *meaning) {
     shot_text words = {0};
     const shot_status status = say_finding(&words, view, mark, meaning);
-    return shot_words_take_paragraph(text, &words, status, 4, 6, SHOT_REPORT_WIDTH);
+    return shot_words_take_paragraph(text, &words, status, 4, 6);
 }
 
 /* A trace counts from its `# t0:`; without one, as the log does. */

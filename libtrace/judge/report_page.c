@@ -12,8 +12,6 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = SHOT_REPORT_WIDTH };
-
 static const double zero_matters = 0.2; /* bar that a gauge may read where there is no pressure */
 
 static const char *const group_titles[] = {"Course",
@@ -84,16 +82,15 @@ static shot_status add_measure(shot_text *text, const shot_measure *one) {
 /* Why the beverage is not what the scale showed at the end of the log. */
 static shot_status add_scale(shot_text *text, const shot_measure_list *measures) {
     const shot_measure *mass = shot_measure_list_find(measures, "beverage.mass");
-    return mass != NULL && mass->note != NULL
-               ? shot_words_paragraph(text, mass->note, 4, 6, SHOT_REPORT_WIDTH)
-               : SHOT_OK;
+    return mass != NULL && mass->note != NULL ? shot_words_paragraph(text, mass->note, 4, 6)
+                                              : SHOT_OK;
 }
 
 /* The shape of the brew in words, or why its pressure is no more than a bound. */
 static shot_status add_shape(shot_text *text, const shot_measure_list *measures) {
     const shot_measure *pressure = shot_measure_list_find(measures, "brew.pressure");
     if (pressure != NULL && pressure->note != NULL)
-        return shot_words_paragraph(text, pressure->note, 4, 6, SHOT_REPORT_WIDTH);
+        return shot_words_paragraph(text, pressure->note, 4, 6);
     const shot_measure *slope = shot_measure_list_find(measures, "brew.pressure.slope");
     return slope != NULL && slope->note != NULL
                ? shot_text_add_format(text, "    the brew's pressure was %s\n", slope->note)
@@ -231,7 +228,7 @@ static shot_status add_strangers(shot_text *text, const shot_table *shot) {
                                       "%s=NAME",
                                       lacking != NULL ? lacking : "");
     if (status == SHOT_OK && lacking != NULL && shot_head_value(&shot->head, "band") == NULL)
-        return shot_words_take_paragraph(text, &words, status, 4, 6, WIDTH);
+        return shot_words_take_paragraph(text, &words, status, 4, 6);
     shot_text_free(&words);
     return status;
 }
@@ -248,7 +245,7 @@ static shot_status add_zero(shot_text *text, const shot_measure_list *measures) 
         "The gauge reads %.2g bar before the water comes, and all pressures and resistances above "
         "are off by it: put shot-clean --zero pressure first in the pipe.",
         zero->value);
-    return shot_words_take_paragraph(text, &words, status, 2, 4, WIDTH);
+    return shot_words_take_paragraph(text, &words, status, 2, 4);
 }
 
 /* A filter that ran twice says the same twice. */
@@ -269,7 +266,7 @@ static shot_status add_notes(shot_text *text, const shot_table *shot,
             continue;
         SHOT_TRY(titled ? SHOT_OK : shot_text_add(text, "  Notes\n"));
         titled = true;
-        SHOT_TRY(shot_words_paragraph(text, line->value, 4, 6, WIDTH));
+        SHOT_TRY(shot_words_paragraph(text, line->value, 4, 6));
     }
     SHOT_TRY(add_strangers(text, shot));
     SHOT_TRY(add_zero(text, measures));
@@ -288,8 +285,7 @@ static shot_status add_advice(shot_text *text, const char *sentences) {
     for (const char *line = sentences; *line != '\0';) {
         size_t length = strcspn(line, "\n");
         char *one = shot_text_copy_bytes(line, length);
-        const shot_status status =
-            one ? shot_words_paragraph(text, one, 4, 6, WIDTH) : SHOT_ERR_MEMORY;
+        const shot_status status = one ? shot_words_paragraph(text, one, 4, 6) : SHOT_ERR_MEMORY;
         free(one);
         SHOT_TRY(status);
         line += length + (line[length] == '\n');

@@ -7,9 +7,6 @@
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/text.h>
 
-/* Columns of the page. */
-enum { SHOT_REPORT_WIDTH = 80 };
-
 /* A block of text for a person, with at most `advice` sentences on what to try next. */
 shot_status shot_report_write_page(const shot_table *shot, const shot_measure_list *measures,
                                    size_t advice, shot_text *text);

@@ -159,7 +159,7 @@ shot_status shot_report_write_short(const shot_head *head, const shot_measure_li
     if (status == SHOT_OK)
         status = say_shots(head, &words);
     if (status == SHOT_OK && words.length > title)
-        status = shot_words_paragraph(text, words.bytes, 2, 4, SHOT_REPORT_WIDTH);
+        status = shot_words_paragraph(text, words.bytes, 2, 4);
     shot_text_free(&words);
     return status;
 }
@@ -211,5 +211,5 @@ shot_status shot_report_write_hole(const shot_table *shot, shot_text *text) {
         "The log has a hole of %.*f s, %.1f s after its first row: lengths, sums and means across "
         "it are not those of the shot.",
         hole < 10, hole, begins - shot->rows.column[0][0]);
-    return shot_words_take_paragraph(text, &words, status, 2, 4, SHOT_REPORT_WIDTH);
+    return shot_words_take_paragraph(text, &words, status, 2, 4);
 }

@@ -6,8 +6,6 @@
 
 #include "judge/words.h"
 
-enum { WIDTH = 80 };
-
 /* Of the shots whose surges are known, those that have one: at one setting; NaN: at all. */
 static shot_compare_share count_at(const shot_sweep_result *result, size_t column, double setting) {
     const shot_sweep_points *p = &result->points;
@@ -52,5 +50,5 @@ shot_status shot_sweep_write_channels(const shot_sweep_result *result, shot_text
     if (status == SHOT_OK)
         status = shot_text_add(&words, ". What runs through a channel adds to the scatter, and "
                                        "moves the peak where some settings channel more often.");
-    return shot_words_take_paragraph(text, &words, status, 2, 2, WIDTH);
+    return shot_words_take_paragraph(text, &words, status, 2, 2);
 }

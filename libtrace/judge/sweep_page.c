@@ -10,8 +10,6 @@
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/wrap.h>
 
-enum { WIDTH = 80 };
-
 static const shot_measure_column *column_of(const shot_sweep_result *result, size_t column) {
     return &result->groups.table.columns[column];
 }
@@ -21,7 +19,7 @@ static const char *unit_of(const shot_sweep_result *result, size_t column) {
 }
 
 static shot_status add_sentence(shot_text *text, shot_text *words, shot_status status) {
-    return shot_words_take_paragraph(text, words, status, 2, 2, WIDTH);
+    return shot_words_take_paragraph(text, words, status, 2, 2);
 }
 
 /* "9.09 bar". */
@@ -397,7 +395,7 @@ static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
     if (status == SHOT_OK && result->points.count < result->groups.table.shot_count)
         status = say_left_out(&words, result);
     if (status == SHOT_OK)
-        status = shot_text_add_wrapped(text, words.bytes, 0, 0, WIDTH);
+        status = shot_text_add_wrapped(text, words.bytes, 0, 0, SHOT_WORDS_WIDTH);
     shot_text_free(&words);
     return status;
 }

@@ -110,30 +110,28 @@ static void loosen(shot_text *text, size_t start) {
     }
 }
 
-shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
-                                 size_t width) {
+shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang) {
     SHOT_TRY(shot_text_add_format(text, "%*s", (int)indent, ""));
     const size_t start = text->length;
-    SHOT_TRY(shot_text_add_wrapped(text, words, indent, hang, width));
+    SHOT_TRY(shot_text_add_wrapped(text, words, indent, hang, SHOT_WORDS_WIDTH));
     loosen(text, start);
     return SHOT_OK;
 }
 
 shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_status status,
-                                      size_t indent, size_t hang, size_t width) {
+                                      size_t indent, size_t hang) {
     if (status == SHOT_OK)
-        status = shot_words_paragraph(text, words->bytes, indent, hang, width);
+        status = shot_words_paragraph(text, words->bytes, indent, hang);
     shot_text_free(words);
     return status;
 }
 
-static shot_status say_items(shot_text *words, size_t count, shot_words_item say, const void *user,
-                             size_t *said) {
-    for (size_t i = 0; i < count; i++) {
+static shot_status say_items(shot_text *words, const shot_words_items *items, size_t *said) {
+    for (size_t i = 0; i < items->count; i++) {
         const size_t before = words->length;
         SHOT_TRY(shot_text_add(words, *said > 0 ? "; " : ""));
         const size_t start = words->length;
-        SHOT_TRY(say(words, user, i));
+        SHOT_TRY(items->say(words, items->user, i));
         if (words->length > start)
             ++*said;
         else
@@ -142,18 +140,17 @@ static shot_status say_items(shot_text *words, size_t count, shot_words_item say
     return SHOT_OK;
 }
 
-shot_status shot_words_list(shot_text *text, const char *title, size_t count, shot_words_item say,
-                            const void *user, size_t *said, size_t indent, size_t hang,
-                            size_t width) {
+shot_status shot_words_list(shot_text *text, const char *title, shot_words_items items,
+                            size_t *said, size_t indent, size_t hang) {
     shot_text words = {0};
     size_t here = 0;
     shot_status status = shot_text_add(&words, title);
     if (status == SHOT_OK)
-        status = say_items(&words, count, say, user, &here);
+        status = say_items(&words, &items, &here);
     if (said != NULL)
         *said += here;
     if (status == SHOT_OK && here > 0)
-        return shot_words_take_paragraph(text, &words, status, indent, hang, width);
+        return shot_words_take_paragraph(text, &words, status, indent, hang);
     shot_text_free(&words);
     return status;
 }

@@ -50,24 +50,29 @@ shot_status shot_words_cut(shot_text *text, const char *words, size_t columns);
 /* What a terminal would obey of the page behind byte `start` becomes '?' (trace/plain_text.h). */
 void shot_words_make_plain(shot_text *text, size_t start);
 
-/* Words as a paragraph at most `width` columns wide: its first line is indented by `indent`, those
- * that follow by `hang`.  No line is broken at a no-break space (U+00A0), which becomes a space. */
-shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang,
-                                 size_t width);
+/* Columns of a page. */
+enum { SHOT_WORDS_WIDTH = 80 };
 
-/* Item `i` of a list, or nothing where it does not belong to it. */
-typedef shot_status (*shot_words_item)(shot_text *words, const void *user, size_t i);
+/* Words as a paragraph of a page: its first line is indented by `indent`, those that follow by
+ * `hang`.  No line is broken at a no-break space (U+00A0), which becomes a space. */
+shot_status shot_words_paragraph(shot_text *text, const char *words, size_t indent, size_t hang);
 
-/* "TITLE a; b; c" as a paragraph, of those of `count` items that belong to the list; nothing where
+/* What a list is made of: `say` adds item `i`, or nothing where it does not belong to it. */
+typedef struct shot_words_items {
+    size_t count;
+    shot_status (*say)(shot_text *words, const void *user, size_t i);
+    const void *user;
+} shot_words_items;
+
+/* "TITLE a; b; c" as a paragraph, of those of the items that belong to the list; nothing where
  * none does.  *said (may be NULL) grows by how many they are. */
-shot_status shot_words_list(shot_text *text, const char *title, size_t count, shot_words_item say,
-                            const void *user, size_t *said, size_t indent, size_t hang,
-                            size_t width);
+shot_status shot_words_list(shot_text *text, const char *title, shot_words_items items,
+                            size_t *said, size_t indent, size_t hang);
 
 /* The same of words that were made for it, with `status`: a failure is handed on.  Frees the words.
  */
 shot_status shot_words_take_paragraph(shot_text *text, shot_text *words, shot_status status,
-                                      size_t indent, size_t hang, size_t width);
+                                      size_t indent, size_t hang);
 
 /* End the line: no spaces at its end. */
 shot_status shot_words_end_line(shot_text *text);

@@ -78,13 +78,15 @@ static void a_list_has_what_belongs_to_it(void **state) {
     static const char *const names[] = {"one", "two", "three"};
     shot_text text = {0};
     size_t said = 5;
-    assert_int_equal(shot_words_list(&text, "Of these: ", 3, say_even, names, &said, 2, 4, 80),
-                     SHOT_OK);
+    assert_int_equal(
+        shot_words_list(&text, "Of these: ", (shot_words_items){3, say_even, names}, &said, 2, 4),
+        SHOT_OK);
     assert_string_equal(text.bytes, "  Of these: one; three\n");
     assert_int_equal(said, 7);
     const size_t length = text.length;
-    assert_int_equal(shot_words_list(&text, "None: ", 0, say_even, names, &said, 2, 4, 80),
-                     SHOT_OK);
+    assert_int_equal(
+        shot_words_list(&text, "None: ", (shot_words_items){0, say_even, names}, &said, 2, 4),
+        SHOT_OK);
     assert_int_equal(text.length, length);
     assert_int_equal(said, 7);
     shot_text_free(&text);
