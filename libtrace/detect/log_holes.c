@@ -4,9 +4,10 @@
 
 #include <math.h>
 
+#include <shottrace/signal/sample_gaps.h>
+
 bool shot_hole_before(const shot_channel_view *view, size_t i) {
-    static const double spacings = 5; /* as shot-check has it */
-    return view->t[i] - view->t[i - 1] > spacings * view->noise.spacing;
+    return view->t[i] - view->t[i - 1] > SHOT_GAP_FACTOR * view->noise.spacing;
 }
 
 /* Does the other channel have no sample between the two times? */

@@ -15,9 +15,9 @@
 #include "signal/on_change.h"
 #include "signal/zero_finder.h"
 
-/* As shot-clean has them: gaps are above five usual spacings, a flat stretch is one that fewer than
- * one in a thousand shots would show, and 2 s are waited for an idle part. */
-static const double gap_factor = 5, flat_rarity = 1000;
+/* As shot-clean has them: a flat stretch is one that fewer than one in a thousand shots would show,
+ * and 2 s are waited for an idle part. */
+static const double flat_rarity = 1000;
 static const double idle = 2;
 
 /* The samples of the channel. */
@@ -63,7 +63,7 @@ static void find_rate(const samples *s, check_channel *out) {
 static shot_status count_gaps(const samples *s, check_channel *out) {
     shot_sample_gaps *gaps;
     shot_gap gap;
-    SHOT_TRY(shot_sample_gaps_new((shot_gap_rule){.factor = gap_factor}, &gaps));
+    SHOT_TRY(shot_sample_gaps_new((shot_gap_rule){.factor = SHOT_GAP_FACTOR}, &gaps));
     shot_status status = SHOT_OK;
     for (size_t i = 0; i <= s->n && status == SHOT_OK; i++) {
         bool ready = true;

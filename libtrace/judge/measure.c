@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Measures: the list, and what its groups share. */
 #include "judge/measure_parts.h"
-#include "room.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/signal/sample_gaps.h>
 #include <shottrace/trace/text.h>
 
 #include "puck/beverage_flow.h"
 #include "puck/water_counter.h"
+#include "room.h"
 
 static shot_status grow(shot_measure_list *list) {
     shot_measure *items = room_for_more(list->items, list->count, &list->room, 32, sizeof *items);
@@ -119,8 +120,8 @@ static bool changes(const double *values, size_t n) {
     return false;
 }
 
-/* What passed while the meter was silent for longer than this, or than five of its usual intervals,
- * nobody knows.  Common practice, no source. */
+/* What passed while the meter was silent for longer than this, or than a gap of its usual
+ * intervals, nobody knows.  1 s: common practice, no source. */
 static double longest_silence(const shot_view *view, const double *flow) {
     double first = NAN, last = NAN;
     size_t count = 0;
@@ -130,7 +131,7 @@ static double longest_silence(const shot_view *view, const double *flow) {
         first = count++ == 0 ? view->time[i] : first;
         last = view->time[i];
     }
-    return fmax(1, count > 1 ? 5 * (last - first) / (double)(count - 1) : 0);
+    return fmax(1, count > 1 ? SHOT_GAP_FACTOR * (last - first) / (double)(count - 1) : 0);
 }
 
 /* What passed between two samples, as far as that lies in from..to. */

@@ -25,6 +25,10 @@
 extern "C" {
 #endif
 
+/* What is a gap where nobody says otherwise, as a factor: an interval of more usual spacings than
+ * this.  Common practice, no source. */
+#define SHOT_GAP_FACTOR 5
+
 /* An interval is a gap if it is longer than `length` s where that is above 0, else longer than
  * `factor` times the usual spacing. */
 typedef struct shot_gap_rule {
