@@ -31,6 +31,7 @@ static const double GUARD = 0.3; /* s: what a rounded break still does to its ne
 
 enum { FLICKERS = 4 };
 enum { ENOUGH = 4 };  /* half-widths beside knees */
+enum { FEWEST = 8 };  /* places that tell a scale: two in each of so many half-widths */
 enum { WIDTHS = 13 }; /* of the ladder, up to twice the widest */
 
 typedef struct scan {
@@ -101,28 +102,27 @@ static size_t score_all(scan *self, double reach) {
     return seen;
 }
 
-/* Leave out what knees that are known make of the changes; the share of the samples that is left.
+/* Leave out what knees that are known make of the changes; how many places are left that show one.
  */
-static double leave_knees_out(scan *self, double reach) {
+static size_t leave_knees_out(scan *self, double reach) {
     const double *x = self->sums->x;
-    const size_t n = self->sums->n;
-    size_t out = 0;
-    for (size_t i = 0, k = 0; i < n; i++) {
+    size_t left = 0;
+    for (size_t i = 0, k = 0; i < self->sums->n; i++) {
         while (k < self->count && x[self->found[k].at] + reach <= x[i])
             k++;
-        if (k == self->count || x[self->found[k].at] - reach >= x[i])
-            continue;
-        self->score[i] = 0;
-        out++;
+        if (k < self->count && x[self->found[k].at] - reach < x[i])
+            self->score[i] = 0;
+        left += self->score[i] > 0;
     }
-    return 1 - (double)out / (double)n;
+    return left;
 }
 
 /* The standard error of white noise is the least that can be.  Correlated noise, stairs of coarse
  * steps and an unsteady hand make changes of slope of their own at each width: how large they
  * usually are, whatever they come from, tells the log.  They grow with the width relative to white
  * noise, or are taken to.  Where knees are known and enough is left beside them, that tells; else
- * what was taken before. */
+ * what was taken before.  A width that few places show tells nothing: of an uneven clock some are
+ * the only ones with samples so near, and of pulses these may be the very edges. */
 static void measure_restlessness(scan *self) {
     const line_sums *sums = self->sums;
     const double span = sums->x[sums->n - 1] - sums->x[0];
@@ -131,8 +131,9 @@ static void measure_restlessness(scan *self) {
         const double before = self->restless[k];
         self->restless[k] = 1;
         self->seen[k] = score_all(self, reach);
-        self->share[k] = leave_knees_out(self, reach);
-        if (self->count > 0 && self->share[k] * span < ENOUGH * reach) {
+        const size_t left = leave_knees_out(self, reach);
+        self->share[k] = (double)left / (double)sums->n;
+        if (left < FEWEST || (self->count > 0 && self->share[k] * span < ENOUGH * reach)) {
             self->restless[k] = fmax(most, before);
             self->own[k] = 0;
             self->share[k] = 1;

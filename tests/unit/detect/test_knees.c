@@ -33,9 +33,9 @@ static shot_text textbook(double rate, double noise, int digits, uint64_t seed) 
     return text;
 }
 
-/* The row of the table whose `from` is nearest to `time`; fails if it is over `within` away. */
-static const char *knee_near(const char *table, double time, double within, double *at, double *low,
-                             double *high) {
+/* The row of the table whose `from` is nearest to `time`, or NULL. */
+static const char *nearest_knee(const char *table, double time, double *at, double *low,
+                                double *high) {
     const char *best = NULL;
     for (const char *row = strchr(table, '\n'); row != NULL && row[1];
          row = strchr(row + 1, '\n')) {
@@ -60,6 +60,18 @@ static const char *knee_near(const char *table, double time, double within, doub
             *high = from_high;
         }
     }
+    return best;
+}
+
+static bool has_knee_near(const char *table, double time, double within) {
+    double at, low, high;
+    return nearest_knee(table, time, &at, &low, &high) != NULL && fabs(at - time) <= within;
+}
+
+/* The nearest row; fails if it is over `within` away. */
+static const char *knee_near(const char *table, double time, double within, double *at, double *low,
+                             double *high) {
+    const char *best = nearest_knee(table, time, at, low, high);
     if (best == NULL || fabs(*at - time) > within)
         fail_msg("no knee within %g s of %g s in\n%s", within, time, table);
     return best;
@@ -362,6 +374,36 @@ static void a_rounded_knee_is_one(void **state) {
     assert_in_range(more, 0, 1);
 }
 
+/* Four pulses of two seconds, 5 s apart, then nothing: the one row that came early has, alone of
+ * all, two others on either side within 0.7 s, and it lies at the edge of a pulse, where nothing is
+ * noise.  Of the 16 breaks 14 at least are found to a row, with not more than two knees besides. */
+static double pulsed(double t) {
+    const double in = fmod(t, 5);
+    return rise_from(in, 1, 12) - rise_from(in, 1.5, 12) - rise_from(in, 2.5, 6) +
+           rise_from(in, 3.5, 6);
+}
+
+static void a_row_that_came_early_hides_no_pulses(void **state) {
+    static const double edges[] = {1, 1.5, 2.5, 3.5};
+    int near = 0;
+    shot_random random = shot_random_at(67, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime [s],pressure [bar]\n");
+    for (int i = 0; i < 100; i++) {
+        const double t = i == 3 ? 1.12 : 0.44 * i, p = t < 20 ? pulsed(t) : 0;
+        shot_text_add_format(&text, "%.2f,%.3f\n", t, p + 0.05 * shot_random_normal(&random));
+    }
+    feed got = marks_of(text.bytes);
+    for (int k = 0; k < 16; k++)
+        near += has_knee_near(got.out.bytes, 5 * (k / 4) + edges[k % 4], 0.44);
+    const int found = knees_in(got.out.bytes);
+    print_message("%d knees, %d of 16 breaks have one\n", found, near);
+    feed_free(&got);
+    shot_text_free(&text);
+    assert_in_range(near, 14, 16);
+    assert_in_range(found, near, near + 2);
+}
+
 /* The best straight pieces have their joints at the knees of the textbook shot. */
 static void the_linear_model_finds_the_joints(void **state) {
     const double truth[] = {6.5, 7, 27, 28};
@@ -392,6 +434,7 @@ int main(void) {
         cmocka_unit_test(a_raise_on_purpose_is_no_final_rise),
         cmocka_unit_test(a_choking_puck_is_no_final_rise),
         cmocka_unit_test(a_rounded_knee_is_one),
+        cmocka_unit_test(a_row_that_came_early_hides_no_pulses),
         cmocka_unit_test(the_linear_model_finds_the_joints),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
