@@ -125,6 +125,7 @@ static void begin_event(splitter *self) {
     self->event = self->watch.run.on;
     self->last_off = self->watch.run.off;
     self->met = self->blind = self->complete = false;
+    self->cleaned = true;
 }
 
 /* ---- what a row decides ---- */
@@ -134,13 +135,15 @@ static shot_status look_at_maybe(splitter *self, shot_error *error) {
     const split_watch *watch = &self->watch;
     const bool later = watch->running && watch->run.on > self->last_off;
     const bool apart = !self->met || self->blind; /* what ran before was no pre-wetting */
-    if (later && apart && split_run_has_own_fill(watch)) {
+    if (later && ((apart && split_run_has_own_fill(watch)) ||
+                  (self->cleaned && split_run_has_puck(watch)))) {
         SHOT_TRY(leave(self, error));
         begin_event(self);
     }
     if (!watch->running) {
         self->met = self->met || watch->run.resisted;
         self->blind = self->blind || split_run_is_blind(watch);
+        self->cleaned = self->cleaned && split_run_was_cleaning(watch);
     }
     if (split_run_is_shot(watch)) {
         self->complete = split_run_is_complete(watch);

@@ -41,6 +41,7 @@ typedef struct splitter {
     double last_off;      /* when the last run ended; NaN */
     double shot_off;      /* when the last run of the shot ended */
     bool met, blind;      /* one of its runs met something that resists, a blind basket */
+    bool cleaned;         /* all of its runs were cleaning */
     bool complete;
     bool open; /* the next sink has been told that a shot begins */
     shot_decimal origin;

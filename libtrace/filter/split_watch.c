@@ -24,6 +24,8 @@ static const double on_rate = 0.3;   /* g/s: beverage comes */
 static const double fastest = 10;    /* g/s: as fast as through any puck */
 static const double jump_rate = 15;  /* g/s: a cup is moved, nothing flows so ... */
 static const double jump = 1;        /* ... with a step of at least so many g */
+static const double vented = 1.5;    /* s from 4 bar to nothing: through a valve, no puck */
+static const double shows_puck = 1;  /* s of water through it; a blind basket fills in less */
 static const double standing = 0.7;  /* of the mean of the last second: else it is let off */
 static const double drip = 0.25;     /* ml/s: less goes through no puck but a choked one */
 /* ml that a run fills of its own at least: less than headspace_takes after a cup was put on the
@@ -182,6 +184,7 @@ static void measure(split_watch *watch, double dt) {
     run->yielding = yields(watch, p, q) ? run->yielding + dt : 0;
     run->stopped += p >= 2 * puck_pressure && q < drip ? dt : 0;
     run->pressed = p >= puck_pressure ? run->pressed + dt : 0;
+    run->high = p >= 2 * puck_pressure ? watch->time : run->high;
     run->brewed = p >= 2 * puck_pressure ? run->brewed + dt : run->brewed >= 8 ? run->brewed : 0;
 }
 
@@ -229,4 +232,13 @@ bool split_run_has_own_fill(const split_watch *watch) {
 
 bool split_run_is_blind(const split_watch *watch) {
     return watch->run.stopped >= 2;
+}
+
+bool split_run_was_cleaning(const split_watch *watch) {
+    return watch->has_pressure && watch->has_flow && split_run_is_blind(watch) &&
+           watch->run.off - watch->run.high < vented;
+}
+
+bool split_run_has_puck(const split_watch *watch) {
+    return watch->run.yielding >= shows_puck || split_run_is_shot(watch);
 }

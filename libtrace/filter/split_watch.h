@@ -30,6 +30,7 @@ typedef struct split_run {
     double stopped;   /* s in which pressure stood and no water went */
     double pressed;   /* s in a row over 2 bar */
     double brewed;    /* s in a row over 4 bar; stays once it is 8 */
+    double high;      /* the last time over 4 bar, s */
     double most_flow, most_pressure;
     double gain, rising; /* beverage, g, and s in which it came as from a puck */
     bool cup_gone;       /* since it ended */
@@ -61,7 +62,11 @@ bool split_run_is_shot(const split_watch *watch);
 bool split_run_is_complete(const split_watch *watch);
 /* So much water went in that a headspace was empty: the run does not continue another one. */
 bool split_run_has_own_fill(const split_watch *watch);
-/* High pressure that moved next to no water: a blind basket. */
+/* High pressure that moved next to no water: a blind basket, or a puck that is held. */
 bool split_run_is_blind(const split_watch *watch);
+/* ... and that a valve let go of at once, in a run that is over: no puck was held there. */
+bool split_run_was_cleaning(const split_watch *watch);
+/* Water has gone through something that resists, or the run is part of a shot anyhow. */
+bool split_run_has_puck(const split_watch *watch);
 
 #endif

@@ -110,6 +110,31 @@ static void a_flush_is_no_part_of_a_shot(void **state) {
     shot_text_free(&log.text);
 }
 
+/* Against a blind basket pressure stands without flow, and a valve lets go of it at once: what runs
+ * within a soak's time behind it is another event, however little fills its headspace.  Where the
+ * pressure goes slowly, as a held puck lets go of it, it was a pre-wetting. */
+static void a_cleaning_is_no_pre_wetting(void **state) {
+    for (int held = 0; held < 2; held++) {
+        log_text log;
+        start(&log, "");
+        stretch(&log, 10, 0, 0, 0, 0);
+        stretch(&log, 1, 5, 8, 0, 0);
+        stretch(&log, 7, 9, 0, 0, 0);
+        for (int i = 0; held && i < 30; i++)
+            stretch(&log, 0.1, 9 * exp(-i / 10.0), 0, 0, 0);
+        stretch(&log, held ? 27 : 30, 0, 0, 0, 0);
+        stretch(&log, 1, 0.1, 8, 0, 0); /* at 48 s */
+        stretch(&log, 5, 9, 2, 0, 0);
+        stretch(&log, 15, 9, 2, 0, 2);
+        stretch(&log, 10, 0, 0, 30, 0);
+        feed got = split(&log, "", 0);
+        assert_int_equal(count_of(got.out.bytes, "# shot: "), 1);
+        assert_non_null(strstr(got.out.bytes, held ? "# t0: 10\n" : "# t0: 48\n"));
+        feed_free(&got);
+        shot_text_free(&log.text);
+    }
+}
+
 /* Bytes may come one at a time, with a pause behind each: the same text. */
 static void blocks_carry_no_meaning(void **state) {
     log_text log;
@@ -202,6 +227,7 @@ int main(void) {
         cmocka_unit_test(a_day_of_all_sorts),
         cmocka_unit_test(a_soak_is_not_the_end),
         cmocka_unit_test(a_flush_is_no_part_of_a_shot),
+        cmocka_unit_test(a_cleaning_is_no_pre_wetting),
         cmocka_unit_test(blocks_carry_no_meaning),
         cmocka_unit_test(a_late_mark_is_told),
         cmocka_unit_test(a_gauge_need_not_read_zero_at_rest),
