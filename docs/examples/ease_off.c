@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Says which pressure to ask for, lower as soon as a channel opens, from what sensors give: a line of
- * seconds, bar, ml/s and g each.
+/* Says which pressure to ask for, lower for a while when a channel opens, from lines of s, bar, ml/s, g:
  *     ease_off < readings.txt */
 #include <math.h>
 #include <stdio.h>
@@ -10,13 +9,17 @@
 
 typedef struct machine {
     shot_sink sink;
-    double pressure, wanted; /* bar: read last; asked for */
+    double time, pressure, wanted, eased; /* s, bar: read last; bar asked for; s when it was lowered */
 } machine;
+
+static const double full = 9, a_while = 4; /* bar, s */
 
 static shot_status on_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
     machine *self = (machine *)sink;      /* a struct of yours whose first member is the sink */
-    if (strcmp(mark->kind, "surge") == 0 && isnan(mark->to))      /* seen now, not at the end */
+    if (strcmp(mark->kind, "surge") == 0 && isnan(mark->to)) {    /* seen now, not at the end */
         self->wanted = fmin(self->wanted, self->pressure - 1);    /* bar: lower, never higher */
+        self->eased = self->time;
+    }
     return SHOT_OK;
 }
 
@@ -29,7 +32,9 @@ static shot_status run(machine *self, shot_chain *chain, shot_error *error) {
     SHOT_TRY(shot_chain_push(chain, head, sizeof head - 1, error)); /* a shot begins */
     while (scanf("%lf %lf %lf %lf", &t, &p, &q, &w) == 4) {
         const double before = self->wanted;
-        self->pressure = p;
+        self->time = t, self->pressure = p;
+        if (t > self->eased + a_while)
+            self->wanted = full;
         int count = snprintf(row, sizeof row, "%.3f,%.2f,%.2f,%.1f\n", t, p, q, w); /* "" for what is missing */
         SHOT_TRY(shot_chain_push(chain, row, (size_t)count, error));
         SHOT_TRY(shot_chain_pause(chain, error)); /* hands on what is ready */
@@ -40,7 +45,7 @@ static shot_status run(machine *self, shot_chain *chain, shot_error *error) {
 }
 
 int main(void) {
-    machine self = {.sink = {&calls}, .wanted = 9};
+    machine self = {.sink = {&calls}, .wanted = full, .eased = -INFINITY};
     shot_chain_ends ends = {.sink = &self.sink};
     shot_chain *chain = NULL;
     shot_error error = {0};

@@ -446,22 +446,25 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return SHOT_OK;
 }
 
-/* A row goes when the window of the row behind it is whole, and that of one that may stray. */
+/* A row goes when in each channel the window of the row behind it is whole, and of one that strays.
+ */
 static void latency(const void *values, char *out, size_t room) {
     const struct clean_settings *settings = values;
-    const bool seconds = !settings->window.samples && !settings->reorder.samples;
-    const double reorder = settings->reorder.length, window = settings->window.length / 2;
+    const double reorder = settings->reorder.length, half = settings->window.length / 2;
     const char *idle = settings->zero.count > 0 ? "; with --zero the idle part first" : "";
-    if (seconds)
+    if (!settings->window.samples && !settings->reorder.samples)
         shot_format(out, room,
                     "%g s and until the next two rows (%g s for the order of rows, then %g s of "
-                    "window)%s",
-                    reorder + window, reorder, window, idle);
+                    "window); for a channel with fewer than six values a window until its next "
+                    "two, the first until its fifth, and %g s where it falls silent (--channel "
+                    "leaves it out)%s",
+                    reorder + half, reorder, half, reorder + half + hole_of(settings), idle);
     else
         shot_format(out, room,
                     "%g %s for the order of rows, then %g %s of window, and until the next two "
-                    "rows%s",
-                    reorder, settings->reorder.samples ? "rows" : "s", window,
+                    "rows, of the slowest channel%s",
+                    reorder, settings->reorder.samples ? "rows" : "s",
+                    settings->window.samples ? floor(half) : half,
                     settings->window.samples ? "samples" : "s", idle);
 }
 

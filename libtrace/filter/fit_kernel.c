@@ -76,10 +76,12 @@ shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *ou
     return SHOT_OK;
 }
 
+/* The first samples wait for a whole window (shot_running_fit). */
 void fit_kernel_latency(const shot_span *window, char *out, size_t room) {
     if (window->samples)
-        shot_format(out, room, "%.0f sample%s of the slowest channel", (window->length - 1) / 2,
-                    window->length > 3 ? "s" : "");
+        shot_format(out, room, "%.0f sample%s of the slowest channel, the first %.0f",
+                    (window->length - 1) / 2, window->length > 3 ? "s" : "", window->length - 1);
     else
-        shot_format(out, room, "%g s, and until the next row", window->length / 2);
+        shot_format(out, room, "%g s, the first rows %g s, and until the next row",
+                    window->length / 2, window->length);
 }

@@ -436,10 +436,16 @@ static void latency(const void *made, char *out, size_t room) {
     }
     switch (settings->method) {
     case RESAMPLE_LINEAR:
-        shot_format(out, room, "1 sample; where the rate falls, %g s more", 10 * step);
+        shot_format(
+            out, room,
+            "1 sample of the slowest channel, at the start 8; where the rate falls, %g s more",
+            10 * step);
         break;
     case RESAMPLE_CUBIC:
-        shot_format(out, room, "2 samples; where the rate falls, %g s more", 10 * step);
+        shot_format(
+            out, room,
+            "2 samples of the slowest channel, at the start 8; where the rate falls, %g s more",
+            10 * step);
         break;
     default:
         shot_format(out, room, "84 steps (%g s), or 84 samples where the rate rises", 84 * step);
