@@ -222,7 +222,7 @@ static void forget_shot(clean_sink *self) {
     shot_mark_list_clear(&self->gaps);
     memset(self->ids, 0, sizeof self->ids);
     self->lost_of_all += self->lost;
-    self->handed = self->repeats = self->differing = self->late = self->lost = 0;
+    self->handed = self->repeats = self->near = self->differing = self->late = self->lost = 0;
     self->latest = self->lost_by = 0;
 }
 

@@ -82,7 +82,7 @@ typedef struct clean_sink {
     double start, end;       /* of the shot so far, s */
     size_t ids[CLEAN_KINDS]; /* the last number given or seen */
     size_t turn;             /* of this filter: shot_stage_turn */
-    size_t repeats, differing, late;
+    size_t repeats, near, differing, late;
     double latest;           /* s */
     size_t lost;             /* rows of this shot that came too late */
     double lost_at, lost_by; /* s: the first of them, and how late the latest was */

@@ -88,6 +88,7 @@ shot_status clean_report_change(clean_sink *self, const row_change *change, shot
     if (change->left_out)
         return report_lost(self, change, error);
     self->repeats += change->merged;
+    self->near += change->nearly;
     self->differing += change->differs;
     for (size_t i = 0; i < self->channel_count && change->differs; i++)
         self->channels[i].changed |= change->differing[self->channels[i].column];
@@ -125,6 +126,17 @@ static shot_status note_lost(clean_sink *self, shot_error *error) {
     return shot_sink_say(self->stage.next, "note", error, "shot-clean: %s", words);
 }
 
+/* Times that were taken for equal. */
+static shot_status note_near(clean_sink *self, shot_error *error) {
+    if (self->near == 0)
+        return SHOT_OK;
+    return shot_sink_say(self->stage.next, "note", error,
+                         "shot-clean: %zu of these %s less than a fifth of the mean spacing "
+                         "behind the row before: rows that are stamped when they are received come "
+                         "in such bursts, and their own times are not known",
+                         self->near, self->near == 1 ? "was" : "were");
+}
+
 static shot_status note_rows(clean_sink *self, shot_error *error) {
     if (self->lost > 0)
         SHOT_TRY(note_lost(self, error));
@@ -134,13 +146,13 @@ static shot_status note_rows(clean_sink *self, shot_error *error) {
                                "order",
                                self->late, shot_plural(self->late), self->latest,
                                self->late == 1 ? "was" : "were"));
-    if (self->repeats == 0)
-        return SHOT_OK;
-    return shot_sink_say(self->stage.next, "note", error,
-                         "shot-clean: %zu row%s of a time that was there already %s merged by the "
-                         "mean of each value; %zu differed",
-                         self->repeats, shot_plural(self->repeats),
-                         self->repeats == 1 ? "was" : "were", self->differing);
+    if (self->repeats > 0)
+        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
+                               "shot-clean: %zu row%s of a time that was there already %s merged "
+                               "by the mean of each value; %zu differed",
+                               self->repeats, shot_plural(self->repeats),
+                               self->repeats == 1 ? "was" : "were", self->differing));
+    return note_near(self, error);
 }
 
 static const char *fate(const struct clean_settings *settings) {

@@ -12,6 +12,7 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
     order->reach = reach;
     order->newest = order->passed = -INFINITY;
     order->strays = 0;
+    order->bursts = (row_bursts){0};
     if (order->columns == columns)
         return shot_rows_restart(&order->rows, 2 * columns);
     order->columns = columns;
@@ -102,22 +103,33 @@ static shot_status leave_out(row_order *order, double time, shot_error *error) {
     return SHOT_OK;
 }
 
+/* The row has the next time in order. */
+static void advance(row_order *order, double time) {
+    row_bursts_see(&order->bursts, order->newest, time);
+    order->newest = time;
+    order->strays = 0;
+}
+
 shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
                           shot_error *error) {
     const double time = block->column[0][index];
+    const bool near = fabs(time - order->newest) <= order->bursts.near;
     read_row(order, block, index);
-    *changed = time <= order->newest;
+    *changed = near || time <= order->newest;
     if (!*changed) {
-        order->strays = 0;
-        order->newest = time;
+        advance(order, time);
         return shot_rows_append_row(&order->rows, order->row);
     }
     if (time <= order->passed)
         return leave_out(order, time, error);
     order->strays = 0;
-    const size_t place = place_of(order, time);
-    order->change = (row_change){.time = time, .late = order->newest - time};
-    order->change.merged = place < order->rows.rows && order->rows.column[0][place] == time;
+    order->change = (row_change){.time = time, .late = near ? 0 : order->newest - time};
+    order->change.nearly = near && time != order->newest;
+    if (near && time >= order->newest)
+        advance(order, time);
+    const size_t place = near ? order->rows.rows - 1 : place_of(order, time);
+    order->change.merged =
+        near || (place < order->rows.rows && order->rows.column[0][place] == time);
     if (!order->change.merged)
         return insert(order, place);
     order->change.differs = merge(order, place);
@@ -125,11 +137,14 @@ shot_status row_order_add(row_order *order, const shot_block *block, size_t inde
     return SHOT_OK;
 }
 
-size_t row_order_rising(const row_order *order, const shot_block *block) {
+size_t row_order_rising(row_order *order, const shot_block *block) {
     const double *t = block->column[0];
+    row_bursts bursts = order->bursts;
+    double newest = order->newest;
     size_t count = 0;
-    for (double newest = order->newest; count < block->rows && t[count] > newest; count++)
-        newest = t[count];
+    for (; count < block->rows && t[count] - newest > bursts.near; newest = t[count++])
+        row_bursts_see(&bursts, newest, t[count]);
+    order->ahead = bursts;
     return count;
 }
 
@@ -145,8 +160,9 @@ shot_status row_order_add_rising(row_order *order, const shot_block *block, size
             present[i] = isnan(from[i]) ? 0 : 1;
     }
     order->rows.rows += count;
-    order->strays = 0;
+    order->bursts = order->ahead;
     order->newest = block->column[0][count - 1];
+    order->strays = 0;
     return SHOT_OK;
 }
 
