@@ -93,6 +93,10 @@ static shot_status add_small_links(workshop *shop, const shot_link *one, bool la
         SHOT_TRY(shot_order_new(shop->next, &sink, error));
         SHOT_TRY(keep(shop, sink));
     }
+    if (one->description->role == SHOT_ROLE_FILTER && !last) {
+        SHOT_TRY(shot_gather_new(shop->next, &sink, error));
+        SHOT_TRY(keep(shop, sink));
+    }
     long digits = shot_settings_common(one->settings)->digits;
     if (digits > 0) {
         SHOT_TRY(shot_digits_new((int)digits, shop->next, &sink, error));

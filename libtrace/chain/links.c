@@ -52,6 +52,78 @@ shot_status shot_digits_new(int digits, shot_sink *next, shot_sink **out, shot_e
     return SHOT_OK;
 }
 
+/* ---- few rows ---- */
+
+enum { MANY_ROWS = 512 };
+
+typedef struct gather_sink {
+    shot_stage stage;
+    shot_rows rows;
+} gather_sink;
+
+static shot_status hand_on_gathered(shot_sink *sink, shot_error *error) {
+    gather_sink *self = (gather_sink *)sink;
+    if (self->rows.rows == 0)
+        return SHOT_OK;
+    const shot_block block = shot_rows_front(&self->rows, self->rows.rows);
+    const shot_status status = shot_sink_rows(self->stage.next, &block, error);
+    shot_rows_clear(&self->rows);
+    return status;
+}
+
+static shot_status gather_begin(shot_sink *sink, const shot_head *head, shot_error *error) {
+    if (shot_rows_restart(&((gather_sink *)sink)->rows, head->channel_count) != SHOT_OK)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for rows");
+    return shot_stage_begin(sink, head, error);
+}
+
+static shot_status gather_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    gather_sink *self = (gather_sink *)sink;
+    if (self->rows.rows == 0 && block->rows >= MANY_ROWS)
+        return shot_stage_rows(sink, block, error);
+    if (shot_rows_append(&self->rows, block) != SHOT_OK)
+        return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for rows");
+    return self->rows.rows >= MANY_ROWS ? hand_on_gathered(sink, error) : SHOT_OK;
+}
+
+static shot_status gather_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
+    SHOT_TRY(hand_on_gathered(sink, error));
+    return shot_stage_mark(sink, mark, error);
+}
+
+static shot_status gather_line(shot_sink *sink, const shot_line *line, shot_error *error) {
+    SHOT_TRY(hand_on_gathered(sink, error));
+    return shot_stage_line(sink, line, error);
+}
+
+static shot_status gather_end(shot_sink *sink, bool cut, shot_error *error) {
+    SHOT_TRY(hand_on_gathered(sink, error));
+    return shot_stage_end(sink, cut, error);
+}
+
+static shot_status gather_pause(shot_sink *sink, shot_error *error) {
+    SHOT_TRY(hand_on_gathered(sink, error));
+    return shot_stage_pause(sink, error);
+}
+
+static void gather_free(shot_sink *sink) {
+    shot_rows_free(&((gather_sink *)sink)->rows);
+    shot_stage_free(sink);
+}
+
+static const shot_sink_calls gather_calls = {gather_begin,     gather_rows, gather_mark,
+                                             gather_line,      gather_end,  gather_pause,
+                                             shot_stage_close, gather_free};
+
+shot_status shot_gather_new(shot_sink *next, shot_sink **out, shot_error *error) {
+    shot_making making = {.next = next};
+    shot_stage *stage;
+    *out = NULL;
+    SHOT_TRY(shot_stage_new(&making, &gather_calls, sizeof(gather_sink), &stage, error));
+    *out = &stage->sink;
+    return SHOT_OK;
+}
+
 /* ---- order ---- */
 
 typedef struct order_sink {

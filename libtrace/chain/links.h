@@ -9,6 +9,10 @@
  * --digits would. */
 shot_status shot_digits_new(int digits, shot_sink *next, shot_sink **out, shot_error *error);
 
+/* Gathers rows until they are many, or until anything else comes or the input waits: to work on a
+ * few rows costs a filter hardly less than to work on many. */
+shot_status shot_gather_new(shot_sink *next, shot_sink **out, shot_error *error);
+
 /* Refuses times that repeat or fall, as the reader does between processes. */
 shot_status shot_order_new(shot_sink *next, shot_sink **out, shot_error *error);
 
