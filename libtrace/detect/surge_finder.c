@@ -171,6 +171,12 @@ static double flow_until(const conductance_data *data, double t, double *se) {
     return surge_mean_flow(data, last - 1, last, se);
 }
 
+/* What a meter cannot tell from no flow: twice the standard error of a mean, and, since its zero is
+ * known no better, the noise of one figure.  A count has no zero that could be off. */
+static double least_flow(const conductance_data *data, double se) {
+    return fmax(2 * se, data->summed || data->coarse > 0 ? 0 : data->sd);
+}
+
 /* Where nothing is seen to flow before, or the flow has just ceased, it begins to flow. */
 static bool flows_before(const finder *self, const conductance_opening *opening) {
     const conductance_data *data = self->scan.channels[0].data;
@@ -178,7 +184,8 @@ static bool flows_before(const finder *self, const conductance_opening *opening)
     const double flow = flow_until(data, opening->onset, &se);
     const double last = fmin(opening->onset, surge_last_before(data, opening->onset));
     const double late = surge_mean_flow(data, last - around, last, &late_se);
-    return flow > 2 * se && !(late <= 2 * late_se && flow - late > 2 * hypot(se, late_se));
+    return flow > least_flow(data, se) &&
+           !(late <= 2 * late_se && flow - late > 2 * hypot(se, late_se));
 }
 
 /* More flows for its pressure in the end than at first, by a loss worth the name and as far as
@@ -229,6 +236,16 @@ static bool is_quick(const surge *one) {
 static bool stays_one(const finder *self, const surge *one) {
     const conductance_opening mean = {.onset = one->from, .seconds = one->to - one->from};
     return is_whole(self, &mean) && is_seen(self, &mean) && !is_driven(self, &mean, one->to_high);
+}
+
+/* What flows behind it, less what was lost, flowed before: by the whole shot too more than none. */
+static bool starts_from_flow(const finder *self, const surge *one) {
+    const conductance_data *data = self->scan.channels[0].data;
+    const double end = one->to + (data->drains ? surge_longest_drain : 0);
+    double before_se, after_se;
+    (void)flow_until(data, one->from, &before_se);
+    const double after = surge_mean_flow(data, end, end + shortly, &after_se);
+    return !(after * (1 - one->loss) <= least_flow(data, before_se)) || !isfinite(before_se);
 }
 
 /* ---- all of them ---- */
@@ -388,7 +405,8 @@ static shot_status measure_all(finder *self, surge **out, size_t *found) {
         status = surge_measure(&self->scan, &self->parts[i].candidate.opening, self->search->level,
                                &one);
         if (status == SHOT_OK && one.loss >= least_loss && is_quick(&one) &&
-            stays_one(self, &one) && surge_is_resolved(&self->scan, false, events[i].flow, &one))
+            stays_one(self, &one) && starts_from_flow(self, &one) &&
+            surge_is_resolved(&self->scan, false, events[i].flow, &one))
             status = add(out, found, &one);
         surge_part_take_out(&self->scan, &self->parts[i]);
     }
