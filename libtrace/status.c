@@ -48,3 +48,7 @@ const char *shot_status_text(shot_status status) {
     }
     return "unknown failure";
 }
+
+const char *shot_version(void) {
+    return SHOT_VERSION;
+}

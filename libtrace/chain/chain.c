@@ -313,17 +313,23 @@ void shot_chain_free(shot_chain *chain) {
 
 /* ---- running ---- */
 
-/* A chain that failed says so again, and one that is over takes nothing more. */
-static shot_status before(const shot_chain *chain, shot_error *error) {
+/* A chain that failed says so again; one that is over takes nothing more, nor does one that is in
+ * the middle of a call, of the sink that this call drives. */
+static shot_status before(shot_chain *chain, shot_error *error) {
+    if (chain->busy)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "the chain is in the middle of a call: what it drives may not call it");
     if (chain->failed != SHOT_OK && error != NULL)
         *error = chain->failure;
     if (chain->failed == SHOT_OK && chain->over)
         return shot_fail(error, SHOT_ERR_USAGE, "the chain is finished: nothing more goes into it");
+    chain->busy = chain->failed == SHOT_OK;
     return chain->failed;
 }
 
 /* When something before the end failed, what the end already has still goes out. */
 static shot_status after(shot_chain *chain, shot_status status, const shot_error *error) {
+    chain->busy = false;
     if (status != SHOT_OK && !chain->ends.go_on) {
         chain->failed = status;
         chain->failure = error != NULL ? *error : (shot_error){0};
@@ -387,6 +393,7 @@ shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error)
     const shot_source_calls *calls = chain->source->calls;
     if (!chain->ends.go_on || calls->file_end == NULL)
         return SHOT_OK;
+    SHOT_TRY(before(chain, error));
     return after(chain, calls->file_end(chain->source, lost, error), error);
 }
 

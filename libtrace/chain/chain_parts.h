@@ -32,6 +32,7 @@ struct shot_chain {
     shot_sink *last;  /* before the end of the chain: all came out that came of its input if this
                          was closed; NULL where a writer takes bytes itself */
     bool finishing, over; /* shot_chain_finish was called; has returned */
+    bool busy;            /* one of its calls has not returned */
     shot_status failed;   /* of a chain that does not go on, */
     shot_error failure;   /* and why */
     shot_chain_ends ends;

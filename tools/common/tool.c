@@ -18,7 +18,7 @@
 /* The help, or the manual page. */
 static shot_status print_help(const shot_description *description, bool manual, shot_error *error) {
     shot_text text = {0};
-    shot_status status = manual ? shot_manual_write(description, SHOT_VERSION, &text)
+    shot_status status = manual ? shot_manual_write(description, shot_version(), &text)
                                 : shot_help_write(description, &text);
     if (status == SHOT_OK)
         status = shot_tool_write(NULL, text.bytes, text.length, error);
@@ -29,7 +29,7 @@ static shot_status print_help(const shot_description *description, bool manual, 
 static shot_status print_version(const shot_description *description, shot_error *error) {
     char text[128];
     int length =
-        snprintf(text, sizeof text, "shot-%s (shottrace) %s\n", description->name, SHOT_VERSION);
+        snprintf(text, sizeof text, "shot-%s (shottrace) %s\n", description->name, shot_version());
     return shot_tool_write(NULL, text, (size_t)length, error);
 }
 

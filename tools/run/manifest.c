@@ -173,7 +173,7 @@ static shot_status add_entry(shot_text *text, const entry *one) {
 }
 
 static shot_status add_all(shot_text *text) {
-    SHOT_TRY(shot_text_add(text, "# program: shottrace " SHOT_VERSION "\n# chain: "));
+    SHOT_TRY(shot_text_add_format(text, "# program: shottrace %s\n# chain: ", shot_version()));
     for (const char *at = manifest.chain; *at != '\0'; at++) /* may be written on several lines */
         SHOT_TRY(shot_text_add_bytes(text, *at == '\n' ? " " : at, 1));
     SHOT_TRY(shot_text_add(text, "\nfile,bytes,crc32,status,warnings,message,shots,names\n"));

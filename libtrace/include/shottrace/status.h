@@ -64,6 +64,9 @@ SHOT_API shot_status shot_fail(shot_error *error, shot_status code, const char *
 /* A plain English name of the kind of failure, for callers without a shot_error.  Static text. */
 SHOT_API const char *shot_status_text(shot_status status);
 
+/* The version of the library that runs, "0.1.0", for whoever keeps findings.  Static text. */
+SHOT_API const char *shot_version(void);
+
 /* Check and forward: leave the function with the status of a call that failed. */
 #define SHOT_TRY(call)                                                                             \
     do {                                                                                           \

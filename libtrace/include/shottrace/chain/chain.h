@@ -72,7 +72,8 @@ SHOT_API shot_status shot_chain_latency(const char *text, shot_text *out, shot_e
  * After a failure only shot_chain_free is of use: the other calls fail as the first one did.  But
  * where shot_chain_may_go_on says so, shot_chain_file goes on with the next file, and
  * shot_chain_finish closes what came, as cut.  Such a failure that shot_chain_file itself returns
- * is that of the file before, which ended badly: call it again. */
+ * is that of the file before, which ended badly: call it again.  A sink or an output that the chain
+ * drives may not call it: SHOT_ERR_USAGE, and nothing is done; nor may an exception leave it. */
 SHOT_API shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error);
 SHOT_API shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count,
                                      shot_error *error);
