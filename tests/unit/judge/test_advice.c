@@ -193,6 +193,17 @@ static void a_blind_basket_is_told_soon(void **state) {
     expect_said(pulsed, 7, "a blind basket", "Between pulses");
 }
 
+/* A gauge before a restrictor shows pressure without a puck too. */
+static void an_empty_basket_behind_a_restrictor_is_told(void **state) {
+    figure empty[] = {{"water.used", 92.9, 92.8, 93},
+                      {"beverage.mass", 89, 88.9, 89.1},
+                      {"first-drip.time", 0.3, 0, 0.9},
+                      {"brew.outflow", 6.5, 6.4, 6.6}};
+    expect_said(empty, 4, "no coffee in the basket", "grind");
+    empty[0] = (figure){"water.used", 110, 109, 111}; /* a puck that gushes keeps some */
+    expect_said(empty, 4, "grind finer", "no coffee");
+}
+
 /* More water than puck and basket hold went elsewhere; a scale that was off tells nothing of it. */
 static void water_that_came_nowhere_is_told(void **state) {
     const figure leaking[] = {{"water.used", 124, 123, 125},
@@ -383,6 +394,7 @@ int main(void) {
         cmocka_unit_test(a_fall_that_is_there_is_told_of),
         cmocka_unit_test(a_flow_that_rises_by_itself_is_eased),
         cmocka_unit_test(a_blind_basket_is_told_soon),
+        cmocka_unit_test(an_empty_basket_behind_a_restrictor_is_told),
         cmocka_unit_test(water_that_came_nowhere_is_told),
         cmocka_unit_test(a_choked_shot_is_not_told_to_wet_longer),
         cmocka_unit_test(a_tight_puck_is_not_told_to_wet_longer),
