@@ -5,23 +5,10 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include <shottrace/trace/noise_line.h>
-#include <shottrace/trace/stage.h>
-
-#include "filter/error_basis.h"
-#include "filter/noise_watch.h"
+#include "filter/resample_parts.h"
 #include "filter/standard_errors.h"
 #include "plain_format.h"
-#include "signal/resample_channel.h"
-
-struct resample_settings {
-    double rate, step;
-    int method;
-    shot_span max_gap;
-    bool errors;
-};
 
 static const shot_option options[] = {
     {.letter = 'r',
@@ -68,32 +55,6 @@ static const shot_option options[] = {
      .field = offsetof(struct resample_settings, errors),
      .help = "add the standard error of each measured channel, NAME.se"},
     {0}};
-
-/* The standard errors of a channel. */
-typedef struct wanted_errors {
-    bool wanted;       /* a column is added */
-    const char *fault; /* or why none is, borrowed from the head; NULL: nobody wants one */
-    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
-    bool watched;      /* nobody has told its noise, which it has */
-} wanted_errors;
-
-typedef struct resampler {
-    shot_stage stage;
-    resample_grid grid;
-    resample_channel *channels; /* owned [count] */
-    noise_watch *noise;         /* of each, before it is resampled; owned [count] */
-    noise_times times;          /* what the channels share: their times, */
-    noise_scratch scratch;      /* where the noise of each is estimated, */
-    cubic_places places;        /* and where rows of the grid lie between samples */
-    wanted_errors *errors;      /* of each; owned [count] */
-    size_t count;               /* without time */
-    resample_column clock;      /* times of the rows that the shot has reached */
-    bool wait;                  /* rows wait until the noise is known, at the shot's end */
-    const double **block;       /* owned [2 * count + 1] */
-    shot_head head;             /* of the input, with the lines that came later */
-    bool begun;                 /* a row of this shot has been seen */
-    double last;                /* its time */
-} resampler;
 
 static shot_status out_of_memory(shot_error *error) {
     return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for resampling");
@@ -152,29 +113,6 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
     return SHOT_OK;
 }
 
-/* What a machine was asked for has no noise. */
-static bool has_untold_noise(const shot_head *head, const char *name) {
-    shot_noise_line told;
-    return strncmp(name, "wanted.", 7) != 0 && !shot_noise_line_find(head, name, &told);
-}
-
-/* Errors are for what a sensor measured and nobody has smoothed. */
-static void choose_errors(resampler *self) {
-    const struct resample_settings *settings = self->stage.settings;
-    self->wait = false;
-    for (size_t c = 0; c < self->count; c++) {
-        const char *name = self->head.channels[c + 1].name;
-        wanted_errors *one = &self->errors[c];
-        *one = (wanted_errors){.sd = standard_errors_told(&self->head, name)};
-        one->watched = has_untold_noise(&self->head, name);
-        if (!settings->errors || !shot_channel_is_measured(name))
-            continue;
-        one->fault = error_basis_fault(&self->head, name);
-        one->wanted = one->fault == NULL;
-        self->wait = self->wait || (one->wanted && isnan(one->sd));
-    }
-}
-
 static shot_status hand_on_head(resampler *self, shot_error *error) {
     shot_head head = {0};
     shot_status status = shot_head_borrow(&self->head, &head);
@@ -197,7 +135,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     for (size_t c = 0; c < self->count; c++)
         noise_watch_reset(&self->noise[c]);
     self->begun = false;
-    choose_errors(self);
+    resample_choose_errors(self);
     return hand_on_head(self, error);
 }
 
@@ -302,44 +240,6 @@ static shot_status pass_jump(resampler *self, double t, shot_error *error) {
     return SHOT_OK;
 }
 
-/* Resampled values are no longer independent: tell what the samples were, where nobody has yet. */
-static shot_status tell_noise(resampler *self, shot_error *error) {
-    for (size_t c = 0; c < self->count; c++) {
-        const char *name = self->head.channels[c + 1].name;
-        shot_noise found;
-        if (!self->errors[c].watched || !has_untold_noise(&self->head, name) ||
-            !noise_watch_estimate(&self->noise[c], &found))
-            continue;
-        const shot_noise_line told = {found.sd, found.correlation};
-        SHOT_TRY(shot_noise_line_say(self->stage.next, name, &told, error));
-    }
-    return SHOT_OK;
-}
-
-/* The noise that nobody told; rows need wait no longer. */
-static void learn_noise(resampler *self) {
-    shot_noise found;
-    self->wait = false;
-    for (size_t c = 0; c < self->count; c++)
-        if (self->errors[c].wanted && isnan(self->errors[c].sd) &&
-            noise_watch_estimate(&self->noise[c], &found))
-            self->errors[c].sd = found.sd * sqrt(found.inflation);
-}
-
-/* Why there are no errors where they were asked for. */
-static shot_status tell_no_errors(resampler *self, shot_error *error) {
-    shot_sink *next = self->stage.next;
-    for (size_t c = 0; c < self->count; c++) {
-        const char *name = self->head.channels[c + 1].name;
-        const wanted_errors *one = &self->errors[c];
-        if (one->fault != NULL)
-            SHOT_TRY(standard_errors_say_fault(next, "resample", name, one->fault, error));
-        if (one->wanted && isnan(one->sd))
-            SHOT_TRY(standard_errors_say_unknown(next, "resample", name, error));
-    }
-    return SHOT_OK;
-}
-
 /* No more rows: what waited goes out. */
 static shot_status finish_rows(resampler *self, shot_error *error) {
     for (size_t c = 0; c < self->count; c++) {
@@ -347,10 +247,9 @@ static shot_status finish_rows(resampler *self, shot_error *error) {
         if (status != SHOT_OK)
             return failed(self, status, error);
     }
-    learn_noise(self);
+    resample_learn_noise(self);
     SHOT_TRY(emit(self, error));
-    SHOT_TRY(tell_noise(self, error));
-    return tell_no_errors(self, error);
+    return resample_tell_noise(self, error);
 }
 
 /* A clock that was set while it ran would fill the disk with empty rows. */
