@@ -29,9 +29,11 @@ typedef struct number_figures {
     char text[NUMBERS_AT_ONCE][PITCH];
     char slack[SLACK];
     uint64_t decimals[NUMBERS_AT_ONCE];
-    uint64_t whole[NUMBERS_AT_ONCE];   /* digits before the point */
-    uint16_t nonzero[NUMBERS_AT_ONCE]; /* a bit for each of the last digits, the first one lowest */
-    uint32_t usual, negative;          /* a bit for each number: it has the short way; a sign */
+    uint64_t whole[NUMBERS_AT_ONCE];    /* digits before the point */
+    uint64_t negative[NUMBERS_AT_ONCE]; /* 1 where a sign stands before them */
+    uint32_t nonzero[NUMBERS_AT_ONCE];  /* a bit for each of the last digits, the last one highest,
+                                           and one below them */
+    uint32_t usual;                     /* a bit for each number: it has the short way */
 } number_figures;
 
 /* ---- the product of value and power of ten ---- */
@@ -136,12 +138,13 @@ IN_LANES void store(char *place, __m128i bytes) {
 IN_LANES void write_two(__m256i eights, size_t l, number_figures *out) {
     const __m256i digits = digits_of(eights);
     const __m256i text = _mm256_add_epi8(digits, _mm256_set1_epi8('0'));
-    const unsigned nonzero =
-        (unsigned)_mm256_movemask_epi8(_mm256_cmpgt_epi8(digits, _mm256_setzero_si256()));
+    const uint32_t nonzero =
+        (uint32_t)_mm256_movemask_epi8(_mm256_cmpgt_epi8(digits, _mm256_setzero_si256()));
+    const uint32_t below = UINT32_C(1) << (BEHIND - 1);
     store(out->text[l] + FRONT + 1, _mm256_castsi256_si128(text));
     store(out->text[l + 2] + FRONT + 1, _mm256_extracti128_si256(text, 1));
-    out->nonzero[l] = (uint16_t)nonzero;
-    out->nonzero[l + 2] = (uint16_t)(nonzero >> 16);
+    out->nonzero[l] = nonzero << BEHIND | below;
+    out->nonzero[l + 2] = nonzero | below; /* what else is lower does not matter */
 }
 
 /* Numbers under 10^17, from the `l`th on. */
@@ -220,7 +223,7 @@ IN_LANES void scale_four(const double *value, size_t l, lane_steps *steps, numbe
     keep(out->decimals + l, decimals_of(shift));
     keep(out->whole + l, whole_digits(magnitude));
     out->usual |= (uint32_t)_mm256_movemask_pd(usual) << l;
-    out->negative |= (uint32_t)_mm256_movemask_pd(numbers) << l;
+    keep(out->negative + l, _mm256_srli_epi64(_mm256_castpd_si256(numbers), 63));
 }
 
 IN_LANES void choose_four(size_t l, lane_steps *steps) {
@@ -235,7 +238,7 @@ IN_LANES void choose_four(size_t l, lane_steps *steps) {
 /* Of n numbers, filled up to a multiple of LANES. */
 WITH_LANES static void find_figures(const double *value, size_t n, number_figures *out) {
     lane_steps steps;
-    out->usual = out->negative = 0;
+    out->usual = 0;
     for (size_t l = 0; l < n; l += LANES)
         scale_four(value, l, &steps, out);
     for (size_t l = 0; l < n; l += LANES)
@@ -245,15 +248,15 @@ WITH_LANES static void find_figures(const double *value, size_t n, number_figure
 }
 
 /* More is copied than is wanted, all decimals at once; what follows overwrites the rest.  It stays
- * in the room of a number: a sign, five digits (numbers are under `most`), the point and 32 more. */
-IN_LANES char *write_one(char *out, const number_figures *figures, size_t l, const char *last,
-                         uint32_t negative) {
+ * in the room of a number: a sign, five digits (numbers are under `most`), the point and 32 more.
+ */
+IN_LANES char *write_one(char *out, const number_figures *figures, size_t l, const char *last) {
     const uint64_t decimals = figures->decimals[l], whole = figures->whole[l];
-    const unsigned digits = (unsigned)figures->nonzero[l] << BEHIND | 1u << (BEHIND - 1);
-    const int64_t kept = (int64_t)decimals - __builtin_clz(digits); /* not the zeros at the end */
+    const int highest = 31 - __builtin_clz(figures->nonzero[l]);
+    const int64_t kept = (int64_t)decimals - 31 + highest; /* not the zeros at the end */
     const char *behind = last - decimals;
     *out = '-';
-    out += negative;
+    out += figures->negative[l];
     memcpy(out, behind - whole, 8);
     out += whole;
     *out = '.';
@@ -268,11 +271,10 @@ bool number_lanes_can(void) {
 WITH_LANES char *number_lanes_write(char *out, const double *value, size_t n, const char *behind) {
     number_figures figures;
     find_figures(value, n, &figures);
-    uint32_t usual = figures.usual, negative = figures.negative;
     const char *last = figures.text[0] + PLACES;
-    for (size_t l = 0; l < n; l++, usual >>= 1, negative >>= 1, last += PITCH) {
-        if ((usual & 1) != 0)
-            out = write_one(out, &figures, l, last, negative & 1);
+    for (size_t l = 0; l < n; l++, last += PITCH) {
+        if ((figures.usual >> l & 1) != 0)
+            out = write_one(out, &figures, l, last);
         else
             out += shot_number_write(out, value[l]);
         *out++ = behind[l];
