@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "trace/transposed.h"
+
 /* Rows that a column has room for at first: few, since a table may have a million columns. */
 enum { FIRST_ROOM = 8 };
 
@@ -81,11 +83,7 @@ shot_status shot_rows_append_row(shot_rows *rows, const double *values) {
 
 shot_status shot_rows_append_rows(shot_rows *rows, const double *values, size_t count) {
     SHOT_TRY(shot_rows_reserve(rows, count));
-    for (size_t c = 0; c < rows->columns; c++) {
-        double *column = rows->column[c] + rows->rows;
-        for (size_t i = 0; i < count; i++)
-            column[i] = values[i * rows->columns + c];
-    }
+    columns_of_rows(values, count, rows->columns, rows->column, rows->rows);
     rows->rows += count;
     return SHOT_OK;
 }

@@ -16,6 +16,7 @@
 #include "shortest_decimal.h"
 #include "trace/number_lanes.h"
 #include "trace/number_row.h"
+#include "trace/transposed.h"
 
 enum {
     MOST_DECIMALS = 9,
@@ -329,11 +330,9 @@ static void find_separators(const number_group *group, bool last, char *behind) 
 
 static char *write_group(char *out, const double *const *column, const number_group *group,
                          const char *behind) {
+    const size_t n = group->rows * group->columns;
     double value[NUMBERS_AT_ONCE];
-    size_t n = 0;
-    for (size_t row = group->row, end = row + group->rows; row < end; row++)
-        for (size_t c = 0; c < group->columns; c++)
-            value[n++] = column[group->first + c][row];
+    rows_of_columns(column + group->first, group->columns, group->row, group->rows, value);
     for (size_t l = n; l < NUMBERS_AT_ONCE; l++) /* those that only fill up */
         value[l] = 0;
     return number_lanes_write(out, value, n, behind);
