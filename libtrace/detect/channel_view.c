@@ -10,11 +10,14 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 
+#include "detect/frozen_rows.h"
 #include "signal/on_change.h"
 
-static size_t keep_present(const double *t, const double *y, size_t n, shot_channel_view *out) {
+/* What was read: neither missing nor said again by a logger that had lost its sensors. */
+static size_t keep_read(const double *t, const double *y, const bool *frozen, size_t n,
+                        shot_channel_view *out) {
     for (size_t i = 0; i < n; i++) {
-        if (isnan(y[i]))
+        if (isnan(y[i]) || frozen[i])
             continue;
         out->t[out->n] = t[i];
         out->y[out->n++] = y[i];
@@ -107,12 +110,15 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
     out->t = malloc(n * sizeof *out->t);
     out->y = malloc(n * sizeof *out->y);
     double *work = malloc(shot_noise_workspace(n) * sizeof *work);
-    shot_status status = out->t && out->y && work ? SHOT_OK : SHOT_ERR_MEMORY;
-    if (status == SHOT_OK && keep_present(t, y, n, out) < 5)
+    bool *frozen = malloc(n * sizeof *frozen);
+    shot_status status = out->t && out->y && work && frozen ? SHOT_OK : SHOT_ERR_MEMORY;
+    if (status == SHOT_OK)
+        out->frozen = frozen_rows_find(&shot->rows, frozen);
+    if (status == SHOT_OK && keep_read(t, y, frozen, n, out) < 5)
         status = SHOT_ERR_SINGULAR;
     if (status == SHOT_OK) {
         out->step = shot_resolution(out->y, out->n);
-        out->carried = out->n < n && is_on_change(out->t, out->y, out->n, out->step);
+        out->carried = out->n + out->frozen < n && is_on_change(out->t, out->y, out->n, out->step);
         if (out->carried)
             carry(t, y, n, out);
         status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);
@@ -120,6 +126,7 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
         take_recorded_noise(&shot->head, channel, out);
     }
     free(work);
+    free(frozen);
     if (status == SHOT_ERR_MEMORY)
         shot_channel_view_free(out);
     return status;

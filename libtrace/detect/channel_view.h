@@ -9,11 +9,12 @@
 #include <shottrace/trace/table.h>
 
 typedef struct shot_channel_view {
-    double *t, *y; /* the samples that are not missing, or `carried` [n] */
+    double *t, *y; /* the samples that are not missing, less `frozen`, or `carried` [n] */
     size_t n;
     double step;      /* in which the values are written; 0: continuous */
     shot_noise noise; /* of the log, or as a filter before recorded it (`# noise:`) */
     double rows;      /* s between the rows where a figure stands in several and is kept once; 0 */
+    size_t frozen;    /* rows that repeat the one before in every channel, and are left out */
     bool carried;     /* it was written only where it changed, and stands in the rows between */
     bool processed;   /* a filter changed the channel: intervals cannot account for what it did */
 } shot_channel_view;

@@ -205,6 +205,18 @@ static shot_status say_what_is_carried(const shot_phase_input *input, shot_findi
                          : "flow");
 }
 
+/* Rows that tell nothing. */
+static shot_status say_what_froze(const shot_phase_input *input, shot_findings *found) {
+    const size_t rows = input->pressure.n > 0 ? input->pressure.frozen : input->weight.frozen;
+    if (rows == 0)
+        return SHOT_OK;
+    return shot_findings_note(found, "segment",
+                              "%zu rows say in every channel what the row before said, and then "
+                              "the figures leap: the logger had lost its sensors, and these rows "
+                              "count as missing",
+                              rows);
+}
+
 /* Where the log does not say where the gauge sits, the curves alone speak for a restrictor. */
 static const char restrictor_known[] =
     "while the basket fills the pressure at the pump goes with the square of the flow, as before a "
@@ -281,6 +293,7 @@ static shot_status say_why(const shot_phase_input *input, const shot_phases *pha
     SHOT_TRY(say_why_no_drip(input, phases, found));
     SHOT_TRY(say_what_else(phases, found));
     SHOT_TRY(say_what_is_carried(input, found));
+    SHOT_TRY(say_what_froze(input, found));
     SHOT_TRY(say_by_hand(input, found));
     return say_where_gauge(input, phases, found);
 }

@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Rows that say again what was known last. */
+#include "detect/frozen_rows.h"
+
+#include <math.h>
+
+enum { FEWEST = 3, BESIDE = 4, LEAP = 3, RARE = 20 };
+
+/* Equal in every channel that has a value in both, which two have at least: a lone gauge may stand.
+ */
+static bool repeats(const shot_rows *rows, size_t i) {
+    size_t equal = 0;
+    for (size_t c = 1; c < rows->columns; c++) {
+        const double before = rows->column[c][i - 1], now = rows->column[c][i];
+        if (!isnan(now) && !isnan(before) && now != before)
+            return false;
+        equal += now == before;
+    }
+    return equal >= 2;
+}
+
+/* The largest change from row to row among those first + 1 to last. */
+static double largest_change(const double *y, size_t first, size_t last) {
+    double most = 0;
+    for (size_t i = first + 1; i <= last; i++)
+        most = fmax(most, fabs(y[i] - y[i - 1]));
+    return most;
+}
+
+/* Rows first + 1 to last repeat the first: does a channel leap behind them? */
+static bool ends_in_a_leap(const shot_rows *rows, size_t first, size_t last) {
+    const size_t start = first > BESIDE ? first - BESIDE : 0;
+    const size_t end = last + 1 + BESIDE < rows->rows ? last + 1 + BESIDE : rows->rows - 1;
+    for (size_t c = 1; c < rows->columns; c++) {
+        const double *y = rows->column[c];
+        const double usual =
+            fmax(largest_change(y, start, first), largest_change(y, last + 1, end));
+        if (fabs(y[last + 1] - y[last]) > LEAP * usual && usual > 0)
+            return true;
+    }
+    return false;
+}
+
+static void set(bool *rows, size_t first, size_t last, bool value) {
+    for (size_t i = first + 1; i <= last; i++)
+        rows[i] = value;
+}
+
+/* Rows at rest where the log begins and ends tell whether its figures may stand, and so do a few on
+ * end anywhere. */
+static bool are_the_logs_own(const shot_rows *rows, size_t first, size_t last) {
+    return first == 0 || last + 1 == rows->rows || last - first < FEWEST;
+}
+
+size_t frozen_rows_find(const shot_rows *rows, bool *frozen) {
+    size_t count = 0, own = 0;
+    for (size_t first = 0, last; first < rows->rows; first = last + 1) {
+        for (last = first; last + 1 < rows->rows && repeats(rows, last + 1);)
+            last++;
+        const bool rest = are_the_logs_own(rows, first, last);
+        const bool taken = !rest && ends_in_a_leap(rows, first, last);
+        frozen[first] = false;
+        set(frozen, first, last, taken);
+        own += rest ? last - first : 0;
+        count += taken ? last - first : 0;
+    }
+    if (RARE * own <= rows->rows)
+        return count;
+    set(frozen, 0, rows->rows - 1, false);
+    return 0;
+}

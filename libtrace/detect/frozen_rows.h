@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Rows in which a logger that had lost its sensors said again what it knew last.
+ *
+ * Sensors tremble, so a row that equals the one before in every channel is rare; where the figures
+ * then leap, more happened meanwhile than the row behind can know of.  Taken are stretches
+ *
+ *   - of three such rows and more,
+ *   - at whose end a channel changes by more than three times what it does from row to row in the
+ *     four rows before and the four behind,
+ *
+ * if hardly a row in twenty equals the one before where the log begins and ends, and in shorter
+ * stretches (all common practice, no source): in a log of coarse figures rows at rest do.
+ */
+#ifndef SHOT_DETECT_FROZEN_ROWS_H
+#define SHOT_DETECT_FROZEN_ROWS_H
+
+#include <stdbool.h>
+
+#include <shottrace/trace/block.h>
+
+/* Which rows are such, but for the first of each stretch, which is a reading.  Returns how many.
+ *   frozen   [rows->rows] */
+size_t frozen_rows_find(const shot_rows *rows, bool *frozen);
+
+#endif
