@@ -10,6 +10,7 @@
 #include "detect/fresh_values.h"
 #include "detect/hand_marks.h"
 #include "detect/phases.h"
+#include "detect/touched_scale.h"
 #include "puck/beverage_flow.h"
 #include "puck/water_counter.h"
 #include "signal/scatter.h"
@@ -132,6 +133,7 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     SHOT_TRY(take_quiet_noise(&out->pressure));
     SHOT_TRY(take_flow(shot, out));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));
+    SHOT_TRY(shot_view_untouch(&out->weight));
     SHOT_TRY(view_of(shot, "outflow", &out->outflow, &out->no_outflow));
     if (out->flow.n > 0 && shot_flow_is_beverage(shot))
         take_as_outflow(out);

@@ -10,6 +10,7 @@
 #include "detect/cup.h"
 #include "detect/fresh_values.h"
 #include "detect/meter_gate.h"
+#include "detect/touched_scale.h"
 #include "signal/changes.h"
 #include "signal/value_stay.h"
 
@@ -294,7 +295,7 @@ static shot_status take_flow(const shot_phase_input *input, const shot_channel_v
 }
 
 /* A scale with news in a few rows only stands in the others; what a hand does to the cup is no
- * water. */
+ * water, and a scale that hangs tells nothing. */
 shot_status surge_input_take(const shot_phase_input *input, const shot_channel_view *view,
                              double restriction, bool summed, double from, double to,
                              conductance_data *out) {
@@ -307,10 +308,13 @@ shot_status surge_input_take(const shot_phase_input *input, const shot_channel_v
     }
     if (!summed)
         return take_flow(input, view, restriction, from, to, out);
-    SHOT_TRY(shot_view_fresh(view, &fresh));
     const double lag = isnan(input->scale_lag) ? 0 : input->scale_lag;
-    const shot_channel_view stands = shot_cup_longest(&fresh, from + lag, to + lag);
-    shot_status status = take_rows(input, &stands, restriction, summed, from, to, out);
+    double hangs;
+    SHOT_TRY(shot_view_hangs_from(view, to + lag, &hangs));
+    SHOT_TRY(shot_view_fresh(view, &fresh));
+    const double end = fmin(to, hangs - lag);
+    const shot_channel_view stands = shot_cup_longest(&fresh, from + lag, end + lag);
+    shot_status status = take_rows(input, &stands, restriction, summed, from, end, out);
     shot_channel_view_free(&fresh);
     return status;
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the same shot told otherwise gives the same facts (metamorphic testing: Chen, Cheung &
  * Yiu 1998, HKUST-CS98-01).  Other units, another order of columns, a scale that does not start at
- * 0 and a column that nobody knows change no figure; another hour of the clock and one row that the
- * logger lost change none by more than its interval. */
+ * 0 and a column that nobody knows change no figure; another hour of the clock, one row that the
+ * logger lost and a hand at the scale change none by more than its interval. */
 #include <support/check.h>
 #include <support/feed.h>
 #include <support/mark_text.h>
@@ -16,20 +16,25 @@ typedef struct telling {
     double shift, tared;      /* s; g */
     double bar;               /* in the unit of its pressure */
     const char *unit;
-    double lost; /* share of the highest pressure behind which a row is all zeros; NaN: none */
+    double lost;    /* share of the highest pressure behind which a row is all zeros; NaN: none */
+    double put, at; /* g that come onto the scale, or go, at that share of the rows */
 } telling;
 
-static const telling plain = {"plain", true, false, false, 0, 0, 1, "bar", NAN};
+static const telling plain = {"plain", true, false, false, 0, 0, 1, "bar", NAN, 0, 0};
 
 static const telling tellings[] = {
-    {"kPa", true, false, false, 0, 0, 100, "kPa", NAN},
-    {"columns backwards", true, true, false, 0, 0, 1, "bar", NAN},
-    {"a column that nobody knows", true, false, true, 0, 0, 1, "bar", NAN},
-    {"a cup on the scale", true, false, false, 0, 128, 1, "bar", NAN},
-    {"an hour of the day", false, false, false, 36000, 0, 1, "bar", NAN},
-    {"a clock of 500,000 s", false, false, false, 500000, 0, 1, "bar", NAN},
-    {"before the clock's zero", false, false, false, -500.25, 0, 1, "bar", NAN},
-    {"a lost row", false, false, false, 0, 0, 1, "bar", 0.6},
+    {"kPa", true, false, false, 0, 0, 100, "kPa", NAN, 0, 0},
+    {"columns backwards", true, true, false, 0, 0, 1, "bar", NAN, 0, 0},
+    {"a column that nobody knows", true, false, true, 0, 0, 1, "bar", NAN, 0, 0},
+    {"a cup on the scale", true, false, false, 0, 128, 1, "bar", NAN, 0, 0},
+    {"an hour of the day", false, false, false, 36000, 0, 1, "bar", NAN, 0, 0},
+    {"a clock of 500,000 s", false, false, false, 500000, 0, 1, "bar", NAN, 0, 0},
+    {"before the clock's zero", false, false, false, -500.25, 0, 1, "bar", NAN, 0, 0},
+    {"a lost row", false, false, false, 0, 0, 1, "bar", 0.6, 0, 0},
+    {"a jug before the drops", false, false, false, 0, 0, 1, "bar", NAN, 40, 0.1},
+    {"a jug in the stream", false, false, false, 0, 0, 1, "bar", NAN, 40, 0.6},
+    {"a tare in the stream", false, false, false, 0, 0, 1, "bar", NAN, -12, 0.7},
+    {"a cup taken off", false, false, false, 0, 0, 1, "bar", NAN, -150, 0.97},
 };
 
 static double told(const shot_log *log, size_t c, size_t r, const telling *how, size_t lost) {
@@ -40,7 +45,8 @@ static double told(const shot_log *log, size_t c, size_t r, const telling *how, 
         return 0;
     if (strcmp(log->name[c], "pressure") == 0)
         return value * how->bar;
-    return strcmp(log->name[c], "weight") == 0 ? value + how->tared : value;
+    const double put = (double)r >= how->at * (double)log->rows ? how->put : 0;
+    return strcmp(log->name[c], "weight") == 0 ? value + how->tared + put : value;
 }
 
 /* The row behind the one whose pressure first exceeds that share of its highest. */

@@ -24,6 +24,8 @@ typedef struct plan {
     double earlier;     /* s by which either begins earlier */
     double knock;       /* g, on the scale, at 20 s */
     double hand;        /* g, with which it leans on the scale from 20 to 21.2 s */
+    double put;         /* g, put beside the cup at 20 s, to stay */
+    double hangs;       /* s, from which on the scale shows its last figure; 0: never */
     double tared;       /* s, at which the scale shows 0 again; 0: never */
     double drains;      /* s, with which the basket empties onto the scale */
     double spike;       /* ml/s, one sample, at 20 s */
@@ -93,7 +95,7 @@ static inline shot_text write(const plan *p) {
     shot_text text = {0};
     shot_random random = shot_random_at(p->seed, 0);
     shot_flicker flicker;
-    double weight = 0, held = 0, last = 0, off = 0;
+    double weight = 0, held = 0, last = 0, off = 0, shown = 0;
     counter meter = {0};
     shot_flicker_start(&flicker, shot_random_at(p->seed, 1), 64);
     shot_text_add_format(&text, "# scale.lag: 0 s\ntime%s%s%s\n", p->blind ? "" : ",pressure",
@@ -113,6 +115,7 @@ static inline shot_text write(const plan *p) {
                ring = since < 0 ? 0 : p->knock * exp(-since / 0.15) * cos(25 * since);
         if (p->tared > 0 && off == 0 && t >= p->tared)
             off = weight;
+        ring += t >= 20 ? p->put : 0;
         ring += p->hand * (ramp(t, 20, 0.1) - ramp(t, 21.2, 0.1)) - off;
         shot_text_add_number(&text, floor(t * 1000 + 0.5) / 1000);
         double pressure = pressure_at(p, t) + 0.02 * shot_random_normal(&random);
@@ -123,8 +126,10 @@ static inline shot_text write(const plan *p) {
                      p->in_turn && i % 2 == 0 ? NAN
                                               : shown_flow(p, t, &meter) + noise + hit * p->spike,
                      100);
+        if (p->scale && (p->hangs == 0 || t < p->hangs))
+            shown = weight + 0.05 * shot_random_normal(&random) + ring;
         if (p->scale)
-            add_cell(&text, weight + 0.05 * shot_random_normal(&random) + ring, 10);
+            add_cell(&text, shown, 10);
         shot_text_add(&text, "\n");
     }
     return text;

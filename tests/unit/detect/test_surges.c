@@ -384,6 +384,23 @@ static void a_knock_and_a_spike_are_none(void **state) {
     expect_none(&(plan){.spike = 6, .meter = true, .rate = 10, .noise = 0.05, .seed = 10});
 }
 
+/* A spoon that is put beside the cup changes the weight at once, and the stream runs on. */
+static void a_thing_put_on_the_tray_is_none(void **state) {
+    static const double things[] = {2, 5, 14.2, 40, -3};
+    for (int i = 0; i < 10; i++)
+        expect_none(
+            &(plan){.put = things[i % 5], .scale = true, .rate = i < 5 ? 10 : 5, .seed = 60});
+    expect_surge(&(plan){.loss = 0.25, .put = 5, .scale = true, .rate = 10, .seed = 61});
+    (void)state;
+}
+
+static void a_scale_that_hangs_is_none(void **state) {
+    for (int i = 0; i < 6; i++)
+        expect_none(&(plan){.hangs = 18 + i, .scale = true, .rate = i % 2 ? 10 : 5, .seed = 62});
+    expect_surge(&(plan){.loss = 0.25, .hangs = 24, .scale = true, .rate = 10, .seed = 63});
+    (void)state;
+}
+
 /* What a hand does to the scale while water runs, and a surge that it does not hide. */
 static void a_hand_on_the_scale_is_none(void **state) {
     for (int i = 0; i < 6; i++) {
@@ -391,6 +408,7 @@ static void a_hand_on_the_scale_is_none(void **state) {
         expect_none(&(plan){.hand = 8 + 5 * i, .scale = true, .rate = i % 2 ? 10 : 25, .seed = 41});
     }
     expect_surge(&(plan){.loss = 0.25, .tared = 26, .scale = true, .rate = 10, .seed = 42});
+    expect_surge(&(plan){.loss = 0.25, .tared = 20, .scale = true, .rate = 10, .seed = 42});
 }
 
 /* The flow ceases to fall, but no more flows than before. */
@@ -458,6 +476,8 @@ int main(void) {
         cmocka_unit_test(raised_pressure_is_none),
         cmocka_unit_test(lowered_pressure_is_none),
         cmocka_unit_test(a_knock_and_a_spike_are_none),
+        cmocka_unit_test(a_thing_put_on_the_tray_is_none),
+        cmocka_unit_test(a_scale_that_hangs_is_none),
         cmocka_unit_test(a_hand_on_the_scale_is_none),
         cmocka_unit_test(a_bed_that_is_wet_through_is_none),
         cmocka_unit_test(a_log_may_end_within_a_surge),
