@@ -48,6 +48,9 @@ shot_status check_channels(const shot_table *shot, check_channel *channels);
 shot_status check_figures(const shot_table *shot, const check_channel *channels,
                           const struct check_settings *settings, check_list *out);
 
+/* Where the scale leapt: what was put on it or taken off while the shot was logged. */
+shot_status check_scale(const shot_table *shot, const check_channel *channels, check_list *out);
+
 /* What follows: the smallest knee, surge and error of the first drip that the shot can show. */
 shot_status check_limits(const shot_table *shot, const check_channel *channels,
                          const struct check_settings *settings, check_list *out);

@@ -175,7 +175,7 @@ static const check_figure **find_aliases(const check_list *list) {
     return found;
 }
 
-/* What the table does not show and a person should know. */
+/* What the table does not show and a person should know.  The time of a leap stands before it. */
 static shot_status add_remark(shot_text *text, shot_text *words, const check_figure *one,
                               bool new_alias) {
     if (strcmp(one->measure, "lacks") == 0)
@@ -188,6 +188,10 @@ static shot_status add_remark(shot_text *text, shot_text *words, const check_fig
     else if (strcmp(one->measure, "gap.longest") == 0)
         SHOT_TRY(
             shot_text_add_format(words, "%s: the longest gap is %.3g s", one->channel, one->value));
+    else if (strcmp(one->measure, "leap") == 0)
+        SHOT_TRY(shot_text_add_format(words, "%s: it leapt by %.1f g (%.1f to %.1f) at %.1f s: %s",
+                                      one->channel, one->value, one->low, one->high, one[-1].value,
+                                      one->note));
     else if (new_alias)
         SHOT_TRY(shot_text_add_format(
             words, "%s: a ripple at the mains frequency appears at %s%.3g Hz%s%s", one->channel,

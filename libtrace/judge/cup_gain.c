@@ -10,6 +10,7 @@
 #include <shottrace/signal/resolution.h>
 
 #include "puck/cup_touch.h"
+#include "puck/scale_leaps.h"
 
 /* All of these are common practice, no source. */
 static const double some = 1;       /* g: less is no cup, and no hand */
@@ -26,6 +27,7 @@ typedef struct scale {
     size_t *row;   /* owned [n] */
     size_t n;
     cup_weight seen;
+    scale_samples samples;
     cup_times when;
     cup_gain *gain;
 } scale;
@@ -60,6 +62,8 @@ static shot_status look(scale *s) {
     if (work == NULL)
         return SHOT_ERR_MEMORY;
     const bool known = shot_noise_estimate(s->t, s->y, s->n, step, work, &noise) == SHOT_OK;
+    if (known)
+        scale_samples_take(s->t, s->y, s->n, step, &noise, work, &s->samples);
     free(work);
     const double spacing = (s->t[s->n - 1] - s->t[0]) / (double)(s->n - 1);
     s->seen = (cup_weight){s->t, s->y, s->n, known ? noise.spacing : spacing,
@@ -159,12 +163,16 @@ static void fall_silent(scale *s, size_t last) {
  * does nothing any more before `end`, or never lets go. */
 static bool next_hand(const scale *s, size_t i, double end, size_t *last, size_t *next) {
     const size_t touched = cup_next_touch(&s->seen, i, true);
-    while (i < touched && i < s->n && !cup_leaps(&s->seen, i))
-        i++;
-    if (i >= s->n || (i < touched && s->t[i] >= end))
+    scale_leap leap;
+    if (scale_next_leap(&s->samples, i, &leap) && leap.before < touched) {
+        *last = leap.before;
+        *next = leap.after;
+        return s->t[*last] < end;
+    }
+    if (touched >= s->n)
         return false;
-    *last = i < touched ? i : last_before_hand(s, touched);
-    const size_t away = i < touched ? i + 1 : cup_next_touch(&s->seen, touched, false);
+    *last = last_before_hand(s, touched);
+    const size_t away = cup_next_touch(&s->seen, touched, false);
     if (*last + 1 >= s->n || s->t[*last] >= end || away >= s->n)
         return false;
     *next = first_behind_hand(s, *last, away > *last + 1 ? away : *last + 1);

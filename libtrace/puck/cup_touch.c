@@ -8,8 +8,6 @@ static const double fastest = 25;    /* g/s: more than any pump of these machine
                                         15 ml/s (common practice, no source) */
 static const double long_enough = 1; /* s over which a weight is judged */
 static const double most = 0.75;
-static const double least_leap =
-    3; /* g; a drop is a tenth of a gram (common practice, no source) */
 static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
 
 double cup_blur(double sd, double inflation, double step) {
@@ -94,23 +92,4 @@ size_t cup_next_touch(const cup_weight *weight, size_t i, bool touched) {
             break;
     }
     return i;
-}
-
-/* By how much the weight shifts at time t, less what the stream before it brings, a knock on either
- * side left out. */
-static double shift_at(const cup_weight *weight, double t) {
-    const double span = cup_window(weight->spacing), from = t - CUP_KNOCK;
-    const double before = mean_of(weight, from - span, from);
-    const double earlier = mean_of(weight, from - 2 * span, from - span);
-    const double after = mean_of(weight, t + CUP_KNOCK, t + CUP_KNOCK + span);
-    const double stream = isnan(earlier) ? 0 : fmax(0, (before - earlier) / span);
-    return after - before - stream * (span + 2 * CUP_KNOCK);
-}
-
-bool cup_leaps(const cup_weight *weight, size_t i) {
-    if (i + 1 >= weight->n)
-        return false;
-    const double rise = weight->y[i + 1] - weight->y[i];
-    return rise >= least_leap && !cup_may_lead(weight, i, i + 1) &&
-           shift_at(weight, weight->t[i]) >= most * rise;
 }

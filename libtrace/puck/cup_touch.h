@@ -29,8 +29,4 @@ bool cup_may_lead(const cup_weight *weight, size_t from, size_t to);
  * touch shows from a window before it until a window behind it. */
 size_t cup_next_touch(const cup_weight *weight, size_t i, bool touched);
 
-/* Does the weight rise from sample i to the next by more than water can bring, and stay there once
- * a knock has rung out?  A spoon that is put down is less than a touch needs. */
-bool cup_leaps(const cup_weight *weight, size_t i);
-
 #endif
