@@ -11,12 +11,12 @@ typedef struct machine {
     shot_sink sink;
     double time, pressure, wanted, eased; /* s, bar: read last; bar asked for; s when it was lowered */
 } machine;
-
 static const double full = 9, a_while = 4; /* bar, s */
 
 static shot_status on_mark(shot_sink *sink, const shot_mark *mark, shot_error *error) {
     machine *self = (machine *)sink;      /* a struct of yours whose first member is the sink */
-    if (strcmp(mark->kind, "surge") == 0 && isnan(mark->to)) {    /* seen now, not at the end */
+    const bool own = self->time < self->eased + a_while + 3;      /* s: what the pressure did it was told to */
+    if (strcmp(mark->kind, "surge") == 0 && isnan(mark->to) && !own) { /* seen now, not at the end */
         self->wanted = fmin(self->wanted, self->pressure - 1);    /* bar: lower, never higher */
         self->eased = self->time;
     }

@@ -13,6 +13,7 @@
 static const double counted = 0.15;             /* of the resistance */
 static const double early = 0.7, late = 1;      /* s: from an onset, or an end, to a mark of it */
 static const double least = 4.5, patience = 90; /* bar, s */
+static const double own = 3;                    /* s, after a change that the program made */
 
 /* The program of a shot. */
 typedef struct course {
@@ -78,6 +79,11 @@ static void ease(program *p) {
     p->eased_to = fmax(least, p->machine.pressure - p->course.ease);
 }
 
+/* What the pressure did lately it was told to: no surge is heeded. */
+static bool is_own(const program *p) {
+    return p->machine.time < p->eased + p->course.ease_for + p->course.back + own;
+}
+
 static void decide(program *p) {
     obeying_machine *m = &p->machine;
     const course *c = &p->course;
@@ -85,7 +91,7 @@ static void decide(program *p) {
     if (p->habit == LOOP_RESTLESS && m->was_full && p->whims < 2 && m->time > whim) {
         p->whims++;
         ease(p);
-    } else if (p->habit == LOOP_OBEYS && p->surge) {
+    } else if (p->habit == LOOP_OBEYS && p->surge && !is_own(p)) {
         ease(p);
     }
     p->surge = false;
