@@ -205,7 +205,7 @@ double shot_course_last_pressed(const shot_course *course) {
 
 shot_instant shot_course_shown_late(const shot_course *course, shot_instant shown, double left) {
     const double lag = course->input->gauge_lag, at_once = -lag * log(left);
-    shot_instant found = shot_instant_shown_late(shown, lag, &course->input->pressure.noise);
+    shot_instant found = shot_instant_shown_late(shown, lag);
     if (at_once > lag) /* not where no lag is known */
         found.low -= at_once - lag;
     return found;

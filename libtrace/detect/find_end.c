@@ -10,6 +10,8 @@
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
 static const double seconds_before = 4; /* of the brew by which its end is judged */
 static const double next_to_nothing = 0.1; /* of the brew's flow */
+/* Of the highest flow: what swings as wide, as a pump that its controller hunts, is no noise. */
+static const double coarsest = 0.25;
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
@@ -71,7 +73,9 @@ static double falls_to_nothing(const shot_course *course, double least, double s
 static double last_flow(const shot_course *course, double from, double pressed) {
     const shot_channel_view *flow = &course->flow_level;
     const double brewing = shot_view_mean(flow, from, pressed) - course->flow_rest;
-    const double least = fmax(10 * flow_level_se(course), next_to_nothing * brewing);
+    const double clear =
+        fmin(10 * flow_level_se(course), coarsest * (course->flow_top - course->flow_rest));
+    const double least = fmax(clear, next_to_nothing * brewing);
     const double runs = last_over(course, least, from, pressed + 1);
     double after, stops = falls_to_nothing(course, least, fmax(from, runs - seconds_before),
                                            runs - 1, runs + 1e-9, &after);
@@ -95,6 +99,23 @@ static bool falls_for_good(const shot_channel_view *view, size_t i, double half)
     return i + 2 >= view->n || view->y[i + 1] <= half || view->y[i + 2] <= half;
 }
 
+/* Does the channel lose a quarter of what it was, and three times as fast as in the row before, in
+ * the row that ends at sample k, and not get it back in the next? */
+static bool falls_in_row(const shot_channel_view *view, size_t k, double rest) {
+    static const double part = 0.25, sharper = 3; /* common practice, no source */
+    const double *t = view->t, *y = view->y;
+    const double lost = y[k - 1] - y[k], rate = lost / (t[k] - t[k - 1]);
+    const double before = (y[k - 2] - y[k - 1]) / (t[k - 1] - t[k - 2]);
+    const double clear = fmax(part * (y[k - 1] - rest), 4 * view->noise.sd);
+    return lost > clear && rate > sharper * before &&
+           (k + 1 == view->n || y[k - 1] - y[k + 1] > clear);
+}
+
+/* Somewhere in the row that ends at sample k. */
+static shot_instant in_row(const shot_channel_view *view, size_t k) {
+    return (shot_instant){(view->t[k - 1] + view->t[k]) / 2, view->t[k - 1], view->t[k]};
+}
+
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
  * Figures a second apart and more: between the last one that does not fall and the next.  Behind a
  * hole of the log: anywhere in it. */
@@ -111,8 +132,7 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
     size_t last;
     if (view->rows == 0 &&
         falls_in_hole(view, i, usual - fmax(slack, 0.1 * (usual - rest)), &last)) {
-        *out = (shot_instant){(view->t[last] + view->t[last + 1]) / 2, view->t[last],
-                              view->t[last + 1]};
+        *out = in_row(view, last + 1);
         return SHOT_OK;
     }
     while (
@@ -120,9 +140,11 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
         view->y[i - 2] - view->y[i - 1] >
             fmax(slack, 2 * falling * (view->t[i - 1] - view->t[i - 2]) * (view->y[i - 2] - rest)))
         i--;
-    if (i > 0 &&
-        (spacing >= shot_by_hand || view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
-        *out = (shot_instant){(view->t[i - 1] + view->t[i]) / 2, view->t[i - 1], view->t[i]};
+    const bool before_half = spacing < shot_by_hand && i > 2 && falls_in_row(view, i - 1, rest);
+    const size_t row = before_half ? i - 1 : i;
+    if (row > 0 && (before_half || spacing >= shot_by_hand ||
+                    view->y[i - 1] > usual - fmax(slack, 0.1 * (usual - rest)))) {
+        *out = in_row(view, row);
         return SHOT_OK;
     }
     double end = fmin(view->t[i], about + reach);
@@ -329,9 +351,12 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     else if (flow->rows > 0 || shut.low > falls.high + slack)
         shut = since_last_figure(flow, shut);
     /* pressure may be eased off long before the pump stops; but a slow meter may show it late */
-    out->pump_off = shot_instant_widened(
-        shut.low > falls.high + slack ? shut : shot_instant_of_both(&shut, &falls),
-        shot_edge_slack(puck) / 2);
+    shot_instant off = shot_instant_of_both(&shut, &falls);
+    if (shut.low > falls.high + slack)
+        off = shut;
+    else if (shut.at < falls.low && stops >= falls.low)
+        off = falls; /* pressure holds only while the pump does, and water ran on */
+    out->pump_off = shot_instant_widened(off, shot_edge_slack(puck) / 2);
     return move_to_later_fall(course, stops, pressed, slack, &out->pump_off);
 }
 
@@ -340,8 +365,11 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
         return SHOT_OK;
     out->pump_off = shot_phase_known(course->input, SHOT_PUMP_OFF);
     out->released = shot_phase_known(course->input, SHOT_RELEASED);
-    if (isnan(out->pump_off.at))
+    if (isnan(out->pump_off.at)) {
         SHOT_TRY(find_pump_off(course, out));
+        if (out->pump_off.at <= out->full.at) /* no brew ends before it begins */
+            out->pump_off = (shot_instant){NAN, NAN, NAN};
+    }
     if (!isnan(out->pump_off.at) && isnan(out->released.at))
         out->released = shot_course_shown_late(
             course, find_release(course, out->pump_off.at),

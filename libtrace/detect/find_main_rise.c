@@ -10,8 +10,8 @@
 #include "detect/power_onset.h"
 #include "detect/pump_gaps.h"
 
-/* More of that definition (detect/brewing.h), and what is called reached. */
-static const double level_excess = 1.03, reached = 0.95;
+/* More of that definition (detect/brewing.h). */
+static const double level_excess = 1.03;
 static const double shortest_brew = 1; /* s: what a line keeps when water stops is gone by then */
 static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
@@ -94,14 +94,14 @@ static shot_status rise_start(const shot_course *course, double stood, double ea
 static double loss_off(const shot_course *course, double at, double level) {
     const shot_channel_view *flow = &course->input->flow;
     return hypot(shot_restrictor_loss_sd(&course->restrictor, flow, at),
-                 reached * shot_restrictor_loss_sd(&course->restrictor, flow, level));
+                 shot_full_share * shot_restrictor_loss_sd(&course->restrictor, flow, level));
 }
 
 /* The level is the mean of some samples; how far it may be off widens the instant at which a share
  * of it is crossed. */
 static shot_instant reach_full(const shot_course *course, double from, double to, double plateau) {
     const shot_channel_view *puck = &course->puck;
-    double goal = course->rest + reached * plateau, spacing = puck->noise.spacing;
+    double goal = course->rest + shot_full_share * plateau, spacing = puck->noise.spacing;
     shot_instant found = shot_onset_crossing(puck, from, to + spacing, goal, 1, 0.3);
     const double around = shot_longest_mean / 2 + spacing;
     if (isnan(found.at)) /* a peak shorter than that: the samples that the level is the mean of */
@@ -192,8 +192,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     const shot_instant shown = shot_instant_widened(
         crossed, hypot(shot_edge_slack(&course->puck), loss_time(course, crossed.at)));
     out->fill_end = shot_instant_not_before(
-        shot_instant_shown_late(shown, course->input->gauge_lag, &course->input->pressure.noise),
-        out->water_in.at);
+        shot_instant_shown_late(shown, course->input->gauge_lag), out->water_in.at);
+    out->fill_by_level = true;
     const double begins = course->puck.t[0];
     const double first = course->puck.y[0] < goal ? begins : begins - shot_longest_fill;
     out->fill_end.low = fmax(out->fill_end.low, fmax(first, out->water_in.low));
@@ -227,7 +227,8 @@ static shot_instant till_it_fills(const shot_course *course, shot_instant full) 
 /* When 95 % of the plateau are reached that the pressure shows at `at`. */
 static shot_instant reach_plateau(const shot_course *course, double start, double at,
                                   double plateau) {
-    return shot_course_shown_late(course, reach_full(course, start, at, plateau), 1 - reached);
+    return shot_course_shown_late(course, reach_full(course, start, at, plateau),
+                                  1 - shot_full_share);
 }
 
 /* A pause of about 3 s on the way up is a plateau or not, as the ends of means and noise have it:
@@ -254,7 +255,7 @@ static shot_instant find_full(const shot_course *course, double start, double *p
     double at;
     *plateau = first_plateau(course, start, shot_level_seconds, 2 * course->level_se, &at);
     if (!isnan(marked.at)) {
-        *plateau = (shot_view_at(&course->level, marked.at) - course->rest) / reached;
+        *plateau = (shot_view_at(&course->level, marked.at) - course->rest) / shot_full_share;
         return marked;
     }
     *unfinished = course->level.t[course->level.n - 1] - at < shot_level_seconds / 3;
@@ -399,7 +400,7 @@ static void find_pause(const shot_course *course, const pump_gap *gaps, size_t c
 
 shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (course->puck.n < 5 || isnan(out->water_in.at) ||
-        !(course->top - course->rest > fmax(1, 10 * course->puck.noise.sd)))
+        !(course->top - course->rest > fmax(shot_least_brew, 10 * course->puck.noise.sd)))
         return SHOT_OK;
     double until = shot_course_last_pressed(course);
     pump_gap *gaps = NULL;

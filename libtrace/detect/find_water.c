@@ -180,7 +180,7 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
                        : leave_flow_rest(course, limit, about, &out->water_in);
         }
     }
-    if (puck->n < 5 || !(course->top - course->rest > fmax(1, 10 * puck->noise.sd)))
+    if (puck->n < 5 || !(course->top - course->rest > fmax(shot_least_brew, 10 * puck->noise.sd)))
         return SHOT_OK;
     double limit = course->rest + fmax(0.03 * (course->top - course->rest), 5 * puck->noise.sd);
     double about = shot_rest_first_over(puck, limit, hold);

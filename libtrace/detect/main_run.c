@@ -93,6 +93,14 @@ static bool ends_in_last_run(const shot_course *course, const pump_gap *gaps, si
            time_up(course, last->on.at, log_ends) > spacing;
 }
 
+/* Was the pump but eased off in that gap?  The puck had had a brewing pressure for as long as makes
+ * a plateau, and kept one. */
+static bool is_eased(const shot_course *course, double from, const pump_gap *gap) {
+    const double high = course->rest + shot_main_share * (course->top - course->rest);
+    return time_up(course, from, gap->off.at) >= shot_level_seconds &&
+           lowest_level(course, gap->off.at, gap->on.at) >= high;
+}
+
 size_t shot_gaps_before_main_run(shot_course *course, double water, const pump_gap *gaps,
                                  size_t count) {
     const double end = shot_course_last_pressed(course);
@@ -103,7 +111,8 @@ size_t shot_gaps_before_main_run(shot_course *course, double water, const pump_g
         longest = count;
         take_top(course, starts(gaps, count, water), end);
     }
-    while (run < longest && !is_brew(course, starts(gaps, run, water), ends(gaps, count, run, end)))
+    while (run < longest && !is_eased(course, starts(gaps, run, water), &gaps[run]) &&
+           !is_brew(course, starts(gaps, run, water), gaps[run].off.at))
         run++;
     if (run < longest)
         take_top(course, starts(gaps, run, water), ends(gaps, count, run, end));

@@ -35,11 +35,10 @@ shot_instant shot_instant_widened(shot_instant one, double by) {
     return (shot_instant){one.at, one.low - by, one.high + by};
 }
 
-shot_instant shot_instant_shown_late(shot_instant one, double lag, const shot_noise *noise) {
-    static const double hoses = 0.08, coloured = 0.5; /* s late; correlation of rows side by side */
-    const double most = fmax(hoses, noise->lag1 > coloured ? 1.5 * noise->correlation : 0);
+shot_instant shot_instant_shown_late(shot_instant one, double lag) {
+    static const double hoses = 0.08; /* s late */
     if (isnan(lag))
-        return (shot_instant){one.at, one.at - hypot(one.at - one.low, most), one.high};
+        return (shot_instant){one.at, one.at - hypot(one.at - one.low, hoses), one.high};
     return (shot_instant){one.at - lag, one.low - lag, one.high - lag};
 }
 

@@ -19,12 +19,10 @@ shot_instant shot_instant_of_both(const shot_instant *a, const shot_instant *b);
 /* The same instant, its interval longer by so much on either side. */
 shot_instant shot_instant_widened(shot_instant one, double by);
 
-/* The same, when the pressure crosses a level, as told by a gauge behind a hose or a logger that
- * takes means: `lag` seconds late; where that is not known (NaN), less than a tenth of a second, or
- * 1.5 times the time over which the gauge's `noise` is correlated (common practice, no source): a
- * filter of first order colours white noise over its own time constant (Box & Jenkins 1976, 'Time
- * Series Analysis', ch. 3, from memory), and is late by that. */
-shot_instant shot_instant_shown_late(shot_instant one, double lag, const shot_noise *noise);
+/* The same, when the pressure crosses a level, as told by a gauge behind a hose: `lag` seconds
+ * late; where that is not known (NaN), less than a tenth of a second (common practice, no source).
+ */
+shot_instant shot_instant_shown_late(shot_instant one, double lag);
 
 /* The same, but not before `time`, which came first; not after `time`, which came later. */
 shot_instant shot_instant_not_before(shot_instant one, double time);

@@ -2,6 +2,7 @@
 /* The channels and metadata by which phases are told. */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/signal/sample_quantile.h>
@@ -38,16 +39,35 @@ static shot_status view_of(const shot_table *shot, const char *channel, shot_cha
     return SHOT_OK;
 }
 
-/* A sensor slower than its logger: the rows in which it has news. */
-static shot_status fresh_view_of(const shot_table *shot, const char *channel,
-                                 shot_channel_view *out, shot_lack *lack) {
-    shot_channel_view rows;
-    SHOT_TRY(view_of(shot, channel, &rows, lack));
-    *out = rows;
+/* A sensor slower than its logger: the rows in which it has news take the place of all. */
+static shot_status keep_fresh(shot_channel_view *view) {
+    shot_channel_view rows = *view;
     if (rows.n == 0)
         return SHOT_OK;
-    shot_status status = shot_view_fresh(&rows, out);
+    shot_status status = shot_view_fresh(&rows, view);
     shot_channel_view_free(&rows);
+    return status;
+}
+
+/* A meter that shows more than can run spins in the air of an empty tank, or in steam: such rows
+ * are no water.  SHOT_ERR_SINGULAR where fewer than five are left. */
+static shot_status leave_out_air(shot_channel_view *flow, bool *spun) {
+    size_t kept = 0;
+    for (size_t i = 0; i < flow->n; i++) {
+        flow->t[kept] = flow->t[i];
+        flow->y[kept] = flow->y[i];
+        kept += flow->y[i] <= water_fastest;
+    }
+    *spun = kept < flow->n;
+    flow->n = kept;
+    if (!*spun || flow->processed)
+        return kept < 5 ? SHOT_ERR_SINGULAR : SHOT_OK;
+    double *work = malloc((shot_noise_workspace(kept) + 1) * sizeof *work);
+    if (work == NULL)
+        return SHOT_ERR_MEMORY;
+    const shot_status status =
+        shot_noise_estimate(flow->t, flow->y, kept, flow->step, work, &flow->noise);
+    free(work);
     return status;
 }
 
@@ -96,9 +116,16 @@ static void take_as_outflow(shot_phase_input *input) {
 }
 
 static shot_status take_flow(const shot_table *shot, shot_phase_input *out) {
-    SHOT_TRY(fresh_view_of(shot, "flow", &out->flow, &out->no_flow));
-    if (out->flow.n > 0)
-        return take_quiet_noise(&out->flow);
+    SHOT_TRY(view_of(shot, "flow", &out->flow, &out->no_flow));
+    if (out->flow.n > 0) {
+        const shot_status left = leave_out_air(&out->flow, &out->spun);
+        if (left == SHOT_OK)
+            SHOT_TRY(keep_fresh(&out->flow));
+        if (left != SHOT_ERR_SINGULAR)
+            return left == SHOT_OK ? take_quiet_noise(&out->flow) : left;
+        shot_channel_view_free(&out->flow);
+        out->no_flow = SHOT_LACK_SAMPLES;
+    }
     if (!shot_water_is_counted(&shot->head))
         return SHOT_OK;
     const shot_status status = shot_counted_views(shot, &out->water, &out->flow);
@@ -129,7 +156,8 @@ shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
     SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
-    SHOT_TRY(fresh_view_of(shot, "pressure", &out->pressure, &out->no_pressure));
+    SHOT_TRY(view_of(shot, "pressure", &out->pressure, &out->no_pressure));
+    SHOT_TRY(keep_fresh(&out->pressure));
     SHOT_TRY(take_quiet_noise(&out->pressure));
     SHOT_TRY(take_flow(shot, out));
     SHOT_TRY(view_of(shot, "weight", &out->weight, &out->no_weight));

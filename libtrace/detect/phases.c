@@ -8,6 +8,8 @@
 #include "detect/brewing.h"
 #include "detect/course.h"
 #include "detect/log_holes.h"
+#include "detect/logger_filter.h"
+#include "detect/no_water.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
 
@@ -115,10 +117,15 @@ static double start_of(const shot_phase_input *input) {
 static shot_status find_in(shot_course *course, shot_phases *out) {
     out->restriction = course->restrictor.k;
     out->rest = course->rest;
+    out->top = course->top - course->rest;
     out->start = start_of(course->input);
+    out->no_water = !course->input->by_hand && shot_ran_no_water(course);
+    if (out->no_water)
+        return SHOT_OK;
     SHOT_TRY(find_water(course, out));
     SHOT_TRY(shot_find_main_rise(course, out));
     SHOT_TRY(shot_find_end(course, out));
+    shot_look_behind_filter(course, out);
     SHOT_TRY(shot_find_water_end(course, out));
     SHOT_TRY(shot_find_drip(course, out));
     shot_find_stream_end(course, out);

@@ -40,6 +40,7 @@ typedef struct shot_phase_input {
     double scale_lag;                 /* s; NaN if not known */
     double gauge_lag;                 /* s by which a pressure shows late; NaN if not known */
     double clipped;                   /* bar at which the gauge's scale ends, as marked; or NaN */
+    bool spun;                        /* the meter showed more than can run: those rows are out */
     bool by_hand;                     /* a person marked some instants: */
     shot_instant known[SHOT_MOMENTS]; /* NaN where nobody did */
 } shot_phase_input;
@@ -67,6 +68,7 @@ typedef struct shot_phases {
     shot_instant water_end;          /* water last stops running in, where there is no gauge */
     shot_instant stream_end;         /* the stream into the cup stops */
     bool held;                       /* a pre-wetting level or pulses came before the main rise */
+    bool fill_by_level;              /* the fill ends where the pressure crosses a level */
     bool from_pressure;              /* water_in is that of the pressure: water was in before */
     bool late;                       /* the log starts when water was in already */
     bool late_full;                  /* ... and the brewing pressure was reached */
@@ -76,6 +78,8 @@ typedef struct shot_phases {
     bool more_shots;    /* the pressure comes up for a second shot; only the first was looked at */
     double drips;       /* s: since when the weight shows drops, less its lag where that is known */
     double start;       /* of the log, s */
+    bool no_water;      /* nothing ran in the whole log: there is no shot */
+    double top;         /* the highest level of the puck's pressure, bar over rest; 0 without */
     double rest;        /* what the gauge shows without pressure, bar */
     double restriction; /* K of the restrictor between gauge and puck, bar.s2/ml2; 0: none */
 } shot_phases;

@@ -7,9 +7,11 @@
 
 #include <shottrace/trace/detector.h>
 
+#include "detect/brewing.h"
 #include "detect/hand_marks.h"
 #include "detect/phases.h"
 #include "detect/segment_watch.h"
+#include "puck/water_counter.h"
 
 static const double level = 0.95;
 
@@ -112,6 +114,11 @@ static shot_status say_why_no_phases(const shot_phase_input *input, const shot_p
     if (phases->unfinished)
         return note(found, "no end of the preinfusion: the log ends before the pressure has stayed "
                            "at a level");
+    if (isnan(phases->full.at) && !(phases->top > shot_least_brew))
+        return shot_findings_note(found, "segment",
+                                  "no phases: the pressure stays under %g bar, where none are "
+                                  "looked for",
+                                  shot_least_brew);
     if (isnan(phases->full.at))
         return note(found, "no phases: the pressure never rose to a level and stayed there");
     if (isnan(phases->pump_off.at))
@@ -191,8 +198,14 @@ static shot_status say_what_else(const shot_phases *phases, shot_findings *found
     return SHOT_OK;
 }
 
-/* What was put in for them to tell by. */
+/* What was put in for them to tell by, or left out. */
 static shot_status say_what_is_carried(const shot_phase_input *input, shot_findings *found) {
+    if (input->spun)
+        SHOT_TRY(shot_findings_note(
+            found, "segment",
+            "the meter shows more than %g ml/s, as in air or steam (an empty tank?): such rows "
+            "were left out",
+            water_fastest));
     const bool pressure = input->pressure.carried, flow = input->flow.carried;
     if (!pressure && !flow)
         return SHOT_OK;
@@ -285,6 +298,9 @@ static shot_status say_by_hand(const shot_phase_input *input, shot_findings *fou
 
 static shot_status say_why(const shot_phase_input *input, const shot_phases *phases,
                            shot_findings *found) {
+    if (phases->no_water)
+        return note(found, "no shot: no water ran in the whole log, as flow meter and gauge or "
+                           "scale show");
     if (phases->more_shots)
         SHOT_TRY(note(found, "more than one shot in this log: only the first was looked at; "
                              "shot-split takes them apart"));

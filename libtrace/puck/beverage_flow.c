@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "puck/water_counter.h"
+
 /* All of these are common practice, no source. */
 static const double moment = 0.5;      /* s of a mean by which a flow shows */
 static const double shows = 0.1;       /* of the highest flow; less is rest, or a trickle */
@@ -122,7 +124,7 @@ bool shot_flow_is_beverage(const shot_table *shot) {
                         shot->rows.rows};
     if (log.n < 5 || log.pressure == NULL || log.flow == NULL)
         return false;
-    const double limit = shows * highest_flow(&log, log.t[0], INFINITY);
+    const double limit = shows * fmin(highest_flow(&log, log.t[0], INFINITY), water_fastest);
     const double begins = first_over(&log, limit) - moment;
     const bool at_rest = fabs(mean_in(&log, log.flow, log.t[0], log.t[0] + moment)) <= limit;
     if (!at_rest || !(limit > 0) || !(pressed_for(&log, begins) >= seconds))

@@ -8,7 +8,6 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
 
-static const double most_flow = 25;  /* ml/s that can run; common practice, no source */
 static const double stands = 3;      /* times the counts on either side: nothing runs */
 static const double known = 0.1;     /* of the flow: a corner of the line more tells no more */
 static const double rounding = 1e-9; /* of decimals and of sums of them */
@@ -35,7 +34,7 @@ static double ran_between(double last, double now, double seconds, double most) 
     const double more = now - last;
     const double doubtful = noisy * most;
     const bool anew = -more > doubtful;
-    const bool leaps = more > 2 * most_flow * seconds + doubtful;
+    const bool leaps = more > 2 * water_fastest * seconds + doubtful;
     return anew || leaps ? 0 : more;
 }
 

@@ -14,6 +14,8 @@
 #include <shottrace/status.h>
 #include <shottrace/trace/table.h>
 
+static const double water_fastest = 25; /* ml/s that can run; common practice, no source */
+
 /* True where the shot has a counter of its water, and no flow. */
 bool shot_water_is_counted(const shot_head *head);
 

@@ -84,6 +84,33 @@ static void a_brew_eased_off_ends_where_it_stops(void **state) {
         }
 }
 
+/* Turned up just before the pump stops at 26.3 s, in rows 0.3 s apart. */
+static double turned_up(double t) {
+    const double held = t < 3 ? 0 : 5 * fmin(1, (t - 3) / 1.5);
+    if (t > 26.3)
+        return 8.75 * exp(-(t - 26.3) / 0.25);
+    return fmin(8.75, held + 2.5 * fmax(0, t - 24));
+}
+
+static void a_fall_within_a_row_began_in_it(void **state) {
+    for (int phase = 0; phase < 5; phase++) {
+        shot_random random = shot_random_at(phase, 0);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure\n");
+        for (int i = 0; i < 105; i++) {
+            const double t = 0.3 * i + 0.05 * phase;
+            shot_text_add_format(&text, "%.2f,%.2f\n", t,
+                                 turned_up(t) + 0.05 * shot_random_normal(&random));
+        }
+        feed got = feed_log("segment", &text);
+        const char *brew = last_line(got.out.bytes, "brew");
+        assert_true(mark_number(brew, "to.low") <= 26.3);
+        assert_true(mark_number(brew, "to.high") >= 26.3);
+        assert_close(mark_number(brew, "to"), 26.3, 0.3);
+        feed_free(&got);
+    }
+}
+
 /* Rows are missing from `from` to `to`, and the pump stops at 25 s. */
 static feed log_with_hole(double from, double to) {
     shot_random random = shot_random_at(5, 0);
@@ -139,6 +166,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
         cmocka_unit_test(a_brew_eased_off_ends_where_it_stops),
+        cmocka_unit_test(a_fall_within_a_row_began_in_it),
         cmocka_unit_test(an_end_that_nobody_saw_is_anywhere_in_the_hole),
         cmocka_unit_test(a_lone_low_row_of_the_flow_is_no_end),
     };
