@@ -7,6 +7,7 @@
 #include <shottrace/signal/level_change.h>
 
 #include "detect/knee_finder.h"
+#include "detect/knee_residual.h"
 
 enum { LEAST_SAMPLES = 2 }; /* on each level: a lone sample is a spike */
 
@@ -29,9 +30,8 @@ static size_t samples_on(const shot_levels *levels, size_t j) {
     return (j < levels->count ? levels->first[j] : levels->used) - first;
 }
 
-static shot_status knee_of(const shot_channel_view *view, const shot_levels *levels, size_t j,
-                           double level, shot_knee *out) {
-    const shot_noise *noise = &view->noise;
+static shot_status knee_of(const shot_channel_view *view, const shot_noise *noise,
+                           const shot_levels *levels, size_t j, double level, shot_knee *out) {
     const double before = levels->mean[j], after = levels->mean[j + 1], change = after - before;
     const double weight = 1 / (double)samples_on(levels, j) + 1 / (double)samples_on(levels, j + 1);
     const double half =
@@ -50,20 +50,60 @@ static shot_status knee_of(const shot_channel_view *view, const shot_levels *lev
     return SHOT_OK;
 }
 
+static shot_status describe(const shot_channel_view *view, const shot_noise *noise,
+                            double alarm_rate, shot_levels **out) {
+    const double long_run = sqrt(knee_long_run_variance(noise));
+    return shot_levels_find(view->y, view->n, price(view->n, long_run, alarm_rate), LEAST_SAMPLES,
+                            out);
+}
+
+/* The noise as the description leaves it. */
+static shot_status noise_left(const shot_channel_view *view, const shot_levels *levels,
+                              shot_noise *out) {
+    double *residual = malloc(view->n * sizeof *residual);
+    if (residual == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0, j = 0; i < view->n; i++) {
+        j += j < levels->count && i == levels->first[j];
+        residual[i] = view->y[i] - levels->mean[j];
+    }
+    *out = knee_residual_noise(&view->noise, residual, view->n, levels->count + 1, 1);
+    free(residual);
+    return SHOT_OK;
+}
+
+/* Once with the noise that neighbours tell, and where that proves too small again. */
+static shot_status describe_twice(const shot_channel_view *view, double alarm_rate,
+                                  shot_noise *noise, shot_levels **out) {
+    shot_noise left;
+    *noise = view->noise;
+    SHOT_TRY(describe(view, noise, alarm_rate, out));
+    shot_status status = view->processed ? SHOT_OK : noise_left(view, *out, &left);
+    if (status == SHOT_OK && !view->processed && knee_residual_shows_more(noise, &left, view->n)) {
+        *noise = left;
+        shot_levels_free(*out);
+        status = describe(view, noise, alarm_rate, out);
+    }
+    if (status != SHOT_OK) {
+        shot_levels_free(*out);
+        *out = NULL;
+    }
+    return status;
+}
+
 shot_status shot_knees_level(const shot_channel_view *view, double alarm_rate, double level,
                              shot_knee **out, size_t *count) {
-    const double long_run = view->noise.sd * sqrt(view->noise.inflation);
     *out = NULL;
     *count = 0;
-    if (view->n < 2 * LEAST_SAMPLES || !(long_run > 0)) /* too short for a step, or constant */
+    if (view->n < 2 * LEAST_SAMPLES || !(view->noise.sd > 0)) /* too short, or constant */
         return SHOT_OK;
     shot_levels *levels;
-    SHOT_TRY(shot_levels_find(view->y, view->n, price(view->n, long_run, alarm_rate), LEAST_SAMPLES,
-                              &levels));
+    shot_noise noise;
+    SHOT_TRY(describe_twice(view, alarm_rate, &noise, &levels));
     *out = calloc(levels->count + 1, sizeof **out);
     shot_status status = *out ? SHOT_OK : SHOT_ERR_MEMORY;
     for (; *count < levels->count && status == SHOT_OK; ++*count)
-        status = knee_of(view, levels, *count, level, &(*out)[*count]);
+        status = knee_of(view, &noise, levels, *count, level, &(*out)[*count]);
     shot_levels_free(levels);
     return status;
 }

@@ -57,8 +57,8 @@ static void and_so_do_steps_on_white_noise(void **state) {
 }
 
 /* Two breaks of 0.15 ml/s2 in noise of 0.05 ml/s whose correlation falls to 1/e in 0.1 s, ten rows
- * a second: neighbours tell a third of its variance in the long run, and who believes them finds
- * one joint too many in half of the logs.  Of 120 all are found, with 10 besides at most. */
+ * a second: neighbours tell a quarter of its variance in the long run, and who believes them finds
+ * one joint too many in a quarter of the logs.  All 120 are found, with 6 besides at most. */
 static shot_text bent_log(uint64_t seed) {
     shot_random random = shot_random_at(63, seed);
     const double r = exp(-1);
