@@ -69,8 +69,9 @@ static const double least_kept = 0.5, small_dose = 14; /* ml/g, g; common practi
 
 static bool came_at_once(const shot_measure_list *list) {
     const double dose = value_of(list, "dose"), kept = least_kept * (dose > 0 ? dose : small_dose);
-    return most_of(list, "water.used") - least_of(list, "beverage.mass") < kept &&
-           least_of(list, "beverage.mass") > 2 * kept && most_of(list, "first-drip.time") < 2;
+    const double lost = most_of(list, "water.used") - least_of(list, "beverage.mass");
+    return fabs(lost) < kept && least_of(list, "beverage.mass") > 2 * kept &&
+           most_of(list, "first-drip.time") < 2;
 }
 
 static shot_status no_puck(const shot_measure_list *list, shot_grind *grind, shot_text *out) {

@@ -202,6 +202,8 @@ static void an_empty_basket_behind_a_restrictor_is_told(void **state) {
     expect_said(empty, 4, "no coffee in the basket", "grind");
     empty[0] = (figure){"water.used", 110, 109, 111}; /* a puck that gushes keeps some */
     expect_said(empty, 4, "grind finer", "no coffee");
+    empty[0] = (figure){"water.used", 0, 0, 0.1}; /* a meter that missed it */
+    expect_said(empty, 4, "grind finer", "no coffee");
 }
 
 /* More water than puck and basket hold went elsewhere; a scale that was off tells nothing of it. */
