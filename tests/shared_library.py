@@ -9,6 +9,7 @@ usage: shared_library.py LIBRARY BIN
 import ctypes
 import json
 import os
+import re
 import subprocess
 import sys
 
@@ -27,12 +28,17 @@ step = library.shot_resolution((ctypes.c_double * len(figures))(*figures),
                                ctypes.c_size_t(len(figures)))
 assert step == 0.25, step
 
-names = subprocess.run(["nm", "-D", "--defined-only", sys.argv[1]], check=True,
-                       capture_output=True, text=True).stdout.split("\n")
-others = [line.split()[-1] for line in names if line and not line.split()[-1].startswith("shot_")]
+top = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..")
+listed = subprocess.run(["nm", "-D", "--defined-only", sys.argv[1]], check=True,
+                        capture_output=True, text=True).stdout.splitlines()
+declared = set()
+for folder, _, files in os.walk(os.path.join(top, "libtrace/include")):
+    for file in files:
+        with open(os.path.join(folder, file), encoding="utf-8") as header:
+            declared.update(re.findall(r"\bshot_\w+", header.read()))
+others = [line.split()[-1] for line in listed if line.split()[-1] not in declared]
 assert not others, others
 
-top = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..")
 log = os.path.join(top, "fixtures", "pulses-surge.csv")
 filters = "clean | segment | surges"
 printed = subprocess.run([os.path.join(sys.argv[2], "shot-run"),

@@ -178,7 +178,7 @@ static double counted_step(const shot_channel_view *view, size_t first, size_t n
         return 0;
     const double step = shot_median(work, changed);
     shot_multiples seen = {0, 0};
-    shot_changes_divide(y, n, &(shot_divisor){step, 2.5 * step, roughly}, &seen);
+    changes_divide(y, n, &(shot_divisor){step, 2.5 * step, roughly}, &seen);
     double far = 0;
     for (size_t i = 1; i + 1 < n; i++)
         far += fabs(y[i] - (y[i - 1] + y[i + 1]) / 2) >= VALUE_STAY_FAR * (1 - roughly) * step;

@@ -6,7 +6,7 @@
 
 #include "wide.h"
 
-SHOT_WIDE void shot_changes_take(const double *y, size_t n, shot_changes *all) {
+SHOT_WIDE void changes_take(const double *y, size_t n, shot_changes *all) {
     double smallest = all->smallest, count = all->count;
     const double lowest = all->least;
 #pragma omp simd reduction(min : smallest) reduction(+ : count)
@@ -21,8 +21,8 @@ SHOT_WIDE void shot_changes_take(const double *y, size_t n, shot_changes *all) {
     all->count = count;
 }
 
-SHOT_WIDE void shot_changes_divide(const double *y, size_t n, const shot_divisor *by,
-                                   shot_multiples *all) {
+SHOT_WIDE void changes_divide(const double *y, size_t n, const shot_divisor *by,
+                              shot_multiples *all) {
     const double step = by->step, most = by->most, part = by->part;
     double multiples = all->multiples, others = all->others;
 #pragma omp simd reduction(+ : multiples, others)
@@ -36,7 +36,7 @@ SHOT_WIDE void shot_changes_divide(const double *y, size_t n, const shot_divisor
     *all = (shot_multiples){multiples, others};
 }
 
-SHOT_WIDE void shot_changes_share(const double *y, size_t n, double step, shot_multiples *all) {
+SHOT_WIDE void changes_share(const double *y, size_t n, double step, shot_multiples *all) {
     double multiples = 0, changes = 0;
 #pragma omp simd reduction(+ : multiples, changes)
     for (size_t i = 1; i < n; i++) {

@@ -14,7 +14,7 @@ typedef struct shot_changes {
 } shot_changes;
 
 /* Take in the changes between neighbours of y[0..n-1], none of which is missing. */
-void shot_changes_take(const double *y, size_t n, shot_changes *all);
+void changes_take(const double *y, size_t n, shot_changes *all);
 
 /* A step, of which changes less than `most` may be whole multiples to that part of it. */
 typedef struct shot_divisor {
@@ -27,10 +27,10 @@ typedef struct shot_multiples {
 
 /* Take in the changes between neighbours of y[0..n-1]; those of half a step and less, and to what
  * is missing, do not count. */
-void shot_changes_divide(const double *y, size_t n, const shot_divisor *by, shot_multiples *all);
+void changes_divide(const double *y, size_t n, const shot_divisor *by, shot_multiples *all);
 
 /* Take in all changes between neighbours of y[0..n-1], none of which is missing, that are more than
  * rounding, however small or large: multiples are those of `step` and more, to a part of 1e-6. */
-void shot_changes_share(const double *y, size_t n, double step, shot_multiples *all);
+void changes_share(const double *y, size_t n, double step, shot_multiples *all);
 
 #endif

@@ -60,7 +60,7 @@ static shot_changes find_changes_over(const figures *of, double least) {
     stretches walk = stretches_of(of);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
-        shot_changes_take(values, length, &all);
+        changes_take(values, length, &all);
     return all;
 }
 
@@ -109,7 +109,7 @@ static bool divides_changes(const figures *of, double step, double most, double 
     stretches walk = stretches_of(of);
     const double *values;
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
-        shot_changes_divide(values, length, &(shot_divisor){step, most, part}, &all);
+        changes_divide(values, length, &(shot_divisor){step, most, part}, &all);
     return all.multiples >= 9 * all.others;
 }
 
@@ -138,7 +138,7 @@ static bool divides_most(const figures *of, double step) {
     for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
         for (size_t from = 0; from + 1 < length; from += SOME) {
             const size_t left = length - from;
-            shot_changes_share(values + from, left < SOME + 1 ? left : SOME + 1, step, &all);
+            changes_share(values + from, left < SOME + 1 ? left : SOME + 1, step, &all);
             if (9 * all.others > all.multiples + 9 * ENOUGH_CHANGES)
                 return false;
         }

@@ -35,7 +35,7 @@ double scatter_of(const double *t, const double *y, size_t n, double *work) {
  * shot_resolution takes them, differ by at least about a step, unless it is by their rounding. */
 static double bound_of_half_step(const double *y, size_t n) {
     shot_changes all = {INFINITY, 0, 0};
-    shot_changes_take(y, n, &all);
+    changes_take(y, n, &all);
     return all.smallest > 4 * SHOT_CHANGES_ROUNDING * largest_magnitude(y, n) ? all.smallest
                                                                               : INFINITY;
 }

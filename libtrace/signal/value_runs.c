@@ -239,8 +239,8 @@ static void take_all(shot_value_runs *runs, const double *t, const double *y, si
     take_residuals(&runs->residuals, runs->samples, t, y, n);
     take_range(runs, y, n);
     if (runs->samples > 0)
-        shot_changes_take(seam, 2, &runs->changes);
-    shot_changes_take(y, n, &runs->changes);
+        changes_take(seam, 2, &runs->changes);
+    changes_take(y, n, &runs->changes);
     runs->samples += n;
 }
 

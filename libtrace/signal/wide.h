@@ -5,6 +5,9 @@
  *
  *     SHOT_WIDE static void halve(double *restrict x, size_t n) { ... a loop without branches ... }
  *
+ * What other files call must not be named shot_...: the loader chooses by a symbol that the shared
+ * library would then offer, since compilers do not hide it.
+ *
  * Loops that look for the smallest or largest bear `#pragma omp simd`: a minimum has no order.
  */
 #ifndef SHOT_SIGNAL_WIDE_H
