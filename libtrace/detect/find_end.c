@@ -10,7 +10,8 @@
 static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
 static const double seconds_before = 4; /* of the brew by which its end is judged */
 static const double next_to_nothing = 0.1; /* of the brew's flow */
-/* Of the highest flow: what swings as wide, as a pump that its controller hunts, is no noise. */
+/* Of the highest flow: what swings as wide, as under a pump that its controller drives up
+ * and down, is no noise (common practice, no source). */
 static const double coarsest = 0.25;
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.

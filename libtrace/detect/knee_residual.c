@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+/* Common practice, no source. */
 static const double MOST = 0.97; /* of a correlation that so short a series can tell */
 enum { FEW = 8 };                /* samples on a piece, in the mean, that leave none of the noise */
 
@@ -14,6 +15,8 @@ static double unbiased(double r, double pieces, double parameters, double n) {
     return fmin(MOST, fmax(0, (r + parameters * share) / (1 - (parameters + 2) * share)));
 }
 
+/* The variance is that of n samples less what was fitted: a parameter takes up as much of
+ * correlated noise as of `inflation` samples, though never more than half of all. */
 shot_noise knee_residual_noise(const shot_noise *told, const double *residual, size_t n,
                                size_t pieces, size_t parameters) {
     const double samples = (double)n, fitted = (double)(pieces * parameters);

@@ -5,8 +5,8 @@
 
 #include "detect/phases.h"
 
-/* Is there a hole of a channel between sample i, not the first, and the one before: more
- * than SHOT_GAP_FACTOR usual spacings? */
+/* Is there a hole of a channel between sample i, not the first, and the one before: more than
+ * SHOT_GAP_FACTOR usual spacings? */
 bool shot_hole_before(const shot_channel_view *view, size_t i);
 
 /* The same instant; where its interval reaches into a stretch without rows of pressure and flow, it

@@ -7,13 +7,14 @@
 #include "detect/brewing.h"
 #include "signal/noise_times.h"
 
-static const double coloured = 0.5; /* correlation of rows side by side; common practice */
+/* Correlation of rows side by side; common practice, no source. */
+static const double coloured = 0.5;
 
-/* A filter of first order delays a rise by its time constant.  A mean over L delays it by L / 2, and
- * a release through it takes L, as through a filter of about L / 3. */
+/* A filter of first order delays a rise by its time constant.  A mean over L delays it by L / 2,
+ * and a release through it takes L, as through a filter of about L / 3. */
 static const double of_a_rise = 1.5;
 
-/* Noise that is correlated for so long could be for longer. */
+/* s: noise that is correlated for so long could be for longer (common practice, no source). */
 static const double longest_told = 0.8 * NOISE_STRAIGHT_TIME;
 
 /* A filter of first order colours white noise over its own time constant (Box & Jenkins 1976, 'Time
@@ -56,7 +57,7 @@ void shot_look_behind_filter(const shot_course *course, shot_phases *out) {
     const double tau = isfinite(most) ? most : course->input->pressure.noise.correlation;
     const bool direct = out->rise.at == out->fill_end.at;
     if (out->fill_by_level && !is_marked(course, SHOT_FILL_END))
-reach_back(&out->fill_end, of_a_rise * tau, &out->water_in);
+        reach_back(&out->fill_end, of_a_rise * tau, &out->water_in);
     if (direct && !is_marked(course, SHOT_RISE))
         out->rise = out->fill_end;
     if (!is_marked(course, SHOT_FULL))

@@ -6,11 +6,11 @@
 
 #include <shottrace/signal/straight_line.h>
 
+#include "puck/water_counter.h"
 #include "signal/held_values.h"
 
-/* All of these are common practice, no source. */
+/* All of these are common practice, no source; water_fastest ml/s weigh as many g/s. */
 static const double least = 1;       /* g: drops that run off a scale are less */
-static const double fastest = 25;    /* g/s: more than any pump of these machines gives */
 static const double sudden = 0.25;   /* s: no puck opens, gushes and shuts again in less */
 static const double judged_over = 1; /* s, before and behind */
 static const double leans = 5;       /* s: longest for which somebody leans on a cup */
@@ -123,7 +123,7 @@ static bool is_sudden(const scale_samples *scale, size_t i) {
     const size_t k = at_once(scale, i);
     const double change = scale->y[k] - scale->y[i], time = scale->t[k] - scale->t[i];
     const double most = limit(scale);
-    if (fabs(change) <= most || (change > 0 && time > sudden && change <= fastest * time))
+    if (fabs(change) <= most || (change > 0 && time > sudden && change <= water_fastest * time))
         return false;
     const double before = rate(scale, back_from(scale, i, 0, window(scale)), i);
     const double behind = rate(scale, k, on_from(scale, k, window(scale)));

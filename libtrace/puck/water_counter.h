@@ -14,7 +14,9 @@
 #include <shottrace/status.h>
 #include <shottrace/trace/table.h>
 
-static const double water_fastest = 25; /* ml/s that can run; common practice, no source */
+/* ml/s that can run: more than any pump of these machines gives, 10 to 15 (common practice, no
+ * source). */
+static const double water_fastest = 25;
 
 /* True where the shot has a counter of its water, and no flow. */
 bool shot_water_is_counted(const shot_head *head);
