@@ -314,15 +314,19 @@ void shot_chain_free(shot_chain *chain) {
 /* ---- running ---- */
 
 /* A chain that failed says so again; one that is over takes nothing more, nor does one that is in
- * the middle of a call, of the sink that this call drives. */
-static shot_status before(shot_chain *chain, shot_error *error) {
+ * the middle of a call, of the sink that this call drives.  Where the caller has no place for the
+ * error it gets one here, since a later caller may. */
+static shot_status before(shot_chain *chain, shot_error **error) {
     if (chain->busy)
-        return shot_fail(error, SHOT_ERR_USAGE,
+        return shot_fail(*error, SHOT_ERR_USAGE,
                          "the chain is in the middle of a call: what it drives may not call it");
-    if (chain->failed != SHOT_OK && error != NULL)
-        *error = chain->failure;
-    if (chain->failed == SHOT_OK && chain->over)
-        return shot_fail(error, SHOT_ERR_USAGE, "the chain is finished: nothing more goes into it");
+    if (*error == NULL)
+        *error = &chain->failure;
+    if (chain->failed != SHOT_OK)
+        **error = chain->failure;
+    else if (chain->over)
+        return shot_fail(*error, SHOT_ERR_USAGE,
+                         "the chain is finished: nothing more goes into it");
     chain->busy = chain->failed == SHOT_OK;
     return chain->failed;
 }
@@ -332,7 +336,7 @@ static shot_status after(shot_chain *chain, shot_status status, const shot_error
     chain->busy = false;
     if (status != SHOT_OK && !chain->ends.go_on) {
         chain->failed = status;
-        chain->failure = error != NULL ? *error : (shot_error){0};
+        chain->failure = *error;
     }
     if (status != SHOT_OK && status != SHOT_ERR_WRITE && status != SHOT_ERR_CLOSED &&
         chain->terminal != NULL)
@@ -349,24 +353,24 @@ shot_chain_loss shot_chain_losses(const shot_chain *chain) {
 }
 
 shot_status shot_chain_file(shot_chain *chain, const char *name, shot_error *error) {
-    SHOT_TRY(before(chain, error));
+    SHOT_TRY(before(chain, &error));
     free(chain->file);
     chain->file = shot_text_copy(name);
     return after(chain, chain->source->calls->file(chain->source, name, error), error);
 }
 
 shot_status shot_chain_push(shot_chain *chain, const char *bytes, size_t count, shot_error *error) {
-    SHOT_TRY(before(chain, error));
+    SHOT_TRY(before(chain, &error));
     return after(chain, chain->source->calls->push(chain->source, bytes, count, error), error);
 }
 
 shot_status shot_chain_pause(shot_chain *chain, shot_error *error) {
-    SHOT_TRY(before(chain, error));
+    SHOT_TRY(before(chain, &error));
     return after(chain, chain->source->calls->pause(chain->source, error), error);
 }
 
 shot_status shot_chain_finish(shot_chain *chain, shot_error *error) {
-    SHOT_TRY(before(chain, error));
+    SHOT_TRY(before(chain, &error));
     chain->finishing = true;
     const shot_status status = chain->source->calls->finish(chain->source, error);
     chain->over = true;
@@ -393,7 +397,7 @@ shot_status shot_chain_file_end(shot_chain *chain, bool lost, shot_error *error)
     const shot_source_calls *calls = chain->source->calls;
     if (!chain->ends.go_on || calls->file_end == NULL)
         return SHOT_OK;
-    SHOT_TRY(before(chain, error));
+    SHOT_TRY(before(chain, &error));
     return after(chain, calls->file_end(chain->source, lost, error), error);
 }
 

@@ -2,11 +2,11 @@
 /* How near rows may come and still be rows of their own.
  *
  * A logger that stamps rows when it receives them gets several at once, and what lies between their
- * times is its own work.  Where a third of the spacings, or more, is under a fifth of their
- * mean, a row that comes as near as that has the time of the one before it as far as anyone can
- * tell (common practice, no source).  Sixteen spacings are looked at together: they settle it for
- * the sixteen rows behind them, and the longest is left out of their mean, since it may be a hole.
- * In the first rows of a log only equal times are equal.
+ * times is its own work.  Where a third of the spacings, or more, is under a fifth of the mean, a
+ * row that comes as near as that has the time of the one before it as far as anyone can tell
+ * (common practice, no source).  Sixteen spacings are looked at together, against the mean of the
+ * sixteen before: they settle it for the sixteen rows behind them, and the longest is left out of
+ * a mean, since it may be a hole.  In the first rows of a log only equal times are equal.
  */
 #ifndef SHOT_FILTER_ROW_BURSTS_H
 #define SHOT_FILTER_ROW_BURSTS_H

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a chain that ends nowhere is refused when it is made; one that failed says the same
- * again; one that is finished takes nothing more,
- * nor one that is in the middle of a call. */
+ * again; one that is finished, or in the middle of a call, takes nothing more. */
 #include <support/feed.h>
 
 static void a_chain_that_ends_nowhere_is_refused(void **state) {
@@ -31,6 +30,19 @@ static void a_failure_is_told_again(void **state) {
     assert_string_equal(again.what, first.what);
     assert_int_equal(shot_chain_pause(chain, NULL), SHOT_ERR_DATA);
     assert_int_equal(shot_chain_finish(chain, NULL), SHOT_ERR_DATA);
+    shot_chain_free(chain);
+    shot_text_free(&caught.out);
+}
+
+static void a_failure_that_nobody_heard_is_told_later(void **state) {
+    feed caught = {0};
+    shot_chain_ends ends = {.output = {feed_write_, &caught}};
+    shot_error error = {0};
+    shot_chain *chain;
+    assert_int_equal(shot_chain_new("smooth", &ends, &chain, NULL), SHOT_OK);
+    assert_int_equal(push(chain, "time,pressure\n0,1\n2,1\n1,1\n", NULL), SHOT_ERR_DATA);
+    assert_int_equal(shot_chain_finish(chain, &error), SHOT_ERR_DATA);
+    assert_int_equal(error.line, 4);
     shot_chain_free(chain);
     shot_text_free(&caught.out);
 }
@@ -85,6 +97,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_chain_that_ends_nowhere_is_refused),
         cmocka_unit_test(a_failure_is_told_again),
+        cmocka_unit_test(a_failure_that_nobody_heard_is_told_later),
         cmocka_unit_test(a_finished_chain_takes_nothing_more),
         cmocka_unit_test(a_sink_cannot_call_the_chain_that_drives_it),
     };

@@ -177,7 +177,6 @@ static void a_flow_that_rises_by_itself_is_eased(void **state) {
     has_words(advice_on_shape("held", rise, 4), "Nothing stands out");
 }
 
-/* Where nothing flows the late drop has its cause already. */
 /* A blind basket lets nothing through, for as long as a cleaning takes or in pulses. */
 static void a_blind_basket_is_told_soon(void **state) {
     const figure once[] = {{"shot.time", 10, 9.9, 10.1},
@@ -219,6 +218,7 @@ static void water_that_came_nowhere_is_told(void **state) {
     expect_said(silent, 2, "Could not be judged", "into no cup");
 }
 
+/* Where nothing flows the late drop has its cause already. */
 static void a_choked_shot_is_not_told_to_wet_longer(void **state) {
     const figure choked[] = {{"preinfusion.time", 0.6, 0, 1.7},
                              {"brew.time", 43, NAN, NAN},
