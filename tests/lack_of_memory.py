@@ -30,6 +30,7 @@ CHAINS = [
     "segment",
     "knees",
     "knees --model linear",
+    "knees --model level --channel weight",
     "find --clean '--zero pressure' --digits 6",
 ]
 # A pump that stands now and then: the edges of its gaps are placed by fits, which ask for memory.

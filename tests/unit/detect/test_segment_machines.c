@@ -96,6 +96,21 @@ static void a_meter_that_spins_in_air_shows_no_water(void **state) {
     feed_free(&got);
 }
 
+/* From the first row to the last: nothing is left of its flow. */
+static double only_air(double t) {
+    return 70 + 30 * sin(40 * t);
+}
+
+static void a_meter_that_never_shows_water_is_no_meter(void **state) {
+    const machine one = {.pressure = held, .flow = only_air, .weight = weight};
+    feed got = segmented(&one);
+    expect(&got, "preinfusion", "to", 4.95);
+    expect(&got, "brew", "to", off);
+    assert_non_null(strstr(got.out.bytes, "more than 25 ml/s"));
+    assert_non_null(strstr(got.out.bytes, "the flow has fewer than five samples"));
+    feed_free(&got);
+}
+
 /* Down to 6.5 bar at 12 s, when drops just begin; the pump stands for a second until it gets there.
  */
 static double eased_pressure(double t) {
@@ -179,6 +194,7 @@ static void a_logger_that_smooths_is_late_within_the_interval(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_meter_that_spins_in_air_shows_no_water),
+        cmocka_unit_test(a_meter_that_never_shows_water_is_no_meter),
         cmocka_unit_test(a_pump_that_stands_while_it_eases_off_brews_on),
         cmocka_unit_test(a_pressure_that_swings_ends_where_it_stops),
         cmocka_unit_test(where_no_water_ran_there_is_no_shot),
