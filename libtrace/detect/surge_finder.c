@@ -432,6 +432,20 @@ static bool is_rising(const finder *self, double onset) {
     return after - before > hypot(before_se, after_se);
 }
 
+/* What is seen of it.  An even ramp of the wrong shape is off by that share of its height, and so
+ * of its length. */
+static surge told_so_far(const surge_latest *best, double seconds) {
+    const double from = best->opening.onset, loss_se = 1.96 * best->lost_se;
+    const double shape = 1.96 * surge_misfit * best->opening.seconds;
+    surge out = {.from = from, .to = from + seconds, .loss = best->lost};
+    out.from_low = from - hypot(fmax(0, from - best->onset_low), shape);
+    out.from_high = from + hypot(fmax(0, best->onset_high - from), shape);
+    out.to_low = out.to_high = out.flow_rise = out.pressure_fall = NAN;
+    out.loss_low = fmax(0, best->lost - loss_se);
+    out.loss_high = fmin(1, best->lost + loss_se);
+    return out;
+}
+
 /* While the shot runs: one, by its likeliest opening.  Under noise alone a Bayes factor reaches
  * 1 / rate no oftener than at that rate, whatever its wander (Markov's inequality).  What is not
  * accepted as an opening may look like others where it is seen in part, so that none of those is
@@ -449,10 +463,13 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
         is_rising(self, best.opening.onset) || !accept(self, &best.opening) ||
         surge_is_end_of_dip(channels[0], &part))
         return SHOT_OK;
-    const double from = best.opening.onset, to = from + best.opening.seconds;
-    const surge one = {from, from, from, to, to, to, loss, loss, loss, NAN, NAN, NAN, NAN};
+    const double from = best.opening.onset, length = best.opening.seconds;
+    const surge whole = {.from = from, .to = from + length, .loss = loss};
     double se, flow = flow_until(channels[0], from, &se);
-    return surge_is_resolved(&self->scan, true, flow, &one) ? add(out, found, &one) : SHOT_OK;
+    if (!surge_is_resolved(&self->scan, true, flow, &whole))
+        return SHOT_OK;
+    const surge one = told_so_far(&best, part.seconds);
+    return add(out, found, &one);
 }
 
 shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,

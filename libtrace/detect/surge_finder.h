@@ -13,6 +13,7 @@ typedef struct surge {
     double pressure_fall;             /* bar; the same */
     double score;                     /* the gain of conductance in standard errors */
     double sooner; /* logarithm of how much likelier it takes no longer than a surge than longer */
+    bool eased;    /* the pressure was lowered while it opened: it is told until then */
 } surge;
 
 /* s in which a bed settles after its load fell, whether that was on purpose or by a surge; common
@@ -22,7 +23,8 @@ static const double surge_relaxing = 3;
 /* What is looked for. */
 typedef struct surge_search {
     double from, to;   /* s: onsets lie between these; -INFINITY to INFINITY for any */
-    bool running;      /* while the shot runs: no more than one surge is found, without intervals */
+    bool running;      /* while the shot runs: no more than one surge is found; its loss is that
+                          until the last sample, and there it ends */
     double alarm_rate; /* how often noise alone may look like one: a brew, or, while it runs, at one
                           instant */
     double level;      /* of the intervals */

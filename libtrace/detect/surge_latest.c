@@ -172,9 +172,9 @@ static double likelihood_of(const told *self, const heard *opening, double size)
     return log_mean(all, FILTERS);
 }
 
-/* Over all sizes; and their mean. */
-static double weigh(const told *channels, size_t count, size_t opening, double *gain) {
-    double all[SIZES], sum = 0;
+/* Over all sizes, each of which `all` [SIZES] gets; and their mean. */
+static double weigh(const told *channels, size_t count, size_t opening, double *all, double *gain) {
+    double sum = 0;
     for (int s = 0; s < SIZES; s++) {
         all[s] = 0;
         for (size_t k = 0; k < count; k++)
@@ -189,17 +189,66 @@ static double weigh(const told *channels, size_t count, size_t opening, double *
     return mean;
 }
 
+/* Half of a step of the grid of losses, as if each stood for what is nearest to it. */
+static double half_step(int size) {
+    const double low = size > 0 ? losses[size - 1] : 0;
+    const double high = size + 1 < SIZES ? losses[size + 1] : 2 * losses[size] - low;
+    return (high - low) / 4;
+}
+
+/* What was lost by then, in the mean over all openings and sizes, and its standard deviation, in
+ * which a step of the grid is spread over its width. */
+static void find_lost(const double (*all)[SIZES], const conductance_opening *openings, size_t count,
+                      double then, double most, surge_latest *out) {
+    double sum = 0, mean = 0, squares = 0;
+    for (size_t i = 0; i < count; i++)
+        for (int s = 0; s < SIZES; s++) {
+            const double weight = exp(all[i][s] - most), gain = losses[s] / (1 - losses[s]);
+            const double way = (then - openings[i].onset) / openings[i].seconds;
+            const double open = gain * fmin(fmax(way, 0), 1), lost = open / (1 + open);
+            const double wide = half_step(s) * lost / losses[s];
+            sum += weight;
+            mean += weight * lost;
+            squares += weight * (lost * lost + wide * wide / 3);
+        }
+    out->lost = mean / sum;
+    out->lost_se = sqrt(fmax(squares / sum - out->lost * out->lost, 0));
+}
+
+/* By when a share p of all that is credible has begun; a step of the grid is spread over its width.
+ */
+static double begun_by(double p, const double *all, const conductance_opening *openings,
+                       size_t count, double most) {
+    double total = 0, sum = 0;
+    for (size_t i = 0; i < count; i++)
+        total += exp(all[i] - most);
+    for (size_t i = 0; i < count; i += LENGTHS) {
+        double here = 0;
+        for (size_t k = i; k < i + LENGTHS; k++)
+            here += exp(all[k] - most);
+        if (sum + here >= p * total)
+            return openings[i].onset + hop * ((p * total - sum) / here - 0.5);
+        sum += here;
+    }
+    return openings[count - 1].onset + hop / 2;
+}
+
 static void choose(const told *channels, size_t count, const conductance_opening *openings,
                    size_t opening_count, surge_latest *out) {
-    double all[MOST], most = -INFINITY, gain;
+    const conductance_data *first = channels[0].data;
+    double all[MOST], sizes[MOST][SIZES], most = -INFINITY, gain;
     for (size_t i = 0; i < opening_count; i++) {
-        all[i] = weigh(channels, count, i, &gain);
+        all[i] = weigh(channels, count, i, sizes[i], &gain);
         if (all[i] > most) {
             most = all[i];
             out->opening = openings[i];
             out->gain = gain;
         }
     }
+    out->onset_low = begun_by(0.025, all, openings, opening_count, most);
+    out->onset_high = begun_by(0.975, all, openings, opening_count, most);
+    find_lost((const double(*)[SIZES])sizes, openings, opening_count,
+              first->t[first->n - 1] - first->lag, most, out);
     out->evidence = log_mean(all, opening_count);
 }
 

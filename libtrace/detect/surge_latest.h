@@ -6,9 +6,11 @@
 #include "detect/conductance.h"
 
 typedef struct surge_latest {
-    double evidence;             /* the logarithm of a Bayes factor; -INFINITY: none can be told */
-    conductance_opening opening; /* the likeliest */
-    double gain;                 /* of conductance by it, relative, in the mean over its sizes */
+    double evidence;              /* the logarithm of a Bayes factor; -INFINITY: none can be told */
+    conductance_opening opening;  /* the likeliest */
+    double gain;                  /* of conductance by it, relative, in the mean over its sizes */
+    double onset_low, onset_high; /* s: the 2.5 and 97.5 % quantiles of the onset */
+    double lost, lost_se;         /* of resistance, as a share, until the last sample */
 } surge_latest;
 
 /* The mean likelihood of the channels with an opening that begins between `from` and `to` (no more

@@ -29,8 +29,8 @@ static const double clear = 3;      /* the same, of what rules an opening out */
 static const double steady = 1.02;  /* pressure after over before: not raised */
 static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
-static const double recent = 1.5;   /* s back to which an onset is news */
 static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
+static const double started = 0.1;  /* of a change: its transition (IEEE Std 181-2011) */
 static const double lenient = 2;    /* times the alarm rate: who eases off for nothing loses
                                        little, and the end of the shot withdraws the mark */
 static const double level = 0.95;   /* of intervals, which a provisional mark does not show */
@@ -78,7 +78,7 @@ static rate pressure_over(const latest *rows, double from, double to) {
 
 /* The puck is under pressure, which does not rise. */
 static bool is_held(const latest *rows) {
-    rate before = pressure_over(rows, rows->end - recent - now, rows->end - recent);
+    rate before = pressure_over(rows, rows->end - surge_news - now, rows->end - surge_news);
     rate after = pressure_over(rows, rows->end - now, rows->end);
     return before.mean > under && after.mean > under &&
            after.mean - steady * before.mean < 2 * clear * hypot(before.se, after.se);
@@ -137,10 +137,29 @@ static double held_since(const shot_channel_view *pressure, double from, double 
     return fmax(since, from);
 }
 
+/* A mean of half a second lies below that of the one before by what changes it on purpose, and more
+ * than its noise; it was begun where the first sample leaves the earlier one by a tenth. */
+double surge_watch_lowered(const shot_channel_view *pressure, double first, double last) {
+    const double half = fmax(now / 2, pressure->noise.spacing);
+    const double se = pressure->noise.sd * sqrt(pressure->noise.spacing / half);
+    for (size_t i = 0; i < pressure->n && pressure->t[i] <= last + 1; i++) {
+        const double t = pressure->t[i], before = shot_view_mean(pressure, t - 1 - 2 * half, t - 1);
+        const double fall = before - shot_view_mean(pressure, t - 2 * half, t);
+        if (t < first || !(fall > (1 - 1 / raised) * before + clear * se))
+            continue;
+        size_t begun = i;
+        while (begun > 0 && pressure->t[begun - 1] > t - 1 - half &&
+               pressure->y[begun - 1] < before - started * fall)
+            begun--;
+        return pressure->t[begun] >= first && pressure->t[begun] <= last ? pressure->t[begun] : NAN;
+    }
+    return NAN;
+}
+
 static shot_status take(const shot_phase_input *input, const shot_channel_view *view, bool summed,
                         double from, double to, conductance_data *data, conductance_data **channels,
                         size_t *count) {
-    if (view->n < enough || !(to - from > recent))
+    if (view->n < enough || !(to - from > surge_news))
         return SHOT_OK;
     SHOT_TRY(surge_input_take(input, view, 0, summed, from, to, data));
     if (data->n >= enough && data->middle > 0)
@@ -148,12 +167,11 @@ static shot_status take(const shot_phase_input *input, const shot_channel_view *
     return SHOT_OK;
 }
 
-/* The onset of a surge in the last rows, NaN without. */
+/* A surge in the last rows, with its loss until then: none or one. */
 static shot_status test(const watch_state *self, const shot_phase_input *input, double end,
-                        double alarm_rate, double *onset) {
+                        double alarm_rate, surge **out, size_t *found) {
     conductance_data flow = {0}, weight = {0}, *channels[2];
-    surge *found = NULL;
-    size_t count = 0, sources = 0;
+    size_t sources = 0;
     double from = held_since(&input->pressure, end - memory, end);
     double dripping = self->wet ? fmax(from, self->drips + building) : end;
     const bool counted = input->water.n > 0;
@@ -163,27 +181,50 @@ static shot_status test(const watch_state *self, const shot_phase_input *input, 
         status = take(input, &input->weight, true, dripping, end, &weight, channels, &sources);
     if (status == SHOT_OK)
         status = surges_find(channels, sources,
-                             &(surge_search){end - recent, INFINITY, true, alarm_rate, level},
-                             &found, &count);
-    for (size_t i = 0; i < count; i++)
-        *onset = found[i].from;
-    free(found);
+                             &(surge_search){end - surge_news, INFINITY, true, alarm_rate, level},
+                             out, found);
     surge_input_free(&flow);
     surge_input_free(&weight);
     return status;
 }
 
 static shot_status test_last(const watch_state *self, const shot_table *shot, double alarm_rate,
-                             double *onset, shot_error *error) {
+                             surge **out, size_t *found, shot_error *error) {
     shot_table last;
     shot_phase_input input;
+    *out = NULL;
+    *found = 0;
     SHOT_TRY(shot_last_rows(shot, memory, &last));
     shot_status status = shot_phase_input_take(&last, &input, error);
     if (status == SHOT_OK && input.pressure.n >= 8)
-        status = test(self, &input, last.rows.column[0][last.rows.rows - 1], alarm_rate, onset);
+        status =
+            test(self, &input, last.rows.column[0][last.rows.rows - 1], alarm_rate, out, found);
     shot_phase_input_free(&input);
     shot_last_rows_free(&last);
     return status;
+}
+
+static void weigh(watch_state *self, double t, double weight) {
+    if (isnan(weight))
+        return;
+    if (!self->weighed)
+        self->empty = weight;
+    self->weighed = true;
+    if (!self->wet && weight > self->empty + wet) {
+        self->wet = true;
+        self->drips = t;
+    }
+}
+
+shot_status surge_watch_until(const shot_table *shot, size_t rows, double alarm_rate, surge **out,
+                              size_t *found, shot_error *error) {
+    const double *weight = shot_table_column(shot, "weight");
+    shot_table part = *shot;
+    watch_state state = {0};
+    for (size_t i = 0; i < rows && weight != NULL; i++)
+        weigh(&state, shot->rows.column[0][i], weight[i]);
+    part.rows.rows = rows;
+    return test_last(&state, &part, lenient * alarm_rate, out, found, error);
 }
 
 static shot_status tell(double onset, const char *channel, shot_findings *found) {
@@ -201,18 +242,6 @@ static const char *seen_in(const shot_head *head) {
 }
 
 /* ---- each row ---- */
-
-static void weigh(watch_state *self, double t, double weight) {
-    if (isnan(weight))
-        return;
-    if (!self->weighed)
-        self->empty = weight;
-    self->weighed = true;
-    if (!self->wet && weight > self->empty + wet) {
-        self->wet = true;
-        self->drips = t;
-    }
-}
 
 /* A gauge may have rows of its own: what flows is driven by the last pressure that was logged. */
 static void divide(const double *flow, latest *rows) {
@@ -265,6 +294,8 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     const double *weight = shot_table_column(shot, "weight");
     size_t n = shot->rows.rows;
     double end = shot->rows.column[0][n - 1], onset = NAN;
+    surge *one = NULL;
+    size_t count = 0;
     bool worth_it;
     if (weight != NULL)
         weigh(self, end, weight[n - 1]);
@@ -274,7 +305,10 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     self->begun = true;
     SHOT_TRY(stands_out(shot, self, &worth_it));
     if (worth_it)
-        SHOT_TRY(test_last(self, shot, lenient * settings->alarm_rate / 100, &onset, error));
+        SHOT_TRY(test_last(self, shot, lenient * settings->alarm_rate / 100, &one, &count, error));
+    if (count > 0)
+        onset = one[0].from;
+    free(one);
     if (isnan(onset))
         return SHOT_OK;
     self->told = end;

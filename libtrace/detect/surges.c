@@ -13,6 +13,7 @@
 #include "detect/meter_lag.h"
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
+#include "detect/surge_obeyed.h"
 #include "detect/surge_watch.h"
 
 static const shot_option options[] = {
@@ -80,6 +81,8 @@ static bool is_blind(const evidence *e) {
 }
 
 static shot_status write_note(const surge *one, const evidence *from, shot_text *note) {
+    if (one->eased)
+        return shot_text_add(note, "pressure was lowered while it opened: what was lost by then");
     if (!isnan(one->flow_rise))
         SHOT_TRY(shot_text_add_format(note, "flow rose by %.2f %s%s", one->flow_rise, from->unit,
                                       is_blind(from) ? "; " : ""));
@@ -247,7 +250,66 @@ static shot_status look_at_pressure(evidence *e, const shot_phases *phases, doub
                : look_at_brew(e, phases, 0.5 * alarm_rate, 0.1 * alarm_rate, found, channels);
 }
 
-static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
+/* ---- surges for which the pressure was eased off ---- */
+
+static bool is_surge(const shot_mark *mark) {
+    return strcmp(mark->kind, "surge") == 0;
+}
+
+/* The whole shot bears out what was told at that time, by an onset that may lie before the pressure
+ * fell: where the flow is held, the opening itself lowers it. */
+static bool is_borne_out(const shot_findings *found, double at, double lowered) {
+    for (size_t i = 0; i < found->marks.count; i++) {
+        const shot_mark *one = &found->marks.marks[i];
+        const double first = isnan(one->from_low) ? one->from : one->from_low;
+        if (is_surge(one) && fabs(one->from - at) <= surge_watch.apart && first <= lowered)
+            return true;
+    }
+    return false;
+}
+
+/* What seems to open while the pressure falls, and the bed settles, is what easing off did. */
+static void drop_surges(shot_findings *found, double from, double to) {
+    size_t kept = 0;
+    for (size_t i = 0; i < found->marks.count; i++) {
+        shot_mark *one = &found->marks.marks[i];
+        if (is_surge(one) && one->from > from && one->from < to)
+            shot_mark_free(one);
+        else
+            found->marks.marks[kept++] = *one;
+    }
+    found->marks.count = kept;
+}
+
+static shot_status keep_obeyed(const evidence *e, const shot_phases *phases, const shot_table *shot,
+                               const shot_mark *told, double alarm_rate, shot_findings *found,
+                               shot_error *error) {
+    surge one;
+    bool stands;
+    double lowered;
+    SHOT_TRY(surge_obeyed_find(shot, &e->input.pressure, told->from, felt_from(&phases->pump_off),
+                               alarm_rate, &one, &stands, &lowered, error));
+    if (!stands || is_borne_out(found, told->from, lowered))
+        return SHOT_OK;
+    drop_surges(found, told->from - surge_watch.apart, lowered + surge_relaxing);
+    return add_surge(&one, e, found);
+}
+
+/* A program eases off while the puck opens, so that the end of the loss lies where the pressure is
+ * lowered on purpose, and the whole shot cannot bear it out. */
+static shot_status keep_all_obeyed(const evidence *e, const shot_phases *phases,
+                                   const shot_table *shot, double alarm_rate, shot_findings *found,
+                                   shot_error *error) {
+    const shot_mark_list *marks = &shot->marks;
+    for (size_t i = 0; i < marks->count; i++)
+        if (is_surge(&marks->marks[i]) && shot_mark_list_stands(marks, i) &&
+            shot_mark_id_is_provisional(marks->marks[i].id, "surge"))
+            SHOT_TRY(keep_obeyed(e, phases, shot, &marks->marks[i], alarm_rate, found, error));
+    return SHOT_OK;
+}
+
+static shot_status look(evidence *e, const shot_table *shot, double alarm_rate,
+                        shot_findings *found, shot_error *error) {
     shot_phases phases;
     size_t channels = 0;
     double ends;
@@ -257,6 +319,8 @@ static shot_status look(evidence *e, double alarm_rate, shot_findings *found) {
         SHOT_TRY(look_over(e, &phases, flowing(&phases), alarm_rate, found, &channels, &ends));
     else
         SHOT_TRY(look_at_pressure(e, &phases, alarm_rate, found, &channels));
+    if (channels > 0 && !is_blind(e))
+        SHOT_TRY(keep_all_obeyed(e, &phases, shot, alarm_rate, found, error));
     return channels > 0 ? SHOT_OK : say_why(e, &phases, found);
 }
 
@@ -266,7 +330,7 @@ static shot_status find(const shot_table *shot, const void *values, shot_finding
     evidence e = {.count = 0};
     shot_status status = shot_phase_input_take(shot, &e.input, error);
     if (status == SHOT_OK)
-        status = look(&e, settings->alarm_rate / 100, found);
+        status = look(&e, shot, settings->alarm_rate / 100, found, error);
     shot_phase_input_free(&e.input);
     return status;
 }
