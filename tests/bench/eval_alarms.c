@@ -23,6 +23,8 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
+#include "support/run_chain.h"
+
 static const double LENGTH = 30; /* s */
 static const double rates[] = {2, 5, 10, 20, 40, 100, 200};
 
@@ -111,21 +113,9 @@ static const shot_sink_calls counting = {.mark = count_mark};
 
 static counter alarms(const struct detector *detector, double alarm_rate, const shot_text *log) {
     counter counted = {.sink = {&counting}, .kind = detector->mark};
-    shot_chain_ends ends = {.sink = &counted.sink};
-    shot_chain *chain;
-    shot_error error = {0};
     char text[80];
     snprintf(text, sizeof text, "%s --alarm-rate %g%%", detector->name, 100 * alarm_rate);
-    shot_status status = shot_chain_new(text, &ends, &chain, &error);
-    if (status == SHOT_OK)
-        status = shot_chain_push(chain, log->bytes, log->length, &error);
-    if (status == SHOT_OK)
-        status = shot_chain_finish(chain, &error);
-    shot_chain_free(chain);
-    if (status != SHOT_OK) {
-        fprintf(stderr, "eval_alarms: %s: %s\n", text, error.what);
-        exit(1);
-    }
+    run_chain(text, &(shot_chain_ends){.sink = &counted.sink}, log);
     return counted;
 }
 

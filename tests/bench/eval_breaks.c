@@ -23,6 +23,7 @@
 #include <shottrace/trace/text.h>
 
 #include "support/numbers.h"
+#include "support/run_chain.h"
 
 static const double LENGTH = 30, SD = 0.05,
                     NEAR = 4; /* s; ml/s; s beyond which a mark is another */
@@ -88,22 +89,10 @@ static shot_status catch_mark(shot_sink *sink, const shot_mark *mark, shot_error
 static const shot_sink_calls catching = {.mark = catch_mark};
 
 static void run(const char *model, const shot_text *log, catcher *out) {
-    shot_chain_ends ends = {.sink = &out->sink};
-    shot_chain *chain;
-    shot_error error = {0};
     char text[80];
     *out = (catcher){.sink = {&catching}};
     snprintf(text, sizeof text, "knees --model %s --channel flow", model);
-    shot_status status = shot_chain_new(text, &ends, &chain, &error);
-    if (status == SHOT_OK)
-        status = shot_chain_push(chain, log->bytes, log->length, &error);
-    if (status == SHOT_OK)
-        status = shot_chain_finish(chain, &error);
-    shot_chain_free(chain);
-    if (status != SHOT_OK) {
-        fprintf(stderr, "eval_breaks: %s: %s\n", text, error.what);
-        exit(1);
-    }
+    run_chain(text, &(shot_chain_ends){.sink = &out->sink}, log);
 }
 
 static bool is_final(const shot_mark *mark) {

@@ -19,6 +19,7 @@
 #include <shottrace/trace/text.h>
 
 #include "support/findings.h"
+#include "support/run_chain.h"
 
 static const char *const styles[] = {"restrictor", "line", "soak", "pulses", "spring",
                                      "hand",       "step", "free", "flow",   "choked"};
@@ -41,19 +42,7 @@ static shot_status take(void *user, const char *bytes, size_t count, shot_error 
 }
 
 static void run(const char *chain_text, const shot_text *in, shot_text *out) {
-    shot_error error = {0};
-    shot_chain *chain;
-    const shot_chain_ends ends = {.output = {take, out}};
-    shot_status status = shot_chain_new(chain_text, &ends, &chain, &error);
-    if (status == SHOT_OK && in != NULL)
-        status = shot_chain_push(chain, in->bytes, in->length, &error);
-    if (status == SHOT_OK)
-        status = shot_chain_finish(chain, &error);
-    shot_chain_free(chain);
-    if (status != SHOT_OK) {
-        fprintf(stderr, "eval_model: %s: %s\n", chain_text, error.what);
-        exit(1);
-    }
+    run_chain(chain_text, &(shot_chain_ends){.output = {take, out}}, in);
 }
 
 /* ---- what happened ---- */

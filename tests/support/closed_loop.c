@@ -9,6 +9,7 @@
 #include <shottrace/chain.h>
 
 #include "obeying_machine.h"
+#include "run_chain.h"
 
 static const double counted = 0.15;             /* of the resistance */
 static const double early = 0.7, late = 1;      /* s: from an onset, or an end, to a mark of it */
@@ -133,15 +134,9 @@ static void brew(program *p, shot_chain *heard, shot_chain *written, shot_text *
 
 static bool written_at_once(const char *filters, const shot_text *log, const shot_text *live) {
     shot_text whole = {0};
-    shot_chain_ends ends = {.output = {keep, &whole}};
-    shot_chain *chain = NULL;
-    shot_error error = {0};
-    must(shot_chain_new(filters, &ends, &chain, &error), &error);
-    must(shot_chain_push(chain, log->bytes, log->length, &error), &error);
-    must(shot_chain_finish(chain, &error), &error);
+    run_chain(filters, &(shot_chain_ends){.output = {keep, &whole}}, log);
     const bool same =
         whole.length == live->length && memcmp(whole.bytes, live->bytes, whole.length) == 0;
-    shot_chain_free(chain);
     shot_text_free(&whole);
     return same;
 }
