@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: a program that eases the pressure off when a surge is told hears of most openings
- * within a second, of few that are none, of each event once, and the whole log gives the same bytes
- * as its rows one by one.  `eval_closed_loop 700 60` gives the rates on more shots. */
+ * within a second, of few that are none, of each event once, that what it obeyed is not lost at the
+ * end, and that the whole log gives the same bytes as its rows one by one.
+ * `eval_closed_loop 700 40` gives the rates on more shots. */
 #include <support/check.h>
 #include <support/closed_loop.h>
 
@@ -30,6 +31,8 @@ static void surges_are_told_in_time_to_ease_off(void **state) {
     loop_score score = brew_all(LOOP_OBEYS);
     assert_true(score.openings >= 6);
     assert_true(10 * score.in_time >= 6 * score.openings);
+    assert_true(2 * score.kept >= score.told);
+    assert_true(score.held + 1 >= score.kept);
     assert_settled(&score);
 }
 
