@@ -15,6 +15,7 @@
 #include "detect/surge_input.h"
 #include "detect/surge_obeyed.h"
 #include "detect/surge_watch.h"
+#include "detect/touched_scale.h"
 
 static const shot_option options[] = {
     {.name = "alarm-rate",
@@ -172,6 +173,21 @@ static shot_status say_why(const evidence *e, const shot_phases *phases, shot_fi
     return shot_findings_note(found, "surges", "%s", why);
 }
 
+/* A scale that hangs until the brew has ended tells nothing of the rest of it. */
+static shot_status say_if_scale_hangs(const evidence *e, double end, shot_findings *found) {
+    const double lag = isnan(e->input.scale_lag) ? 0 : e->input.scale_lag;
+    const bool metered = e->input.flow.n > 0 || e->input.water.n > 0;
+    double hangs = INFINITY;
+    if (isfinite(end))
+        SHOT_TRY(shot_view_hangs_from(&e->input.weight, end + lag, &hangs));
+    if (!isfinite(hangs))
+        return SHOT_OK;
+    return shot_findings_note(found, "surges",
+                              "the scale shows one figure from %.1f s until the brew has ended, "
+                              "though the stream ran: %s tells what opened then",
+                              hangs, metered ? "the flow alone" : "nothing");
+}
+
 /* Surges of a stretch; *ends gets the end of the last one, or -INFINITY. */
 static shot_status look_over(evidence *e, const shot_phases *phases, stretch over,
                              double alarm_rate, shot_findings *found, size_t *channels,
@@ -237,6 +253,7 @@ static shot_status look_at_brew(evidence *e, const shot_phases *phases, double a
     double ends = -INFINITY, ignored;
     if (phases->held)
         SHOT_TRY(look_over(e, phases, early, early_rate, found, channels, &ends));
+    SHOT_TRY(say_if_scale_hangs(e, end, found));
     const stretch brew = {fmax(full, ends), end, ends + surge_relaxing, INFINITY, INFINITY};
     return look_over(e, phases, brew, alarm_rate, found, channels, &ignored);
 }

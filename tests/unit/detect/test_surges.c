@@ -398,6 +398,9 @@ static void a_scale_that_hangs_is_none(void **state) {
     for (int i = 0; i < 6; i++)
         expect_none(&(plan){.hangs = 18 + i, .scale = true, .rate = i % 2 ? 10 : 5, .seed = 62});
     expect_surge(&(plan){.loss = 0.25, .hangs = 24, .scale = true, .rate = 10, .seed = 63});
+    feed got = surges(&(plan){.hangs = 20, .scale = true, .rate = 10, .seed = 62}, "surges");
+    assert_non_null(strstr(got.out.bytes, "nothing tells what opened then"));
+    feed_free(&got);
     (void)state;
 }
 
