@@ -33,9 +33,9 @@ typedef struct row_order {
     bool *differing; /* of the last row merged                         [columns] */
     double newest;   /* the latest time that came */
     row_bursts bursts, ahead; /* ahead: behind the rows that rise */
-    double passed;   /* the time of the last row taken */
-    size_t strays;   /* rows too late, since the last one that was not */
-    double strayed;  /* the time of the first of them */
+    double passed;            /* the time of the last row taken */
+    size_t strays;            /* rows too late, since the last one that was not */
+    double strayed;           /* the time of the first of them */
     row_change change;
 } row_order;
 
