@@ -5,6 +5,7 @@
  *
  * A row for each habit of the program (support/closed_loop.h); the first two brew the same pucks on
  * the same machines.  Seeds below 1000 are for tuning. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -13,7 +14,7 @@
 static const char *const habits[] = {"obeys", "ignores", "restless"};
 
 static double share(size_t part, size_t whole) {
-    return (double)part / (double)whole;
+    return whole > 0 ? (double)part / (double)whole : NAN;
 }
 
 static void print_row(const char *habit, const loop_score *s) {
