@@ -6,8 +6,6 @@
 #include "puck/water_counter.h"
 
 /* All of these are common practice, no source; water_fastest ml/s weigh as many g/s. */
-static const double least_fall = 1;  /* g for good: drops that run off a scale are less */
-static const double long_enough = 1; /* s over which a weight is judged */
 static const double most = 0.75;
 static const double look_again = 0.05; /* s: at 1 kHz not every sample need be tried */
 
@@ -16,7 +14,7 @@ double cup_blur(double sd, double inflation, double step) {
 }
 
 double cup_window(double spacing) {
-    return fmax(long_enough, 4 * spacing);
+    return fmax(CUP_JUDGED_OVER, 4 * spacing);
 }
 
 /* The time from which sample i stands: a scale with news in a few rows only repeats its figure. */
@@ -28,7 +26,7 @@ static double stands_since(const cup_weight *weight, size_t i) {
 
 bool cup_may_lead(const cup_weight *weight, size_t from, size_t to) {
     const double gain = weight->y[to] - weight->y[from], at_once = gain - weight->blur;
-    if (gain <= -fmax(least_fall, weight->blur))
+    if (gain <= -fmax(CUP_LEAST_CHANGE, weight->blur))
         return false;
     return at_once < water_fastest * (weight->t[to] - weight->t[from]) ||
            at_once < water_fastest * (weight->t[to] - stands_since(weight, from));
@@ -76,7 +74,8 @@ static bool is_touched(const cup_weight *weight, size_t i) {
     const double t = weight->t[i], span = cup_window(weight->spacing);
     const double from = t + CUP_KNOCK, to = from + span;
     const double before = mean_of(weight, t - span, t), after = mean_of(weight, from, to);
-    const double fall = fmax(least_fall, weight->blur), rise = water_fastest * (span + CUP_KNOCK);
+    const double fall = fmax(CUP_LEAST_CHANGE, weight->blur),
+                 rise = water_fastest * (span + CUP_KNOCK);
     const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
                        share_over(weight, t - span, t, after + fall) >= most;
     return falls || stood_shortly(weight, i, after + rise) ||

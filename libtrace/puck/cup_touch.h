@@ -18,9 +18,13 @@ typedef struct cup_weight {
 /* What noise of that standard deviation and inflation, and a step of the figures, do. */
 double cup_blur(double sd, double inflation, double step);
 
-/* s over which a weight is judged, and in which a cup that was knocked comes to rest. */
+/* Common practice, no source. */
+#define CUP_JUDGED_OVER  1.0 /* s, at least, over which a weight is judged */
+#define CUP_KNOCK        0.5 /* s in which a cup that was knocked comes to rest */
+#define CUP_LEAST_CHANGE 1.0 /* g for good: drops that run off a scale are less */
+
+/* s over which a weight is judged, by the spacing of its samples. */
 double cup_window(double spacing);
-#define CUP_KNOCK 0.5
 
 /* May water alone, and noise, lead from one sample to a later one?  Else a hand did it. */
 bool cup_may_lead(const cup_weight *weight, size_t from, size_t to);

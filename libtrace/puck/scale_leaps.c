@@ -6,17 +6,16 @@
 
 #include <shottrace/signal/straight_line.h>
 
+#include "puck/cup_touch.h"
 #include "puck/water_counter.h"
 #include "signal/held_values.h"
 
 /* All of these are common practice, no source; water_fastest ml/s weigh as many g/s. */
-static const double least = 1;       /* g: drops that run off a scale are less */
-static const double sudden = 0.25;   /* s: no puck opens, gushes and shuts again in less */
-static const double judged_over = 1; /* s, before and behind */
-static const double leans = 5;       /* s: longest for which somebody leans on a cup */
-static const double settles = 2;     /* s: hands are off and a scale's own smoothing is over */
-static const double likely = 2;      /* standard errors of an interval of 95 % */
-static const double certain = 5;     /* standard deviations that noise does not reach */
+static const double sudden = 0.25; /* s: no puck opens, gushes and shuts again in less */
+static const double leans = 5;     /* s: longest for which somebody leans on a cup */
+static const double settles = 2;   /* s: hands are off and a scale's own smoothing is over */
+static const double likely = 2;    /* standard errors of an interval of 95 % */
+static const double certain = 5;   /* standard deviations that noise does not reach */
 enum { FEW = 4, SEVERAL = 5 };
 
 void scale_samples_take(const double *t, const double *y, size_t n, double step,
@@ -32,12 +31,12 @@ void scale_samples_take(const double *t, const double *y, size_t n, double step,
 }
 
 static double window(const scale_samples *scale) {
-    return fmax(judged_over, FEW * scale->stand);
+    return fmax(CUP_JUDGED_OVER, FEW * scale->stand);
 }
 
 /* What noise and rounding do to the difference of two figures, and drops. */
 static double limit(const scale_samples *scale) {
-    return fmax(least, fmax(certain * sqrt(2) * scale->sd, 2 * scale->step));
+    return fmax(CUP_LEAST_CHANGE, fmax(certain * sqrt(2) * scale->sd, 2 * scale->step));
 }
 
 /* A line through a few samples; slope 0, and not known, where they are too few. */
@@ -282,7 +281,7 @@ size_t scale_hangs(const scale_samples *scale, double until) {
     const size_t first = back_from(scale, since, 0, window(scale));
     const run before = run_of(scale, first, since + 1, scale->t[since]);
     const double slope = before.slope - likely * before.slope_se;
-    const bool long_enough = time >= fmax(judged_over, SEVERAL * scale->stand);
+    const bool long_enough = time >= fmax(CUP_JUDGED_OVER, SEVERAL * scale->stand);
     const double unseen = SEVERAL * fmax(scale->step, scale->sd);
     return before.n > 0 && long_enough && slope * time > unseen ? since : scale->n;
 }
