@@ -79,13 +79,36 @@ const shot_tool_listener *shot_tool_listening(void) {
     return listening;
 }
 
+/* ---- the standard streams ---- */
+
+/* What is opened next takes the place of one that was closed, and a manifest would hold messages.
+ * Reading where only writing may be, and the other way round, fails as on a closed one. */
+void shot_tool_hold_places(void) {
+    for (int file = STDIN_FILENO; file <= STDERR_FILENO; file++)
+        if (fcntl(file, F_GETFD) < 0 &&
+            open("/dev/null", file == STDIN_FILENO ? O_WRONLY : O_RDONLY) < 0)
+            return;
+}
+
+/* True if the call that has just failed is to be made again, where need be after a wait: whoever
+ * started the tool may have set the stream not to wait by itself. */
+static bool goes_on(int file, short events) {
+    struct pollfd one = {.fd = file, .events = events};
+    if (errno == EINTR)
+        return true;
+    if (errno != EAGAIN)
+        return false;
+    poll(&one, 1, -1);
+    return true;
+}
+
 /* ---- output ---- */
 
 shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_error *error) {
     shot_progress_wipe();
     while (count > 0) {
         ssize_t written = write(STDOUT_FILENO, bytes, count);
-        if (written < 0 && errno == EINTR)
+        if (written < 0 && goes_on(STDOUT_FILENO, POLLOUT))
             continue;
         if (written < 0 && errno == EPIPE)
             return shot_fail(error, SHOT_ERR_CLOSED, "the reader of the output has gone");
@@ -151,7 +174,7 @@ shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_e
         if (would_wait(file))
             SHOT_TRY(shot_chain_pause(chain, error));
         ssize_t count = read(file, bytes, sizeof bytes);
-        if (count < 0 && errno == EINTR)
+        if (count < 0 && goes_on(file, POLLIN))
             continue;
         if (count < 0) {
             SHOT_TRY(shot_chain_file_end(chain, true, error));

@@ -14,6 +14,10 @@ void shot_tool_say(void *user, const char *text);
 /* The message of a failure on standard error; returns the exit status that goes with it. */
 int shot_tool_complain(const char *name, const shot_error *error);
 
+/* Before anything is opened: what is opened does not take the place of a standard stream that was
+ * closed. */
+void shot_tool_hold_places(void);
+
 /* All bytes to standard output; fits shot_output. */
 shot_status shot_tool_write(void *user, const char *bytes, size_t count, shot_error *error);
 

@@ -137,6 +137,7 @@ int shot_tool_main_of(const shot_description *description, shot_tool_work work, 
     shot_error error = {0};
     shot_settings *settings;
     signal(SIGPIPE, SIG_IGN);
+    shot_tool_hold_places();
     if (shot_settings_new(description, &settings, &error) != SHOT_OK)
         return shot_tool_complain(description->name, &error);
     shot_status status = run(description, work, settings, argc, argv, &error);
