@@ -8,6 +8,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdbool.h>
 
 static const double sqrt_half = 0.707106781186547524401;
 static const double sqrt_two_pi = 2.506628274631000502416;
@@ -78,6 +79,11 @@ double shot_beta_quantile(double p, double a, double b) {
 
 /* --- Student's t ------------------------------------------------------------------------------ */
 
+/* At so many degrees of freedom t is the normal distribution, to the last digit. */
+static bool is_normal(double df) {
+    return df > SHOT_SPECIAL_LARGEST;
+}
+
 /* P(|T| < t) and P(|T| > t), t >= 0. */
 static shot_tails student_two_sided(double t, double df) {
     double square = t * t;
@@ -89,7 +95,7 @@ static shot_tails student_two_sided(double t, double df) {
 double shot_student_tail(double t, double df) {
     if (!(df > 0) || isnan(t))
         return NAN;
-    if (isinf(df))
+    if (is_normal(df))
         return shot_normal_tail(t);
     shot_tails both = student_two_sided(fabs(t), df);
     return t > 0 ? both.upper / 2 : 0.5 + both.lower / 2;
@@ -102,7 +108,7 @@ double shot_student_cdf(double t, double df) {
 double shot_student_quantile(double p, double df) {
     if (!(df > 0) || !(p > 0 && p < 1))
         return df > 0 && (p == 0 || p == 1) ? (p == 0 ? -INFINITY : INFINITY) : NAN;
-    if (isinf(df))
+    if (is_normal(df))
         return shot_normal_quantile(p);
     if (p == 0.5)
         return 0;
@@ -143,7 +149,7 @@ static double over_the_normal(double t, double df, double delta) {
 double shot_noncentral_student_cdf(double t, double df, double delta) {
     if (!(df >= 1) || isnan(t) || !isfinite(delta))
         return NAN;
-    if (isinf(df) || isinf(t))
+    if (is_normal(df) || isinf(t))
         return shot_normal_cdf(t - delta);
     if (delta < 0)
         return 1 - shot_noncentral_student_cdf(-t, df, -delta);
@@ -217,9 +223,9 @@ double shot_binomial_tail(double k, double n, double p) {
 }
 
 double shot_binomial_quantile(double q, double n, double p) {
-    if (!(q >= 0 && q <= 1 && n >= 0 && p >= 0 && p <= 1))
+    if (!(q >= 0 && q <= 1 && n >= 0 && n <= SHOT_SPECIAL_LARGEST && p >= 0 && p <= 1))
         return NAN;
-    double low = -1, high = n; /* cdf(low) < q <= cdf(high) */
+    double low = -1, high = floor(n); /* cdf(low) < q <= cdf(high) */
     while (high - low > 1) {
         double middle = floor((low + high) / 2);
         if (shot_binomial_cdf(middle, n, p) < q)

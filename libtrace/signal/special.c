@@ -4,6 +4,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdbool.h>
 
 static const double two_pi = 6.283185307179586477;
 static const double half_log_two_pi = 0.918938533204672741780;
@@ -72,8 +73,12 @@ static double beta_fraction(double a, double b, double x, double y) {
     return NAN;
 }
 
+static bool is_in_range(double parameter) {
+    return parameter > 0 && parameter <= SHOT_SPECIAL_LARGEST;
+}
+
 shot_tails shot_special_beta(double a, double b, double x, double y) {
-    if (!(a > 0 && b > 0 && isfinite(a) && isfinite(b) && x >= 0 && y >= 0))
+    if (!(is_in_range(a) && is_in_range(b) && x >= 0 && y >= 0))
         return (shot_tails){NAN, NAN};
     if (x == 0 || y == 0)
         return x == 0 ? (shot_tails){0, 1} : (shot_tails){1, 0};
@@ -114,7 +119,7 @@ static double gamma_fraction(double a, double x) {
 }
 
 shot_tails shot_special_gamma(double a, double x) {
-    if (!(a > 0 && isfinite(a) && x >= 0))
+    if (!(is_in_range(a) && x >= 0))
         return (shot_tails){NAN, NAN};
     if (x == 0 || isinf(x))
         return x == 0 ? (shot_tails){0, 1} : (shot_tails){1, 0};

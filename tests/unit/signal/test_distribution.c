@@ -3,6 +3,7 @@
 #include <support/check.h>
 
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/special.h>
 
 /* Critical values as in any table, e.g. NIST/SEMATECH e-Handbook of Statistical Methods,
  * 1.3.6.7.2 to 1.3.6.7.4; these digits from R 4.2.2 (qt, qf, qchisq).  They end after 11 or 12
@@ -216,6 +217,28 @@ static void arguments_outside_the_range_give_nan(void **state) {
     assert_true(isnan(shot_noncentral_student_cdf(1, 0.5, 1)));
 }
 
+/* Each of these was computed for ever once. */
+static void what_no_test_has_gives_an_answer_at_once(void **state) {
+    const double many = 1e308;
+    assert_rel(shot_student_tail(2, many), shot_normal_tail(2), 0);
+    assert_rel(shot_student_quantile(0.975, many), shot_normal_quantile(0.975), 0);
+    assert_rel(shot_noncentral_student_cdf(2, many, 1), shot_normal_cdf(1), 0);
+    assert_true(isnan(shot_f_tail(1, many, many)));
+    assert_true(isnan(shot_f_quantile(0.5, 3, many)));
+    assert_true(isnan(shot_chi_square_tail(many, many)));
+    assert_true(isnan(shot_chi_square_quantile(0.5, many)));
+    assert_true(isnan(shot_beta_quantile(0.5, many, 1)));
+    assert_true(isnan(shot_binomial_tail(many / 2, many, 0.5)));
+    assert_true(isnan(shot_binomial_quantile(0.5, many, 0.5)));
+    assert_rel(shot_binomial_quantile(0.5, 0.25, 0.5), 0, 0); /* no whole trial */
+}
+
+/* Where t begins to be normal, it is so to the accuracy that is promised. */
+static void student_becomes_normal_without_a_step(void **state) {
+    for (double t = 0.5; t < 9; t += 0.5)
+        assert_rel(shot_student_tail(t, SHOT_SPECIAL_LARGEST), shot_normal_tail(t), 1e-11);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(student_quantiles_are_those_of_the_tables),
@@ -229,6 +252,8 @@ int main(void) {
         cmocka_unit_test(noncentral_student_agrees_with_quadrature),
         cmocka_unit_test(an_endless_noncentrality_leaves_the_chi_square),
         cmocka_unit_test(arguments_outside_the_range_give_nan),
+        cmocka_unit_test(what_no_test_has_gives_an_answer_at_once),
+        cmocka_unit_test(student_becomes_normal_without_a_step),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -8,7 +8,8 @@
  * _cdf is the probability at or below the argument, _tail the probability above it (not 1 - cdf:
  * it keeps its digits where it is small), _quantile the argument whose cdf is p.  Degrees of
  * freedom need not be whole; for t they may be infinite, which gives the normal distribution.
- * A parameter outside its range gives NaN.  Relative accuracy of every central function is 1e-12
+ * A parameter outside its range gives NaN; so do more degrees of freedom or trials than 1e15
+ * (SHOT_SPECIAL_LARGEST), but for t.  Relative accuracy of every central function is 1e-12
  * or better for up to 1e6 degrees of freedom.
  */
 #ifndef SHOTTRACE_SIGNAL_DISTRIBUTION_H
