@@ -9,6 +9,7 @@
 #include <shottrace/trace/stage.h>
 
 #include "ascii.h"
+#include "stream/head_text.h"
 #include "stream/mark_fields.h"
 
 enum { BLOCK_ROWS = 512 };
@@ -134,7 +135,7 @@ shot_status shot_foreign_shot_file(shot_foreign_shot *shot, const char *name) {
     shot->shots_of_file = 0;
     if (strcmp(name, "-") == 0)
         return SHOT_OK;
-    return shot_text_add_bytes(&shot->stem, start, (size_t)(end - start));
+    return shot_line_add(&shot->stem, start, (size_t)(end - start));
 }
 
 /* What a shot that bears no name is called: after its file, else by its number. */
@@ -156,13 +157,12 @@ static shot_status take_name(shot_foreign_shot *shot, const char *wanted, shot_h
 
 static shot_status settle_name(shot_foreign_shot *shot, const char *name, shot_head *head) {
     name = name != NULL ? name : shot->waiting.name;
-    if (name != NULL)
-        return take_name(shot, name, head);
-    shot_text place = {0};
-    shot_status status = name_of_place(shot, &place);
+    shot_text line = {0};
+    shot_status status =
+        name != NULL ? shot_line_add(&line, name, strlen(name)) : name_of_place(shot, &line);
     if (status == SHOT_OK)
-        status = take_name(shot, place.bytes, head);
-    shot_text_free(&place);
+        status = take_name(shot, line.bytes, head);
+    shot_text_free(&line);
     return status;
 }
 

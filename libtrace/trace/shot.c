@@ -10,8 +10,17 @@
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
+/* What a stream has in one line is in one line from the start: filters in one process see what those
+ * in a pipe see. */
+static char *copy_line(const char *value) {
+    char *copy = shot_text_copy(value);
+    for (char *c = copy; c != NULL && *(c += strcspn(c, "\n\r")) != '\0';)
+        *c = ' ';
+    return copy;
+}
+
 shot_status shot_head_set_name(shot_head *head, const char *name) {
-    char *copy = shot_text_copy(name);
+    char *copy = copy_line(name);
     if (copy == NULL)
         return SHOT_ERR_MEMORY;
     free(head->name);
@@ -24,7 +33,7 @@ shot_status shot_head_add_line(shot_head *head, const char *key, const char *val
     if (lines == NULL)
         return SHOT_ERR_MEMORY;
     head->lines = lines;
-    shot_line line = {shot_text_copy(key), shot_text_copy(value)};
+    shot_line line = {shot_text_copy(key), copy_line(value)};
     if (line.value == NULL || (key != NULL && line.key == NULL)) {
         free(line.key);
         free(line.value);
@@ -40,7 +49,7 @@ shot_status shot_head_set_value(shot_head *head, const char *key, const char *va
         i--;
     if (i == 0)
         return shot_head_add_line(head, key, value);
-    char *copy = shot_text_copy(value);
+    char *copy = copy_line(value);
     if (copy == NULL)
         return SHOT_ERR_MEMORY;
     free(head->lines[i - 1].value);

@@ -54,10 +54,23 @@ static void a_copy_over_another_is_a_copy(void **state) {
     shot_head_free(&head);
 }
 
+/* A stream has each in one line; a filter in the same process sees no other name than one in a pipe. */
+static void a_line_break_becomes_a_blank(void **state) {
+    shot_head head = {0};
+    assert_int_equal(shot_head_set_name(&head, "quay\n1\r"), SHOT_OK);
+    assert_string_equal(head.name, "quay 1 ");
+    assert_int_equal(shot_head_add_line(&head, "note", "\nbitter\r\nthin"), SHOT_OK);
+    assert_string_equal(shot_head_value(&head, "note"), " bitter  thin");
+    assert_int_equal(shot_head_set_value(&head, "note", "better\n"), SHOT_OK);
+    assert_string_equal(shot_head_value(&head, "note"), "better ");
+    shot_head_free(&head);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_copy_over_another_is_a_copy),
         cmocka_unit_test(a_borrowed_head_shares_all_and_grows_channels),
+        cmocka_unit_test(a_line_break_becomes_a_blank),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

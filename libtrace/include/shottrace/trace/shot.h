@@ -43,7 +43,8 @@ SHOT_API shot_status shot_head_copy_again(const shot_head *head, shot_head *out)
 SHOT_API shot_status shot_head_borrow(const shot_head *head, shot_head *out);
 SHOT_API void shot_head_give_back(const shot_head *head, shot_head *borrowed);
 
-/* Give it a name, in the place of the one it had. */
+/* Give it a name, in the place of the one it had.  Names and values are one line: a line break in
+ * them becomes a blank. */
 SHOT_API shot_status shot_head_set_name(shot_head *head, const char *name);
 /* Append a line `# key: value`; a key of NULL: a line that is no metadata. */
 SHOT_API shot_status shot_head_add_line(shot_head *head, const char *key, const char *value);
