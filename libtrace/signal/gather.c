@@ -44,7 +44,8 @@ static const uint8_t counts[16] = {0, 1, 1, 2, 1, 2, 2, 3, 1, 2, 2, 3, 2, 3, 3, 
 WITH_LANES static size_t gather_fours(const double *key, const double *value, size_t n, double low,
                                       double high, double *out, size_t *below) {
     const __m256d lows = _mm256_set1_pd(low), highs = _mm256_set1_pd(high);
-    size_t i = 0, kept = 0, under = 0;
+    __m256i under = _mm256_setzero_si256();
+    size_t i = 0, kept = 0;
     for (; i + LANES <= n; i += LANES) {
         const __m256d x = _mm256_loadu_pd(key + i);
         const __m256d less = _mm256_cmp_pd(x, lows, _CMP_LT_OQ);
@@ -55,9 +56,11 @@ WITH_LANES static size_t gather_fours(const double *key, const double *value, si
         const __m256 chosen = _mm256_permutevar8x32_ps(numbers, _mm256_cvtepu8_epi32(bytes));
         _mm256_storeu_pd(out + kept, _mm256_castps_pd(chosen));
         kept += counts[wanted];
-        under += counts[_mm256_movemask_pd(less)];
+        under = _mm256_sub_epi64(under, _mm256_castpd_si256(less));
     }
-    *below = under;
+    uint64_t sums[LANES];
+    _mm256_storeu_si256((__m256i *)(void *)sums, under);
+    *below = (size_t)((sums[0] + sums[1]) + (sums[2] + sums[3]));
     return gather_from(i, kept, key, value, n, low, high, out, below);
 }
 

@@ -22,8 +22,8 @@ struct shot_sliding_window {
     shot_reach reach;
     shot_ends ends;
     shot_missing missing;
-    pair_queue rows;    /* those to deliver */
-    pair_queue samples; /* those that windows still need */
+    pair_queue samples; /* those that windows still need, or that are to be delivered */
+    pair_queue blanks;  /* rows without a value to deliver: time, and number of the next sample */
     size_t passed;      /* samples before the row to deliver */
     span now;           /* the last window found */
     double start;       /* time of sample 0 */
@@ -55,27 +55,30 @@ shot_status shot_sliding_window_new(shot_reach reach, shot_ends ends, shot_missi
 void shot_sliding_window_free(shot_sliding_window *window) {
     if (window == NULL)
         return;
-    pair_queue_free(&window->rows);
     pair_queue_free(&window->samples);
+    pair_queue_free(&window->blanks);
     free(window);
 }
 
 void shot_sliding_window_reset(shot_sliding_window *window) {
-    pair_queue_clear(&window->rows);
     pair_queue_clear(&window->samples);
+    pair_queue_clear(&window->blanks);
     window->passed = 0;
     window->now = (span){0, 0};
     window->latest = -INFINITY;
     window->finished = false;
 }
 
+static shot_status push_blank(shot_sliding_window *window, double t) {
+    return pair_queue_push(&window->blanks, t, (double)window->samples.count);
+}
+
 shot_status shot_sliding_window_push(shot_sliding_window *window, double t, double y) {
     if (!isfinite(t) || t < window->latest)
         return SHOT_ERR_DATA;
-    SHOT_TRY(pair_queue_push(&window->rows, t, y));
     window->latest = t;
     if (isnan(y))
-        return SHOT_OK;
+        return push_blank(window, t);
     if (window->samples.count == 0)
         window->start = t;
     return pair_queue_push(&window->samples, t, y);
@@ -94,7 +97,6 @@ shot_status shot_sliding_window_push_block(shot_sliding_window *window, const do
         return SHOT_OK;
     if (!(t[0] >= window->latest && times_do_not_fall(t, n)))
         return SHOT_ERR_DATA;
-    SHOT_TRY(pair_queue_append(&window->rows, t, y, n));
     window->latest = t[n - 1];
     if (!any_missing(y, n))
         return push_samples(window, t, y, n);
@@ -102,6 +104,8 @@ shot_status shot_sliding_window_push_block(shot_sliding_window *window, const do
         for (to = from; to < n && !isnan(y[to]); to++) {
         }
         SHOT_TRY(push_samples(window, t + from, y + from, to - from));
+        if (to < n)
+            SHOT_TRY(push_blank(window, t[to]));
     }
     return SHOT_OK;
 }
@@ -207,6 +211,30 @@ static bool begins_inside(const shot_sliding_window *window, double t, size_t pa
 
 /* ---- delivery ---- */
 
+/* A row to deliver. */
+typedef struct window_owner {
+    double t, value;
+    bool is_sample;
+} window_owner;
+
+static bool is_blank_next(const shot_sliding_window *window) {
+    return window->blanks.base < window->blanks.count &&
+           window->blanks.y[0] == (double)window->passed;
+}
+
+/* The next row; false if none has come. */
+static bool next_owner(const shot_sliding_window *window, window_owner *row) {
+    if (is_blank_next(window)) {
+        *row = (window_owner){window->blanks.t[0], NAN, false};
+        return true;
+    }
+    if (window->passed == window->samples.count)
+        return false;
+    const size_t place = window->passed - window->samples.base;
+    *row = (window_owner){window->samples.t[place], window->samples.y[place], true};
+    return true;
+}
+
 /* How many samples had come when the window of a row became known: those in it, and the first one
  * behind it where none lies on its edge. */
 static size_t known_from(const shot_sliding_window *window, double t, size_t high, bool own) {
@@ -219,36 +247,37 @@ static size_t known_from(const shot_sliding_window *window, double t, size_t hig
 }
 
 /* Hand out the window of the next row and let the samples go that no later one needs. */
-static void deliver(shot_sliding_window *window, span edges, double middle, bool centred,
-                    shot_window_view *view) {
-    const double at = window->rows.t[0], value = window->rows.y[0];
+static void deliver(shot_sliding_window *window, const window_owner *row, span edges, double middle,
+                    bool centred, shot_window_view *view) {
     const size_t low = edges.low < window->samples.count ? edges.low : window->samples.count;
     const size_t needed = low < window->passed ? low : window->passed;
     if (edges.high > edges.low && needed > window->samples.base)
         pair_queue_drop(&window->samples, needed);
-    const bool has_value = !isnan(value);
     const size_t n = edges.high - edges.low, offset = low - window->samples.base;
     *view = (shot_window_view){
         .t = n > 0 ? window->samples.t + offset : NULL,
         .y = n > 0 ? window->samples.y + offset : NULL,
         .n = n,
         .first = low,
-        .own = has_value && n > 0 ? window->passed - low : n,
-        .at = at,
-        .value = value,
+        .own = row->is_sample && n > 0 ? window->passed - low : n,
+        .at = row->t,
+        .value = row->value,
         .middle = middle,
         .centred = centred,
-        .known = known_from(window, at, edges.high, has_value),
+        .known = known_from(window, row->t, edges.high, row->is_sample),
     };
-    window->passed += has_value;
-    pair_queue_drop(&window->rows, window->rows.base + 1);
+    if (row->is_sample)
+        window->passed++;
+    else
+        pair_queue_drop(&window->blanks, window->blanks.base + 1);
 }
 
-static bool next_cut(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
-    const bool closed = move_to(window, t, window->passed, own, &window->now);
+static bool next_cut(shot_sliding_window *window, const window_owner *row, shot_window_view *view) {
+    const bool closed = move_to(window, row->t, window->passed, row->is_sample, &window->now);
     if (!closed && !window->finished)
         return false;
-    deliver(window, window->now, t, closed && begins_inside(window, t, window->passed), view);
+    const bool centred = closed && begins_inside(window, row->t, window->passed);
+    deliver(window, row, window->now, row->t, centred, view);
     return true;
 }
 
@@ -259,8 +288,10 @@ static double middle_of(const shot_sliding_window *window, span edges, double t)
 
 /* The window at the start serves all rows that it reaches before its middle, the one at the end all
  * after. */
-static bool next_full(shot_sliding_window *window, double t, size_t own, shot_window_view *view) {
+static bool next_full(shot_sliding_window *window, const window_owner *row,
+                      shot_window_view *view) {
     const shot_reach reach = window->reach;
+    const double t = row->t;
     const span none = {window->now.low, window->now.low};
     if (!begins_inside(window, t, window->passed)) {
         const bool fits = move_to_start(window, &window->now);
@@ -268,47 +299,44 @@ static bool next_full(shot_sliding_window *window, double t, size_t own, shot_wi
             return false;
         const double middle =
             fits ? middle_of(window, window->now, window->start + reach.before) : t;
-        deliver(window, fits ? window->now : none, middle, false, view);
+        deliver(window, row, fits ? window->now : none, middle, false, view);
         return true;
     }
     span edges = window->now;
-    if (move_to(window, t, window->passed, own, &edges)) {
+    if (move_to(window, t, window->passed, row->is_sample, &edges)) {
         window->now = edges;
-        deliver(window, edges, t, true, view);
+        deliver(window, row, edges, t, true, view);
         return true;
     }
     if (!window->finished)
         return false;
     const bool fits = move_to_end(window, &window->now);
     const double end = time_of(window, window->samples.count - 1);
-    deliver(window, fits ? window->now : none,
+    deliver(window, row, fits ? window->now : none,
             fits ? middle_of(window, window->now, end - reach.after) : t, false, view);
     return true;
 }
 
 bool shot_sliding_window_next(shot_sliding_window *window, shot_window_view *view) {
-    if (window->rows.base == window->rows.count)
+    window_owner row;
+    if (!next_owner(window, &row))
         return false;
-    const double t = window->rows.t[0];
-    const bool missing = isnan(window->rows.y[0]);
-    if (missing && window->missing == SHOT_MISSING_SKIPPED) {
-        deliver(window, (span){window->passed, window->passed}, t, false, view);
+    if (!row.is_sample && window->missing == SHOT_MISSING_SKIPPED) {
+        deliver(window, &row, (span){window->passed, window->passed}, row.t, false, view);
         return true;
     }
-    return window->ends == SHOT_ENDS_CUT ? next_cut(window, t, !missing, view)
-                                         : next_full(window, t, !missing, view);
+    return window->ends == SHOT_ENDS_CUT ? next_cut(window, &row, view)
+                                         : next_full(window, &row, view);
 }
 
 /* ---- many windows at once ---- */
 
 /* Of `most` rows from the next one on, those up to the first without a value. */
 static size_t rows_with_value(const shot_sliding_window *window, size_t most) {
-    const size_t pending = window->rows.count - window->rows.base;
-    const bool all = window->samples.count - window->passed == pending;
-    size_t count = all ? most : 0;
-    while (count < most && !isnan(window->rows.y[count]))
-        count++;
-    return count;
+    const bool blank = window->blanks.base < window->blanks.count;
+    const size_t end = blank ? (size_t)window->blanks.y[0] : window->samples.count;
+    const size_t rows = end - window->passed;
+    return rows < most ? rows : most;
 }
 
 /* The next row has this window, by numbers of samples. */
@@ -384,12 +412,13 @@ SHOT_WIDE static size_t rows_in_step(const double *t, size_t most, const double 
 /* Windows in time.  The edges only move forward, from one row's to the next one's. */
 static void find_timed(const shot_sliding_window *window, size_t most, window_batch *batch) {
     const bool cut = window->ends == SHOT_ENDS_CUT, ended = cut && window->finished;
+    const double *t = window->samples.t + (window->passed - window->samples.base); /* of the rows */
     span edges = window->now;
-    if (!cut && !begins_inside(window, window->rows.t[0], window->passed))
+    if (!cut && !begins_inside(window, t[0], window->passed))
         return;
     while (batch->rows < most) {
         const size_t row = batch->rows;
-        if (!move_to(window, window->rows.t[row], window->passed + row, 1, &edges) && !ended)
+        if (!move_to(window, t[row], window->passed + row, 1, &edges) && !ended)
             return;
         add_row(batch, edges);
         const size_t left = most - batch->rows, behind = window->samples.count - edges.high;
@@ -397,18 +426,15 @@ static void find_timed(const shot_sliding_window *window, size_t most, window_ba
             continue;
         const double *low = window->samples.t + (edges.low - window->samples.base);
         const double *high = window->samples.t + (edges.high - window->samples.base);
-        const size_t more =
-            rows_in_step(window->rows.t + batch->rows, left < behind - 1 ? left : behind - 1, low,
-                         high, &window->reach);
+        const size_t more = rows_in_step(t + batch->rows, left < behind - 1 ? left : behind - 1,
+                                         low, high, &window->reach);
         add_rows(batch, more);
         edges = (span){edges.low + more, edges.high + more};
     }
 }
 
 size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch *batch) {
-    const size_t pending = window->rows.count - window->rows.base;
-    const size_t limit = most < WINDOW_BATCH ? most : WINDOW_BATCH;
-    const size_t rows = rows_with_value(window, pending < limit ? pending : limit);
+    const size_t rows = rows_with_value(window, most < WINDOW_BATCH ? most : WINDOW_BATCH);
     batch->t = window->samples.t;
     batch->y = window->samples.y;
     batch->first = window->samples.base;
@@ -426,8 +452,9 @@ size_t window_batch_number(const shot_sliding_window *window) {
 }
 
 void window_batch_row(const shot_sliding_window *window, size_t ahead, double *t, double *y) {
-    *t = window->rows.t[ahead];
-    *y = window->rows.y[ahead];
+    const size_t place = window->passed + ahead - window->samples.base;
+    *t = window->samples.t[place];
+    *y = window->samples.y[place];
 }
 
 void window_batch_pass(shot_sliding_window *window, const window_batch *batch, size_t rows) {
@@ -438,7 +465,6 @@ void window_batch_pass(shot_sliding_window *window, const window_batch *batch, s
     window_row_move(&last, rows - 1);
     const size_t low = batch->first + last.stretch->low + last.at;
     window->now = (span){low, batch->first + last.stretch->high + last.at};
-    pair_queue_drop(&window->rows, window->rows.base + (end - window->passed));
     window->passed = end;
     const size_t needed = low < end - 1 ? low : end - 1;
     if (needed > window->samples.base)
