@@ -87,6 +87,20 @@ static shot_status note(aligner *self, const char *what, const char *channel, co
     return status;
 }
 
+/* Which of them it is nothing in the two courses tells. */
+static shot_status note_rival(aligner *self, const char *channel, const channel_delay *found) {
+    shot_text text = {0};
+    shot_status status = shot_text_add_format(
+        &text,
+        "the two courses repeat themselves, and %.4g s fits as well as %.4g s; a shorter "
+        "--max-delay leaves one of them",
+        found->rival, found->delay);
+    if (status == SHOT_OK)
+        status = note(self, "no delay of", channel, text.bytes);
+    shot_text_free(&text);
+    return status;
+}
+
 static shot_status mark_delay(aligner *self, char *channel, const channel_delay *found) {
     const struct align_settings *settings = self->stage.settings;
     shot_text text = {0};
@@ -131,6 +145,8 @@ static shot_status delay_of(aligner *self, char *channel, double *delay, bool *k
                     "the common stretch is shorter than three times --max-delay and 24 samples, or "
                     "no delay stands out");
     SHOT_TRY(status);
+    if (!isnan(found.rival))
+        return note_rival(self, channel, &found);
     *delay = found.delay;
     *known = true;
     return mark_delay(self, channel, &found);

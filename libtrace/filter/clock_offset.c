@@ -173,7 +173,7 @@ static shot_status compare_courses(const series *a, const series *b, clock_offse
     if (out->correlation < least_correlation)
         return SHOT_ERR_SINGULAR;
     SHOT_TRY(fine_shift(a, b, rough, &fine));
-    if (fine.opposite)
+    if (fine.opposite || !isnan(fine.rival))
         return SHOT_ERR_SINGULAR;
     out->offset = rough - fine.delay;
     /* what a straight line between samples may be off by, besides */

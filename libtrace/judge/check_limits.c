@@ -166,7 +166,7 @@ static shot_status add_delay(const shot_table *shot, view flow, const double *ra
         return status;
     /* the beverage cannot come before the water */
     if (status == SHOT_ERR_SINGULAR || found.opposite || found.correlation < least_correlation ||
-        found.delay + normal_95 * found.se < 0)
+        !isnan(found.rival) || found.delay + normal_95 * found.se < 0)
         return check_list_add(out, "", "delay.flow-weight", "s", NAN,
                               "they are no copies of each other here");
     SHOT_TRY(check_list_add(out, "", "delay.flow-weight", "s", found.delay, NULL));

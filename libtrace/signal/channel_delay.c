@@ -89,6 +89,10 @@ static shot_status either_way(const double *a, double *b, size_t n, size_t longe
         return SHOT_ERR_MEMORY;
     *opposite = second == SHOT_OK && (first != SHOT_OK || other.correlation > alike.correlation);
     *best = *opposite ? other : alike;
+    const shot_delay *turned = *opposite ? &alike : &other;
+    if (first == SHOT_OK && second == SHOT_OK && isnan(best->rival) &&
+        shot_delay_fits_as_well(best, turned->correlation))
+        best->rival = turned->samples;
     return *opposite ? second : first;
 }
 
@@ -107,6 +111,7 @@ static shot_status compare(const resample_grid *grid, int64_t first_place, const
         .se = found.se * grid->step,
         .correlation = found.correlation,
         .opposite = opposite,
+        .rival = found.rival * grid->step,
         .from = resample_grid_time(grid, from, 1),
         .to = resample_grid_time(grid, from + (int64_t)part.n - 1, 1),
     };

@@ -12,6 +12,7 @@ typedef struct channel_delay {
     double delay, se;   /* s; the second channel is late by this much */
     double correlation; /* 0 .. 1, of the one with the other or with its negative */
     bool opposite;      /* the one falls where the other rises */
+    double rival;       /* another delay that fits as well, s; NaN if none does */
     double from, to;    /* the part of the record that was compared, s */
 } channel_delay;
 

@@ -172,18 +172,10 @@ static shot_status normalise(search *s) {
     return SHOT_OK;
 }
 
-/* The lag of the highest correlation inside the search, by golden section around the best whole
- * lag, as a place in rho. */
-static shot_status find_top(const search *s, double *top) {
-    const size_t first = s->margin - s->longest, last = s->margin + s->longest;
+/* The top beside the whole lag at `near`, by golden section, as a place in rho. */
+static double top_beside(const search *s, size_t near) {
     const double golden = 0.61803398874989485;
-    size_t best = first;
-    for (size_t j = first; j <= last; j++)
-        if (s->rho[j] > s->rho[best])
-            best = j;
-    if (best == first || best == last || !(s->rho[best] > 0))
-        return SHOT_ERR_SINGULAR;
-    double low = (double)best - 1, high = (double)best + 1;
+    double low = (double)near - 1, high = (double)near + 1;
     for (int step = 0; step < 45; step++) {
         const double p = high - golden * (high - low), q = low + golden * (high - low);
         if (at(s->rho, p) > at(s->rho, q))
@@ -191,7 +183,19 @@ static shot_status find_top(const search *s, double *top) {
         else
             low = p;
     }
-    *top = (low + high) / 2;
+    return (low + high) / 2;
+}
+
+/* The lag of the highest correlation inside the search, as a place in rho. */
+static shot_status find_top(const search *s, double *top) {
+    const size_t first = s->margin - s->longest, last = s->margin + s->longest;
+    size_t best = first;
+    for (size_t j = first; j <= last; j++)
+        if (s->rho[j] > s->rho[best])
+            best = j;
+    if (best == first || best == last || !(s->rho[best] > 0))
+        return SHOT_ERR_SINGULAR;
+    *top = top_beside(s, best);
     return SHOT_OK;
 }
 
@@ -288,6 +292,60 @@ static void judge(search *s, double top, shot_delay *out) {
     };
 }
 
+/* The residuals of the smoothed sequences at a top, in s->work. */
+static void smooth_residuals(search *s, double top) {
+    shifted(s->a, 2 * (double)s->margin - top, s->width, s->work);
+    regress(s->b + s->margin, s->width, s->work);
+}
+
+/* How many independent samples the variance of x is known by: n / (1 + 2 sum r_k^2), r being its
+ * autocorrelations (Bartlett 1946, 'On the theoretical specification and sampling properties of
+ * autocorrelated time-series', J. R. Stat. Soc. Suppl. 8:27-41), to a quarter of the record. */
+static shot_status count_independent(const double *x, size_t n, double *out) {
+    const size_t length = fourier_good_length(2 * n);
+    double sum = 1;
+    fourier f;
+    SHOT_TRY(fourier_make(length, &f));
+    for (size_t i = 0; i < length; i++)
+        f.x[i] = i < n ? x[i] : 0;
+    fourier_forward(&f);
+    for (size_t k = 0; k <= length / 2; k++)
+        f.bin[k] *= conj(f.bin[k]);
+    fourier_backward(&f);
+    for (size_t lag = 1; lag < n / 4 && f.x[0] > 0; lag++)
+        sum += 2 * f.x[lag] / f.x[0] * f.x[lag] / f.x[0];
+    fourier_clear(&f);
+    *out = (double)n / sum;
+    return SHOT_OK;
+}
+
+bool shot_delay_fits_as_well(const shot_delay *best, double correlation) {
+    /* a correlation is no surer than this, since it is interpolated between whole lags */
+    const double least = 2e-5;
+    const double left = fmax(1 - best->correlation * best->correlation, least);
+    const double other = fmax(1 - correlation * correlation, least);
+    return correlation > 0 && log(other / left) * sqrt(best->freedom) < 2 * SHOT_DELAY_CLEAR;
+}
+
+/* The highest top of the correlation outside the interval of the highest, the ends of the search
+ * among them; NaN if it is no rival. */
+static double find_rival(const search *s, double top, const shot_delay *found) {
+    const size_t first = s->margin - s->longest, last = s->margin + s->longest;
+    const double reach = SHOT_DELAY_CLEAR * found->se + 1;
+    double best = -1, place = NAN;
+    for (size_t j = first; j <= last; j++) {
+        if ((j > first && s->rho[j] < s->rho[j - 1]) || (j < last && s->rho[j] < s->rho[j + 1]) ||
+            fabs((double)j - top) <= reach)
+            continue;
+        const double here = j > first && j < last ? top_beside(s, j) : (double)j;
+        if (at(s->rho, here) > best) {
+            best = at(s->rho, here);
+            place = here;
+        }
+    }
+    return shot_delay_fits_as_well(found, best) ? place - (double)s->margin : NAN;
+}
+
 static shot_status run(search *s, const double *a, const double *b, shot_delay *out) {
     if (!centre(a, s->raw_a, s->n) || !centre(b, s->raw_b, s->n))
         return SHOT_ERR_RANGE;
@@ -307,6 +365,9 @@ static shot_status run(search *s, const double *a, const double *b, shot_delay *
     SHOT_TRY(normalise(s));
     SHOT_TRY(find_top(s, &top));
     judge(s, top, out);
+    smooth_residuals(s, top);
+    SHOT_TRY(count_independent(s->work, s->width, &out->freedom));
+    out->rival = find_rival(s, top, out);
     return SHOT_OK;
 }
 

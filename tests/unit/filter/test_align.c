@@ -2,12 +2,15 @@
 /* Protects: delays between channels with their own samples, found with an honest interval, taken
  * out again; the origin of time moved with marks and the log's own clock; and reasons where nothing
  * can be known. */
+#include <support/check.h>
 #include <support/feed.h>
 
 #include <math.h>
 #include <stdlib.h>
 
 #include <shottrace/signal/random.h>
+
+#include "signal/pi.h"
 
 /* What a log of a shot may look like: a rise, a dip, a fall. */
 static double shape(double t) {
@@ -164,6 +167,28 @@ static void what_cannot_be_known_is_said(void **state) {
     feed_free(&result);
 }
 
+/* Of a wave the delay is known but for whole periods, and for half of one where the channel may be
+ * turned round: none is taken out, and the note names two. A search that holds one top tells it. */
+static void a_wave_has_no_one_delay(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "time [s],pressure [bar],flow [ml/s]\n");
+    for (int i = 0; i < 300; i++) {
+        const double t = i / 10.0;
+        shot_text_add_format(&in, "%.1f,%.6f,%.6f\n", t, 5 + sin(t * SHOT_PI),
+                             3 + sin((t - 0.3) * SHOT_PI));
+    }
+    feed result = feed_chain("align --channel flow --apply", in.bytes, in.length, 0);
+    assert_int_equal(result.status, SHOT_OK);
+    assert_non_null(strstr(result.out.bytes, "repeat themselves, and "));
+    assert_null(strstr(result.out.bytes, "# mark: delay"));
+    assert_non_null(strstr(result.out.bytes, "\n0.5,6,3.587785\n"));
+    feed_free(&result);
+    result = feed_chain("align --channel flow --max-delay 0.6s", in.bytes, in.length, 0);
+    assert_close(value_of(result.out.bytes, "value="), 0.3, 0.01);
+    feed_free(&result);
+    shot_text_free(&in);
+}
+
 /* A slip of the pen must not pass for an answer. */
 static void what_cannot_be_done_is_an_error(void **state) {
     static const char in[] = "time [s],pressure [bar],flow [ml/s]\n0,1,5\n1,2,6\n2,3,7\n";
@@ -241,6 +266,7 @@ int main(void) {
         cmocka_unit_test(the_origin_moves_with_marks_and_clock),
         cmocka_unit_test(a_clock_is_begun_where_there_was_none),
         cmocka_unit_test(what_cannot_be_known_is_said),
+        cmocka_unit_test(a_wave_has_no_one_delay),
         cmocka_unit_test(what_cannot_be_done_is_an_error),
         cmocka_unit_test(a_channel_that_is_not_there_is_told),
         cmocka_unit_test(a_clock_that_cannot_be_read_moves_nothing),

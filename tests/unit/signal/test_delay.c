@@ -138,6 +138,50 @@ static void rounding_counts_where_the_slopes_are(void **state) {
     assert_true(covered > 0.7 * RUNS);
 }
 
+/* A wave of 20 samples with noise is as like itself one period later: chance tells which top is the
+ * highest, by an interval of a hundredth of a period. Of a course that does not repeat itself no
+ * other delay may be called as good, however loud the noise. */
+static void whole_periods_are_rivals(void **state) {
+    enum { RUNS = 200 };
+    shot_random random = shot_random_at(8, 21);
+    int told = 0, false_rivals = 0;
+    for (int k = 0; k < RUNS; k++) {
+        double a[N], b[N];
+        shot_delay d;
+        const double delay = shot_random_between(&random, -9, 9);
+        for (size_t i = 0; i < N; i++) {
+            a[i] = 3 * sin(2 * SHOT_PI * (double)i / 20) + 0.3 * shot_random_normal(&random);
+            b[i] =
+                2 * sin(2 * SHOT_PI * ((double)i - delay) / 20) + 0.3 * shot_random_normal(&random);
+        }
+        assert_int_equal(shot_delay_find(a, b, N, 30, &d), SHOT_OK);
+        const double periods = (d.rival - d.samples) / 20;
+        told += fabs(periods - round(periods)) < 0.05; /* not where there is none: NaN */
+        fill(delay, 0.7, a, b);
+        for (size_t i = 0; i < N; i++) {
+            a[i] += 0.5 * shot_random_normal(&random);
+            b[i] += 0.5 * shot_random_normal(&random);
+        }
+        assert_int_equal(shot_delay_find(a, b, N, 30, &d), SHOT_OK);
+        false_rivals += !isnan(d.rival);
+    }
+    print_message("rivals told in %d of %d, in vain in %d\n", told, RUNS, false_rivals);
+    assert_int_equal(told, RUNS); /* three deviations of three are some 99.9 % */
+    assert_int_equal(false_rivals, 0);
+}
+
+/* To the bit equal, so that only the interpolation between lags makes one top higher. */
+static void whole_periods_without_noise_are_rivals(void **state) {
+    double a[N], b[N];
+    shot_delay d;
+    for (size_t i = 0; i < N; i++) {
+        a[i] = sin(2 * SHOT_PI * (double)i / 17.3);
+        b[i] = sin(2 * SHOT_PI * ((double)i - 4.4) / 17.3);
+    }
+    assert_int_equal(shot_delay_find(a, b, N, 40, &d), SHOT_OK);
+    assert_false(isnan(d.rival));
+}
+
 static void what_cannot_be_answered_is_refused(void **state) {
     double a[N], b[N];
     shot_delay d = {.samples = -99};
@@ -163,6 +207,8 @@ int main(void) {
         cmocka_unit_test(the_interval_covers_in_white_noise),
         cmocka_unit_test(the_interval_covers_in_correlated_noise),
         cmocka_unit_test(rounding_counts_where_the_slopes_are),
+        cmocka_unit_test(whole_periods_are_rivals),
+        cmocka_unit_test(whole_periods_without_noise_are_rivals),
         cmocka_unit_test(what_cannot_be_answered_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
