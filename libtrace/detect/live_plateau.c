@@ -199,7 +199,7 @@ static double plateau_by(const live_plateau *plateau, const view *v, double seco
     double surely = one.slope + sure * slope_se(plateau, &one);
     double level = (one.level + still_to_come(former, one.slope, seconds)) / (1 + excess);
     double most = (one.level + still_to_come(former, surely, seconds)) / (1 + excess);
-    if (!(one.n >= 3 || (one.n >= 2 && before.n >= 2)) || !(level > shot_brewing) ||
+    if (!(one.n >= 3 || (one.n >= 2 && before.n >= 2)) || !(level > plateau->least) ||
         one.slope < -falling * one.level)
         return NAN;
     return one.level >= reached * most ? level : NAN;

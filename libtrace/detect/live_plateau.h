@@ -20,9 +20,10 @@
 
 #include <stddef.h>
 
-/* Set `puck_gauge`, all else zero. */
+/* Set the first two, all else zero. */
 typedef struct live_plateau {
     bool puck_gauge;    /* no restrictor lies before the gauge */
+    double least;       /* bar above rest: no plateau is told at less */
     double at;          /* when 95 % of the plateau was first reached, the last that was told */
     double level;       /* that plateau, bar above rest; 0: none yet */
     double next_look;   /* s */

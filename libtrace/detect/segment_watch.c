@@ -8,9 +8,11 @@
 
 #include <shottrace/trace/text.h>
 
+#include "detect/brewing.h"
 #include "detect/hand_marks.h"
 #include "detect/live_drip.h"
 #include "detect/live_end.h"
+#include "detect/live_low_brew.h"
 #include "detect/live_plateau.h"
 #include "detect/live_pump.h"
 #include "detect/live_water.h"
@@ -20,6 +22,7 @@ typedef struct watch_state {
     live_water into;
     live_pump pump;
     live_plateau plateau;
+    live_low_brew low;
     live_drip drip;
     live_end end;
     double water, full;                        /* s; NaN: not yet */
@@ -37,6 +40,9 @@ static void get_ready(watch_state *self, const shot_table *shot) {
     self->ready = true;
     live_water_begin(&self->into, &shot->head);
     self->plateau.puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
+    self->low.plateau = self->plateau;
+    self->plateau.least = shot_brewing;
+    self->low.plateau.least = shot_least_brew;
     self->water = self->full = NAN;
     self->streams = shot_head_channel(&shot->head, "weight") >= 0 ||
                     shot_head_channel(&shot->head, "outflow") >= 0;
@@ -177,15 +183,25 @@ static shot_status look_for_full_basket(watch_state *self, const shot_table *sho
 
 static const char on_again[] = "withdrawn: the pump ran on";
 
-static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
-                                    shot_findings *found) {
+/* A level at which a puck brews, or any that the cup says to be the brew's. */
+static bool has_come_up(watch_state *self, const shot_table *shot) {
     double *const *column = shot->rows.column;
     const double *flow = self->into.flow >= 0 ? column[self->into.flow] : NULL;
-    const double now = column[0][shot->rows.rows - 1];
+    const bool high =
+        live_plateau_look(&self->plateau, column[0], column[self->into.pressure], flow,
+                          shot->rows.rows, live_onset_rest(&self->into.by_pressure));
+    if (high || !isnan(self->full) ||
+        !live_low_brew_look(&self->low, shot, &self->into, self->drip.told))
+        return high;
+    self->plateau = self->low.plateau;
+    return true;
+}
+
+static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
+                                    shot_findings *found) {
+    const double now = shot->rows.column[0][shot->rows.rows - 1];
     if (self->into.pressure < 0 || self->full_marked || live_end_is_over(&self->end, now) ||
-        !live_plateau_look(&self->plateau, column[0], column[self->into.pressure], flow,
-                           shot->rows.rows, live_onset_rest(&self->into.by_pressure)) ||
-        isnan(self->water))
+        !has_come_up(self, shot) || isnan(self->water))
         return SHOT_OK;
     SHOT_TRY(
         send(shot, "preinfusion", self->water, self->plateau.at, NULL, &self->preinfusion, found));

@@ -6,6 +6,7 @@
 
 #include <shottrace/signal/random.h>
 
+#include "detect/brewing.h"
 #include "detect/live_plateau.h"
 
 enum { ROWS = 400 }; /* 20 s at 20 Hz */
@@ -37,7 +38,7 @@ static double pressure_at(const course *c, double t) {
 static size_t told(const course *c, uint64_t seed, double *at, size_t room) {
     double t[ROWS], p[ROWS];
     size_t count = 0;
-    live_plateau plateau = {.puck_gauge = true};
+    live_plateau plateau = {.puck_gauge = true, .least = shot_brewing};
     shot_random random = shot_random_at(81, seed);
     for (size_t i = 0; i < ROWS; i++) {
         t[i] = 0.05 * (double)i;
@@ -118,7 +119,7 @@ static void a_very_slow_gauge_tells_within_a_second(void **state) {
     for (int phase = 0; phase < 10; phase++) {
         const double begins = 8 + 0.05 * phase, full = begins + 0.3 * lags;
         double t[ROWS / 8], p[ROWS / 8];
-        live_plateau plateau = {.puck_gauge = true};
+        live_plateau plateau = {.puck_gauge = true, .least = shot_brewing};
         shot_random random = shot_random_at(82, (uint64_t)phase);
         for (size_t i = 0; i < ROWS / 8; i++) {
             t[i] = 0.5 * (double)i;
@@ -134,7 +135,7 @@ static void a_very_slow_gauge_tells_within_a_second(void **state) {
  * where gauge and meter have rows of their own. */
 static void a_restrictor_is_known_by_rows_in_turn(void **state) {
     double t[ROWS / 2], p[ROWS / 2], q[ROWS / 2];
-    live_plateau plateau = {0};
+    live_plateau plateau = {.least = shot_brewing};
     shot_random random = shot_random_at(81, 0);
     for (size_t i = 0; i < ROWS / 2; i++) {
         t[i] = 0.05 * (double)i;
