@@ -264,13 +264,12 @@ static bool is_kept(const char *key) {
 }
 
 static shot_status keep_head(const shot_head *head, shot_head *out) {
-    if (head->name != NULL)
-        SHOT_TRY(shot_head_set_name(out, head->name));
+    shot_head wanted = *head;
+    wanted.line_count = 0;
+    SHOT_TRY(shot_head_copy_again(&wanted, out));
     for (size_t i = 0; i < head->line_count; i++)
         if (is_kept(head->lines[i].key))
             SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
-    for (size_t c = 0; c < head->channel_count; c++)
-        SHOT_TRY(shot_head_add_channel(out, head->channels[c].name, head->channels[c].unit));
     return SHOT_OK;
 }
 
@@ -295,7 +294,6 @@ static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     const struct clean_settings *settings = self->stage.settings;
     const bool again = self->part != NULL && has_same_channels(&self->head, head);
     forget_shot(self);
-    shot_head_free(&self->head);
     self->hole = hole_of(settings);
     SHOT_TRY(keep_head(head, &self->head));
     SHOT_TRY(shot_rows_restart(&self->held, head->channel_count));

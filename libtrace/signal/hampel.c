@@ -27,6 +27,7 @@ struct shot_hampel {
     bool found[WINDOW_BATCH];         /* [rows]: `known` is; else it is no spike */
     bool spike[WINDOW_BATCH];         /* [rows] */
     size_t from, rows;
+    bool idle; /* all that is known was looked at, and nothing has come since */
 };
 
 /* Of zeros of both signs, which one is in the middle depends on the way in which it is found. */
@@ -66,18 +67,22 @@ void shot_hampel_reset(shot_hampel *hampel) {
     shot_sliding_window_reset(hampel->window);
     window_median_clear(&hampel->order);
     hampel->from = hampel->rows = 0;
+    hampel->idle = false;
 }
 
 shot_status shot_hampel_push(shot_hampel *hampel, double t, double y) {
+    hampel->idle = false;
     return shot_sliding_window_push(hampel->window, t, y);
 }
 
 shot_status shot_hampel_push_block(shot_hampel *hampel, const double *t, const double *y,
                                    size_t n) {
+    hampel->idle = false;
     return shot_sliding_window_push_block(hampel->window, t, y, n);
 }
 
 void shot_hampel_finish(shot_hampel *hampel) {
+    hampel->idle = false;
     shot_sliding_window_finish(hampel->window);
 }
 
@@ -86,6 +91,7 @@ shot_status shot_hampel_next(shot_hampel *hampel, shot_hampel_at *at, bool *read
     *ready = shot_sliding_window_next(hampel->window, &view);
     if (!*ready)
         return SHOT_OK;
+    hampel->idle = false;
     double median = NAN, mad = NAN;
     const size_t row = view.first + view.own - hampel->from;
     if (!isnan(view.value) && row < hampel->rows && hampel->found[row]) {
@@ -217,12 +223,15 @@ static shot_status look_ahead(shot_hampel *hampel) {
     }
     hampel->from = window_batch_number(hampel->window);
     hampel->rows = batch->rows;
+    hampel->idle = batch->rows == 0;
     return SHOT_OK;
 }
 
 shot_status shot_hampel_pass(shot_hampel *hampel, size_t most, shot_hampel_passed *passed) {
     size_t row = window_batch_number(hampel->window) - hampel->from;
     *passed = (shot_hampel_passed){0, NAN, NAN};
+    if (hampel->idle)
+        return SHOT_OK;
     if (row >= hampel->rows) {
         SHOT_TRY(look_ahead(hampel));
         row = 0;
@@ -235,5 +244,6 @@ shot_status shot_hampel_pass(shot_hampel *hampel, size_t most, shot_hampel_passe
     passed->count = count;
     window_batch_row(hampel->window, count - 1, &passed->t, &passed->value);
     window_batch_pass(hampel->window, &hampel->batch, row + count);
+    hampel->idle = row + count == hampel->rows && hampel->rows < WINDOW_BATCH;
     return SHOT_OK;
 }

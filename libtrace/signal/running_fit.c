@@ -465,9 +465,9 @@ shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fi
         if (!at_end)
             SHOT_TRY(take_batch(fit, room - *count, fitted + *count, gain + *count, &more));
         *count += more;
-        if (more > 0)
-            continue;
-        shot_running_fit_at at;
+        if (*count == room)
+            break;
+        shot_running_fit_at at; /* behind a batch mostly a row without a value, or none yet */
         bool centred = true;
         SHOT_TRY(next_row(fit, &at, &ready, &centred));
         at_end = ready && !centred && !isnan(at.value);
