@@ -41,7 +41,7 @@ static shot_status start_next_shot(shot_reader *self, shot_error *error) {
 static shot_status header_line(shot_reader *self, const char *line, const char *end,
                                shot_error *error) {
     SHOT_TRY(start_next_shot(self, error));
-    SHOT_TRY(shot_header_read(line, end, &self->head, &self->plan, error));
+    SHOT_TRY(shot_reader_read_header(self, line, end, error));
     SHOT_TRY(shot_rows_restart(&self->rows, self->plan.count));
     const size_t count = self->plan.count;
     const size_t room = count < NUMBERS_AT_ONCE ? NUMBERS_AT_ONCE : count;
@@ -435,6 +435,7 @@ static shot_status finish(shot_source *source, shot_error *error) {
 static void release(shot_source *source) {
     shot_reader *self = (shot_reader *)source;
     shot_reader_forget_shot(self);
+    shot_reader_free_header(self);
     shot_rows_free(&self->rows);
     free(self->row);
     shot_head_free(&self->early);

@@ -84,11 +84,66 @@ shot_status shot_reader_flush_waiting(shot_reader *self, shot_error *error) {
     return SHOT_OK;
 }
 
+/* ---- headers ---- */
+
+static bool is_same_header(const shot_reader_header *header, const char *line, const char *end) {
+    const size_t length = (size_t)(end - line);
+    return header->channels != NULL && header->line.length == length &&
+           memcmp(header->line.bytes, line, length) == 0;
+}
+
+static void forget_header(shot_reader_header *header) {
+    shot_head channels = {.channels = header->channels, .channel_count = header->plan.count};
+    shot_head_free(&channels);
+    free(header->plan.columns);
+    header->channels = NULL;
+    header->plan = (shot_row_plan){0};
+    shot_text_clear(&header->line);
+}
+
+shot_status shot_reader_read_header(shot_reader *self, const char *line, const char *end,
+                                    shot_error *error) {
+    shot_reader_header *header = &self->header;
+    if (is_same_header(header, line, end)) {
+        self->head.channels = header->channels;
+        self->head.channel_count = header->plan.count;
+        self->plan = header->plan;
+        header->channels = NULL;
+        header->plan = (shot_row_plan){0};
+        return SHOT_OK;
+    }
+    forget_header(header);
+    SHOT_TRY(shot_header_read(line, end, &self->head, &self->plan, error));
+    return shot_text_add_bytes(&header->line, line, (size_t)(end - line));
+}
+
+/* The shot no longer needs what its header says, which may be half read. */
+static void keep_header(shot_reader *self) {
+    shot_reader_header *header = &self->header;
+    if (header->line.length > 0) {
+        header->channels = self->head.channels;
+        header->plan = (shot_row_plan){.columns = self->plan.columns, .count = self->plan.count};
+        self->head.channels = NULL;
+        self->head.channel_count = 0;
+    } else {
+        free(self->plan.columns);
+    }
+    self->plan = (shot_row_plan){0};
+}
+
+void shot_reader_free_header(shot_reader *self) {
+    forget_header(&self->header);
+    shot_text_free(&self->header.line);
+}
+
+/* ---- shots ---- */
+
 /* A name of its own for the shot. */
 static shot_status settle_name(shot_reader *self) {
     char number[32];
-    snprintf(number, sizeof number, "%zu", self->shots);
-    const char *wanted = self->head.name ? self->head.name : number;
+    if (self->head.name == NULL)
+        snprintf(number, sizeof number, "%zu", self->shots);
+    const char *wanted = self->head.name != NULL ? self->head.name : number;
     SHOT_TRY(shot_names_take(&self->names, wanted, &self->name));
     if (strcmp(self->name.bytes, wanted) != 0)
         shot_notice_say(&self->settings.notice,
@@ -112,10 +167,10 @@ shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error) {
 }
 
 void shot_reader_forget_shot(shot_reader *self) {
+    if (self->head.channels != NULL)
+        keep_header(self);
     shot_head_free(&self->head);
     shot_names_free(&self->mark_ids);
-    free(self->plan.columns);
-    self->plan = (shot_row_plan){0};
     self->place = SHOT_READER_BETWEEN;
     self->bears_history = self->told_nameless = false;
 }

@@ -20,6 +20,14 @@ typedef enum shot_reader_place {
     SHOT_READER_RUNNING  /* rows come */
 } shot_reader_place;
 
+/* The last header and what it says, while no shot runs that has it: the next one mostly has it too.
+ */
+typedef struct shot_reader_header {
+    shot_text line;
+    shot_channel *channels; /* [plan.count] */
+    shot_row_plan plan;
+} shot_reader_header;
+
 typedef struct shot_reader {
     shot_source source;
     shot_sink *next;
@@ -34,6 +42,7 @@ typedef struct shot_reader {
     shot_head head; /* of the shot that runs or gathers */
     shot_row_plan plan;
     bool plain; /* its numbers are values as they stand */
+    shot_reader_header header;
     shot_rows rows;
     double *row;       /* one or some, row after row */
     shot_head early;   /* marks that came before the first row, which settles their clock */
@@ -71,6 +80,11 @@ shot_status shot_reader_flush_rows(shot_reader *self, shot_error *error);
 
 /* The lines that waited turned out to belong to the shot that runs. */
 shot_status shot_reader_flush_waiting(shot_reader *self, shot_error *error);
+
+/* Read the header of a shot. */
+shot_status shot_reader_read_header(shot_reader *self, const char *line, const char *end,
+                                    shot_error *error);
+void shot_reader_free_header(shot_reader *self);
 
 /* Tell the sink of the shot whose head was read. */
 shot_status shot_reader_begin_shot(shot_reader *self, shot_error *error);

@@ -61,6 +61,20 @@ static void a_second_header_starts_another_shot(void **state) {
                "# shot: 2\n# dose: 19 g\ntime [s]\n0\n# end: rows=1\n# close: shots=2\n");
 }
 
+/* What a header says is kept from shot to shot, and nothing else of a shot with it. */
+static void a_header_that_comes_again_says_the_same(void **state) {
+    expect_out("time [ms],pressure [kPa]\n100,900\ntime [ms],pressure [kPa]\n1700000000500,800\n"
+               "time [ms],pressure [kPa]\n200,700\ntime,flow\n0,2\n"
+               "time [ms],pressure [kPa]\n300,600\n",
+               "# shot: 1\ntime [s],pressure [bar]\n0.1,9\n# end: rows=1\n"
+               "# shot: 2\n# t0: 1700000000\ntime [s],pressure [bar]\n0.5,8\n# end: rows=1\n"
+               "# shot: 3\ntime [s],pressure [bar]\n0.2,7\n# end: rows=1\n"
+               "# shot: 4\ntime [s],flow [ml/s]\n0,2\n# end: rows=1\n"
+               "# shot: 5\ntime [s],pressure [bar]\n0.3,6\n# end: rows=1\n"
+               "# close: shots=5\n");
+    expect_error("time,flow\n0,2\ntime,flow,flow\n", 3, "the header names 'flow' twice");
+}
+
 static void files_joined_without_their_last_newline_are_two_shots(void **state) {
     const char *out = "# shot: 1\ntime [s],pressure [bar]\n0,1\n0.1,2\n# end: rows=2\n"
                       "# shot: 2\ntime [s],pressure [bar]\n0,3\n# end: rows=1\n"
@@ -256,6 +270,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plain_csv_is_a_stream),
         cmocka_unit_test(a_second_header_starts_another_shot),
+        cmocka_unit_test(a_header_that_comes_again_says_the_same),
         cmocka_unit_test(files_joined_without_their_last_newline_are_two_shots),
         cmocka_unit_test(units_become_the_usual_ones),
         cmocka_unit_test(epochs_lose_no_digits),
