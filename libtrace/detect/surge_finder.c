@@ -243,8 +243,8 @@ static bool is_rising(const finder *self, double onset) {
     return after - before > hypot(before_se, after_se);
 }
 
-/* What is seen of it.  An even ramp of the wrong shape is off by that share of its height, and so
- * of its length. */
+/* What is seen of it; what it may take in all lies in the interval of the loss too.  An even ramp
+ * of the wrong shape is off by that share of its height, and so of its length. */
 static surge told_so_far(const surge_latest *best, double seconds) {
     const double from = best->opening.onset, loss_se = 1.96 * best->lost_se;
     const double shape = 1.96 * surge_misfit * best->opening.seconds;
@@ -253,7 +253,7 @@ static surge told_so_far(const surge_latest *best, double seconds) {
     out.from_high = from + hypot(fmax(0, best->onset_high - from), shape);
     out.to_low = out.to_high = out.flow_rise = out.pressure_fall = NAN;
     out.loss_low = fmax(0, best->lost - loss_se);
-    out.loss_high = fmin(1, best->lost + loss_se);
+    out.loss_high = fmin(1, fmax(best->lost + loss_se, best->whole_high));
     return out;
 }
 

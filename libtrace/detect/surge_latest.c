@@ -215,6 +215,21 @@ static void find_lost(const double (*all)[SIZES], const conductance_opening *ope
     out->lost_se = sqrt(fmax(squares / sum - out->lost * out->lost, 0));
 }
 
+/* The loss in all that a share p of what is credible does not pass; a step of the grid is spread
+ * over its width. */
+static double lost_in_all(double p, const double (*all)[SIZES], size_t count, double most) {
+    double weight[SIZES] = {0}, total = 0, sum = 0;
+    for (size_t i = 0; i < count; i++)
+        for (int s = 0; s < SIZES; s++) {
+            weight[s] += exp(all[i][s] - most);
+            total += exp(all[i][s] - most);
+        }
+    int s = 0;
+    for (; s + 1 < SIZES && sum + weight[s] < p * total; s++)
+        sum += weight[s];
+    return losses[s] + half_step(s) * (2 * (p * total - sum) / weight[s] - 1);
+}
+
 /* By when a share p of all that is credible has begun; a step of the grid is spread over its width.
  */
 static double begun_by(double p, const double *all, const conductance_opening *openings,
@@ -249,6 +264,7 @@ static void choose(const told *channels, size_t count, const conductance_opening
     out->onset_high = begun_by(0.975, all, openings, opening_count, most);
     find_lost((const double(*)[SIZES])sizes, openings, opening_count,
               first->t[first->n - 1] - first->lag, most, out);
+    out->whole_high = lost_in_all(0.975, (const double(*)[SIZES])sizes, opening_count, most);
     out->evidence = log_mean(all, opening_count);
 }
 

@@ -11,6 +11,7 @@ typedef struct surge_latest {
     double gain;                  /* of conductance by it, relative, in the mean over its sizes */
     double onset_low, onset_high; /* s: the 2.5 and 97.5 % quantiles of the onset */
     double lost, lost_se;         /* of resistance, as a share, until the last sample */
+    double whole_high;            /* the 97.5 % quantile of what it takes in all */
 } surge_latest;
 
 /* The mean likelihood of the channels with an opening that begins between `from` and `to` (no more

@@ -19,22 +19,23 @@ static size_t row_after(const shot_table *shot, size_t row, double t) {
 }
 
 shot_status surge_obeyed_find(const shot_table *shot, const shot_channel_view *pressure,
-                              double onset, double last, double alarm_rate, surge *out, bool *found,
-                              double *lowered, shot_error *error) {
+                              double onset, double last, double alarm_rate, surge_obeyed *out,
+                              shot_error *error) {
     const double *times = shot->rows.column[0];
-    *found = false;
-    *lowered = surge_watch_lowered(pressure, onset, fmin(last, onset + surge_relaxing));
-    if (isnan(*lowered))
+    *out = (surge_obeyed){
+        .lowered = surge_watch_lowered(pressure, onset, fmin(last, onset + surge_relaxing))};
+    if (isnan(out->lowered))
         return SHOT_OK;
-    const double end = fmin(last, fmax(*lowered, onset + surge_news));
-    size_t row = row_after(shot, 0, *lowered);
-    while (row < shot->rows.rows && times[row - 1] <= end && !*found) {
+    const double end = fmin(last, fmax(out->lowered, onset + surge_news));
+    size_t row = row_after(shot, 0, out->lowered);
+    while (row < shot->rows.rows && times[row - 1] <= end && !out->stands) {
         surge *one;
         size_t count;
         SHOT_TRY(surge_watch_until(shot, row, alarm_rate, &one, &count, error));
         if (count > 0) {
-            *out = one[0];
-            out->eased = *found = true;
+            out->one = one[0];
+            out->one.eased = out->stands = true;
+            out->known = times[row - 1];
         }
         free(one);
         row = row_after(shot, row + 1, times[row - 1] + hop);

@@ -273,13 +273,14 @@ static bool is_surge(const shot_mark *mark) {
     return strcmp(mark->kind, "surge") == 0;
 }
 
-/* The whole shot bears out what was told at that time, by an onset that may lie before the pressure
- * fell: where the flow is held, the opening itself lowers it. */
-static bool is_borne_out(const shot_findings *found, double at, double lowered) {
+/* The whole shot bears out what was told at that time, by an onset that may lie before it could be
+ * obeyed: until then it is the opening itself that lowers the pressure. */
+static bool is_borne_out(const shot_findings *found, double at, const surge_obeyed *obeyed) {
+    const double heeded = fmax(obeyed->lowered, obeyed->known);
     for (size_t i = 0; i < found->marks.count; i++) {
         const shot_mark *one = &found->marks.marks[i];
         const double first = isnan(one->from_low) ? one->from : one->from_low;
-        if (is_surge(one) && fabs(one->from - at) <= surge_watch.apart && first <= lowered)
+        if (is_surge(one) && fabs(one->from - at) <= surge_watch.apart && first <= heeded)
             return true;
     }
     return false;
@@ -301,15 +302,13 @@ static void drop_surges(shot_findings *found, double from, double to) {
 static shot_status keep_obeyed(const evidence *e, const shot_phases *phases, const shot_table *shot,
                                const shot_mark *told, double alarm_rate, shot_findings *found,
                                shot_error *error) {
-    surge one;
-    bool stands;
-    double lowered;
+    surge_obeyed it;
     SHOT_TRY(surge_obeyed_find(shot, &e->input.pressure, told->from, felt_from(&phases->pump_off),
-                               alarm_rate, &one, &stands, &lowered, error));
-    if (!stands || is_borne_out(found, told->from, lowered))
+                               alarm_rate, &it, error));
+    if (!it.stands || is_borne_out(found, told->from, &it))
         return SHOT_OK;
-    drop_surges(found, told->from - surge_watch.apart, lowered + surge_relaxing);
-    return add_surge(&one, e, found);
+    drop_surges(found, told->from - surge_watch.apart, it.lowered + surge_relaxing);
+    return add_surge(&it.one, e, found);
 }
 
 /* A program eases off while the puck opens, so that the end of the loss lies where the pressure is
