@@ -245,6 +245,7 @@ SHOT_WIDE static void run_gains(const conductance_data *data, const conductance_
             for (int k = 0; k < LANES; k++)
                 p.ee[k] += fresh[k] * (1 - steps[i].left * steps[i].left);
         }
+        memcpy(out->unsure + i * LANES, p.gg, sizeof p.gg);
         see(observe(data, i), data->sd * data->sd, &p, out->gain + i * STATES * LANES,
             out->weight + i * LANES, variance);
         innovate_all(data, steps, i, out, &x, squares);
@@ -262,9 +263,10 @@ shot_status conductance_gains_new(const conductance_data *data, const conductanc
     *out = (conductance_gains){
         .gain = malloc((data->n * STATES * LANES + 1) * sizeof(double)),
         .weight = malloc((data->n * LANES + 1) * sizeof(double)),
+        .unsure = malloc((data->n * LANES + 1) * sizeof(double)),
         .innovation = malloc((data->n * LANES + 1) * sizeof(double)),
     };
-    if (out->gain == NULL || out->weight == NULL || out->innovation == NULL)
+    if (!out->gain || !out->weight || !out->unsure || !out->innovation)
         return SHOT_ERR_MEMORY;
     run_gains(data, steps, wander, out);
     return SHOT_OK;
@@ -285,6 +287,7 @@ SHOT_WIDE void conductance_gains_follow(const conductance_data *data, const cond
 void conductance_gains_free(conductance_gains *gains) {
     free(gains->gain);
     free(gains->weight);
+    free(gains->unsure);
     free(gains->innovation);
     *gains = (conductance_gains){0};
 }

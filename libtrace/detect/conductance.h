@@ -108,6 +108,8 @@ typedef struct conductance_gains {
     double *gain;                   /* [n][4][LANES] of the states */
     double *weight;                 /* [n][LANES] 1 / variance of the innovation, for noise of its
                                        known SD */
+    double *unsure;                 /* [n][LANES] variance of the conductance before sample i, as
+                                       predicted, for the same noise */
     double logs[CONDUCTANCE_LANES]; /* the sum of the logarithms of the variances */
 
     double *innovation;                /* [n][LANES] */

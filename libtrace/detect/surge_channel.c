@@ -48,7 +48,7 @@ double surge_channel_beforehand(const surge_channel *channel) {
 
 shot_status surge_channel_new(conductance_data *data, surge_channel *out) {
     *out = (surge_channel){.data = data, .steps = conductance_steps_new(data)};
-    size_t each = (data->n + 1) * 6 * LANES * sizeof(double);
+    size_t each = (data->n + 1) * 7 * LANES * sizeof(double);
     out->most = room / each > FEWEST ? room / each : FEWEST;
     out->added = malloc((data->n + 1) * LANES * sizeof(double));
     SHOT_TRY(conductance_filter_new(data, &out->filter));
@@ -236,6 +236,15 @@ size_t surge_channel_weigh(const surge_channel *channel, const conductance_openi
     return first;
 }
 
+/* Of the conductance before a sample, relative. */
+static double base_variance(const surge_channel *channel, size_t sample, double base) {
+    const conductance_filter *filter = &channel->filter;
+    if (!(sample < channel->data->n) || !(base > 0))
+        return 0;
+    return filter->gains->unsure[sample * LANES + (size_t)filter->lane] * filter->scale / base /
+           base;
+}
+
 void surge_channel_add_shown(const surge_channel *channel, const conductance_opening *opening,
                              surge_shown *shown) {
     conductance_evidence e[LANES];
@@ -245,11 +254,14 @@ void surge_channel_add_shown(const surge_channel *channel, const conductance_ope
     const double size = conductance_best_size(e);
     const double end =
         conductance_onset_seen(channel->data, opening) + opening->seconds + opening->gate;
+    double sum = 0;
     for (size_t i = first; i < channel->data->n; i++) {
         const double added = size * channel->added[i * LANES];
         const double square = added * added * weight[i * LANES] / filter->scale;
-        shown->squares += square;
+        sum += square;
         shown->fourths += square * square;
         shown->opening += channel->data->t[i] < end ? square : 0;
     }
+    shown->squares += sum;
+    shown->base += sum * sum * base_variance(channel, first, e[0].base);
 }

@@ -42,6 +42,8 @@ shot_status surge_channel_spread(surge_channel *channel, const conductance_openi
 typedef struct surge_shown {
     double squares, fourths; /* of all samples */
     double opening;          /* squares of those while it opens */
+    double base; /* variance of the conductance before it, relative, times the square of what its
+                    channel has of the squares */
 } surge_shown;
 
 /* Add those of a channel, with the best size. */

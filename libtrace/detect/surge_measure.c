@@ -247,6 +247,7 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
         trials.size_misfit = size_misfit(&shown);
+        trials.base_se = shown.squares > 0 ? sqrt(shown.base) / shown.squares : 0;
         *out = summary(&trials, level);
         out->sooner = sooner;
         set_effect(scan->channels[0].data, out);

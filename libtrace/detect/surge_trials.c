@@ -177,9 +177,14 @@ static double end_below(const surge_trials *all, const surge_trial *one, double 
     return spread(end_of(one), all->step, x);
 }
 
+/* A gain is a ratio.  Its standard error holds what the conductance before is off by in the rise:
+ * as much below it as the rise is too large.  Of a ratio x it is off by (1 + x) times that, so that
+ * (1 + x)^2 - 1 of its variance is added (Fieller 1954, J. R. Stat. Soc. B 16:175-185). */
 static double loss_below(const surge_trials *all, const surge_trial *one, double x) {
     const double gain = x < 1 ? x / (1 - x) : INFINITY;
-    return shot_normal_tail((one->gain - gain) / hypot(one->gain_se, all->size_misfit * one->gain));
+    const double ratio = all->base_se * sqrt(fmax(gain, 0) * (2 + gain));
+    const double se = hypot(one->gain_se, hypot(all->size_misfit * one->gain, ratio));
+    return x < 1 ? shot_normal_tail((one->gain - gain) / se) : 1;
 }
 
 /* The share below a quantile, less what it should be. */
