@@ -23,8 +23,7 @@ for source in tools/shot-*.c; do
         complain "$tool --help has lines of more than 80 columns"
     fi
 done
-for file in $(git ls-files 2> /dev/null | grep -E '\.(c|h|cc|sh|py)$|CMakeLists.txt$'); do
-    head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||
-        complain "$file has no licence line"
-done
+unlicensed=$(git ls-files 2> /dev/null | grep -E '\.(c|h|cc|sh|py)$|CMakeLists.txt$' |
+    xargs grep -L 'SPDX-License-Identifier: GPL-3.0-or-later')
+[ -z "$unlicensed" ] || complain "without a licence line: $unlicensed"
 exit $status

@@ -7,6 +7,8 @@
 
 #include <shottrace/signal/sample_quantile.h>
 
+#include "room.h"
+
 void plot_curve_reach(const double *values, size_t n, double *low, double *high) {
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(values[i]))
@@ -77,16 +79,12 @@ static void end_run(run *self) {
 static void add_point(run *self, double x, double y, int side) {
     if (side != 0 && self->count > 0 && side == self->side)
         end_run(self);
-    if (self->count == self->room) {
-        size_t room = self->room ? 2 * self->room : 1024;
-        double *xy = realloc(self->xy, 2 * room * sizeof *xy);
-        if (xy == NULL) {
-            self->scene->status = SHOT_ERR_MEMORY;
-            return;
-        }
-        self->xy = xy;
-        self->room = room;
+    double *xy = room_for_more(self->xy, self->count, &self->room, 1024, 2 * sizeof *xy);
+    if (xy == NULL) {
+        self->scene->status = SHOT_ERR_MEMORY;
+        return;
     }
+    self->xy = xy;
     self->xy[2 * self->count] = x;
     self->xy[2 * self->count++ + 1] = y;
     self->side = side;

@@ -15,6 +15,7 @@
 #include "puck/headspace.h"
 #include "puck/solubles.h"
 #include "puck/source.h"
+#include "room.h"
 #include "signal/pi.h"
 
 static const double ENOUGH = 1e-7; /* bar: the pressure is solved to this */
@@ -128,13 +129,10 @@ static double ripple(const struct state *s, struct bed_face face, double in) {
 
 static shot_status remember(struct state *s, const shot_moment *moment) {
     shot_brew *brew = s->brew;
-    if (brew->count == s->room) {
-        s->room = s->room * 2 + 4096;
-        shot_moment *grown = realloc(brew->moments, s->room * sizeof *grown);
-        if (grown == NULL)
-            return SHOT_ERR_MEMORY;
-        brew->moments = grown;
-    }
+    shot_moment *grown = room_for_more(brew->moments, brew->count, &s->room, 4096, sizeof *grown);
+    if (grown == NULL)
+        return SHOT_ERR_MEMORY;
+    brew->moments = grown;
     brew->moments[brew->count++] = *moment;
     return SHOT_OK;
 }

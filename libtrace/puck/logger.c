@@ -9,6 +9,7 @@
 #include "puck/rounding.h"
 #include "puck/sensors.h"
 #include "puck/streams.h"
+#include "room.h"
 
 static const struct {
     const char *name, *unit;
@@ -42,14 +43,11 @@ struct recorder {
 };
 
 static shot_status add_row(struct rows *rows, const double *row) {
-    if (rows->count == rows->room) {
-        const size_t room = rows->room * 2 + 512;
-        double *grown = realloc(rows->values, room * rows->width * sizeof *grown);
-        if (grown == NULL)
-            return SHOT_ERR_MEMORY;
-        rows->values = grown;
-        rows->room = room;
-    }
+    double *grown =
+        room_for_more(rows->values, rows->count, &rows->room, 512, rows->width * sizeof *grown);
+    if (grown == NULL)
+        return SHOT_ERR_MEMORY;
+    rows->values = grown;
     memcpy(rows->values + rows->count++ * rows->width, row, rows->width * sizeof *row);
     return SHOT_OK;
 }

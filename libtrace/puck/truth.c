@@ -9,16 +9,13 @@
 #include "puck/knees.h"
 #include "puck/phases.h"
 #include "puck/rounding.h"
+#include "room.h"
 
 shot_status shot_truth_add(shot_truth_list *list, shot_truth truth) {
-    if (list->count == list->room) {
-        const size_t room = list->room * 2 + 16;
-        shot_truth *grown = realloc(list->items, room * sizeof *grown);
-        if (grown == NULL)
-            return SHOT_ERR_MEMORY;
-        list->items = grown;
-        list->room = room;
-    }
+    shot_truth *grown = room_for_more(list->items, list->count, &list->room, 16, sizeof *grown);
+    if (grown == NULL)
+        return SHOT_ERR_MEMORY;
+    list->items = grown;
     truth.value = puck_round(truth.value, 1e-4); /* what anyone could want to know */
     list->items[list->count++] = truth;
     return SHOT_OK;

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "ascii.h"
+#include "room.h"
 
 typedef enum state {
     AT_START, /* of a record */
@@ -72,14 +73,10 @@ shot_status shot_records_new(const shot_dialect *dialect, size_t longest, shot_r
 /* ---------------------------------------------------------------------------------- fields --- */
 
 static shot_status end_field(shot_records *r, size_t end) {
-    if (r->span_count == r->span_room) {
-        size_t room = r->span_room ? 2 * r->span_room : 16;
-        span *spans = realloc(r->spans, room * sizeof *spans);
-        if (spans == NULL)
-            return SHOT_ERR_MEMORY;
-        r->spans = spans;
-        r->span_room = room;
-    }
+    span *spans = room_for_more(r->spans, r->span_count, &r->span_room, 16, sizeof *spans);
+    if (spans == NULL)
+        return SHOT_ERR_MEMORY;
+    r->spans = spans;
     r->spans[r->span_count++] = (span){(uint32_t)(r->field - r->start),
                                        (unsigned)(end - r->start) & INT32_MAX, r->field_quoted};
     r->field_quoted = false;

@@ -10,8 +10,8 @@
 #include <shottrace/trace/quoting.h>
 #include <shottrace/trace/text.h>
 
-/* What a stream has in one line is in one line from the start: filters in one process see what those
- * in a pipe see. */
+/* What a stream has in one line is in one line from the start: filters in one process see what
+ * those in a pipe see. */
 static char *copy_line(const char *value) {
     char *copy = shot_text_copy(value);
     for (char *c = copy; c != NULL && *(c += strcspn(c, "\n\r")) != '\0';)

@@ -54,7 +54,8 @@ static void a_copy_over_another_is_a_copy(void **state) {
     shot_head_free(&head);
 }
 
-/* A stream has each in one line; a filter in the same process sees no other name than one in a pipe. */
+/* A stream has each in one line; a filter in the same process sees no other name than one in a
+ * pipe. */
 static void a_line_break_becomes_a_blank(void **state) {
     shot_head head = {0};
     assert_int_equal(shot_head_set_name(&head, "quay\n1\r"), SHOT_OK);
