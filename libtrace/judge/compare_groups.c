@@ -258,6 +258,21 @@ bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, siz
            (shot_compare_in_blocks(groups, a, b) || days_apart(groups, a, b));
 }
 
+/* True where a day has shots of both. */
+static bool share_a_day(const shot_compare_groups *groups, size_t a, size_t b) {
+    for (size_t i = 0; i < groups->table.shot_count; i++)
+        for (size_t j = 0; groups->table.shots[i].group == a && j < groups->table.shot_count; j++)
+            if (groups->table.shots[j].group == b && groups->day[i] == groups->day[j])
+                return true;
+    return false;
+}
+
+bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b) {
+    if (b != COMPARE_USUAL)
+        return shot_compare_is_confounded(result, a, b);
+    return shot_compare_order_is_known(result) && !share_a_day(&result->groups, a, b);
+}
+
 void shot_compare_groups_free(shot_compare_groups *groups) {
     for (size_t i = 0; i < groups->count; i++)
         free(groups->labels[i]);

@@ -18,6 +18,8 @@ const char *shot_compare_verdict_of(const shot_compare_row *row) {
     shot_verdict verdict = row->contrast.verdict;
     if (shot_compare_is_single(row) && verdict == SHOT_VERDICT_DIFFERENT)
         return "unusual";
+    if (shot_compare_is_single(row) && verdict == SHOT_VERDICT_DRIFTED)
+        return "unusual, or the day is";
     if (shot_compare_is_single(row) && verdict == SHOT_VERDICT_NOT_SETTLED)
         return "nothing unusual";
     return shot_verdict_text(verdict);
@@ -209,24 +211,50 @@ static shot_status add_drift(shot_text *text, const shot_compare_result *result,
     return add_sentence(text, 2, &words, status);
 }
 
+static bool is_any_by(const shot_compare_result *result, size_t a, size_t b,
+                      shot_contrast_method method) {
+    for (size_t i = 0; i < result->row_count; i++)
+        if (result->rows[i].a == a && result->rows[i].b == b &&
+            result->rows[i].contrast.method == method)
+            return true;
+    return false;
+}
+
+/* The usual shots tell how far days lie apart, if they are of several. */
+static shot_status add_usual_days(shot_text *text, const shot_compare_result *result, size_t a) {
+    if (is_any_by(result, a, COMPARE_USUAL, SHOT_CONTRAST_BETWEEN))
+        return add_words(text, 2,
+                         "The usual shots are of several days: how far days lie apart is allowed "
+                         "for.");
+    if (!shot_compare_is_apart(result, a, COMPARE_USUAL))
+        return SHOT_OK;
+    return add_words(text, 2,
+                     "The usual shots are of one day, and not of this one: how far days lie apart "
+                     "is not known, and what is called unusual may be the day. Usual shots of "
+                     "several days would tell.");
+}
+
 /* That the order is not known, or that days are compared each within itself. */
 static shot_status add_order(shot_text *text, const shot_compare_result *result, size_t a,
                              size_t b) {
     if (b == COMPARE_USUAL)
-        return SHOT_OK;
+        return add_usual_days(text, result, a);
     if (!shot_compare_order_is_known(result))
         return add_words(text, 2,
                          "The order in which these shots were pulled is not known: not every log "
                          "says when (a line '# date: 2026-05-04 07:30' would). Groups pulled one "
                          "after the other differ by the hour as well: beans age, grinders warm. "
                          "Alternate them.");
-    for (size_t i = 0; i < result->row_count; i++)
-        if (result->rows[i].a == a && result->rows[i].b == b &&
-            result->rows[i].contrast.method == SHOT_CONTRAST_DAYS)
-            return add_words(text, 2,
-                             "The shots are of several days: differences are those within days, "
-                             "each day at its own level, and a drift over the day allowed for "
-                             "where the order tells it.");
+    if (is_any_by(result, a, b, SHOT_CONTRAST_DAYS))
+        return add_words(text, 2,
+                         "The shots are of several days: differences are those within days, "
+                         "each day at its own level, and a drift over the day allowed for "
+                         "where the order tells it.");
+    if (is_any_by(result, a, b, SHOT_CONTRAST_BETWEEN))
+        return add_words(text, 2,
+                         "Differences are those of the days' means, held against how far days lie "
+                         "apart: a day is one piece of news, however many shots it has. Both kinds "
+                         "on each day would tell far more.");
     return SHOT_OK;
 }
 
@@ -238,8 +266,7 @@ static shot_status add_confounding(shot_text *text, const shot_compare_result *r
     if (!shot_compare_in_blocks(&result->groups, a, b))
         return add_words(text, 2,
                          "Most days had shots of one group only, so what differs from day to day "
-                         "looks like a difference between the groups, and is taken for more "
-                         "certain than it is. Pull both on each day.");
+                         "looks like a difference between the groups. Pull both on each day.");
     return add_words(text, 2,
                      "These groups were pulled one after the other, so what changed with the hour "
                      "(beans, grinder, machine) looks like a difference between them. Alternate "

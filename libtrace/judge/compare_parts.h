@@ -112,6 +112,8 @@ bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t 
 bool shot_compare_order_is_known(const shot_compare_result *result);
 /* True where the difference of the groups may be that of the hours or the days, and it is known. */
 bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b);
+/* The same, also of shots that are held against usual ones of other days. */
+bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b);
 void shot_compare_groups_free(shot_compare_groups *groups);
 
 /* --- compare_rows.c and compare_series.c --- */
@@ -206,7 +208,11 @@ bool shot_compare_is_count(const char *measure);
 const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,
                                                   const shot_compare_row *row);
 
-/* Adds how many more shots settle the row: "3 to 9 more of a, 4 to 10 more of b". */
+/* True where shots that were pulled apart do not count towards those that settle the row. */
+bool shot_compare_starts_anew(const shot_compare_row *row);
+
+/* Adds how many more shots settle the row: "3 to 9 more of a, 4 to 10 more of b"; where it starts
+ * anew "6 to 12 of each, anew". */
 shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
                                   const shot_compare_row *row);
 

@@ -46,9 +46,18 @@ static shot_status add_more(shot_text *words, const shot_contrast *c, size_t the
     return shot_text_add_format(words, " more of %s", label);
 }
 
+bool shot_compare_starts_anew(const shot_compare_row *row) {
+    return row->contrast.method == SHOT_CONTRAST_BETWEEN ||
+           row->contrast.verdict == SHOT_VERDICT_DRIFTED;
+}
+
 shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
                                   const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
+    if (shot_compare_starts_anew(row)) {
+        SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
+        return shot_text_add(words, " of each, anew");
+    }
     SHOT_TRY(add_more(words, c, c->a.n, shot_compare_label_of(result, row->a)));
     SHOT_TRY(shot_text_add(words, ", "));
     return add_more(words, c, c->b.n, shot_compare_label_of(result, row->b));
@@ -88,6 +97,9 @@ static shot_status say_needed(shot_text *words, const shot_compare_result *resul
                                   hopeless ? "would not settle" : "settle"));
     SHOT_TRY(shot_text_add_number(words, row->margin));
     SHOT_TRY(shot_text_add_format(words, "%s%s", *unit ? " " : "", unit));
+    if (shot_compare_starts_anew(row) && !hopeless)
+        return shot_text_add(words, ", if they take turns on each day; those pulled apart do not "
+                                    "count.");
     if (c->needed_high == SIZE_MAX)
         return shot_text_add(words, ".");
     SHOT_TRY(shot_text_add(words, ": "));

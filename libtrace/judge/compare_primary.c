@@ -67,10 +67,11 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
     const shot_contrast *c = &row->contrast;
     SHOT_TRY(add_item(text, "chance alone"));
     SHOT_TRY(shot_words_p(text, row->p));
-    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH   ? " (Welch)"
-                                 : c->method == SHOT_CONTRAST_RANKS ? " (its rank)"
-                                 : c->method == SHOT_CONTRAST_DAYS  ? " (within days)"
-                                                                    : " (one scatter for all)"));
+    SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_WELCH     ? " (Welch)"
+                                 : c->method == SHOT_CONTRAST_RANKS   ? " (its rank)"
+                                 : c->method == SHOT_CONTRAST_DAYS    ? " (within days)"
+                                 : c->method == SHOT_CONTRAST_BETWEEN ? " (between days)"
+                                                                      : " (one scatter for all)"));
     if (!isnan(c->p_permutation)) {
         SHOT_TRY(shot_text_add(text, "; "));
         SHOT_TRY(shot_words_p(text, c->p_permutation));

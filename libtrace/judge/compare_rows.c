@@ -168,11 +168,12 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
     shot_contrast_rules rules = rules_for(result, row->column, row->margin, against_usual, room);
     size_t n = gather(&result->groups, row->column, row->a, 0, room);
     size_t m = gather(&result->groups, row->column, row->b, n, room);
-    if (ordered) {
+    if (shot_compare_order_is_known(result)) {
         rules.day = room->day;
         rules.days = result->groups.days;
-        rules.order = room->places;
     }
+    if (ordered)
+        rules.order = room->places;
     if (row->primary)
         SHOT_TRY(shot_compare_find_look(result->settings, n - count_missing(room->values, n),
                                         m - count_missing(room->values + n, m), &row->look, error));
@@ -237,6 +238,7 @@ static shot_status judge(shot_compare_result *result) {
         shot_compare_row *row = &result->rows[i];
         rules.alpha_now = row->look.different;
         rules.alpha_same_now = row->look.same;
+        rules.apart = shot_compare_is_apart(result, row->a, row->b);
         shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
         result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
     }

@@ -119,6 +119,7 @@ static shot_status say_cup(shot_text *words, const group_pair *pair) {
                                     "blind, --pairs).");
     switch (score->contrast.verdict) {
     case SHOT_VERDICT_DIFFERENT:
+    case SHOT_VERDICT_DRIFTED:
     case SHOT_VERDICT_NEGLIGIBLE:
         return say_better(words, pair, score);
     case SHOT_VERDICT_SAME:
@@ -176,6 +177,17 @@ static bool is_more(const group_pair *pair, const shot_compare_row *row, int sig
 static bool is_longer(const group_pair *pair, const shot_compare_row *row, int sign) {
     const shot_contrast *c = &row->contrast;
     return c->verdict == SHOT_VERDICT_DIFFERENT && c->difference * sign > 0 && is_time(pair, row);
+}
+
+/* The same where a drift or the day may have done it. */
+static bool is_more_or_drifted(const group_pair *pair, const shot_compare_row *row, int sign) {
+    const shot_contrast *c = &row->contrast;
+    return c->verdict == SHOT_VERDICT_DRIFTED && c->difference * sign > 0 && !is_time(pair, row);
+}
+
+static bool is_longer_or_drifted(const group_pair *pair, const shot_compare_row *row, int sign) {
+    const shot_contrast *c = &row->contrast;
+    return c->verdict == SHOT_VERDICT_DRIFTED && c->difference * sign > 0 && is_time(pair, row);
 }
 
 /* Set so, and not the same on both sides: no scatter, no test, and no chance to name. */
@@ -271,7 +283,7 @@ static shot_status add_those(shot_text *text, const group_pair *pair, const char
 
 /* "More in coarse: ", or "More than usual: ". */
 static shot_status add_side(shot_text *text, const row_list *list, const char *in,
-                            const char *than_usual) {
+                            const char *than_usual, const char *or_else) {
     const group_pair *pair = list->pair;
     const bool usual = pair->b == COMPARE_USUAL && than_usual != NULL;
     shot_text title = {0};
@@ -279,7 +291,7 @@ static shot_status add_side(shot_text *text, const row_list *list, const char *i
     if (status == SHOT_OK && !usual)
         status = say_group(&title, pair, list->which > 0 ? pair->a : pair->b);
     if (status == SHOT_OK)
-        status = shot_text_add(&title, ": ");
+        status = shot_text_add_format(&title, "%s: ", or_else);
     if (status == SHOT_OK)
         status = add_list(text, list, title.bytes);
     shot_text_free(&title);
@@ -287,16 +299,21 @@ static shot_status add_side(shot_text *text, const row_list *list, const char *i
 }
 
 static shot_status add_sides(shot_text *text, const group_pair *pair) {
+    static const char drifted[] = ", by the change or by the hour or day";
     for (int sign = 1; sign >= -1; sign -= 2) {
+        const char *more_than = sign > 0 ? "More than usual" : "Less than usual";
+        const char *longer_than =
+            sign > 0 ? "Later or longer than usual" : "Sooner or shorter than usual";
         const row_list more = {pair, is_more, sign, say_measure};
         const row_list longer = {pair, is_longer, sign, say_measure};
+        const row_list more_or = {pair, is_more_or_drifted, sign, say_measure};
+        const row_list longer_or = {pair, is_longer_or_drifted, sign, say_measure};
         const row_list only = {pair, is_only, sign, say_only};
-        SHOT_TRY(
-            add_side(text, &more, "More in ", sign > 0 ? "More than usual" : "Less than usual"));
-        SHOT_TRY(
-            add_side(text, &longer, "Later or longer in ",
-                     sign > 0 ? "Later or longer than usual" : "Sooner or shorter than usual"));
-        SHOT_TRY(add_side(text, &only, "Only in ", NULL));
+        SHOT_TRY(add_side(text, &more, "More in ", more_than, ""));
+        SHOT_TRY(add_side(text, &longer, "Later or longer in ", longer_than, ""));
+        SHOT_TRY(add_side(text, &more_or, "More in ", more_than, drifted));
+        SHOT_TRY(add_side(text, &longer_or, "Later or longer in ", longer_than, drifted));
+        SHOT_TRY(add_side(text, &only, "Only in ", NULL, ""));
     }
     const row_list set = {pair, is_set_apart, 0, say_set};
     return add_list(text, &set, "Alike in all shots of either side, and not the same: ");
@@ -321,8 +338,9 @@ static shot_status say_open(shot_text *words, const group_pair *pair, const shot
                                   shot_compare_column_of(pair->result, row)->label));
     if (row->look.count > 0)
         return say_open_look(words, &row->look);
-    if (c->needed_low == 0 || c->needed_high == SIZE_MAX || c->needed_high <= c->a.n ||
-        c->needed_high <= c->b.n)
+    const bool enough = c->needed_high <= c->a.n || c->needed_high <= c->b.n;
+    if (c->needed_low == 0 || c->needed_high == SIZE_MAX ||
+        (enough && !shot_compare_starts_anew(row)))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));

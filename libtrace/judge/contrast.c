@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/nested_moments.h>
 #include <shottrace/signal/permutation.h>
 #include <shottrace/signal/sample_size.h>
 
@@ -36,12 +37,21 @@ static double alpha_same_of(const shot_contrast_rules *r) {
  * (common practice, no source). */
 static const double mostly_within = 0.5;
 
-static shot_status test_at(const shot_contrast *c, double level, shot_t_test *out) {
+/* The parts of the scatter of either group, days within it. */
+typedef struct day_parts {
+    shot_nested_moments a, b;
+    bool tell; /* a difference can be held against how far days lie apart */
+} day_parts;
+
+static shot_status test_at(const shot_contrast *c, const day_parts *parts, double level,
+                           shot_t_test *out) {
     const shot_t_test *allowing = &c->allowing.test;
     if (c->method == SHOT_CONTRAST_DAYS)
         return shot_two_sample_test(allowing->difference, allowing->se, allowing->df, level, out);
     if (c->method == SHOT_CONTRAST_WELCH)
         return shot_two_sample_welch(&c->a, &c->b, level, out);
+    if (c->method == SHOT_CONTRAST_BETWEEN)
+        return shot_nested_difference_find(&parts->a, &parts->b, level, out);
     double se = c->sigma * sqrt(1 / (double)c->a.n + 1 / (double)c->b.n);
     return shot_two_sample_test(c->difference, se, c->sigma_df, level, out);
 }
@@ -56,15 +66,19 @@ static void find_scatter(shot_contrast *c, const shot_contrast_rules *rules) {
     c->sigma = c->sigma_df > 0 ? sqrt(squares / c->sigma_df) : NAN;
 }
 
-/* Enough of both: Welch, or within days where there are several.  Too few of one: only with a
- * scatter from at least `least` other shots. */
-static shot_contrast_method choose(const shot_contrast *c, const shot_contrast_rules *rules) {
-    bool enough = c->a.n >= rules->least && c->b.n >= rules->least;
+/* Enough of both: Welch, or within or between days where there are several.  Too few of one: only
+ * with a scatter from at least `least` other shots. */
+static shot_contrast_method choose(const shot_contrast *c, const day_parts *parts,
+                                   const shot_contrast_rules *rules) {
+    const bool enough = c->a.n >= rules->least && c->b.n >= rules->least;
+    const bool within = c->allowing.blocks > 1 && c->allowing.within >= mostly_within;
+    const bool between = parts->tell && !within && rules->usual_df == 0;
     if (enough && rules->usual_df == 0)
-        return c->allowing.blocks > 1 && c->allowing.within >= mostly_within ? SHOT_CONTRAST_DAYS
-                                                                             : SHOT_CONTRAST_WELCH;
+        return within ? SHOT_CONTRAST_DAYS : between ? SHOT_CONTRAST_BETWEEN : SHOT_CONTRAST_WELCH;
     double known = rules->usual_df + (rules->against_usual ? (double)c->b.n - 1 : 0);
-    return known + 1 >= (double)rules->least ? SHOT_CONTRAST_POOLED : SHOT_CONTRAST_NONE;
+    if (known + 1 < (double)rules->least)
+        return SHOT_CONTRAST_NONE;
+    return between ? SHOT_CONTRAST_BETWEEN : SHOT_CONTRAST_POOLED;
 }
 
 static size_t count_for(double margin, double sigma, const shot_contrast_rules *rules) {
@@ -72,7 +86,9 @@ static size_t count_for(double margin, double sigma, const shot_contrast_rules *
     if (shot_sample_size_detect(margin, sigma, rules->alpha, rules->power, &detect) != SHOT_OK ||
         shot_sample_size_equivalence(margin, sigma, rules->alpha, rules->power, &same) != SHOT_OK)
         return SIZE_MAX;
-    return detect > same ? detect : same; /* whichever of the two is true */
+    const size_t both = detect > same ? detect : same; /* whichever of the two is true */
+    /* fewer would be told apart, but not trusted without a scatter from elsewhere */
+    return rules->usual_df == 0 && both < rules->least ? rules->least : both;
 }
 
 /* Of groups that scatter unlike each other the larger one must not speak for both: as many shots of
@@ -102,9 +118,18 @@ static double scatter_of_these(const shot_contrast *c) {
     return sqrt((c->a.sd * c->a.sd / n + c->b.sd * c->b.sd / m) / (1 / n + 1 / m));
 }
 
-static void plan(shot_contrast *c, const shot_contrast_rules *rules) {
-    double low, high, df, sigma = scatter_of_each(c, &df);
-    if (c->method != SHOT_CONTRAST_NONE)
+/* Shots that are still to be pulled take turns on each day: of days apart that within them. */
+static double scatter_to_come(const shot_contrast *c, const day_parts *parts, double *df) {
+    const double within_df = parts->a.within_df + parts->b.within_df;
+    if (c->method != SHOT_CONTRAST_BETWEEN || !(within_df > 0))
+        return scatter_of_each(c, df);
+    *df = within_df;
+    return sqrt((parts->a.within_squares + parts->b.within_squares) / within_df);
+}
+
+static void plan(shot_contrast *c, const day_parts *parts, const shot_contrast_rules *rules) {
+    double low, high, df, sigma = scatter_to_come(c, parts, &df);
+    if (c->method != SHOT_CONTRAST_NONE && c->method != SHOT_CONTRAST_BETWEEN)
         shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, alpha_of(rules),
                                     rules->power, &c->detectable);
     if (isnan(rules->margin) ||
@@ -124,10 +149,10 @@ static shot_status find_permutation(const double *a, size_t n, const double *b, 
     return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
 }
 
-static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
+static void find_tests(shot_contrast *c, const day_parts *parts, const shot_contrast_rules *rules) {
     shot_t_test narrow;
-    test_at(c, rules->alpha_now > 0 ? 1 - rules->alpha_now : rules->level, &c->test);
-    test_at(c, 1 - 2 * alpha_same_of(rules), &narrow);
+    test_at(c, parts, rules->alpha_now > 0 ? 1 - rules->alpha_now : rules->level, &c->test);
+    test_at(c, parts, 1 - 2 * alpha_same_of(rules), &narrow);
     c->same_low = narrow.low;
     c->same_high = narrow.high;
     if (!isnan(rules->margin))
@@ -137,7 +162,8 @@ static void find_tests(shot_contrast *c, const shot_contrast_rules *rules) {
      * not.
      */
     double df, each = scatter_of_each(c, &df);
-    if (c->method == SHOT_CONTRAST_WELCH || c->method == SHOT_CONTRAST_DAYS)
+    if (c->method == SHOT_CONTRAST_WELCH || c->method == SHOT_CONTRAST_DAYS ||
+        c->method == SHOT_CONTRAST_BETWEEN)
         shot_two_sample_effect(&c->test, each, rules->level, &c->effect);
     else
         shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
@@ -161,6 +187,19 @@ static shot_status allow(const double *a, size_t n, const double *b, size_t m,
     free(y);
     free(second);
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
+/* How far days lie apart, where they are known and a group has several. */
+static shot_status find_day_parts(const double *a, size_t n, const double *b, size_t m,
+                                  const shot_contrast_rules *rules, day_parts *out) {
+    shot_t_test test;
+    *out = (day_parts){.tell = false};
+    if (rules->day == NULL || rules->days < 2)
+        return SHOT_OK;
+    SHOT_TRY(shot_nested_moments_find(a, rules->day, rules->days, n, &out->a));
+    SHOT_TRY(shot_nested_moments_find(b, rules->day + n, rules->days, m, &out->b));
+    out->tell = shot_nested_difference_find(&out->a, &out->b, rules->level, &test) == SHOT_OK;
+    return SHOT_OK;
 }
 
 /* Of n + 1 shots that do not differ each is as likely to be the one that is told apart: the chance
@@ -200,15 +239,19 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
         return SHOT_OK;
     find_scatter(out, rules);
     SHOT_TRY(allow(a, n, b, m, rules, out));
-    out->method = choose(out, rules);
+    day_parts parts;
+    SHOT_TRY(find_day_parts(a, n, b, m, rules, &parts));
+    out->method = choose(out, &parts, rules);
     if (out->method == SHOT_CONTRAST_DAYS)
         out->difference = out->allowing.test.difference;
+    if (out->method == SHOT_CONTRAST_BETWEEN)
+        out->difference = parts.a.mean - parts.b.mean;
     out->verdict = SHOT_VERDICT_TOO_FEW;
     bool alike = out->sigma == 0;
     if (alike)
         out->verdict = SHOT_VERDICT_NO_SCATTER;
     if (out->sigma > 0)
-        plan(out, rules);
+        plan(out, &parts, rules);
     if (alike || out->method == SHOT_CONTRAST_NONE) {
         out->method = SHOT_CONTRAST_NONE;
         return SHOT_OK;
@@ -221,10 +264,26 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
         out->detectable = NAN;
         return SHOT_OK;
     }
-    find_tests(out, rules);
-    if (out->method == SHOT_CONTRAST_DAYS)
+    find_tests(out, &parts, rules);
+    if (out->method == SHOT_CONTRAST_DAYS || out->method == SHOT_CONTRAST_BETWEEN)
         return SHOT_OK;
     return find_permutation(a, n, b, m, rules->arrangements, out);
+}
+
+/* Of groups that were pulled apart only what a drift leaves, or how far days lie apart, tells the
+ * change from the hour and the day. */
+static bool is_by_apart(const shot_contrast *c, const shot_contrast_rules *rules) {
+    return rules->apart && c->method != SHOT_CONTRAST_DAYS && c->method != SHOT_CONTRAST_BETWEEN;
+}
+
+static shot_verdict verdict_apart(shot_verdict verdict, const shot_contrast *c,
+                                  const shot_contrast_rules *rules) {
+    const bool differs = c->allowing.test.p <= alpha_of(rules); /* a drift allowed for */
+    if (verdict == SHOT_VERDICT_DIFFERENT &&
+        !(differs && c->allowing.test.difference * c->difference > 0))
+        return SHOT_VERDICT_DRIFTED;
+    /* a drift that hides a difference does not make the groups the same */
+    return verdict == SHOT_VERDICT_SAME && differs ? SHOT_VERDICT_NOT_SETTLED : verdict;
 }
 
 void shot_contrast_judge(shot_contrast *c, const shot_contrast_rules *rules, double p_different,
@@ -234,11 +293,18 @@ void shot_contrast_judge(shot_contrast *c, const shot_contrast_rules *rules, dou
     bool different = p_different <= alpha_of(rules), same = p_same <= alpha_same_of(rules);
     c->verdict = different ? (same ? SHOT_VERDICT_NEGLIGIBLE : SHOT_VERDICT_DIFFERENT)
                            : (same ? SHOT_VERDICT_SAME : SHOT_VERDICT_NOT_SETTLED);
+    if (is_by_apart(c, rules))
+        c->verdict = verdict_apart(c->verdict, c, rules);
 }
 
 const char *shot_verdict_text(shot_verdict verdict) {
-    static const char *const texts[] = {
-        "different",       "the same within the margin", "different but negligible", "not settled",
-        "too few to tell", "no scatter to judge by",     "not measured in both"};
+    static const char *const texts[] = {"different",
+                                        "the same within the margin",
+                                        "different but negligible",
+                                        "not settled",
+                                        "too few to tell",
+                                        "no scatter to judge by",
+                                        "not measured in both",
+                                        "different or drifted"};
     return texts[verdict];
 }

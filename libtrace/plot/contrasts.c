@@ -42,7 +42,8 @@ static bool is_shown(const contrast_table *self, size_t row) {
 }
 
 static bool is_different(const contrast_table *self, size_t row) {
-    return strncmp(plot_csv_text(self->csv, row, self->verdict), "different", 9) == 0;
+    const char *verdict = plot_csv_text(self->csv, row, self->verdict);
+    return strncmp(verdict, "different", 9) == 0 && strcmp(verdict, "different or drifted") != 0;
 }
 
 /* A measure as people call it; a key of their own is its own name. */

@@ -34,6 +34,7 @@
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
 #include <shottrace/signal/multiplicity.h>
+#include <shottrace/signal/nested_moments.h>
 #include <shottrace/signal/noise.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/outlier.h>

@@ -43,6 +43,8 @@ typedef struct shot_contrast_rules {
     const size_t *day; /* which of `days` days, of a's values, then of b's [n + m], or NULL */
     size_t days;
     const double *order; /* place of each in the order [n + m], or NULL: not known */
+    bool apart; /* one group was pulled after the other, or on other days: what the hour or the day
+                   does looks like a difference */
 } shot_contrast_rules;
 
 /* The figures named above, no margin and no usual scatter. */
@@ -55,7 +57,9 @@ typedef enum shot_verdict {
     SHOT_VERDICT_NOT_SETTLED, /* neither */
     SHOT_VERDICT_TOO_FEW,     /* too few shots to tell */
     SHOT_VERDICT_NO_SCATTER,  /* all shots of each group are alike: nothing to judge by */
-    SHOT_VERDICT_MISSING      /* one of the groups has no value */
+    SHOT_VERDICT_MISSING,     /* one of the groups has no value */
+    SHOT_VERDICT_DRIFTED      /* a difference is shown, but of groups pulled apart, and a drift or
+                                 the day may have made it */
 } shot_verdict;
 
 /* How the scatter was taken. */
@@ -64,13 +68,15 @@ typedef enum shot_contrast_method {
     SHOT_CONTRAST_WELCH,  /* each group its own */
     SHOT_CONTRAST_POOLED, /* one for both groups and the earlier shots */
     SHOT_CONTRAST_DAYS,   /* one for both groups, each day at a level of its own */
-    SHOT_CONTRAST_RANKS   /* none: a single shot's place among the usual ones; p alone */
+    SHOT_CONTRAST_RANKS,  /* none: a single shot's place among the usual ones; p alone */
+    SHOT_CONTRAST_BETWEEN /* that of the days' means: each group on days of its own */
 } shot_contrast_method;
 
 /* Figures that were not found are NaN, counts 0. */
 typedef struct shot_contrast {
     shot_moments a, b;
-    double difference; /* mean of a less mean of b; of SHOT_CONTRAST_DAYS that within days */
+    double difference; /* mean of a less mean of b; of SHOT_CONTRAST_DAYS that within days, of
+                          SHOT_CONTRAST_BETWEEN that of the days' means */
     shot_contrast_method method;
     shot_blocked_difference allowing; /* the difference that day and order leave; all NaN where they
                                          are not known, or no day has both groups */
