@@ -16,7 +16,10 @@ typedef struct gate_sink {
 } gate_sink;
 
 void shot_gate_copy_name(const shot_head *head, char out[SHOT_GATE_NAME_ROOM]) {
-    snprintf(out, SHOT_GATE_NAME_ROOM, "%s", head->name != NULL ? head->name : "");
+    const char *name = head->name != NULL ? head->name : "";
+    const size_t length = strnlen(name, SHOT_GATE_NAME_ROOM - 1);
+    memcpy(out, name, length);
+    out[length] = '\0';
 }
 
 void shot_gate_name_shot(shot_status status, const char *shot, shot_error *error) {

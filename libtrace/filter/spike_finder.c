@@ -40,6 +40,8 @@ struct spike_finder {
     size_t early;
     double recent_t[HELD], recent_y[HELD]; /* the last samples, from number `base` on */
     size_t samples, base, start;           /* start: of the stretch */
+    double residual[HELD]; /* of the sample behind each of these, if it is one of the `measured` */
+    size_t measured;
     judged *queue; /* of what waits for the end of a run     [count], from `head` */
     size_t head, count, room;
     judged before; /* the last one handed out that is no spike */
@@ -71,7 +73,7 @@ static void start_stretch(spike_finder *finder) {
 }
 
 void spike_finder_reset(spike_finder *finder) {
-    finder->samples = finder->base = 0;
+    finder->samples = finder->base = finder->measured = 0;
     start_stretch(finder);
 }
 
@@ -113,6 +115,7 @@ static void remember(spike_finder *finder, const double *t, const double *y, siz
     if (held + n > HELD) {
         memmove(finder->recent_t, finder->recent_t + held - RECENT, RECENT * sizeof *t);
         memmove(finder->recent_y, finder->recent_y + held - RECENT, RECENT * sizeof *y);
+        finder->measured = 0;
         held = RECENT;
     }
     memcpy(finder->recent_t + held, t, n * sizeof *t);
@@ -159,13 +162,25 @@ static bool is_miscount(const spike_nature *nature, double value, double median)
     return nature->pulse > 0 && fabs(value - median) <= fmax(most, nature->pulse);
 }
 
-static bool is_far(const spike_finder *finder, const shot_hampel_at *at) {
+/* How far the recent samples from one on lie off the lines through their neighbours.  They are
+ * asked for again and again, and each is found once. */
+static const double *residuals_of(spike_finder *finder, size_t first, size_t n) {
+    const size_t from = finder->measured, end = first + n;
+    if (from + 2 < end) {
+        scatter_residuals(finder->recent_t + from, finder->recent_y + from, end - from,
+                          finder->residual + from);
+        finder->measured = end - 2;
+    }
+    return finder->residual + first;
+}
+
+static bool is_far(spike_finder *finder, const shot_hampel_at *at) {
     double work[RECENT];
     if (!at->spike || at->n < LEAST || is_miscount(&finder->rule.nature, at->value, at->median))
         return false;
     const size_t end = samples_for(finder, at), n = end < RECENT ? end : RECENT;
     const size_t first = end - n - finder->base;
-    return scatter_is_below(finder->recent_t + first, finder->recent_y + first, n,
+    return scatter_is_below(residuals_of(finder, first, n), finder->recent_y + first, n,
                             fabs(at->value - at->median), finder->rule.threshold, work);
 }
 

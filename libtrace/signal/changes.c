@@ -36,6 +36,16 @@ SHOT_WIDE void changes_divide(const double *y, size_t n, const shot_divisor *by,
     *all = (shot_multiples){multiples, others};
 }
 
+SHOT_WIDE size_t values_off(const double *y, size_t n, double step) {
+    int64_t off = 0;
+#pragma omp simd reduction(+ : off)
+    for (size_t i = 0; i < n; i++) {
+        const double steps = y[i] / step, size = greater(fabs(steps), 1);
+        off += fabs(steps - rint(steps)) > SHOT_CHANGES_ROUNDING * size ? 1 : 0;
+    }
+    return (size_t)off;
+}
+
 SHOT_WIDE void changes_share(const double *y, size_t n, double step, shot_multiples *all) {
     double multiples = 0, changes = 0;
 #pragma omp simd reduction(+ : multiples, changes)

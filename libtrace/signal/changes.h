@@ -29,6 +29,10 @@ typedef struct shot_multiples {
  * is missing, do not count. */
 void changes_divide(const double *y, size_t n, const shot_divisor *by, shot_multiples *all);
 
+/* How many of y[0..n-1] are no whole multiples of the step but for rounding; what is missing is
+ * none of them. */
+size_t values_off(const double *y, size_t n, double step);
+
 /* Take in all changes between neighbours of y[0..n-1], none of which is missing, that are more than
  * rounding, however small or large: multiples are those of `step` and more, to a part of 1e-6. */
 void changes_share(const double *y, size_t n, double step, shot_multiples *all);

@@ -3,6 +3,7 @@
 #include "signal/scatter.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
@@ -42,18 +43,21 @@ static double bound_of_half_step(const double *y, size_t n) {
 
 /* How many residuals are small enough tells whether their median is, but for a little more than all
  * rounding; where that does not tell, the median does. */
-static bool noise_is_below(double *residuals, size_t n, double limit, double times) {
+static bool noise_is_below(const double *residuals, size_t n, double limit, double times,
+                           double *work) {
     const double most = limit / (times * SHOT_MAD_TO_SD);
     if (n > 2 && count_below(residuals, n - 2, most * (1 + 1e-12)) <= (double)((n - 3) / 2))
         return false;
     if (n > 2 && count_below(residuals, n - 2, most * (1 - 1e-12)) > (double)((n - 2) / 2))
         return true;
-    return times * noise_of(residuals, n) < limit;
+    if (n > 2)
+        memcpy(work, residuals, (n - 2) * sizeof *work);
+    return times * noise_of(work, n) < limit;
 }
 
-bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
-                      double *work) {
-    scatter_residuals(t, y, n, work);
-    return noise_is_below(work, n, limit, times) && (times * bound_of_half_step(y, n) < limit ||
-                                                     times * (shot_resolution(y, n) / 2) < limit);
+bool scatter_is_below(const double *residuals, const double *y, size_t n, double limit,
+                      double times, double *work) {
+    return noise_is_below(residuals, n, limit, times, work) &&
+           (times * bound_of_half_step(y, n) < limit ||
+            times * (shot_resolution(y, n) / 2) < limit);
 }

@@ -15,8 +15,9 @@ void scatter_residuals(const double *t, const double *y, size_t n, double *out);
  *   work   [n] doubles */
 double scatter_of(const double *t, const double *y, size_t n, double *work);
 
-/* Whether `times` that is less than `limit`, in less time where it clearly is not. */
-bool scatter_is_below(const double *t, const double *y, size_t n, double limit, double times,
-                      double *work);
+/* Whether `times` that is less than `limit`, in less time where it clearly is not; the residuals of
+ * the samples, [n - 2], are known. */
+bool scatter_is_below(const double *residuals, const double *y, size_t n, double limit,
+                      double times, double *work);
 
 #endif

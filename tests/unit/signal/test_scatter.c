@@ -32,13 +32,14 @@ static void short_answer_is_that_of_the_scatter(void **state) {
     size_t below = 0, asked = 0;
     for (uint64_t seed = 0; seed < 3000; seed++) {
         shot_random random = shot_random_at(91, seed);
-        double t[MOST], y[MOST], work[MOST];
+        double t[MOST], y[MOST], work[MOST], residuals[MOST];
         const size_t n = make_samples(&random, t, y);
         const double times = shot_random_between(&random, 0.5, 8);
         const double scatter = times * scatter_of(t, y, n, work);
+        scatter_residuals(t, y, n, residuals);
         for (size_t k = 0; k < sizeof factors / sizeof *factors; k++) {
             const double limit = scatter > 0 ? factors[k] * scatter : factors[k];
-            const bool is_below = scatter_is_below(t, y, n, limit, times, work);
+            const bool is_below = scatter_is_below(residuals, y, n, limit, times, work);
             assert_true(is_below == (scatter < limit));
             below += is_below;
             asked++;
