@@ -4,6 +4,9 @@
 
 #include <shottrace/signal/detectable.h>
 #include <shottrace/signal/random.h>
+#include <shottrace/trace/block.h>
+
+#include "judge/check_parts.h"
 
 enum { RATE = 20, SECONDS = 40 };
 static const double noise = 0.05;
@@ -85,6 +88,22 @@ static void a_log_out_of_order(void **state) {
     feed_free(&got);
 }
 
+/* In order, and of rows of one time the first, whatever a sort makes of equal ones. */
+static void rows_are_put_in_order(void **state) {
+    static const double log[][2] = {{3, 30}, {1, 10}, {2, 20}, {1, 11}, {2, 21}, {1, 12}, {0, 0}};
+    shot_rows rows;
+    assert_int_equal(shot_rows_init(&rows, 2), SHOT_OK);
+    for (size_t i = 0; i < sizeof log / sizeof *log; i++)
+        assert_int_equal(shot_rows_append_row(&rows, log[i]), SHOT_OK);
+    assert_int_equal(check_put_in_order(&rows), SHOT_OK);
+    assert_int_equal(rows.rows, 4);
+    for (size_t i = 0; i < 4; i++) {
+        assert_close(rows.column[0][i], (double)i, 0);
+        assert_close(rows.column[1][i], 10 * (double)i, 0);
+    }
+    shot_rows_free(&rows);
+}
+
 /* Nothing, one row, no channel: said, not invented. */
 static void next_to_nothing(void **state) {
     static const char *const logs[] = {"time,pressure\n", "time,pressure\n0,9\n", "time\n0\n1\n",
@@ -103,9 +122,8 @@ static void next_to_nothing(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(figures_of_a_known_log),
-        cmocka_unit_test(limits_follow_from_the_figures),
-        cmocka_unit_test(a_log_out_of_order),
+        cmocka_unit_test(figures_of_a_known_log), cmocka_unit_test(limits_follow_from_the_figures),
+        cmocka_unit_test(a_log_out_of_order),     cmocka_unit_test(rows_are_put_in_order),
         cmocka_unit_test(next_to_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -61,17 +61,51 @@ static void the_distribution_of_the_place_is_that_of_yao(void **state) {
         assert_close(shot_levels_argmax_cdf(x, 1, 1), yao, 1e-12);
         assert_close(shot_levels_argmax_cdf(-x, 1, 1), 1 - yao, 1e-12);
     }
-    /* unequal sides: continuous at 0, rising, from 0 to 1 */
-    double before = 0;
-    for (double x = -60; x <= 60; x += 0.5) {
-        double now = shot_levels_argmax_cdf(x, 1, 0.6);
-        assert_true(now >= before - 1e-12);
-        before = now;
-    }
     assert_close(shot_levels_argmax_cdf(-1e-14, 1, 0.6), shot_levels_argmax_cdf(1e-14, 1, 0.6),
                  1e-6);
     assert_close(shot_levels_argmax_cdf(60, 1, 0.6), 1, 1e-3);
     assert_close(shot_levels_argmax_cdf(-1e4, 1, 0.6), 0, 1e-9); /* no overflow far out */
+}
+
+/* Where the scatter is another behind the change: rising from 0 to 1 without a step, also where the
+ * normal tail in it is under the least double (a side of a twentieth of the scatter). */
+static void the_distribution_rises_whatever_the_sides(void **state) {
+    static const double scales[] = {0.05, 0.6, 1, 1.7, 20};
+    for (size_t k = 0; k < sizeof scales / sizeof *scales; k++) {
+        const double scale = scales[k], step = 0.01;
+        double before = shot_levels_argmax_cdf(-60, 1, scale);
+        assert_close(before, 0, 1e-3);
+        for (double x = -60 + step; x <= 60; x += step) {
+            const double now = shot_levels_argmax_cdf(x, 1, scale);
+            assert_true(now >= before - 1e-9 && now <= 1 + 1e-9);
+            before = now;
+        }
+    }
+}
+
+/* An interval follows from the two levels beside it: a series of the two alone has the same. */
+static void an_interval_asks_its_two_levels(void **state) {
+    enum { LEVEL = 40, N = 3 * LEVEL };
+    double y[N], low[2], high[2];
+    shot_random random = shot_random_at(17, 0);
+    for (size_t i = 0; i < N; i++)
+        y[i] = (i / LEVEL == 1 ? 2 : 0) + shot_random_normal(&random) * (i / LEVEL == 2 ? 1.5 : 1);
+    shot_levels *all, *two;
+    assert_int_equal(shot_levels_exact(y, N, 2, 10, &all), SHOT_OK);
+    for (size_t j = 0; j < 2; j++) {
+        const size_t from = j > 0 ? all->first[0] : 0, end = j > 0 ? N : all->first[1];
+        assert_int_equal(shot_levels_interval(all, y, N, j, 0.95, 1, &low[0], &high[0]), SHOT_OK);
+        assert_int_equal(shot_levels_exact(y + from, end - from, 1, 10, &two), SHOT_OK);
+        assert_int_equal(two->first[0] + from, all->first[j]);
+        assert_int_equal(
+            shot_levels_interval(two, y + from, end - from, 0, 0.95, 1, &low[1], &high[1]),
+            SHOT_OK);
+        assert_close(low[0], low[1] + (double)from, 0);
+        assert_close(high[0], high[1] + (double)from, 0);
+        assert_true(low[0] < (double)all->first[j] && high[0] > (double)all->first[j]);
+        shot_levels_free(two);
+    }
+    shot_levels_free(all);
 }
 
 /* Least rss of y[0..n-1] cut into count + 1 levels, by trying everything. */
@@ -180,6 +214,8 @@ int main(void) {
         cmocka_unit_test(the_nile_has_the_published_breaks),
         cmocka_unit_test(the_nile_break_has_the_published_interval),
         cmocka_unit_test(the_distribution_of_the_place_is_that_of_yao),
+        cmocka_unit_test(the_distribution_rises_whatever_the_sides),
+        cmocka_unit_test(an_interval_asks_its_two_levels),
         cmocka_unit_test(searches_equal_exhaustive_enumeration),
         cmocka_unit_test(missing_samples_keep_their_places),
         cmocka_unit_test(a_shift_is_found_and_noise_is_not),
