@@ -45,6 +45,11 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out);
  * that of the main run. */
 shot_status shot_find_main_rise(shot_course *course, shot_phases *out);
 
+/* The start of the rise to full pressure, which is known; the pump stood from `stood` to `on`, or
+ * the puck was held since then where both are the same. */
+shot_status shot_find_rise_before(const shot_course *course, double stood, double on, double full,
+                                  shot_instant *out);
+
 /* After the main pressure is reached: pump off, release. */
 shot_status shot_find_end(const shot_course *course, shot_phases *out);
 

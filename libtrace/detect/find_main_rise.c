@@ -311,6 +311,16 @@ static shot_status rise_after(const shot_course *course, const pump_gap *gap, do
     return rise_start(course, stood, late ? stood : on, late ? shown : at, full, &out->rise);
 }
 
+shot_status shot_find_rise_before(const shot_course *course, double stood, double on, double full,
+                                  shot_instant *out) {
+    const double plateau = (shot_view_at(&course->level, full) - course->rest) / shot_full_share;
+    const pump_gap gap = {.off.at = stood, .on.low = on};
+    shot_phases phases = {.full.at = full, .rise = {NAN, NAN, NAN}};
+    SHOT_TRY(rise_after(course, on > stood ? &gap : NULL, on, plateau, &phases));
+    *out = phases.rise;
+    return SHOT_OK;
+}
+
 /* Does the gauge stand at the end of its scale in the time that makes a plateau?  Then nobody knows
  * how high that is. */
 static bool is_clipped(const shot_course *course, double full) {

@@ -38,6 +38,10 @@ bool live_low_brew_look(live_low_brew *low, const shot_table *shot, const live_w
                       shot->rows.rows, rest);
     follow_level(low, now, p - rest, figure(shot, in->flow));
     follow_cup(low, weight, drips);
-    return low->drips && low->plateau.level > 0 && weight > low->cup + wetting &&
+    return low->drips && low->plateau.level > shot_least_brew && weight > low->cup + wetting &&
            now > low->since + shot_level_seconds;
+}
+
+bool live_low_brew_holds(const live_low_brew *low, double now) {
+    return low->plateau.level > 0 && low->plateau.level < shot_brewing && now > low->since + 1;
 }

@@ -26,4 +26,7 @@ typedef struct live_low_brew {
 bool live_low_brew_look(live_low_brew *low, const shot_table *shot, const live_water *in,
                         bool drips);
 
+/* Is the puck held at that level, so that it soaks, or brews?  It has kept it for a second. */
+bool live_low_brew_holds(const live_low_brew *low, double now);
+
 #endif

@@ -9,12 +9,14 @@
 #include <shottrace/trace/text.h>
 
 #include "detect/brewing.h"
+#include "detect/course.h"
 #include "detect/hand_marks.h"
 #include "detect/live_drip.h"
 #include "detect/live_end.h"
 #include "detect/live_low_brew.h"
 #include "detect/live_plateau.h"
 #include "detect/live_pump.h"
+#include "detect/live_rise.h"
 #include "detect/live_water.h"
 
 typedef struct watch_state {
@@ -25,14 +27,16 @@ typedef struct watch_state {
     live_low_brew low;
     live_drip drip;
     live_end end;
-    double water, full;                        /* s; NaN: not yet */
+    double water, full_basket, full;           /* s; NaN: not yet */
     char *preinfusion, *brew;                  /* ids of the last marks sent, or of the person's */
     char *first_drip, *release, *fill;         /* the same */
+    char *soak, *ramp;                         /* the same */
     size_t marks;                              /* of the shot that were looked at */
     bool water_marked, full_marked;            /* by a person */
     bool drip_marked, end_marked, fill_marked; /* the same */
     bool brimful;                              /* a full basket was told by its pressure */
     bool streams, filled;                      /* weight or outflow is logged; the fill was told */
+    bool soaks;                                /* a soak was told */
 } watch_state;
 
 static void get_ready(watch_state *self, const shot_table *shot) {
@@ -42,8 +46,8 @@ static void get_ready(watch_state *self, const shot_table *shot) {
     self->plateau.puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     self->low.plateau = self->plateau;
     self->plateau.least = shot_brewing;
-    self->low.plateau.least = shot_least_brew;
-    self->water = self->full = NAN;
+    self->low.plateau.least = shot_no_pressure;
+    self->water = self->full_basket = self->full = NAN;
     self->streams = shot_head_channel(&shot->head, "weight") >= 0 ||
                     shot_head_channel(&shot->head, "outflow") >= 0;
 }
@@ -150,17 +154,23 @@ static shot_status look_for_water(watch_state *self, const shot_table *shot, sho
                 self->into.by_flow_too ? NULL : by_pressure_only, &self->preinfusion, found);
 }
 
+/* A level that was none, since the pressure fell off as after a pulse, counts no more. */
+static bool is_full(const watch_state *self) {
+    return !isnan(self->full) && (self->full_marked || self->plateau.level > 0);
+}
+
 /* Where the water is shut off before the brew, the fill has ended; but for longer than this the
  * basket was full before, and its pressure tells since when. */
 static const double full_before = 1; /* s; common practice, no source */
 
 static shot_status look_for_fill(watch_state *self, const shot_table *shot, shot_findings *found) {
-    if (self->filled || !isnan(self->full) ||
-        !live_pump_look(&self->pump, shot, &self->into, self->water))
+    if (!live_pump_look(&self->pump, shot, &self->into, self->water) || self->filled ||
+        is_full(self))
         return SHOT_OK;
     self->filled = true;
     if (self->pump.taken > full_before)
         return SHOT_OK;
+    self->full_basket = self->pump.to;
     return send(shot, "fill", self->pump.from, self->pump.to, NULL, &self->fill, found);
 }
 
@@ -168,7 +178,7 @@ static shot_status look_for_fill(watch_state *self, const shot_table *shot, shot
 static shot_status look_for_full_basket(watch_state *self, const shot_table *shot,
                                         shot_findings *found) {
     double *const *column = shot->rows.column;
-    if (self->filled || self->brimful || isnan(self->water) || !isnan(self->full) ||
+    if (self->filled || self->brimful || isnan(self->water) || is_full(self) ||
         self->into.pressure < 0)
         return SHOT_OK;
     const double *flow = self->into.flow >= 0 ? column[self->into.flow] : NULL;
@@ -178,7 +188,44 @@ static shot_status look_for_full_basket(watch_state *self, const shot_table *sho
     if (!(at > self->water))
         return SHOT_OK;
     self->brimful = true;
+    self->full_basket = at;
     return send(shot, "fill", self->water, at, NULL, &self->fill, found);
+}
+
+/* A person's mark of what is told with others stands alone. */
+static bool is_marked(const shot_table *shot, const char *kind) {
+    return shot_hand_mark(shot, kind) != NULL;
+}
+
+/* The puck is held wet: the water was shut off, or a level is held that nobody knows to be the
+ * brew's. */
+static shot_status look_for_soak(watch_state *self, const shot_table *shot, shot_findings *found) {
+    const double now = shot->rows.column[0][shot->rows.rows - 1];
+    if (self->soaks || is_full(self) || isnan(self->full_basket) || is_marked(shot, "soak") ||
+        !(self->filled || live_low_brew_holds(&self->low, now)))
+        return SHOT_OK;
+    self->soaks = true;
+    return send(shot, "soak", self->full_basket, NAN, NULL, &self->soak, found);
+}
+
+static const char brewed_there[] = "withdrawn: the brew was at that level";
+
+/* With full pressure it is known which rise was the main one, and that it ended a soak. */
+static shot_status tell_rise(watch_state *self, const shot_table *shot, shot_findings *found,
+                             shot_error *error) {
+    double rise = NAN;
+    if (!(self->full_basket < self->full))
+        return SHOT_OK;
+    if (self->soaks)
+        SHOT_TRY(live_rise_find(shot, self->full_basket, &self->pump, self->full,
+                                live_onset_rest(&self->into.by_pressure), &rise, error));
+    if (rise > self->full_basket && !is_marked(shot, "soak"))
+        SHOT_TRY(send(shot, "soak", self->full_basket, rise, NULL, &self->soak, found));
+    else
+        SHOT_TRY(withdraw(self->full, brewed_there, &self->soak, found));
+    return is_marked(shot, "ramp") ? SHOT_OK
+                                   : send(shot, "ramp", isnan(rise) ? self->full_basket : rise,
+                                          self->full, NULL, &self->ramp, found);
 }
 
 static const char on_again[] = "withdrawn: the pump ran on";
@@ -190,15 +237,15 @@ static bool has_come_up(watch_state *self, const shot_table *shot) {
     const bool high =
         live_plateau_look(&self->plateau, column[0], column[self->into.pressure], flow,
                           shot->rows.rows, live_onset_rest(&self->into.by_pressure));
-    if (high || !isnan(self->full) ||
+    if (high || is_full(self) ||
         !live_low_brew_look(&self->low, shot, &self->into, self->drip.told))
         return high;
     self->plateau = self->low.plateau;
     return true;
 }
 
-static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
-                                    shot_findings *found) {
+static shot_status look_for_plateau(watch_state *self, const shot_table *shot, shot_findings *found,
+                                    shot_error *error) {
     const double now = shot->rows.column[0][shot->rows.rows - 1];
     if (self->into.pressure < 0 || self->full_marked || live_end_is_over(&self->end, now) ||
         !has_come_up(self, shot) || isnan(self->water))
@@ -207,15 +254,14 @@ static shot_status look_for_plateau(watch_state *self, const shot_table *shot,
         send(shot, "preinfusion", self->water, self->plateau.at, NULL, &self->preinfusion, found));
     self->full = self->plateau.at;
     self->end = (live_end){0};
+    SHOT_TRY(tell_rise(self, shot, found, error));
     if (!self->end_marked)
         SHOT_TRY(withdraw(self->full, on_again, &self->release, found));
     return send(shot, "brew", self->full, NAN, NULL, &self->brew, found);
 }
 
-/* A level that was none, since the pressure fell off as after a pulse, has no end either. */
 static bool may_end(const watch_state *self) {
-    return self->into.pressure >= 0 && !self->end_marked && !isnan(self->full) &&
-           (self->full_marked || self->plateau.level > 0);
+    return self->into.pressure >= 0 && !self->end_marked && is_full(self);
 }
 
 static shot_status look_for_end(watch_state *self, const shot_table *shot, shot_findings *found,
@@ -266,8 +312,11 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
     SHOT_TRY(look_for_full_basket(self, shot, found));
     const size_t before = found->marks.count;
     if (!told)
-        SHOT_TRY(look_for_plateau(self, shot, found));
-    if (found->marks.count == before)
+        SHOT_TRY(look_for_plateau(self, shot, found, error));
+    const bool up = found->marks.count > before;
+    if (!up)
+        SHOT_TRY(look_for_soak(self, shot, found));
+    if (!up)
         SHOT_TRY(look_for_end(self, shot, found, error));
     return look_for_drip(self, shot, found, error);
 }
@@ -279,6 +328,8 @@ static void release(void *state) {
     free(self->first_drip);
     free(self->release);
     free(self->fill);
+    free(self->soak);
+    free(self->ramp);
 }
 
 /* There is one of each in a shot: whatever the whole shows takes the place of what was told. */

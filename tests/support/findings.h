@@ -64,6 +64,8 @@ typedef struct finding_score {
 typedef enum live_finding {
     LIVE_WATER,
     LIVE_FILL,
+    LIVE_SOAK, /* its start */
+    LIVE_RISE, /* the same, told with full pressure */
     LIVE_FULL,
     LIVE_DRIP,
     LIVE_OFF,

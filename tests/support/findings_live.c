@@ -20,6 +20,8 @@ typedef struct live_kind {
 static const live_kind kinds[LIVE_COUNT] = {
     {"water in", "preinfusion", "preinfusion", false, false, false, 0.5, 0.5},
     {"end of fill", "fill", "fill", true, true, false, 1.0, 0.5},
+    {"soak", "soak", "soak", false, false, false, 2.0, 0.5},
+    {"main rise", "ramp", "ramp", false, false, false, INFINITY, 0.5},
     {"full pressure", "brew", "preinfusion", false, true, false, 1.0, 0.5},
     {"first drip", "first-drip", "first-drip", false, false, false, 2.0, 0.7},
     {"end of brew", "release", "release", false, false, false, 1.0, 0.5},
@@ -42,7 +44,8 @@ static bool can_show(const findings_log *log, live_finding which) {
         return findings_log_has(log, "flow");
     if (which == LIVE_FILL)
         return findings_log_has(log, "flow") && findings_log_has(log, "pressure");
-    if (which == LIVE_FULL || which == LIVE_OFF || which == LIVE_RELEASED)
+    if (which == LIVE_SOAK || which == LIVE_RISE || which == LIVE_FULL || which == LIVE_OFF ||
+        which == LIVE_RELEASED)
         return findings_log_has(log, "pressure");
     if (which == LIVE_DRIP)
         return findings_log_has(log, "weight") || findings_log_has(log, "outflow");

@@ -215,6 +215,30 @@ static void a_few_drops_at_a_low_pressure_are_no_brew(void **state) {
     feed_free(&got);
 }
 
+/* 3 bar are held from 5 s on, and for a second more until they pass for held; the main rise is told
+ * with full pressure. */
+static void soak_and_main_rise_are_told(void **state) {
+    feed got = segmented(&(plan){.low = 3, .rises = 14}, 0);
+    const char *soak = strstr(got.out.bytes, "id=soak-2 ");
+    assert_close(told(&got, "soak-1"), 6.5, 1);
+    assert_close(mark_number(soak, "from"), 4.05, 0.3);
+    assert_close(mark_number(soak, "to"), 14, 0.3);
+    assert_close(told(&got, "ramp-1"), told(&got, "brew-1"), 0.001);
+    assert_close(mark_number(strstr(got.out.bytes, "id=ramp-1 "), "from"), 14, 0.3);
+    assert_non_null(strstr(got.out.bytes, "refines=soak-2"));
+    assert_non_null(strstr(got.out.bytes, "refines=ramp-1"));
+    feed_free(&got);
+}
+
+static void a_level_that_was_the_brews_is_no_soak(void **state) {
+    feed got = segmented(&(plan){.low = 3, .rises = INFINITY}, 0);
+    const char *note = strstr(got.out.bytes, "refines=soak-1");
+    assert_non_null(note);
+    assert_close(row_before(got.out.bytes, note), told(&got, "brew-1"), 0.001);
+    assert_null(strstr(got.out.bytes, "id=soak-2 "));
+    feed_free(&got);
+}
+
 /* A scale alone, two minutes of it with nothing on it: noise, and drift as large that wanders. */
 static void noise_is_no_drop(void **state) {
     int told_of = 0;
@@ -250,6 +274,8 @@ int main(void) {
         cmocka_unit_test(a_pressure_that_is_eased_off_ends_no_brew),
         cmocka_unit_test(a_brew_at_a_low_pressure_is_told_by_the_cup),
         cmocka_unit_test(a_few_drops_at_a_low_pressure_are_no_brew),
+        cmocka_unit_test(soak_and_main_rise_are_told),
+        cmocka_unit_test(a_level_that_was_the_brews_is_no_soak),
         cmocka_unit_test(noise_is_no_drop),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
