@@ -148,21 +148,27 @@ size_t row_order_rising(row_order *order, const shot_block *block) {
     return count;
 }
 
+/* Another row can be merged only into those that wait. */
+static void count_waiting(row_order *order, size_t from) {
+    for (size_t c = 0; c < order->columns; c++) {
+        const double *value = order->rows.column[c];
+        double *count = order->rows.column[order->columns + c];
+        for (size_t i = from; i < order->rows.rows; i++)
+            count[i] = isnan(value[i]) ? 0 : 1;
+    }
+}
+
 shot_status row_order_add_rising(row_order *order, const shot_block *block, size_t count) {
     const size_t at = order->rows.rows;
     SHOT_TRY(shot_rows_reserve(&order->rows, count));
-    for (size_t c = 0; c < order->columns; c++) {
-        const double *from = block->column[c];
-        double *value = order->rows.column[c] + at;
-        double *present = order->rows.column[order->columns + c] + at;
-        memcpy(value, from, count * sizeof *value);
-        for (size_t i = 0; i < count; i++)
-            present[i] = isnan(from[i]) ? 0 : 1;
-    }
+    for (size_t c = 0; c < order->columns; c++)
+        memcpy(order->rows.column[c] + at, block->column[c], count * sizeof(double));
     order->rows.rows += count;
     order->bursts = order->ahead;
     order->newest = block->column[0][count - 1];
     order->strays = 0;
+    const size_t ready = row_order_ready(order, false);
+    count_waiting(order, ready > at ? ready : at);
     return SHOT_OK;
 }
 
@@ -174,9 +180,9 @@ size_t row_order_ready(const row_order *order, bool ended) {
     const size_t most = rows->rows - 1, waits = (size_t)order->reach.length;
     if (order->reach.samples)
         return most > waits ? most - waits : 0;
-    size_t ready = 0;
-    while (ready < most && rows->column[0][ready] <= order->newest - order->reach.length)
-        ready++;
+    size_t ready = most;
+    while (ready > 0 && rows->column[0][ready - 1] > order->newest - order->reach.length)
+        ready--;
     return ready;
 }
 
