@@ -40,6 +40,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     one->column = column;
     one->name = self->head.channels[column].name;
     one->came = one->lost = one->beyond = one->bare = 0;
+    one->holes = false;
     one->sd = NAN;
     /* standard errors that are told are those of the samples, not of what takes their place */
     one->stale = self->rule.suffix == NULL ? standard_errors_channel(&self->head, one->name) : -1;
@@ -177,7 +178,7 @@ static shot_status finish_kernels(by_channel *self, shot_error *error) {
             one->kernel.calls->finish(one->kernel.object, first == SHOT_OK ? error : NULL);
         if (status == SHOT_OK)
             SHOT_TRY(by_channel_drain(self, one));
-        while (one->results.rows < self->held.rows)
+        for (; one->results.rows < self->held.rows; one->holes = true)
             SHOT_TRY(shot_rows_append_row(&one->results, none));
         first = first == SHOT_OK ? status : first;
     }

@@ -15,6 +15,7 @@ typedef struct worked {
     ptrdiff_t stale;  /* the column of its standard errors so far, where it changes; -1: none */
     channel_kernel kernel;
     shot_rows results; /* value, gain; the gain becomes the standard error */
+    bool holes;        /* some of these may have no value */
     noise_watch noise;
     bool known;   /* the head has a noise line */
     bool learned; /* `found` is an estimate for this shot */

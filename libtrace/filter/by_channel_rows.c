@@ -43,7 +43,7 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     const double *samples = self->held.column[one->column];
     double *value = one->results.column[0], *gain = one->results.column[1];
     one->came += ready - count_missing(samples, ready);
-    if (any_missing(value, ready))
+    if (one->holes)
         one->lost += count_lost(samples, value, ready);
     for (size_t r = 0; r < ready && self->errors; r++) {
         one->bare += !isnan(value[r]) && isnan(gain[r]);
@@ -66,8 +66,11 @@ static shot_status hand_on_count(by_channel *self, size_t count, shot_error *err
     const shot_block block = {count, gather_columns(self), self->out};
     const shot_status status = shot_sink_rows(self->stage.next, &block, error);
     shot_rows_drop(&self->held, count);
-    for (size_t i = 0; i < self->count; i++)
-        shot_rows_drop(&self->channels[i].results, count);
+    for (size_t i = 0; i < self->count; i++) {
+        worked *one = &self->channels[i];
+        shot_rows_drop(&one->results, count);
+        one->holes = one->holes && one->results.rows > 0;
+    }
     self->handed += count;
     return status;
 }
@@ -131,9 +134,12 @@ SHOT_WIDE static size_t leave_finite(double *restrict value, double *restrict ga
     return beyond;
 }
 
-/* What is not finite is missing, and its gain with it; how many were infinite. */
-static size_t keep_finite(double *value, double *gain, size_t count) {
-    return all_finite(value, count) ? 0 : leave_finite(value, gain, count);
+/* What is not finite is missing, and its gain with it. */
+static void keep_finite(worked *one, double *value, double *gain, size_t count) {
+    if (all_finite(value, count))
+        return;
+    one->beyond += leave_finite(value, gain, count);
+    one->holes = true;
 }
 
 /* Take the results that are known, many at once.  There is one for each row held, and no more. */
@@ -144,7 +150,7 @@ static shot_status take_results(const by_channel *self, worked *one) {
     double *value = results->column[0] + have, *gain = results->column[1] + have;
     size_t count;
     SHOT_TRY(one->kernel.calls->take(one->kernel.object, room, value, gain, &count));
-    one->beyond += keep_finite(value, gain, count);
+    keep_finite(one, value, gain, count);
     results->rows += count;
     return SHOT_OK;
 }
@@ -163,7 +169,7 @@ shot_status by_channel_drain(by_channel *self, worked *one) {
         if (result.gap > 0)
             SHOT_TRY(remember_gap(self, one, result.gap));
         double row[2] = {result.value, result.gain};
-        one->beyond += keep_finite(&row[0], &row[1], 1);
+        keep_finite(one, &row[0], &row[1], 1);
         SHOT_TRY(shot_rows_append_row(&one->results, row));
     }
 }

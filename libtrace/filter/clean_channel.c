@@ -155,9 +155,10 @@ static shot_status take_verdicts(clean_sink *self, clean_channel *channel, shot_
         size_t passed;
         bool ready;
         SHOT_TRY(spike_finder_pass(channel->spikes, &passed));
-        skip_samples(self, channel, passed);
-        if (passed > 0)
+        if (passed > 0) {
+            skip_samples(self, channel, passed);
             continue;
+        }
         SHOT_TRY(spike_finder_next(channel->spikes, &verdict, &ready));
         if (!ready)
             return SHOT_OK;

@@ -319,7 +319,6 @@ static void flatten(shot_running_fit *fit, const shot_window_view *view, size_t 
     }
 }
 
-/* Bring results and gains for spacing 1 to that of each window. */
 SHOT_WIDE static void scale_rows(const double *restrict unit, double gain_of_one, size_t rows,
                                  double *restrict fitted, double *restrict gain) {
     for (size_t i = 0; i < rows; i++) {
@@ -328,15 +327,31 @@ SHOT_WIDE static void scale_rows(const double *restrict unit, double gain_of_one
     }
 }
 
+SHOT_WIDE static void fill(double value, size_t n, double *out) {
+    for (size_t i = 0; i < n; i++)
+        out[i] = value;
+}
+
+/* Bring results for spacing 1 to that of each window, and tell their gains.  A value itself is that
+ * of any spacing. */
+static void scale_to_spacing(const shot_running_fit *fit, const shot_window_view *view,
+                             double gain_of_one, size_t rows, double *fitted, double *gain) {
+    double unit[EVEN_ROWS];
+    if (fit->rule.derivative > 0) {
+        even_stretch_units(view->t, view->n, rows, fit->rule.derivative, unit);
+        scale_rows(unit, gain_of_one, rows, fitted, gain);
+        return;
+    }
+    fill(gain_of_one, rows, gain);
+}
+
 /* Like windows, the first one as given, all evenly spaced. */
 static shot_status fit_even_rows(shot_running_fit *fit, const shot_window_view *view, size_t rows,
                                  double *fitted, double *gain) {
-    double unit[EVEN_ROWS];
     const even_weights *even;
     SHOT_TRY(prepare_even(fit, view, 0, &even));
-    even_stretch_units(view->t, view->n, rows, fit->rule.derivative, unit);
     even_stretch_filter(even->weight, view->n, view->y, rows, fitted);
-    scale_rows(unit, even->gain, rows, fitted, gain);
+    scale_to_spacing(fit, view, even->gain, rows, fitted, gain);
     flatten(fit, view, rows, fitted);
     fit->seen = view->first + view->n + rows - 1;
     return SHOT_OK;
