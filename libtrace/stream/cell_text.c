@@ -8,14 +8,41 @@
 
 #include "ascii.h"
 
+/* Blanks of Unicode that spreadsheets and pages put around numbers so that no line breaks there:
+ * no-break space, figure space, thin space, narrow no-break space, and the mark of byte order (The
+ * Unicode Standard, 6.2). */
+static const char *const wide_blanks[] = {"\xc2\xa0", "\xe2\x80\x87", "\xe2\x80\x89",
+                                          "\xe2\x80\xaf", "\xef\xbb\xbf"};
+
+/* The length of such a blank at the start of the cell, or at its end; 0 if none is there. */
+static size_t wide_blank(const shot_cell *cell, bool at_end) {
+    for (size_t i = 0; i < sizeof wide_blanks / sizeof *wide_blanks; i++) {
+        const size_t length = strlen(wide_blanks[i]);
+        if (length <= cell->length &&
+            memcmp(at_end ? cell->text + cell->length - length : cell->text, wide_blanks[i],
+                   length) == 0)
+            return length;
+    }
+    return 0;
+}
+
+/* The blank at the start, or at the end. */
+static size_t blank_at(const shot_cell *cell, bool at_end) {
+    if (cell->length == 0)
+        return 0;
+    const char c = at_end ? cell->text[cell->length - 1] : *cell->text;
+    return (unsigned char)c >= 0x80 ? wide_blank(cell, at_end) : ascii_is_blank(c);
+}
+
 shot_cell shot_cell_trimmed(const shot_cell *cell) {
     shot_cell c = *cell;
-    while (c.length > 0 && ascii_is_blank(*c.text)) {
-        c.text++;
-        c.length--;
+    size_t blank;
+    while ((blank = blank_at(&c, false)) > 0) {
+        c.text += blank;
+        c.length -= blank;
     }
-    while (c.length > 0 && ascii_is_blank(c.text[c.length - 1]))
-        c.length--;
+    while ((blank = blank_at(&c, true)) > 0)
+        c.length -= blank;
     return c;
 }
 
@@ -78,4 +105,15 @@ shot_status shot_cell_read_number(const shot_cell *cell, shot_text *scratch,
     else if (out->found && memchr(c.text, '.', c.length) != NULL)
         out->mark = '.';
     return SHOT_OK;
+}
+
+bool shot_cell_may_be_thousands(const shot_cell_number *number) {
+    const char *text = number->text + (*number->text == '-' || *number->text == '+');
+    const ptrdiff_t before = number->end - text - 4; /* less the mark and three digits */
+    if (before < 1 || before > 3 || *text == '0')
+        return false;
+    for (ptrdiff_t i = 0; i < before + 4; i++)
+        if (i == before ? text[i] != '.' : text[i] < '0' || text[i] > '9')
+            return false;
+    return true;
 }

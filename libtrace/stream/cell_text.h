@@ -23,7 +23,7 @@ typedef struct shot_cell_number {
     const char *text, *end; /* it, with a point: in the cell, or in the scratch text */
 } shot_cell_number;
 
-/* The cell without the blanks around it. */
+/* The cell without the blanks around it, those that break no line among them. */
 shot_cell shot_cell_trimmed(const shot_cell *cell);
 
 /* A cell of nothing but dashes, however many: no value. */
@@ -36,5 +36,8 @@ bool shot_cell_is_date(const shot_cell *cell);
 /* Read a cell that is a number and nothing else, blanks around it aside.  A number with a decimal
  * comma is rewritten in `scratch`.  SHOT_ERR_MEMORY if that cannot grow. */
 shot_status shot_cell_read_number(const shot_cell *cell, shot_text *scratch, shot_cell_number *out);
+
+/* "1.000" may be a thousand: one to three digits, the first no 0, and three behind the mark. */
+bool shot_cell_may_be_thousands(const shot_cell_number *number);
 
 #endif

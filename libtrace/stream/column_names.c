@@ -9,16 +9,9 @@
 #include "ascii.h"
 #include "stream/absolute_pressure.h"
 #include "stream/cell_text.h"
+#include "stream/word_list.h"
 
 /* --------------------------------------------------------------------------------- spellings - */
-
-static char lower(char c) {
-    return c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
-}
-
-static bool is_letter(char c) {
-    return ascii_is_letter(c) || (unsigned char)c >= 0x80;
-}
 
 /* A word that says the word before it again adds nothing: "flow.flow" is flow. */
 static void drop_repeated_word(shot_text *words, size_t last) {
@@ -39,7 +32,7 @@ static shot_status plain_words(const char *text, size_t length, shot_text *out) 
     size_t last = 0; /* where the last word starts */
     for (size_t i = 0; i < length; i++) {
         char c = text[i];
-        if (!is_letter(c) && !ascii_is_digit(c)) {
+        if (!word_is_letter(c) && !ascii_is_digit(c)) {
             gap = true;
             continue;
         }
@@ -50,29 +43,13 @@ static shot_status plain_words(const char *text, size_t length, shot_text *out) 
             last = out->length;
         }
         gap = false;
-        c = lower(c);
+        c = word_lower(c);
         SHOT_TRY(shot_text_add_bytes(out, &c, 1));
     }
     SHOT_TRY(shot_text_add(out, ""));
     if (last > 0)
         drop_repeated_word(out, last);
     return SHOT_OK;
-}
-
-/* True if `word` is one of the alternatives of `list`, which '|' separates; *rank is its place. */
-static bool is_listed(const char *word, const char *list, int *rank) {
-    for (*rank = 0; *list != '\0'; ++*rank) {
-        const char *at = word;
-        while (*at != '\0' && *at == *list && *list != '|') {
-            at++;
-            list++;
-        }
-        if (*at == '\0' && (*list == '|' || *list == '\0'))
-            return true;
-        while (*list != '\0' && *list++ != '|') {
-        }
-    }
-    return false;
 }
 
 /* The usual words for each channel (common practice, no source), the plainest first: English, and
@@ -154,7 +131,7 @@ static shot_status without_places(const char *text, size_t length, shot_text *ou
         const char *point = start < length ? memchr(text + start, '.', length - start) : NULL;
         size_t end = point != NULL ? (size_t)(point - text) : length;
         status = plain_words(text + start, end - start, &part);
-        if (status == SHOT_OK && !is_listed(part.bytes, places, &place)) {
+        if (status == SHOT_OK && !word_is_listed(part.bytes, places, &place)) {
             if (out->length > 0)
                 status = shot_text_add(out, ".");
             if (status == SHOT_OK)
@@ -170,7 +147,7 @@ static shot_status without_places(const char *text, size_t length, shot_text *ou
 
 static const shot_channel_kind *kind_meant(const char *words, int *rank) {
     for (size_t i = 0; i < sizeof spellings / sizeof *spellings; i++)
-        if (is_listed(words, spellings[i].words, rank))
+        if (word_is_listed(words, spellings[i].words, rank))
             return shot_channel_kind_of(spellings[i].channel);
     return NULL;
 }
@@ -181,125 +158,10 @@ static const shot_channel_kind *kind_meant(const char *words, int *rank) {
  * through from each of them. */
 enum { LONGEST_UNIT = 48 };
 
-/* Other spellings of units, compared in lower case. */
-static const struct {
-    const char *unit, *words;
-} unit_spellings[] = {
-    {"s", "s|sec|secs|second|seconds|sek|sekunden"},
-    {"ms", "ms|msec|msecs|millis|millisecond|milliseconds"},
-    {"us", "us|usec|micros|microsecond|microseconds"},
-    {"ns", "ns|nsec|nanosecond|nanoseconds"},
-    {"min", "min|mins|minute|minutes"},
-    {"h", "h|hr|hrs|hour|hours"},
-    {"bar", "bar|bars|barg|bar(g)|bar g"},
-    {"mbar", "mbar|millibar"},
-    {"psi", "psi|psig|lbf/in2"},
-    {"kPa", "kpa"},
-    {"hPa", "hpa"},
-    {"atm", "atm"},
-    {"kgf/cm2", "kgf/cm2|kg/cm2|kp/cm2"},
-    {"ml", "ml|milliliter|milliliters|millilitre|millilitres|cc|cm3"},
-    {"l", "l|liter|liters|litre|litres"},
-    {"fl oz", "fl oz|fl.oz|fl. oz|floz|fluid ounce|fluid ounces"},
-    {"g", "g|gr|gram|grams|gramm|grammes|grammi"},
-    {"mg", "mg"},
-    {"kg", "kg"},
-    {"lb", "lb|lbs|pound|pounds"},
-    {"oz", "oz|ounce|ounces"},
-    {"degC", "degc|deg c|c|\xc2\xb0"
-             "c|\xc2\xb0 c|\xe2\x84\x83|celsius|degrees c|degrees celsius"},
-    {"degF", "degf|deg f|f|\xc2\xb0"
-             "f|\xc2\xb0 f|\xe2\x84\x89|fahrenheit|degrees f|degrees fahrenheit"},
-    {"K", "kelvin"},
-    {"ml/s", "mls|mlps|ml_s|ml_per_s|ml per s|ml per second"},
-    {"g/s", "gps|g_s|g_per_s|g per s|g per second"},
-    {"ml/min", "mlpm|mlpmin|ml_min|ml per min|ml per minute|ml_per_min"},
-};
-
-/* Superscripts and the two micro signs in plain letters, all in lower case if `low`. */
-static shot_status plain_signs(const char *text, size_t length, bool low, shot_text *out) {
-    static const struct {
-        const char *sign, *plain;
-    } signs[] = {{"\xc2\xb2", "2"}, {"\xc2\xb3", "3"}, {"\xc2\xb5", "u"},
-                 {"\xce\xbc", "u"}, {"\xc2\xb7", "."}, {"\xe2\x8b\x85", "."}};
-    shot_text_clear(out);
-    for (size_t i = 0; i < length;) {
-        size_t used = 0;
-        const bool sign_at = (unsigned char)text[i] >= 0x80;
-        for (size_t k = 0; sign_at && k < sizeof signs / sizeof *signs && used == 0; k++) {
-            size_t sign = strlen(signs[k].sign);
-            if (sign <= length - i && memcmp(text + i, signs[k].sign, sign) == 0) {
-                SHOT_TRY(shot_text_add(out, signs[k].plain));
-                used = sign;
-            }
-        }
-        if (used == 0) {
-            char c = low ? lower(text[i]) : text[i];
-            SHOT_TRY(shot_text_add_bytes(out, &c, 1));
-            used = 1;
-        }
-        i += used;
-    }
-    return shot_text_add(out, "");
-}
-
-static const char *spelling_of(const char *word) {
-    int rank;
-    for (size_t i = 0; i < sizeof unit_spellings / sizeof *unit_spellings; i++)
-        if (is_listed(word, unit_spellings[i].words, &rank))
-            return unit_spellings[i].unit;
-    return NULL;
-}
-
 static void trim(const char **text, size_t *length) {
     shot_cell all = {*text, *length}, bare = shot_cell_trimmed(&all);
     *text = bare.text;
     *length = bare.length;
-}
-
-/* One unit, or two with a slash between: each side in its own spelling. */
-static shot_status spell(char *low, shot_text *out) {
-    const char *whole = spelling_of(low);
-    if (whole != NULL)
-        return shot_text_add(out, whole);
-    char *slash = strchr(low, '/');
-    if (slash == NULL)
-        return SHOT_OK;
-    *slash = '\0';
-    const char *above = spelling_of(low), *below = spelling_of(slash + 1);
-    *slash = '/';
-    if (above == NULL || below == NULL)
-        return SHOT_OK;
-    return shot_text_add_format(out, "%s/%s", above, below);
-}
-
-/* "1" can be computed with, but is no unit that a person writes. */
-static bool has_letter(const char *text) {
-    for (; *text != '\0'; text++)
-        if (is_letter(*text) || *text == '%')
-            return true;
-    return false;
-}
-
-shot_status shot_unit_spelling(const char *text, size_t length, shot_text *out, bool *known) {
-    shot_text low = {0};
-    trim(&text, &length);
-    shot_text_clear(out);
-    shot_status status = plain_signs(text, length, false, out);
-    *known = status == SHOT_OK && has_letter(out->bytes) && shot_unit_known(out->bytes);
-    if (status == SHOT_OK)
-        status = plain_signs(text, length, true, &low);
-    shot_text spelled = {0};
-    if (status == SHOT_OK)
-        status = spell(low.bytes, &spelled);
-    if (status == SHOT_OK && spelled.length > 0) {
-        shot_text_clear(out);
-        status = shot_text_add(out, spelled.bytes);
-        *known = true;
-    }
-    shot_text_free(&spelled);
-    shot_text_free(&low);
-    return status;
 }
 
 /* How a stopwatch is read, which a hand writes where others have the unit of time. */
@@ -308,8 +170,8 @@ static bool is_clock_form(const char *text, size_t length) {
     char low[16] = "";
     int rank;
     for (size_t i = 0; i < length && length < sizeof low; i++)
-        low[i] = lower(text[i]);
-    return is_listed(low, forms, &rank);
+        low[i] = word_lower(text[i]);
+    return word_is_listed(low, forms, &rank);
 }
 
 bool shot_title_is_unit(const char *text, size_t length) {
@@ -427,7 +289,7 @@ static shot_status channel_by_unit(shot_title *title) {
     const size_t count = bare ? sizeof unit_titles / sizeof *unit_titles : 1;
     shot_status status = plain_words(title->name.bytes, title->name.length, &words);
     for (size_t i = 0; i < count && status == SHOT_OK; i++)
-        if (is_listed(words.bytes, unit_titles[i].words, &rank)) {
+        if (word_is_listed(words.bytes, unit_titles[i].words, &rank)) {
             title->kind = shot_channel_kind_of(unit_titles[i].channel);
             title->rank = 100 + rank;
             status = shot_unit_spelling(i == 0 ? words.bytes : title->name.bytes,

@@ -51,18 +51,6 @@ typedef struct sample {
  * title of time, and a row with a cell that is no unit is no row of units. */
 enum { TITLES_READ = 256 };
 
-/* "1.000" may be a thousand: one to three digits, the first no 0, and three behind the mark. */
-static bool may_be_thousands(const shot_cell_number *number) {
-    const char *text = number->text + (*number->text == '-' || *number->text == '+');
-    const ptrdiff_t before = number->end - text - 4; /* less the mark and three digits */
-    if (before < 1 || before > 3 || *text == '0')
-        return false;
-    for (ptrdiff_t i = 0; i < before + 4; i++)
-        if (i == before ? text[i] != '.' : text[i] < '0' || text[i] > '9')
-            return false;
-    return true;
-}
-
 static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *scratch,
                                 shape *one) {
     shot_cell c = shot_cell_trimmed(cell);
@@ -78,7 +66,7 @@ static shot_status look_at_cell(const shot_cell *cell, size_t place, shot_text *
         one->points += number.mark == '.';
         one->commas += number.mark == ',';
         one->plain += number.mark == '\0';
-        if (number.mark != '\0' && !may_be_thousands(&number))
+        if (number.mark != '\0' && !shot_cell_may_be_thousands(&number))
             ++*(number.mark == '.' ? &one->sure_points : &one->sure_commas);
         return SHOT_OK;
     }

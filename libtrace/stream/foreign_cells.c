@@ -24,12 +24,15 @@ static bool has_unit(const shot_cell *bare) {
 }
 
 static void not_a_number(const shot_foreign_cells *cells, const shot_foreign_column *column,
-                         size_t field, const shot_cell *cell, bool wrong_mark, shot_error *error) {
+                         size_t field, const shot_cell *cell, const shot_cell_number *number,
+                         shot_error *error) {
     shot_cell c = shot_cell_trimmed(cell);
     int shown = shot_foreign_cells_shown(c);
-    if (wrong_mark)
-        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s",
-                  field, column->channel, shown, c.text, cells->decimal == ',' ? "comma" : "point");
+    if (number->found)
+        shot_fail(error, SHOT_ERR_SYNTAX, "field %zu: %s is '%.*s', but the decimal mark is a %s%s",
+                  field, column->channel, shown, c.text, cells->decimal == ',' ? "comma" : "point",
+                  shot_cell_may_be_thousands(number) ? "; a mark of thousands has to be taken out"
+                                                     : "");
     else if (has_unit(&c))
         shot_fail(
             error, SHOT_ERR_SYNTAX,
@@ -52,9 +55,9 @@ static shot_status out_of_range(const shot_foreign_column *column, size_t field,
     const char *likely = shot_channel_likely_unit(kind, value);
     return shot_fail(error, SHOT_ERR_UNIT,
                      "field %zu: %s has no unit and is %g, outside %g to %g %s; say its unit with "
-                     "--unit %s=%s",
+                     "--unit %s=%s, or --missing '%g' if that means no value",
                      field, column->channel, value, kind->low, kind->high, kind->unit,
-                     column->channel, likely != NULL ? likely : "UNIT");
+                     column->channel, likely != NULL ? likely : "UNIT", value);
 }
 
 static bool mark_fits(shot_foreign_cells *cells, char mark) {
@@ -81,6 +84,19 @@ static bool is_said_missing(const shot_foreign_cells *cells, const shot_cell *ce
     return false;
 }
 
+/* A number that means no value, as -999 does in some logs, however many digits it is written with.
+ */
+static bool is_missing_number(const shot_foreign_cells *cells, double value) {
+    const shot_texts *said = &cells->settings->missing;
+    for (size_t i = 0; i < said->count; i++) {
+        const char *end = said->items[i] + strlen(said->items[i]);
+        double number;
+        if (shot_number_read(said->items[i], end, &number) == end && number == value)
+            return true;
+    }
+    return false;
+}
+
 shot_status shot_foreign_cells_value(shot_foreign_cells *cells, const shot_foreign_column *column,
                                      size_t field, const shot_cell *cell, double *value,
                                      bool *readable, shot_error *error) {
@@ -91,11 +107,13 @@ shot_status shot_foreign_cells_value(shot_foreign_cells *cells, const shot_forei
     if (!number.found || !mark_fits(cells, number.mark)) {
         *readable = shot_cell_is_missing(cell, &cells->settings->missing);
         if (!*readable)
-            not_a_number(cells, column, field, cell, number.found, error);
+            not_a_number(cells, column, field, cell, &number, error);
         else if (says_infinity(cell) && !is_said_missing(cells, cell))
             *value = INFINITY;
         return SHOT_OK;
     }
+    if (is_missing_number(cells, number.value))
+        return SHOT_OK;
     double v = number.value;
     if (column->reading.converts)
         v = shot_column_convert(&column->reading, number.text, number.end, v);
@@ -115,7 +133,12 @@ shot_status shot_foreign_cells_clock(shot_foreign_cells *cells, const shot_cell 
     shot_cell_number number;
     *out = *cell;
     SHOT_TRY(shot_cell_read_number(cell, &cells->scratch, &number));
-    if (number.found && mark_fits(cells, number.mark))
+    if (!number.found)
+        return SHOT_OK;
+    const bool fits = mark_fits(cells, number.mark);
+    if (fits)
         *out = (shot_cell){number.text, (size_t)(number.end - number.text)};
+    else if (shot_cell_may_be_thousands(&number)) /* "1.000" ms among decimal commas */
+        *out = (shot_cell){number.text, 0};
     return SHOT_OK;
 }

@@ -78,6 +78,13 @@ shot_status shot_foreign_clock_read(shot_foreign_clock *clock, const shot_record
     if (!*readable && cell.length == 0)
         shot_fail(error, SHOT_ERR_DATA, "field %zu: the time is missing; every row needs one",
                   clock->column + 1);
+    else if (!*readable && text.length == 0)
+        shot_fail(
+            error, SHOT_ERR_SYNTAX,
+            "field %zu: the time is '%.*s', but the decimal mark is a %s; a mark of thousands "
+            "has to be taken out",
+            clock->column + 1, shot_foreign_cells_shown(cell), cell.text,
+            cells->decimal == ',' ? "comma" : "point");
     else if (!*readable)
         shot_fail(error, SHOT_ERR_SYNTAX,
                   "field %zu: the time is '%.*s', which its clock cannot read", clock->column + 1,

@@ -29,6 +29,7 @@ typedef struct shot_foreign_column {
     char *channel;       /* the name that it gets in the stream */
     shot_column reading; /* of a VALUE */
     bool seen;           /* ... which this shot has had */
+    bool beyond;         /* ... of which a value was told that no sensor of its kind shows */
     shot_text last;      /* of a TEXT: what it said last; of a BY: the shot that runs */
 } shot_foreign_column;
 

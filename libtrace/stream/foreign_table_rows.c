@@ -93,6 +93,26 @@ static void lose_infinity(shot_foreign_table *table, const shot_record *row, siz
                         cell.text);
 }
 
+/* A unit that the title says may be wrong, and a number that no sensor shows may mean no value: the
+ * first one of a column is told.  A shot as it was handed on once is believed. */
+static void tell_beyond(shot_foreign_table *table, const shot_record *row, size_t field,
+                        double value) {
+    shot_foreign_column *column = &table->columns.items[field];
+    const shot_channel_kind *kind = column->reading.kind;
+    if (column->beyond || kind == NULL || !(value < kind->low || value > kind->high) ||
+        shot_foreign_table_is_stream(table))
+        return;
+    column->beyond = true;
+    const shot_cell cell = shot_cell_trimmed(&row->cells[field]);
+    shot_notice_say(&table->shot.notice,
+                    "%s:%zu: field %zu: %s is %g %s, outside %g to %g, as others behind it may be; "
+                    "say another unit with --unit %s=UNIT, or --missing '%.*s' if that means no "
+                    "value",
+                    table->file, row->line, field + 1, column->channel, value, kind->unit,
+                    kind->low, kind->high, column->channel, shot_foreign_cells_shown(cell),
+                    cell.text);
+}
+
 static shot_status read_values(shot_foreign_table *table, const shot_record *row, bool *readable,
                                shot_error *error) {
     size_t channel = 1;
@@ -107,6 +127,7 @@ static shot_status read_values(shot_foreign_table *table, const shot_record *row
             lose_infinity(table, row, i, value, readable, error);
         if (!*readable)
             return SHOT_OK;
+        tell_beyond(table, row, i, *value);
         column->seen = column->seen || !isnan(*value);
     }
     return SHOT_OK;

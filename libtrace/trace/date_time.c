@@ -171,11 +171,32 @@ static bool read_time_of_day(const char **text, const char *end, shot_decimal *s
     return read_fraction(text, end, seconds);
 }
 
+/* Names of the zone of Z. */
+static bool skip_universal_time(const char **text, const char *end) {
+    static const char *const names[] = {"UTC", "GMT", "Z", "z"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        const size_t length = strlen(names[i]);
+        if ((size_t)(end - *text) == length && memcmp(*text, names[i], length) == 0) {
+            *text = end;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "[Europe/Tidewick]" behind the zone's offset says where that offset comes from (RFC 9557, 3.1),
+ * and is no part of the time. */
+static const char *without_suffix(const char *text, const char *end) {
+    const char *open =
+        end > text && end[-1] == ']' ? memchr(text, '[', (size_t)(end - text)) : NULL;
+    return open != NULL ? open : end;
+}
+
 /* Z, +hh:mm, +hhmm, +hh, or nothing.  ISO 8601-1:2019, 5.3.4. */
 static bool read_zone(const char **text, const char *end, int64_t *offset, bool *zoned) {
     *offset = 0;
     *zoned = *text < end;
-    if (*text == end || skip_char(text, end, 'Z') || skip_char(text, end, 'z'))
+    if (*text == end || skip_universal_time(text, end))
         return true;
     int64_t sign = **text == '-' ? -1 : 1;
     if (!skip_char(text, end, '-') && !skip_char(text, end, '+'))
@@ -198,7 +219,10 @@ bool date_time_read(const char *text, const char *end, shot_decimal *seconds, bo
     const char *zone = text;
     while (zone < end && *zone == ' ')
         zone++;
-    if (!read_zone(&zone, end, &offset, zoned)) {
+    const char *last = without_suffix(zone, end);
+    if (last > zone && read_zone(&zone, last, &offset, zoned)) {
+        zone = zone == last ? end : zone;
+    } else if (!read_zone(&zone, end, &offset, zoned)) {
         zone = text;
         *zoned = false;
         offset = 0;

@@ -88,6 +88,15 @@ static void dates_in_their_usual_forms(void **state) {
                        "1.5.2024  6:15:00.7 AM"),
                  TEXTS("1714544100", "1714544100.1", "1714544100.2", "1714544100.3", "1714544100.4",
                        "1714544100.5", "1714544100.6", "1714544100.7"));
+    /* Zones by the names of universal time, and RFC 9557's word on where the offset comes from. */
+    assert_clock(NULL, "",
+                 TEXTS("2024-05-01 06:15:00 UTC", "2024-05-01 06:15:01.5GMT",
+                       "2024-05-01T08:15:02+02:00[Tidewick/Quay]", "2024-05-01T06:15:03Z[u-ca=x]"),
+                 TEXTS("1714544100", "1714544101.5", "1714544102", "1714544103"));
+    assert_clock("date", "",
+                 TEXTS("2024-05-01 06:15:00 UT", "2024-05-01T08:15:02[Tidewick/Quay]+02:00",
+                       "2024-05-01T08:15:02+02:00]"),
+                 TEXTS("unreadable", "unreadable", "unreadable"));
     /* With slashes: AM and PM, or a number over 12, tell which is the month (1714632300 is the next
      * day at 06:45). */
     assert_clock(NULL, "",
