@@ -115,9 +115,9 @@ static shot_clock_leap leap_over(shot_clock *clock, const shot_decimal *now, boo
     shot_clock_leap leap = SHOT_LEAP_NONE;
     if (clock->form == SHOT_CLOCK_DAY)
         leap = leap_midnight(clock, &change);
-    else if (clock->form == SHOT_CLOCK_DATE && !zoned)
+    if (leap == SHOT_LEAP_NONE && shot_clock_needs_origin(clock) && !zoned)
         leap = leap_summer_time(clock, now, &change);
-    else if (clock->form == SHOT_CLOCK_NUMBER && shot_decimal_compare(&change, &zero) < 0)
+    if (clock->form == SHOT_CLOCK_NUMBER && shot_decimal_compare(&change, &zero) < 0)
         leap = leap_wrap(clock, &change);
     if (leap == SHOT_LEAP_NONE && shot_decimal_compare(&change, &zero) > 0)
         clock->step = change;

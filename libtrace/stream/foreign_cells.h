@@ -10,6 +10,7 @@ typedef struct shot_foreign_cells {
     const struct shot_read_settings *settings;
     char decimal;
     shot_text scratch;
+    shot_text dated; /* a time of day with its date */
 } shot_foreign_cells;
 
 /* The value of a cell in its channel's unit; NaN where it is missing, and infinite where the cell

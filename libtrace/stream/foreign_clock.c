@@ -5,9 +5,22 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "stream/foreign_date.h"
+
 /* From about 11 days on a double's spacing is over 1e-10 s, and differences of such times show
  * it: larger clocks get an origin, as in the reader of streams. */
 static const double large_clock = 1e6;
+
+/* What the clock shows in a row that has its cells: with a date before it where there is one. */
+static shot_status text_of(const shot_foreign_clock *clock, const shot_record *row,
+                           shot_foreign_cells *cells, shot_cell *out) {
+    SHOT_TRY(shot_foreign_cells_clock(cells, &row->cells[clock->column], out));
+    if (clock->date == SHOT_NO_COLUMN || clock->date >= row->count)
+        return SHOT_OK;
+    SHOT_TRY(shot_foreign_date_join(&row->cells[clock->date], out, &cells->dated));
+    *out = (shot_cell){cells->dated.bytes, cells->dated.length};
+    return SHOT_OK;
+}
 
 static shot_status guess(shot_foreign_clock *clock, const shot_title *title,
                          const shot_held_records *rows, shot_foreign_cells *cells,
@@ -19,7 +32,7 @@ static shot_status guess(shot_foreign_clock *clock, const shot_title *title,
         const shot_record *row = &rows->items[r];
         shot_cell text = {NULL, 0};
         if (clock->column < row->count)
-            status = shot_foreign_cells_clock(cells, &row->cells[clock->column], &text);
+            status = text_of(clock, row, cells, &text);
         if (status == SHOT_OK)
             status = shot_text_add_bytes(&texts, text.text, text.length);
         readings[r].length = text.length;
@@ -48,6 +61,7 @@ shot_status shot_foreign_clock_settle(shot_foreign_clock *clock,
     const struct shot_read_settings *said = clock->settings;
     clock->clock = (shot_clock){.factor = 1};
     clock->column = columns->time;
+    clock->date = said->clock == NULL ? columns->date : SHOT_NO_COLUMN;
     if (clock->column == SHOT_NO_COLUMN)
         return shot_text_add_format(reasons, "clock: %g rows a second, as --rate says\n",
                                     said->rate);
@@ -73,7 +87,7 @@ shot_status shot_foreign_clock_read(shot_foreign_clock *clock, const shot_record
     if (clock->column == SHOT_NO_COLUMN)
         return shot_decimal_from((double)clock->rows / clock->settings->rate, seconds);
     shot_cell text, cell = shot_cell_trimmed(&row->cells[clock->column]);
-    SHOT_TRY(shot_foreign_cells_clock(cells, &cell, &text));
+    SHOT_TRY(text_of(clock, row, cells, &text));
     *readable = shot_clock_read(&clock->clock, text.text, text.text + text.length, seconds, leap);
     if (!*readable && cell.length == 0)
         shot_fail(error, SHOT_ERR_DATA, "field %zu: the time is missing; every row needs one",

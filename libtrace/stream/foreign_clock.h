@@ -11,6 +11,7 @@ typedef struct shot_foreign_clock {
     const struct shot_read_settings *settings;
     shot_clock clock;
     size_t column;   /* SHOT_NO_COLUMN: rows come at the rate that was said */
+    size_t date;     /* the column of its dates; SHOT_NO_COLUMN: it tells them itself, or none */
     size_t rows;     /* of the shot so far */
     bool has_origin; /* `origin` is subtracted from the readings of the shot */
     shot_decimal origin;

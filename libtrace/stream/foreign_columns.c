@@ -202,8 +202,10 @@ static shot_status find_time(shot_foreign_columns *columns, bool rate, shot_erro
 shot_status shot_foreign_columns_read(const shot_record *titles, const shot_record *units,
                                       const struct shot_read_settings *settings,
                                       shot_foreign_columns *out, shot_error *error) {
-    *out = (shot_foreign_columns){
-        .time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN, .literal = titles->literal};
+    *out = (shot_foreign_columns){.time = SHOT_NO_COLUMN,
+                                  .by = SHOT_NO_COLUMN,
+                                  .date = SHOT_NO_COLUMN,
+                                  .literal = titles->literal};
     out->items = calloc(titles->count, sizeof *out->items);
     if (out->items == NULL)
         return SHOT_ERR_MEMORY;
@@ -244,6 +246,8 @@ shot_status shot_foreign_columns_explain(const shot_foreign_columns *columns, sh
             SHOT_TRY(shot_text_add(reasons, "the clock"));
         else if (column->use == SHOT_USE_BY)
             SHOT_TRY(shot_text_add(reasons, "tells shots apart"));
+        else if (column->use == SHOT_USE_DATE)
+            SHOT_TRY(shot_text_add(reasons, "the date of the clock"));
         else if (column->use == SHOT_USE_TEXT)
             SHOT_TRY(shot_text_add(reasons, "text, marks at its changes"));
         else
@@ -266,5 +270,6 @@ void shot_foreign_columns_free(shot_foreign_columns *columns) {
         shot_text_free(&column->last);
     }
     free(columns->items);
-    *columns = (shot_foreign_columns){.time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN};
+    *columns = (shot_foreign_columns){
+        .time = SHOT_NO_COLUMN, .by = SHOT_NO_COLUMN, .date = SHOT_NO_COLUMN};
 }

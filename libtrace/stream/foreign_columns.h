@@ -16,7 +16,8 @@ typedef enum shot_column_use {
     SHOT_USE_VALUE, /* a channel */
     SHOT_USE_TIME,
     SHOT_USE_TEXT, /* becomes marks at its changes */
-    SHOT_USE_BY    /* tells shots apart */
+    SHOT_USE_BY,   /* tells shots apart */
+    SHOT_USE_DATE  /* the day of a clock that has the time of day alone */
 } shot_column_use;
 
 typedef struct shot_foreign_column {
@@ -26,6 +27,7 @@ typedef struct shot_foreign_column {
     bool mapped;         /* its meaning was said, not guessed */
     const char *odd;     /* of a TEXT: the channel that its title means, though its cells begin like
                           * numbers and are none; NULL: nothing of the kind */
+    bool names_channels; /* of a TEXT: each cell is the title of a channel */
     char *channel;       /* the name that it gets in the stream */
     shot_column reading; /* of a VALUE */
     bool seen;           /* ... which this shot has had */
@@ -33,10 +35,10 @@ typedef struct shot_foreign_column {
     shot_text last;      /* of a TEXT: what it said last; of a BY: the shot that runs */
 } shot_foreign_column;
 
-/* A column with use TIME or BY is at `time` or `by`; NO_COLUMN if there is none. */
+/* A column with use TIME, BY or DATE is at `time`, `by` or `date`; NO_COLUMN if there is none. */
 typedef struct shot_foreign_columns {
     shot_foreign_column *items;
-    size_t count, time, by;
+    size_t count, time, by, date;
     bool literal; /* titles mean what they say */
 } shot_foreign_columns;
 

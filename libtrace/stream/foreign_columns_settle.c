@@ -43,6 +43,31 @@ static bool begins_like_number(const shot_cell *cell) {
     return c.length > sign && c.text[sign] >= '0' && c.text[sign] <= '9';
 }
 
+/* Does the column say in each row what was read, as the long form does (Wickham 2014, 'Tidy Data',
+ * J. Stat. Softw. 59(10))?  Two channels at least, and nothing else. */
+static shot_status look_for_names(shot_foreign_column *column, size_t at, const shot_record *rows,
+                                  size_t row_count) {
+    const shot_channel_kind *first = NULL;
+    bool other = false;
+    column->names_channels = false;
+    for (size_t r = 0; r < row_count; r++) {
+        if (at >= rows[r].count)
+            return SHOT_OK;
+        const shot_cell cell = shot_cell_trimmed(&rows[r].cells[at]);
+        shot_title title = {0};
+        const shot_status status = shot_title_read(cell.text, cell.length, &title);
+        const shot_channel_kind *kind = title.kind;
+        shot_title_free(&title);
+        SHOT_TRY(status);
+        if (kind == NULL || strcmp(kind->name, "time") == 0)
+            return SHOT_OK;
+        first = first == NULL ? kind : first;
+        other = other || kind != first;
+    }
+    column->names_channels = other;
+    return SHOT_OK;
+}
+
 static shot_status settle_use(shot_foreign_columns *columns, size_t at, const shot_record *rows,
                               size_t row_count, const shot_texts *missing, shot_text *scratch) {
     size_t words = 0, numbers = 0, odd = 0;
@@ -60,7 +85,9 @@ static shot_status settle_use(shot_foreign_columns *columns, size_t at, const sh
         holds_text(column, columns->literal, words, numbers) ? SHOT_USE_TEXT : SHOT_USE_VALUE;
     if (column->use == SHOT_USE_TEXT && column->title.kind != NULL && odd == words && words > 0)
         column->odd = column->title.kind->name;
-    return SHOT_OK;
+    return column->use == SHOT_USE_TEXT && !columns->literal
+               ? look_for_names(column, at, rows, row_count)
+               : SHOT_OK;
 }
 
 /* The text without the signs that have a meaning in a stream's header, nor blanks around it. */

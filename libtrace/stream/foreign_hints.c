@@ -68,8 +68,34 @@ static shot_status hint_at_odd_figures(const shot_foreign_columns *columns, shot
     return SHOT_OK;
 }
 
+/* One row a reading: a column names what was read, another has its value, and none is a channel by
+ * its title.  (A machine that says by what it regulates names channels too, beside theirs.) */
+static shot_status hint_at_long_form(const shot_foreign_columns *columns, shot_text *hints) {
+    const shot_foreign_column *names = NULL, *values = NULL;
+    size_t count = 0;
+    for (size_t i = 0; i < columns->count; i++) {
+        const shot_foreign_column *column = &columns->items[i];
+        if (column->use == SHOT_USE_VALUE && column->title.kind != NULL)
+            return SHOT_OK;
+        if (column->use == SHOT_USE_VALUE) {
+            values = column;
+            count++;
+        }
+        if (column->use == SHOT_USE_TEXT && column->names_channels)
+            names = column;
+    }
+    if (names == NULL || values == NULL)
+        return SHOT_OK;
+    return shot_text_add_format(hints,
+                                "column '%s' names what each row tells: one row a reading; say "
+                                "--name-column '%s' --value-column %s%s%s\n",
+                                names->text, names->text, count == 1 ? "'" : "",
+                                count == 1 ? values->text : "COLUMN", count == 1 ? "'" : "");
+}
+
 shot_status shot_foreign_columns_hint(const shot_foreign_columns *columns, shot_text *hints) {
     SHOT_TRY(hint_at_odd_figures(columns, hints));
+    SHOT_TRY(hint_at_long_form(columns, hints));
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted && !columns->literal; i++)
         if (!is_there(columns, wanted[i]))
             SHOT_TRY(hint_at(columns, wanted[i], hints));

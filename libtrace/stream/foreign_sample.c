@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+#include "ascii.h"
+
 /* The sample: so many lines, doubled while they hold few rows, up to so many bytes; more bytes, up
  * to those of the longest line, while there is no row at all and so few lines that they must be
  * long. */
@@ -48,10 +50,22 @@ void shot_foreign_sample_want_more(shot_foreign_sample *self) {
         self->wanted_bytes *= 2;
 }
 
+/* "<log>", "<?xml ..." */
+static bool is_marked_up(const shot_text *text) {
+    size_t i = 0;
+    while (i < text->length && strchr(" \t\r\n", text->bytes[i]) != NULL)
+        i++;
+    return i + 1 < text->length && text->bytes[i] == '<' &&
+           (strchr("?!", text->bytes[i + 1]) != NULL || ascii_is_letter(text->bytes[i + 1]));
+}
+
 shot_status shot_foreign_sample_no_rows(const shot_foreign_sample *self, bool all,
                                         shot_error *error) {
     if (all)
-        return shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the text");
+        return shot_fail(error, SHOT_ERR_SYNTAX, "no rows of numbers were found in the text%s",
+                         is_marked_up(&self->text)
+                             ? ": it looks like XML or HTML; export the log as CSV or JSON"
+                             : "");
     if (self->lines == 0)
         return shot_fail(error, SHOT_ERR_DATA,
                          "the first line is longer than %zu MiB; if it is one line of a table, say "

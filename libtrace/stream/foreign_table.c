@@ -10,6 +10,7 @@
 
 #include <shottrace/trace/stage.h>
 
+#include "stream/foreign_date.h"
 #include "stream/foreign_hints.h"
 #include "stream/metadata_text.h"
 #include "plain_format.h"
@@ -138,6 +139,8 @@ static shot_status tell_hints(shot_foreign_table *table) {
 static shot_status learn(shot_foreign_table *table, shot_text *reasons, shot_error *error) {
     SHOT_TRY(shot_foreign_columns_settle(&table->columns, table->held.items, table->held.count,
                                          &table->settings->missing, error));
+    if (table->settings->clock == NULL)
+        SHOT_TRY(shot_foreign_date_find(&table->columns, table->held.items, table->held.count));
     return shot_foreign_clock_settle(&table->clock, &table->columns, &table->held, &table->cells,
                                      reasons, error);
 }
@@ -409,5 +412,6 @@ void shot_foreign_table_free(shot_foreign_table *table) {
     free(table->values);
     shot_rejects_free(&table->rejects);
     shot_text_free(&table->cells.scratch);
+    shot_text_free(&table->cells.dated);
     free(table);
 }

@@ -17,6 +17,7 @@
 #include "stream/foreign_long.h"
 #include "stream/foreign_recording.h"
 #include "stream/foreign_table.h"
+#include "stream/other_form.h"
 #include "stream/read_settings.h"
 #include "stream/read_unused.h"
 #include "stream/text_encoding.h"
@@ -130,14 +131,24 @@ static shot_status settle_opening(read_source *self, const char *form, shot_erro
     return push_plain(self, self->opening, self->opened, error);
 }
 
+static shot_status refuse_other_form(read_source *self, bool *perhaps, shot_error *error) {
+    const char *words = shot_other_form(self->opening, self->opened, perhaps);
+    return words == NULL ? SHOT_OK : shot_fail(error, SHOT_ERR_DATA, "this is %s", words);
+}
+
 static shot_status take_plain(void *user, const char *bytes, size_t count, shot_error *error) {
     read_source *self = user;
     while (!self->is_text && self->recording == NULL && count > 0) {
         const char *form = "samples without a header, as --raw says";
         self->opening[self->opened++] = *bytes++;
         count--;
-        if (self->settings->raw != NULL ||
-            shot_recording_form(self->opening, self->opened, &form) != SHOT_RECORDING_PERHAPS)
+        bool perhaps = false;
+        const bool raw = self->settings->raw != NULL;
+        if (!raw)
+            SHOT_TRY(refuse_other_form(self, &perhaps, error));
+        if (raw ||
+            (shot_recording_form(self->opening, self->opened, &form) != SHOT_RECORDING_PERHAPS &&
+             !perhaps))
             SHOT_TRY(settle_opening(self, form, error));
     }
     return push_plain(self, bytes, count, error);
