@@ -107,7 +107,7 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     const shot_repeatability *r = &series->found;
     const shot_measure_column *column = &result->groups.table.columns[series->column];
     const double figures[] = {(double)r->moments.n, r->moments.mean,
-                              r->moments.sd,        r->sd_low,
+                              r->scatter,           r->sd_low,
                               r->sd_high,           r->apart,
                               r->limits.low,        r->limits.high,
                               (double)r->outside,   r->enough ? r->trend.slope : NAN,
@@ -121,13 +121,21 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     SHOT_TRY(add_numbers(text, COUNT(change), change));
     SHOT_TRY(add_name(text, shot_name(result, series, r->odd.index, r->enough)));
     SHOT_TRY(add_number(text, series->p_odd));
+    const shot_nested_scatter *p = &r->parts;
+    const double days[] = {count_or_nan(r->days), p->within,       p->within_low,
+                           p->within_high,        p->between,      p->between_low,
+                           p->between_high,       r->apart_within, series->p_days};
+    const double none[COUNT(days)] = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+    SHOT_TRY(add_numbers(text, COUNT(days), r->days > 0 ? days : none));
     return shot_text_add(text, "\n");
 }
 
 shot_status shot_compare_write_series_csv(const shot_compare_result *result, shot_text *text) {
     SHOT_TRY(shot_text_add(text, "measure,unit,n,mean,sd,sd.low,sd.high,apart,limit.low,limit.high,"
                                  "outside,trend,trend.p.corrected,change.at,change.before,"
-                                 "change.after,change.p.corrected,odd,odd.p.corrected\n"));
+                                 "change.after,change.p.corrected,odd,odd.p.corrected,days,within,"
+                                 "within.low,within.high,between,between.low,between.high,"
+                                 "apart.within,days.p.corrected\n"));
     for (size_t i = 0; i < result->series_count; i++)
         SHOT_TRY(add_series(text, result, &result->series[i]));
     return SHOT_OK;

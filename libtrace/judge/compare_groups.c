@@ -267,6 +267,18 @@ static bool share_a_day(const shot_compare_groups *groups, size_t a, size_t b) {
     return false;
 }
 
+bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group) {
+    size_t first = groups->table.shot_count;
+    for (size_t i = 0; i < groups->table.shot_count; i++) {
+        if (groups->table.shots[i].group != group)
+            continue;
+        first = first < groups->table.shot_count ? first : i;
+        if (groups->day[i] != groups->day[first])
+            return false;
+    }
+    return true;
+}
+
 bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b) {
     if (b != COMPARE_USUAL)
         return shot_compare_is_confounded(result, a, b);

@@ -226,7 +226,8 @@ static shot_status add_usual_days(shot_text *text, const shot_compare_result *re
         return add_words(text, 2,
                          "The usual shots are of several days: how far days lie apart is allowed "
                          "for.");
-    if (!shot_compare_is_apart(result, a, COMPARE_USUAL))
+    if (!shot_compare_is_apart(result, a, COMPARE_USUAL) ||
+        !shot_compare_is_of_one_day(&result->groups, COMPARE_USUAL))
         return SHOT_OK;
     return add_words(text, 2,
                      "The usual shots are of one day, and not of this one: how far days lie apart "

@@ -73,9 +73,9 @@ typedef struct shot_compare_series {
     bool counted; /* knees, surges: whole numbers, of which nothing that takes them as normal is
                      told */
     shot_repeatability found;
-    double p_odd, p_trend, p_change; /* corrected */
-    double *values;                  /* in the order of the shots, owned [count] */
-    size_t *shots;                   /* which shot each of them is, owned [count] */
+    double p_odd, p_trend, p_change, p_days; /* corrected */
+    double *values;                          /* in the order of the shots, owned [count] */
+    size_t *shots;                           /* which shot each of them is, owned [count] */
     size_t count;
 } shot_compare_series;
 
@@ -112,6 +112,7 @@ bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t 
 bool shot_compare_order_is_known(const shot_compare_result *result);
 /* True where the difference of the groups may be that of the hours or the days, and it is known. */
 bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b);
+bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group);
 /* The same, also of shots that are held against usual ones of other days. */
 bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b);
 void shot_compare_groups_free(shot_compare_groups *groups);

@@ -57,18 +57,34 @@ bool shot_compare_is_count(const char *measure) {
 /* A few knees or surges a shot are far from normal: what rests on that is no figure of theirs.
  * Ranks and orders are. */
 static void forget_normal(shot_repeatability *r) {
+    r->days = 0;
+    r->parts.p = NAN;
     r->sd_low = r->sd_high = r->apart = r->odd.p = NAN;
     r->limits = (shot_control_limits){NAN, NAN, NAN, NAN};
     r->outside = 0;
     r->last_outside = r->last_run = false;
 }
 
+/* Each day at its own level, where the clocks tell the days. */
+static shot_status find_repeatability(const shot_compare_result *result,
+                                      shot_compare_series *series) {
+    const shot_compare_groups *groups = &result->groups;
+    size_t *day = malloc((series->count + 1) * sizeof *day);
+    if (day == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < series->count; i++)
+        day[i] = groups->day[series->shots[i]];
+    const shot_status status = shot_repeatability_of_days_find(
+        series->values, day, groups->days, series->count, result->settings->level, &series->found);
+    free(day);
+    return status;
+}
+
 static shot_status add_series(shot_compare_result *result, size_t column, size_t group) {
     shot_compare_series *series = &result->series[result->series_count++];
     *series = (shot_compare_series){.column = column, .group = group};
     SHOT_TRY(line_up(&result->groups, series));
-    SHOT_TRY(shot_repeatability_find(series->values, series->count, result->settings->level,
-                                     &series->found));
+    SHOT_TRY(find_repeatability(result, series));
     const char *name = result->groups.table.columns[column].name;
     shot_control_chart_bound(series->values, series->count, shot_measure_least(name),
                              &series->found.limits);
@@ -78,6 +94,7 @@ static shot_status add_series(shot_compare_result *result, size_t column, size_t
     series->p_odd = series->found.odd.p;
     series->p_trend = series->found.trend.p;
     series->p_change = series->found.change.p;
+    series->p_days = series->found.parts.p;
     return SHOT_OK;
 }
 
@@ -106,5 +123,6 @@ shot_status shot_compare_find_series(shot_compare_result *result, shot_error *er
             SHOT_TRY(add_series(result, c, 0));
     SHOT_TRY(correct(result, offsetof(shot_compare_series, p_odd)));
     SHOT_TRY(correct(result, offsetof(shot_compare_series, p_trend)));
+    SHOT_TRY(correct(result, offsetof(shot_compare_series, p_days)));
     return correct(result, offsetof(shot_compare_series, p_change));
 }

@@ -87,7 +87,7 @@ static shot_status say_trend(shot_text *words, const shot_compare_series *series
     int decimals = shot_words_decimals((t->high - t->low) / 2, t->slope);
     SHOT_TRY(shot_text_add(words, "drifts by "));
     SHOT_TRY(shot_words_number(words, t->slope, decimals));
-    SHOT_TRY(shot_text_add(words, " a shot ("));
+    SHOT_TRY(shot_text_add(words, series->found.days_differ ? " a day (" : " a shot ("));
     SHOT_TRY(shot_words_range(words, t->low, t->high, decimals));
     SHOT_TRY(shot_text_add(words, "), "));
     return shot_words_p(words, series->p_trend);
@@ -143,7 +143,7 @@ static shot_status add_signals(shot_text *text, const shot_compare_result *resul
 static shot_status add_figures(shot_text *text, const shot_repeatability *r, int decimals) {
     size_t start = text->length;
     SHOT_TRY(shot_text_add(text, "    "));
-    SHOT_TRY(shot_words_spread(text, r->moments.mean, r->moments.sd, decimals));
+    SHOT_TRY(shot_words_spread(text, r->moments.mean, r->scatter, decimals));
     if (r->moments.sd > 0) {
         SHOT_TRY(shot_words_pad(text, start, SCATTER_COLUMN));
         SHOT_TRY(shot_words_range(text, r->sd_low, r->sd_high, decimals));
@@ -154,6 +154,43 @@ static shot_status add_figures(shot_text *text, const shot_repeatability *r, int
     SHOT_TRY(r->enough ? shot_words_range(text, r->limits.low, r->limits.high, decimals)
                        : shot_text_add(text, r->moments.n < 4 ? "too few shots" : "no scatter"));
     return shot_words_end_line(text);
+}
+
+static bool do_days_differ(const shot_compare_result *result, const shot_compare_series *series) {
+    return series->found.days > 0 && is_likely(result, series->p_days);
+}
+
+/* "within a day 0.9 (0.7 to 1.2), two shots 2.6; from day to day 1.1 (0.5 to 3.3)", where days
+ * differ or the measure was asked for. */
+static shot_status add_day_parts(shot_text *text, const shot_compare_result *result,
+                                 const shot_compare_series *series, int decimals) {
+    const shot_repeatability *r = &series->found;
+    const shot_nested_scatter *p = &r->parts;
+    shot_text words = {0};
+    if (r->days == 0 || (!do_days_differ(result, series) && result->settings->measures.count == 0))
+        return SHOT_OK;
+    shot_status status = shot_text_add(&words, "within a day ");
+    if (status == SHOT_OK)
+        status = shot_words_number(&words, p->within, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, " (");
+    if (status == SHOT_OK)
+        status = shot_words_range(&words, p->within_low, p->within_high, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, "), two shots ");
+    if (status == SHOT_OK)
+        status = shot_words_number(&words, r->apart_within, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&words, "; from day to day, of %zu, ", r->days);
+    if (status == SHOT_OK)
+        status = shot_words_number(&words, p->between, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, " (");
+    if (status == SHOT_OK)
+        status = shot_words_range(&words, p->between_low, p->between_high, decimals);
+    if (status == SHOT_OK)
+        status = shot_text_add(&words, ")");
+    return add_sentence(text, &words, status);
 }
 
 /* Of what is counted: how many a shot, and the fewest and the most. */
@@ -181,7 +218,8 @@ static shot_status add_relative(shot_text *text, const shot_compare_series *seri
     if (series->counted || shot_measure_is_clock(column->name) ||
         shot_measure_least(column->name) != 0 || !(m->sd > 0) || !(m->mean > 0))
         return SHOT_OK;
-    return shot_text_add_format(text, ", scatter %.2g %% of the mean", 100 * m->sd / m->mean);
+    return shot_text_add_format(text, ", scatter %.2g %% of the mean",
+                                100 * series->found.scatter / m->mean);
 }
 
 static shot_status add_series(shot_text *text, const shot_compare_result *result,
@@ -199,6 +237,7 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     SHOT_TRY(shot_text_add(text, "\n"));
     SHOT_TRY(series->counted && r->moments.sd > 0 ? add_counts(text, series, decimals)
                                                   : add_figures(text, r, decimals));
+    SHOT_TRY(add_day_parts(text, result, series, decimals));
     return add_signals(text, result, series, decimals);
 }
 
@@ -313,6 +352,8 @@ static shot_status add_short(shot_text *text, const shot_compare_result *result)
     SHOT_TRY(add_apart(text, result));
     SHOT_TRY(add_those(text, result, "A step in: ", has_step, &found));
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));
+    SHOT_TRY(add_those(text, result, "Days differ by more than their shots in: ", do_days_differ,
+                       &found));
     SHOT_TRY(add_those(text, result, "An odd one out in: ", is_odd, &found));
     SHOT_TRY(add_outside(text, result, enough, &found));
     SHOT_TRY(shot_compare_write_traits(result, 0, 0, text, &found));
@@ -341,11 +382,20 @@ static shot_status add_head(shot_text *text, const shot_compare_result *result) 
     return shot_text_add(text, "control limits\n");
 }
 
-static shot_status add_foot(shot_text *text) {
+static bool is_of_days(const shot_compare_result *result, const shot_compare_series *series) {
+    return series->found.days > 0;
+}
+
+static shot_status add_foot(shot_text *text, const shot_compare_result *result) {
     static const char words[] =
         "Two shots: they differ by more in one case of twenty. Control limits: three sigmas of the "
         "range between neighbours, not corrected for the number of measures; chances are (Holm).";
-    return shot_text_add_wrapped(text, words, 0, 0, SHOT_WORDS_WIDTH);
+    static const char days[] = "Scatter and two shots are those of shots of different days; where "
+                               "days differ, the limits are three scatters.";
+    SHOT_TRY(shot_text_add_wrapped(text, words, 0, 0, SHOT_WORDS_WIDTH));
+    return count_those(result, is_of_days) > 0
+               ? shot_text_add_wrapped(text, days, 0, 0, SHOT_WORDS_WIDTH)
+               : SHOT_OK;
 }
 
 /* ---- the machine ---- */
@@ -396,6 +446,6 @@ shot_status shot_compare_write_series_page(const shot_compare_result *result, sh
         if (result->settings->machine)
             SHOT_TRY(add_causes(text, result, &result->series[i], &technician));
     }
-    SHOT_TRY(add_foot(text));
+    SHOT_TRY(add_foot(text, result));
     return result->settings->machine ? add_machine_foot(text, result, technician) : SHOT_OK;
 }

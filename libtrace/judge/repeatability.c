@@ -18,7 +18,9 @@ static uint64_t draws_for(size_t n) {
 
 static shot_repeatability nothing_yet(const double *x, size_t n) {
     shot_repeatability r = {.moments = shot_moments_find(x, n)};
-    r.sd_low = r.sd_high = r.apart = NAN;
+    r.scatter = r.moments.sd;
+    r.sd_low = r.sd_high = r.apart = r.apart_within = NAN;
+    r.parts = (shot_nested_scatter){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     r.limits = (shot_control_limits){NAN, NAN, NAN, NAN};
     r.odd.p = r.trend.p = r.change.p = NAN;
     return r;

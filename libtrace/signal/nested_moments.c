@@ -66,12 +66,22 @@ shot_status shot_nested_moments_find(const double *y, const size_t *block, size_
 /* A sum of mean squares, each times a weight, and the degrees of freedom of it (Satterthwaite). */
 typedef struct pooled {
     double variance, over; /* over: the sum of squares of its parts, each over its own */
+    double less, more;     /* squares of how far the ends of its interval lie from it */
 } pooled;
 
 static void add_part(pooled *p, double weight, double squares, double df) {
     const double part = df > 0 ? weight * squares / df : 0;
     p->variance += part;
     p->over += df > 0 ? part * part / df : 0;
+}
+
+/* What a part makes the interval of the sum wider by. */
+static void add_doubt(pooled *p, double weight, double squares, double df, double tail) {
+    const double part = weight * squares / df;
+    const double less = part * (1 - df / shot_chi_square_quantile(1 - tail, df));
+    const double more = part * (df / shot_chi_square_quantile(tail, df) - 1);
+    p->less += less * less;
+    p->more += more * more;
 }
 
 static double df_of(const pooled *p) {
@@ -97,6 +107,8 @@ shot_status shot_nested_scatter_find(const shot_nested_moments *m, double level,
     pooled all = {0};
     add_part(&all, 1, m->means_squares, d1);
     add_part(&all, 1 - 1 / m->size, m->within_squares, d2);
+    add_doubt(&all, 1, m->means_squares, d1, tail);
+    add_doubt(&all, 1 - 1 / m->size, m->within_squares, d2, tail);
     shot_nested_scatter s = {
         .within = sqrt(m->within_squares / d2),
         .between = root_beyond(m, 1, d1),
@@ -105,12 +117,12 @@ shot_status shot_nested_scatter_find(const shot_nested_moments *m, double level,
         .between_high =
             root_beyond(m, shot_f_quantile(tail, d1, d2), shot_chi_square_quantile(tail, d1)),
         .overall = sqrt(all.variance),
+        .overall_low = sqrt(all.variance - sqrt(all.less)),
+        .overall_high = sqrt(all.variance + sqrt(all.more)),
         .overall_df = df_of(&all),
         .p = shot_f_tail(m->means_squares / d1 / noise, d1, d2),
     };
     SHOT_TRY(shot_sample_size_sigma(s.within, d2, level, &s.within_low, &s.within_high));
-    SHOT_TRY(
-        shot_sample_size_sigma(s.overall, s.overall_df, level, &s.overall_low, &s.overall_high));
     *out = s;
     return SHOT_OK;
 }

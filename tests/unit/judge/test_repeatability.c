@@ -92,6 +92,64 @@ static void short_and_constant_series_say_so(void **state) {
     assert_int_equal(shot_repeatability_find(NULL, 0, 1, &r), SHOT_ERR_RANGE);
 }
 
+enum { DAYS = 6, A_DAY = 4, ALL = DAYS * A_DAY };
+
+/* Days that scatter as shots do, with `step` from the fourth day on. */
+static shot_repeatability of_days(uint64_t run, double between, double step) {
+    shot_random random = shot_random_at(91, run);
+    double x[ALL];
+    size_t day[ALL];
+    shot_repeatability r;
+    for (size_t d = 0; d < DAYS; d++) {
+        const double level = between * shot_random_normal(&random) + (d < 3 ? 0 : step);
+        for (size_t i = d * A_DAY; i < (d + 1) * A_DAY; i++) {
+            day[i] = d;
+            x[i] = level + shot_random_normal(&random);
+        }
+    }
+    assert_int_equal(shot_repeatability_of_days_find(x, day, DAYS, ALL, 0.95, &r), SHOT_OK);
+    return r;
+}
+
+/* Days that scatter by themselves are no step and no drift of the machine; over single shots two of
+ * three such series would have one.  Intervals and limits are those of shots of different days. */
+static void days_that_scatter_are_no_step(void **state) {
+    enum { RUNS = 300 };
+    int told = 0, held = 0, outside = 0, found = 0, differ = 0;
+    for (uint64_t run = 0; run < RUNS; run++) {
+        const shot_repeatability r = of_days(run, 1, 0);
+        told += r.in_steps ? r.change.p <= 0.05 : r.trend.p <= 0.05;
+        held += r.sd_low <= sqrt(2) && sqrt(2) <= r.sd_high;
+        outside += r.outside > 0;
+        assert_int_equal(r.days, DAYS);
+        assert_true(r.apart > r.apart_within || !r.days_differ);
+        const shot_repeatability stepped = of_days(run, 0, 3);
+        found += stepped.in_steps && stepped.change.p <= 0.05 && stepped.change.first == 3 * A_DAY;
+        differ += of_days(run, 0, 0).days_differ;
+    }
+    assert_true(told <= (0.05 + 4 * sqrt(0.05 * 0.95 / RUNS)) * RUNS);
+    assert_true(held > 0.91 * RUNS && held < 0.99 * RUNS);
+    assert_true(outside < 0.1 * RUNS);
+    assert_true(found > 0.8 * RUNS); /* a step of three scatters is seen all the same */
+    assert_close((double)differ / RUNS, 0.05, 4 * sqrt(0.05 * 0.95 / RUNS));
+}
+
+/* Of one day, or of one shot a day, nothing is new. */
+static void a_day_alone_has_no_parts(void **state) {
+    const double x[] = {7.1, 7.3, 7.2, 7.4, 7.0};
+    const size_t one[] = {0, 0, 0, 0, 0}, each[] = {0, 1, 2, 3, 4};
+    shot_repeatability r, plain;
+    assert_int_equal(shot_repeatability_find(x, 5, 0.95, &plain), SHOT_OK);
+    assert_int_equal(shot_repeatability_of_days_find(x, one, 5, 5, 0.95, &r), SHOT_OK);
+    assert_int_equal(r.days, 0);
+    assert_rel(r.sd_high, plain.sd_high, 0);
+    assert_int_equal(shot_repeatability_of_days_find(x, each, 5, 5, 0.95, &r), SHOT_OK);
+    assert_int_equal(r.days, 0);
+    assert_rel(r.apart, plain.apart, 0);
+    assert_rel(r.scatter, plain.moments.sd, 0);
+    assert_int_equal(shot_repeatability_of_days_find(x, each, 4, 5, 0.95, &r), SHOT_ERR_RANGE);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(handbook_series_has_its_limits),
@@ -99,6 +157,8 @@ int main(void) {
         cmocka_unit_test(with_many_shots_it_is_the_repeatability_limit),
         cmocka_unit_test(odd_one_change_and_last_signal_are_found),
         cmocka_unit_test(short_and_constant_series_say_so),
+        cmocka_unit_test(days_that_scatter_are_no_step),
+        cmocka_unit_test(a_day_alone_has_no_parts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

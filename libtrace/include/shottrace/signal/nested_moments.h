@@ -47,7 +47,9 @@ SHOT_API shot_status shot_nested_moments_find(const double *y, const size_t *blo
  * no block with two values.
  * Sources: ISO 5725-2:1994, 7.4 (repeatability, between-laboratory and reproducibility variance);
  * interval of the part between blocks: Williams 1962, 'A confidence interval for variance
- * components', Biometrika 49:278-281; overall: Satterthwaite 1946, Biometrics Bull. 2:110-114. */
+ * components', Biometrika 49:278-281; overall: Graybill & Wang 1980, 'Confidence intervals on
+ * nonnegative linear combinations of variances', J. Am. Stat. Assoc. 75:869-873; its degrees of
+ * freedom: Satterthwaite 1946, Biometrics Bull. 2:110-114. */
 SHOT_API shot_status shot_nested_scatter_find(const shot_nested_moments *m, double level,
                                               shot_nested_scatter *out);
 
