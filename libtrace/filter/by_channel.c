@@ -106,20 +106,35 @@ static shot_status add_channels(by_channel *self, shot_head *head, shot_error *e
     return SHOT_OK;
 }
 
-static shot_status hand_on_head(by_channel *self, shot_error *error) {
-    shot_head head = {0};
-    if (shot_head_borrow(&self->head, &head) != SHOT_OK)
+static void forget_with(by_channel *self) {
+    shot_head_give_back(&(shot_head){.channel_count = self->own}, &self->with);
+}
+
+static shot_status make_with(by_channel *self, shot_error *error) {
+    if (shot_head_borrow(&self->head, &self->with) != SHOT_OK)
         return out_of_memory(self, error);
-    shot_status status = add_channels(self, &head, error);
-    const double **out = realloc(self->out, head.channel_count * sizeof *out);
-    if (out != NULL)
-        self->out = out;
-    else if (status == SHOT_OK)
-        status = out_of_memory(self, error);
-    if (status == SHOT_OK)
-        status = shot_stage_begin(&self->stage.sink, &head, error);
-    shot_head_give_back(&self->head, &head);
-    return status;
+    self->own = self->head.channel_count;
+    SHOT_TRY(add_channels(self, &self->with, error));
+    const double **out = realloc(self->out, self->with.channel_count * sizeof *out);
+    if (out == NULL)
+        return out_of_memory(self, error);
+    self->out = out;
+    self->with_errors = self->errors;
+    return SHOT_OK;
+}
+
+static shot_status hand_on_head(by_channel *self, shot_error *error) {
+    if (self->with.channels != NULL && self->with_errors != self->errors)
+        forget_with(self);
+    const shot_status status = self->with.channels == NULL ? make_with(self, error) : SHOT_OK;
+    if (status != SHOT_OK) {
+        forget_with(self);
+        return status;
+    }
+    self->with.name = self->head.name;
+    self->with.lines = self->head.lines;
+    self->with.line_count = self->head.line_count;
+    return shot_stage_begin(&self->stage.sink, &self->with, error);
 }
 
 /* ---- rows ---- */
@@ -189,6 +204,8 @@ static shot_status finish_kernels(by_channel *self, shot_error *error) {
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     by_channel *self = (by_channel *)sink;
+    if (!shot_head_same_channels(head, &self->head))
+        forget_with(self);
     if (shot_head_copy_again(head, &self->head) != SHOT_OK ||
         shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
         return out_of_memory(self, error);
@@ -262,6 +279,7 @@ static void release(shot_sink *sink) {
     free(self->gaps);
     free(self->out);
     shot_rows_free(&self->held);
+    forget_with(self);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

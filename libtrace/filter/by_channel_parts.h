@@ -35,6 +35,9 @@ typedef struct by_channel {
     shot_stage stage;
     by_channel_rule rule;
     shot_head head;   /* of the input */
+    shot_head with;   /* ... with the channels added, kept while these are the same; or empty */
+    size_t own;       /* ... of which so many are those of the input */
+    bool with_errors; /* ... and errors are */
     worked *channels; /* owned [count]; kernels are kept from shot to shot */
     size_t count, room;
     bool errors;         /* standard errors are added in this shot */

@@ -273,15 +273,6 @@ static shot_status keep_head(const shot_head *head, shot_head *out) {
     return SHOT_OK;
 }
 
-static bool has_same_channels(const shot_head *a, const shot_head *b) {
-    if (a->channel_count != b->channel_count)
-        return false;
-    for (size_t c = 0; c < a->channel_count; c++)
-        if (strcmp(a->channels[c].name, b->channels[c].name) != 0)
-            return false;
-    return true;
-}
-
 /* The shot has the channels of the one before. */
 static void channels_again(clean_sink *self) {
     if (self->row_gaps != NULL)
@@ -292,7 +283,7 @@ static void channels_again(clean_sink *self) {
 
 static shot_status begin_shot(clean_sink *self, const shot_head *head) {
     const struct clean_settings *settings = self->stage.settings;
-    const bool again = self->part != NULL && has_same_channels(&self->head, head);
+    const bool again = self->part != NULL && shot_head_same_channels(&self->head, head);
     forget_shot(self);
     self->hole = hole_of(settings);
     SHOT_TRY(keep_head(head, &self->head));

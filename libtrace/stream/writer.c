@@ -19,6 +19,9 @@ typedef struct writer {
     shot_sink sink;
     const shot_output *output;
     shot_text text;
+    shot_head
+        headed; /* the channels of the last shot, and its header: the next has mostly the same */
+    shot_text header;
     size_t rows, shots;
 } writer;
 
@@ -43,6 +46,20 @@ static shot_status write_line(writer *self, const char *key, const char *value, 
     return gathered(self, shot_text_add(&self->text, "\n"), error);
 }
 
+static shot_status make_header(writer *self, const shot_head *head) {
+    const shot_head channels = {.channels = head->channels, .channel_count = head->channel_count};
+    if (self->header.length > 0 && shot_head_same_channels(head, &self->headed))
+        return SHOT_OK;
+    shot_text_clear(&self->header);
+    SHOT_TRY(shot_head_copy_again(&channels, &self->headed));
+    return shot_header_write(&self->header, head);
+}
+
+static shot_status write_header(writer *self, const shot_head *head) {
+    SHOT_TRY(make_header(self, head));
+    return shot_text_add_bytes(&self->text, self->header.bytes, self->header.length);
+}
+
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     writer *self = (writer *)sink;
     self->rows = 0;
@@ -50,7 +67,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     SHOT_TRY(write_line(self, "shot", head->name, error));
     for (size_t i = 0; i < head->line_count; i++)
         SHOT_TRY(write_line(self, head->lines[i].key, head->lines[i].value, error));
-    return gathered(self, shot_header_write(&self->text, head), error);
+    return gathered(self, write_header(self, head), error);
 }
 
 static void add_rows(shot_text *text, const shot_block *block, size_t row, size_t rows) {
@@ -114,7 +131,10 @@ static shot_status pause(shot_sink *sink, shot_error *error) {
 }
 
 static void release(shot_sink *sink) {
-    shot_text_free(&((writer *)sink)->text);
+    writer *self = (writer *)sink;
+    shot_text_free(&self->text);
+    shot_text_free(&self->header);
+    shot_head_free(&self->headed);
     free(sink);
 }
 

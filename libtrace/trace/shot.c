@@ -136,7 +136,7 @@ void shot_head_free(shot_head *head) {
     *head = (shot_head){0};
 }
 
-static bool have_same_channels(const shot_head *a, const shot_head *b) {
+bool shot_head_same_channels(const shot_head *a, const shot_head *b) {
     if (a->channel_count != b->channel_count)
         return false;
     for (size_t i = 0; i < a->channel_count; i++)
@@ -148,7 +148,7 @@ static bool have_same_channels(const shot_head *a, const shot_head *b) {
 
 /* Shots of a stream mostly have the same channels. */
 shot_status shot_head_copy_again(const shot_head *head, shot_head *out) {
-    if (!have_same_channels(head, out)) {
+    if (!shot_head_same_channels(head, out)) {
         shot_head_free(out);
         return shot_head_copy(head, out);
     }

@@ -8,6 +8,9 @@
 #ifndef SHOTTRACE_TRACE_SHOT_H
 #define SHOTTRACE_TRACE_SHOT_H
 
+#include <stdbool.h>
+#include <stddef.h>
+
 #include <shottrace/status.h>
 #include <shottrace/trace/channel.h>
 #include <shottrace/trace/text.h>
@@ -37,6 +40,9 @@ SHOT_API void shot_head_free(shot_head *head);
 /* The same over an earlier copy, or a zeroed one, whose memory is used again where it can be; after
  * an error `out` is empty. */
 SHOT_API shot_status shot_head_copy_again(const shot_head *head, shot_head *out);
+
+/* The same names and units in the same order. */
+SHOT_API bool shot_head_same_channels(const shot_head *a, const shot_head *b);
 
 /* A head that borrows all that `head` has; channels can be added to it.  It must be given back
  * while `head` is as it was. */
