@@ -13,6 +13,7 @@
 /* More of that definition (detect/brewing.h). */
 static const double level_excess = 1.03;
 static const double shortest_brew = 1; /* s: what a line keeps when water stops is gone by then */
+static const double pause_share = 1.0 / 3; /* of how fast it rises: common practice, no source */
 static const double gentle = 0.2; /* of the way that is fitted, by which a pump may start gently */
 
 static double highest_over(const shot_channel_view *level, size_t i, double seconds) {
@@ -44,19 +45,46 @@ static double foot_span(const shot_course *course) {
     return fmax(0.5, 2 * course->level.noise.spacing);
 }
 
+/* How a rise looks from its end backwards: by how much the level gains in the time of a foot, at
+ * the most and then at the least, and where that was. */
+typedef struct descent {
+    double most, least, least_t;
+} descent;
+
+static void follow(descent *down, double t, double gain) {
+    if (gain > down->most && !(down->least < pause_share * down->most))
+        *down = (descent){gain, gain, t};
+    else if (gain < down->least)
+        down->least = gain, down->least_t = t;
+}
+
+/* A puck that fills up to a level comes to it ever more slowly, and one that the pump takes from
+ * there rises faster again: between both it was held, though never at rest. */
+static bool has_paused(const descent *down, double gain, double noise) {
+    return down->least < pause_share * down->most && down->least < pause_share * gain &&
+           gain - down->least > 6 * noise;
+}
+
 /* Walk back from `until` as long as the pressure was lower before: to the foot of the rise.  What
  * rises by less than a fiftieth of the plateau in half a second is no main rise; but at a level
  * that could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
 static double foot(const shot_course *course, double from, double until, double plateau) {
     const shot_channel_view *level = &course->level;
     const double span = foot_span(course), main_level = course->rest + shot_main_share * plateau;
-    double least = fmax(0.02 * plateau, 3 * course->level_se);
+    double least = fmax(0.04 * span * plateau, 3 * course->level_se);
     double t = until;
+    descent down = {0, 0, until};
     for (size_t i = shot_view_first(level, until); i-- > 0 && level->t[i] > from;) {
         t = level->t[i];
-        if (level->y[i] < main_level &&
-            level->y[i] - shot_view_at(level, fmax(from, t - span)) < least)
+        const double gain = level->y[i] - shot_view_at(level, fmax(from, t - span));
+        if (level->y[i] < main_level && gain < least)
             break;
+        if (level->y[i] < main_level)
+            follow(&down, t, gain);
+        if (has_paused(&down, gain, course->level_se)) {
+            t = down.least_t;
+            break;
+        }
     }
     return fmax(from, t - span / 2);
 }
@@ -125,7 +153,7 @@ static shot_instant reach_full(const shot_course *course, double from, double to
 /* What the puck is held at when the main rise starts: before it, so that the rise has no part. */
 static double held_level(const shot_course *course, const shot_instant *rise) {
     const shot_channel_view *puck = &course->puck;
-    double until = fmin(rise->at, rise->low), span = fmax(0.5, 4 * puck->noise.spacing);
+    double until = fmin(rise->at, rise->low), span = fmax(0.5, 2 * puck->noise.spacing);
     double mean = shot_view_mean(puck, until - span, until);
     return (isnan(mean) ? shot_view_at(&course->level, rise->at) : mean) - course->rest;
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: where a pause on the way up lasts about as long as a plateau must, the interval of full
- * pressure holds both; a clear pause and a clear plateau keep a short one; a spike is no level. */
+ * pressure holds both; a clear pause and a clear plateau keep a short one; a spike is no level;
+ * a puck that still comes up to the level at which it soaks when the pump goes on has soaked, and a
+ * slow log finds where that ends. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -64,9 +66,42 @@ static void a_spike_at_the_end_moves_no_plateau(void **state) {
         }
 }
 
+/* From 5 s on to 2.2 bar, from `on` to 9 bar, each with a time constant of half a second: after
+ * 1.3 s the level still gains 0.33 bar/s.  The pump gives what the puck takes, and 3 ml/s from
+ * there on. */
+static void expect_soak(double on, double rate, double near) {
+    shot_random random = shot_random_at(33, (uint64_t)rate);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 35 * rate; i++) {
+        const double t = i / rate, into = t - 5, later = t - on;
+        const double low = into > 0 ? 2.2 * (1 - exp(-into / 0.5)) : 0;
+        const double high = later > 0 ? 6.8 * (1 - exp(-later / 0.5)) : 0;
+        const double off = t > 30 ? exp(-(t - 30) / 0.1) : 1;
+        const double water = t < 2 || t > 30 ? 0 : t < 5 ? 6 : later < 0 ? 2 + 4 * exp(-into) : 3;
+        shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
+                             (low + high) * off + 0.01 * shot_random_normal(&random),
+                             water + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_log("segment", &text);
+    const char *ramp = last_line(got.out.bytes, "ramp");
+    assert_non_null(last_line(got.out.bytes, "soak"));
+    assert_close(mark_number(ramp, "from"), on, near);
+    assert_true(mark_number(ramp, "from.low") <= on && on <= mark_number(ramp, "from.high"));
+    feed_free(&got);
+}
+
+static void a_pause_that_never_rests_is_a_soak(void **state) {
+    expect_soak(6.3, 10, 0.3);
+    expect_soak(6.3, 5, 0.3);
+    expect_soak(9, 2, 0.6);
+    expect_soak(9, 1, 1);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_of_three_seconds_may_be_a_plateau),
+        cmocka_unit_test(a_pause_that_never_rests_is_a_soak),
         cmocka_unit_test(a_spike_at_the_end_moves_no_plateau),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
