@@ -161,13 +161,13 @@ static shot_status work_on(by_channel *self, worked *one, const shot_block *bloc
 
 /* ---- the end of a shot ---- */
 
-/* Estimate the noise of what was watched. */
+/* The noise of what was watched: as told, or estimated. */
 static void learn_noise(by_channel *self) {
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
         one->learned = is_watched(self, one) && noise_watch_estimate(&one->noise, &one->found);
         if (one->learned && isnan(one->sd))
-            one->sd = one->found.sd * sqrt(one->found.inflation);
+            one->sd = standard_errors_by(&self->head, one->name, &one->found);
     }
 }
 

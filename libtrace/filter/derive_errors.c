@@ -117,22 +117,15 @@ shot_status derive_errors_watch(derive_errors *errors, const shot_block *block) 
     return SHOT_OK;
 }
 
-/* A line tells the sd and how long noise lasts; how many samples that are, the samples tell. */
-static double inflation_of(const shot_noise_line *line, double spacing) {
-    const double r = line->correlation > 0 ? exp(-spacing / line->correlation) : 0;
-    return (1 + r) / (1 - r);
-}
-
 void derive_errors_learn(derive_errors *errors) {
     for (derive_channel c = 0; c < DERIVE_CHANNELS; c++) {
         derive_noise *noise = &errors->of[c];
         shot_noise found;
         if (!noise->learns || !noise_watch_estimate(&noise->watch, &found))
             continue;
-        const double inflation =
-            noise->told ? inflation_of(&noise->line, found.spacing) : found.inflation;
         noise->sd = noise->told ? noise->line.sd : found.sd;
-        noise->summed = noise->sd * sqrt(inflation);
+        noise->summed = noise->told ? standard_errors_of_line(&noise->line, found.spacing)
+                                    : found.sd * sqrt(found.inflation);
     }
 }
 

@@ -27,6 +27,7 @@ void resample_choose_errors(resampler *self) {
             continue;
         one->fault = error_basis_fault(&self->head, name);
         one->wanted = one->fault == NULL;
+        one->watched = one->watched || (one->wanted && isnan(one->sd));
         self->wait = self->wait || (one->wanted && isnan(one->sd));
     }
 }
@@ -50,7 +51,8 @@ void resample_learn_noise(resampler *self) {
     for (size_t c = 0; c < self->count; c++)
         if (self->errors[c].wanted && isnan(self->errors[c].sd) &&
             noise_watch_estimate(&self->noise[c], &found))
-            self->errors[c].sd = found.sd * sqrt(found.inflation);
+            self->errors[c].sd =
+                standard_errors_by(&self->head, self->head.channels[c + 1].name, &found);
 }
 
 /* Why there are no errors where they were asked for. */

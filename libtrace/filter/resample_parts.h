@@ -22,7 +22,7 @@ typedef struct wanted_errors {
     bool wanted;       /* a column is added */
     const char *fault; /* or why none is, borrowed from the head; NULL: nobody wants one */
     double sd;         /* of a sample, correlation allowed for; NaN while unknown */
-    bool watched;      /* nobody has told its noise, which it has */
+    bool watched;      /* nobody has told its noise, which it has, or not all that is wanted */
 } wanted_errors;
 
 typedef struct resampler {

@@ -4,12 +4,22 @@
 #ifndef SHOT_FILTER_STANDARD_ERRORS_H
 #define SHOT_FILTER_STANDARD_ERRORS_H
 
+#include <shottrace/signal/noise.h>
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/shot.h>
 #include <shottrace/trace/sink.h>
 
 /* The standard deviation of a sample that a noise line of the head tells, if it tells of white
- * noise; NaN where it has to be estimated, for no line or for correlated noise. */
+ * noise; NaN where samples are waited for: to estimate it where there is no line, or to tell how
+ * many of them the time is in which told noise is correlated. */
 double standard_errors_told(const shot_head *head, const char *channel);
+
+/* The standard deviation by which sums of samples of that spacing are uncertain: what the line
+ * tells, times the root of the most by which correlation can inflate a variance. */
+double standard_errors_of_line(const shot_noise_line *line, double spacing);
+
+/* The same of the channel: by its line in the head, or else by what was found in its samples. */
+double standard_errors_by(const shot_head *head, const char *channel, const shot_noise *found);
 
 /* The column of a channel's standard errors, NAME.se; -1 if there is none. */
 ptrdiff_t standard_errors_channel(const shot_head *head, const char *channel);
