@@ -119,7 +119,7 @@ static shot_status long_window(double frequency, size_t order, size_t *half) {
     SHOT_TRY(shot_savgol_cutoff(LONG, order, &cutoff));
     const double wanted = ((2 * LONG + 1) * cutoff / frequency - 1) / 2;
     if (wanted > LONG)
-        *half = (size_t)round(fmin(wanted, MOST));
+        *half = (size_t)round(fmin(wanted, fmin(MOST, (double)(SIZE_MAX / 4))));
     return SHOT_OK;
 }
 

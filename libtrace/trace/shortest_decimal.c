@@ -29,6 +29,7 @@ const double shot_exact_power_of_ten[SHOT_LAST_EXACT_POWER + 1] = {
     1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
     1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
+#ifdef __SIZEOF_INT128__
 /* By the shift; the test works them out. */
 const shortest_decimal_scale shortest_decimal_scales[SHORTEST_DECIMAL_MOST + 1] = {
     {UINT64_C(0x1000000000000000), 0},  {UINT64_C(0x5000000000000000), 1},
@@ -67,3 +68,4 @@ const shortest_decimal_scale shortest_decimal_scales[SHORTEST_DECIMAL_MOST + 1] 
     {UINT64_C(0x15af1d78b58c4000), 20}, {UINT64_C(0x6c6b935b8bbd4000), 21},
     {UINT64_C(0x3635c9adc5dea000), 21}, {UINT64_C(0x1b1ae4d6e2ef5000), 21},
 };
+#endif
