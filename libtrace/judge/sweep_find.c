@@ -122,13 +122,28 @@ static void move_to_settings(shot_sweep_points *p, const shot_vertex *v) {
     }
 }
 
+/* Of settings that had days of their own the shots of a day are one piece of news. */
+static shot_status find_peak_of_days(shot_sweep_result *result) {
+    const size_t room = result->points.count + 1;
+    double *x = malloc(room * sizeof *x), *y = malloc(room * sizeof *y);
+    shot_status status = SHOT_ERR_MEMORY;
+    if (x != NULL && y != NULL)
+        status = shot_peak_find(x, y, shot_sweep_day_means(result, x, y), result->settings->level,
+                                &result->peak);
+    free(x);
+    free(y);
+    return status;
+}
+
 static shot_status find_peak(shot_sweep_result *result) {
     shot_sweep_points *p = &result->points;
     shot_vertex first;
     shot_status status = shot_vertex_fit(p->x, p->y, p->count, result->settings->level, &first);
     if (status == SHOT_OK) {
         move_to_settings(p, &first);
-        status = shot_peak_find(p->x, p->y, p->count, result->settings->level, &result->peak);
+        status = result->by_day
+                     ? find_peak_of_days(result)
+                     : shot_peak_find(p->x, p->y, p->count, result->settings->level, &result->peak);
     }
     result->fitted = status == SHOT_OK;
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
@@ -181,9 +196,10 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
     SHOT_TRY(find_column(table, s->y, &result->y, error));
     SHOT_TRY(collect(result));
     SHOT_TRY(find_settings(result, &result->points));
+    result->by_day = shot_sweep_is_by_day(result);
     SHOT_TRY(find_peak(result));
     find_order(result);
-    if (result->fitted)
+    if (result->fitted && !result->by_day)
         find_drift(result);
     return SHOT_OK;
 }

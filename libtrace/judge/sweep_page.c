@@ -259,6 +259,10 @@ static bool is_full(const shot_sweep_points *p) {
     return p->setting_count >= 5;
 }
 
+static bool is_in_order(const shot_sweep_result *result) {
+    return result->p_order <= 1 - result->settings->level;
+}
+
 static shot_status say_short_peak(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
     const int decimals = decimals_of_place(peak);
@@ -274,7 +278,9 @@ static shot_status say_short_peak(shot_text *words, const shot_sweep_result *res
     SHOT_TRY(add_quantity(words, peak->place, decimals, unit));
     SHOT_TRY(shot_text_add(words, " ("));
     SHOT_TRY(shot_words_range(words, peak->low, peak->high, decimals));
-    return shot_text_add(words, ").");
+    return shot_text_add(words, is_in_order(result) && result->groups.by_clock
+                                    ? "), by the setting or by the hour."
+                                    : ").");
 }
 
 static shot_status say_short_open(shot_text *words, const shot_sweep_result *result) {
@@ -344,10 +350,6 @@ static shot_status say_drift(shot_text *words, const shot_sweep_result *result) 
     return shot_text_add(words, ").");
 }
 
-static bool is_in_order(const shot_sweep_result *result) {
-    return result->p_order <= 1 - result->settings->level;
-}
-
 static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
     shot_text words = {0};
     return add_sentence(
@@ -358,6 +360,18 @@ static shot_status add_order(shot_text *text, const shot_sweep_result *result) {
                              result->groups.by_clock ? "pulled in their order"
                                                      : "read in their order",
                              result->groups.by_clock ? "so" : "and if they were pulled so,"));
+}
+
+static shot_status add_days(shot_text *text, const shot_sweep_result *result) {
+    shot_text words = {0};
+    return result->by_day
+               ? add_sentence(text, &words,
+                              shot_text_add(&words,
+                                            "Most settings had days of their own: the shots "
+                                            "of a day count as one, since they do not "
+                                            "show how far days lie apart. Pull every "
+                                            "setting on each day."))
+               : SHOT_OK;
 }
 
 static shot_status add_drift(shot_text *text, const shot_sweep_result *result) {
@@ -407,6 +421,7 @@ shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *te
     SHOT_TRY(add_title(text, result));
     if (in_order && known)
         SHOT_TRY(add_order(text, result));
+    SHOT_TRY(add_days(text, result));
     SHOT_TRY(add_short(text, result));
     if (result->points.count > 0)
         SHOT_TRY(add_settings(text, result));

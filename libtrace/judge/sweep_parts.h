@@ -30,6 +30,7 @@ typedef struct shot_sweep_result {
     size_t x, y;         /* columns */
     size_t ended_before; /* shots whose log was over at the time of --at */
     shot_sweep_points points;
+    bool by_day; /* most settings had days of their own: the fit is of the means of each day's */
     bool fitted; /* else there were too few shots or settings, and `peak` says nothing */
     shot_peak peak;
     double p_order;   /* two-sided, of the settings against the order; NaN if that is not known */
@@ -39,6 +40,16 @@ typedef struct shot_sweep_result {
 /* Find the figures of result->settings in result->groups.  SHOT_ERR_DATA with a sentence. */
 shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error);
 void shot_sweep_result_free(shot_sweep_result *result);
+
+/* --- sweep_days.c --- */
+
+/* True where the shots are of several days, and the settings lie apart mostly between them. */
+bool shot_sweep_is_by_day(const shot_sweep_result *result);
+/* The mean of each day's shots of a setting, for a point each; returns how many there are.
+ *   x, y  out [points] */
+size_t shot_sweep_day_means(const shot_sweep_result *result, double *x, double *y);
+
+/* --- the forms --- */
 
 shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *text);
 /* At which settings shots channelled; nothing where none did, or nobody looked. */

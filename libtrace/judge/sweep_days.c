@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A sweep over several days: repeats of one day do not show how far days lie apart. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "judge/sweep_parts.h"
+
+/* Less than this of how far the settings lie apart within days, and what a day does looks like the
+ * setting's doing (common practice, no source). */
+static const double mostly_within = 0.5;
+
+static size_t day_of(const shot_sweep_result *result, size_t point) {
+    return result->groups.day[result->points.shot[point]];
+}
+
+/* The sum of squares of the settings about their mean over the points of a day, or of all. */
+static double squares_of(const shot_sweep_result *result, size_t day, bool all) {
+    const shot_sweep_points *p = &result->points;
+    double count = 0, mean = 0, squares = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        if (!all && day_of(result, i) != day)
+            continue;
+        const double step = p->setting[i] - mean;
+        mean += step / ++count;
+        squares += step * (p->setting[i] - mean);
+    }
+    return squares;
+}
+
+bool shot_sweep_is_by_day(const shot_sweep_result *result) {
+    const shot_compare_groups *groups = &result->groups;
+    double within = 0;
+    if (!groups->by_clock || groups->days < 2)
+        return false;
+    for (size_t day = 0; day < groups->days; day++)
+        within += squares_of(result, day, false);
+    return within < mostly_within * squares_of(result, 0, true);
+}
+
+/* Both of one day and setting. */
+static bool are_one(const shot_sweep_result *result, size_t i, size_t j) {
+    return day_of(result, i) == day_of(result, j) &&
+           result->points.setting[i] == result->points.setting[j];
+}
+
+size_t shot_sweep_day_means(const shot_sweep_result *result, double *x, double *y) {
+    const shot_sweep_points *p = &result->points;
+    size_t count = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        bool first = true;
+        double n = 0, sum_x = 0, sum_y = 0;
+        for (size_t j = 0; j < p->count; j++) {
+            if (!are_one(result, i, j))
+                continue;
+            first = first && j >= i;
+            n++;
+            sum_x += p->x[j];
+            sum_y += p->y[j];
+        }
+        if (!first)
+            continue;
+        x[count] = sum_x / n;
+        y[count++] = sum_y / n;
+    }
+    return count;
+}
