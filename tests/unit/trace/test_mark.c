@@ -31,6 +31,7 @@ static void an_id_is_the_first_letters_and_a_free_number(void **state) {
     check_id(&list, "knee", "k1");
     check_id(&list, "first-drip", "fd1");
     check_id(&list, "First-Drip", "fd1");
+    check_id(&list, "Zeal-Azure", "za1"); /* small, to both ends of the alphabet */
     add(&list, "knee", "k1", NULL);
     add(&list, "knee", "k3", NULL);
     check_id(&list, "knee", "k2");
