@@ -332,6 +332,22 @@ static shot_status move_to_later_fall(const shot_course *course, double stops, d
     return SHOT_OK;
 }
 
+/* A log may end with the row that shows the stop: no water runs in it, and the puck has lost a
+ * quarter of its pressure. */
+static bool ends_with_stop(const shot_course *course) {
+    static const double part = 0.75; /* common practice, no source */
+    const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
+    if (puck->n < 5 || flow->n < 5)
+        return false;
+    const size_t p = puck->n - 1, q = flow->n - 1;
+    const double brewed = puck->t[p - 1];
+    const double ran = shot_view_mean(flow, brewed - seconds_before, brewed) - course->flow_rest;
+    const double up = shot_view_mean(puck, brewed - seconds_before, brewed) - course->rest;
+    return flow->t[q] >= puck->t[p] && ran > 10 * flow_level_se(course) &&
+           flow->y[q] - course->flow_rest < next_to_nothing * ran &&
+           puck->y[p] - course->rest < part * up - 3 * puck->noise.sd;
+}
+
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
@@ -341,7 +357,7 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
         stops = last_brewing(course, out->full.at);
     double about = fall_near(course, out->full.at, stops, pressed);
     if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
-        puck->y[last] > course->rest + shot_no_pressure)
+        puck->y[last] > course->rest + shot_no_pressure && !ends_with_stop(course))
         return SHOT_OK;
     shot_instant shut = {NAN, NAN, NAN}, falls;
     SHOT_TRY(fall_start(puck, about, course->rest, slack, &falls));

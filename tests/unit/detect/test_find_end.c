@@ -2,7 +2,8 @@
 /* Protects: a brew whose pressure and flow are let go of evenly ends where the pressure falls at
  * once, and its interval reaches back to where the flow went; one whose pressure was eased off just
  * before, with water running on, ends where it falls for good; one that ends in a hole of the log
- * may have ended anywhere in it; and one low row of a noisy meter is no end. */
+ * may have ended anywhere in it; one low row of a noisy meter is no end; and a log that ends with
+ * the row that shows the stop tells it, one that ends with a low row of one channel does not. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -162,6 +163,39 @@ static void a_lone_low_row_of_the_flow_is_no_end(void **state) {
     }
 }
 
+/* 9 bar and 2 ml/s until 30.3 s; rows until 31 s, of which the last alone shows more than the brew.
+ */
+static feed ends_at_once(double rate, double last_pressure, double last_flow) {
+    shot_random random = shot_random_at(35, (uint64_t)rate);
+    shot_text text = {0};
+    const int last = (int)ceil(30.3 * rate);
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i <= last; i++) {
+        const double t = i / rate, water = t < 2 ? 0 : t < 5 ? 6 : 2;
+        const double bar = t < 5 ? 0 : 9 * (1 - exp(-(t - 5) / 0.5));
+        shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
+                             (i == last ? last_pressure : bar) + 0.03 * shot_random_normal(&random),
+                             (i == last ? last_flow : water) + 0.05 * shot_random_normal(&random));
+    }
+    return feed_log("segment", &text);
+}
+
+static void the_last_row_may_show_the_stop(void **state) {
+    static const double rates[] = {1, 2, 5};
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++) {
+        feed got = ends_at_once(rates[r], 3, 0);
+        const char *brew = last_line(got.out.bytes, "brew");
+        assert_close(mark_number(brew, "to"), 30.3, 0.6 / rates[r]);
+        assert_true(mark_number(brew, "to.low") <= 30.3 && 30.3 <= mark_number(brew, "to.high"));
+        feed_free(&got);
+        feed eased = ends_at_once(rates[r], 3, 2), blink = ends_at_once(rates[r], 9, 0);
+        assert_non_null(strstr(eased.out.bytes, "no end of the brew"));
+        assert_non_null(strstr(blink.out.bytes, "no end of the brew"));
+        feed_free(&eased);
+        feed_free(&blink);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_taper_ends_where_the_pressure_falls),
@@ -169,6 +203,7 @@ int main(void) {
         cmocka_unit_test(a_fall_within_a_row_began_in_it),
         cmocka_unit_test(an_end_that_nobody_saw_is_anywhere_in_the_hole),
         cmocka_unit_test(a_lone_low_row_of_the_flow_is_no_end),
+        cmocka_unit_test(the_last_row_may_show_the_stop),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
