@@ -299,20 +299,21 @@ static void print_kind(live_finding which, const live_score *s) {
     if (s->events == 0 || s->sent == 0)
         return;
     shot_proportion_wilson(s->in_time, s->events, 0.95, &low, &high);
-    printf("%-14s %6zu  %4.1f s %.3f [%.3f, %.3f]  %.3f  %6.2f %5.2f %5.2f  %6.3f %6.3f %6.3f",
-           live_finding_name(which), s->events, live_finding_limit(which), (double)s->in_time / n,
-           low, high, (double)s->told / n, numbers_quantile(&s->delay, 0.1),
-           numbers_median(&s->delay), numbers_quantile(&s->delay, 0.9),
-           (double)s->misplaced / shots, (double)s->withdrawn / shots,
-           (double)s->withdrawn_true / shots);
+    printf(
+        "%-14s %6zu  %4.1f s %.3f [%.3f, %.3f]  %.3f  %6.2f %5.2f %5.2f %5.2f  %6.3f %6.3f %6.3f",
+        live_finding_name(which), s->events, live_finding_limit(which), (double)s->in_time / n, low,
+        high, (double)s->told / n, numbers_quantile(&s->delay, 0.1), numbers_median(&s->delay),
+        numbers_quantile(&s->delay, 0.9), numbers_quantile(&s->delay, 1),
+        (double)s->misplaced / shots, (double)s->withdrawn / shots,
+        (double)s->withdrawn_true / shots);
     if (s->judged > 0)
         printf("  could be %.3f", (double)s->could / (double)s->judged);
     printf("\n");
 }
 
 static void print_kinds(const char *title, const findings_score *score) {
-    printf("\n%-14s %6s  %-28s %6s  %-19s  a shot: misplaced, withdrawn, of these true\n", title,
-           "events", "told within, share, 95 %", "told", "delay 10 50 90 %, s");
+    printf("\n%-14s %6s  %-28s %6s  %-25s  a shot: misplaced, withdrawn, of these true\n", title,
+           "events", "told within, share, 95 %", "told", "delay 10 50 90 100 %, s");
     for (int which = 0; which < LIVE_COUNT; which++)
         print_kind((live_finding)which, &score->live[which]);
     if (score->failures > 0)
