@@ -16,6 +16,7 @@ static const double reach = 1.2, step = 0.05; /* s around a candidate that are t
 static const double finest = 0.002;           /* s; no log shows an onset better */
 static const double credible = 1e-3;          /* beside the most credible trial */
 static const double finer = 0.7;              /* by which steps must shrink to be worth a trial */
+static const double agree = 3; /* standard errors of their difference: two channels do */
 enum {
     ROUGH_FORMS = CONDUCTANCE_GENTLE + 1, /* forms that differ much */
     FORMS = CONDUCTANCE_LATE + 1,
@@ -49,6 +50,26 @@ static shot_status doubt(surge_scan *scan, const conductance_opening *opening,
  * as a share: what those samples tell of it among all. */
 static double size_misfit(const surge_shown *shown) {
     return shown->squares > 0 ? surge_misfit * shown->opening / shown->squares : 0;
+}
+
+/* What each channel says of the gain by itself.  Where two clearly contradict each other, one shows
+ * something else besides: water that leaves beside the puck, a clock that is off, a basket that
+ * drains slowly.  Nothing tells which, so that their errors count for as much as would make them
+ * agree: the Birge ratio (Birge 1932, 'The calculation of errors by the method of least squares',
+ * Phys. Rev. 40:207-227). */
+static double contradiction(const surge_scan *scan, const conductance_opening *opening) {
+    double gain[2], variance[2];
+    for (size_t k = 0; k < scan->channel_count; k++) {
+        const surge_channel *channel = &scan->channels[k];
+        conductance_evidence e[CONDUCTANCE_LANES];
+        surge_channel_weigh(channel, opening, 1, channel->added, e);
+        if (!(e[0].square > 0) || !(e[0].base > 0) || scan->channel_count < 2)
+            return 1;
+        gain[k] = e[0].along / e[0].square / e[0].base;
+        variance[k] = 1 / e[0].square / (e[0].base * e[0].base);
+    }
+    const double ratio = fabs(gain[1] - gain[0]) / sqrt(variance[0] + variance[1]);
+    return ratio > agree ? ratio : 1;
 }
 
 /* ---- what is tried ---- */
@@ -247,6 +268,7 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
         trials.size_misfit = size_misfit(&shown);
+        trials.contradiction = contradiction(scan, &trials.items[trials.best].opening);
         trials.base_se = shown.squares > 0 ? sqrt(shown.base) / shown.squares : 0;
         *out = summary(&trials, level);
         out->sooner = sooner;

@@ -136,8 +136,10 @@ static void weigh(const surge_grid *grid, surge_trials *all) {
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
     table tables[2] = {{.items = NULL}, {.items = NULL}};
     const size_t most = grid->onsets * shape_count(grid) * grid->drains * grid->gates;
-    *out = (surge_trials){
-        .items = malloc(most * sizeof *out->items), .step = grid->step, .evidence = -INFINITY};
+    *out = (surge_trials){.items = malloc(most * sizeof *out->items),
+                          .step = grid->step,
+                          .evidence = -INFINITY,
+                          .contradiction = 1};
     shot_status status = out->items != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         status = fill(&scan->channels[k], grid, &tables[k]);
@@ -183,7 +185,8 @@ static double end_below(const surge_trials *all, const surge_trial *one, double 
 static double loss_below(const surge_trials *all, const surge_trial *one, double x) {
     const double gain = x < 1 ? x / (1 - x) : INFINITY;
     const double ratio = all->base_se * sqrt(fmax(gain, 0) * (2 + gain));
-    const double se = hypot(one->gain_se, hypot(all->size_misfit * one->gain, ratio));
+    const double se =
+        hypot(one->gain_se * all->contradiction, hypot(all->size_misfit * one->gain, ratio));
     return x < 1 ? shot_normal_tail((one->gain - gain) / se) : 1;
 }
 

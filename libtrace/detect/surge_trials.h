@@ -36,7 +36,8 @@ typedef struct surge_trials {
                         drains and gates, summed over onsets a second and over shapes */
     double
         size_misfit; /* error of the gains besides their standard errors, as a share; 0 at first */
-    double base_se;  /* standard error of the conductance before, as a share; 0 at first */
+    double contradiction; /* by which the standard errors are larger since channels disagree */
+    double base_se;       /* standard error of the conductance before, as a share; 0 at first */
 } surge_trials;
 
 /* Try all of `grid` with the filters as they are.

@@ -22,6 +22,7 @@ typedef struct plan {
     double raised;      /* and here raised */
     double room;        /* ml/bar that the room over the puck takes as it is */
     double earlier;     /* s by which either begins earlier */
+    double leaks;       /* ml/s, that pass the puck from 18 s on and miss the cup */
     double knock;       /* g, on the scale, at 20 s */
     double hand;        /* g, with which it leans on the scale from 20 to 21.2 s */
     double put;         /* g, put beside the cup at 20 s, to stay */
@@ -124,7 +125,8 @@ static inline shot_text write(const plan *p) {
         if (p->meter)
             add_cell(&text,
                      p->in_turn && i % 2 == 0 ? NAN
-                                              : shown_flow(p, t, &meter) + noise + hit * p->spike,
+                                              : shown_flow(p, t, &meter) + noise + hit * p->spike +
+                                                    p->leaks * ramp(t, 18, 0.3),
                      100);
         if (p->scale && (p->hangs == 0 || t < p->hangs))
             shown = weight + 0.05 * shot_random_normal(&random) + ring;

@@ -16,7 +16,8 @@ static double fieller(double gain, double se, double v, double z, double sign) {
 static void expect_fieller(double gain, double se, double base_se) {
     const double z = 1.959963984540054; /* of 95 % */
     surge_trial one = {.gain = gain, .gain_se = se, .score = gain / se, .weight = 1};
-    const surge_trials trials = {.items = &one, .count = 1, .step = 0.01, .base_se = base_se};
+    const surge_trials trials = {
+        .items = &one, .count = 1, .step = 0.01, .contradiction = 1, .base_se = base_se};
     const surge_figure loss = surge_trials_loss(&trials, 0.95);
     assert_close(loss.mean, gain / (1 + gain), 1e-12);
     assert_close(loss.low, fieller(gain, se, base_se * base_se, z, -1), 1e-6);
@@ -34,7 +35,8 @@ static void a_size_is_a_ratio(void **state) {
 /* A base that may be nothing, two standard errors being more than all of it, tells no upper end. */
 static void from_nothing_known_all_may_be_lost(void **state) {
     surge_trial one = {.gain = 1, .gain_se = 0.6, .score = 1.7, .weight = 1};
-    const surge_trials trials = {.items = &one, .count = 1, .step = 0.01, .base_se = 0.6};
+    const surge_trials trials = {
+        .items = &one, .count = 1, .step = 0.01, .contradiction = 1, .base_se = 0.6};
     assert_close(surge_trials_loss(&trials, 0.95).high, 1, 1e-6);
 }
 
