@@ -8,6 +8,7 @@
 #include <stdbool.h>
 
 #include <shottrace/trace/stage.h>
+#include <shottrace/trace/text.h>
 
 /* What works on one channel.  `next` gives one result for each sample pushed, in order.  A kernel
  * that cannot work on this channel says so at its `finish`, with the error filled, so that the rows
@@ -28,6 +29,8 @@ typedef struct channel_kernel_calls {
     shot_status (*push_block)(void *kernel, const double *t, const double *y, size_t n);
     /* ... and the results known, at most `room` of them, in less time than one by one. */
     shot_status (*take)(void *kernel, size_t room, double *value, double *gain, size_t *count);
+    /* NULL, or what it took for this shot that no option says, for a note; no words if nothing. */
+    shot_status (*describe)(const void *kernel, shot_text *words);
 } channel_kernel_calls;
 
 typedef struct channel_kernel {

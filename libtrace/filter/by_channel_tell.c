@@ -31,10 +31,25 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
     return SHOT_OK;
 }
 
+static shot_status tell_choice(by_channel *self, const worked *one, shot_error *error) {
+    const channel_kernel_calls *calls = one->kernel.calls;
+    shot_text words = {0};
+    if (calls->describe == NULL)
+        return SHOT_OK;
+    shot_status status = calls->describe(one->kernel.object, &words);
+    if (status == SHOT_OK && words.length > 0)
+        status = shot_sink_say(self->stage.next, "note", error, "shot-%s: %s: %s",
+                               self->rule.filter, one->name, words.bytes);
+    shot_text_free(&words);
+    return status;
+}
+
 shot_status by_channel_tell_losses(by_channel *self, shot_error *error) {
     const char *filter = self->rule.filter;
-    for (size_t i = 0; i < self->count; i++)
+    for (size_t i = 0; i < self->count; i++) {
+        SHOT_TRY(tell_choice(self, &self->channels[i], error));
         SHOT_TRY(tell_loss(self, &self->channels[i], error));
+    }
     if (self->why_not != NULL)
         SHOT_TRY(standard_errors_say_fault(self->stage.next, filter, NULL, self->why_not, error));
     if (self->count == 0 && self->rule.channels->count == 0)

@@ -12,6 +12,7 @@
 typedef struct cutoff_kernel {
     shot_running_fit_rule rule;
     double cutoff;         /* Hz */
+    double spacing;        /* of this shot, once it is open, s */
     shot_running_fit *fit; /* owned; for rule.reach */
     first_samples first;   /* wait until the spacing is known */
     size_t lost;           /* results, NaN, of a shot whose spacing never showed or never fits */
@@ -37,6 +38,7 @@ static shot_status choose_reach(const cutoff_kernel *self, shot_reach *out, shot
 static shot_status open_fit(cutoff_kernel *self, shot_error *error) {
     shot_reach reach;
     SHOT_TRY(choose_reach(self, &reach, error));
+    self->spacing = first_samples_spacing(&self->first);
     if (self->fit == NULL || reach.before != self->rule.reach.before) {
         shot_running_fit_free(self->fit);
         self->fit = NULL;
@@ -115,7 +117,26 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL};
+/* Steps on either side of a window whose response is worth a look. */
+enum { MOST_STEPS = 5000 };
+
+/* Windows have whole samples on either side, so that the frequency is the nearest that there is. */
+static shot_status describe(const void *kernel, shot_text *words) {
+    const cutoff_kernel *self = kernel;
+    double frequency;
+    const double steps = self->open ? self->rule.reach.before / self->spacing + 0.5 : 0;
+    if (!(steps >= 1 && steps < MOST_STEPS)) /* of so long a window the cut-off is what was asked */
+        return SHOT_OK;
+    const size_t half = (size_t)steps;
+    SHOT_TRY(shot_savgol_cutoff(half, self->rule.order, &frequency));
+    return shot_text_add_format(words,
+                                "a window of %zu samples at %.4g a second: half of the power "
+                                "passes at %.4g Hz",
+                                2 * half + 1, 1 / self->spacing, frequency / self->spacing);
+}
+
+static const channel_kernel_calls calls = {push,    finish, next, reset,
+                                           release, NULL,   NULL, describe};
 
 shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
                               channel_kernel *out) {

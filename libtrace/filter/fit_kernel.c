@@ -67,7 +67,8 @@ static void release(void *kernel) {
     shot_running_fit_free(kernel);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, push_block, take};
+static const channel_kernel_calls calls = {push,    finish,     next, reset,
+                                           release, push_block, take, NULL};
 
 shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *out) {
     shot_running_fit *fit;

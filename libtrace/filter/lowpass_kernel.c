@@ -134,7 +134,7 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL};
+static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL, NULL};
 
 shot_status lowpass_kernel_new(size_t order, double cutoff, bool errors, channel_kernel *out) {
     lowpass_kernel *self = calloc(1, sizeof *self);

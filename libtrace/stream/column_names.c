@@ -65,7 +65,9 @@ static const struct {
      "time|t|elapsed|elapsed time|time elapsed|shot time|brew time|zeit|temps|tempo|tiempo|"
      "timestamp|time stamp|datetime|date time|date and time|clock|uptime|date|timer|stopwatch|"
      "uhrzeit|ts|datum zeit|datum uhrzeit|datum und uhrzeit|fecha hora|fecha y hora|"
-     "min sec|min s|mm ss|m ss|hh mm ss|h mm ss|tijd|\xe6\x99\x82\xe9\x96\x93|"
+     "zeitstempel|laufzeit|time utc|utc time|timestamp utc|datetime utc|local time|time local|"
+     "relative time|rel time|recording time|min sec|min s|mm ss|m ss|hh mm ss|h mm "
+     "ss|tijd|\xe6\x99\x82\xe9\x96\x93|"
      "\xe6\x97\xb6\xe9\x97\xb4|\xec\x8b\x9c\xea\xb0\x84"},
     {"pressure",
      "pressure|p|press|brew pressure|group pressure|brewing pressure|puck pressure|pump pressure|"

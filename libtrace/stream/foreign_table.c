@@ -5,6 +5,7 @@
 #include "stream/foreign_backward.h"
 #include "stream/foreign_coarse.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -237,11 +238,23 @@ static shot_status end(shot_table_target *target, shot_error *error) {
     return SHOT_OK;
 }
 
+/* The last reading of the table before, if its titles are those of this one; else NaN. */
+static double end_of_page(const shot_foreign_table *table, const shot_record *titles) {
+    const shot_text *before = &table->header;
+    if (!table->shot.running || shot_foreign_table_is_stream(table) ||
+        before->length != titles->length ||
+        memcmp(before->bytes, titles->text, titles->length) != 0)
+        return NAN;
+    return table->last_time +
+           (table->clock.has_origin ? shot_decimal_value(&table->clock.origin) : 0);
+}
+
 static shot_status header(shot_table_target *target, const shot_record *titles,
                           const shot_record *units, shot_error *error) {
     shot_foreign_table *table = table_of(target);
     if (table->headed && !table->settled)
         SHOT_TRY(settle(table, error));
+    table->page_end = end_of_page(table, titles);
     SHOT_TRY(end_unsaid(table, error));
     table->came = 0;
     shot_foreign_columns_free(&table->columns);

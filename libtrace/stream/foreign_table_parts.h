@@ -37,6 +37,7 @@ struct shot_foreign_table {
     size_t last_decimals; /* the most that a number of the last column has, in the first rows */
     bool in_order;        /* times may not repeat or fall */
     double last_time;
+    double page_end; /* the last reading of the table before, where the same header comes again */
     shot_foreign_restart restart;
 
     shot_text hints; /* that were told last */

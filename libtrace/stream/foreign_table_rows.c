@@ -166,10 +166,24 @@ shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *erro
                                    table->clock.has_origin ? &table->clock.origin : NULL, error);
 }
 
+/* An export in pages says its header on each; as a header begins a shot, what was one is many. */
+static void tell_next_page(shot_foreign_table *table, const shot_record *row, double reading) {
+    static const double near = 2.5; /* the slowest step of a logger (clock_guess.c) */
+    if (!(reading > table->page_end && reading < table->page_end + near))
+        return;
+    shot_notice_say(
+        &table->shot.notice,
+        "%s:%zu: the header comes again, which begins another shot, though the clock "
+        "goes on; if these are pages of one shot, take the header out of the later ones",
+        table->file, row->line);
+    table->page_end = NAN;
+}
+
 /* A row whose cells could all be read. */
 static shot_status hand_on_row(shot_foreign_table *table, const shot_record *row,
                                const shot_decimal *seconds, shot_error *error) {
     if (!table->shot.running) {
+        tell_next_page(table, row, shot_decimal_value(seconds));
         SHOT_TRY(shot_foreign_clock_begin(&table->clock, seconds,
                                           shot_foreign_shot_has_origin(&table->shot)));
         SHOT_TRY(foreign_table_begin_shot(table, error));
