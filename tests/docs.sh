@@ -24,6 +24,6 @@ for source in tools/shot-*.c; do
     fi
 done
 unlicensed=$(git ls-files 2> /dev/null | grep -E '\.(c|h|cc|sh|py)$|CMakeLists.txt$' |
-    xargs grep -L 'SPDX-License-Identifier: GPL-3.0-or-later')
+    xargs -r grep -L 'SPDX-License-Identifier: GPL-3.0-or-later')
 [ -z "$unlicensed" ] || complain "without a licence line: $unlicensed"
 exit $status

@@ -90,8 +90,9 @@ def calls_of(tool):
 
 def peak(call, path):
     """KiB, and the exit status."""
+    tool, *words = shlex.split(call)
     with open(path) as log:
-        ran = subprocess.run([PEAK] + shlex.split(BIN + "/" + call), stdin=log, stdout=subprocess.DEVNULL,
+        ran = subprocess.run([PEAK, BIN + "/" + tool, *words], stdin=log, stdout=subprocess.DEVNULL,
                              stderr=subprocess.PIPE, text=True, check=True)
     kib, status = ran.stderr.splitlines()[-1].split()
     return int(kib), int(status)

@@ -12,7 +12,7 @@ import tempfile
 import threading
 import time
 
-BIN = sys.argv[1] + "/"
+BIN = os.path.abspath(sys.argv[1]) + "/"
 LOG = b"time,pressure\n" + b"".join(b"%d,%d\n" % (i, i % 9) for i in range(50000))
 failures = 0
 

@@ -22,7 +22,7 @@ STYLES = "restrictor line soak pulses spring hand step free flow choked".split()
 
 
 def run(command):
-    full = " | ".join("%s/shot-%s" % (BIN, part) for part in command.split(" | "))
+    full = " | ".join("'%s'/shot-%s" % (BIN, part) for part in command.split(" | "))
     return subprocess.run(full, shell=True, capture_output=True, text=True).stdout
 
 

@@ -21,7 +21,7 @@ SIZES = (2, 3, 5, 7, 10, 15, 20, 30)  # %
 
 
 def run(command):
-    full = " | ".join("%s/shot-%s" % (BIN, part) for part in command.split(" | "))
+    full = " | ".join("'%s'/shot-%s" % (BIN, part) for part in command.split(" | "))
     return subprocess.run(full, shell=True, capture_output=True, text=True).stdout
 
 

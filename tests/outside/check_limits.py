@@ -22,7 +22,7 @@ failed = False
 
 
 def run(command, text=""):
-    full = " | ".join(f"{BIN}/shot-{part}" for part in command.split(" | "))
+    full = " | ".join(f"'{BIN}'/shot-{part}" for part in command.split(" | "))
     return subprocess.run(full, shell=True, input=text, capture_output=True, text=True).stdout
 
 

@@ -28,8 +28,8 @@ folder = tempfile.TemporaryDirectory()
 
 
 def simulate(style, seed):
-    command = (f"{BIN}/shot-synth --style {style} --seed {seed} --rate 50 --channel pressure,flow,weight "
-               f"--gauge {('puck', 'pump')[seed % 2]} | {BIN}/shot-clean")
+    command = (f"'{BIN}'/shot-synth --style {style} --seed {seed} --rate 50 --channel pressure,flow,weight "
+               f"--gauge {('puck', 'pump')[seed % 2]} | '{BIN}'/shot-clean")
     text = subprocess.run(command, shell=True, capture_output=True, text=True).stdout
     lag = [line for line in text.splitlines() if line.startswith("# scale.lag")]
     rows = [line.split(",") for line in text.splitlines() if line[:1].isdigit() or line[:1] == "-"]

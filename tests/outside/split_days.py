@@ -38,8 +38,8 @@ CASES = [
 
 def simulate(style, seed, rate, channels, gauge):
     """Rows, and when water came on and went off."""
-    command = (f"{BIN}/shot-synth --style {style} --seed {seed} --rate {rate} --channel {channels} "
-               f"--gauge {gauge} --truth | {BIN}/shot-clean")
+    command = (f"'{BIN}'/shot-synth --style {style} --seed {seed} --rate {rate} --channel {channels} "
+               f"--gauge {gauge} --truth | '{BIN}'/shot-clean")
     text = subprocess.run(command, shell=True, capture_output=True, text=True).stdout
     rows, on, off = [], None, None
     for line in text.splitlines():
