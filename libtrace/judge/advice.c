@@ -43,9 +43,25 @@ static bool is_known(const shot_measure_list *list, const char *name) {
 /* Under this in the brew hardly anything flows. */
 static const double least_flow = 0.5; /* ml/s, g/s; common practice, no source */
 
+/* Over this it runs very fast. */
+static const double most_flow = 3.5; /* ml/s, g/s; common practice, no source */
+
+/* So long a puck may soak before its first drop. */
+static const double long_soak = 15; /* s; common practice, no source */
+
 /* Water ran, and the scale shows nothing that could be told from nothing. */
-static bool scale_missed(const shot_measure_list *list) {
+static bool came_nowhere(const shot_measure_list *list) {
     return least_of(list, "beverage.mass") <= 0 && least_of(list, "brew.flow") >= least_flow;
+}
+
+/* It was over before the puck had to let any through; one that runs fast lacks its cup. */
+static bool stopped_soon(const shot_measure_list *list) {
+    return came_nowhere(list) && value_of(list, "shot.time") <= long_soak &&
+           !(least_of(list, "brew.flow") > most_flow);
+}
+
+static bool scale_missed(const shot_measure_list *list) {
+    return came_nowhere(list) && !stopped_soon(list);
 }
 
 /* Flow in the brew: of the beverage, or of the water where no scale took it. */
@@ -92,6 +108,12 @@ static shot_status no_puck(const shot_measure_list *list, shot_grind *grind, sho
 }
 
 static shot_status no_cup(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
+    if (stopped_soon(list)) {
+        SHOT_TRY(shot_text_add(out, "It was stopped "));
+        SHOT_TRY(say_seconds(list, "shot.time", out));
+        return shot_text_add(out, " after the water came, before anything was in the cup: too soon "
+                                  "to judge it.");
+    }
     if (!scale_missed(list))
         return SHOT_OK;
     return shot_text_add_format(out,
@@ -119,13 +141,13 @@ static shot_status water_lost(const shot_measure_list *list, shot_grind *grind, 
 
 /* The meter tells soon; to the scale alone a puck that still soaks looks the same. */
 static bool is_choked(const shot_measure_list *list) {
-    const double soon = most_of(list, "brew.flow") < least_flow ? 3 : 15; /* s */
+    const double soon = most_of(list, "brew.flow") < least_flow ? 3 : long_soak; /* s */
     return most_of(list, flow_name(list)) < least_flow && value_of(list, "brew.time") > soon;
 }
 
 /* Water had its time under pressure, in pulses perhaps, and neither scale nor meter showed any. */
 static bool stayed_dry(const shot_measure_list *list) {
-    return value_of(list, "shot.time") > 15 && least_of(list, "beverage.mass") <= 0 &&
+    return value_of(list, "shot.time") > long_soak && least_of(list, "beverage.mass") <= 0 &&
            !is_known(list, "first-drip.time") && !(value_of(list, "brew.flow") >= least_flow);
 }
 
@@ -157,7 +179,7 @@ static double kept_by_channels(const shot_measure_list *list) {
 
 static shot_status gushing(const shot_measure_list *list, shot_grind *grind, shot_text *out) {
     const char *flow = flow_name(list);
-    if (!(least_of(list, flow) * kept_by_channels(list) > 3.5) || came_at_once(list))
+    if (!(least_of(list, flow) * kept_by_channels(list) > most_flow) || came_at_once(list))
         return SHOT_OK;
     *grind = SHOT_GRIND_FINER;
     return shot_text_add_format(out,
@@ -379,7 +401,7 @@ static shot_status unsteady(const shot_measure_list *list, shot_grind *grind, sh
 /* Between what chokes and what gushes. */
 static bool knows_flow(const shot_measure_list *list) {
     const char *flow = flow_name(list);
-    return least_of(list, flow) >= least_flow && most_of(list, flow) <= 3.5;
+    return least_of(list, flow) >= least_flow && most_of(list, flow) <= most_flow;
 }
 
 static bool knows_surges(const shot_measure_list *list) {

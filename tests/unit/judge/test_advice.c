@@ -263,6 +263,13 @@ static void nothing_in_the_cup_has_its_reasons(void **state) {
     expect_said(blind, 4, "coarser grind", NULL);
     expect_said(ran, 4, "see whether the cup stood on it", "coarser");
     expect_said(ran, 4, "It ran very fast (4.1 ml/s in the brew)", NULL);
+    const figure stopped[] = {{"brew.time", 2, NAN, NAN},
+                              {"brew.flow", 2.6, 2.4, 2.8},
+                              {"beverage.mass", 0, 0, 0.5},
+                              {"shot.time", 5.1, 5, 5.2}};
+    expect_said(stopped, 4, "stopped 5.1 s after the water came", "whether the cup stood");
+    const figure gushed[] = {ran[0], ran[1], ran[2], ran[3], {"shot.time", 12, 11.9, 12.1}};
+    expect_said(gushed, 5, "whether the cup stood", "stopped");
 }
 
 /* Water through an empty basket is no shot that dripped early; with a gauge that shows a brew, or
