@@ -13,6 +13,7 @@
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
 #include "detect/knee_steps.h"
+#include "detect/knee_tail.h"
 #include "detect/knee_together.h"
 
 const double shot_knee_least = 1.0 / 60;
@@ -226,6 +227,7 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
     if (status == SHOT_OK) {
         shot_knees_together(view, level, *out, *count);
         *count = drop_hidden(*out, *count);
+        status = shot_knees_drop_tails(view, *out, count);
     }
     free(places);
     line_sums_free(sums);
