@@ -260,11 +260,17 @@ bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, siz
 
 /* True where a day has shots of both. */
 static bool share_a_day(const shot_compare_groups *groups, size_t a, size_t b) {
+    unsigned char *has = calloc(groups->days + 1, 1);
+    bool shared = false;
+    if (has == NULL)
+        return false;
     for (size_t i = 0; i < groups->table.shot_count; i++)
-        for (size_t j = 0; groups->table.shots[i].group == a && j < groups->table.shot_count; j++)
-            if (groups->table.shots[j].group == b && groups->day[i] == groups->day[j])
-                return true;
-    return false;
+        has[groups->day[i]] |= (unsigned char)((groups->table.shots[i].group == a) +
+                                               2 * (groups->table.shots[i].group == b));
+    for (size_t day = 0; day < groups->days; day++)
+        shared = shared || has[day] == 3;
+    free(has);
+    return shared;
 }
 
 bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group) {

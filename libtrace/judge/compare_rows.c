@@ -238,7 +238,8 @@ static shot_status judge(shot_compare_result *result) {
         shot_compare_row *row = &result->rows[i];
         rules.alpha_now = row->look.different;
         rules.alpha_same_now = row->look.same;
-        rules.apart = shot_compare_is_apart(result, row->a, row->b);
+        if (i == 0 || row->a != row[-1].a || row->b != row[-1].b)
+            rules.apart = shot_compare_is_apart(result, row->a, row->b);
         shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
         result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
     }
