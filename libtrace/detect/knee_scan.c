@@ -17,6 +17,7 @@
 
 #include <shottrace/signal/distribution.h>
 
+#include "detect/knee_ends.h"
 #include "detect/knee_noise.h"
 #include "room.h"
 #include "signal/hinge.h"
@@ -249,8 +250,11 @@ static shot_status keep(scan *self, size_t i, double reach, double scale) {
     size_t k = self->count++;
     for (; k > 0 && self->found[k - 1].at > i; k--)
         self->found[k] = self->found[k - 1];
-    self->found[k] =
-        (shot_knee_place){.at = i, .reach = reach, .change = self->change[i], .scale = scale};
+    self->found[k] = (shot_knee_place){.at = i,
+                                       .reach = reach,
+                                       .change = self->change[i],
+                                       .se = fabs(self->change[i]) / self->score[i],
+                                       .scale = scale};
     return SHOT_OK;
 }
 
@@ -300,8 +304,7 @@ static void focus(const scan *self, shot_knee_place *knee) {
         if (change < 0.8 * whole - near.se)
             return;
         whole = fmax(whole, change);
-        *knee =
-            (shot_knee_place){.at = at, .reach = h, .change = near.change, .scale = knee->scale};
+        *knee = (shot_knee_place){at, h, near.change, near.se, knee->scale};
     }
 }
 
@@ -368,9 +371,13 @@ static void set_freedoms(scan *self, size_t widths, double *freedom) {
  * and more (docs/knees.md has the figures). */
 static const double STANDS_OUT = 4.0 / 3;
 
-/* Each place that tells something new has its share of the alarm rate (Bonferroni). */
+/* Each place that tells something new has its share of the alarm rate (Bonferroni).  Noise alone
+ * has no knee that is known, and in a search that knows r of them a place has r times its share: of
+ * what is found no more than that part is noise then (Benjamini & Hochberg 1995, 'Controlling the
+ * false discovery rate', J. R. Stat. Soc. B 57:289-300). */
 static void set_thresholds(scan *self, size_t widths, double alarm_rate) {
-    const double either = fmin(0.5, STANDS_OUT * alarm_rate) / 2;
+    const double times = STANDS_OUT * fmax(1, (double)self->count);
+    const double either = fmin(0.5, times * alarm_rate) / 2;
     double tests = 1, u = 3, freedom[WIDTHS];
     for (int round = 0; round < 8; round++) {
         double reach = NARROWEST;
@@ -394,44 +401,6 @@ static shot_status scan_widths(scan *self, size_t widths, double alarm_rate) {
     for (size_t k = 0; k < widths && status == SHOT_OK; k++, reach *= STEP)
         status = scan_width(self, reach);
     return status;
-}
-
-/* Is noise, or the curve itself, in the way of calling it sharp? */
-static bool is_blunt(const shot_knee_place *one) {
-    return one->scale > 1.01 * NEAR / HINGE_BELL;
-}
-
-/* The slopes beside a rounded knee are those over 0.5 s, and within that time there is one of a
- * sign.  A smaller change on the flank of a great one, less than half of it, is another matter;
- * common practice, no source. */
-static bool are_ends_of_one(const scan *self, const shot_knee_place *a, const shot_knee_place *b) {
-    const double *x = self->sums->x, one = fabs(a->change), other = fabs(b->change);
-    return a->change * b->change > 0 && is_blunt(a) && is_blunt(b) &&
-           x[b->at] - x[a->at] < ROUNDED / HINGE_BELL && fmin(one, other) >= 0.5 * fmax(one, other);
-}
-
-/* The knee of which these are the ends: where half of the change lies on either side. */
-static shot_knee_place between(const scan *self, const shot_knee_place *a,
-                               const shot_knee_place *b) {
-    const double *x = self->sums->x, one = fabs(a->change), other = fabs(b->change);
-    const double middle = (one * x[a->at] + other * x[b->at]) / (one + other);
-    size_t at = a->at;
-    while (x[at + 1] - middle < middle - x[at])
-        at++;
-    return (shot_knee_place){.at = at,
-                             .reach = fmax(fmax(a->reach, b->reach), x[b->at] - x[a->at]),
-                             .change = a->change + b->change,
-                             .scale = ROUNDED / HINGE_BELL};
-}
-
-static void unite_ends(scan *self) {
-    size_t kept = 0;
-    for (size_t k = 0; k < self->count; k++)
-        if (kept > 0 && are_ends_of_one(self, &self->found[kept - 1], &self->found[k]))
-            self->found[kept - 1] = between(self, &self->found[kept - 1], &self->found[k]);
-        else
-            self->found[kept++] = self->found[k];
-    self->count = kept;
 }
 
 /* A first time for the great knees, which are in the noise as it is measured then, and once more
@@ -458,7 +427,7 @@ shot_status shot_knee_scan(const shot_channel_view *view, const line_sums *sums,
         status = scan_widths(&self, widths, alarm_rate);
     if (status == SHOT_OK && self.count > 0)
         status = scan_widths(&self, widths, alarm_rate);
-    unite_ends(&self);
+    self.count = knee_ends_unite(sums->x, self.found, self.count);
     for (size_t k = 0; k < self.count; k++)
         focus(&self, &self.found[k]);
     free(self.score);

@@ -10,6 +10,7 @@ typedef struct shot_knee_place {
     size_t at;     /* index of the sample */
     double reach;  /* half-width of the window in which it was seen, s */
     double change; /* of slope, in that window */
+    double se;     /* its standard error */
     double scale;  /* s: the slopes beside it are those over this time, as far as noise lets us tell
                     */
 } shot_knee_place;
