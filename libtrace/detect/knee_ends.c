@@ -3,12 +3,11 @@
 
 #include <math.h>
 
-/* s over which the slopes beside a knee are taken: sharp ones, and rounded ones */
-static const double SHARP = 0.2, ROUNDED = 0.5;
+#include "detect/knee_sizes.h"
 
 /* Is noise, or the curve itself, in the way of calling it sharp? */
 static bool is_blunt(const shot_knee_place *one) {
-    return one->scale > 1.01 * SHARP;
+    return one->scale > 1.01 * SHOT_KNEE_SHARP;
 }
 
 /* The standard error of the place of a change of z standard errors that is seen from h is
@@ -21,7 +20,7 @@ static double place_se(const shot_knee_place *one) {
 /* Within the time of a rounded knee there is one of a sign.  Places that are further apart than
  * that, as far as their standard error goes, are two. */
 static bool are_near(const double *x, const shot_knee_place *a, const shot_knee_place *b) {
-    return x[b->at] - x[a->at] + hypot(place_se(a), place_se(b)) < ROUNDED;
+    return x[b->at] - x[a->at] + hypot(place_se(a), place_se(b)) < SHOT_KNEE_ROUNDED;
 }
 
 /* A smaller change on the flank of a great one, less than half of it, is another matter; common
@@ -44,7 +43,7 @@ static shot_knee_place between(const double *x, const shot_knee_place *a,
                              .reach = fmax(fmax(a->reach, b->reach), x[b->at] - x[a->at]),
                              .change = a->change + b->change,
                              .se = hypot(a->se, b->se),
-                             .scale = ROUNDED};
+                             .scale = SHOT_KNEE_ROUNDED};
 }
 
 size_t knee_ends_unite(const double *x, shot_knee_place *found, size_t count) {

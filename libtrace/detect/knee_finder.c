@@ -12,6 +12,7 @@
 #include "detect/knee_peak.h"
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
+#include "detect/knee_sizes.h"
 #include "detect/knee_steps.h"
 #include "detect/knee_tail.h"
 #include "detect/knee_together.h"
@@ -172,25 +173,25 @@ static shot_status place_all(const search *self, const shot_knee_place *places, 
     return SHOT_OK;
 }
 
-/* A knee is the instant of greatest change between the slopes over SLOPES before and behind, and
- * there is one of a sign within APART.  As those slopes take part of a knee that is nearer than
- * SLOPES, a greater one hides smaller ones of its sign up to APART + SLOPES away, down to what is
- * left of its own change at APART from them. */
-static const double APART = 0.3, SLOPES = 0.2; /* s */
-
+/* A knee is the instant of greatest change between the slopes over SHOT_KNEE_SHARP before and
+ * behind, and there is one of a sign within SHOT_KNEE_APART.  As those slopes take part of a knee
+ * that is nearer than SHOT_KNEE_SHARP, a greater one hides smaller ones of its sign up to both
+ * together away, down to what is left of its own change at SHOT_KNEE_APART from them. */
 static bool hides(const shot_knee *one, const shot_knee *other) {
     const double greater = one->after - one->before, change = other->after - other->before;
     const double distance = fabs(one->at - other->at);
-    const double share = distance < APART ? 1 : 1 - (distance - APART) / SLOPES;
+    const double share =
+        distance < SHOT_KNEE_APART ? 1 : 1 - (distance - SHOT_KNEE_APART) / SHOT_KNEE_SHARP;
     return greater * change > 0 && fabs(change) < share * fabs(greater);
 }
 
 /* Does a knee hide number i?  Those that are kept stand before, those to come behind it. */
 static bool is_hidden(const shot_knee *knees, size_t kept, size_t i, size_t count) {
-    for (size_t k = kept; k-- > 0 && knees[i].at - knees[k].at < APART + SLOPES;)
+    for (size_t k = kept; k-- > 0 && knees[i].at - knees[k].at < SHOT_KNEE_APART + SHOT_KNEE_SHARP;)
         if (hides(&knees[k], &knees[i]))
             return true;
-    for (size_t k = i + 1; k < count && knees[k].at - knees[i].at < APART + SLOPES; k++)
+    for (size_t k = i + 1;
+         k < count && knees[k].at - knees[i].at < SHOT_KNEE_APART + SHOT_KNEE_SHARP; k++)
         if (hides(&knees[k], &knees[i]))
             return true;
     return false;

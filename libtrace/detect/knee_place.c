@@ -21,10 +21,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "detect/knee_sizes.h"
 #include "detect/place_grid.h"
 
-/* s over which the slopes beside a knee are taken: sharp ones, and those with longer lags */
-static const double NEAR = 0.2, ROUNDED = 0.5;
 /* Windows agree while the middle parts of their ranges have a point in common. */
 static const double AGREEMENT = 0.5;
 /* Logarithm of a likelihood, relative to the best, that no longer counts. */
@@ -98,7 +97,7 @@ static double lagged_ramp(double u, double lag) {
 /* The slopes over h before and after differ most where as much of the change lies in the h before
  * as in the h behind: so long after the start. */
 static double centre_of(double lag) {
-    const double h = lag <= NEAR ? NEAR : ROUNDED;
+    const double h = lag <= SHOT_KNEE_SHARP ? SHOT_KNEE_SHARP : SHOT_KNEE_ROUNDED;
     return lag > 0 ? lag * log(2 - exp(-h / lag)) : 0;
 }
 

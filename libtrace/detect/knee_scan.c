@@ -19,14 +19,12 @@
 
 #include "detect/knee_ends.h"
 #include "detect/knee_noise.h"
+#include "detect/knee_sizes.h"
 #include "room.h"
 #include "signal/hinge.h"
 
-/* A knee is a break at the scale of the machine: the slopes just before and just after are those
- * over 0.2 s, or over 0.5 s where pump and gauge round it off.  Nearer is no matter of the shot,
- * wider is a bend.  Common practice, no source. */
-static const double NARROWEST = 0.125, NEAR = HINGE_BELL * 0.2, ROUNDED = HINGE_BELL * 0.5,
-                    WIDEST = 4; /* s */
+static const double NARROWEST = 0.125, NEAR = HINGE_BELL * SHOT_KNEE_SHARP,
+                    ROUNDED = HINGE_BELL * SHOT_KNEE_ROUNDED, WIDEST = 4; /* s */
 static const double STEP = 1.4142135623730951;
 static const double GUARD = 0.3; /* s: what a rounded break still does to its neighbourhood */
 

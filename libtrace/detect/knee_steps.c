@@ -14,10 +14,10 @@
 #include <shottrace/signal/median.h>
 
 #include "detect/knee_list.h"
+#include "detect/knee_sizes.h"
 
 /* In shorter intervals the narrowest windows of the scan see both breaks. */
 static const double SHORTEST = 0.0625; /* s */
-static const double APART = 0.3;       /* s: breaks of one sign that lie nearer are one */
 /* Of the slope of the chord.  One sample that is off makes two chords, and from each the line
  * through the three samples outside falls back by half of its slope. */
 static const double MOST_BACK = 0.4;
@@ -154,8 +154,9 @@ static size_t known_knee(const shot_channel_view *view, const step *one, const s
                          const shot_knee *knees, size_t count) {
     const double change = knee->after - knee->before;
     const double *t = view->t, from = t[one->from], to = t[one->to];
-    const double low = fmin(t[one->from > 0 ? one->from - 1 : 0], from - APART);
-    const double high = fmax(t[one->to + 1 < view->n ? one->to + 1 : one->to], to + APART);
+    const double low = fmin(t[one->from > 0 ? one->from - 1 : 0], from - SHOT_KNEE_APART);
+    const double high =
+        fmax(t[one->to + 1 < view->n ? one->to + 1 : one->to], to + SHOT_KNEE_APART);
     size_t best = count;
     double least = INFINITY;
     for (size_t i = 0; i < count; i++) {

@@ -18,12 +18,13 @@
 #include <shottrace/signal/least_squares.h>
 
 #include "detect/knee_list.h"
+#include "detect/knee_sizes.h"
 
-static const double REACH = 2;   /* s: four times those over which slopes of knees are taken */
-static const double NEAR = 0.3;  /* s: nearer ones of one sign are one knee */
-static const double GUARD = 0.1; /* s behind the first, which may be rounded */
+/* Common practice, no source, but for the last. */
+static const double REACH = 2;                   /* s between both, and behind the second */
+static const double GUARD = 0.1;                 /* s behind the first, which may be rounded */
 static const double SHORTEST = 0.1, LONGEST = 4; /* s, lags */
-/* Sums of squares in those of the noise: two standard errors, and three. */
+/* In long-run variances of the noise: two standard errors, and three. */
 static const double MARGIN = 4, STANDS_OUT = 9;
 
 enum { LEVEL, SLOPE, THIRD, FOURTH, COLUMNS };
@@ -59,7 +60,7 @@ static void put_tail(stretch *self, double lag) {
 
 /* The least sum of squares with a break near the knee behind the columns that are there. */
 static double squares_with_break(stretch *self, size_t columns) {
-    const double reach = NEAR + self->spacing;
+    const double reach = SHOT_KNEE_APART + self->spacing;
     const double first = self->t[0] + self->spacing, last = self->t[self->n - 1] - self->spacing;
     double best = INFINITY;
     for (int k = 0; k < PLACES; k++) {

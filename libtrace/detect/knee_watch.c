@@ -13,6 +13,7 @@
 
 #include "detect/fresh_values.h"
 #include "detect/knee_finder.h"
+#include "detect/knee_sizes.h"
 #include "detect/last_rows.h"
 
 static const double behind = 0.55; /* s from a place to the last row, at least */
@@ -21,7 +22,6 @@ static const double memory = 4;    /* s that are judged */
 static const double glance = 0.1;  /* s between glances */
 static const double pause = 0.5;   /* s between judgements */
 static const double clear = 3;     /* standard errors that are worth a judgement */
-static const double apart = 0.3;   /* s: nearer ones of one sign are one */
 static const double windows = 10;  /* of `memory` that a shot has, about, to share its alarms */
 static const double level = 0.95;  /* of intervals, which a provisional mark does not show */
 
@@ -97,7 +97,7 @@ static void forget_before(channel_watch *self, double time) {
 
 static bool is_told(const channel_watch *self, double at, double change) {
     for (size_t i = 0; i < self->count; i++)
-        if (fabs(self->told[i].at - at) < apart && self->told[i].change * change > 0)
+        if (fabs(self->told[i].at - at) < SHOT_KNEE_APART && self->told[i].change * change > 0)
             return true;
     return false;
 }
