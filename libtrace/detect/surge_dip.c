@@ -5,14 +5,12 @@
 #include <math.h>
 
 #include "detect/surge_drive.h"
+#include "detect/surge_rules.h"
 
-static const double least_loss = 0.05; /* of resistance; the contract's 5 % */
-static const double shortly = 0.7;     /* s over which flow behind it is averaged */
-static const double around = 0.35;     /* s over which the flow before is, and the least */
-static const double aside = 0.1;       /* s between the places that are looked at */
-static const double longest = 2;       /* s before it in which a fall began that is felt */
-static const double per = 1;           /* s over which a fall of pressure is measured */
-static const double clear = 2;         /* standard errors */
+static const double aside = 0.1; /* s between the places that are looked at */
+static const double longest = 2; /* s before it in which a fall began that is felt */
+static const double per = 1;     /* s over which a fall of pressure is measured */
+static const double clear = 2;   /* standard errors */
 
 /* A mean of pressure and flow, with their standard errors. */
 typedef struct drive_means {
@@ -28,7 +26,7 @@ static drive_means means_over(const conductance_data *data, double from, double 
 
 /* In the last samples before t. */
 static drive_means means_until(const conductance_data *data, double t) {
-    return means_over(data, fmin(t - around, surge_last_before(data, t)), t);
+    return means_over(data, fmin(t - surge_around, surge_last_before(data, t)), t);
 }
 
 /* As fast as only a person or a program lowers it. */
@@ -43,12 +41,12 @@ static bool fell(const drive_means *before, const drive_means *after) {
  * room over the puck emptied into it. */
 static bool dipped(const drive_means *before, const drive_means *low) {
     const double share = low->pressure / before->pressure;
-    return (1 - least_loss) * share * before->flow - low->flow >
+    return (1 - surge_least_loss) * share * before->flow - low->flow >
            clear * hypot(before->flow_se, low->flow_se);
 }
 
 static bool rose(const drive_means *before, const drive_means *after) {
-    return (1 - least_loss) * after->flow - before->flow >
+    return (1 - surge_least_loss) * after->flow - before->flow >
            clear * hypot(before->flow_se, after->flow_se);
 }
 
@@ -70,8 +68,8 @@ bool surge_is_end_of_dip(const conductance_data *data, const conductance_opening
         return false;
     const drive_means low = lowest(data, opening);
     const drive_means after =
-        means_over(data, end, fmax(end + shortly, surge_first_from(data, end)));
-    for (double at = opening->onset - around; at > opening->onset - longest; at -= aside) {
+        means_over(data, end, fmax(end + surge_shortly, surge_first_from(data, end)));
+    for (double at = opening->onset - surge_around; at > opening->onset - longest; at -= aside) {
         const drive_means before = means_until(data, at);
         const drive_means next = means_until(data, at + per);
         if (fell(&before, &next) && dipped(&before, &low) && !rose(&before, &after))

@@ -7,9 +7,7 @@
 #include "detect/surge_measure.h"
 #include "detect/surge_shapes.h"
 
-static const double least = 0.5;   /* s by which onsets may lie beside those looked for */
-static const double steady = 1.02; /* pressure after over before: not raised */
-static const double under = 0.5;   /* bar; less is no load */
+static const double least = 0.5; /* s by which onsets may lie beside those looked for */
 
 /* ---- pressure around an opening ---- */
 
@@ -91,8 +89,8 @@ static bool is_held(const surge_rules *self, const conductance_opening *opening)
     double late = fmax(to + surge_around, surge_first_from(data, to));
     double before = surge_mean_pressure(data, early, from + within, &before_se);
     double after = surge_mean_pressure(data, to - within, late, &after_se);
-    return before > under && after > under &&
-           after - steady * before <= 2 * hypot(before_se, after_se);
+    return before > surge_unloaded && after > surge_unloaded &&
+           after - surge_steady * before <= 2 * hypot(before_se, after_se);
 }
 
 /* ---- is it one? ---- */

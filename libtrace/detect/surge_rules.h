@@ -10,7 +10,9 @@
 
 static const double surge_least_loss = 0.05; /* the contract's 5 % */
 static const double surge_shortly = 0.7;     /* s over which flow before and after is averaged */
-static const double surge_around = 0.35; /* s over which pressure is, on either side of an edge */
+static const double surge_around = 0.35;     /* s over which both are, close to an edge */
+static const double surge_steady = 1.02;     /* pressure after over before: not raised */
+static const double surge_unloaded = 0.5;    /* bar; less is no load */
 
 typedef struct surge_rules {
     const conductance_data *data; /* of the first channel; borrowed */

@@ -15,6 +15,7 @@
 #include "detect/last_rows.h"
 #include "detect/surge_finder.h"
 #include "detect/surge_input.h"
+#include "detect/surge_rules.h"
 #include "puck/water_counter.h"
 
 static const double memory = 20;    /* s that are looked at */
@@ -26,8 +27,6 @@ static const double gap = 0.5;      /* s between those and the ones they are com
 static const double worth = 1.03;   /* rise of conductance that is worth the test */
 static const double noticed = 2;    /* standard errors */
 static const double clear = 3;      /* the same, of what rules an opening out */
-static const double steady = 1.02;  /* pressure after over before: not raised */
-static const double under = 0.5;    /* bar; less is no load */
 static const double quiet = 3;      /* s after a mark in which no other is sent */
 static const double raised = 1.04;  /* pressure after over before, half a second each, 1 s apart */
 static const double started = 0.1;  /* of a change: its transition (IEEE Std 181-2011) */
@@ -80,8 +79,8 @@ static rate pressure_over(const latest *rows, double from, double to) {
 static bool is_held(const latest *rows) {
     rate before = pressure_over(rows, rows->end - surge_news - now, rows->end - surge_news);
     rate after = pressure_over(rows, rows->end - now, rows->end);
-    return before.mean > under && after.mean > under &&
-           after.mean - steady * before.mean < 2 * clear * hypot(before.se, after.se);
+    return before.mean > surge_unloaded && after.mean > surge_unloaded &&
+           after.mean - surge_steady * before.mean < 2 * clear * hypot(before.se, after.se);
 }
 
 /* Flow over pressure in the latest samples, against where its line through the earlier ones leads;
