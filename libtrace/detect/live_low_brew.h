@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A brew at a pressure at which others pre-wet: told while samples arrive, by the cup.
  *
- * A level under 5.5 bar may be a pre-wetting or the brew (detect/brewing.h), and at first nothing
+ * A level of 1 to 5.5 bar may be a pre-wetting or the brew (detect/brewing.h), and at first nothing
  * tells them apart.  It is the brew's when the first drop has been told, 3 g more have run into the
  * cup since, and the puck has kept 60 % of the level for 3 s, with water running where a meter
  * tells.  A pre-wetting that lets more through is told as a brew until the pressure rises. */

@@ -352,9 +352,8 @@ static void latency(const void *settings, char *out, size_t room) {
         out, room,
         "0 s for samples; provisional marks on typical logs: water in within 0.5 s in 99 shots of "
         "100, end of the fill within 1 s in 92, a soak within 2 s in 81, full pressure, and the "
-        "main "
-        "rise with it, within 1 s in 90, first drop within 2 s in 78, end of the brew and of the "
-        "release within 1 s in 97 (docs/live.md); final marks at the end of the shot");
+        "main rise with it, within 1 s in 90, first drop within 2 s in 78, end of the brew and of "
+        "the release within 1 s in 97 (docs/live.md); final marks at the end of the shot");
 }
 
 static const char *const examples[] = {

@@ -192,7 +192,7 @@ static shot_status look_for_full_basket(watch_state *self, const shot_table *sho
     return send(shot, "fill", self->water, at, NULL, &self->fill, found);
 }
 
-/* A person's mark of what is told with others stands alone. */
+/* What a person marks is not told by the log too; the rest of what is told with it is. */
 static bool is_marked(const shot_table *shot, const char *kind) {
     return shot_hand_mark(shot, kind) != NULL;
 }
@@ -230,7 +230,8 @@ static shot_status tell_rise(watch_state *self, const shot_table *shot, shot_fin
 
 static const char on_again[] = "withdrawn: the pump ran on";
 
-/* A level at which a puck brews, or any that the cup says to be the brew's. */
+/* A level at which a puck brews, or any that the cup says to be the brew's: a higher one that the
+ * pressure comes to later is the brew's then too, however low (`least` is that of all levels). */
 static bool has_come_up(watch_state *self, const shot_table *shot) {
     double *const *column = shot->rows.column;
     const double *flow = self->into.flow >= 0 ? column[self->into.flow] : NULL;
@@ -313,11 +314,10 @@ static shot_status look(void *state, const shot_table *shot, const void *setting
     const size_t before = found->marks.count;
     if (!told)
         SHOT_TRY(look_for_plateau(self, shot, found, error));
-    const bool up = found->marks.count > before;
-    if (!up)
+    if (found->marks.count == before) {
         SHOT_TRY(look_for_soak(self, shot, found));
-    if (!up)
         SHOT_TRY(look_for_end(self, shot, found, error));
+    }
     return look_for_drip(self, shot, found, error);
 }
 

@@ -22,7 +22,7 @@ typedef struct shot_nested_moments {
     double means_squares, means_df;   /* of the means of the blocks about `mean`; blocks - 1 */
 } shot_nested_moments;
 
-/* Parts of the scatter of single values; NaN where there is nothing to tell them from. */
+/* Parts of the scatter of single values, in their unit. */
 typedef struct shot_nested_scatter {
     double within, within_low, within_high;    /* of values of one block */
     double between, between_low, between_high; /* of the blocks themselves; 0 where they scatter no
@@ -43,8 +43,8 @@ SHOT_API shot_status shot_nested_moments_find(const double *y, const size_t *blo
                                               size_t n, shot_nested_moments *out);
 
 /* The parts, with intervals at `level` of which none is less than 0.
- * Returns SHOT_OK; SHOT_ERR_RANGE for a wrong level; SHOT_ERR_SINGULAR for fewer than two blocks or
- * no block with two values.
+ * Returns SHOT_OK; SHOT_ERR_RANGE for a wrong level; SHOT_ERR_SINGULAR for fewer than two blocks,
+ * no block with two values, or no scatter within any.
  * Sources: ISO 5725-2:1994, 7.4 (repeatability, between-laboratory and reproducibility variance);
  * interval of the part between blocks: Williams 1962, 'A confidence interval for variance
  * components', Biometrika 49:278-281; overall: Graybill & Wang 1980, 'Confidence intervals on
