@@ -125,7 +125,10 @@ static shot_status take_marked(watch_state *self, const shot_table *shot, shot_f
     SHOT_TRY(take_mark(shot_hand_mark(shot, "first-drip"), &self->drip_marked, &self->first_drip,
                        found));
     SHOT_TRY(take_mark(shot_hand_mark(shot, "release"), &self->end_marked, &self->release, found));
-    SHOT_TRY(take_mark(shot_hand_mark(shot, "fill"), &self->fill_marked, &self->fill, found));
+    const shot_mark *const fill = shot_hand_mark(shot, "fill");
+    if (fill != NULL && fill->to > fill->from)
+        self->full_basket = fill->to;
+    SHOT_TRY(take_mark(fill, &self->fill_marked, &self->fill, found));
     self->filled = self->filled || self->fill_marked;
     return SHOT_OK;
 }
@@ -201,8 +204,9 @@ static bool is_marked(const shot_table *shot, const char *kind) {
  * brew's. */
 static shot_status look_for_soak(watch_state *self, const shot_table *shot, shot_findings *found) {
     const double now = shot->rows.column[0][shot->rows.rows - 1];
-    if (self->soaks || is_full(self) || isnan(self->full_basket) || is_marked(shot, "soak") ||
-        !(self->filled || live_low_brew_holds(&self->low, now)))
+    const bool stopped = self->filled && !self->fill_marked;
+    if (self->soaks || is_full(self) || !(now > self->full_basket) || is_marked(shot, "soak") ||
+        !(stopped || live_low_brew_holds(&self->low, now)))
         return SHOT_OK;
     self->soaks = true;
     return send(shot, "soak", self->full_basket, NAN, NULL, &self->soak, found);
@@ -230,6 +234,13 @@ static shot_status tell_rise(watch_state *self, const shot_table *shot, shot_fin
 
 static const char on_again[] = "withdrawn: the pump ran on";
 
+/* The first drop has fallen, as the scale tells, or a person. */
+static bool drips(const watch_state *self, const shot_table *shot) {
+    const double now = shot->rows.column[0][shot->rows.rows - 1];
+    const shot_mark *const hand = self->drip_marked ? shot_hand_mark(shot, "first-drip") : NULL;
+    return hand != NULL ? hand->from <= now : self->drip.told;
+}
+
 /* A level at which a puck brews, or any that the cup says to be the brew's: a higher one that the
  * pressure comes to later is the brew's then too, however low (`least` is that of all levels). */
 static bool has_come_up(watch_state *self, const shot_table *shot) {
@@ -239,7 +250,7 @@ static bool has_come_up(watch_state *self, const shot_table *shot) {
         live_plateau_look(&self->plateau, column[0], column[self->into.pressure], flow,
                           shot->rows.rows, live_onset_rest(&self->into.by_pressure));
     if (high || is_full(self) ||
-        !live_low_brew_look(&self->low, shot, &self->into, self->drip.told))
+        !live_low_brew_look(&self->low, shot, &self->into, drips(self, shot)))
         return high;
     self->plateau = self->low.plateau;
     return true;

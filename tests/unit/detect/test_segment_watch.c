@@ -18,6 +18,7 @@ typedef struct plan {
     double eased;              /* s at which pressure is lowered to 4 bar; 0: it is not */
     double low, rises;         /* bar that are held, until this time, s; 0: 9 bar at once */
     bool without_flow;
+    const char *marks; /* of a person, in the header; NULL: none */
 } plan;
 
 static double held_at(const plan *p, double t) {
@@ -50,8 +51,8 @@ static double weight_at(const plan *p, double t) {
 static shot_text log_of(const plan *p) {
     shot_text text = {0};
     shot_random random = shot_random_at(5, 0);
-    shot_text_add_format(&text, "# gauge: puck\n# scale.lag: 0 s\ntime,pressure,weight%s\n",
-                         p->without_flow ? "" : ",flow");
+    shot_text_add_format(&text, "# gauge: puck\n# scale.lag: 0 s\n%stime,pressure,weight%s\n",
+                         p->marks != NULL ? p->marks : "", p->without_flow ? "" : ",flow");
     for (int i = 0; i <= 360; i++) {
         const double t = 0.1 * i;
         shot_text_add_format(&text, "%.1f,%.2f,%.2f", t,
@@ -230,6 +231,22 @@ static void soak_and_main_rise_are_told(void **state) {
     feed_free(&got);
 }
 
+/* What a person marked is not told, but what stands on it is. */
+static void what_a_person_marked_counts(void **state) {
+    feed low = segmented(
+        &(plan){.low = 3, .rises = INFINITY, .marks = "# mark: first-drip from=12 to=12\n"}, 0);
+    assert_null(strstr(low.out.bytes, "id=first-drip-1 "));
+    assert_close(told(&low, "brew-1"), drops + 2.5, 2);
+    feed_free(&low);
+    feed soaks =
+        segmented(&(plan){.low = 3, .rises = 14, .marks = "# mark: fill from=2 to=4.3\n"}, 0);
+    assert_null(strstr(soaks.out.bytes, "id=fill-1 "));
+    assert_close(told(&soaks, "soak-1"), 6.5, 1);
+    assert_close(mark_number(strstr(soaks.out.bytes, "id=soak-1 "), "from"), 4.3, 1e-9);
+    assert_close(told(&soaks, "ramp-1"), told(&soaks, "brew-1"), 0.001);
+    feed_free(&soaks);
+}
+
 static void a_level_that_was_the_brews_is_no_soak(void **state) {
     feed got = segmented(&(plan){.low = 3, .rises = INFINITY}, 0);
     const char *note = strstr(got.out.bytes, "refines=soak-1");
@@ -275,6 +292,7 @@ int main(void) {
         cmocka_unit_test(a_brew_at_a_low_pressure_is_told_by_the_cup),
         cmocka_unit_test(a_few_drops_at_a_low_pressure_are_no_brew),
         cmocka_unit_test(soak_and_main_rise_are_told),
+        cmocka_unit_test(what_a_person_marked_counts),
         cmocka_unit_test(a_level_that_was_the_brews_is_no_soak),
         cmocka_unit_test(noise_is_no_drop),
     };
