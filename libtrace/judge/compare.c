@@ -257,12 +257,15 @@ const shot_description shot_compare = {
         " and how sure that is; of the primary measure, with a margin, also how many more shots "
         "would settle it. Takes traces (one that no detector has seen goes through the detectors "
         "first), or tables of shot-report --format csv. Without a second group: how alike the "
-        "shots are, control limits, the odd one out.\n"
+        "shots are, control limits, the odd one out; of several days (by their logs' clocks) also "
+        "how far days lie apart.\n"
         "Differences are Welch's with their interval; where the groups are small the exact "
         "permutation test stands beside them. One measure may be named beforehand (--primary); the "
         "others are corrected for their number. With a margin the verdict is one of: different, "
-        "the same within the margin, different but negligible, not settled. Fewer than four shots "
-        "a side are too few to tell, unless --usual gives the scatter of earlier ones.",
+        "the same within the margin, different but negligible, not settled. Different or drifted: "
+        "the groups were pulled apart, and the hour or the day may have made the difference. "
+        "Fewer than four shots a side are too few to tell, unless --usual gives the scatter of "
+        "earlier ones.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_TABLE,

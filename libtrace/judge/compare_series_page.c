@@ -160,8 +160,8 @@ static bool do_days_differ(const shot_compare_result *result, const shot_compare
     return series->found.days > 0 && is_likely(result, series->p_days);
 }
 
-/* "within a day 0.9 (0.7 to 1.2), two shots 2.6; from day to day 1.1 (0.5 to 3.3)", where days
- * differ or the measure was asked for. */
+/* "within a day 0.9 (0.7 to 1.2), two shots 2.6; from day to day 1.1 (0.5 to 3.3), over
+ * 4 days", where days differ or the measure was asked for. */
 static shot_status add_day_parts(shot_text *text, const shot_compare_result *result,
                                  const shot_compare_series *series, int decimals) {
     const shot_repeatability *r = &series->found;
@@ -181,7 +181,7 @@ static shot_status add_day_parts(shot_text *text, const shot_compare_result *res
     if (status == SHOT_OK)
         status = shot_words_number(&words, r->apart_within, decimals);
     if (status == SHOT_OK)
-        status = shot_text_add_format(&words, "; from day to day, of %zu, ", r->days);
+        status = shot_text_add(&words, "; from day to day ");
     if (status == SHOT_OK)
         status = shot_words_number(&words, p->between, decimals);
     if (status == SHOT_OK)
@@ -189,7 +189,7 @@ static shot_status add_day_parts(shot_text *text, const shot_compare_result *res
     if (status == SHOT_OK)
         status = shot_words_range(&words, p->between_low, p->between_high, decimals);
     if (status == SHOT_OK)
-        status = shot_text_add(&words, ")");
+        status = shot_text_add_format(&words, "), over %zu days", r->days);
     return add_sentence(text, &words, status);
 }
 
