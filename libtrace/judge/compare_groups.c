@@ -258,19 +258,19 @@ bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, siz
            (shot_compare_in_blocks(groups, a, b) || days_apart(groups, a, b));
 }
 
+static bool has_day(const shot_compare_groups *groups, size_t group, size_t day) {
+    for (size_t i = 0; i < groups->table.shot_count; i++)
+        if (groups->table.shots[i].group == group && groups->day[i] == day)
+            return true;
+    return false;
+}
+
 /* True where a day has shots of both. */
 static bool share_a_day(const shot_compare_groups *groups, size_t a, size_t b) {
-    unsigned char *has = calloc(groups->days + 1, 1);
-    bool shared = false;
-    if (has == NULL)
-        return false;
     for (size_t i = 0; i < groups->table.shot_count; i++)
-        has[groups->day[i]] |= (unsigned char)((groups->table.shots[i].group == a) +
-                                               2 * (groups->table.shots[i].group == b));
-    for (size_t day = 0; day < groups->days; day++)
-        shared = shared || has[day] == 3;
-    free(has);
-    return shared;
+        if (groups->table.shots[i].group == a && has_day(groups, b, groups->day[i]))
+            return true;
+    return false;
 }
 
 bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group) {

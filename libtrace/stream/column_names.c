@@ -169,11 +169,7 @@ static void trim(const char **text, size_t *length) {
 /* How a stopwatch is read, which a hand writes where others have the unit of time. */
 static bool is_clock_form(const char *text, size_t length) {
     static const char *const forms = "mm:ss|m:ss|min:sec|min:s|hh:mm:ss|h:mm:ss|hh:mm";
-    char low[16] = "";
-    int rank;
-    for (size_t i = 0; i < length && length < sizeof low; i++)
-        low[i] = word_lower(text[i]);
-    return word_is_listed(low, forms, &rank);
+    return word_is_among(text, length, forms);
 }
 
 bool shot_title_is_unit(const char *text, size_t length) {

@@ -2,8 +2,6 @@
 /* The date beside a time of day. */
 #include "stream/foreign_date.h"
 
-#include <string.h>
-
 #include "stream/clock_text.h"
 #include "stream/word_list.h"
 
@@ -19,12 +17,8 @@ shot_status shot_foreign_date_join(const shot_cell *date, const shot_cell *time,
 
 static bool is_titled_date(const shot_foreign_column *column) {
     static const char *const titles = "date|datum|fecha|data|jour|giorno|dato|day";
-    char low[16] = "";
-    int rank;
-    const char *name = column->title.name.bytes != NULL ? column->title.name.bytes : "";
-    for (size_t i = 0; name[i] != '\0' && i + 1 < sizeof low; i++)
-        low[i] = word_lower(name[i]);
-    return strlen(name) < sizeof low && word_is_listed(low, titles, &rank);
+    const shot_text *name = &column->title.name;
+    return word_is_among(name->bytes, name->length, titles);
 }
 
 /* "7:30:00": two colons. */

@@ -166,17 +166,19 @@ shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *erro
                                    table->clock.has_origin ? &table->clock.origin : NULL, error);
 }
 
-/* An export in pages says its header on each; as a header begins a shot, what was one is many. */
+/* An export in pages says its header on each; as a header begins a shot, what was one is many.  Only
+ * the first shot behind the header can be such a page. */
 static void tell_next_page(shot_foreign_table *table, const shot_record *row, double reading) {
     static const double near = 2.5; /* the slowest step of a logger (clock_guess.c) */
-    if (!(reading > table->page_end && reading < table->page_end + near))
+    const double end = table->page_end;
+    table->page_end = NAN;
+    if (!(reading > end && reading < end + near))
         return;
     shot_notice_say(
         &table->shot.notice,
         "%s:%zu: the header comes again, which begins another shot, though the clock "
         "goes on; if these are pages of one shot, take the header out of the later ones",
         table->file, row->line);
-    table->page_end = NAN;
 }
 
 /* A row whose cells could all be read. */

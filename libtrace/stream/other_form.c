@@ -14,8 +14,7 @@ static const struct {
 } forms[] = {
     {"PK\x03\x04", 4,
      "a ZIP archive, as the files of spreadsheets are; take the log out of it, or save the sheet "
-     "as "
-     "CSV"},
+     "as CSV"},
     {"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", 8,
      "a document of a spreadsheet or word processor; save it as CSV"},
     {"%PDF-", 5, "a PDF document; the log itself is needed, as CSV"},

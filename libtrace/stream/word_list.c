@@ -26,3 +26,11 @@ bool word_is_listed(const char *word, const char *list, int *rank) {
     }
     return false;
 }
+
+bool word_is_among(const char *text, size_t length, const char *list) {
+    char low[16] = "";
+    int rank;
+    for (size_t i = 0; i < length && length < sizeof low; i++)
+        low[i] = word_lower(text[i]);
+    return word_is_listed(low, list, &rank);
+}

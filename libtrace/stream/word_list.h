@@ -4,6 +4,7 @@
 #define SHOT_STREAM_WORD_LIST_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 /* Of ASCII, whatever the locale. */
 char word_lower(char c);
@@ -13,5 +14,8 @@ bool word_is_letter(char c);
 
 /* True if `word` is one of the alternatives of `list`, which '|' separates; *rank is its place. */
 bool word_is_listed(const char *word, const char *list, int *rank);
+
+/* The same of a short text in any case, which need not end with a 0. */
+bool word_is_among(const char *text, size_t length, const char *list);
 
 #endif

@@ -19,9 +19,8 @@ typedef struct writer {
     shot_sink sink;
     const shot_output *output;
     shot_text text;
-    shot_head
-        headed; /* the channels of the last shot, and its header: the next has mostly the same */
-    shot_text header;
+    shot_head headed; /* the channels of the last shot: those of the next are mostly the same */
+    shot_text header; /* of these */
     size_t rows, shots;
 } writer;
 
