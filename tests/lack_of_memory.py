@@ -27,6 +27,7 @@ CHAINS = [
     "check",
     "pulses",
     "spectrum",
+    "align --channel flow,weight --max-delay 0.4s",
     "segment",
     "knees",
     "knees --model linear",
