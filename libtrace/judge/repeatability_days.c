@@ -89,7 +89,9 @@ static double squares_about_step(const day_means *d, size_t first) {
  * together, so that any two days that differ would look like a step. */
 static void find_course(const day_means *d, double level, shot_repeatability *out) {
     shot_slope slope = {NAN, NAN, NAN, NAN, NAN, NAN, NAN};
-    out->trend.p = out->change.p = NAN;
+    out->trend =
+        (shot_mann_kendall){.s = NAN, .tau = NAN, .p = NAN, .slope = NAN, .low = NAN, .high = NAN};
+    out->change.p = out->change.before = out->change.after = NAN;
     if (d->count < 3)
         return;
     find_step(d, level, &out->change);

@@ -166,7 +166,7 @@ shot_status foreign_table_begin_shot(shot_foreign_table *table, shot_error *erro
                                    table->clock.has_origin ? &table->clock.origin : NULL, error);
 }
 
-/* An export in pages says its header on each; as a header begins a shot, what was one is many.  Only
+/* An export in pages says its header on each; as a header begins a shot, what was one is many. Only
  * the first shot behind the header can be such a page. */
 static void tell_next_page(shot_foreign_table *table, const shot_record *row, double reading) {
     static const double near = 2.5; /* the slowest step of a logger (clock_guess.c) */
