@@ -165,10 +165,13 @@ static shot_status add_delay(const shot_table *shot, view flow, const double *ra
     if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
         return status;
     /* the beverage cannot come before the water */
-    if (status == SHOT_ERR_SINGULAR || found.opposite || found.correlation < least_correlation ||
-        !isnan(found.rival) || found.delay + normal_95 * found.se < 0)
+    const bool copies = status == SHOT_OK && !found.opposite &&
+                        found.correlation >= least_correlation &&
+                        found.delay + normal_95 * found.se >= 0;
+    if (!copies || !isnan(found.rival))
         return check_list_add(out, "", "delay.flow-weight", "s", NAN,
-                              "they are no copies of each other here");
+                              copies ? "they repeat themselves, and more than one delay fits"
+                                     : "they are no copies of each other here");
     SHOT_TRY(check_list_add(out, "", "delay.flow-weight", "s", found.delay, NULL));
     check_figure *last = &out->figures[out->count - 1];
     last->low = found.delay - normal_95 * found.se;
