@@ -164,14 +164,14 @@ static shot_status add_delay(const shot_table *shot, view flow, const double *ra
         channel_delay_find(shot->rows.column[0], flow.y, rate, shot->rows.rows, 3, &found);
     if (status != SHOT_OK && status != SHOT_ERR_SINGULAR)
         return status;
-    /* the beverage cannot come before the water */
-    const bool copies = status == SHOT_OK && !found.opposite &&
-                        found.correlation >= least_correlation &&
-                        found.delay + normal_95 * found.se >= 0;
-    if (!copies || !isnan(found.rival))
+    const bool alike = status == SHOT_OK && found.correlation >= least_correlation;
+    if (alike && !isnan(found.rival)) /* which of them came out on top, and which way, is chance */
         return check_list_add(out, "", "delay.flow-weight", "s", NAN,
-                              copies ? "they repeat themselves, and more than one delay fits"
-                                     : "they are no copies of each other here");
+                              "they repeat themselves, and more than one delay fits");
+    /* the beverage cannot come before the water */
+    if (!alike || found.opposite || found.delay + normal_95 * found.se < 0)
+        return check_list_add(out, "", "delay.flow-weight", "s", NAN,
+                              "they are no copies of each other here");
     SHOT_TRY(check_list_add(out, "", "delay.flow-weight", "s", found.delay, NULL));
     check_figure *last = &out->figures[out->count - 1];
     last->low = found.delay - normal_95 * found.se;
