@@ -1,13 +1,15 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Where an allocation fails, a chain says so and ends with status 1: no crash, and no other output with
-status 0.
+"""Where an allocation fails, a chain or a judging tool says so and ends with status 1: no crash, and no
+other output with status 0, such as a verdict that leaves a warning out.
 
   lack_of_memory.py BIN ALLOCATOR
 
 ALLOCATOR (preload/lack_of_memory.c) fails at the n-th call; each n is tried, every third where there
-are many.  What a library does that a chain stands on is left out of account: popt, which reads options,
-ends the process by itself, with status 1 and a message, and its words may fail to say why.
+are many.  Of the thousands with which a judging tool reads its shots every fiftieth is, of those
+behind them each.  What a library does that a chain stands on is left out of account: popt, which
+reads options, ends the process by itself, with status 1 and a message, and its words may fail to say
+why.
 """
 import os
 import subprocess
@@ -35,8 +37,19 @@ CHAINS = [
     "find --clean '--zero pressure' --digits 6",
 ]
 # A pump that stands now and then: the edges of its gaps are placed by fits, which ask for memory.
-PULSES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../fixtures/pulses-surge.csv")
+HERE = os.path.dirname(os.path.abspath(__file__))
+PULSES = os.path.join(HERE, "../fixtures/pulses-surge.csv")
 FEW = 600
+CASES = os.path.join(HERE, "pipes")
+JUDGES = [
+    ["shot-compare", "--by", "grind", "--primary", "score", "--margin", "2",
+     os.path.join(CASES, "shot-compare/340-four-days-and-a-fifth/in")],
+    ["shot-compare", "--measure", "score,grind",
+     os.path.join(CASES, "shot-compare/360-one-group-of-several-days/in")],
+    ["shot-sweep", "--x", "bar", "--y", "cup", os.path.join(CASES, "shot-sweep/260-a-pressure-a-day/in")],
+    ["shot-sweep", "--y", "brew.flow", os.path.join(CASES, "shot-sweep/010-reference-sweep/files/s.csv")],
+]
+JUDGING = 150  # calls behind the last shot that is read, at least
 
 
 def log():
@@ -52,28 +65,36 @@ def log():
     return "\n".join(lines) + "\n"
 
 
-def run(chain, path, **more):
+def run(command, **more):
     env = dict(os.environ, LD_PRELOAD=ALLOCATOR, **more)
-    command = [os.path.join(BIN, "shot-run"), "--jobs", "1", chain, path]
+    command = [os.path.join(BIN, command[0]), *command[1:]]
     return subprocess.run(command, env=env, capture_output=True, timeout=60, check=False)
 
 
-def check(chain, path, count_path):
-    whole = run(chain, path, COUNT_TO=count_path)
-    assert whole.returncode == 0, (chain, whole.stderr)
+def few_of_chain(calls):
+    return range(1, calls + 1, 1 if calls < FEW else 3)
+
+
+def all_of_judging(calls):
+    return [*range(1, calls - JUDGING, 50), *range(calls - JUDGING, calls + 1)]
+
+
+def check(command, which, count_path):
+    whole = run(command, COUNT_TO=count_path)
+    assert whole.returncode == 0, (command, whole.stderr)
     calls = int(open(count_path, encoding="ascii").read())
-    assert calls > 100, (chain, "the allocator was not loaded")
+    assert calls > 100, (command, "the allocator was not loaded")
     failed, bad = 0, []
-    for n in range(1, calls + 1, 1 if calls < FEW else 3):
-        one = run(chain, path, FAIL_AT=str(n))
+    for n in which(calls):
+        one = run(command, FAIL_AT=str(n))
         failed += one.returncode != 0
         if one.returncode not in (0, 1, 2):
-            bad.append((chain, n, "ended with", one.returncode))
+            bad.append((command, n, "ended with", one.returncode))
         elif one.returncode == 0 and one.stdout != whole.stdout:
-            bad.append((chain, n, "wrote something else and said it was fine"))
+            bad.append((command, n, "wrote something else and said it was fine"))
         elif one.returncode != 0 and not one.stderr:
-            bad.append((chain, n, "said nothing"))
-    assert failed > 50, (chain, "hardly any call failed", failed)
+            bad.append((command, n, "said nothing"))
+    assert failed > 50, (command, "hardly any call failed", failed)
     return bad
 
 
@@ -83,9 +104,11 @@ def main():
         path = os.path.join(folder, "quay.csv")
         with open(path, "w", encoding="utf-8") as file:
             file.write(log())
-        for chain in CHAINS:
-            bad += check(chain, path, os.path.join(folder, "count"))
-        bad += check("pulses", PULSES, os.path.join(folder, "count"))
+        count = os.path.join(folder, "count")
+        for chain, log_path in [*((one, path) for one in CHAINS), ("pulses", PULSES)]:
+            bad += check(["shot-run", "--jobs", "1", chain, log_path], few_of_chain, count)
+        for judge in JUDGES:
+            bad += check(judge, all_of_judging, count)
     for one in bad:
         print(*one)
     return 1 if bad else 0

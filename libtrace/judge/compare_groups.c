@@ -206,18 +206,23 @@ static size_t places_of(const shot_compare_groups *groups, size_t group, double 
 }
 
 /* All of one group before all of the other, or places that differ by a rank test at 5 %. */
-bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b) {
+shot_status shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b,
+                                   bool *blocks) {
     size_t count = groups->table.shot_count;
     double *places = malloc((2 * count + 1) * sizeof *places);
     shot_rank_test test;
-    bool blocks = false;
+    shot_status status = SHOT_OK;
+    *blocks = false;
     if (places == NULL)
-        return false;
+        return SHOT_ERR_MEMORY;
     size_t n = places_of(groups, a, places), m = places_of(groups, b, places + n);
-    if (n >= 2 && m >= 2 && shot_rank_test_find(places, n, places + n, m, 0.95, &test) == SHOT_OK)
-        blocks = test.p <= 0.05 || test.w == 0 || test.w == (double)n * (double)m;
+    if (n >= 2 && m >= 2) {
+        status = shot_rank_test_find(places, n, places + n, m, 0.95, &test);
+        *blocks =
+            status == SHOT_OK && (test.p <= 0.05 || test.w == 0 || test.w == (double)n * (double)m);
+    }
     free(places);
-    return blocks;
+    return status;
 }
 
 /* How many shots of either group a day has. */
@@ -227,12 +232,12 @@ struct day_count {
 
 /* True where there are several days, and most of what the groups tell of each other lies between
  * days that have more than one shot of a group. */
-static bool days_apart(const shot_compare_groups *groups, size_t a, size_t b) {
+static shot_status days_apart(const shot_compare_groups *groups, size_t a, size_t b, bool *apart) {
     struct day_count *count = calloc(groups->days, sizeof *count);
     double within = 0, all_a = 0, all_b = 0;
     bool repeated = false;
     if (count == NULL)
-        return false;
+        return SHOT_ERR_MEMORY;
     for (size_t i = 0; i < groups->table.shot_count; i++) {
         count[groups->day[i]].a += groups->table.shots[i].group == a;
         count[groups->day[i]].b += groups->table.shots[i].group == b;
@@ -245,17 +250,22 @@ static bool days_apart(const shot_compare_groups *groups, size_t a, size_t b) {
         repeated = repeated || c->a > 1 || c->b > 1;
     }
     free(count);
-    return repeated && within < all_a * all_b / (all_a + all_b) / 2;
+    *apart = repeated && within < all_a * all_b / (all_a + all_b) / 2;
+    return SHOT_OK;
 }
 
 bool shot_compare_order_is_known(const shot_compare_result *result) {
     return result->groups.by_clock || result->settings->by != NULL;
 }
 
-bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b) {
+shot_status shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b,
+                                       bool *confounded) {
     const shot_compare_groups *groups = &result->groups;
-    return b != COMPARE_USUAL && shot_compare_order_is_known(result) &&
-           (shot_compare_in_blocks(groups, a, b) || days_apart(groups, a, b));
+    *confounded = false;
+    if (b == COMPARE_USUAL || !shot_compare_order_is_known(result))
+        return SHOT_OK;
+    SHOT_TRY(shot_compare_in_blocks(groups, a, b, confounded));
+    return *confounded ? SHOT_OK : days_apart(groups, a, b, confounded);
 }
 
 static bool has_day(const shot_compare_groups *groups, size_t group, size_t day) {
@@ -285,10 +295,12 @@ bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group)
     return true;
 }
 
-bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b) {
+shot_status shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b,
+                                  bool *apart) {
     if (b != COMPARE_USUAL)
-        return shot_compare_is_confounded(result, a, b);
-    return shot_compare_order_is_known(result) && !share_a_day(&result->groups, a, b);
+        return shot_compare_is_confounded(result, a, b, apart);
+    *apart = shot_compare_order_is_known(result) && !share_a_day(&result->groups, a, b);
+    return SHOT_OK;
 }
 
 void shot_compare_groups_free(shot_compare_groups *groups) {

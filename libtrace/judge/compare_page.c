@@ -174,11 +174,12 @@ static shot_status say_of_drift(shot_text *words, const shot_compare_result *res
     const shot_contrast *c = &row->contrast;
     const shot_t_test *allowing = &c->allowing.test;
     const int decimals = shot_compare_decimals_of(c);
+    bool confounded = false;
     if (c->method == SHOT_CONTRAST_DAYS && c->allowing.drift)
         return shot_text_add(words, "; the difference allows for it.");
-    SHOT_TRY(shot_text_add(words, shot_compare_is_confounded(result, row->a, row->b)
-                                      ? ": the difference may be the drift's."
-                                      : ": it adds to the scatter."));
+    SHOT_TRY(shot_compare_is_confounded(result, row->a, row->b, &confounded));
+    SHOT_TRY(shot_text_add(words, confounded ? ": the difference may be the drift's."
+                                             : ": it adds to the scatter."));
     if (isnan(allowing->low) || !c->allowing.drift)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Allowing for it the difference is "));
@@ -222,12 +223,13 @@ static bool is_any_by(const shot_compare_result *result, size_t a, size_t b,
 
 /* The usual shots tell how far days lie apart, if they are of several. */
 static shot_status add_usual_days(shot_text *text, const shot_compare_result *result, size_t a) {
+    bool apart = false;
     if (is_any_by(result, a, COMPARE_USUAL, SHOT_CONTRAST_BETWEEN))
         return add_words(text, 2,
                          "The usual shots are of several days: how far days lie apart is allowed "
                          "for.");
-    if (!shot_compare_is_apart(result, a, COMPARE_USUAL) ||
-        !shot_compare_is_of_one_day(&result->groups, COMPARE_USUAL))
+    SHOT_TRY(shot_compare_is_apart(result, a, COMPARE_USUAL, &apart));
+    if (!apart || !shot_compare_is_of_one_day(&result->groups, COMPARE_USUAL))
         return SHOT_OK;
     return add_words(text, 2,
                      "The usual shots are of one day, and not of this one: how far days lie apart "
@@ -262,9 +264,12 @@ static shot_status add_order(shot_text *text, const shot_compare_result *result,
 /* Said before the answers, which it takes the ground from. */
 static shot_status add_confounding(shot_text *text, const shot_compare_result *result, size_t a,
                                    size_t b) {
-    if (!shot_compare_is_confounded(result, a, b))
+    bool confounded = false, blocks = false;
+    SHOT_TRY(shot_compare_is_confounded(result, a, b, &confounded));
+    if (!confounded)
         return SHOT_OK;
-    if (!shot_compare_in_blocks(&result->groups, a, b))
+    SHOT_TRY(shot_compare_in_blocks(&result->groups, a, b, &blocks));
+    if (!blocks)
         return add_words(text, 2,
                          "Most days had shots of one group only, so what differs from day to day "
                          "looks like a difference between the groups. Pull both on each day.");

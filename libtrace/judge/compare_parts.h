@@ -106,15 +106,19 @@ double shot_compare_value(const shot_measure_table *table, size_t shot, const ch
 double shot_compare_clock(const shot_measure_table *table, size_t shot);
 shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
-/* True if the shots of both groups were pulled one group after the other, or nearly. */
-bool shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b);
+/* Whether the shots of both groups were pulled one group after the other, or nearly.
+ * SHOT_ERR_MEMORY, as the next ones. */
+shot_status shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, size_t b,
+                                   bool *blocks);
 /* True where the places of shots tell their order: by their clocks, or in one stream. */
 bool shot_compare_order_is_known(const shot_compare_result *result);
-/* True where the difference of the groups may be that of the hours or the days, and it is known. */
-bool shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b);
-bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group);
+/* Whether the difference of the groups may be that of the hours or the days, and it is known. */
+shot_status shot_compare_is_confounded(const shot_compare_result *result, size_t a, size_t b,
+                                       bool *confounded);
 /* The same, also of shots that are held against usual ones of other days. */
-bool shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b);
+shot_status shot_compare_is_apart(const shot_compare_result *result, size_t a, size_t b,
+                                  bool *apart);
+bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group);
 void shot_compare_groups_free(shot_compare_groups *groups);
 
 /* --- compare_rows.c and compare_series.c --- */

@@ -130,12 +130,16 @@ static size_t gather(const shot_compare_groups *groups, size_t column, size_t gr
 }
 
 /* The slope within the groups of each day; turns the days into labels. */
-static void find_drift(shot_compare_row *row, const struct scratch *room, size_t n, size_t m) {
+static shot_status find_drift(shot_compare_row *row, const struct scratch *room, size_t n,
+                              size_t m) {
     for (size_t i = 0; i < n + m; i++)
         room->day[i] = 2 * room->day[i] + (i < n);
     shot_slope drift;
-    if (shot_trend_slope(room->places, room->values, room->day, n + m, 0.95, &drift) == SHOT_OK)
+    const shot_status status =
+        shot_trend_slope(room->places, room->values, room->day, n + m, 0.95, &drift);
+    if (status == SHOT_OK)
         row->drift = drift;
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
 }
 
 static shot_contrast_rules rules_for(const shot_compare_result *result, size_t column,
@@ -184,7 +188,7 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
     row->p_same = row->contrast.p_same;
     row->drift = (shot_slope){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     if (ordered)
-        find_drift(row, room, n, m);
+        SHOT_TRY(find_drift(row, room, n, m));
     row->p_drift = row->drift.p;
     return SHOT_OK;
 }
@@ -239,7 +243,7 @@ static shot_status judge(shot_compare_result *result) {
         rules.alpha_now = row->look.different;
         rules.alpha_same_now = row->look.same;
         if (i == 0 || row->a != row[-1].a || row->b != row[-1].b)
-            rules.apart = shot_compare_is_apart(result, row->a, row->b);
+            SHOT_TRY(shot_compare_is_apart(result, row->a, row->b, &rules.apart));
         shot_contrast_judge(&row->contrast, &rules, row->p, row->p_same);
         result->tests += !row->primary && row->contrast.method != SHOT_CONTRAST_NONE;
     }

@@ -97,13 +97,15 @@ static shot_status say_by_how_much(shot_text *words, const shot_contrast *c) {
 static shot_status say_better(shot_text *words, const group_pair *pair,
                               const shot_compare_row *score) {
     const shot_contrast *c = &score->contrast;
+    bool confounded = false;
     SHOT_TRY(shot_text_add(words, "The cup: "));
     SHOT_TRY(say_group(words, pair, c->difference > 0 ? pair->a : pair->b));
     SHOT_TRY(shot_text_add(words, " scores higher"));
     SHOT_TRY(say_by_how_much(words, c));
     if (c->verdict == SHOT_VERDICT_NEGLIGIBLE)
         return shot_text_add(words, ", which is within the margin.");
-    if (shot_compare_is_confounded(pair->result, pair->a, pair->b))
+    SHOT_TRY(shot_compare_is_confounded(pair->result, pair->a, pair->b, &confounded));
+    if (confounded)
         return shot_text_add(words, ", or it is the hour or the day that does. Next: the same "
                                     "again, taking turns.");
     return shot_text_add(words, ": better, if the cups were tasted blind and in mixed order. "

@@ -87,16 +87,17 @@ static double squares_about_step(const day_means *d, size_t first) {
 
 /* A step and a drift over the days' means in the place of those over the shots: shots of one day go
  * together, so that any two days that differ would look like a step. */
-static void find_course(const day_means *d, double level, shot_repeatability *out) {
+static shot_status find_course(const day_means *d, double level, shot_repeatability *out) {
     shot_slope slope = {NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     out->trend =
         (shot_mann_kendall){.s = NAN, .tau = NAN, .p = NAN, .slope = NAN, .low = NAN, .high = NAN};
     out->change.p = out->change.before = out->change.after = NAN;
     if (d->count < 3)
-        return;
+        return SHOT_OK;
     find_step(d, level, &out->change);
-    if (shot_trend_slope(d->place, d->mean, NULL, d->count, level, &slope) != SHOT_OK)
-        return;
+    const shot_status status = shot_trend_slope(d->place, d->mean, NULL, d->count, level, &slope);
+    if (status != SHOT_OK)
+        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
     out->trend = (shot_mann_kendall){.s = NAN,
                                      .tau = NAN,
                                      .p = fmin(1, looks * slope.p),
@@ -108,6 +109,7 @@ static void find_course(const day_means *d, double level, shot_repeatability *ou
     const double about_line = slope.se * slope.se * slope.df * spread * spread * (count - 1);
     const double about_step = squares_about_step(d, out->change.first);
     out->in_steps = count * log(about_step) + log(count) <= count * log(about_line);
+    return SHOT_OK;
 }
 
 /* About all days alike: the range of neighbours is that of one day. */
@@ -159,7 +161,7 @@ shot_status shot_repeatability_of_days_find(const double *x, const size_t *day, 
     if (!out->days_differ)
         return SHOT_OK;
     SHOT_TRY(day_means_find(x, day, n, &d));
-    find_course(&d, level, out);
+    const shot_status course = find_course(&d, level, out);
     day_means_free(&d);
-    return find_limits(x, n, m.mean, out);
+    return course != SHOT_OK ? course : find_limits(x, n, m.mean, out);
 }

@@ -151,26 +151,33 @@ static shot_status find_peak(shot_sweep_result *result) {
 
 /* ---- order ---- */
 
-static void find_order(shot_sweep_result *result) {
+static shot_status find_order(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
     shot_slope slope;
     result->p_order = result->drift.p = NAN;
-    if (shot_trend_slope(p->place, p->x, NULL, p->count, 0.95, &slope) == SHOT_OK)
+    const shot_status status = shot_trend_slope(p->place, p->x, NULL, p->count, 0.95, &slope);
+    if (status == SHOT_ERR_MEMORY)
+        return status;
+    if (status == SHOT_OK)
         result->p_order = slope.p;
     else if (p->count > 3)
         result->p_order = 0; /* without any scatter about the order: one after the other */
+    return SHOT_OK;
 }
 
 /* The order as a term beside the curve, by partial regression: what the curve leaves of y against
  * what it leaves of the order, with a degree of freedom less for each figure of the curve (Frisch &
  * Waugh 1933, Econometrica 1:387-401).  With under two of them nothing is said. */
-static void find_drift(shot_sweep_result *result) {
+static shot_status find_drift(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
     const double df = (double)p->count - 4;
     shot_vertex order;
     result->drift.p = NAN;
-    if (df < 2 || shot_vertex_fit(p->x, p->place, p->count, 0.95, &order) != SHOT_OK)
-        return;
+    if (df < 2)
+        return SHOT_OK;
+    const shot_status status = shot_vertex_fit(p->x, p->place, p->count, 0.95, &order);
+    if (status != SHOT_OK)
+        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
     double squares = 0, products = 0, left = 0;
     for (size_t i = 0; i < p->count; i++) {
         double place = p->place[i] - parabola(&order, p->x[i]);
@@ -187,6 +194,7 @@ static void find_drift(shot_sweep_result *result) {
     const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
     result->drift = (shot_slope){
         slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
+    return SHOT_OK;
 }
 
 shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
@@ -198,10 +206,8 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
     SHOT_TRY(find_settings(result, &result->points));
     result->by_day = shot_sweep_is_by_day(result);
     SHOT_TRY(find_peak(result));
-    find_order(result);
-    if (result->fitted && !result->by_day)
-        find_drift(result);
-    return SHOT_OK;
+    SHOT_TRY(find_order(result));
+    return result->fitted && !result->by_day ? find_drift(result) : SHOT_OK;
 }
 
 void shot_sweep_result_free(shot_sweep_result *result) {

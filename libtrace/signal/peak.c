@@ -127,13 +127,17 @@ static double extra_terms_p(const struct polynomial *square, const struct polyno
 }
 
 /* All degrees that the levels can carry, from the parabola on. */
-static int fit_all(const struct sweep *s, size_t levels, double level,
-                   struct polynomial p[MOST_DEGREE + 1]) {
-    int degree = 1;
-    while (degree < MOST_DEGREE && levels >= (size_t)degree + 2 &&
-           fit(s, degree + 1, level, &p[degree + 1]) == SHOT_OK)
-        degree++;
-    return degree;
+static shot_status fit_all(const struct sweep *s, size_t levels, double level,
+                           struct polynomial p[MOST_DEGREE + 1], int *degrees) {
+    shot_status status = SHOT_OK;
+    *degrees = 1;
+    while (*degrees < MOST_DEGREE && levels >= (size_t)*degrees + 2) {
+        status = fit(s, *degrees + 1, level, &p[*degrees + 1]);
+        if (status != SHOT_OK)
+            break;
+        ++*degrees;
+    }
+    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
 }
 
 static void set_interval(const struct sweep *s, double low, double high, shot_peak *out) {
@@ -233,23 +237,25 @@ static void ask_settings(const struct sweep *s, const struct candidates *c, shot
     out->place = s->middle + s->half * s->x[c->highest];
 }
 
-static void judge(const struct sweep *s, double level, shot_peak *out) {
+static shot_status judge(const struct sweep *s, double level, shot_peak *out) {
     struct polynomial p[MOST_DEGREE + 1];
-    int degrees = fit_all(s, out->parabola.levels, level, p);
+    int degrees;
+    SHOT_TRY(fit_all(s, out->parabola.levels, level, p, &degrees));
     out->misfit_p = out->parabola.lack_p;
     if (isnan(out->misfit_p) && degrees > 2)
         out->misfit_p = extra_terms_p(&p[2], &p[degrees]);
     out->fits = out->misfit_p >= misfit_level;
     if (isnan(out->misfit_p) || degrees < 3)
-        return;
+        return SHOT_OK;
     const struct candidates c = find_candidates(s, out->parabola.levels, &p[degrees], level);
     if (!out->fits) {
         ask_settings(s, &c, out);
-        return;
+        return SHOT_OK;
     }
     out->by_parabola = out->parabola.peak && out->parabola.inside_p <= 1 - level;
     if (out->by_parabola)
         ask_polynomials(s, p, degrees, &c, out);
+    return SHOT_OK;
 }
 
 shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,
@@ -261,8 +267,9 @@ shot_status shot_peak_find(const double *x, const double *y, size_t n, double le
         return SHOT_ERR_MEMORY;
     s.y = s.x + n;
     collect(x, y, n, &s);
-    judge(&s, level, &found);
+    const shot_status status = judge(&s, level, &found);
     free(s.x);
-    *out = found;
-    return SHOT_OK;
+    if (status == SHOT_OK)
+        *out = found;
+    return status;
 }

@@ -125,10 +125,13 @@ static void drift_is_tested_where_the_order_is_known(void **state) {
     assert_true(known.rows[0].p_drift < 0.001);
     assert_close(known.rows[0].drift.slope, 0.5, 0.2);
     assert_int_equal(known.rows[0].contrast.verdict, SHOT_VERDICT_NOT_SETTLED);
-    assert_false(shot_compare_in_blocks(&known.groups, 0, 1));
+    bool blocks = true;
+    assert_int_equal(shot_compare_in_blocks(&known.groups, 0, 1, &blocks), SHOT_OK);
+    assert_false(blocks);
     for (size_t i = 0; i < 16; i++)
         known.groups.table.shots[i].group = i >= 8;
-    assert_true(shot_compare_in_blocks(&known.groups, 0, 1));
+    assert_int_equal(shot_compare_in_blocks(&known.groups, 0, 1, &blocks), SHOT_OK);
+    assert_true(blocks);
     shot_compare_result_free(&known);
 }
 
