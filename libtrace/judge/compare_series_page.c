@@ -160,37 +160,34 @@ static bool do_days_differ(const shot_compare_result *result, const shot_compare
     return series->found.days > 0 && is_likely(result, series->p_days);
 }
 
-/* "within a day 0.9 (0.7 to 1.2), two shots 2.6; from day to day 1.1 (0.5 to 3.3), over
- * 4 days", where days differ or the measure was asked for. */
+/* "0.9 (0.7 to 1.2)" */
+static shot_status say_part(shot_text *words, double sd, double low, double high, int decimals) {
+    SHOT_TRY(shot_words_number(words, sd, decimals));
+    SHOT_TRY(shot_text_add(words, " ("));
+    SHOT_TRY(shot_words_range(words, low, high, decimals));
+    return shot_text_add(words, ")");
+}
+
+/* "within a day 0.9 (0.7 to 1.2), two shots 2.6; from day to day 1.1 (0.5 to 3.3), over 4 days" */
+static shot_status say_day_parts(shot_text *words, const shot_repeatability *r, int decimals) {
+    const shot_nested_scatter *p = &r->parts;
+    SHOT_TRY(shot_text_add(words, "within a day "));
+    SHOT_TRY(say_part(words, p->within, p->within_low, p->within_high, decimals));
+    SHOT_TRY(shot_text_add(words, ", two shots "));
+    SHOT_TRY(shot_words_number(words, r->apart_within, decimals));
+    SHOT_TRY(shot_text_add(words, "; from day to day "));
+    SHOT_TRY(say_part(words, p->between, p->between_low, p->between_high, decimals));
+    return shot_text_add_format(words, ", over %zu days", r->days);
+}
+
+/* Where days differ, or the measure was asked for. */
 static shot_status add_day_parts(shot_text *text, const shot_compare_result *result,
                                  const shot_compare_series *series, int decimals) {
     const shot_repeatability *r = &series->found;
-    const shot_nested_scatter *p = &r->parts;
     shot_text words = {0};
     if (r->days == 0 || (!do_days_differ(result, series) && result->settings->measures.count == 0))
         return SHOT_OK;
-    shot_status status = shot_text_add(&words, "within a day ");
-    if (status == SHOT_OK)
-        status = shot_words_number(&words, p->within, decimals);
-    if (status == SHOT_OK)
-        status = shot_text_add(&words, " (");
-    if (status == SHOT_OK)
-        status = shot_words_range(&words, p->within_low, p->within_high, decimals);
-    if (status == SHOT_OK)
-        status = shot_text_add(&words, "), two shots ");
-    if (status == SHOT_OK)
-        status = shot_words_number(&words, r->apart_within, decimals);
-    if (status == SHOT_OK)
-        status = shot_text_add(&words, "; from day to day ");
-    if (status == SHOT_OK)
-        status = shot_words_number(&words, p->between, decimals);
-    if (status == SHOT_OK)
-        status = shot_text_add(&words, " (");
-    if (status == SHOT_OK)
-        status = shot_words_range(&words, p->between_low, p->between_high, decimals);
-    if (status == SHOT_OK)
-        status = shot_text_add_format(&words, "), over %zu days", r->days);
-    return add_sentence(text, &words, status);
+    return add_sentence(text, &words, say_day_parts(&words, r, decimals));
 }
 
 /* Of what is counted: how many a shot, and the fewest and the most. */
