@@ -31,8 +31,9 @@ typedef struct number_figures {
     uint64_t decimals[NUMBERS_AT_ONCE];
     uint64_t whole[NUMBERS_AT_ONCE];    /* digits before the point */
     uint64_t negative[NUMBERS_AT_ONCE]; /* 1 where a sign stands before them */
-    uint32_t nonzero[NUMBERS_AT_ONCE];  /* a bit for each of the last digits, the last one highest,
-                                           and one below them */
+    uint64_t nonzero[NUMBERS_AT_ONCE];  /* a bit for each of the last digits, the last one highest
+                                           of 32, and one below them */
+    uint64_t behind[NUMBERS_AT_ONCE];   /* bytes from the point on; 0: no decimal is left */
     uint32_t usual;                     /* a bit for each number: it has the short way */
 } number_figures;
 
@@ -235,6 +236,19 @@ IN_LANES void choose_four(size_t l, lane_steps *steps) {
     keep(steps->low + l, chosen.low);
 }
 
+/* What is left of the decimals without the zeros at the end: the exponent of a number tells its
+ * highest bit. */
+IN_LANES void cut_four(size_t l, number_figures *out) {
+    const __m256d two_to_52 = _mm256_set1_pd(0x1p52);
+    const __m256i bits = _mm256_or_si256(load(out->nonzero + l), _mm256_castpd_si256(two_to_52));
+    const __m256d number = _mm256_sub_pd(_mm256_castsi256_pd(bits), two_to_52);
+    const __m256i exponent = _mm256_srli_epi64(_mm256_castpd_si256(number), FRACTION_BITS);
+    const __m256i zeros = _mm256_sub_epi64(each(31 + 1023), exponent);
+    const __m256i kept = _mm256_sub_epi64(load(out->decimals + l), zeros);
+    const __m256i any = _mm256_cmpgt_epi64(kept, _mm256_setzero_si256());
+    keep(out->behind + l, _mm256_and_si256(_mm256_add_epi64(kept, each(1)), any));
+}
+
 /* Of n numbers, filled up to a multiple of LANES. */
 WITH_LANES static void find_figures(const double *value, size_t n, number_figures *out) {
     lane_steps steps;
@@ -245,23 +259,23 @@ WITH_LANES static void find_figures(const double *value, size_t n, number_figure
         choose_four(l, &steps);
     for (size_t l = 0; l < n; l += LANES)
         write_figures((lane_halves){load(steps.high + l), load(steps.low + l)}, l, out);
+    for (size_t l = 0; l < n; l += LANES)
+        cut_four(l, out);
 }
 
 /* More is copied than is wanted, all decimals at once; what follows overwrites the rest.  It stays
  * in the room of a number: a sign, five digits (numbers are under `most`), the point and 32 more.
  */
 IN_LANES char *write_one(char *out, const number_figures *figures, size_t l, const char *last) {
-    const uint64_t decimals = figures->decimals[l], whole = figures->whole[l];
-    const int highest = 31 - __builtin_clz(figures->nonzero[l]);
-    const int64_t kept = (int64_t)decimals - 31 + highest; /* not the zeros at the end */
-    const char *behind = last - decimals;
+    const uint64_t whole = figures->whole[l];
+    const char *decimals = last - figures->decimals[l];
     *out = '-';
     out += figures->negative[l];
-    memcpy(out, behind - whole, 8);
+    memcpy(out, decimals - whole, 8);
     out += whole;
     *out = '.';
-    _mm256_storeu_si256((__m256i *)(void *)(out + 1), load(behind));
-    return out + (kept > 0 ? 1 + kept : 0);
+    _mm256_storeu_si256((__m256i *)(void *)(out + 1), load(decimals));
+    return out + figures->behind[l];
 }
 
 bool number_lanes_can(void) {
