@@ -57,25 +57,49 @@ static void drop_empty(shot_foreign_table *table) {
     shot_foreign_shot_forget_next(&table->shot);
 }
 
-/* A line of a stream that says where a shot begins or ends: what came before it is of the shot that
- * runs. */
-static shot_status settle_before(shot_foreign_table *table, const char *key, shot_error *error) {
-    const bool starts = strcmp(key, "shot") == 0, closes = strcmp(key, "close") == 0;
-    if (starts || closes)
-        drop_empty(table);
-    if (!table->text || !(starts || closes || strcmp(key, "end") == 0))
-        return SHOT_OK;
+/* A table is over, or the shot of it.  One that came through a filter should have said so itself. */
+static shot_status end_unsaid(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(foreign_table_settle_restart(table, false, error));
-    return shot_foreign_shot_settle(&table->shot, error);
+    bool cut = shot_foreign_shot_lacks_end(&table->shot);
+    table->stream_cut = table->stream_cut || cut;
+    table->any_cut = table->any_cut || cut;
+    return shot_foreign_shot_end(&table->shot, cut || table->cut, error);
+}
+
+/* True if a line says where a shot begins or ends, as those of a stream do.  Anything may be called
+ * an end in a log that is none; a count of rows shows what is meant. */
+static bool says_bounds(const shot_foreign_table *table, const char *key, const char *value) {
+    if (!table->text || key == NULL)
+        return false;
+    if (strcmp(key, "end") == 0)
+        return shot_foreign_table_is_stream(table) ||
+               shot_metadata_count(value, value + strlen(value), "rows=") >= 0;
+    return strcmp(key, "shot") == 0 || strcmp(key, "close") == 0;
+}
+
+/* What came before such a line is of the shot that runs, and that shot is over: while a bench is
+ * watched the next header may be hours away. */
+static shot_status end_at_line(shot_foreign_table *table, shot_error *error) {
+    SHOT_TRY(foreign_table_settle_restart(table, false, error));
+    SHOT_TRY(shot_foreign_shot_settle(&table->shot, error));
+    if (!table->shot.running || table->settings->name_column != NULL)
+        return SHOT_OK;
+    shot_clock_next_shot(&table->clock.clock);
+    return end_unsaid(table, error);
 }
 
 static shot_status tell_line(shot_foreign_table *table, const char *key, const char *value,
                              shot_error *error) {
+    const bool bounds = says_bounds(table, key, value);
+    const bool ends = bounds && strcmp(key, "end") == 0;
     if (key != NULL && table->settings->name_column == NULL)
         check_count(table, key, value);
-    if (key != NULL)
-        SHOT_TRY(settle_before(table, key, error));
-    return shot_foreign_shot_line(&table->shot, key, value, error);
+    if (key != NULL && (strcmp(key, "shot") == 0 || strcmp(key, "close") == 0))
+        drop_empty(table);
+    if (bounds && !ends)
+        SHOT_TRY(end_at_line(table, error));
+    SHOT_TRY(shot_foreign_shot_line(&table->shot, key, value, error));
+    return ends ? end_at_line(table, error) : SHOT_OK;
 }
 
 static shot_status tell_held_line(shot_foreign_table *table, const shot_record *held,
@@ -213,15 +237,6 @@ static shot_status line(shot_table_target *target, const char *key, const char *
     shot_cell cells[] = {{key, key != NULL ? strlen(key) : 0}, {value, strlen(value)}};
     shot_record held = {.cells = cells, .count = 2, .line = table->held.count, .text = ""};
     return shot_held_records_add(&table->held_lines, &held);
-}
-
-/* A table is over.  One that came through a filter should have said so itself. */
-static shot_status end_unsaid(shot_foreign_table *table, shot_error *error) {
-    SHOT_TRY(foreign_table_settle_restart(table, false, error));
-    bool cut = shot_foreign_shot_lacks_end(&table->shot);
-    table->stream_cut = table->stream_cut || cut;
-    table->any_cut = table->any_cut || cut;
-    return shot_foreign_shot_end(&table->shot, cut || table->cut, error);
 }
 
 static shot_status end(shot_table_target *target, shot_error *error) {

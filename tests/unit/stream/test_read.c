@@ -211,6 +211,48 @@ static void a_clock_that_begins_anew_is_told_live(void **state) {
     feed_free(&result);
 }
 
+/* A shot is over with the line that says so, not with the header behind it: while a bench is watched
+ * that may be an hour away.  Rows behind it, without a header, are of another shot. */
+static void a_shot_that_says_its_end_is_over_at_once(void **state) {
+    static const char *const ends[] = {"# end: rows=20\n", "# shot: noon\n"};
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        feed result = {0};
+        shot_chain_ends chain_ends = {.output = {feed_write_, &result}};
+        shot_chain *chain;
+        shot_text log = {0};
+        shot_text_add(&log, "time [s],pressure\n");
+        for (int row = 0; row < 20; row++)
+            shot_text_add_format(&log, "%d,1\n", row);
+        shot_text_add(&log, ends[i]);
+        shot_text_add(&result.out, "");
+        assert_int_equal(shot_chain_new("read | clean", &chain_ends, &chain, &result.error),
+                         SHOT_OK);
+        assert_int_equal(shot_chain_push(chain, log.bytes, log.length, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_pause(chain, &result.error), SHOT_OK);
+        assert_non_null(strstr(result.out.bytes, "19,1\n# end: rows=20\n"));
+        assert_int_equal(shot_chain_push(chain, "0,2\n1,2\n", 8, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_finish(chain, &result.error), SHOT_OK);
+        assert_non_null(strstr(result.out.bytes, i == 0 ? "# shot: 2\n" : "# shot: noon\n"));
+        assert_non_null(strstr(result.out.bytes, "0,2\n1,2\n# end: rows=2\n# close: shots=2\n"));
+        shot_chain_free(chain);
+        shot_text_free(&log);
+        feed_free(&result);
+    }
+}
+
+/* Anything may be called an end in a log that is no stream. */
+static void another_end_is_no_end(void **state) {
+    shot_text log = {0};
+    shot_text_add(&log, "time [s],pressure\n");
+    for (int row = 0; row < 20; row++)
+        shot_text_add_format(&log, "%d,1\n%s", row, row == 9 ? "# end: of the soak\n" : "");
+    feed result = feed_chain("read", log.bytes, log.length, 0);
+    assert_int_equal(result.status, SHOT_OK);
+    assert_non_null(strstr(result.out.bytes, "# end: rows=20\n# close: shots=1\n"));
+    shot_text_free(&log);
+    feed_free(&result);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_and_pauses_do_not_matter),
@@ -220,6 +262,8 @@ int main(void) {
         cmocka_unit_test(another_file_follows_a_bad_one),
         cmocka_unit_test(a_file_ends_before_the_next_one),
         cmocka_unit_test(a_clock_that_begins_anew_is_told_live),
+        cmocka_unit_test(a_shot_that_says_its_end_is_over_at_once),
+        cmocka_unit_test(another_end_is_no_end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
