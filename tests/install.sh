@@ -35,8 +35,11 @@ others=$(nm -g --defined-only --format=posix "$(dirname "$lib")/libshottrace.a" 
     awk '$2 ~ /^[A-Zi]$/ && $1 !~ /^(shot_|_)/ { print $1 }')
 [ -z "$others" ] || { echo "libshottrace.a offers names of its own:" $others; exit 1; }
 cc -std=c11 "$work/consumer.c" $(pkg-config --cflags shottrace) -o "$work/by-pkg-config" \
-    $(pkg-config --static --libs shottrace)
+    $(pkg-config --libs shottrace)
 [ "$("$work/by-pkg-config")" = linked ]
+cc -std=c11 "$work/consumer.c" $(pkg-config --cflags shottrace) -o "$work/by-pkg-config-static" \
+    $(pkg-config --static --libs shottrace)
+[ "$("$work/by-pkg-config-static")" = linked ]
 
 cat > "$work/CMakeLists.txt" <<'END'
 cmake_minimum_required(VERSION 3.25)
