@@ -317,9 +317,11 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     shot_mark_list_clear(&self->marks);
     if (self->lost_marks > 0)
         shot_notice_say(&self->stage.notice,
-                        "log '%s': %zu marks came when their shot had gone, and are lost; run "
+                        "log '%s': %zu mark%s came when %s shot had gone, and %s lost; run "
                         "shot-split before what marks",
-                        self->head.name, self->lost_marks);
+                        self->head.name, self->lost_marks, shot_plural(self->lost_marks),
+                        self->lost_marks == 1 ? "its" : "their",
+                        self->lost_marks == 1 ? "is" : "are");
     return SHOT_OK;
 }
 

@@ -170,7 +170,7 @@ static void a_late_mark_is_told(void **state) {
     shot_text_add(&log.text, "# mark: knee id=k1 from=10\n");
     feed got = split(&log, "", 0);
     assert_int_equal(count_of(got.out.bytes, "# mark"), 0);
-    assert_non_null(strstr(got.notices.bytes, "1 marks came when their shot had gone"));
+    assert_non_null(strstr(got.notices.bytes, "1 mark came when its shot had gone, and is lost"));
     feed_free(&got);
     shot_text_free(&log.text);
 }
