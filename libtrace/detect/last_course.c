@@ -8,7 +8,7 @@ shot_status last_course_new(const shot_table *shot, double seconds, last_course 
                             shot_error *error) {
     *out = (last_course){0};
     SHOT_TRY(shot_last_rows(shot, seconds, &out->rows));
-    SHOT_TRY(shot_phase_input_take(&out->rows, &out->input, error));
+    SHOT_TRY(shot_phase_input_take(&out->rows, &out->input));
     out->input.by_hand = false;
     out->input.puck_gauge = true;
     return shot_course_new(&out->input, &out->course);

@@ -146,14 +146,13 @@ static double clipped_at(const shot_table *shot) {
     return most;
 }
 
-shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out,
-                                  shot_error *error) {
+shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out) {
     const char *gauge = shot_head_value(&shot->head, "gauge");
     *out = (shot_phase_input){.stream = "outflow"};
     out->by_hand = shot_hand_moments(shot, out->known);
     out->clipped = clipped_at(shot);
-    SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag, error));
-    SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag, error));
+    SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &out->scale_lag));
+    SHOT_TRY(shot_head_quantity(&shot->head, "gauge.lag", "s", &out->gauge_lag));
     out->puck_gauge = gauge != NULL && strcmp(gauge, "puck") == 0;
     out->pump_gauge = gauge != NULL && strcmp(gauge, "pump") == 0;
     SHOT_TRY(view_of(shot, "pressure", &out->pressure, &out->no_pressure));

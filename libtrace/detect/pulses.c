@@ -159,7 +159,7 @@ static shot_status say_how_slow(const shot_phase_input *input, shot_findings *fo
 static shot_status find(const shot_table *shot, const void *settings, shot_findings *found,
                         shot_error *error) {
     shot_phase_input input;
-    shot_status status = shot_phase_input_take(shot, &input, error);
+    shot_status status = shot_phase_input_take(shot, &input);
     if (status == SHOT_OK)
         status = look(&input, found);
     if (status == SHOT_OK)

@@ -325,7 +325,7 @@ static shot_status find(const shot_table *shot, const void *settings, shot_findi
                         shot_error *error) {
     shot_phase_input input = {0};
     shot_phases phases;
-    shot_status status = shot_phase_input_take(shot, &input, error);
+    shot_status status = shot_phase_input_take(shot, &input);
     if (status == SHOT_OK)
         status = shot_phases_find(&input, &phases);
     if (status == SHOT_OK)

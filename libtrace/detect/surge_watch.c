@@ -194,7 +194,7 @@ static shot_status test_last(const watch_state *self, const shot_table *shot, do
     *out = NULL;
     *found = 0;
     SHOT_TRY(shot_last_rows(shot, memory, &last));
-    shot_status status = shot_phase_input_take(&last, &input, error);
+    shot_status status = shot_phase_input_take(&last, &input);
     if (status == SHOT_OK && input.pressure.n >= 8)
         status =
             test(self, &input, last.rows.column[0][last.rows.rows - 1], alarm_rate, out, found);

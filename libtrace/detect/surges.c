@@ -344,7 +344,7 @@ static shot_status find(const shot_table *shot, const void *values, shot_finding
                         shot_error *error) {
     const struct surges_settings *settings = values;
     evidence e = {.count = 0};
-    shot_status status = shot_phase_input_take(shot, &e.input, error);
+    shot_status status = shot_phase_input_take(shot, &e.input);
     if (status == SHOT_OK)
         status = look(&e, shot, settings->alarm_rate / 100, found, error);
     shot_phase_input_free(&e.input);

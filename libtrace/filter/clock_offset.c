@@ -241,8 +241,7 @@ static shot_status compare(const series *a, const series *b, const comparison *w
     double lag;
     if (way->alike)
         return compare_courses(a, b, out);
-    if (shot_head_quantity(with_beverage, "scale.lag", "s", &lag, NULL) != SHOT_OK)
-        lag = NAN;
+    SHOT_TRY(shot_head_quantity(with_beverage, "scale.lag", "s", &lag));
     return compare_ends(a, b, !turned, lag, out);
 }
 

@@ -140,11 +140,11 @@ static shot_status start_shot(derive_sink *self, const shot_head *head, shot_err
     self->added = self->permeabilities = 0;
     self->water = self->sum_permeability = 0;
     self->last_time = self->last_flow = NAN;
-    SHOT_TRY(derive_shot_read_bed(&self->shot, head, error));
+    SHOT_TRY(derive_shot_read_bed(&self->shot, head));
     choose(self, head);
     choose_errors(self);
     self->from_outflow = self->shot.flow < 0;
-    SHOT_TRY(shot_head_quantity(head, "scale.lag", "s", &lag, error));
+    SHOT_TRY(shot_head_quantity(head, "scale.lag", "s", &lag));
     if (self->shot.outflow < 0 && self->shot.weight > 0)
         SHOT_TRY(derive_outflow_begin(&self->outflow, settings->window, isnan(lag) ? 0 : lag));
     shot_rows_free(&self->held);

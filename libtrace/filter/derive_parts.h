@@ -34,8 +34,8 @@ typedef struct derive_shot {
 
 /* Where the channels stand; the limits of the flow and the pressure are left as they are. */
 void derive_shot_find(derive_shot *shot, const shot_head *head);
-/* The bed from '# basket:', '# bed:' and '# dose:'; an error if one is no quantity. */
-shot_status derive_shot_read_bed(derive_shot *shot, const shot_head *head, shot_error *error);
+/* The bed from '# basket:', '# bed:' and '# dose:', as far as they are known. */
+shot_status derive_shot_read_bed(derive_shot *shot, const shot_head *head);
 bool derive_shot_allows(const derive_shot *shot, derive_quantity quantity);
 /* What a quantity needs, in words. */
 const char *derive_needs(derive_quantity quantity);

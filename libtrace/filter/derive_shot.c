@@ -15,11 +15,11 @@ void derive_shot_find(derive_shot *shot, const shot_head *head) {
     shot->celsius = 93;
 }
 
-shot_status derive_shot_read_bed(derive_shot *shot, const shot_head *head, shot_error *error) {
+shot_status derive_shot_read_bed(derive_shot *shot, const shot_head *head) {
     double basket, bed, dose;
-    SHOT_TRY(shot_head_quantity(head, "basket", "mm", &basket, error));
-    SHOT_TRY(shot_head_quantity(head, "bed", "mm", &bed, error));
-    SHOT_TRY(shot_head_quantity(head, "dose", "g", &dose, error));
+    SHOT_TRY(shot_head_quantity(head, "basket", "mm", &basket));
+    SHOT_TRY(shot_head_quantity(head, "bed", "mm", &bed));
+    SHOT_TRY(shot_head_quantity(head, "dose", "g", &dose));
     const double radius = basket / 2e3;
     shot->area = SHOT_PI * radius * radius;
     shot->bed_is_guessed = isnan(bed);

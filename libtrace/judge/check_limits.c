@@ -147,8 +147,7 @@ static shot_status add_drip(const shot_table *shot, view weight, double rate, do
     double lag;
     if (weight.y == NULL)
         return check_list_add(out, "", "drip.time.error", "s", NAN, "no weight: no first drop");
-    if (shot_head_quantity(&shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK)
-        lag = NAN;
+    SHOT_TRY(shot_head_quantity(&shot->head, "scale.lag", "s", &lag));
     const double bend = shot_detectable_bend_time(weight.is->noise.sd, weight.is->noise.inflation,
                                                   weight.is->rate, span, rate);
     /* and an instant within the spacing of the samples: uniform, hence the root of 12 */

@@ -226,7 +226,7 @@ static shot_status measure(const shot_view *view, shot_measure_list *out, shot_e
     SHOT_TRY(shot_measure_wanted(view, out));
     SHOT_TRY(shot_measure_machine(view, out));
     SHOT_TRY(shot_measure_resistance(view, out));
-    SHOT_TRY(shot_measure_cup(view, out, error));
+    SHOT_TRY(shot_measure_cup(view, out));
     SHOT_TRY(shot_measure_stream(view, out));
     SHOT_TRY(shot_measure_model(view, out));
     SHOT_TRY(shot_measure_findings(view, out));

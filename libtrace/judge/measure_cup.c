@@ -65,12 +65,11 @@ static shot_status add_beverage(const shot_view *view, double dose, double *mass
     return status;
 }
 
-shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot_error *error) {
+shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out) {
     double dose, tds, score, mass;
-    SHOT_TRY(shot_head_quantity(&view->shot->head, "dose", "g", &dose, error));
-    SHOT_TRY(shot_head_quantity(&view->shot->head, "tds", "%", &tds, error));
-    if (shot_head_quantity(&view->shot->head, "score", "", &score, NULL) != SHOT_OK)
-        score = NAN;              /* a score in words is the person's own business */
+    SHOT_TRY(shot_head_quantity(&view->shot->head, "dose", "g", &dose));
+    SHOT_TRY(shot_head_quantity(&view->shot->head, "tds", "%", &tds));
+    SHOT_TRY(shot_head_quantity(&view->shot->head, "score", "", &score));
     dose = dose > 0 ? dose : NAN; /* a slip of the pen: nothing is made of nothing */
     SHOT_TRY(shot_measure_add_plain(out, "dose", dose));
     SHOT_TRY(add_beverage(view, dose, &mass, out));

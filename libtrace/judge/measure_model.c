@@ -73,26 +73,27 @@ static shot_status add_yield(double dose, double mass, shot_measure_list *out) {
 }
 
 /* Beverage that had left the spout when preinfusion ended; the scale shows it later by its lag. */
-static double early_mass(const shot_view *view) {
+static shot_status find_early_mass(const shot_view *view, double *out) {
     const shot_mark *preinfusion = shot_mark_list_last(&view->shot->marks, "preinfusion");
     const double *weight = view->cup.weight;
     double lag;
+    *out = NAN;
     if (preinfusion == NULL || weight == NULL || isnan(preinfusion->to))
-        return NAN;
-    if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
-        isnan(lag))
-        lag = 0;
-    const double end = preinfusion->to + lag + 0.25; /* half a second around that moment */
-    for (size_t i = view->rows; i-- > 0;)
+        return SHOT_OK;
+    SHOT_TRY(shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag));
+    /* half a second around that moment */
+    const double end = preinfusion->to + (isnan(lag) ? 0 : lag) + 0.25;
+    for (size_t i = view->rows; i-- > 0 && isnan(*out);)
         if (view->time[i] <= end && !isnan(weight[i]))
-            return fmax(0, shot_view_half_second(view, weight, i));
-    return NAN;
+            *out = fmax(0, shot_view_half_second(view, weight, i));
+    return SHOT_OK;
 }
 
 /* The least that can be expected is a beverage of one strength throughout. */
 static shot_status add_early_solids(const shot_view *view, double dose, double mass, double solids,
                                     shot_measure_list *out) {
-    double early = early_mass(view);
+    double early;
+    SHOT_TRY(find_early_mass(view, &early));
     const range *k = &washing;
     return shot_measure_list_add(
         out, "model.early-solids",

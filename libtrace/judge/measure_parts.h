@@ -40,7 +40,7 @@ shot_status shot_measure_pressure(const shot_view *view, shot_measure_list *out)
 shot_status shot_measure_wanted(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_machine(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_resistance(const shot_view *view, shot_measure_list *out);
-shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out, shot_error *error);
+shot_status shot_measure_cup(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_stream(const shot_view *view, shot_measure_list *out); /* after cup */
 shot_status shot_measure_model(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);

@@ -200,9 +200,8 @@ static bool weight_at(const shot_view *view, double end, double inwards, end_wei
 static shot_status add_outflow(const shot_view *view, shot_measure_list *out) {
     double lag;
     end_weight before, after;
-    if (shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag, NULL) != SHOT_OK ||
-        isnan(lag))
-        lag = 0;
+    SHOT_TRY(shot_head_quantity(&view->shot->head, "scale.lag", "s", &lag));
+    lag = isnan(lag) ? 0 : lag;
     double length = view->brew_end.at - view->brew_start.at;
     if (!(length > 0) || !weight_at(view, view->brew_start.at + lag, 1, &before) ||
         !weight_at(view, view->brew_end.at + lag, -1, &after))

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include <shottrace/stream/mark_text.h>
+#include <shottrace/trace/head_key.h>
 #include <shottrace/trace/stage.h>
 
 #include "ascii.h"
@@ -188,6 +189,21 @@ static shot_status fill_head(shot_foreign_shot *shot, const char *name,
     return shot_foreign_columns_declare(columns, head);
 }
 
+/* A log that went through a filter was judged there. */
+static shot_status doubt_lines(const shot_foreign_shot *shot, const shot_head *head) {
+    for (size_t i = 0; i < head->line_count && !shot->bears_history; i++) {
+        shot_error doubt = {0};
+        if (head->lines[i].key == NULL)
+            continue;
+        if (shot_head_key_judge(head->lines[i].key, head->lines[i].value, &doubt) ==
+            SHOT_ERR_MEMORY)
+            return SHOT_ERR_MEMORY;
+        if (doubt.what[0] != '\0')
+            shot_notice_say(&shot->notice, "shot '%.80s': # %s", shot->name.bytes, doubt.what);
+    }
+    return SHOT_OK;
+}
+
 shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
                                     const shot_foreign_columns *columns, const shot_decimal *origin,
                                     shot_error *error) {
@@ -205,6 +221,8 @@ shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,
     if (origin != NULL)
         shot->origin = *origin;
     shot_status status = fill_head(shot, name, columns, origin, &head);
+    if (status == SHOT_OK)
+        status = doubt_lines(shot, &head);
     shot_rows_free(&shot->rows);
     if (status == SHOT_OK)
         status = shot_rows_init(&shot->rows, head.channel_count);

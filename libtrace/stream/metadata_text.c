@@ -6,6 +6,7 @@
 
 #include <shottrace/trace/head_key.h>
 #include <shottrace/trace/number_text.h>
+#include <shottrace/trace/quantity.h>
 #include <shottrace/trace/unit.h>
 
 #include "ascii.h"
@@ -118,6 +119,63 @@ static shot_status move_unit(const shot_cell *whole, shot_metadata *out, bool *m
     return status;
 }
 
+/* "18,2" with a point; nothing if that is no number, or may be thousands. */
+static shot_status add_typed_number(const shot_cell *typed, shot_text *out) {
+    shot_text scratch = {0};
+    shot_cell_number number;
+    shot_status status = shot_cell_read_number(typed, &scratch, &number);
+    if (status == SHOT_OK && number.found &&
+        !(number.mark == ',' && shot_cell_may_be_thousands(&number)))
+        status = shot_text_add_bytes(out, number.text, (size_t)(number.end - number.text));
+    shot_text_free(&scratch);
+    return status;
+}
+
+/* "grams" as the library spells it, in which a quantity of `own` can be; nothing of other words. */
+static shot_status add_typed_unit(const shot_cell *typed, const char *own, shot_text *out) {
+    shot_text unit = {0};
+    bool known = false;
+    shot_status status = shot_unit_spelling(typed->text, typed->length, &unit, &known);
+    if (status == SHOT_OK && known && shot_unit_same_kind(unit.bytes, own))
+        status = shot_text_add(out, unit.bytes);
+    shot_text_free(&unit);
+    return status;
+}
+
+static shot_status spell(const shot_text *typed, const char *own, shot_text *out) {
+    const shot_cell number = {typed->bytes, strspn(typed->bytes, "+-.,0123456789")};
+    const shot_cell behind = {typed->bytes + number.length, typed->length - number.length};
+    const shot_cell unit = shot_cell_trimmed(&behind);
+    SHOT_TRY(add_typed_number(&number, out));
+    if (out->length == 0 || unit.length == 0)
+        return SHOT_OK;
+    const size_t bare = out->length;
+    SHOT_TRY(shot_text_add(out, " "));
+    SHOT_TRY(add_typed_unit(&unit, own, out));
+    if (out->length == bare + 1)
+        shot_text_clear(out);
+    return SHOT_OK;
+}
+
+/* What is read already stays to the byte. */
+static shot_status mend_quantity(const char *key, shot_text *value) {
+    const char *own = shot_head_key_unit(key);
+    double number;
+    if (own == NULL || value->length == 0)
+        return SHOT_OK;
+    const shot_status reads = shot_quantity_read(value->bytes, own, &number);
+    if (reads == SHOT_OK || reads == SHOT_ERR_MEMORY)
+        return reads;
+    shot_text spelled = {0};
+    shot_status status = spell(value, own, &spelled);
+    if (status == SHOT_OK && spelled.length > 0) {
+        shot_text_clear(value);
+        status = shot_text_add_bytes(value, spelled.bytes, spelled.length);
+    }
+    shot_text_free(&spelled);
+    return status;
+}
+
 static shot_status set_comment(const char *text, size_t length, shot_metadata *out) {
     shot_text_clear(&out->key);
     shot_text_clear(&out->value);
@@ -143,9 +201,11 @@ static shot_status read_line(const char *text, size_t length, char decimal, bool
     mend_decimal(&out->value, decimal);
     if (!trace)
         SHOT_TRY(move_unit(&key, out, &moved));
-    if (moved)
-        return SHOT_OK;
-    return plain || is_key(&key) ? set_key(&key, &out->key) : set_comment(text, length, out);
+    if (!moved && !plain && !is_key(&key))
+        return set_comment(text, length, out);
+    if (!moved)
+        SHOT_TRY(set_key(&key, &out->key));
+    return trace ? SHOT_OK : mend_quantity(out->key.bytes, &out->value);
 }
 
 shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out) {

@@ -21,6 +21,8 @@ static const known_key known[] = {
     {"score", "", -INFINITY, INFINITY},
 };
 
+static const char digits[] = "0123456789";
+
 static const known_key *find(const char *key) {
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (strcmp(known[i].key, key) == 0)
@@ -64,10 +66,27 @@ static shot_status read_known(const known_key *one, const char *value, double *n
     return SHOT_OK;
 }
 
+/* "18,2 g", as many people type it, with a point; "18,200" may be thousands, and stays. */
+static shot_status set_point(const char *value, shot_text *out) {
+    const size_t sign = strspn(value, " +-"), whole = strspn(value + sign, digits);
+    const char *comma = value + sign + whole;
+    const size_t behind = *comma == ',' ? strspn(comma + 1, digits) : 0;
+    const bool thousands = behind == 3 && whole >= 1 && whole <= 3 && value[sign] != '0';
+    SHOT_TRY(shot_text_add(out, value));
+    if (whole > 0 && behind > 0 && !thousands)
+        out->bytes[comma - value] = '.';
+    return SHOT_OK;
+}
+
 static shot_status add_quantity(const known_key *one, const char *value, shot_text *out,
                                 shot_error *error) {
     double number;
-    SHOT_TRY(read_known(one, value, &number, error));
+    shot_text typed = {0};
+    shot_status status = set_point(value, &typed);
+    if (status == SHOT_OK)
+        status = read_known(one, typed.bytes, &number, error);
+    shot_text_free(&typed);
+    SHOT_TRY(status);
     SHOT_TRY(shot_text_add_number(out, number));
     return *one->unit ? shot_text_add_format(out, " %s", one->unit) : SHOT_OK;
 }

@@ -93,8 +93,6 @@ static void expect_error(const char *chain, const char *in, const char *what) {
 static void what_is_asked_for_and_cannot_be_is_an_error(void **state) {
     expect_error("derive --quantity viscosity", "time\n0\n",
                  "--quantity: 'viscosity' is none; see --help");
-    expect_error("derive", "# basket: 58 g\ntime,pressure,flow\n0,9,2\n",
-                 "shot '1': # basket: '58 g' is not a quantity in mm; write '# basket: NUMBER mm'");
 }
 
 /* A stream may hold the logs of several loggers: a shot that lacks a channel goes on without. */

@@ -316,17 +316,18 @@ static void none_found_is_a_figure_where_somebody_looked(void **state) {
     shot_table_free(&shot);
 }
 
-static void a_dose_that_is_no_mass_is_an_error_in_words(void **state) {
+/* Whoever read the log has said so; a class of a hundred logs is not stopped by one slip of the pen. */
+static void a_dose_that_is_no_mass_is_not_known(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
     shot_error error = {0};
     make_shot(&shot);
     shot_line line = {"dose", "18 bar"};
     assert_int_equal(shot_table_line(&shot, &line), SHOT_OK);
-    assert_int_equal(shot_measures_of(&shot, &list, &error), SHOT_ERR_UNIT);
-    assert_string_equal(error.what,
-                        "# dose: '18 bar' is not a quantity in g; write '# dose: NUMBER "
-                        "g'");
+    assert_int_equal(shot_measures_of(&shot, &list, &error), SHOT_OK);
+    assert_null(shot_measure_list_find(&list, "dose"));
+    assert_null(shot_measure_list_find(&list, "brew.ratio"));
+    assert_non_null(shot_measure_list_find(&list, "beverage.mass"));
     shot_measure_list_free(&list);
     shot_table_free(&shot);
 }
@@ -449,7 +450,7 @@ int main(void) {
         cmocka_unit_test(water_is_not_known_across_a_hole),
         cmocka_unit_test(a_preinfusion_without_end_has_no_water_of_its_own),
         cmocka_unit_test(none_found_is_a_figure_where_somebody_looked),
-        cmocka_unit_test(a_dose_that_is_no_mass_is_an_error_in_words),
+        cmocka_unit_test(a_dose_that_is_no_mass_is_not_known),
         cmocka_unit_test(a_dose_of_less_than_nothing_is_none),
         cmocka_unit_test(names_are_unique_and_have_units_that_parse),
         cmocka_unit_test(a_name_that_is_none_is_told_what_may_be_meant),

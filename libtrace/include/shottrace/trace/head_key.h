@@ -25,8 +25,8 @@ SHOT_API shot_status shot_head_key_check(const char *key, shot_error *error);
  * lies outside what is plausible in any kitchen; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_head_key_judge(const char *key, const char *value, shot_error *error);
 
-/* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" of dose is
- * "18.2 g"), any other text in one line,
+/* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" and
+ * "18,2 g" of dose are "18.2 g"), any other text in one line,
  * without blanks before it.  SHOT_ERR_UNIT with a sentence if a known key cannot have it, or it
  * lies outside what is plausible; SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_head_key_value(const char *key, const char *value, shot_text *out,

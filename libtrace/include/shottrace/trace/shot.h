@@ -71,10 +71,11 @@ SHOT_API shot_status shot_head_write_missing(const shot_head *head, const char *
 SHOT_API const char *shot_head_value(const shot_head *head, const char *key);
 
 /* The last value of a key as a number in `unit` (`# dose: 18.2 g`; a number alone is taken to be in
- * `unit` already).  *out is NaN and SHOT_OK returned when the key is absent;
- * SHOT_ERR_UNIT or SHOT_ERR_SYNTAX when it is there but is no such quantity. */
+ * `unit` already).  *out is NaN when the key is absent, or is no such quantity: whoever reads a log
+ * has said so (shot_head_key_judge), and a slip of the pen costs that value, not the shot.  Fails
+ * with SHOT_ERR_MEMORY only. */
 SHOT_API shot_status shot_head_quantity(const shot_head *head, const char *key, const char *unit,
-                                        double *out, shot_error *error);
+                                        double *out);
 
 /* How often the history names that tool (shot-segment); of a history line the first word counts. */
 SHOT_API size_t shot_head_went_through(const shot_head *head, const char *tool);
