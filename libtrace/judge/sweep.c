@@ -214,8 +214,9 @@ const shot_description shot_sweep = {
         "parabolas; that of the parabola (Fieller), which may be unbounded, stands beside it.\n"
         "Takes traces (one that no detector has seen goes through the detectors first), or, named "
         "as files and without --at, tables of shot-report --format csv.\n"
-        "Pull at least five settings, each more than once, in shuffled order: what changes with "
-        "the hour must not look like the setting's doing.",
+        "Pull at least five settings, each more than once, in shuffled order, and on several days "
+        "every setting on each: what changes with the hour or the day must not look like the "
+        "setting's doing.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_TABLE,
