@@ -118,21 +118,62 @@ static shot_status compare(const resample_grid *grid, int64_t first_place, const
     return isfinite(out->se) ? SHOT_OK : SHOT_ERR_SINGULAR;
 }
 
-static shot_status find(const samples *a, const samples *b, double longest, channel_delay *out) {
-    const double step = interval_tidied(fmax(a->spacing, b->spacing));
+/* Index behind the run of samples that begins with that one. */
+static size_t run_end(const samples *s, size_t first) {
+    size_t end = first + 1;
+    while (end < s->n && !(s->t[end] - s->t[end - 1] > GAP * s->spacing))
+        end++;
+    return end;
+}
+
+static samples run_of(const samples *s, size_t first, size_t end) {
+    return (samples){s->t + first, s->y + first, end - first, s->spacing};
+}
+
+static double common_time(const samples *a, const samples *b) {
+    return fmin(a->t[a->n - 1], b->t[b->n - 1]) - fmax(a->t[0], b->t[0]);
+}
+
+/* Of each the run that has the longest time in common with one of the other: what lies in a hole
+ * is not laid on a grid, which would be as long as the hole where a clock leapt. */
+static void cut_to_runs(samples *a, samples *b) {
+    samples best_a = run_of(a, 0, 1), best_b = run_of(b, 0, 1);
+    double longest = 0;
+    for (size_t i = 0, j = 0; i < a->n && j < b->n;) {
+        const size_t i_end = run_end(a, i), j_end = run_end(b, j);
+        const samples on_a = run_of(a, i, i_end), on_b = run_of(b, j, j_end);
+        const double common = common_time(&on_a, &on_b);
+        if (common > longest) {
+            longest = common;
+            best_a = on_a;
+            best_b = on_b;
+        }
+        if (a->t[i_end - 1] < b->t[j_end - 1])
+            i = i_end;
+        else
+            j = j_end;
+    }
+    *a = best_a;
+    *b = best_b;
+}
+
+/* The grid has at most GAP places for each sample. */
+static shot_status find(samples a, samples b, double longest, channel_delay *out) {
+    const double step = interval_tidied(fmax(a.spacing, b.spacing));
     if (!(step > 0) || !(longest / step < 1e6))
         return SHOT_ERR_SINGULAR;
     const resample_grid grid = resample_grid_of(step);
-    const double from = fmax(a->t[0], b->t[0]), to = fmin(a->t[a->n - 1], b->t[b->n - 1]);
+    cut_to_runs(&a, &b);
+    const double from = fmax(a.t[0], b.t[0]), to = fmin(a.t[a.n - 1], b.t[b.n - 1]);
     const int64_t first = resample_grid_first(&grid, from, 1),
                   last = resample_grid_first(&grid, to, 1);
     if (!(fabs(from) / step < 1e12) || last <= first)
         return SHOT_ERR_SINGULAR;
     resample_channel on_a = {0}, on_b = {0};
     double *values_a, *values_b;
-    shot_status status = onto_grid(a, &grid, first, last, &on_a, &values_a);
+    shot_status status = onto_grid(&a, &grid, first, last, &on_a, &values_a);
     if (status == SHOT_OK)
-        status = onto_grid(b, &grid, first, last, &on_b, &values_b);
+        status = onto_grid(&b, &grid, first, last, &on_b, &values_b);
     if (status == SHOT_OK)
         status = compare(&grid, first, values_a, values_b, (size_t)(last - first), longest, out);
     resample_channel_clear(&on_a);
@@ -147,7 +188,7 @@ shot_status channel_delay_find(const double *t, const double *a, const double *b
     if (status == SHOT_OK)
         status = samples_of(t, b, n, &of_b);
     if (status == SHOT_OK)
-        status = of_a.n > 1 && of_b.n > 1 ? find(&of_a, &of_b, longest, out) : SHOT_ERR_SINGULAR;
+        status = of_a.n > 1 && of_b.n > 1 ? find(of_a, of_b, longest, out) : SHOT_ERR_SINGULAR;
     samples_free(&of_a);
     samples_free(&of_b);
     return status;

@@ -21,8 +21,9 @@ typedef struct channel_delay {
  *   a, b     the channels, NaN where missing         [n]
  *   longest  longest delay looked for, s
  * Both are brought onto a grid of the slower one's usual spacing (the monotone cubic behind its
- * low-pass) and compared over the longest stretch in which both are known. SHOT_ERR_SINGULAR if
- * that is too short, or no delay stands out; SHOT_ERR_MEMORY. */
+ * low-pass) and compared over the longest stretch in which both are known; only that is laid on the
+ * grid, so that memory follows the samples, not the time. SHOT_ERR_SINGULAR if it is too short, or
+ * no delay stands out; SHOT_ERR_MEMORY. */
 shot_status channel_delay_find(const double *t, const double *a, const double *b, size_t n,
                                double longest, channel_delay *out);
 

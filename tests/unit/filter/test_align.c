@@ -95,6 +95,22 @@ static void a_channel_that_begins_later_is_no_later(void **state) {
     }
 }
 
+/* Devices get the time of day, and their clock then leaps by years: a grid over them would take
+ * more memory than there is, where the shot before them tells the delay. */
+static void a_clock_that_leaps_is_no_trap(void **state) {
+    shot_random random = shot_random_at(14, 0);
+    shot_text in = {0};
+    add_log(0.7, 1, 0.02, &random, &in);
+    shot_text_add(&in, "1000000000,0,5\n1000000000.1,0,5\n1000000000.5,0,5\n");
+    feed result = feed_chain("align --channel flow", in.bytes, in.length, 0);
+    assert_int_equal(result.status, SHOT_OK);
+    /* as a_delay_is_taken_out has it */
+    assert_true(fabs(value_of(result.out.bytes, "value=") - 0.7) < 0.1);
+    assert_true(value_of(result.out.bytes, "to=") <= 30);
+    feed_free(&result);
+    shot_text_free(&in);
+}
+
 static void a_delay_is_taken_out(void **state) {
     shot_random random = shot_random_at(12, 0);
     shot_text in = {0};
@@ -261,6 +277,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_delay_is_found_with_its_interval),
         cmocka_unit_test(a_channel_that_begins_later_is_no_later),
+        cmocka_unit_test(a_clock_that_leaps_is_no_trap),
         cmocka_unit_test(a_delay_is_taken_out),
         cmocka_unit_test(a_known_delay_is_taken_out),
         cmocka_unit_test(the_origin_moves_with_marks_and_clock),
