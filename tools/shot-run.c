@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include "common/files.h"
+#include "common/interruption.h"
 #include "common/io.h"
 #include "common/progress.h"
 #include "common/tool.h"
@@ -31,7 +32,7 @@ static const shot_option options[] = {
      .help =
          "write there what was read and how that went: version and chain, and a row a file with "
          "its bytes, their CRC-32, status, warnings, the first message, and the names of its "
-         "shots"},
+         "shots; also where Ctrl-C ends the run"},
     {0}};
 
 static void latency(const void *settings, char *out, size_t room) {
@@ -130,8 +131,10 @@ static shot_status work(const shot_description *description, shot_settings *sett
                          "FILE; see shot-run --help");
     if (shot_settings_common(settings)->latency)
         return print_latency(operands->items[0], error);
-    if (own->manifest != NULL)
+    if (own->manifest != NULL) {
         SHOT_TRY(shot_manifest_begin(own->manifest, operands->items[0], error));
+        shot_tool_heed_interruption();
+    }
     const shot_status status = run_files(description, settings, error);
     shot_error other = {0};
     if (shot_manifest_end(status == SHOT_OK ? error : &other) != SHOT_OK && status == SHOT_OK)
@@ -140,5 +143,7 @@ static shot_status work(const shot_description *description, shot_settings *sett
 }
 
 int main(int argc, char **argv) {
-    return shot_tool_main_of(&run, work, argc, argv);
+    const int status = shot_tool_main_of(&run, work, argc, argv);
+    shot_tool_end_interrupted();
+    return status;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "common/interruption.h"
 #include "common/io.h"
 #include "common/progress.h"
 
@@ -111,13 +112,23 @@ static shot_status sum_up(reading *self, shot_error *error) {
     return shot_fail(error, SHOT_ERR_DATA, "%s%s%s", files, failed, rest);
 }
 
+static void leave(const reading *self, const char *const *names, size_t first) {
+    for (size_t i = first; i < self->inputs; i++)
+        shot_tool_listening()->leaves(names[i]);
+}
+
+/* Asked to end, it reads no further file. */
+static void leave_rest(reading *self, const char *const *names, size_t first) {
+    leave(self, names, first);
+    self->bad += self->inputs - first;
+}
+
 /* A filter refused what came, and all ends: say in which file, and which ones are not read. */
 static shot_status name_unread(const reading *self, const char *const *names, size_t at,
                                shot_error *error) {
     const shot_status status = error->code;
     const size_t left = self->inputs - at - 1;
-    for (size_t i = at + 1; i < self->inputs; i++)
-        shot_tool_listening()->leaves(names[i]);
+    leave(self, names, at + 1);
     if (left == 0 || !shot_status_of_shot(status))
         return status;
     shot_tool_complain(self->tool, error);
@@ -151,6 +162,10 @@ shot_status shot_tool_run_chain(shot_chain *chain, const char *tool, const char 
             status = name_unread(&self, names, i, error);
         if (status != SHOT_OK)
             break;
+        if (shot_tool_interrupted()) {
+            leave_rest(&self, names, i + 1);
+            break;
+        }
     }
     if (status == SHOT_OK)
         status = finish(&self, error);

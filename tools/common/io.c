@@ -13,6 +13,7 @@
 
 #include <shottrace/trace/plain_text.h>
 
+#include "common/interruption.h"
 #include "common/progress.h"
 
 /* ---- messages ---- */
@@ -129,6 +130,12 @@ shot_status shot_tool_close_output(shot_error *error) {
 
 /* ---- input ---- */
 
+/* In the middle of a file: what came of it goes on, as that of one that cannot be read further. */
+static shot_status end_early(shot_chain *chain, const char *name, shot_error *error) {
+    SHOT_TRY(shot_chain_file_end(chain, true, error));
+    return shot_fail(error, SHOT_ERR_READ, "interrupted in '%s'", name);
+}
+
 static bool would_wait(int file) {
     struct pollfd one = {.fd = file, .events = POLLIN};
     return poll(&one, 1, 0) == 0;
@@ -171,8 +178,12 @@ void shot_tool_close(int file) {
 shot_status shot_tool_push(shot_chain *chain, int file, const char *name, shot_error *error) {
     static char bytes[256 * 1024];
     for (;;) {
-        if (would_wait(file))
+        if (would_wait(file)) {
             SHOT_TRY(shot_chain_pause(chain, error));
+            shot_tool_wait_for(file);
+        }
+        if (shot_tool_interrupted())
+            return end_early(chain, name, error);
         ssize_t count = read(file, bytes, sizeof bytes);
         if (count < 0 && goes_on(file, POLLIN))
             continue;
