@@ -13,6 +13,7 @@
 #include <shottrace/trace/table.h>
 #include <shottrace/trace/text.h>
 
+#include "lack_of_memory.h"
 #include "chain/chain_parts.h"
 
 typedef struct prepare_sink {
@@ -22,8 +23,7 @@ typedef struct prepare_sink {
 } prepare_sink;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a shot")
-                                     : status;
+    return lack_of_memory_named(status, "a shot", error);
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {

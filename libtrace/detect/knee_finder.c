@@ -9,6 +9,7 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/segmented_line.h>
 
+#include "lack_of_memory.h"
 #include "detect/knee_peak.h"
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
@@ -40,7 +41,7 @@ static shot_status fit(const search *self, double from, double to, double guess,
         return SHOT_OK;
     const shot_status status = shot_segmented_line_fit(view->t + begin, view->y + begin,
                                                        end - begin, &guess, 1, &options, out);
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }
 
 /* Residual variance over that of the noise, and how much of it chance allows (two standard

@@ -10,6 +10,8 @@
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/straight_line.h>
 
+#include "lack_of_memory.h"
+
 double shot_view_mean(const shot_channel_view *view, double from, double to) {
     double sum = 0, n = 0;
     for (size_t i = shot_view_first(view, from); i < view->n && view->t[i] <= to; i++)
@@ -106,7 +108,7 @@ shot_status shot_onset_break(const shot_channel_view *view, double from, double 
     const shot_status status = shot_segmented_line_fit(view->t + begin, view->y + begin,
                                                        end - begin, NULL, 1, &options, &line);
     if (status != SHOT_OK)
-        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+        return lack_of_memory_only(status);
     *out = (shot_instant){line->breaks[0].at, line->breaks[0].low, line->breaks[0].high};
     shot_segmented_line_free(line);
     /* A bend within one sampling interval is placed by the lines on either side; that the world

@@ -8,6 +8,8 @@
 #include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/normal.h>
 
+#include "lack_of_memory.h"
+
 enum { LEVEL, SLOPE, BEND, BREAK, COLUMNS };
 
 static const double A_SIDE = 3.5; /* times between samples, at least */
@@ -59,5 +61,5 @@ shot_status shot_rising_break(const shot_channel_view *view, double reach, doubl
         const double own = sqrt(covariance[BREAK * COLUMNS + BREAK]);
         set(x, summary.sd > 0 ? own * fmax(1, noise / summary.sd) : 0, level, out);
     }
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "lack_of_memory.h"
 #include "filter/clean_parts.h"
 #include "filter/named_channels.h"
 #include "plain_format.h"
@@ -227,9 +228,7 @@ static void forget_shot(clean_sink *self) {
 }
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY
-               ? shot_fail(error, status, "out of memory for the rows of a shot")
-               : status;
+    return lack_of_memory_named(status, "the rows of a shot", error);
 }
 
 static shot_status begin_channels(clean_sink *self) {

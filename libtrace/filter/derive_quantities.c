@@ -5,6 +5,7 @@
 #include <shottrace/puck/darcy.h>
 #include <shottrace/puck/water.h>
 
+#include "lack_of_memory.h"
 #include "filter/derive_parts.h"
 
 /* The flow through the puck in ml/s: of the water, or that of the beverage over its density, taken
@@ -124,7 +125,7 @@ shot_status derive_outflow_at(derive_outflow *outflow, double t, shot_local_fit_
         shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0);
     if (status == SHOT_OK)
         *out = shot_local_fit_at(outflow->fit, seen, 1);
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }
 
 void derive_outflow_free(derive_outflow *outflow) {

@@ -10,6 +10,7 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table_list.h>
 
+#include "lack_of_memory.h"
 #include "filter/clock_offset.h"
 #include "filter/join_rows.h"
 #include "trace/time_origin.h"
@@ -45,8 +46,7 @@ static const shot_option options[] = {
     {0}};
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the logs")
-                                     : status;
+    return lack_of_memory_named(status, "the logs", error);
 }
 
 /* ---- the source ---- */

@@ -13,6 +13,7 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table.h>
 
+#include "lack_of_memory.h"
 #include "filter/pick_channels.h"
 #include "filter/pick_where.h"
 #include "filter/typed_time.h"
@@ -107,8 +108,7 @@ typedef struct picker {
 } picker;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a shot")
-                                     : status;
+    return lack_of_memory_named(status, "a shot", error);
 }
 
 static const struct pick_settings *settings_of(const picker *self) {

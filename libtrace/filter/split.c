@@ -7,6 +7,7 @@
 
 #include <shottrace/trace/log_time.h>
 
+#include "lack_of_memory.h"
 #include "filter/split_parts.h"
 #include "plain_format.h"
 #include "trace/time_origin.h"
@@ -71,8 +72,7 @@ static const struct split_settings *settings_of(const splitter *self) {
 }
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a window")
-                                     : status;
+    return lack_of_memory_named(status, "a window", error);
 }
 
 /* ---- events end ---- */

@@ -12,6 +12,7 @@
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/stage.h>
 
+#include "lack_of_memory.h"
 #include "filter/tag_mark.h"
 #include "filter/tag_table.h"
 
@@ -77,8 +78,7 @@ typedef struct tagger {
 } tagger;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for marks and facts")
-                                     : status;
+    return lack_of_memory_named(status, "marks and facts", error);
 }
 
 /* ---- a shot begins ---- */

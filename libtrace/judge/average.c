@@ -11,6 +11,7 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/text.h>
 
+#include "lack_of_memory.h"
 #include "judge/average_parts.h"
 #include "room.h"
 #include "signal/missing.h"
@@ -79,8 +80,7 @@ static const struct average_settings *settings_of(const average_sink *self) {
 }
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the shots")
-                                     : status;
+    return lack_of_memory_named(status, "the shots", error);
 }
 
 /* ---- shots come ---- */

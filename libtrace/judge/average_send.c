@@ -10,12 +10,12 @@
 #include <shottrace/signal/sample_quantile.h>
 #include <shottrace/trace/noise_line.h>
 
+#include "lack_of_memory.h"
 #include "judge/words.h"
 #include "plain_format.h"
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the average")
-                                     : status;
+    return lack_of_memory_named(status, "the average", error);
 }
 
 /* What was done to the shots before, as the first of them tells it. */

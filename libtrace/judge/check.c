@@ -7,6 +7,7 @@
 
 #include <shottrace/trace/stage.h>
 
+#include "lack_of_memory.h"
 #include "judge/check_parts.h"
 
 enum { PAGE, CSV };
@@ -50,8 +51,7 @@ typedef struct checker {
 } checker;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a shot")
-                                     : status;
+    return lack_of_memory_named(status, "a shot", error);
 }
 
 static shot_status add_header(checker *self) {

@@ -10,6 +10,7 @@
 #include <shottrace/signal/multiplicity.h>
 #include <shottrace/trace/quantity.h>
 
+#include "lack_of_memory.h"
 #include "signal/missing.h"
 
 /* ---- which measures ---- */
@@ -139,7 +140,7 @@ static shot_status find_drift(shot_compare_row *row, const struct scratch *room,
         shot_trend_slope(room->places, room->values, room->day, n + m, 0.95, &drift);
     if (status == SHOT_OK)
         row->drift = drift;
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }
 
 static shot_contrast_rules rules_for(const shot_compare_result *result, size_t column,

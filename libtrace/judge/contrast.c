@@ -11,6 +11,8 @@
 #include <shottrace/signal/permutation.h>
 #include <shottrace/signal/sample_size.h>
 
+#include "lack_of_memory.h"
+
 /* Level of the interval of sigma from which the numbers of shots come: at 95 % the range from four
  * shots spans a factor of more than ten, which helps nobody. */
 static const double sigma_level = 0.8;
@@ -146,7 +148,7 @@ static shot_status find_permutation(const double *a, size_t n, const double *b, 
     shot_status status = shot_permutation_studentized(a, n, b, m, &exact_only, &permutation);
     if (status == SHOT_OK && permutation.exact)
         c->p_permutation = permutation.p;
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }
 
 static void find_tests(shot_contrast *c, const day_parts *parts, const shot_contrast_rules *rules) {

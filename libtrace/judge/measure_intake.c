@@ -9,14 +9,15 @@
 #include <shottrace/trace/quantity.h>
 #include <shottrace/trace/stage.h>
 
+#include "lack_of_memory.h"
+
 static shot_table *shot_of(shot_sink *sink) {
     return &((shot_measure_intake *)sink)->shot;
 }
 
 /* The status, with a sentence if it is lack of memory. */
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the measures")
-                                     : status;
+    return lack_of_memory_named(status, "the measures", error);
 }
 
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {

@@ -9,6 +9,8 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/two_sample.h>
 
+#include "lack_of_memory.h"
+
 /* The days that have a value, in their order. */
 typedef struct day_means {
     double *mean, *place; /* [count], owned */
@@ -97,7 +99,7 @@ static shot_status find_course(const day_means *d, double level, shot_repeatabil
     find_step(d, level, &out->change);
     const shot_status status = shot_trend_slope(d->place, d->mean, NULL, d->count, level, &slope);
     if (status != SHOT_OK)
-        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+        return lack_of_memory_only(status);
     out->trend = (shot_mann_kendall){.s = NAN,
                                      .tau = NAN,
                                      .p = fmin(1, looks * slope.p),

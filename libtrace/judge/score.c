@@ -11,6 +11,7 @@
 #include <shottrace/trace/mark_table.h>
 #include <shottrace/trace/stage.h>
 
+#include "lack_of_memory.h"
 #include "room.h"
 
 /* The shots of the reference, where that is a trace. */
@@ -41,8 +42,7 @@ typedef struct scorer {
 } scorer;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the score")
-                                     : status;
+    return lack_of_memory_named(status, "the score", error);
 }
 
 /* ---- kinds ---- */

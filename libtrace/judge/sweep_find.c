@@ -8,6 +8,7 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/sample_quantile.h>
 
+#include "lack_of_memory.h"
 #include "judge/sweep_parts.h"
 
 /* Settings closer than this part of the sweep's range are one setting: a machine does not meet its
@@ -177,7 +178,7 @@ static shot_status find_drift(shot_sweep_result *result) {
         return SHOT_OK;
     const shot_status status = shot_vertex_fit(p->x, p->place, p->count, 0.95, &order);
     if (status != SHOT_OK)
-        return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+        return lack_of_memory_only(status);
     double squares = 0, products = 0, left = 0;
     for (size_t i = 0; i < p->count; i++) {
         double place = p->place[i] - parabola(&order, p->x[i]);

@@ -7,9 +7,10 @@
 
 #include <shottrace/stream/reader.h>
 
+#include "lack_of_memory.h"
+
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the picture")
-                                     : status;
+    return lack_of_memory_named(status, "the picture", error);
 }
 
 /* ---- which is it? ---- */

@@ -7,6 +7,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "lack_of_memory.h"
+
 enum { MOST_DEGREE = 4, TERMS = MOST_DEGREE + 1, STEPS = 400 };
 
 /* Under this chance the parabola is taken not to fit: stricter than 5 %, since a misfit that is not
@@ -137,7 +139,7 @@ static shot_status fit_all(const struct sweep *s, size_t levels, double level,
             break;
         ++*degrees;
     }
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK;
+    return lack_of_memory_only(status);
 }
 
 static void set_interval(const struct sweep *s, double low, double high, shot_peak *out) {

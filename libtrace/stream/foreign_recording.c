@@ -11,6 +11,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 
+#include "lack_of_memory.h"
 #include "recording/recording_form.h"
 #include "recording/recording_reader.h"
 #include "recording/recording_track.h"
@@ -238,8 +239,7 @@ static shot_status take_about(void *user, const shot_recording_about *about, sho
     if (status == SHOT_OK)
         status = begin(self, about, &head, error);
     shot_head_free(&head);
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a recording")
-                                     : status;
+    return lack_of_memory_named(status, "a recording", error);
 }
 
 /* ------------------------------------------------------------------------------------ rows --- */

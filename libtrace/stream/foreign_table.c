@@ -2,6 +2,7 @@
 /* A foreign table: the first rows are held until they tell what each column is; then all become
  * rows of shots. */
 #include "stream/foreign_table_parts.h"
+#include "lack_of_memory.h"
 #include "stream/foreign_backward.h"
 #include "stream/foreign_coarse.h"
 
@@ -181,7 +182,7 @@ static shot_status look_backward(shot_foreign_table *table) {
     if (status == SHOT_OK)
         status =
             shot_foreign_backward(&table->clock, &table->held, &table->cells, &table->backward);
-    return status == SHOT_ERR_MEMORY ? status : SHOT_OK; /* else told when all is settled */
+    return lack_of_memory_only(status); /* else told when all is settled */
 }
 
 static shot_status turn_round(shot_foreign_table *table, shot_text *reasons) {

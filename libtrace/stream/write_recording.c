@@ -10,6 +10,7 @@
 #include <shottrace/trace/stage.h>
 #include <shottrace/trace/table.h>
 
+#include "lack_of_memory.h"
 #include "recording/recording_writer.h"
 #include "stream/head_text.h"
 #include "stream/recording_file.h"
@@ -34,8 +35,7 @@ typedef struct recording_sink {
 } recording_sink;
 
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for a recording")
-                                     : status;
+    return lack_of_memory_named(status, "a recording", error);
 }
 
 /* ------------------------------------------------------------------------- what is told ------- */

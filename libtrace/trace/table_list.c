@@ -4,9 +4,10 @@
 
 #include <stdlib.h>
 
+#include "lack_of_memory.h"
+
 static shot_status checked(shot_status status, shot_error *error) {
-    return status == SHOT_ERR_MEMORY ? shot_fail(error, status, "out of memory for the shots")
-                                     : status;
+    return lack_of_memory_named(status, "the shots", error);
 }
 
 static shot_table_list *shots_of(shot_sink *sink) {
