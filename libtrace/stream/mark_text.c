@@ -128,26 +128,29 @@ shot_status shot_mark_write(shot_text *text, const shot_mark *mark) {
     return SHOT_OK;
 }
 
-/* The value that starts at `text`, unquoted, into `out`; returns the byte after it or NULL. */
-static const char *read_value(const char *text, const char *end, shot_text *out) {
+/* The value that starts at *text, unquoted, into `out`; *text moves behind it, and is NULL where a
+ * quote is not closed. */
+static shot_status read_value(const char **text, const char *end, shot_text *out) {
+    const char *at = *text;
+    const bool quoted = at < end && *at == '"';
     shot_text_clear(out);
-    if (shot_text_add(out, "") != SHOT_OK)
-        return NULL;
-    bool quoted = text < end && *text == '"';
-    if (quoted)
-        text++;
-    for (; text < end; text++) {
-        if (quoted ? *text == '"' : (*text == ' ' || *text == '\t'))
-            return quoted ? text + 1 : text;
-        char byte = *text;
-        if (quoted && byte == '\\' && text + 1 < end) {
-            byte = *++text;
+    SHOT_TRY(shot_text_reserve(out, (size_t)(end - at) + 1));
+    SHOT_TRY(shot_text_add(out, ""));
+    *text = NULL;
+    for (at += quoted; at < end; at++) {
+        if (quoted ? *at == '"' : (*at == ' ' || *at == '\t')) {
+            *text = quoted ? at + 1 : at;
+            return SHOT_OK;
+        }
+        char byte = *at;
+        if (quoted && byte == '\\' && at + 1 < end) {
+            byte = *++at;
             byte = byte == 'n' ? '\n' : byte;
         }
-        if (shot_text_add_bytes(out, &byte, 1) != SHOT_OK)
-            return NULL;
+        SHOT_TRY(shot_text_add_bytes(out, &byte, 1));
     }
-    return quoted ? NULL : text;
+    *text = quoted ? NULL : at;
+    return SHOT_OK;
 }
 
 /* A number, or a time less the origin, in the text where both are exact. */
@@ -192,11 +195,11 @@ static shot_status read_pair(const char **text, const char *end, const shot_deci
     char *key = shot_text_copy_bytes(*text, (size_t)(equals - *text));
     if (key == NULL)
         return SHOT_ERR_MEMORY;
-    shot_status status = SHOT_OK;
-    *text = read_value(equals + 1, end, value);
-    if (*text == NULL)
+    *text = equals + 1;
+    shot_status status = read_value(text, end, value);
+    if (status == SHOT_OK && *text == NULL)
         status = shot_fail(error, SHOT_ERR_SYNTAX, "%s of a mark lacks its closing quote", key);
-    else
+    else if (status == SHOT_OK)
         status = set_field(mark, key, value, origin, error);
     free(key);
     return status;
@@ -210,7 +213,8 @@ static const char *skip_spaces(const char *text, const char *end) {
 
 static shot_status read_all(const char *text, const char *end, const shot_decimal *origin,
                             shot_mark *out, shot_text *value, shot_error *error) {
-    text = read_value(skip_spaces(text, end), end, value);
+    text = skip_spaces(text, end);
+    SHOT_TRY(read_value(&text, end, value));
     if (text == NULL || value->length == 0)
         return shot_fail(error, SHOT_ERR_SYNTAX, "a mark without a kind");
     out->kind = shot_text_copy(value->bytes);
