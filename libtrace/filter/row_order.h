@@ -12,7 +12,7 @@
 #include <shottrace/trace/block.h>
 #include <shottrace/trace/option.h>
 
-#include "filter/row_bursts.h"
+#include "signal/row_bursts.h"
 
 /* A row that was put before others, merged, or left out. */
 typedef struct row_change {

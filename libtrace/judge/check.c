@@ -64,6 +64,7 @@ static shot_status add_header(checker *self) {
 static shot_status find(checker *self, check_channel *channels, check_list *out) {
     SHOT_TRY(check_order(&self->shot, out));
     SHOT_TRY(check_put_in_order(&self->shot.rows));
+    SHOT_TRY(check_repeats(&self->shot, out));
     SHOT_TRY(check_channels(&self->shot, channels));
     SHOT_TRY(check_figures(&self->shot, channels, self->settings, out));
     SHOT_TRY(check_scale(&self->shot, channels, out));

@@ -96,58 +96,6 @@ static shot_status add_channel(const shot_channel *channel, const check_channel 
 
 /* ---- the shot ---- */
 
-shot_status check_order(const shot_table *shot, check_list *out) {
-    const double *t = shot->rows.column[0];
-    size_t repeats = 0, falls = 0;
-    for (size_t i = 1; i < shot->rows.rows; i++) {
-        repeats += t[i] == t[i - 1];
-        falls += t[i] < t[i - 1];
-    }
-    SHOT_TRY(check_list_add(out, "", "rows", "", (double)shot->rows.rows, NULL));
-    SHOT_TRY(check_list_add(out, "", "times.repeated", "", (double)repeats,
-                            repeats > 0 ? "shot-clean mends them" : NULL));
-    return check_list_add(out, "", "times.falling", "", (double)falls,
-                          falls > 0 ? "shot-clean mends them" : NULL);
-}
-
-typedef struct place {
-    double time;
-    size_t row;
-} place;
-
-static int by_time(const void *a, const void *b) {
-    const place *x = a, *y = b;
-    if (x->time != y->time)
-        return x->time < y->time ? -1 : 1;
-    return (x->row > y->row) - (x->row < y->row);
-}
-
-shot_status check_put_in_order(shot_rows *rows) {
-    if (rows->rows == 0)
-        return SHOT_OK;
-    place *places = malloc(rows->rows * sizeof *places);
-    double *column = malloc(rows->rows * sizeof *column);
-    size_t kept = 0;
-    for (size_t i = 0; places != NULL && i < rows->rows; i++)
-        places[i] = (place){rows->column[0][i], i};
-    if (places != NULL && column != NULL) {
-        qsort(places, rows->rows, sizeof *places, by_time);
-        for (size_t i = 0; i < rows->rows; i++)
-            if (i == 0 || places[i].time > places[kept - 1].time)
-                places[kept++] = places[i];
-        for (size_t c = 0; c < rows->columns; c++) {
-            for (size_t i = 0; i < kept; i++)
-                column[i] = rows->column[c][places[i].row];
-            memcpy(rows->column[c], column, kept * sizeof *column);
-        }
-        rows->rows = kept;
-    }
-    const bool fine = places != NULL && column != NULL;
-    free(places);
-    free(column);
-    return fine ? SHOT_OK : SHOT_ERR_MEMORY;
-}
-
 /* What a log without a flow of the water leaves unknown; NULL where it has one. */
 static const char *why_no_flow(const shot_table *shot) {
     if (shot_head_channel(&shot->head, "flow") < 0)

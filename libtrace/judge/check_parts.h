@@ -35,11 +35,14 @@ void check_list_free(check_list *list);
 /* The value of that channel and measure, NaN where there is none; looks through all of the list. */
 double check_list_value(const check_list *list, const char *channel, const char *measure);
 
-/* How many rows there are, and how many of their times repeat or fall. */
+/* How many rows there are, and how many of their times repeat, fall, or come in bursts. */
 shot_status check_order(const shot_table *shot, check_list *out);
 
 /* Put the rows in order of time; of rows of one time the first stays.  SHOT_ERR_MEMORY. */
 shot_status check_put_in_order(shot_rows *rows);
+
+/* How many rows, in the order of time, say again what was known last. */
+shot_status check_repeats(const shot_table *shot, check_list *out);
 
 /* What the channels of a shot are: as many as it has besides time. */
 shot_status check_channels(const shot_table *shot, check_channel *channels);

@@ -1,14 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Rows that say again what was known last. */
-#include "detect/frozen_rows.h"
+#include "signal/frozen_rows.h"
 
 #include <math.h>
 
 enum { FEWEST = 3, BESIDE = 4, LEAP = 3, RARE = 20 };
 
+typedef struct table {
+    double *const *column;
+    size_t columns, rows;
+} table;
+
 /* Equal in every channel that has a value in both, which two have at least: a lone gauge may stand.
  */
-static bool repeats(const shot_rows *rows, size_t i) {
+static bool repeats(const table *rows, size_t i) {
     size_t equal = 0;
     for (size_t c = 1; c < rows->columns; c++) {
         const double before = rows->column[c][i - 1], now = rows->column[c][i];
@@ -28,7 +33,7 @@ static double largest_change(const double *y, size_t first, size_t last) {
 }
 
 /* Rows first + 1 to last repeat the first: does a channel leap behind them? */
-static bool ends_in_a_leap(const shot_rows *rows, size_t first, size_t last) {
+static bool ends_in_a_leap(const table *rows, size_t first, size_t last) {
     const size_t start = first > BESIDE ? first - BESIDE : 0;
     const size_t end = last + 1 + BESIDE < rows->rows ? last + 1 + BESIDE : rows->rows - 1;
     for (size_t c = 1; c < rows->columns; c++) {
@@ -48,24 +53,25 @@ static void set(bool *rows, size_t first, size_t last, bool value) {
 
 /* Rows at rest where the log begins and ends tell whether its figures may stand, and so do a few on
  * end anywhere. */
-static bool are_the_logs_own(const shot_rows *rows, size_t first, size_t last) {
+static bool are_the_logs_own(const table *rows, size_t first, size_t last) {
     return first == 0 || last + 1 == rows->rows || last - first < FEWEST;
 }
 
-size_t frozen_rows_find(const shot_rows *rows, bool *frozen) {
+size_t frozen_rows_find(double *const *column, size_t columns, size_t n, bool *frozen) {
+    const table rows = {column, columns, n};
     size_t count = 0, own = 0;
-    for (size_t first = 0, last; first < rows->rows; first = last + 1) {
-        for (last = first; last + 1 < rows->rows && repeats(rows, last + 1);)
+    for (size_t first = 0, last; first < n; first = last + 1) {
+        for (last = first; last + 1 < n && repeats(&rows, last + 1);)
             last++;
-        const bool rest = are_the_logs_own(rows, first, last);
-        const bool taken = !rest && ends_in_a_leap(rows, first, last);
+        const bool rest = are_the_logs_own(&rows, first, last);
+        const bool taken = !rest && ends_in_a_leap(&rows, first, last);
         frozen[first] = false;
         set(frozen, first, last, taken);
         own += rest ? last - first : 0;
         count += taken ? last - first : 0;
     }
-    if (RARE * own <= rows->rows)
+    if (RARE * own <= n)
         return count;
-    set(frozen, 0, rows->rows - 1, false);
+    set(frozen, 0, n - 1, false);
     return 0;
 }

@@ -11,15 +11,15 @@
  * if hardly a row in twenty equals the one before where the log begins and ends, and in shorter
  * stretches (all common practice, no source): in a log of coarse figures rows at rest do.
  */
-#ifndef SHOT_DETECT_FROZEN_ROWS_H
-#define SHOT_DETECT_FROZEN_ROWS_H
+#ifndef SHOT_SIGNAL_FROZEN_ROWS_H
+#define SHOT_SIGNAL_FROZEN_ROWS_H
 
 #include <stdbool.h>
-
-#include <shottrace/trace/block.h>
+#include <stddef.h>
 
 /* Which rows are such, but for the first of each stretch, which is a reading.  Returns how many.
- *   frozen   [rows->rows] */
-size_t frozen_rows_find(const shot_rows *rows, bool *frozen);
+ *   column   [columns][n], the times first, NaN where missing
+ *   frozen   [n] */
+size_t frozen_rows_find(double *const *column, size_t columns, size_t n, bool *frozen);
 
 #endif

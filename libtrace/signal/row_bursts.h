@@ -8,8 +8,8 @@
  * sixteen before: they settle it for the sixteen rows behind them, and the longest is left out of
  * a mean, since it may be a hole.  In the first rows of a log only equal times are equal.
  */
-#ifndef SHOT_FILTER_ROW_BURSTS_H
-#define SHOT_FILTER_ROW_BURSTS_H
+#ifndef SHOT_SIGNAL_ROW_BURSTS_H
+#define SHOT_SIGNAL_ROW_BURSTS_H
 
 #include <stdbool.h>
 #include <stddef.h>
