@@ -24,6 +24,12 @@ static shot_status add_only(shot_text *words, const char *only) {
     return SHOT_OK;
 }
 
+/* TIME says by itself what it is in. */
+static bool says_time(const shot_option *option) {
+    return strcmp(option->unit, "s") == 0 &&
+           (option->argument == NULL || strncmp(option->argument, "TIME", 4) == 0);
+}
+
 shot_status help_add_option_words(shot_text *words, const shot_option *option) {
     SHOT_TRY(shot_text_add(words, option->help));
     if (option->kind == SHOT_OPTION_CHOICE)
@@ -31,9 +37,8 @@ shot_status help_add_option_words(shot_text *words, const shot_option *option) {
     SHOT_TRY(add_only(words, option->only));
     if (option->initial != NULL)
         return shot_text_add_format(words, " (default %s)", option->initial);
-    /* what it is in as a channel has it; a time bears its unit */
-    if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0' &&
-        strcmp(option->unit, "s") != 0)
+    /* what it is in as a channel has it */
+    if (option->kind == SHOT_OPTION_QUANTITY && *option->unit != '\0' && !says_time(option))
         return shot_text_add_format(words, " [%s]", option->unit);
     return SHOT_OK;
 }
