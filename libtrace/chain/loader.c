@@ -90,6 +90,8 @@ static shot_status read_lines(struct load *self, FILE *file, shot_text *line, si
             status = hand_on_line(self, line, *number == 1, error);
     }
     free(piece);
+    if (status == SHOT_OK && !feof(file) && !ferror(file)) /* getline had no room */
+        status = SHOT_ERR_MEMORY;
     if (status == SHOT_OK && line->length > 0)
         status = hand_on_line(self, line, *number <= 1, error);
     return status;

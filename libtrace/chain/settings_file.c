@@ -39,7 +39,7 @@ static shot_status read_lines(FILE *file, shot_settings_setter set, void *user, 
         status = set_line(line, set, user, error);
     }
     free(line);
-    if (status == SHOT_OK && ferror(file))
+    if (status == SHOT_OK && !feof(file))
         return shot_fail(error, SHOT_ERR_READ, "cannot read: %s", strerror(errno));
     return status;
 }

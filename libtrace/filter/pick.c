@@ -295,17 +295,18 @@ static bool trim_to_phases(picker *self) {
     return any;
 }
 
-static void say_if_empty(const picker *self) {
+static shot_status say_if_empty(const picker *self) {
     if (self->rows_out > 0 || isnan(self->first))
-        return;
+        return SHOT_OK;
     shot_text text = {0};
-    if (shot_text_add_log_time(&text, self->earliest, &self->origin) == SHOT_OK &&
-        shot_text_add(&text, " to ") == SHOT_OK &&
-        shot_text_add_log_time(&text, self->latest, &self->origin) == SHOT_OK)
+    const shot_status status =
+        shot_text_add_log_span(&text, self->earliest, self->latest, &self->origin);
+    if (status == SHOT_OK)
         shot_notice_say(&self->stage.notice,
                         "shot '%s': none of its rows, which go from %s s, was wanted", self->shot,
                         text.bytes);
     shot_text_free(&text);
+    return status;
 }
 
 static shot_status end_by_phase(picker *self, bool cut, shot_error *error) {
@@ -317,7 +318,7 @@ static shot_status end_by_phase(picker *self, bool cut, shot_error *error) {
                         self->shot);
         return SHOT_OK;
     }
-    say_if_empty(self);
+    SHOT_TRY(checked(say_if_empty(self), error));
     self->whole.cut = cut;
     return shot_table_emit(&self->whole, self->stage.next, error);
 }
@@ -328,7 +329,7 @@ static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
         return SHOT_OK;
     if (by_phase(self))
         return end_by_phase(self, cut, error);
-    say_if_empty(self);
+    SHOT_TRY(checked(say_if_empty(self), error));
     return shot_stage_end(sink, cut, error);
 }
 

@@ -88,7 +88,7 @@ static bool is_asked_for(const splitter *self, const char *kind) {
 /* The event that ended at `last_off` was no shot. */
 static shot_status leave(splitter *self, shot_error *error) {
     const char *kind = self->blind ? "cleaning" : "flush";
-    split_say(self, kind, self->event, self->last_off);
+    SHOT_TRY(checked(split_say(self, kind, self->event, self->last_off), error));
     self->state = SPLIT_REST;
     if (!is_asked_for(self, kind))
         return SHOT_OK;
@@ -101,7 +101,7 @@ static shot_status leave(splitter *self, shot_error *error) {
 static shot_status end_shot(splitter *self, bool cut, shot_error *error) {
     const double tail = self->shot_off + settings_of(self)->tail;
     const double next = self->watch.run.on > self->shot_off ? self->watch.run.on : INFINITY;
-    split_say(self, "shot", self->event, self->shot_off);
+    SHOT_TRY(checked(split_say(self, "shot", self->event, self->shot_off), error));
     self->state = SPLIT_REST;
     SHOT_TRY(split_pass_rows(self, fmin(tail, nextafter(next, -INFINITY)), error));
     return split_end_shot(self, cut, error);

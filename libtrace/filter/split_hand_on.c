@@ -116,12 +116,14 @@ shot_status split_end_shot(splitter *self, bool cut, shot_error *error) {
 
 /* ---- reasons ---- */
 
-void split_say(const splitter *self, const char *what, double from, double to) {
+shot_status split_say(const splitter *self, const char *what, double from, double to) {
     const struct split_settings *settings = self->stage.settings;
     shot_text text = {0};
-    if (settings->explain && shot_text_add_log_time(&text, from, &self->clock) == SHOT_OK &&
-        shot_text_add(&text, " to ") == SHOT_OK &&
-        shot_text_add_log_time(&text, to, &self->clock) == SHOT_OK)
+    if (!settings->explain)
+        return SHOT_OK;
+    const shot_status status = shot_text_add_log_span(&text, from, to, &self->clock);
+    if (status == SHOT_OK)
         shot_notice_say(&self->stage.notice, "%s: %s s: %s", self->head.name, text.bytes, what);
     shot_text_free(&text);
+    return status;
 }

@@ -60,6 +60,6 @@ shot_status split_end_shot(splitter *self, bool cut, shot_error *error);
 void split_drop_before(splitter *self, double time);
 
 /* With --explain: what went on between two times, in the log's own clock. */
-void split_say(const splitter *self, const char *what, double from, double to);
+shot_status split_say(const splitter *self, const char *what, double from, double to);
 
 #endif

@@ -51,3 +51,10 @@ shot_status shot_text_add_log_time(shot_text *text, double time, const shot_deci
         return shot_text_add_number(text, time);
     return shot_text_add_bytes(text, digits, shot_decimal_write(digits, &sum));
 }
+
+shot_status shot_text_add_log_span(shot_text *text, double from, double to,
+                                   const shot_decimal *origin) {
+    SHOT_TRY(shot_text_add_log_time(text, from, origin));
+    SHOT_TRY(shot_text_add(text, " to "));
+    return shot_text_add_log_time(text, to, origin);
+}

@@ -5,9 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "plain_format.h"
 #include "room.h"
 
-enum { SHOWN = 5 };
+enum { SHOWN = 5, REST = 40 }; /* names; bytes of how many more there are */
 
 shot_status shot_name_list_add(shot_name_list *list, const char *name) {
     shot_named *names = room_for_more(list->names, list->count, &list->room, 16, sizeof *names);
@@ -60,7 +61,9 @@ void shot_name_list_free(shot_name_list *list) {
 shot_status shot_name_sample_add(shot_name_sample *sample, const char *name) {
     if (sample->count++ >= SHOWN)
         return SHOT_OK;
-    return shot_text_add_format(&sample->text, "%s'%s'", sample->count > 1 ? ", " : "", name);
+    const char *comma = sample->count > 1 ? ", " : "";
+    SHOT_TRY(shot_text_add_format(&sample->text, "%s'%s'", comma, name));
+    return shot_text_reserve(&sample->text, REST);
 }
 
 shot_status shot_name_sample_add_unmet(shot_name_sample *sample, const shot_name_list *sorted) {
@@ -72,9 +75,11 @@ shot_status shot_name_sample_add_unmet(shot_name_sample *sample, const shot_name
 }
 
 const char *shot_name_sample_text(shot_name_sample *sample) {
-    if (sample->count > SHOWN &&
-        shot_text_add_format(&sample->text, " and %zu more", sample->count - SHOWN) != SHOT_OK)
-        return NULL;
+    char rest[REST];
+    if (sample->count > SHOWN) {
+        shot_format(rest, sizeof rest, " and %zu more", sample->count - SHOWN);
+        (void)shot_text_add(&sample->text, rest); /* there is room */
+    }
     sample->count = sample->count > SHOWN ? SHOWN : sample->count;
     return sample->text.bytes;
 }

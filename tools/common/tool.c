@@ -136,7 +136,8 @@ int shot_tool_main_of(const shot_description *description, shot_tool_work work, 
                       char **argv) {
     shot_error error = {0};
     shot_settings *settings;
-    signal(SIGPIPE, SIG_IGN);
+    signal(SIGPIPE, SIG_IGN); /* that nobody reads on, or a file may not grow, is told by write */
+    signal(SIGXFSZ, SIG_IGN);
     shot_tool_hold_places();
     if (shot_settings_new(description, &settings, &error) != SHOT_OK)
         return shot_tool_complain(description->name, &error);

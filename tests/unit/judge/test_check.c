@@ -88,6 +88,41 @@ static void a_log_out_of_order(void **state) {
     feed_free(&got);
 }
 
+/* Of three rows at once, every 0.3 s, two have no time of their own; the first sixteen spacings
+ * behind the first row settle that. */
+static void rows_that_come_in_bursts_are_counted(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "time,pressure\n");
+    for (int i = 0; i < 60; i++)
+        shot_text_add_format(&in, "%.3f,%d\n", 0.3 * (i / 3) + 0.001 * (i % 3), i % 7);
+    feed got = feed_chain("check --format csv", in.bytes, in.length, 0);
+    const double behind = 60 - 17 - 1;
+    assert_close(value(&got, "1,,times.near,"), behind * 2 / 3, 1);
+    assert_non_null(strstr(got.out.bytes, "several at once"));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
+/* Rows 21 to 30 say what row 20 said, and the next one is far from that. */
+static void rows_that_say_it_again_are_counted(void **state) {
+    shot_random random = shot_random_at(5, 0);
+    shot_text in = {0};
+    shot_text_add(&in, "time,pressure,flow\n");
+    double pressure = 0, flow = 0;
+    for (int i = 0; i < 60; i++) {
+        if (i <= 20 || i > 30) {
+            pressure = (i > 30 ? 9 : 2) + 0.05 * shot_random_normal(&random);
+            flow = 3 + 0.05 * shot_random_normal(&random);
+        }
+        shot_text_add_format(&in, "%.1f,%.3f,%.3f\n", i / 10.0, pressure, flow);
+    }
+    feed got = feed_chain("check --format csv", in.bytes, in.length, 0);
+    assert_close(value(&got, "1,,rows.frozen,"), 10, 0);
+    assert_non_null(strstr(got.out.bytes, "lost its sensors"));
+    feed_free(&got);
+    shot_text_free(&in);
+}
+
 /* In order, and of rows of one time the first, whatever a sort makes of equal ones. */
 static void rows_are_put_in_order(void **state) {
     static const double log[][2] = {{3, 30}, {1, 10}, {2, 20}, {1, 11}, {2, 21}, {1, 12}, {0, 0}};
@@ -122,8 +157,12 @@ static void next_to_nothing(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(figures_of_a_known_log), cmocka_unit_test(limits_follow_from_the_figures),
-        cmocka_unit_test(a_log_out_of_order),     cmocka_unit_test(rows_are_put_in_order),
+        cmocka_unit_test(figures_of_a_known_log),
+        cmocka_unit_test(limits_follow_from_the_figures),
+        cmocka_unit_test(a_log_out_of_order),
+        cmocka_unit_test(rows_that_come_in_bursts_are_counted),
+        cmocka_unit_test(rows_that_say_it_again_are_counted),
+        cmocka_unit_test(rows_are_put_in_order),
         cmocka_unit_test(next_to_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

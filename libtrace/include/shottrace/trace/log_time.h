@@ -36,6 +36,10 @@ SHOT_API shot_status shot_log_time_from_trace(double time, const shot_decimal *o
 SHOT_API shot_status shot_text_add_log_time(shot_text *text, double time,
                                             const shot_decimal *origin);
 
+/* ... "FROM to TO", the instants at two times. */
+SHOT_API shot_status shot_text_add_log_span(shot_text *text, double from, double to,
+                                            const shot_decimal *origin);
+
 #ifdef __cplusplus
 }
 #endif

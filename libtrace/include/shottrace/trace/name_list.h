@@ -49,7 +49,7 @@ SHOT_API shot_status shot_name_sample_add(shot_name_sample *sample, const char *
 /* The names of a list that were never asked for, each once. */
 SHOT_API shot_status shot_name_sample_add_unmet(shot_name_sample *sample,
                                                 const shot_name_list *sorted);
-/* The text; borrowed.  NULL when out of memory or there is no name. */
+/* The text; borrowed.  NULL when there is no name. */
 SHOT_API const char *shot_name_sample_text(shot_name_sample *sample);
 SHOT_API void shot_name_sample_free(shot_name_sample *sample);
 
