@@ -256,18 +256,14 @@ static double hole_of(const struct clean_settings *settings) {
     return fmax(2 * window, 2);
 }
 
-/* Of the head only the name, the channels, what is known of their noise and what they went through
- * are wanted later; other lines may be long. */
-static bool is_kept(const char *key) {
-    return key != NULL && (strcmp(key, "noise") == 0 || strcmp(key, "history") == 0);
-}
-
+/* Of the head the lines that bear a key are wanted later: what is known of noise, what the channels
+ * went through, and all for the next part where the clock falls; comments may be long. */
 static shot_status keep_head(const shot_head *head, shot_head *out) {
     shot_head wanted = *head;
     wanted.line_count = 0;
     SHOT_TRY(shot_head_copy_again(&wanted, out));
     for (size_t i = 0; i < head->line_count; i++)
-        if (is_kept(head->lines[i].key))
+        if (head->lines[i].key != NULL)
             SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
     return SHOT_OK;
 }
@@ -280,7 +276,7 @@ static void channels_again(clean_sink *self) {
         clean_channel_again(&self->channels[i], self->stage.settings, &self->head);
 }
 
-static shot_status begin_shot(clean_sink *self, const shot_head *head) {
+shot_status clean_begin_shot(clean_sink *self, const shot_head *head) {
     const struct clean_settings *settings = self->stage.settings;
     const bool again = self->part != NULL && shot_head_same_channels(&self->head, head);
     forget_shot(self);
@@ -329,14 +325,14 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     SHOT_TRY(named_channels_check(head, &settings->channels, error));
     SHOT_TRY(named_channels_check(head, &settings->zero, error));
     SHOT_TRY(named_channels_check(head, &settings->hold, error));
-    SHOT_TRY(checked(begin_shot(self, head), error));
+    SHOT_TRY(checked(clean_begin_shot(self, head), error));
+    self->parts = 0;
     self->turn = shot_stage_turn(&self->stage, head);
     SHOT_TRY(shot_stage_begin(sink, head, error));
     return tell_missing(self, head, error);
 }
 
-/* Nothing waits any more. */
-static shot_status settle_all(clean_sink *self, shot_error *error) {
+shot_status clean_settle_all(clean_sink *self, shot_error *error) {
     SHOT_TRY(take_ordered(self, true, error));
     if (self->row_gaps != NULL)
         shot_sample_gaps_finish(self->row_gaps);
@@ -349,31 +345,31 @@ static shot_status settle_all(clean_sink *self, shot_error *error) {
     return clean_report_notes(self, error);
 }
 
-/* The clock fell: the shot ends before that. */
-static shot_status give_up(clean_sink *self, shot_status status) {
-    self->lost -= self->order.strays - 1; /* the error tells of these */
-    if (settle_all(self, NULL) == SHOT_OK)
-        shot_stage_give_up(&self->stage.sink, status);
-    return status;
+/* One row, wherever it stands in the order of times. */
+static shot_status take_one(clean_sink *self, const shot_block *block, size_t index,
+                            shot_error *error) {
+    bool changed;
+    if (row_order_is_past(&self->order, block->column[0][index])) {
+        SHOT_TRY(checked(row_order_stray(&self->order, block, index), error));
+        return row_order_fell(&self->order) ? clean_fall(self, error) : SHOT_OK;
+    }
+    SHOT_TRY(clean_leave_out(self, error));
+    SHOT_TRY(checked(row_order_add(&self->order, block, index, &changed), error));
+    if (changed)
+        SHOT_TRY(clean_report_change(self, &self->order.change, error));
+    return checked(take_ordered(self, false, error), error);
 }
 
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
     const size_t rising = row_order_rising(&self->order, block);
-    if (rising > 0)
+    if (rising > 0) {
+        SHOT_TRY(clean_leave_out(self, error));
         SHOT_TRY(checked(row_order_add_rising(&self->order, block, rising), error));
-    if (rising > 0)
-        SHOT_TRY(checked(take_ordered(self, false, error), error));
-    for (size_t i = rising; i < block->rows; i++) {
-        bool changed;
-        const shot_status status = row_order_add(&self->order, block, i, &changed, error);
-        if (status == SHOT_ERR_DATA)
-            return give_up(self, status);
-        SHOT_TRY(checked(status, error));
-        if (changed)
-            SHOT_TRY(clean_report_change(self, &self->order.change, error));
         SHOT_TRY(checked(take_ordered(self, false, error), error));
     }
+    for (size_t i = rising; i < block->rows; i++)
+        SHOT_TRY(take_one(self, block, i, error));
     return clean_hand_on(self, error);
 }
 
@@ -392,17 +388,21 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     clean_sink *self = (clean_sink *)sink;
-    SHOT_TRY(checked(settle_all(self, error), error));
+    SHOT_TRY(clean_leave_out(self, error));
+    SHOT_TRY(checked(clean_settle_all(self, error), error));
     return shot_stage_end(sink, cut, error);
 }
 
-/* All was handed on; that rows are missing is a failure all the same, as it is of shot-read. */
+/* All was handed on; that rows are missing, or that a shot is in two, is a failure all the same, so
+ * that nobody takes it for whole. */
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     const clean_sink *self = (clean_sink *)sink;
     SHOT_TRY(shot_stage_close(sink, cut, error));
-    if (self->lost_of_all + self->lost == 0)
-        return SHOT_OK;
-    return shot_fail(error, SHOT_ERR_DATA, "rows that came too late were left out");
+    if (self->lost_of_all + self->lost > 0)
+        return shot_fail(error, SHOT_ERR_DATA, "rows that came too late were left out");
+    if (self->falls > 0)
+        return shot_fail(error, SHOT_ERR_DATA, "a clock fell, and the shot was cut there");
+    return SHOT_OK;
 }
 
 static void release(shot_sink *sink) {
@@ -415,6 +415,7 @@ static void release(shot_sink *sink) {
     carried_values_free(&self->carried);
     lost_frames_free(&self->frames);
     shot_head_free(&self->head);
+    shot_text_free(&self->name);
     shot_stage_free(sink);
 }
 
@@ -467,7 +468,8 @@ const shot_description shot_clean = {
     .purpose = "mend times, take out spikes, set a sensor's zero",
     .details =
         "Puts rows that came late in the order of their times, leaves out and counts one that "
-        "strayed farther (the exit status is then 1), merges rows of one time by "
+        "strayed farther (the exit status is then 1), cuts the shot where its clock falls and goes "
+        "on from there (likewise), merges rows of one time by "
         "the mean of each value, and makes spikes missing: samples far from the median of "
         "their window that are jumped to and back from, and that no pump or sensor makes by "
         "itself (Hampel identifier; Davies & Gather 1993). Gaps are marked, and so are stretches "

@@ -68,6 +68,8 @@ typedef struct clean_channel {
 typedef struct clean_sink {
     shot_stage stage;
     shot_head head; /* of the shot */
+    shot_text name; /* that it had where its clock fell for the first time, */
+    size_t parts;   /* and how many shots it has become: 0 before that */
     row_order order;
     carried_values carried;
     lost_frames frames;
@@ -87,7 +89,23 @@ typedef struct clean_sink {
     size_t lost;             /* rows of this shot that came too late */
     double lost_at, lost_by; /* s: the first of them, and how late the latest was */
     size_t lost_of_all;      /* ... of all shots before it */
+    size_t falls;            /* of clocks, in all shots */
 } clean_sink;
+
+/* ---- shots ---- */
+
+/* Make ready for a shot of that head, which it copies. */
+shot_status clean_begin_shot(clean_sink *self, const shot_head *head);
+
+/* The shot is over: nothing waits any more, and its notes are written. */
+shot_status clean_settle_all(clean_sink *self, shot_error *error);
+
+/* The rows that strayed are left out. */
+shot_status clean_leave_out(clean_sink *self, shot_error *error);
+
+/* Those that strayed go on for longer than rows wait: the shot ends before them, and they begin
+ * another one.  A shot of few rows shows no clock to have fallen: SHOT_ERR_DATA. */
+shot_status clean_fall(clean_sink *self, shot_error *error);
 
 /* ---- one channel ---- */
 
@@ -137,6 +155,9 @@ void clean_channel_free(clean_channel *channel);
 shot_status clean_hand_on(clean_sink *self, shot_error *error);
 
 /* ---- marks and notes ---- */
+
+/* A row of that time that strayed so many seconds; which one is told with the shot's notes. */
+shot_status clean_report_lost(clean_sink *self, double time, double late, shot_error *error);
 
 /* A mark of this filter; the kind, the id and what the channel says are filled in.  `channel` may
  * be NULL.  Settled rows go first, so that the place of a mark among the rows does not depend on

@@ -67,17 +67,16 @@ shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, con
     return channel == NULL ? shot_mark_list_add(&self->gaps, &mark) : SHOT_OK;
 }
 
-/* A row that strayed; which one is told with the shot's notes. */
-static shot_status report_lost(clean_sink *self, const row_change *change, shot_error *error) {
+shot_status clean_report_lost(clean_sink *self, double time, double late, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
     if (self->lost++ == 0)
-        self->lost_at = change->time;
-    self->lost_by = fmax(self->lost_by, change->late);
+        self->lost_at = time;
+    self->lost_by = fmax(self->lost_by, late);
     if (!settings->marks)
         return SHOT_OK;
     shot_mark mark = shot_mark_none();
-    mark.from = mark.to = change->time;
-    mark.value = change->late;
+    mark.from = mark.to = time;
+    mark.value = late;
     mark.unit = (char *)"s";
     mark.note = (char *)"too late, and left out";
     return clean_report_mark(self, CLEAN_DISORDER, NULL, &mark, error);
@@ -85,8 +84,6 @@ static shot_status report_lost(clean_sink *self, const row_change *change, shot_
 
 shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error) {
     const struct clean_settings *settings = self->stage.settings;
-    if (change->left_out)
-        return report_lost(self, change, error);
     self->repeats += change->merged;
     self->near += change->nearly;
     self->differing += change->differs;

@@ -11,8 +11,8 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
         row_order_free(order);
     order->reach = reach;
     order->newest = order->passed = -INFINITY;
-    order->strays = 0;
     order->bursts = (row_bursts){0};
+    SHOT_TRY(shot_rows_restart(&order->strays, columns));
     if (order->columns == columns)
         return shot_rows_restart(&order->rows, 2 * columns);
     order->columns = columns;
@@ -25,6 +25,7 @@ shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
 
 void row_order_free(row_order *order) {
     shot_rows_free(&order->rows);
+    shot_rows_free(&order->strays);
     free(order->row);
     free(order->differing);
     *order = (row_order){0};
@@ -76,42 +77,39 @@ static shot_status insert(row_order *order, size_t place) {
     return SHOT_OK;
 }
 
-static shot_status too_late(const row_order *order, double time, shot_error *error) {
-    const double late = order->newest - time;
-    if (order->reach.samples)
-        return shot_fail(error, SHOT_ERR_DATA,
-                         "the time falls to %.10g s, %.3g s behind a row that came before; rows "
-                         "are put in order over %g of them: give a larger --reorder; if another "
-                         "shot begins here, shot-read cuts the log",
-                         time, late, order->reach.length);
-    return shot_fail(error, SHOT_ERR_DATA,
-                     "the time falls to %.10g s, %.3g s behind a row that came before; rows are "
-                     "put in order over %g s: give a larger --reorder; if another shot begins "
-                     "here, shot-read cuts the log",
-                     time, late, order->reach.length);
+bool row_order_is_past(const row_order *order, double time) {
+    return time <= order->passed;
 }
 
-/* One that strayed is left out.  Where those behind it go on from there the clock fell, and which
- * of its rows are true nobody can tell. */
-static shot_status leave_out(row_order *order, double time, shot_error *error) {
-    if (order->strays++ == 0)
-        order->strayed = time;
-    const double length = order->reach.samples ? (double)order->strays : time - order->strayed;
-    if (order->strays > 1 && fabs(length) > order->reach.length)
-        return too_late(order, order->strayed, error);
-    order->change = (row_change){.time = time, .left_out = true, .late = order->newest - time};
-    return SHOT_OK;
+shot_status row_order_stray(row_order *order, const shot_block *block, size_t index) {
+    return shot_rows_append_one(&order->strays, block, index);
+}
+
+bool row_order_fell(const row_order *order) {
+    const size_t count = order->strays.rows;
+    if (count < 2)
+        return false;
+    const double *time = order->strays.column[0];
+    const double length = order->reach.samples ? (double)count : time[count - 1] - time[0];
+    return fabs(length) > order->reach.length;
+}
+
+shot_status row_order_fail_fallen(const row_order *order, shot_error *error) {
+    const double time = order->strays.column[0][0], late = order->newest - time;
+    return shot_fail(error, SHOT_ERR_DATA,
+                     "the time falls to %.10g s, %.3g s behind a row that came before; rows are "
+                     "put in order over %g %s: give a larger --reorder; if another shot begins "
+                     "here, shot-read cuts the log",
+                     time, late, order->reach.length, order->reach.samples ? "of them" : "s");
 }
 
 /* The row has the next time in order. */
 static void advance(row_order *order, double time) {
     row_bursts_see(&order->bursts, order->newest, time);
     order->newest = time;
-    order->strays = 0;
 }
 
-shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
-                          shot_error *error) {
+shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed) {
     const double time = block->column[0][index];
     const bool near = fabs(time - order->newest) <= order->bursts.near;
     read_row(order, block, index);
@@ -120,9 +118,6 @@ shot_status row_order_add(row_order *order, const shot_block *block, size_t inde
         advance(order, time);
         return shot_rows_append_row(&order->rows, order->row);
     }
-    if (time <= order->passed)
-        return leave_out(order, time, error);
-    order->strays = 0;
     order->change = (row_change){.time = time, .late = near ? 0 : order->newest - time};
     order->change.nearly = near && time != order->newest;
     if (near && time >= order->newest)
@@ -166,7 +161,6 @@ shot_status row_order_add_rising(row_order *order, const shot_block *block, size
     order->rows.rows += count;
     order->bursts = order->ahead;
     order->newest = block->column[0][count - 1];
-    order->strays = 0;
     const size_t ready = row_order_ready(order, false);
     count_waiting(order, ready > at ? ready : at);
     return SHOT_OK;

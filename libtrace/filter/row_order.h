@@ -3,8 +3,9 @@
  * row.
  *
  * Rows wait until none is expected any more that belongs before them: for a time, or behind a
- * number of rows.  A row later than that has strayed: its place has gone by, and it is left out. An
- * error is only a clock that falls and goes on from there.
+ * number of rows.  A row later than that has strayed: its place has gone by.  Rows that stray are
+ * kept until it shows whether they are left out, since later ones are in order again, or the clock
+ * fell and goes on from there.
  */
 #ifndef SHOT_FILTER_ROW_ORDER_H
 #define SHOT_FILTER_ROW_ORDER_H
@@ -14,10 +15,9 @@
 
 #include "signal/row_bursts.h"
 
-/* A row that was put before others, merged, or left out. */
+/* A row that was put before others, or merged. */
 typedef struct row_change {
     double time;
-    bool left_out;         /* too late; none of the following is said then but `late` */
     double late;           /* s behind the latest row before it; 0 for one that merely repeats */
     bool merged;           /* with a row of the same time, */
     bool nearly;           /* or of one that differs by next to nothing */
@@ -34,24 +34,34 @@ typedef struct row_order {
     double newest;   /* the latest time that came */
     row_bursts bursts, ahead; /* ahead: behind the rows that rise */
     double passed;            /* the time of the last row taken */
-    size_t strays;            /* rows too late, since the last one that was not */
-    double strayed;           /* the time of the first of them */
+    shot_rows strays;         /* that came since the last row that was not too late */
     row_change change;
 } row_order;
 
 /* A zeroed row_order may be freed. */
 shot_status row_order_begin(row_order *order, shot_span reach, size_t columns);
 
-/* Take row `index` of the block.  *changed tells that order->change describes what was done.
- * SHOT_ERR_DATA if rows that are too late go on for longer than rows wait. */
-shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed,
-                          shot_error *error);
+/* True if the place of a row of that time has gone by. */
+bool row_order_is_past(const row_order *order, double time);
+
+/* Keep row `index` of the block, whose place has gone by, in order->strays. */
+shot_status row_order_stray(row_order *order, const shot_block *block, size_t index);
+
+/* True if rows that are too late go on for longer than rows wait. */
+bool row_order_fell(const row_order *order);
+
+/* SHOT_ERR_DATA with a sentence for that. */
+shot_status row_order_fail_fallen(const row_order *order, shot_error *error);
+
+/* Take row `index` of the block, whose place has not gone by; there are no strays.  *changed tells
+ * that order->change describes what was done. */
+shot_status row_order_add(row_order *order, const shot_block *block, size_t index, bool *changed);
 
 /* How many rows at the start of the block come in order, each later than all before it by more than
  * next to nothing. */
 size_t row_order_rising(row_order *order, const shot_block *block);
 
-/* Take those that row_order_rising has just counted, at least one, at once. */
+/* Take those that row_order_rising has just counted, at least one, at once; there are no strays. */
 shot_status row_order_add_rising(row_order *order, const shot_block *block, size_t count);
 
 /* How many of the rows in front wait no longer; all of them if `ended`.  To be asked, and these

@@ -79,6 +79,28 @@ static void blocks_carry_no_meaning(void **state) {
     }
 }
 
+/* Protects: a clock that is set back ends the shot and no more: all rows come out, in parts,
+ * however they arrive, and nobody takes the log for whole. */
+static void a_clock_that_falls_cuts_the_shot(void **state) {
+    shot_text in = {0};
+    shot_text_add(&in, "# dose: 18 g\ntime,pressure\n");
+    for (int i = 0; i < 100; i++)
+        shot_text_add_format(&in, "%.1f,1\n", 0.1 * i - (i < 40 ? 0 : 3));
+    feed whole = feed_chain("clean --marks", in.bytes, in.length, 0);
+    assert_int_equal(whole.status, SHOT_ERR_DATA);
+    assert_non_null(strstr(whole.out.bytes, "3.9,1\n# note: shot-clean: the clock fell by 2.9 s"));
+    assert_non_null(strstr(whole.out.bytes, "# end: rows=40\n# shot: 1-part-2\n# dose: 18 g\n"));
+    assert_non_null(strstr(whole.out.bytes, "# end: rows=60\n# close: shots=2\n"));
+    assert_null(strstr(whole.out.bytes, "# mark")); /* none was left out */
+    for (size_t block = 1; block < 1000; block = 3 * block + 10) {
+        feed cut = feed_chain("clean --marks", in.bytes, in.length, block);
+        assert_string_equal(cut.out.bytes, whole.out.bytes);
+        feed_free(&cut);
+    }
+    feed_free(&whole);
+    shot_text_free(&in);
+}
+
 /* Two channels with jitter, gaps, late rows, missing values, spikes, plateaus and few digits. */
 static shot_text random_trace(shot_random *random) {
     const double rate = shot_random_between(random, 5, 60);
@@ -343,6 +365,7 @@ static void intervals_stay_behind_clean(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning),
+        cmocka_unit_test(a_clock_that_falls_cuts_the_shot),
         cmocka_unit_test(rows_taken_together_give_the_same),
         cmocka_unit_test(real_ramps_and_pulses_stay),
         cmocka_unit_test(planted_spikes_are_found),
