@@ -48,6 +48,7 @@ static void look_of_page(plot_output *out, const struct plot_settings *settings)
 static void look_of_cells(plot_output *out) {
     out->look.type = plot_type_cells;
     out->look.width = out->terminal.columns * plot_type_cells.line / 2;
+    out->look.height = (out->terminal.rows - 1) * plot_type_cells.line; /* and the prompt */
     out->look.pixel = 1;
     if (out->terminal.colours == PLOT_NO_COLOURS)
         out->look.theme = PLOT_MONO;

@@ -13,6 +13,7 @@
 typedef struct plot_look {
     plot_theme theme;
     double width;   /* of the page */
+    double height;  /* of the screen that it is to fit; 0: as tall as it comes */
     double pixel;   /* of the device, in page units */
     plot_type type; /* plot_type_page or plot_type_cells */
 } plot_look;

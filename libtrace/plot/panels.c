@@ -18,7 +18,11 @@ typedef struct panels {
     plot_page page;
     plot_axis x;
     plot_axis *y; /* [list.count] */
+    int lines;    /* of cells, that a panel has */
 } panels;
+
+/* Of cells: as tall as reads well, and the least that still shows a curve. */
+enum { TALL = 7, LOW = 3 };
 
 /* ---- sizes ---- */
 
@@ -28,7 +32,7 @@ static double panel_height(const panels *self, const plot_channel *one) {
     if (self->list.count > 4)
         full = 5 * line;
     if (look->type.cells)
-        full = 7 * line;
+        full = self->lines * line;
     return one->deviation != NULL ? 0.5 * full + (look->type.cells ? 0.5 * line : 0) : full;
 }
 
@@ -211,14 +215,29 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
     return status;
 }
 
+/* The picture is as tall as a screen of cells, if it can be: what has scrolled away at its top is
+ * what was found. */
+static shot_status draw_to_fit(panels *self, plot_scene *scene, const plot_look *look) {
+    const plot_scene empty = *scene;
+    shot_status status = draw(self, scene, look);
+    while (status == SHOT_OK && look->type.cells && look->height > 0 &&
+           scene->height > look->height && self->lines > LOW) {
+        plot_scene_free(scene);
+        *scene = empty;
+        self->lines--;
+        status = draw(self, scene, look);
+    }
+    return status;
+}
+
 shot_status plot_panels_draw(const shot_table *shot, const shot_table *behind,
                              const shot_texts *channels, const plot_look *look, plot_scene *scene,
                              shot_error *error) {
-    panels self = {.shot = shot, .behind = behind};
+    panels self = {.shot = shot, .behind = behind, .lines = TALL};
     shot_status status = plot_channels_of(shot, channels, &self.list, error);
     if (status == SHOT_OK) {
         self.y = calloc(self.list.count + 1, sizeof *self.y);
-        status = self.y != NULL ? draw(&self, scene, look) : SHOT_ERR_MEMORY;
+        status = self.y != NULL ? draw_to_fit(&self, scene, look) : SHOT_ERR_MEMORY;
     }
     free(self.y);
     plot_channels_free(&self.list);

@@ -32,12 +32,16 @@ static bool locale_is_utf8(void) {
     return false;
 }
 
-static int columns_of(int file) {
+/* What the terminal itself says goes before the variables, which may be those of another one. */
+static void find_size(int file, plot_terminal *terminal) {
     struct winsize size;
-    int columns = atoi(variable("COLUMNS"));
-    if (ioctl(file, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+    int columns = atoi(variable("COLUMNS")), rows = atoi(variable("LINES"));
+    if (ioctl(file, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
         columns = size.ws_col;
-    return columns >= 20 ? columns : 80;
+        rows = size.ws_row;
+    }
+    terminal->columns = columns >= 20 ? columns : 80;
+    terminal->rows = rows > 1 ? rows : 1;
 }
 
 static ChafaTermInfo *detect_info(void) {
@@ -60,7 +64,8 @@ static ChafaPixelMode best_mode(const ChafaTermInfo *info) {
 plot_terminal plot_terminal_detect(int file) {
     const char *term = variable("TERM"), *colours = variable("COLORTERM");
     bool dumb = term[0] == '\0' || strcmp(term, "dumb") == 0;
-    plot_terminal terminal = {.columns = columns_of(file), .utf8 = locale_is_utf8()};
+    plot_terminal terminal = {.utf8 = locale_is_utf8()};
+    find_size(file, &terminal);
     if (dumb || variable("NO_COLOR")[0] != '\0')
         return terminal;
     terminal.colours = strcmp(colours, "truecolor") == 0 || strcmp(colours, "24bit") == 0
@@ -73,7 +78,7 @@ plot_terminal plot_terminal_detect(int file) {
 }
 
 plot_terminal plot_terminal_plain(int columns) {
-    return (plot_terminal){.columns = columns, .utf8 = true};
+    return (plot_terminal){.columns = columns, .rows = 1, .utf8 = true};
 }
 
 /* ---- patterns ---- */

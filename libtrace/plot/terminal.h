@@ -16,12 +16,13 @@ typedef enum plot_colours {
 
 typedef struct plot_terminal {
     int columns;
+    int rows; /* of the screen; 1 where nobody knows */
     plot_colours colours;
     bool utf8;   /* else ASCII alone */
     bool pixels; /* it shows pictures (sixels and the like) */
 } plot_terminal;
 
-/* What the terminal behind a file descriptor is, by its size and the environment: COLUMNS, TERM,
+/* What the terminal behind a file descriptor is, by its size and the environment: COLUMNS, LINES, TERM,
  * COLORTERM, the locale's variables, and NO_COLOR, which forbids colours where it is set and not
  * empty. */
 plot_terminal plot_terminal_detect(int file);
