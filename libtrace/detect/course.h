@@ -50,7 +50,8 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out);
 shot_status shot_find_rise_before(const shot_course *course, double stood, double on, double full,
                                   shot_instant *out);
 
-/* After the main pressure is reached: pump off, release. */
+/* After the main pressure is reached: pump off, release.  The end of the stream is known, if there
+ * is one. */
 shot_status shot_find_end(const shot_course *course, shot_phases *out);
 
 /* Without a gauge: when water last stops running into the basket. */

@@ -117,12 +117,33 @@ static shot_instant in_row(const shot_channel_view *view, size_t k) {
     return (shot_instant){(view->t[k - 1] + view->t[k]) / 2, view->t[k - 1], view->t[k]};
 }
 
+/* s around an edge that are looked at. */
+static double edge_reach(const shot_channel_view *view) {
+    return fmax(1.5, 6 * view->noise.spacing);
+}
+
+/* Where a channel leaves the line before, about `usual`, on its way down, up to `end`. */
+static shot_status fall_onset(const shot_channel_view *view, double about, double end, double usual,
+                              shot_instant *out) {
+    const double reach = edge_reach(view);
+    shot_power_rule rule = {.from = about - reach,
+                            .to = end,
+                            .earliest = fmax(about - reach / 2, view->t[0]),
+                            .latest = end,
+                            .level = usual,
+                            .level_sd = INFINITY,
+                            .sloped = true,
+                            .sign = -1,
+                            .powers = 2};
+    return shot_power_onset(view, &rule, out);
+}
+
 /* Where a channel starts to fall, to within a sample: the line before, and the way down to half.
  * Figures a second apart and more: between the last one that does not fall and the next.  Behind a
  * hole of the log: anywhere in it. */
 static shot_status fall_start(const shot_channel_view *view, double about, double rest,
                               double before, shot_instant *out) {
-    double spacing = view->noise.spacing, reach = fmax(1.5, 6 * spacing);
+    double spacing = view->noise.spacing, reach = edge_reach(view);
     double usual = NAN;
     for (double far = reach; isnan(usual) && far < 10 * reach; far *= 2) /* the log may have gaps */
         usual = shot_view_mean(view, about - far, about - before);
@@ -148,17 +169,7 @@ static shot_status fall_start(const shot_channel_view *view, double about, doubl
         *out = in_row(view, row);
         return SHOT_OK;
     }
-    double end = fmin(view->t[i], about + reach);
-    shot_power_rule rule = {.from = about - reach,
-                            .to = end,
-                            .earliest = fmax(about - reach / 2, view->t[0]),
-                            .latest = end,
-                            .level = usual,
-                            .level_sd = INFINITY,
-                            .sloped = true,
-                            .sign = -1,
-                            .powers = 2};
-    return shot_power_onset(view, &rule, out);
+    return fall_onset(view, about, fmin(view->t[i], about + reach), usual, out);
 }
 
 /* A figure of the flow that stands in several rows tells nothing of what came after its first row:
@@ -294,12 +305,26 @@ static double stops_later(const shot_course *course, double eased, double presse
     return usual > 10 * flow_level_se(course) && still > usual / 4 ? falls : NAN;
 }
 
+/* Does the pressure let go from `at` on: does it lose more than it did just before, and a twentieth
+ * of itself until the log ends?  A pump that holds its pressure on a puck that takes nothing does
+ * not. */
+static bool lets_go(const shot_course *course, double at) {
+    static const double twice = 2; /* common practice, no source */
+    const shot_channel_view *level = &course->level;
+    const double end = level->t[level->n - 1], span = fmin(seconds_before, end - at);
+    const double here = shot_view_at(level, at), noise = 3 * course->level_se;
+    const double before = shot_view_at(level, at - span) - here;
+    const double after = here - shot_view_at(level, at + span);
+    const double lost = here - shot_view_at(level, end);
+    return lost > falling * (here - course->rest) + noise &&
+           after > twice * fmax(before, 0) + noise;
+}
+
 /* Where the pressure stays up, as in a line that the mains keep under theirs, and a trickle fills
- * it again: when the brew's flow went for good, and the pressure began to fall.  NaN where it did
- * not.
- */
+ * it again, or where a valve shuts the gauge in with it: when the brew's flow went for good, and
+ * the pressure began to fall.  NaN where it did not. */
 static double last_brewing(const shot_course *course, double from) {
-    const shot_channel_view *flow = &course->flow_level, *level = &course->level;
+    const shot_channel_view *flow = &course->flow_level;
     const double end = flow->t[flow->n - 1], beyond = fmax(1, 4 * flow->noise.spacing);
     double usual, stops = end;
     for (int round = 0; round < 3; round++) { /* what is behind it is no part of the brew */
@@ -307,12 +332,47 @@ static double last_brewing(const shot_course *course, double from) {
         stops = last_over(course, usual / 2, from, end);
     }
     const double later = shot_view_mean(flow, stops + beyond / 2, end) - course->flow_rest;
-    const double before = shot_view_at(level, stops) - course->rest;
-    const double lost = before + course->rest - shot_view_at(level, stops + beyond);
     const bool stood = stops + 2 * beyond < end && usual > 10 * flow_level_se(course);
-    return stood && later < usual / 4 && lost > falling * beyond * before + 3 * course->level_se
-               ? stops
-               : NAN;
+    return stood && later < usual / 4 && lets_go(course, stops) ? stops : NAN;
+}
+
+/* About when the brew ended where the gauge is shut in with its pressure and lets go of it slowly,
+ * or never: the water tells, or without a meter where the pressure bends before the stream into the
+ * cup stops.  NaN where nothing tells. */
+static double ends_shut_in(const shot_course *course, const shot_phases *out) {
+    static const double drains = 3; /* s, of the puck; common practice, no source */
+    const shot_instant *stream = &out->stream_end;
+    if (course->flow_level.n >= 5)
+        return last_brewing(course, out->full.at);
+    if (isnan(stream->at))
+        return NAN;
+    const double bend = shot_onset_steepest_break(
+        &course->puck, fmax(out->full.at, stream->low - drains), stream->high);
+    return lets_go(course, bend) ? bend : NAN;
+}
+
+/* Is a fall of the pressure not that of the end: none was found before the log ends, or no meter
+ * tells of water and the stream into the cup had stopped before it? */
+static bool is_shut_in(const shot_course *course, const shot_phases *out, double about) {
+    static const double clear = 1; /* s */
+    const shot_channel_view *puck = &course->puck;
+    return about >= puck->t[puck->n - 1] - 1.5 * puck->noise.spacing ||
+           (course->flow_level.n < 5 && about > out->stream_end.high + clear);
+}
+
+/* The bend of the pressure of a gauge that is shut in: the line before, and the way down to half of
+ * what it loses until the log ends. */
+static shot_status shut_in_start(const shot_course *course, double about, shot_instant *out) {
+    const shot_channel_view *puck = &course->puck, *level = &course->level;
+    const double here = shot_view_at(level, about), half = (here + level->y[level->n - 1]) / 2;
+    double end = about;
+    for (size_t i = shot_view_first(level, about); i < level->n && level->y[i] > half; i++)
+        end = level->t[i];
+    end = fmin(fmax(end, about + 4 * puck->noise.spacing), about + edge_reach(puck));
+    if (puck->noise.spacing < shot_by_hand)
+        return fall_onset(puck, about, end, here, out);
+    *out = (shot_instant){about, about - puck->noise.spacing, about + puck->noise.spacing};
+    return SHOT_OK;
 }
 
 /* The brew goes on from where its flow went, at `stops`, or its pressure was eased off, `*off`, to
@@ -356,11 +416,15 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     if (flow->n >= 5 && isnan(stops) && pressed >= puck->t[last] - 1.5 * puck->noise.spacing)
         stops = last_brewing(course, out->full.at);
     double about = fall_near(course, out->full.at, stops, pressed);
+    const double bends = is_shut_in(course, out, about) ? ends_shut_in(course, out) : NAN;
+    stops = isnan(bends) || flow->n < 5 ? stops : bends;
+    about = isnan(bends) ? about : bends;
     if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
         puck->y[last] > course->rest + shot_no_pressure && !ends_with_stop(course))
         return SHOT_OK;
     shot_instant shut = {NAN, NAN, NAN}, falls;
-    SHOT_TRY(fall_start(puck, about, course->rest, slack, &falls));
+    SHOT_TRY(isnan(bends) ? fall_start(puck, about, course->rest, slack, &falls)
+                          : shut_in_start(course, about, &falls));
     if (stops > about - 3)
         SHOT_TRY(fall_start(flow, stops, course->flow_rest, slack, &shut));
     if (course->input->water.n > 0) /* up to a count ran behind the last */
@@ -377,6 +441,18 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     return move_to_later_fall(course, stops, pressed, slack, &out->pump_off);
 }
 
+/* A valve that parts the pump from the puck when it stops may let the puck go at once, of which a
+ * gauge that is shut in with its pressure shows nothing.  It is, if it shows some when the stream
+ * into the cup has stopped: a puck under pressure drips (Darcy 1856). */
+static shot_instant released_after(const shot_course *course, const shot_phases *out) {
+    const double up = fmax(course->top - course->rest, shot_no_pressure);
+    shot_instant found = shot_course_shown_late(course, find_release(course, out->pump_off.at),
+                                                shot_no_pressure / up);
+    if (!course->input->puck_gauge && found.at > out->stream_end.high)
+        found.low = fmin(found.low, fmax(out->pump_off.at, out->pump_off.low));
+    return found;
+}
+
 shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     if (isnan(out->full.at))
         return SHOT_OK;
@@ -388,9 +464,7 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
             out->pump_off = (shot_instant){NAN, NAN, NAN};
     }
     if (!isnan(out->pump_off.at) && isnan(out->released.at))
-        out->released = shot_course_shown_late(
-            course, find_release(course, out->pump_off.at),
-            shot_no_pressure / fmax(course->top - course->rest, shot_no_pressure));
+        out->released = released_after(course, out);
     return SHOT_OK;
 }
 

@@ -203,11 +203,20 @@ static double loss_time(const shot_course *course, double at) {
     return sd > 0 ? 1.96 * sd * 2 * half / fmax(rise, sd) : 0;
 }
 
+/* A gauge at the pump may show its pressure while the basket fills, and no meter tells for how
+ * long. */
+static bool shows_before_puck(const shot_course *course) {
+    return course->input->pump_gauge && course->input->flow.n == 0;
+}
+
 static void find_fill(const shot_course *course, const pump_gap *gaps, size_t count,
                       shot_phases *out) {
     double held = held_level(course, &out->rise);
     if (count > 0 && gaps[0].off.at < out->rise.at) {
         out->fill_end = gaps[0].off;
+        if (out->from_pressure && !course->input->pump_gauge)
+            out->fill_end.low = fmin(out->fill_end.low, out->water_in.low); /* it may have been shut
+                                                         off while the puck had no pressure yet */
         out->held = true;
         return;
     }
@@ -225,6 +234,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     const double begins = course->puck.t[0];
     const double first = course->puck.y[0] < goal ? begins : begins - shot_longest_fill;
     out->fill_end.low = fmax(out->fill_end.low, fmax(first, out->water_in.low));
+    if (shows_before_puck(course))
+        out->fill_end.high = fmax(out->fill_end.high, out->fill_end.at + shot_longest_fill);
     out->fill_end.high = fmin(out->fill_end.high, fmax(out->full.at, out->full.high));
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
@@ -241,12 +252,9 @@ static shot_instant till_it_ends(const shot_course *course, double at, shot_inst
     return full;
 }
 
-/* A gauge at the pump may show its pressure while the basket fills, and no meter tells for how
- * long.
- */
 static shot_instant till_it_fills(const shot_course *course, shot_instant full) {
     const shot_phase_input *input = course->input;
-    if (input->pump_gauge && input->flow.n == 0 && isnan(shot_phase_known(input, SHOT_FULL).at))
+    if (shows_before_puck(course) && isnan(shot_phase_known(input, SHOT_FULL).at))
         full.high =
             fmax(full.high, fmin(full.at + shot_longest_fill, shot_course_last_pressed(course)));
     return full;

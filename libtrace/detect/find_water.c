@@ -165,8 +165,8 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     const shot_channel_view *flow = &course->input->flow, *puck = &course->puck;
     const shot_channel_view *water = &course->input->water;
     double hold = 0.5;
-    if (flow->n >= 5 &&
-        (water->n > 0 || course->flow_top - course->flow_rest > 6 * flow->noise.sd)) {
+    if (flow->n >= 5 && (water->n > 0 || rests_silently(flow) ||
+                         course->flow_top - course->flow_rest > 6 * flow->noise.sd)) {
         const double most = course->flow_top - course->flow_rest;
         const double limit = course->flow_rest + least_rise(flow, most);
         double about = shot_rest_first_over(flow, limit, hold);

@@ -19,8 +19,7 @@ static double time_up(const shot_course *course, double from, double to) {
     return most;
 }
 
-/* What ran into a cup that nobody touched, g; NaN where no scale tells. */
-static double beverage(const shot_course *course, double from, double to) {
+double shot_beverage(const shot_course *course, double from, double to) {
     const shot_channel_view *weight = &course->weight;
     if (weight->n < 5 || weight->t[0] > from || weight->t[weight->n - 1] < to)
         return NAN;
@@ -34,9 +33,8 @@ static double beverage(const shot_course *course, double from, double to) {
  * scale tells, had it for longer than a pre-wetting at such a pressure lasts.  What the pump does
  * after it is a pause, or a lever that is pulled again. */
 static bool is_brew(const shot_course *course, double from, double to) {
-    static const double least = 1; /* g; common practice, no source */
-    const double mass = beverage(course, from, to), up = time_up(course, from, to);
-    return isnan(mass) ? up >= shot_brewed : up >= shot_level_seconds && mass > least;
+    const double mass = shot_beverage(course, from, to), up = time_up(course, from, to);
+    return isnan(mass) ? up >= shot_brewed : up >= shot_level_seconds && mass > shot_least_beverage;
 }
 
 /* When a run of the pump, counted from 0, starts and ends. */

@@ -13,4 +13,7 @@
 size_t shot_gaps_before_main_run(shot_course *course, double water, const pump_gap *gaps,
                                  size_t count);
 
+/* What ran into a cup that nobody touched, g; NaN where no scale tells. */
+double shot_beverage(const shot_course *course, double from, double to);
+
 #endif

@@ -9,11 +9,23 @@
 #include "detect/course.h"
 #include "detect/log_holes.h"
 #include "detect/logger_filter.h"
+#include "detect/main_run.h"
 #include "detect/no_water.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
 
 /* ---- more than one shot in a log ---- */
+
+/* Did the cup get nothing until then, though it does later?  Then the puck was filled, and let go.
+ */
+static bool gave_nothing(const shot_course *course, double until) {
+    const shot_channel_view *weight = &course->weight;
+    if (weight->n == 0)
+        return false;
+    const double start = fmax(course->level.t[0], weight->t[0]), end = weight->t[weight->n - 1];
+    return shot_beverage(course, start, until) <= shot_least_beverage &&
+           shot_beverage(course, until, end) > shot_least_beverage;
+}
 
 /* The time between two shots: the pressure is up for as long as in a brew, gone for as long, and up
  * again; NaN if there is one shot. */
@@ -28,8 +40,12 @@ static double between_shots(const shot_course *course) {
     for (size_t i = 0; i < level->n; i++) {
         double t = level->t[i], y = level->y[i];
         up = y < high ? NAN : isnan(up) ? t : up;
-        if (t - up >= shot_brewed && over && !isnan(down))
-            return down + shot_brewed;
+        if (t - up >= shot_brewed && over && !isnan(down)) {
+            if (!gave_nothing(course, down + shot_brewed))
+                return down + shot_brewed;
+            over = false;
+            down = NAN;
+        }
         over = over || t - up >= shot_brewed;
         if (y >= none && t - down < shot_brewed)
             down = NAN;
@@ -124,11 +140,11 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
         return SHOT_OK;
     SHOT_TRY(find_water(course, out));
     SHOT_TRY(shot_find_main_rise(course, out));
+    SHOT_TRY(shot_find_drip(course, out));
+    shot_find_stream_end(course, out);
     SHOT_TRY(shot_find_end(course, out));
     shot_look_behind_filter(course, out);
     SHOT_TRY(shot_find_water_end(course, out));
-    SHOT_TRY(shot_find_drip(course, out));
-    shot_find_stream_end(course, out);
     look_over_holes(course->input, out);
     keep_order(course->input, out);
     return SHOT_OK;
