@@ -8,7 +8,7 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/sample_size.h>
 
-enum { LEAST = 4, SEED = 1 };
+enum { SEED = 1 };
 
 /* Ten thousand random orders give p = 0.05 to 0.002; a long series needs fewer of them for the same
  * work, and its p is small where there is anything to see. */
@@ -81,7 +81,7 @@ shot_status shot_repeatability_find(const double *x, size_t n, double level,
         return SHOT_OK;
     SHOT_TRY(shot_sample_size_sigma(m->sd, (double)m->n - 1, level, &out->sd_low, &out->sd_high));
     out->apart = shot_student_quantile(0.975, (double)m->n - 1) * sqrt(2) * m->sd;
-    if (m->n < LEAST)
+    if (m->n < SHOT_REPEATABILITY_LEAST)
         return SHOT_OK;
     out->enough = true;
     SHOT_TRY(shot_control_chart_individuals(x, n, 3, &out->limits, NULL));

@@ -20,6 +20,7 @@ static const double farthest = 6;
 typedef struct contrast_table {
     const plot_csv *csv;
     size_t measure, unit, a, b, role, verdict, difference, g, low, high, margin;
+    size_t firsts; /* groups, each less the same one; 1: every row is of one pair */
 } contrast_table;
 
 static contrast_table columns_of(const plot_csv *csv) {
@@ -46,18 +47,32 @@ static bool is_different(const contrast_table *self, size_t row) {
     return strncmp(verdict, "different", 9) == 0 && strcmp(verdict, "different or drifted") != 0;
 }
 
+/* Whether no row before has the same in that column; of those that are drawn if `shown`. */
+static bool is_first(const contrast_table *self, size_t row, size_t column, bool shown) {
+    const char *text = plot_csv_text(self->csv, row, column);
+    for (size_t i = 0; i < row; i++)
+        if ((!shown || is_shown(self, i)) && strcmp(plot_csv_text(self->csv, i, column), text) == 0)
+            return false;
+    return true;
+}
+
+static size_t count_first(const contrast_table *self, size_t column, bool shown) {
+    size_t count = 0;
+    for (size_t i = 0; i < self->csv->rows; i++)
+        count += (!shown || is_shown(self, i)) && is_first(self, i, column, shown);
+    return count;
+}
+
 /* A measure as people call it; a key of their own is its own name. */
 static shot_status add_label(const char *name, shot_text *text) {
     const shot_measure_kind *kind = shot_measure_kind_named(name);
     return kind != NULL ? shot_measure_kind_add_label(kind, text) : shot_text_add(text, name);
 }
 
-static shot_status add_measure(const contrast_table *self, size_t row, shot_text *text) {
-    const char *b = plot_csv_text(self->csv, row, self->b);
-    SHOT_TRY(add_label(plot_csv_text(self->csv, row, self->measure), text));
-    if (strcmp(plot_csv_text(self->csv, 0, self->a), plot_csv_text(self->csv, row, self->a)) != 0)
-        return shot_text_add_format(text, " (%s - %s)", plot_csv_text(self->csv, row, self->a), b);
-    return SHOT_OK;
+/* What a row is called: of one pair of groups its measure, of several its first group. */
+static shot_status add_name(const contrast_table *self, size_t row, shot_text *text) {
+    return self->firsts > 1 ? shot_text_add(text, plot_csv_text(self->csv, row, self->a))
+                            : add_label(plot_csv_text(self->csv, row, self->measure), text);
 }
 
 /* As on the page of shot-compare; the scatter is the difference over what it is in scatters. */
@@ -117,6 +132,13 @@ static double widest(contrast_page *self,
     return width;
 }
 
+/* In scatters, by the same factor as the difference; NaN where none was named. */
+static double margin_of(const contrast_table *table, size_t row) {
+    return fabs(plot_csv_number(table->csv, row, table->margin) *
+                plot_csv_number(table->csv, row, table->g) /
+                plot_csv_number(table->csv, row, table->difference));
+}
+
 /* What the axis is to hold; beyond `farthest` there are arrows. */
 static void find_reach(contrast_page *self) {
     const contrast_table *table = self->table;
@@ -126,7 +148,9 @@ static void find_reach(contrast_page *self) {
             double ends[] = {plot_csv_number(table->csv, i, table->low),
                              plot_csv_number(table->csv, i, table->high),
                              plot_csv_number(table->csv, i, table->g)};
+            const double margin = margin_of(table, i), margins[] = {-margin, margin};
             plot_curve_reach(ends, 3, &low, &high);
+            plot_curve_reach(margins, 2, &low, &high);
             for (size_t k = 0; k < 3; k++)
                 self->cut = self->cut || fabs(ends[k]) > farthest;
         }
@@ -137,11 +161,13 @@ static void find_reach(contrast_page *self) {
 /* Names on the left and findings on the right, unless they leave the differences too little. */
 static void place_columns(contrast_page *self) {
     plot_page *page = &self->page;
-    const double gap = page->look.type.line, most = 0.36 * page->look.width;
-    const double names = fmin(widest(self, add_measure) + 2, most);
-    const double findings = fmin(widest(self, add_finding) + 2, most);
+    const double gap = page->look.type.line;
+    const double names = fmin(widest(self, add_name) + 2, 0.36 * page->look.width);
+    const double said = widest(self, add_finding) + 2, most = 0.42 * page->look.width;
+    const double findings = fmin(said, most);
     const double left = page->right - page->left - names - findings;
-    self->stacked = !page->look.type.cells && left < 0.3 * page->look.width;
+    /* a verdict that is cut would be another one */
+    self->stacked = !page->look.type.cells && (left < 0.35 * page->look.width || said > most);
     if (!self->stacked)
         plot_page_make_gutter(page, names);
     self->words_at = self->stacked ? page->right : page->right - findings;
@@ -159,7 +185,9 @@ static void draw_name(contrast_page *self, size_t row, double y, double room, co
     const double margin = type->cells ? 0 : 1.4 * type->line;
     plot_font font =
         plot_page_font(page, PLOT_TEXT, type->small, self->stacked ? PLOT_START : PLOT_END);
-    font.bold = strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
+    font.bold = self->table->firsts == 1 &&
+                strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
+    font.ends = true;
     if (self->stacked)
         plot_page_words(page, font, page->left, y, room, name);
     else
@@ -172,7 +200,7 @@ static void draw_words(contrast_page *self, size_t row) {
     const plot_type *type = &page->look.type;
     const double y = plot_page_baseline(page, page->y, type->small);
     shot_text name = {0}, finding = {0};
-    if (add_measure(self->table, row, &name) == SHOT_OK &&
+    if (add_name(self->table, row, &name) == SHOT_OK &&
         add_finding(self->table, row, &finding) == SHOT_OK) {
         const double width = plot_glyphs_width(type, finding.bytes, type->small, false);
         draw_name(self, row, y, page->right - page->left - width - type->line, name.bytes);
@@ -188,17 +216,13 @@ static void draw_words(contrast_page *self, size_t row) {
     shot_text_free(&finding);
 }
 
-/* The margin in scatters, by the same factor as the difference. */
 static void draw_margin(contrast_page *self, size_t row, double y) {
-    const contrast_table *table = self->table;
-    double margin = plot_csv_number(table->csv, row, table->margin) *
-                    plot_csv_number(table->csv, row, table->g) /
-                    plot_csv_number(table->csv, row, table->difference);
+    const double margin = margin_of(self->table, row);
     if (!isfinite(margin))
         return;
-    double left = plot_axis_clamp(&self->x, -fabs(margin));
+    double left = plot_axis_clamp(&self->x, -margin);
     plot_scene_box(self->page.scene, PLOT_SHADE, left, y - 5,
-                   plot_axis_clamp(&self->x, fabs(margin)) - left, 10);
+                   plot_axis_clamp(&self->x, margin) - left, 10);
 }
 
 static bool is_on_axis(const contrast_page *self, double g) {
@@ -265,34 +289,94 @@ static void draw_grid(contrast_page *self, double top, double bottom) {
     }
 }
 
-static void draw_rows(contrast_page *self, size_t count) {
+/* The measure of the rows below. */
+static void draw_heading(contrast_page *self, size_t row) {
     plot_page *page = &self->page;
     const plot_type *type = &page->look.type;
+    const double margin = self->stacked ? page->left : type->cells ? 0 : 1.4 * type->line;
+    const double height = row_height(self) / (self->stacked ? 1.6 : 1);
+    plot_font font = plot_page_font(page, PLOT_TEXT, type->small, PLOT_START);
+    shot_text name = {0};
+    font.bold = true;
+    if (add_label(plot_csv_text(self->table->csv, row, self->table->measure), &name) == SHOT_OK)
+        plot_page_words(page, font, margin, plot_page_baseline(page, page->y, type->small),
+                        page->right - margin, name.bytes);
+    else
+        page->scene->status = SHOT_ERR_MEMORY;
+    shot_text_free(&name);
+    page->y += height;
+}
+
+static void draw_one(contrast_page *self, size_t row) {
+    const double line = self->page.look.type.line;
+    if (self->stacked) /* the lines would cross the words */
+        draw_grid(self, self->page.y + line, self->page.y + 1.9 * line);
+    draw_row(self, row);
+}
+
+/* Several groups less one: the rows of a measure stand together, under its name. */
+static void draw_measures(contrast_page *self) {
+    const contrast_table *table = self->table;
+    for (size_t i = 0; i < table->csv->rows; i++) {
+        if (!is_shown(table, i) || !is_first(table, i, table->measure, true))
+            continue;
+        draw_heading(self, i);
+        for (size_t k = i; k < table->csv->rows; k++)
+            if (is_shown(table, k) && strcmp(plot_csv_text(table->csv, k, table->measure),
+                                             plot_csv_text(table->csv, i, table->measure)) == 0)
+                draw_one(self, k);
+    }
+}
+
+/* Under the end of the axis, or where that leaves it too little room at the end of the page. */
+static void draw_axis_name(plot_page *page, double end) {
+    static const char name[] = "difference in scatters of single shots (Hedges' g)";
+    const plot_type *type = &page->look.type;
+    const double margin = type->cells ? 0 : 1.4 * type->line;
+    if (plot_glyphs_width(type, name, type->small, false) > end - margin)
+        end = page->right;
+    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), end,
+                    plot_page_baseline(page, page->y, type->small), end - margin, name);
+    page->y += type->line;
+}
+
+static void draw_rows(contrast_page *self, size_t count) {
+    plot_page *page = &self->page;
     double right = page->right;
     plot_scene_open(page->scene, "panel", "differences");
     if (!self->stacked)
         draw_grid(self, page->y, page->y + (double)count * row_height(self));
-    for (size_t i = 0; i < self->table->csv->rows; i++)
-        if (is_shown(self->table, i)) {
-            if (self->stacked) /* the lines would cross the words */
-                draw_grid(self, page->y + type->line, page->y + 1.9 * type->line);
-            draw_row(self, i);
-        }
+    if (self->table->firsts > 1)
+        draw_measures(self);
+    else
+        for (size_t i = 0; i < self->table->csv->rows; i++)
+            if (is_shown(self->table, i))
+                draw_one(self, i);
     page->right = self->x.to;
     plot_page_bottom(page, &self->x, "");
-    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,
-                    plot_page_baseline(page, page->y, type->small), page->right,
-                    "difference in scatters of single shots (Hedges' g)");
-    page->y += type->line;
     page->right = right;
+    draw_axis_name(page, self->x.to);
     plot_scene_close(page->scene);
 }
 
-#define LINES                                                                                      \
-    "dots: differences; diamonds: told as different; lines: the 95 % interval of each by itself "  \
-    "(verdicts are corrected for "                                                                 \
-    "the number of measures, but for the primary one); boxes: within the margin"
-#define CUT "; arrows: beyond 6 scatters"
+static shot_status add_title(const contrast_table *table, shot_text *text) {
+    const char *b = plot_csv_text(table->csv, 0, table->b);
+    return table->firsts > 1
+               ? shot_text_add_format(text, "%zu groups, each less %s", table->firsts, b)
+               : shot_text_add_format(text, "%s less %s", plot_csv_text(table->csv, 0, table->a),
+                                      b);
+}
+
+static shot_status add_subtitle(const contrast_page *self, shot_text *text) {
+    SHOT_TRY(shot_text_add(text,
+                           "dots: differences; diamonds: told as different; lines: the 95 % "
+                           "interval of each by itself (verdicts are corrected for the number "
+                           "of "));
+    SHOT_TRY(shot_text_add(text, self->table->firsts > 1 ? "comparisons)"
+                                                         : "measures, but for the primary one)"));
+    SHOT_TRY(shot_text_add(text, "; boxes: within the margin"));
+    return self->cut ? shot_text_add(text, "; arrows: beyond 6 scatters") : SHOT_OK;
+}
 
 shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot_scene *scene,
                                 shot_error *error) {
@@ -305,21 +389,25 @@ shot_status plot_contrasts_draw(const plot_csv *csv, const plot_look *look, plot
         return shot_fail(error, SHOT_ERR_DATA,
                          "the comparison has no difference to draw: no measure of two groups with "
                          "scatter in it");
-    shot_text title = {0}, says = {0};
-    shot_status status = shot_text_add_format(&title, "%s less %s", plot_csv_text(csv, 0, table.a),
-                                              plot_csv_text(csv, 0, table.b));
+    table.firsts = count_first(&table, table.a, false);
+    const size_t headings = table.firsts > 1 ? count_first(&table, table.measure, true) : 0;
+    find_reach(&self);
+    shot_text title = {0}, subtitle = {0}, says = {0};
+    shot_status status = add_title(&table, &title);
     if (status == SHOT_OK)
-        status =
-            shot_text_add_format(&says, "%zu measures as dots with their 95 %% intervals", shown);
+        status = add_subtitle(&self, &subtitle);
+    if (status == SHOT_OK)
+        status = shot_text_add_format(&says, "%zu %s as dots with their 95 %% intervals", shown,
+                                      table.firsts > 1 ? "differences" : "measures");
     if (status == SHOT_OK) {
-        find_reach(&self);
-        plot_page_begin(&self.page, scene, look, title.bytes, self.cut ? LINES CUT : LINES);
+        plot_page_begin(&self.page, scene, look, title.bytes, subtitle.bytes);
         place_columns(&self);
-        draw_rows(&self, shown);
+        draw_rows(&self, shown + headings);
         plot_page_end(&self.page, NULL);
         plot_scene_describe(scene, title.bytes, says.bytes);
     }
     shot_text_free(&title);
+    shot_text_free(&subtitle);
     shot_text_free(&says);
     return status == SHOT_OK ? scene->status : status;
 }

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <shottrace/judge/repeatability.h>
 #include <shottrace/signal/control_chart.h>
 
 #include "plot/chart.h"
@@ -37,9 +38,13 @@ static shot_status find_series(const shot_measure_table *table, size_t column,
     out->signals = calloc(out->n + 1, 1);
     if (out->values == NULL || out->signals == NULL)
         return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < out->n; i++)
+    size_t known = 0;
+    for (size_t i = 0; i < out->n; i++) {
         out->values[i] = shot_measure_table_value(table, i, column);
+        known += !isnan(out->values[i]);
+    }
     out->limited =
+        known >= SHOT_REPEATABILITY_LEAST &&
         shot_control_chart_individuals(out->values, out->n, 3, &out->limits, NULL) == SHOT_OK;
     if (out->limited)
         shot_control_chart_bound(out->values, out->n,
@@ -86,9 +91,9 @@ static void draw_name(control_series *self, plot_chart *chart, double x, double 
     if (from < self->named_to[above])
         return;
     self->named_to[above] = from + width + type->small / 2;
-    plot_page_words(page,
-                    plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
-                    left ? x - 9 : x + 9, y + lower * type->small, most, name);
+    plot_font font = plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START);
+    font.ends = true;
+    plot_page_words(page, font, left ? x - 9 : x + 9, y + lower * type->small, most, name);
 }
 
 static void draw_shot(control_series *self, plot_chart *chart, size_t i) {

@@ -151,19 +151,54 @@ double plot_glyphs_width(const plot_type *type, const char *words, double size, 
     return width;
 }
 
-shot_status plot_glyphs_fit(const plot_type *type, const char *words, double size, bool bold,
-                            double room, shot_text *out) {
-    static const char ellipsis[] = "\xe2\x80\xa6";
-    if (plot_glyphs_width(type, words, size, bold) <= room)
-        return shot_text_add(out, words);
+static const char ellipsis[] = "\xe2\x80\xa6";
+
+/* As many bytes from the start as fit into `room`, which becomes what is left of it. */
+static size_t head_that_fits(const plot_type *type, const char *words, double size, bool bold,
+                             double *room) {
     const char *next = words, *end = words;
-    double width = plot_glyphs_width(type, ellipsis, size, bold);
     while (*next != '\0') {
-        width += plot_glyphs_width_of(type, plot_glyphs_next(&next), size, bold);
-        if (width > room)
+        const double width = plot_glyphs_width_of(type, plot_glyphs_next(&next), size, bold);
+        if (width > *room)
             break;
+        *room -= width;
         end = next;
     }
-    SHOT_TRY(shot_text_add_bytes(out, words, (size_t)(end - words)));
+    return (size_t)(end - words);
+}
+
+/* The longest end of `words` that fits into `room`, a letter with its marks first. */
+static const char *tail_that_fits(const plot_type *type, const char *words, double size, bool bold,
+                                  double room) {
+    double width = plot_glyphs_width(type, words, size, bold);
+    while (*words != '\0') {
+        const char *next = words;
+        const uint32_t first = plot_glyphs_next(&next);
+        if (width <= room && !is_combining(first))
+            break;
+        width -= plot_glyphs_width_of(type, first, size, bold);
+        words = next;
+    }
+    return words;
+}
+
+shot_status plot_glyphs_fit(const plot_type *type, const char *words, double size, bool bold,
+                            double room, shot_text *out) {
+    if (plot_glyphs_width(type, words, size, bold) <= room)
+        return shot_text_add(out, words);
+    double left = room - plot_glyphs_width(type, ellipsis, size, bold);
+    SHOT_TRY(shot_text_add_bytes(out, words, head_that_fits(type, words, size, bold, &left)));
     return room > 0 ? shot_text_add(out, ellipsis) : SHOT_OK;
+}
+
+shot_status plot_glyphs_fit_name(const plot_type *type, const char *name, double size, bool bold,
+                                 double room, shot_text *out) {
+    const double both = room - plot_glyphs_width(type, ellipsis, size, bold);
+    if (plot_glyphs_width(type, name, size, bold) <= room || !(both > 0))
+        return plot_glyphs_fit(type, name, size, bold, room, out);
+    double left = both / 2;
+    const size_t head = head_that_fits(type, name, size, bold, &left);
+    SHOT_TRY(shot_text_add_bytes(out, name, head));
+    SHOT_TRY(shot_text_add(out, ellipsis));
+    return shot_text_add(out, tail_that_fits(type, name + head, size, bold, both / 2 + left));
 }

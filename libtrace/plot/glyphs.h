@@ -42,5 +42,9 @@ int plot_glyphs_cells_of(uint32_t character);
 /* Append as much of `words` as fits into `room`, with an ellipsis where something was left out. */
 shot_status plot_glyphs_fit(const plot_type *type, const char *words, double size, bool bold,
                             double room, shot_text *out);
+/* The same of a name, which keeps its beginning and its end: those of one person's shots differ in
+ * what stands last. */
+shot_status plot_glyphs_fit_name(const plot_type *type, const char *name, double size, bool bold,
+                                 double room, shot_text *out);
 
 #endif

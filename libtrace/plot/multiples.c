@@ -41,7 +41,7 @@ static void find_frame(multiples *self) {
 static void draw_name(multiples *self, double left, const char *name) {
     plot_page *page = &self->page;
     plot_font font = plot_page_font(page, PLOT_TEXT, page->look.type.small, PLOT_START);
-    font.bold = true;
+    font.bold = font.ends = true;
     plot_page_words(page, font, left, plot_page_baseline(page, page->y, font.size), self->width,
                     name);
 }

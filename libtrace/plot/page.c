@@ -21,7 +21,8 @@ plot_font plot_page_font(const plot_page *page, plot_ink ink, double size, plot_
 void plot_page_words(plot_page *page, plot_font font, double x, double y, double room,
                      const char *words) {
     shot_text text = {0};
-    if (plot_glyphs_fit(&page->look.type, words, font.size, font.bold, room, &text) == SHOT_OK)
+    if ((font.ends ? plot_glyphs_fit_name : plot_glyphs_fit)(&page->look.type, words, font.size,
+                                                             font.bold, room, &text) == SHOT_OK)
         plot_scene_words(page->scene, font, x, y, text.bytes);
     else
         page->scene->status = SHOT_ERR_MEMORY;
@@ -164,8 +165,15 @@ static void add_panel_name(plot_page *page, const shot_text *name, const shot_te
         used += plot_glyphs_width(type, unit->bytes, font.size, false) + gap;
     }
     font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
-    if (remark != NULL && used < room)
+    if (remark == NULL)
+        return;
+    if (plot_glyphs_width(type, remark, font.size, false) <= room - used) {
         plot_page_words(page, font, page->right, y, room - used, remark);
+        return;
+    }
+    page->y += type->line; /* figures that are cut would be others: a line of their own */
+    font.anchor = PLOT_START;
+    plot_page_words(page, font, x, plot_page_baseline(page, page->y, type->text), room, remark);
 }
 
 void plot_page_panel_name(plot_page *page, const char *name, const char *unit, const char *remark) {

@@ -35,6 +35,7 @@ typedef struct plot_font {
     double size;
     plot_anchor anchor;
     bool bold;
+    bool ends; /* a name: what does not fit is left out of its middle */
 } plot_font;
 
 typedef enum plot_shape_kind {

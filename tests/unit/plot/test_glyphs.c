@@ -51,11 +51,35 @@ static void long_words_are_shortened(void **state) {
     shot_text_free(&text);
 }
 
+/* Protects: of a name its end is kept as well, since the shots of one person differ there; a mark
+ * stays with its letter. */
+static void long_names_keep_their_ends(void **state) {
+    shot_text text = {0};
+    assert_int_equal(
+        plot_glyphs_fit_name(&plot_type_cells, "Rhiannon w1 04", 16, false, 9 * 8, &text), SHOT_OK);
+    assert_string_equal(text.bytes, "Rhia\xe2\x80\xa6"
+                                    "1 04");
+    shot_text_clear(&text);
+    assert_int_equal(
+        plot_glyphs_fit_name(&plot_type_cells, "abcdefe\xcc\x81xy", 16, false, 5 * 8, &text),
+        SHOT_OK);
+    assert_string_equal(text.bytes, "ab\xe2\x80\xa6xy");
+    shot_text_clear(&text);
+    assert_int_equal(plot_glyphs_fit_name(&plot_type_cells, "w1 04", 16, false, 5 * 8, &text),
+                     SHOT_OK);
+    assert_string_equal(text.bytes, "w1 04");
+    shot_text_clear(&text);
+    assert_int_equal(plot_glyphs_fit_name(&plot_type_cells, "w1 04", 16, false, 0, &text), SHOT_OK);
+    assert_int_equal(text.length, 0);
+    shot_text_free(&text);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hostile_bytes_are_cleaned),
         cmocka_unit_test(cells_are_counted),
         cmocka_unit_test(long_words_are_shortened),
+        cmocka_unit_test(long_names_keep_their_ends),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -168,6 +168,63 @@ static void a_narrow_comparison_keeps_its_axis(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Protects: of several groups the title is not that of the first pair, and the rows of a measure
+ * stand together under its name, each called after its group. */
+static void several_groups_stand_under_their_measure(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin\n"
+               "score,,buoy,anchor,exploratory,not settled,0.1,0.1,-0.5,0.7,\n"
+               "dose,g,buoy,anchor,exploratory,no scatter to judge by,0,,,,\n"
+               "drip,s,buoy,anchor,exploratory,different,-3,-1.6,-2,-1.2,\n"
+               "score,,cleat,anchor,exploratory,not settled,0.2,0.2,-0.4,0.8,\n"
+               "drip,s,cleat,anchor,exploratory,not settled,0.3,0.3,-0.3,0.9,\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    assert_true(scene_says(&scene, "2 groups, each less anchor"));
+    assert_true(scene_says(&scene, "buoy"));
+    assert_false(scene_says(&scene, "dose"));
+    const char *order[] = {"score", "score", "drip", "drip"};
+    double y = 0;
+    for (size_t i = 0; i < 4; i++) {
+        const plot_shape *group = scene_group(&scene, "mark contrast", i);
+        assert_string_equal(group->words, order[i]);
+        const double at = scene_inside(group, PLOT_DOT, 0)->y;
+        assert_true(at > y + (i == 2 ? 1.5 : 1) * look.type.line); /* a heading between */
+        y = at;
+    }
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
+/* Protects: a control chart of fewer shots than shot-compare judges by has no limits, and what it
+ * says on a narrow page is not cut. */
+static void few_shots_have_no_limits(void **state) {
+    shot_measure_table table = {0};
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    char *name = (char *)"x";
+    const shot_texts names = {&name, 1};
+    look.width = 260;
+    for (size_t i = 0; i < 4; i++) {
+        char shot[8];
+        snprintf(shot, sizeof shot, "s%zu", i);
+        assert_int_equal(shot_measure_table_add_shot(&table, shot, 0), SHOT_OK);
+        const double value = 1.021 + 0.31 * (double)(i % 2);
+        assert_int_equal(shot_measure_table_set(&table, i, "x", NULL, "bar.s/ml", value, NULL),
+                         SHOT_OK);
+        if (i < 2)
+            continue;
+        assert_int_equal(plot_control_draw(&table, &names, &look, &scene, NULL), SHOT_OK);
+        assert_int_equal(scene_group(&scene, "line limit", 0) != NULL, i == 3);
+        assert_int_equal(scene_says(&scene, "too few shots for limits"), i == 2);
+        assert_false(scene_says(&scene, "\xe2\x80\xa6"));
+        plot_scene_free(&scene);
+    }
+    shot_measure_table_free(&table);
+}
+
 /* Protects: a spectrum has its line, its continuum, and a mark at the bin that stands out. */
 static void a_spectrum_is_at_its_place(void **state) {
     plot_csv csv;
@@ -478,6 +535,8 @@ int main(void) {
         cmocka_unit_test(a_narrow_comparison_keeps_its_axis),
         cmocka_unit_test(a_spectrum_is_at_its_place),
         cmocka_unit_test(a_control_chart_names_the_odd_shot),
+        cmocka_unit_test(several_groups_stand_under_their_measure),
+        cmocka_unit_test(few_shots_have_no_limits),
         cmocka_unit_test(rays_have_their_resistance),
         cmocka_unit_test(the_median_ends_with_half_of_the_shots),
         cmocka_unit_test(shots_lie_over_each_other),

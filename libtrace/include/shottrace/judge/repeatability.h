@@ -19,6 +19,9 @@ extern "C" {
 #endif
 
 /* Figures that the series is too short for are NaN (`enough` says for which number of shots). */
+/* Fewer shots have no scatter to judge by, nor limits (common practice, no source). */
+enum { SHOT_REPEATABILITY_LEAST = 4 };
+
 typedef struct shot_repeatability {
     shot_moments moments;
     double scatter;              /* of single shots: the standard deviation, or `parts.overall` */
