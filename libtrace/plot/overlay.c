@@ -68,7 +68,7 @@ static void draw_lines(overlay *self, const char *name, const plot_axis *y) {
 }
 
 static double height_of(const overlay *self) {
-    return (self->group.name_count > 4 ? 6 : 7.5) * self->page.look.type.line;
+    return plot_page_panel_height(&self->page, self->group.name_count > 4 ? 6 : 7.5);
 }
 
 static void draw_panel(overlay *self, const char *name) {
@@ -131,8 +131,11 @@ shot_status plot_overlay_draw(const shot_table_list *shots, const shot_texts *ch
                               const plot_look *look, plot_scene *scene, shot_error *error) {
     overlay self = {.page = {.look = *look}};
     shot_status status = plot_group_find(shots, channels, &self.group, error);
+    plot_look fit = *look;
     if (status == SHOT_OK)
-        status = draw(&self, look, scene);
+        status = draw(&self, &fit, scene);
+    while (status == SHOT_OK && plot_page_shrink(&fit, scene))
+        status = draw(&self, &fit, scene);
     plot_group_free(&self.group);
     return status == SHOT_OK ? scene->status : status;
 }

@@ -8,6 +8,26 @@
 const plot_type plot_type_page = {.title = 21, .text = 13, .small = 11.5, .line = 18};
 const plot_type plot_type_cells = {.title = 16, .text = 16, .small = 16, .line = 16, .cells = true};
 
+/* ---- height ---- */
+
+/* Lines of cells: as tall as reads well, and the least that still shows a curve. */
+enum { TALL = 8, LOW = 3 };
+
+/* What has scrolled away at the top is what was found. */
+bool plot_page_shrink(plot_look *look, plot_scene *scene) {
+    const double lines = (look->lines > 0 ? look->lines : TALL) - 1;
+    if (!look->type.cells || !(look->height > 0) || scene->height <= look->height || lines < LOW)
+        return false;
+    plot_scene_free(scene);
+    look->lines = lines;
+    return true;
+}
+
+double plot_page_panel_height(const plot_page *page, double lines) {
+    const plot_look *look = &page->look;
+    return (look->lines > 0 ? fmin(look->lines, lines) : lines) * look->type.line;
+}
+
 /* ---- words ---- */
 
 double plot_page_baseline(const plot_page *page, double top, double size) {

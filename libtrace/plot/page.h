@@ -14,6 +14,7 @@ typedef struct plot_look {
     plot_theme theme;
     double width;   /* of the page */
     double height;  /* of the screen that it is to fit; 0: as tall as it comes */
+    double lines;   /* that a panel may have at most; 0: as many as read well */
     double pixel;   /* of the device, in page units */
     plot_type type; /* plot_type_page or plot_type_cells */
 } plot_look;
@@ -38,6 +39,13 @@ void plot_page_make_gutter(plot_page *page, double label_width);
 void plot_page_legend(plot_page *page, const char *words);
 /* How the data were made, at the bottom, and the end of the page. `words` may be NULL. */
 void plot_page_end(plot_page *page, const char *words);
+
+/* Drawn anew, the picture may fit a screen of cells that it is too tall for: the scene is empty then,
+ * and panels may have a line less.  False if it fits, or if curves could not be read any more. */
+bool plot_page_shrink(plot_look *look, plot_scene *scene);
+
+/* The height of a panel that reads well with so many lines. */
+double plot_page_panel_height(const plot_page *page, double lines);
 
 /* The baseline of text of that size in a row of one line from `top` on. */
 double plot_page_baseline(const plot_page *page, double top, double size);

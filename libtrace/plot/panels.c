@@ -18,22 +18,17 @@ typedef struct panels {
     plot_page page;
     plot_axis x;
     plot_axis *y; /* [list.count] */
-    int lines;    /* of cells, that a panel has */
 } panels;
-
-/* Of cells: as tall as reads well, and the least that still shows a curve. */
-enum { TALL = 7, LOW = 3 };
 
 /* ---- sizes ---- */
 
 static double panel_height(const panels *self, const plot_channel *one) {
-    const plot_look *look = &self->page.look;
-    double line = look->type.line, full = 6.5 * line;
-    if (self->list.count > 4)
-        full = 5 * line;
-    if (look->type.cells)
-        full = self->lines * line;
-    return one->deviation != NULL ? 0.5 * full + (look->type.cells ? 0.5 * line : 0) : full;
+    const plot_type *type = &self->page.look.type;
+    const double lines = type->cells ? 7 : self->list.count > 4 ? 5 : 6.5;
+    const double full = plot_page_panel_height(&self->page, lines);
+    if (one->deviation == NULL)
+        return full;
+    return type->cells ? ceil(0.5 * full / type->line) * type->line : 0.5 * full;
 }
 
 static void find_axes(panels *self) {
@@ -215,30 +210,20 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
     return status;
 }
 
-/* The picture is as tall as a screen of cells, if it can be: what has scrolled away at its top is
- * what was found. */
-static shot_status draw_to_fit(panels *self, plot_scene *scene, const plot_look *look) {
-    const plot_scene empty = *scene;
-    shot_status status = draw(self, scene, look);
-    while (status == SHOT_OK && look->type.cells && look->height > 0 &&
-           scene->height > look->height && self->lines > LOW) {
-        plot_scene_free(scene);
-        *scene = empty;
-        self->lines--;
-        status = draw(self, scene, look);
-    }
-    return status;
-}
-
 shot_status plot_panels_draw(const shot_table *shot, const shot_table *behind,
                              const shot_texts *channels, const plot_look *look, plot_scene *scene,
                              shot_error *error) {
-    panels self = {.shot = shot, .behind = behind, .lines = TALL};
+    panels self = {.shot = shot, .behind = behind};
+    plot_look fit = *look;
     shot_status status = plot_channels_of(shot, channels, &self.list, error);
     if (status == SHOT_OK) {
         self.y = calloc(self.list.count + 1, sizeof *self.y);
-        status = self.y != NULL ? draw_to_fit(&self, scene, look) : SHOT_ERR_MEMORY;
+        status = self.y != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     }
+    if (status == SHOT_OK)
+        status = draw(&self, scene, &fit);
+    while (status == SHOT_OK && plot_page_shrink(&fit, scene))
+        status = draw(&self, scene, &fit);
     free(self.y);
     plot_channels_free(&self.list);
     return status == SHOT_OK ? scene->status : status;

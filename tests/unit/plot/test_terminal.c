@@ -2,6 +2,7 @@
 #include <support/scene.h>
 
 #include "plot/panels.h"
+#include "plot/pictures.h"
 #include "plot/terminal.h"
 
 static void draw(const char *log, const plot_terminal *terminal, shot_text *out) {
@@ -39,19 +40,23 @@ static void plain_text_fits(void **state) {
     }
 }
 
-/* How many lines the picture of three channels has on a screen of so many; 0: of any. */
-static double lines_on_screen(double screen) {
-    static const char log[] =
+/* How many lines the picture of that many shots of three channels has on a screen of so many; 0: of
+ * any. */
+static double lines_on_screen(size_t shots, double screen) {
+    static const char logs[] =
         "time,pressure,flow,weight\n0,0,0,0\n1,9,2,1\n2,9,2,3\n3,9,2,5\n4,9,2,7\n"
-        "# mark: brew from=1 to=4\n# mark: surge from=2 to=3\n";
+        "# mark: brew from=1 to=4\n# mark: surge from=2 to=3\n"
+        "time,pressure,flow,weight\n0,0,0,0\n1,9,2,1\n2,9,2,3\n3,9,2,5\n4,9,2,7\n";
     shot_table_collector collector;
     plot_scene scene = {0};
     const plot_look look = {
         .width = 640, .height = 16 * screen, .pixel = 1, .type = plot_type_cells};
     const shot_texts all = {0};
-    scene_shots(log, &collector);
-    assert_int_equal(plot_panels_draw(collector.shots.items[0], NULL, &all, &look, &scene, NULL),
-                     SHOT_OK);
+    scene_shots(logs, &collector);
+    assert_int_equal(
+        shots == 1 ? plot_panels_draw(collector.shots.items[0], NULL, &all, &look, &scene, NULL)
+                   : plot_overlay_draw(&collector.shots, &all, &look, &scene, NULL),
+        SHOT_OK);
     const double lines = scene.height / 16;
     plot_scene_free(&scene);
     shot_table_collector_free(&collector);
@@ -61,11 +66,13 @@ static double lines_on_screen(double screen) {
 /* Protects: the findings, at the top of the picture, do not scroll away while there is another way;
  * where there is none the curves can still be read. */
 static void a_picture_fits_the_screen(void **state) {
-    const double full = lines_on_screen(0);
-    assert_true(full > 23);
-    assert_true(lines_on_screen(23) <= 23);
-    assert_true(lines_on_screen(60) == full);
-    assert_true(lines_on_screen(5) >= 3 * 3);
+    for (size_t shots = 1; shots <= 2; shots++) {
+        const double full = lines_on_screen(shots, 0);
+        assert_true(full > 23);
+        assert_true(lines_on_screen(shots, 23) <= 23);
+        assert_true(lines_on_screen(shots, 60) == full);
+        assert_true(lines_on_screen(shots, 5) >= 3 * 3);
+    }
 }
 
 /* Protects: words are words: name, channel, unit, phases and findings can be read. */
