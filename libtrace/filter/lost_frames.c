@@ -21,15 +21,18 @@ static const struct {
 
 static void set_nature(lost_frames *frames, size_t column, const char *name) {
     frames->before[column] = frames->level[column] = NAN;
+    frames->lasts[column] = false;
     for (size_t i = 0; i < sizeof natures / sizeof *natures; i++)
         if (strcmp(natures[i].name, name) == 0) {
             frames->level[column] = natures[i].level;
             frames->lasts[column] = natures[i].lasts;
+            return;
         }
 }
 
-shot_status lost_frames_begin(lost_frames *frames, const shot_head *head) {
-    const size_t columns = head->channel_count;
+static shot_status make_room(lost_frames *frames, size_t columns) {
+    if (columns == frames->columns)
+        return SHOT_OK;
     lost_frames_free(frames);
     frames->before = calloc(columns, sizeof *frames->before);
     frames->level = calloc(columns, sizeof *frames->level);
@@ -37,7 +40,13 @@ shot_status lost_frames_begin(lost_frames *frames, const shot_head *head) {
     if (frames->before == NULL || frames->level == NULL || frames->lasts == NULL)
         return SHOT_ERR_MEMORY;
     frames->columns = columns;
-    for (size_t c = 0; c < columns; c++)
+    return SHOT_OK;
+}
+
+shot_status lost_frames_begin(lost_frames *frames, const shot_head *head) {
+    SHOT_TRY(make_room(frames, head->channel_count));
+    frames->count = 0;
+    for (size_t c = 0; c < frames->columns; c++)
         set_nature(frames, c, head->channels[c].name);
     return SHOT_OK;
 }

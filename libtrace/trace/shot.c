@@ -91,10 +91,11 @@ static shot_status copy_channels(const shot_head *head, shot_head *out) {
     return SHOT_OK;
 }
 
+/* The name, and the lines that `out` has not yet. */
 static shot_status copy_name_and_lines(const shot_head *head, shot_head *out) {
     if (head->name != NULL)
         SHOT_TRY(shot_head_set_name(out, head->name));
-    for (size_t i = 0; i < head->line_count; i++)
+    for (size_t i = out->line_count; i < head->line_count; i++)
         SHOT_TRY(shot_head_add_line(out, head->lines[i].key, head->lines[i].value));
     return SHOT_OK;
 }
@@ -119,19 +120,18 @@ static void free_channels(shot_head *head, size_t from) {
     head->channel_count = 0;
 }
 
-static void free_lines(shot_head *head) {
-    for (size_t i = 0; i < head->line_count; i++) {
+static void free_lines(shot_head *head, size_t from) {
+    for (size_t i = from; i < head->line_count; i++) {
         free(head->lines[i].key);
         free(head->lines[i].value);
     }
-    free(head->lines);
-    head->lines = NULL;
-    head->line_count = 0;
+    head->line_count = from;
 }
 
 void shot_head_free(shot_head *head) {
     free(head->name);
-    free_lines(head);
+    free_lines(head, 0);
+    free(head->lines);
     free_channels(head, 0);
     *head = (shot_head){0};
 }
@@ -146,13 +146,28 @@ bool shot_head_same_channels(const shot_head *a, const shot_head *b) {
     return true;
 }
 
-/* Shots of a stream mostly have the same channels. */
+static bool same_lines(const shot_line *a, const shot_line *b) {
+    const bool same_keys =
+        a->key == NULL || b->key == NULL ? a->key == b->key : strcmp(a->key, b->key) == 0;
+    return same_keys && strcmp(a->value, b->value) == 0;
+}
+
+/* How many lines at the start of both are the same. */
+static size_t lines_in_common(const shot_head *a, const shot_head *b) {
+    size_t same = 0;
+    while (same < a->line_count && same < b->line_count &&
+           same_lines(&a->lines[same], &b->lines[same]))
+        same++;
+    return same;
+}
+
+/* Shots of a stream mostly have the same channels and begin with the same lines. */
 shot_status shot_head_copy_again(const shot_head *head, shot_head *out) {
     if (!shot_head_same_channels(head, out)) {
         shot_head_free(out);
         return shot_head_copy(head, out);
     }
-    free_lines(out);
+    free_lines(out, lines_in_common(head, out));
     free(out->name);
     out->name = NULL;
     const shot_status status = copy_name_and_lines(head, out);

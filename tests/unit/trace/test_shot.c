@@ -54,6 +54,30 @@ static void a_copy_over_another_is_a_copy(void **state) {
     shot_head_free(&head);
 }
 
+/* Lines that stand at the start of both are kept, where they are; the first that differs, also by
+ * having no key, and all behind it are those of the new head. */
+static void a_copy_over_another_keeps_the_lines_they_share(void **state) {
+    shot_head head = {0}, copy = {0};
+    fill(&head);
+    assert_int_equal(shot_head_add_line(&head, "grind", "7"), SHOT_OK);
+    assert_int_equal(shot_head_copy_again(&head, &copy), SHOT_OK);
+    const char *const dose = copy.lines[0].value;
+    assert_int_equal(shot_head_add_line(&copy, "noise", "told later"), SHOT_OK);
+    assert_int_equal(shot_head_set_value(&head, "grind", "8"), SHOT_OK);
+    assert_int_equal(shot_head_copy_again(&head, &copy), SHOT_OK);
+    assert_int_equal(copy.line_count, 2);
+    assert_ptr_equal(copy.lines[0].value, dose);
+    assert_string_equal(shot_head_value(&copy, "grind"), "8");
+    assert_int_equal(shot_head_add_line(&head, NULL, "a remark"), SHOT_OK);
+    assert_int_equal(shot_head_add_line(&copy, "note", "a remark"), SHOT_OK);
+    assert_int_equal(shot_head_copy_again(&head, &copy), SHOT_OK);
+    assert_int_equal(copy.line_count, 3);
+    assert_null(copy.lines[2].key);
+    assert_string_equal(copy.lines[2].value, "a remark");
+    shot_head_free(&copy);
+    shot_head_free(&head);
+}
+
 /* A stream has each in one line; a filter in the same process sees no other name than one in a
  * pipe. */
 static void a_line_break_becomes_a_blank(void **state) {
@@ -70,6 +94,7 @@ static void a_line_break_becomes_a_blank(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_copy_over_another_is_a_copy),
+        cmocka_unit_test(a_copy_over_another_keeps_the_lines_they_share),
         cmocka_unit_test(a_borrowed_head_shares_all_and_grows_channels),
         cmocka_unit_test(a_line_break_becomes_a_blank),
     };
