@@ -71,6 +71,13 @@ static shot_status close_run(resample_channel *channel) {
     return resample_run_finish(&channel->run, &channel->column);
 }
 
+/* Samples of a run that goes on. */
+static shot_status go_on(resample_channel *channel, const double *t, const double *y, size_t n) {
+    channel->last = t[n - 1];
+    SHOT_TRY(resample_run_push(&channel->run, t, y, n));
+    return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+}
+
 /* A sample, now that the usual spacing is known. */
 static shot_status take(resample_channel *channel, double t, double y) {
     if (channel->open && is_gap(channel, t - channel->last))
@@ -78,20 +85,35 @@ static shot_status take(resample_channel *channel, double t, double y) {
     if (!channel->open)
         resample_run_begin(&channel->run, usual_spacing(channel));
     channel->open = true;
-    channel->last = t;
-    SHOT_TRY(resample_run_push(&channel->run, &t, &y, 1));
-    return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+    return go_on(channel, &t, &y, 1);
+}
+
+/* Whether no interval is a gap, at a glance: no median is below the shortest. */
+static bool are_near(const resample_channel *channel, const double *t, size_t n,
+                     shot_intervals *all) {
+    const resample_reach reach = channel->reach;
+    *all = (shot_intervals){channel->shortest, 0};
+    intervals_take_one(t[0] - channel->last, all);
+    intervals_take(t, n, all);
+    if (!reach.spacings)
+        return all->longest <= reach.length;
+    return all->longest <= fmin(reach.length * all->shortest, longest_hold(channel));
 }
 
 /* Judge the samples that waited. */
 static shot_status settle(resample_channel *channel) {
-    channel->settled = true;
-    for (size_t i = 1; i < channel->early; i++)
-        note_interval(channel, channel->early_t[i] - channel->early_t[i - 1]);
+    const double *t = channel->early_t, *y = channel->early_y;
     const size_t n = channel->early;
+    shot_intervals all;
+    channel->settled = true;
+    for (size_t i = 1; i < n; i++)
+        note_interval(channel, t[i] - t[i - 1]);
     channel->early = 0;
-    for (size_t i = 0; i < n; i++)
-        SHOT_TRY(take(channel, channel->early_t[i], channel->early_y[i]));
+    SHOT_TRY(take(channel, t[0], y[0]));
+    if (n > 1 && are_near(channel, t + 1, n - 1, &all))
+        return go_on(channel, t + 1, y + 1, n - 1);
+    for (size_t i = 1; i < n; i++)
+        SHOT_TRY(take(channel, t[i], y[i]));
     return SHOT_OK;
 }
 
@@ -121,18 +143,6 @@ shot_status resample_channel_push(resample_channel *channel, double t, double y)
 
 /* ---- many at once ---- */
 
-/* Whether no interval is a gap, at a glance: no median is below the shortest. */
-static bool are_near(const resample_channel *channel, const double *t, size_t n,
-                     shot_intervals *all) {
-    const resample_reach reach = channel->reach;
-    *all = (shot_intervals){channel->shortest, 0};
-    intervals_take_one(t[0] - channel->last, all);
-    intervals_take(t, n, all);
-    if (!reach.spacings)
-        return all->longest <= reach.length;
-    return all->longest <= fmin(reach.length * all->shortest, longest_hold(channel));
-}
-
 static void note_intervals(resample_channel *channel, const double *t, size_t n) {
     for (size_t i = n > RESAMPLE_RECENT ? n - RESAMPLE_RECENT : 0; i < n; i++)
         channel->recent[(channel->intervals + i) % RESAMPLE_RECENT] =
@@ -149,9 +159,7 @@ static shot_status take_near(resample_channel *channel, const double *t, const d
         return SHOT_OK;
     note_intervals(channel, t, n);
     channel->shortest = all.shortest;
-    channel->last = t[n - 1];
-    SHOT_TRY(resample_run_push(&channel->run, t, y, n));
-    return channel->run.n >= ENOUGH ? resample_run_flush(&channel->run, &channel->column) : SHOT_OK;
+    return go_on(channel, t, y, n);
 }
 
 shot_status resample_channel_push_block(resample_channel *channel, const double *t, const double *y,
