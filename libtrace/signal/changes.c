@@ -23,11 +23,11 @@ SHOT_WIDE void changes_take(const double *y, size_t n, shot_changes *all) {
 
 SHOT_WIDE void changes_divide(const double *y, size_t n, const shot_divisor *by,
                               shot_multiples *all) {
-    const double step = by->step, most = by->most, part = by->part;
+    const double per = 1 / by->step, most = by->most, part = by->part;
     double multiples = all->multiples, others = all->others;
 #pragma omp simd reduction(+ : multiples, others)
     for (size_t i = 1; i < n; i++) {
-        const double change = fabs(y[i] - y[i - 1]), steps = change / step;
+        const double change = fabs(y[i] - y[i - 1]), steps = change * per;
         const double off = fabs(steps - floor(steps + 0.5));
         const double counts = steps > 0.5 ? (change < most ? 1 : 0) : 0;
         multiples += off < part ? counts : 0;
@@ -47,10 +47,11 @@ SHOT_WIDE size_t values_off(const double *y, size_t n, double step) {
 }
 
 SHOT_WIDE void changes_share(const double *y, size_t n, double step, shot_multiples *all) {
+    const double per = 1 / step;
     double multiples = 0, changes = 0;
 #pragma omp simd reduction(+ : multiples, changes)
     for (size_t i = 1; i < n; i++) {
-        const double change = fabs(y[i] - y[i - 1]), steps = change / step;
+        const double change = fabs(y[i] - y[i - 1]), steps = change * per;
         const double size = greater(fabs(y[i]), fabs(y[i - 1]));
         const double counts = change > SHOT_CHANGES_ROUNDING * size ? 1 : 0;
         const double off = fabs(steps - floor(steps + 0.5));

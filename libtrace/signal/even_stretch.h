@@ -22,9 +22,9 @@ static inline bool even_stretch_bends(const double *t) {
 
 /* Whether the middle sample of a window lies where an even grid puts it: small bends add up. */
 static inline bool even_stretch_straight(const double *t, size_t n) {
-    const double last = t[n - 1], step = (last - t[0]) / (double)(n - 1);
+    const double last = t[n - 1], share = (double)(n / 2) / (double)(n - 1); /* mostly a half */
     const double start = fabs(t[0]), end = fabs(last);
-    return fabs(t[n / 2] - (t[0] + (double)(n / 2) * step)) <=
+    return fabs(t[n / 2] - (t[0] + share * (last - t[0]))) <=
            even_stretch_rounding(start > end ? start : end);
 }
 

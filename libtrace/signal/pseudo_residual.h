@@ -16,17 +16,17 @@ static inline double pseudo_residual_share(const double *t, size_t span) {
     return width > 0 ? (t[span] - t[0]) / width : 0.5;
 }
 
-/* In white noise of SD 1 the distance from the line has this SD: the weights of a sample and of the
- * line, a + b = 1, add up to 1 + a^2 + b^2. */
+/* What makes the distance from the line one of variance 1 in white noise of SD 1: the squares of the
+ * weights of a sample and of the line, a + b = 1, add up to 1 + a^2 + b^2. */
 static inline double pseudo_residual_scale(double share) {
     const double b = share, a = 1 - b;
-    return sqrt(1 + a * a + b * b);
+    return 1 / sqrt(1 + a * a + b * b);
 }
 
 /* Its size, of variance 1 in white noise of SD 1, for the sample `span` behind y[0]. */
 static inline double pseudo_residual_of(const double *y, size_t span, double share, double scale) {
     const double b = share, a = 1 - b;
-    return fabs((y[span] - a * y[0] - b * y[2 * span]) / scale);
+    return fabs((y[span] - a * y[0] - b * y[2 * span]) * scale);
 }
 
 static inline double pseudo_residual_size(const double *t, const double *y, size_t span) {
