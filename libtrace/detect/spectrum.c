@@ -3,7 +3,6 @@
 #include <shottrace/detect/spectrum.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include <shottrace/trace/detector.h>
@@ -240,10 +239,6 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
     return shot_detector_new(making, find, out, error);
 }
 
-static void latency(const void *settings, char *out, size_t room) {
-    snprintf(out, room, "rows pass at once; marks come at the end of the shot");
-}
-
 static const char *const examples[] = {
     "shot-spectrum --mains 50Hz < shot.csv | shot-marks",
     "shot-spectrum --channel flow --window 4s --table spectra.csv < shot.csv",
@@ -274,5 +269,5 @@ const shot_description shot_spectrum = {
     .settings_size = sizeof(struct spectrum_settings),
     .options = options,
     .make = make,
-    .latency = latency,
+    .latency = shot_detector_latency,
 };
