@@ -180,9 +180,14 @@ static shot_status make_for_worker(void *user, shot_sink *next, const shot_notic
 
 static shot_status make_crew(workshop *shop, shot_error *error) {
     shot_chain *chain = shop->chain;
+    const shot_crew_plan plan = {.jobs = chain->ends.jobs,
+                                 .make = make_for_worker,
+                                 .user = chain,
+                                 .next = shop->next,
+                                 .notice = chain->ends.notice,
+                                 .file = (const char *const *)&chain->file};
     shot_sink *crew;
-    SHOT_TRY(shot_crew_new(chain->ends.jobs, make_for_worker, chain, shop->next,
-                           &chain->ends.notice, (const char *const *)&chain->file, &crew, error));
+    SHOT_TRY(shot_crew_new(&plan, &crew, error));
     chain->crew = crew;
     return keep(shop, crew);
 }

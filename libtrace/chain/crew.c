@@ -288,19 +288,18 @@ static shot_status start_workers(crew *self, size_t jobs, shot_error *error) {
     return SHOT_OK;
 }
 
-shot_status shot_crew_new(size_t jobs, shot_crew_make make, void *user, shot_sink *next,
-                          const shot_notice *notice, const char *const *file, shot_sink **out,
-                          shot_error *error) {
+shot_status shot_crew_new(const shot_crew_plan *plan, shot_sink **out, shot_error *error) {
     crew *self = calloc(1, sizeof *self);
+    const size_t jobs = plan->jobs;
     *out = NULL;
     if (self == NULL)
         return shot_fail(error, SHOT_ERR_MEMORY, "out of memory for the chain");
     self->sink.calls = jobs == 1 ? &shot_crew_alone_calls : &calls;
-    self->make = make;
-    self->user = user;
-    self->next = next;
-    self->notice = *notice;
-    self->file = file;
+    self->make = plan->make;
+    self->user = plan->user;
+    self->next = plan->next;
+    self->notice = plan->notice;
+    self->file = plan->file;
     pthread_mutex_init(&self->lock, NULL);
     pthread_cond_init(&self->work, NULL);
     pthread_cond_init(&self->progress, NULL);

@@ -16,11 +16,19 @@ typedef shot_status (*shot_crew_make)(void *user, shot_sink *next, const shot_no
                                       shot_sink **first, shot_sink ***made, size_t *count,
                                       shot_error *error);
 
-/* `jobs` threads, 1 for none but the caller's.  `next` and `user` are borrowed.  *file, read when
- * a shot begins, is the name of the file that it comes from (may be NULL). */
-shot_status shot_crew_new(size_t jobs, shot_crew_make make, void *user, shot_sink *next,
-                          const shot_notice *notice, const char *const *file, shot_sink **out,
-                          shot_error *error);
+/* All of it is borrowed. */
+typedef struct shot_crew_plan {
+    size_t jobs; /* threads; 1 for none but the caller's */
+    shot_crew_make make;
+    void *user; /* of `make` */
+    shot_sink *next;
+    shot_notice notice;
+    const char *const *file; /* what it points to when a shot begins is the name of the file that
+                              * the shot comes from; may be NULL */
+} shot_crew_plan;
+
+/* SHOT_ERR_MEMORY, also where no thread can be started, and what the filters return. */
+shot_status shot_crew_new(const shot_crew_plan *plan, shot_sink **out, shot_error *error);
 
 /* Shots whose filters failed so far. */
 size_t shot_crew_failures(const shot_sink *crew);

@@ -149,7 +149,13 @@ void clean_channel_apply_zero(clean_sink *self, const clean_channel *channel, si
 
 void clean_channel_free(clean_channel *channel);
 
-/* ---- handing on ---- */
+/* ---- rows ---- */
+
+/* Take the rows whose place in the order is known: all, where the shot has ended. */
+shot_status clean_take_ordered(clean_sink *self, bool ended, shot_error *error);
+
+/* Tell the gaps between rows that are known by now. */
+shot_status clean_look_for_row_gaps(clean_sink *self, shot_error *error);
 
 /* Hand on the rows that nothing can change any more. */
 shot_status clean_hand_on(clean_sink *self, shot_error *error);

@@ -83,9 +83,12 @@ static void set_up(line_up *all, size_t jobs, const shot_output *output,
     const shot_reader_settings settings = {.notice = *notice};
     all->file = "day.trace";
     assert_int_equal(shot_writer_new(output, &all->writer, NULL), SHOT_OK);
-    assert_int_equal(
-        shot_crew_new(jobs, make_demo, NULL, all->writer, notice, &all->file, &all->crew, NULL),
-        SHOT_OK);
+    const shot_crew_plan plan = {.jobs = jobs,
+                                 .make = make_demo,
+                                 .next = all->writer,
+                                 .notice = *notice,
+                                 .file = &all->file};
+    assert_int_equal(shot_crew_new(&plan, &all->crew, NULL), SHOT_OK);
     assert_int_equal(shot_reader_new(&settings, all->crew, &all->source, NULL), SHOT_OK);
 }
 
