@@ -9,7 +9,8 @@ ALLOCATOR (preload/lack_of_memory.c) fails at the n-th call; each n is tried, ev
 are many.  Of the thousands with which a judging tool reads its shots every fiftieth is, of those
 behind them each; of a tool over several shots, files or threads some eighty are.  What a library does that a chain stands on is left out of account: popt, which
 reads options, ends the process by itself, with status 1 and a message, and its words may fail to say
-why.
+why; GLib, behind other pictures than SVG, ends it with a signal; and libsndfile leaves out words of a
+recording.
 """
 import os
 import subprocess
@@ -63,6 +64,7 @@ TOOLS = [
     ["shot-write", "--unit", "pressure=psi", "SHOTS"],
     ["shot-run", "--jobs", "2", "clean | segment | check", "SHOTS", "SHOTS"],
     ["shot-split", "--explain", "DAY"],
+    ["shot-plot", "--format", "svg", "SHOTS"],
 ]
 JUDGING = 150  # calls behind the last shot that is read, at least
 

@@ -56,6 +56,11 @@ void *malloc(size_t size) {
 }
 
 void *calloc(size_t count, size_t size) {
+    static int looking;
+    if (next_calloc == NULL && !looking) { /* libraries begin before us */
+        looking = 1;
+        *(void **)&next_calloc = next_of("calloc");
+    }
     if (next_calloc != NULL)
         return fails() ? NULL : next_calloc(count, size);
     void *block = early + early_used;
