@@ -58,7 +58,8 @@ static void drop_empty(shot_foreign_table *table) {
     shot_foreign_shot_forget_next(&table->shot);
 }
 
-/* A table is over, or the shot of it.  One that came through a filter should have said so itself. */
+/* A table is over, or the shot of it.  One that came through a filter should have said so itself.
+ */
 static shot_status end_unsaid(shot_foreign_table *table, shot_error *error) {
     SHOT_TRY(foreign_table_settle_restart(table, false, error));
     bool cut = shot_foreign_shot_lacks_end(&table->shot);
@@ -265,6 +266,27 @@ static double end_of_page(const shot_foreign_table *table, const shot_record *ti
            (table->clock.has_origin ? shot_decimal_value(&table->clock.origin) : 0);
 }
 
+/* True if a header says of its columns all that rows could tell: each holds numbers of a unit. */
+static bool tells_all(const shot_foreign_table *table) {
+    const shot_foreign_columns *columns = &table->columns;
+    for (size_t i = 0; i < columns->count; i++) {
+        const shot_foreign_column *one = &columns->items[i];
+        if ((one->use != SHOT_USE_VALUE && one->use != SHOT_USE_TIME) ||
+            one->title.unit.length == 0)
+            return false;
+    }
+    return columns->time != SHOT_NO_COLUMN && table->coarse.rows == 0;
+}
+
+/* The same logger begins another shot: what is known of its columns need not be learnt again, so
+ * that rows need not wait.  That is for who watches; a shot that we wrote may have no row. */
+static bool is_said_again(const shot_foreign_table *table, const shot_record *titles,
+                          const shot_record *units) {
+    return table->headed && table->settled && units == NULL && !titles->literal && !table->whole &&
+           !shot_foreign_table_is_stream(table) && table->header.length == titles->length &&
+           memcmp(table->header.bytes, titles->text, titles->length) == 0 && tells_all(table);
+}
+
 static shot_status header(shot_table_target *target, const shot_record *titles,
                           const shot_record *units, shot_error *error) {
     shot_foreign_table *table = table_of(target);
@@ -273,6 +295,11 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     table->page_end = end_of_page(table, titles);
     SHOT_TRY(end_unsaid(table, error));
     table->came = 0;
+    if (is_said_again(table, titles, units)) {
+        table->header_line = titles->line;
+        shot_clock_next_shot(&table->clock.clock);
+        return shot_foreign_shot_share(&table->shot, error);
+    }
     shot_foreign_columns_free(&table->columns);
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);

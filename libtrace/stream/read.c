@@ -353,9 +353,9 @@ static const char *const examples[] = {
 
 /* Rows are held until the first ones tell what the columns are. */
 static void latency(const void *settings, char *out, size_t room) {
-    snprintf(
-        out, room,
-        "0 s, after the first 16 rows behind a header, which are held until they are understood");
+    snprintf(out, room,
+             "0 s, after the first 16 rows behind a new header, which are held until they are "
+             "understood");
 }
 
 const shot_description shot_read = {
@@ -379,7 +379,8 @@ const shot_description shot_read = {
         "two points, and brought down to the rate of a trace.\n"
         "A row that cannot be read is named with its line and column, counted and left out; the "
         "exit status is then 1.\n"
-        "Nothing goes on before 16 rows came behind a header: they tell what is text and what is a "
+        "Nothing goes on before 16 rows came behind a new header: they tell what is text and what "
+        "is a "
         "number, "
         "whatever "
         "options say. From then on each row passes at once.\n"

@@ -242,6 +242,33 @@ static void a_shot_that_says_its_end_is_over_at_once(void **state) {
     }
 }
 
+/* A header that says all of its columns says it once: behind the same one rows do not wait to be
+ * understood, so that a bench that writes it before each shot is told of the water in time. */
+static void rows_behind_the_same_header_do_not_wait(void **state) {
+    static const char *const heads[] = {"time [s],pressure [bar]\n", "time,pressure\n"};
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) {
+        feed result = {0};
+        shot_chain_ends ends = {.output = {feed_write_, &result}};
+        shot_chain *chain;
+        shot_text log = {0};
+        shot_text_add(&log, heads[i]);
+        for (int row = 0; row < 20; row++)
+            shot_text_add_format(&log, "%d,1\n", row);
+        shot_text_add(&log, heads[i]);
+        shot_text_add(&log, "0,2\n");
+        shot_text_add(&result.out, "");
+        assert_int_equal(shot_chain_new("read", &ends, &chain, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_push(chain, log.bytes, log.length, &result.error), SHOT_OK);
+        assert_int_equal(shot_chain_pause(chain, &result.error), SHOT_OK);
+        assert_true((strstr(result.out.bytes, "\n0,2\n") != NULL) == (i == 0));
+        assert_int_equal(shot_chain_finish(chain, &result.error), SHOT_OK);
+        assert_non_null(strstr(result.out.bytes, "\n0,2\n# end: rows=1\n# close: shots=2\n"));
+        shot_chain_free(chain);
+        shot_text_free(&log);
+        feed_free(&result);
+    }
+}
+
 /* Anything may be called an end in a log that is no stream. */
 static void another_end_is_no_end(void **state) {
     shot_text log = {0};
@@ -266,6 +293,7 @@ int main(void) {
         cmocka_unit_test(a_clock_that_begins_anew_is_told_live),
         cmocka_unit_test(a_shot_that_says_its_end_is_over_at_once),
         cmocka_unit_test(another_end_is_no_end),
+        cmocka_unit_test(rows_behind_the_same_header_do_not_wait),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
