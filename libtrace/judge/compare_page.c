@@ -428,6 +428,7 @@ static shot_status add_foot(shot_text *text, const shot_compare_result *result) 
 }
 
 shot_status shot_compare_write_page(const shot_compare_result *result, shot_text *text) {
+    SHOT_TRY(shot_compare_write_overall(result, text));
     for (size_t i = 0; i < result->row_count; i++) {
         const shot_compare_row *row = &result->rows[i];
         if (i == 0 || row->a != row[-1].a || row->b != row[-1].b)

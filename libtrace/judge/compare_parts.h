@@ -180,6 +180,8 @@ const char *shot_compare_verdict_of(const shot_compare_row *row);
 /* Adds the measure named beforehand, with its test and what would settle it. */
 shot_status shot_compare_write_primary(const shot_compare_result *result,
                                        const shot_compare_row *row, shot_text *text);
+/* Adds, of more than two groups, which of them differ in what, and which scatters least. */
+shot_status shot_compare_write_overall(const shot_compare_result *result, shot_text *text);
 /* Adds to the page which cup was better and which measures differ; nothing where nothing was
  * tested. */
 shot_status shot_compare_write_short(const shot_compare_result *result, size_t a, size_t b,
