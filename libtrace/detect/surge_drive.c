@@ -8,7 +8,7 @@
 
 static const double per = 1;                   /* s over which a change is measured */
 static const double lasting = 3;               /* s for which an even fall has lasted */
-static const double even = 0.01;               /* of ln(pressure), by which a fall is even */
+static const double even = 0.01;               /* share of pressure, by which a fall is even */
 static const double half = 0.25;               /* s either side of an instant that are averaged */
 static const double started = 0.1, done = 0.9; /* of a change: its transition (IEEE Std 181-2011) */
 static const double clear = 2;                 /* standard errors */
@@ -100,27 +100,38 @@ static surge_drive drive_between(const conductance_data *data, span early, span 
     return alone ? SURGE_STEADY : change > 0 ? SURGE_RAISED : SURGE_LOWERED;
 }
 
-/* How far ln(pressure) at t is from a line through its ends, from..to. */
-static double off_line(const conductance_data *data, double from, double to, double t, double *se) {
+/* Pressure falls by as much each second: of itself, as behind a piston or in a profile, or of what
+ * is left, as behind a bed that empties a room. */
+typedef enum course { BY_AMOUNT, BY_SHARE } course;
+
+/* How far pressure at t is from a line through its ends, from..to, as a share. */
+static double off_line(const conductance_data *data, course falls, double from, double to, double t,
+                       double *se) {
     double p_se, a_share, b_share;
     const double a = surge_mean_pressure(data, from - half, from + half, &p_se);
     a_share = p_se / a;
     const double b = surge_mean_pressure(data, to - half, to + half, &p_se);
     b_share = p_se / b;
     const double p = surge_mean_pressure(data, t - half, t + half, &p_se);
+    const double way = (t - from) / (to - from);
+    const double line = falls == BY_SHARE ? a * pow(b / a, way) : a + (b - a) * way;
     *se = hypot(hypot(a_share, b_share) / 2, p_se / p);
-    return fabs(log(p / a) - log(b / a) * (t - from) / (to - from));
+    return fabs(log(p / line));
+}
+
+static bool keeps_course(const conductance_data *data, course falls, double t) {
+    const double from = t - lasting, to = t + 2 * per;
+    double se;
+    for (double at = from + per; at < to; at += per)
+        if (!(off_line(data, falls, from, to, at, &se) <= even + clear * se))
+            return false;
+    return true;
 }
 
 /* It has fallen as fast for some seconds and goes on so, as behind a spring or in a profile that
  * falls by design.  The bed follows as evenly, so that a loss shows in flow over pressure. */
 static bool falls_evenly(const conductance_data *data, double t) {
-    const double from = t - lasting, to = t + 2 * per;
-    double se;
-    for (double at = from + per; at < to; at += per)
-        if (!(off_line(data, from, to, at, &se) <= even + clear * se))
-            return false;
-    return true;
+    return keeps_course(data, BY_AMOUNT, t) || keeps_course(data, BY_SHARE, t);
 }
 
 static surge_drive drive_at(const conductance_data *data, double t) {
