@@ -106,8 +106,6 @@ static shot_status add_surge(const surge *one, const evidence *from, shot_findin
     shot_text note = {0};
     if (one->loss_low <= 0) /* a loss that may be nothing is none */
         return SHOT_OK;
-    if (is_blind(from) && one->loss > raised)
-        return SHOT_OK;
     SHOT_TRY(write_note(one, from, &note));
     mark.kind = (char *)"surge";
     mark.from = one->from;
@@ -188,6 +186,16 @@ static shot_status say_if_scale_hangs(const evidence *e, double end, shot_findin
                               hangs, metered ? "the flow alone" : "nothing");
 }
 
+/* Without pressure: flow that may have doubled is that of a pressure raised, and so is what rises
+ * just before and after it. */
+static bool may_be_raised(const surge *surges, size_t count, size_t i) {
+    for (size_t k = 0; k < count; k++)
+        if (surges[k].loss_high > raised && surges[k].from < surges[i].to + surge_relaxing &&
+            surges[i].from < surges[k].to + surge_relaxing)
+            return true;
+    return false;
+}
+
 /* Surges of a stretch; *ends gets the end of the last one, or -INFINITY. */
 static shot_status look_over(evidence *e, const shot_phases *phases, stretch over,
                              double alarm_rate, shot_findings *found, size_t *channels,
@@ -203,7 +211,8 @@ static shot_status look_over(evidence *e, const shot_phases *phases, stretch ove
     *ends = -INFINITY;
     const bool told = count > 0 && surges[0].from <= over.told;
     for (size_t i = 0; i < count && told && status == SHOT_OK; i++) {
-        status = add_surge(&surges[i], e, found);
+        if (!is_blind(e) || !may_be_raised(surges, count, i))
+            status = add_surge(&surges[i], e, found);
         *ends = surges[i].to;
     }
     free(surges);
