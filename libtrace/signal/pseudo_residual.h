@@ -16,8 +16,8 @@ static inline double pseudo_residual_share(const double *t, size_t span) {
     return width > 0 ? (t[span] - t[0]) / width : 0.5;
 }
 
-/* What makes the distance from the line one of variance 1 in white noise of SD 1: the squares of the
- * weights of a sample and of the line, a + b = 1, add up to 1 + a^2 + b^2. */
+/* What makes the distance from the line one of variance 1 in white noise of SD 1: the squares of
+ * the weights of a sample and of the line, a + b = 1, add up to 1 + a^2 + b^2. */
 static inline double pseudo_residual_scale(double share) {
     const double b = share, a = 1 - b;
     return 1 / sqrt(1 + a * a + b * b);
