@@ -65,13 +65,12 @@ IN_LANES unsigned crowded_ones(const double *y, size_t n, __m256d median, __m256
 /* The last windows may be looked at twice. */
 IN_LANES void look(const double *y, size_t n, const double *own, size_t rows, double part,
                    double *median, bool *crowded) {
-    const __m256d sign = _mm256_set1_pd(-0.0), parts = _mm256_set1_pd(part);
-    const __m256d more = _mm256_set1_pd(1 + 1e-12);
+    const __m256d sign = _mm256_set1_pd(-0.0), most = _mm256_set1_pd((1 + 1e-12) / part);
     for (size_t row = 0; row < rows; row += LANES) {
         const size_t i = row + LANES <= rows ? row : rows - LANES;
         const __m256d middle = median_of(y + i, n);
         const __m256d off = _mm256_andnot_pd(sign, _mm256_sub_pd(_mm256_loadu_pd(own + i), middle));
-        const __m256d distance = _mm256_mul_pd(_mm256_div_pd(off, parts), more);
+        const __m256d distance = _mm256_mul_pd(off, most);
         const unsigned bits = crowded_ones(y + i, n, middle, distance);
         const uint32_t bytes = (uint32_t)bits * 0x204081u & 0x1010101u; /* a bit in each */
         _mm256_storeu_pd(median + i, middle);

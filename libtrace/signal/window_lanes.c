@@ -81,11 +81,12 @@ SHOT_INLINE void count_nearer(const lane_windows *w, const double *median, const
 
 SHOT_INLINE void look(const lane_windows *w, const double *own, double part, double *median,
                       bool *crowded) {
+    const double most = (1 + 1e-12) / part;
     lane_row distance, count;
     find_medians(w, median);
 #pragma omp simd
     for (size_t l = 0; l < LANES; l++)
-        distance[l] = fabs(own[l] - median[l]) / part * (1 + 1e-12);
+        distance[l] = fabs(own[l] - median[l]) * most;
     count_nearer(w, median, distance, count);
 #pragma omp simd
     for (size_t l = 0; l < LANES; l++)
