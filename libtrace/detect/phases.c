@@ -11,6 +11,7 @@
 #include "detect/logger_filter.h"
 #include "detect/main_run.h"
 #include "detect/no_water.h"
+#include "detect/row_means.h"
 
 static const shot_instant never = {NAN, NAN, NAN};
 
@@ -116,12 +117,13 @@ static shot_status find_water(const shot_course *course, shot_phases *out) {
 
 /* ---- the shot ---- */
 
-/* What happened where the log has no rows, may have happened at any time in there. */
-static void look_over_holes(const shot_phase_input *input, shot_phases *out) {
+/* What happened where the log has no rows, may have happened at any time in there; and before a row
+ * that is a mean, in the time of it. */
+static void look_between_rows(const shot_phase_input *input, shot_phases *out) {
     for (size_t i = 0; i < IN_ORDER; i++) {
         shot_instant *one = shot_phases_moment(out, in_order[i]);
         if (isnan(shot_phase_known(input, in_order[i]).at))
-            *one = shot_over_holes(input, *one);
+            *one = shot_over_holes(input, shot_over_row_means(input, *one));
     }
 }
 
@@ -145,7 +147,7 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     SHOT_TRY(shot_find_end(course, out));
     shot_look_behind_filter(course, out);
     SHOT_TRY(shot_find_water_end(course, out));
-    look_over_holes(course->input, out);
+    look_between_rows(course->input, out);
     keep_order(course->input, out);
     return SHOT_OK;
 }
