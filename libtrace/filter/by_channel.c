@@ -7,8 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <shottrace/trace/noise_line.h>
-
 #include "filter/error_basis.h"
 #include "filter/named_channels.h"
 #include "filter/standard_errors.h"
@@ -41,7 +39,6 @@ static shot_status add_worked(by_channel *self, size_t column) {
     one->name = self->head.channels[column].name;
     one->came = one->lost = one->beyond = one->bare = 0;
     one->holes = false;
-    one->sd = NAN;
     /* standard errors that are told are those of the samples, not of what takes their place */
     one->stale = self->rule.suffix == NULL ? standard_errors_channel(&self->head, one->name) : -1;
     self->count++;
@@ -70,18 +67,23 @@ static shot_status choose_channels(by_channel *self, shot_error *error) {
     return SHOT_OK;
 }
 
+static void correlate(const worked *one) {
+    if (one->kernel.calls->correlate != NULL)
+        one->kernel.calls->correlate(one->kernel.object, one->is.correlation);
+}
+
 static void look_for_noise(by_channel *self) {
     self->errors = self->rule.errors;
     self->wait = false;
     self->why_not = NULL;
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
-        shot_noise_line noise;
-        one->known = shot_noise_line_find(&self->head, one->name, &noise);
-        one->sd = standard_errors_told(&self->head, one->name);
+        one->is = (shot_noise_line){NAN, 0};
+        one->known = shot_noise_line_find(&self->head, one->name, &one->is);
+        correlate(one);
         if (self->rule.errors && self->why_not == NULL)
             self->why_not = error_basis_fault(&self->head, one->name);
-        self->wait = self->wait || isnan(one->sd);
+        self->wait = self->wait || !one->known;
     }
     self->errors = self->errors && self->why_not == NULL;
     self->wait = self->wait && self->errors;
@@ -139,17 +141,21 @@ static shot_status hand_on_head(by_channel *self, shot_error *error) {
 
 /* ---- rows ---- */
 
-/* The noise is estimated where a channel changes that has no noise line yet, and where standard
- * errors need more than the line says. */
+/* The noise is estimated of a channel without a noise line, where it changes or standard errors
+ * need it. */
 static bool is_watched(const by_channel *self, const worked *one) {
-    return (self->errors && isnan(one->sd)) || (self->rule.suffix == NULL && !one->known);
+    return (self->errors || self->rule.suffix == NULL) && isnan(one->is.sd);
+}
+
+static shot_status watch(const by_channel *self, worked *one, const shot_block *block) {
+    return is_watched(self, one) ? noise_watch_push(&one->noise, block->column[0],
+                                                    block->column[one->column], block->rows)
+                                 : SHOT_OK;
 }
 
 static shot_status work_on(by_channel *self, worked *one, const shot_block *block) {
     const double *t = block->column[0], *y = block->column[one->column];
     const channel_kernel *kernel = &one->kernel;
-    if (is_watched(self, one))
-        SHOT_TRY(noise_watch_push(&one->noise, t, y, block->rows));
     if (kernel->calls->push_block != NULL)
         SHOT_TRY(kernel->calls->push_block(kernel->object, t, y, block->rows));
     for (size_t r = 0; r < block->rows && kernel->calls->push_block == NULL; r++) {
@@ -161,13 +167,15 @@ static shot_status work_on(by_channel *self, worked *one, const shot_block *bloc
 
 /* ---- the end of a shot ---- */
 
-/* The noise of what was watched: as told, or estimated. */
+/* The noise of what was watched. */
 static void learn_noise(by_channel *self) {
     for (size_t i = 0; i < self->count; i++) {
         worked *one = &self->channels[i];
         one->learned = is_watched(self, one) && noise_watch_estimate(&one->noise, &one->found);
-        if (one->learned && isnan(one->sd))
-            one->sd = standard_errors_by(&self->head, one->name, &one->found);
+        if (!one->learned || !self->wait)
+            continue;
+        one->is = standard_errors_found(&one->found);
+        correlate(one);
     }
 }
 
@@ -220,16 +228,39 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
                                        self->rule.filter, self->stage.next, error);
 }
 
+/* How the work went, in words. */
+static shot_status tell_work(const by_channel *self, shot_status status, shot_error *error) {
+    if (status == SHOT_ERR_MEMORY)
+        return out_of_memory(self, error);
+    return status == SHOT_OK
+               ? SHOT_OK
+               : shot_fail(error, status, "the time does not rise; run shot-clean before");
+}
+
+static shot_status work_on_all(by_channel *self, const shot_block *block) {
+    shot_status status = SHOT_OK;
+    for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
+        status = work_on(self, &self->channels[i], block);
+    return status;
+}
+
 static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     by_channel *self = (by_channel *)sink;
     shot_status status = shot_rows_append(&self->held, block);
     for (size_t i = 0; i < self->count && status == SHOT_OK; i++)
-        status = work_on(self, &self->channels[i], block);
-    if (status == SHOT_ERR_MEMORY)
-        return out_of_memory(self, error);
-    if (status != SHOT_OK)
-        return shot_fail(error, status, "the time does not rise; run shot-clean before");
-    return self->wait ? SHOT_OK : by_channel_hand_on(self, error);
+        status = watch(self, &self->channels[i], block);
+    if (self->wait)
+        return tell_work(self, status, error);
+    if (status == SHOT_OK)
+        status = work_on_all(self, block);
+    SHOT_TRY(tell_work(self, status, error));
+    return by_channel_hand_on(self, error);
+}
+
+/* The rows that waited for the noise, now that it is known. */
+static shot_status work_on_held(by_channel *self, shot_error *error) {
+    const shot_block block = shot_rows_front(&self->held, self->held.rows);
+    return tell_work(self, work_on_all(self, &block), error);
 }
 
 static shot_status mark(shot_sink *sink, const shot_mark *one, shot_error *error) {
@@ -249,13 +280,15 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
 }
 
 static shot_status hand_on_rest(by_channel *self, shot_error *error) {
-    learn_noise(self);
     SHOT_TRY(by_channel_hand_on(self, error));
     return tell_noise(self, error);
 }
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     by_channel *self = (by_channel *)sink;
+    learn_noise(self);
+    if (self->wait)
+        SHOT_TRY(work_on_held(self, error));
     const shot_status status = finish_kernels(self, error);
     if (status == SHOT_ERR_MEMORY)
         return out_of_memory(self, error);

@@ -15,7 +15,7 @@
  * of the shot are not lost for it; until then it may give missing results.  A `push` fails only for
  * lack of memory, or with SHOT_ERR_DATA where the time does not rise. */
 typedef struct channel_result {
-    double value, gain; /* gain: variance for independent noise of variance 1 in each sample */
+    double value, gain; /* gain: variance for noise of variance 1 in each sample */
     double gap;         /* s: the length of a gap that ends at this sample and wants a mark, or 0 */
 } channel_result;
 
@@ -29,6 +29,9 @@ typedef struct channel_kernel_calls {
     shot_status (*push_block)(void *kernel, const double *t, const double *y, size_t n);
     /* ... and the results known, at most `room` of them, in less time than one by one. */
     shot_status (*take)(void *kernel, size_t room, double *value, double *gain, size_t *count);
+    /* NULL where there are no gains, or: before the first sample of a shot, in how many seconds the
+     * correlation of its noise falls to 1/e; 0: none. */
+    void (*correlate)(void *kernel, double seconds);
     /* NULL, or what it took for this shot that no option says, for a note; no words if nothing. */
     shot_status (*describe)(const void *kernel, shot_text *words);
 } channel_kernel_calls;

@@ -4,6 +4,7 @@
 #define SHOT_FILTER_BY_CHANNEL_PARTS_H
 
 #include <shottrace/trace/block.h>
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/stage.h>
 
 #include "filter/by_channel.h"
@@ -20,10 +21,10 @@ typedef struct worked {
     bool known;   /* the head has a noise line */
     bool learned; /* `found` is an estimate for this shot */
     shot_noise found;
-    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
-    size_t came, lost; /* samples with a value; of these, those without a result */
-    size_t beyond;     /* results beyond the largest number, which are missing */
-    size_t bare;       /* results without a gain, where errors are added */
+    shot_noise_line is; /* told, or found; its SD NaN while unknown */
+    size_t came, lost;  /* samples with a value; of these, those without a result */
+    size_t beyond;      /* results beyond the largest number, which are missing */
+    size_t bare;        /* results without a gain, where errors are added */
 } worked;
 
 typedef struct gap_mark {

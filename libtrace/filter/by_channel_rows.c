@@ -47,7 +47,7 @@ static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
         one->lost += count_lost(samples, value, ready);
     for (size_t r = 0; r < ready && self->errors; r++) {
         one->bare += !isnan(value[r]) && isnan(gain[r]);
-        gain[r] = one->sd * sqrt(gain[r]);
+        gain[r] = one->is.sd * sqrt(gain[r]);
     }
 }
 

@@ -26,7 +26,7 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-%s: %s.se told of %s before, and is missing now", filter,
                                one->name, one->name));
-    if (self->errors && isnan(one->sd))
+    if (self->errors && isnan(one->is.sd))
         SHOT_TRY(standard_errors_say_unknown(self->stage.next, filter, one->name, error));
     return SHOT_OK;
 }

@@ -18,6 +18,7 @@ typedef struct cutoff_kernel {
     size_t lost;           /* results, NaN, of a shot whose spacing never showed or never fits */
     shot_error fault;      /* no window fits this shot; told at its end */
     bool open;             /* the fit takes the samples of this shot */
+    double correlation;    /* of its noise, s */
 } cutoff_kernel;
 
 static shot_status choose_reach(const cutoff_kernel *self, shot_reach *out, shot_error *error) {
@@ -46,6 +47,7 @@ static shot_status open_fit(cutoff_kernel *self, shot_error *error) {
         SHOT_TRY(shot_running_fit_new(&self->rule, &self->fit));
     }
     shot_running_fit_reset(self->fit);
+    shot_running_fit_correlate(self->fit, self->correlation);
     const shot_rows *rows = &self->first.rows;
     for (size_t i = 0; i < rows->rows; i++)
         SHOT_TRY(shot_running_fit_push(self->fit, rows->column[0][i], rows->column[1][i]));
@@ -110,6 +112,10 @@ static void reset(void *kernel) {
     self->open = false;
 }
 
+static void correlate(void *kernel, double seconds) {
+    ((cutoff_kernel *)kernel)->correlation = seconds;
+}
+
 static void release(void *kernel) {
     cutoff_kernel *self = kernel;
     shot_running_fit_free(self->fit);
@@ -135,8 +141,8 @@ static shot_status describe(const void *kernel, shot_text *words) {
                                 2 * half + 1, 1 / self->spacing, frequency / self->spacing);
 }
 
-static const channel_kernel_calls calls = {push,    finish, next, reset,
-                                           release, NULL,   NULL, describe};
+static const channel_kernel_calls calls = {push, finish, next,      reset,   release,
+                                           NULL, NULL,   correlate, describe};
 
 shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
                               channel_kernel *out) {

@@ -178,10 +178,9 @@ static double cell(const derive_sink *self, ptrdiff_t column, size_t i) {
 static void integrate_water(derive_sink *self, double t, double flow) {
     if (isnan(flow))
         return;
-    if (!isnan(self->last_flow)) {
+    if (!isnan(self->last_flow))
         self->water += (t - self->last_time) * (flow + self->last_flow) / 2;
-        derive_errors_add_water(&self->errors, t - self->last_time);
-    }
+    derive_errors_add_water(&self->errors, t);
     self->last_flow = flow;
     self->last_time = t;
 }
@@ -203,6 +202,7 @@ static shot_status take_row(derive_sink *self, size_t i, derive_makings *out) {
     of.row.celsius = self->shot.celsius;
     if (self->outflow.fit != NULL) {
         shot_local_fit_value slope;
+        self->outflow.noise.correlation = self->errors.of[DERIVE_FROM_WEIGHT].is.correlation;
         SHOT_TRY(derive_outflow_at(&self->outflow, t, &slope));
         of.row.outflow = slope.value;
         gain = slope.gain;

@@ -18,19 +18,16 @@ static void look_at(derive_noise *noise, ptrdiff_t column, const shot_head *head
     noise->column = column;
     noise->se = -1;
     noise->fault = NULL;
-    noise->needed = noise->told = noise->learns = false;
-    noise->sd = noise->summed = NAN;
+    noise->needed = noise->learns = false;
+    noise->is = (shot_noise_line){NAN, 0};
     noise_watch_reset(&noise->watch);
     if (column < 0)
         return;
     const char *name = head->channels[column].name;
     noise->se = standard_errors_channel(head, name);
     noise->fault = error_basis_fault(head, name);
-    noise->told = shot_noise_line_find(head, name, &noise->line);
-    if (noise->told)
-        noise->sd = noise->line.sd;
-    if (noise->told && noise->line.correlation == 0)
-        noise->summed = noise->line.sd;
+    shot_noise_line_find(head, name, &noise->is);
+    noise->own = noise->is.sd;
 }
 
 /* Which channels the flow through the puck comes from. */
@@ -74,11 +71,10 @@ static const char *fault_of(const derive_errors *errors, derive_quantity quantit
 static void need(derive_errors *errors, derive_quantity quantity, const derive_shot *shot) {
     for (derive_channel c = 0; c < DERIVE_CHANNELS; c++) {
         derive_noise *noise = &errors->of[c];
-        const bool summed = is_summed(quantity, c);
-        if (!rests_on(quantity, c, shot) || (noise->se > 0 && !summed))
+        if (!rests_on(quantity, c, shot) || (noise->se > 0 && !is_summed(quantity, c)))
             continue;
         noise->needed = true;
-        noise->learns = noise->learns || isnan(summed ? noise->summed : noise->sd);
+        noise->learns = isnan(noise->is.sd);
     }
 }
 
@@ -97,7 +93,9 @@ void derive_errors_begin(derive_errors *errors, const derive_shot *shot, const s
     errors->waits = false;
     for (derive_channel c = 0; c < DERIVE_CHANNELS; c++)
         errors->waits = errors->waits || errors->of[c].learns;
-    errors->inner = errors->last_half = 0;
+    errors->water = (correlated_variance){0};
+    errors->last_half = 0;
+    errors->last_time = NAN;
 }
 
 void derive_errors_free(derive_errors *errors) {
@@ -123,16 +121,15 @@ void derive_errors_learn(derive_errors *errors) {
         shot_noise found;
         if (!noise->learns || !noise_watch_estimate(&noise->watch, &found))
             continue;
-        noise->sd = noise->told ? noise->line.sd : found.sd;
-        noise->summed = noise->told ? standard_errors_of_line(&noise->line, found.spacing)
-                                    : found.sd * sqrt(found.inflation);
+        noise->own = found.fitted_sd;
+        noise->is = standard_errors_found(&found);
     }
 }
 
 /* ---- rows ---- */
 
 static double se_of(const derive_noise *noise, const shot_rows *held, size_t i) {
-    return noise->se > 0 ? held->column[noise->se][i] : noise->sd;
+    return noise->se > 0 ? held->column[noise->se][i] : noise->own;
 }
 
 derive_row derive_errors_of_row(const derive_errors *errors, const shot_rows *held, size_t i,
@@ -142,7 +139,7 @@ derive_row derive_errors_of_row(const derive_errors *errors, const shot_rows *he
         .pressure = se_of(&of[DERIVE_FROM_PRESSURE], held, i),
         .flow = se_of(&of[DERIVE_FROM_FLOW], held, i),
         .outflow = isnan(gain) ? se_of(&of[DERIVE_FROM_OUTFLOW], held, i)
-                               : of[DERIVE_FROM_WEIGHT].summed * sqrt(gain),
+                               : of[DERIVE_FROM_WEIGHT].is.sd * sqrt(gain),
         .celsius = of[DERIVE_FROM_TEMPERATURE].column > 0
                        ? se_of(&of[DERIVE_FROM_TEMPERATURE], held, i)
                        : 0,
@@ -150,15 +147,18 @@ derive_row derive_errors_of_row(const derive_errors *errors, const shot_rows *he
 }
 
 /* By the trapezoid each sample has half of the intervals on its two sides for its weight. */
-void derive_errors_add_water(derive_errors *errors, double step) {
-    if (isnan(step))
-        return;
-    const double weight = errors->last_half + step / 2;
-    errors->inner += weight * weight;
-    errors->last_half = step / 2;
+void derive_errors_add_water(derive_errors *errors, double t) {
+    const double half = isnan(errors->last_time) ? 0 : (t - errors->last_time) / 2;
+    if (!isnan(errors->last_time))
+        correlated_variance_add(&errors->water, errors->last_time, errors->last_half + half,
+                                errors->of[DERIVE_FROM_FLOW].is.correlation);
+    errors->last_half = half;
+    errors->last_time = t;
 }
 
 double derive_errors_of_water(const derive_errors *errors) {
-    return errors->of[DERIVE_FROM_FLOW].summed *
-           sqrt(errors->inner + errors->last_half * errors->last_half);
+    const shot_noise_line *is = &errors->of[DERIVE_FROM_FLOW].is;
+    correlated_variance all = errors->water;
+    correlated_variance_add(&all, errors->last_time, errors->last_half, is->correlation);
+    return is->sd * sqrt(all.total);
 }

@@ -7,6 +7,7 @@
 
 #include "filter/derive_parts.h"
 #include "filter/noise_watch.h"
+#include "signal/correlated_variance.h"
 
 typedef enum derive_channel {
     DERIVE_FROM_PRESSURE,
@@ -22,12 +23,10 @@ typedef struct derive_noise {
     ptrdiff_t column, se; /* of the channel and of its standard error NAME.se; -1: none */
     const char *fault;    /* its samples do not err independently: through what; NULL: they do */
     bool needed;          /* by a quantity that is asked for */
-    bool told;            /* by a '# noise:' line */
-    shot_noise_line line;
-    noise_watch watch; /* where it is needed and not told, or only in part */
+    shot_noise_line is;   /* told by a '# noise:' line, or found; its SD NaN while unknown */
+    double own;           /* the SD of a sample by itself */
+    noise_watch watch;    /* where it is needed and not told */
     bool learns;
-    double sd;     /* of a sample by itself */
-    double summed; /* of a sample in a sum, correlation allowed for */
 } derive_noise;
 
 typedef struct derive_errors {
@@ -35,7 +34,8 @@ typedef struct derive_errors {
     bool added[DERIVE_QUANTITIES];        /* the quantity gets a standard error */
     const char *fault[DERIVE_QUANTITIES]; /* or why it gets none, in the head */
     bool waits;                           /* the noise is known at the end of the shot only */
-    double inner, last_half; /* water: squared weights of all samples but the last, and its own */
+    correlated_variance water;            /* of all samples of the flow but the last, */
+    double last_half, last_time;          /* and the weight and time of that; time NaN: none yet */
 } derive_errors;
 
 /* Decide which of the wanted quantities get a standard error, from the head of a shot, which must
@@ -52,8 +52,8 @@ void derive_errors_learn(derive_errors *errors);
 derive_row derive_errors_of_row(const derive_errors *errors, const shot_rows *held, size_t i,
                                 double gain);
 
-/* The interval to a sample of the flow, `step` s long, joins the water; NaN for the first. */
-void derive_errors_add_water(derive_errors *errors, double step);
+/* A sample of the flow joins the water. */
+void derive_errors_add_water(derive_errors *errors, double t);
 double derive_errors_of_water(const derive_errors *errors);
 
 void derive_errors_free(derive_errors *errors);

@@ -9,6 +9,8 @@
 #include <shottrace/trace/block.h>
 #include <shottrace/trace/shot.h>
 
+#include "signal/fit_noise.h"
+
 typedef enum derive_quantity {
     DERIVE_OUTFLOW, /* first: the others may rest on it */
     DERIVE_WATER,
@@ -66,6 +68,7 @@ double derive_error(derive_quantity quantity, const derive_row *row, const deriv
  * a window of the time at which the scale shows what leaves the spout now. */
 typedef struct derive_outflow {
     shot_local_fit *fit;
+    fit_noise noise;   /* of the weight */
     shot_rows samples; /* time and weight, those still within reach */
     double half, lag;  /* s */
 } derive_outflow;

@@ -123,13 +123,18 @@ shot_status derive_outflow_at(derive_outflow *outflow, double t, shot_local_fit_
         return SHOT_OK;
     const shot_status status =
         shot_local_fit_set(outflow->fit, held->column[0], held->column[1], end, seen, 0);
-    if (status == SHOT_OK)
-        *out = shot_local_fit_at(outflow->fit, seen, 1);
-    return lack_of_memory_only(status);
+    if (status != SHOT_OK)
+        return lack_of_memory_only(status);
+    *out = shot_local_fit_at(outflow->fit, seen, 1);
+    return outflow->noise.correlation > 0
+               ? fit_noise_gain(&outflow->noise, outflow->fit, held->column[0], end, seen, 1,
+                                &out->gain)
+               : SHOT_OK;
 }
 
 void derive_outflow_free(derive_outflow *outflow) {
     shot_local_fit_free(outflow->fit);
+    fit_noise_free(&outflow->noise);
     shot_rows_free(&outflow->samples);
     *outflow = (derive_outflow){0};
 }

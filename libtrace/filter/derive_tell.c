@@ -99,7 +99,7 @@ static shot_status tell_faults(derive_sink *self, shot_error *error) {
 static shot_status tell_unknown_noise(derive_sink *self, shot_error *error) {
     for (int c = 0; c < DERIVE_CHANNELS; c++) {
         const derive_noise *noise = &self->errors.of[c];
-        if (noise->needed && isnan(noise->sd))
+        if (noise->needed && isnan(noise->is.sd))
             SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                    "shot-derive: no standard errors of what rests on %s: too few "
                                    "samples tell its noise",

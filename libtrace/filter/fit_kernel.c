@@ -67,8 +67,12 @@ static void release(void *kernel) {
     shot_running_fit_free(kernel);
 }
 
-static const channel_kernel_calls calls = {push,    finish,     next, reset,
-                                           release, push_block, take, NULL};
+static void correlate(void *kernel, double seconds) {
+    shot_running_fit_correlate(kernel, seconds);
+}
+
+static const channel_kernel_calls calls = {push,       finish, next,      reset, release,
+                                           push_block, take,   correlate, NULL};
 
 shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *out) {
     shot_running_fit *fit;

@@ -62,6 +62,10 @@ static void reset(void *kernel) {
     first_samples_reset(&self->first);
 }
 
+static void correlate(void *kernel, double seconds) {
+    ((integral_kernel *)kernel)->rule.correlation = seconds;
+}
+
 static void release(void *kernel) {
     integral_kernel *self = kernel;
     shot_integral_free(self->integral);
@@ -69,7 +73,8 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL, NULL};
+static const channel_kernel_calls calls = {push, finish, next,      reset, release,
+                                           NULL, NULL,   correlate, NULL};
 
 shot_status integral_kernel_new(const shot_integral_rule *rule, const shot_span *longest,
                                 channel_kernel *out) {

@@ -8,10 +8,14 @@
 
 #include <shottrace/signal/butterworth.h>
 
+#include "signal/correlated_variance.h"
+
 typedef struct lowpass_kernel {
     size_t order;
     double cutoff;         /* Hz */
     bool errors;           /* gains are asked for */
+    double correlation;    /* of the noise, s */
+    double lag1;           /* ... of neighbours in this shot */
     shot_biquad *sections; /* owned */
     shot_rows samples;     /* t, y, gain */
     double *work;          /* owned [work_room] */
@@ -50,6 +54,7 @@ static shot_status design(lowpass_kernel *self, shot_error *error) {
         return shot_fail(error, SHOT_ERR_DATA,
                          "--cutoff: %g Hz is not below half of the %g rows a second", self->cutoff,
                          1 / step);
+    self->lag1 = correlated_share(step, self->correlation);
     const double cutoff = shot_butterworth_for_two_passes(self->order, self->cutoff * step);
     if (shot_butterworth_design(self->order, cutoff, self->sections) != SHOT_OK)
         return shot_fail(error, SHOT_ERR_DATA,
@@ -67,7 +72,8 @@ static void filter_stretch(lowpass_kernel *self, size_t low, size_t high) {
     if (high - low > 3 * self->order) {
         shot_butterworth_zero_phase(self->sections, sections, y + low, high - low, self->work);
         if (self->errors)
-            shot_butterworth_gain(self->sections, sections, high - low, gain + low, self->work);
+            shot_butterworth_gain(self->sections, sections, high - low, self->lag1, gain + low,
+                                  self->work);
         return;
     }
     for (size_t i = low; i < high; i++)
@@ -126,6 +132,10 @@ static void reset(void *kernel) {
     self->finished = false;
 }
 
+static void correlate(void *kernel, double seconds) {
+    ((lowpass_kernel *)kernel)->correlation = seconds;
+}
+
 static void release(void *kernel) {
     lowpass_kernel *self = kernel;
     shot_rows_free(&self->samples);
@@ -134,7 +144,8 @@ static void release(void *kernel) {
     free(self);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL, NULL};
+static const channel_kernel_calls calls = {push, finish, next,      reset, release,
+                                           NULL, NULL,   correlate, NULL};
 
 shot_status lowpass_kernel_new(size_t order, double cutoff, bool errors, channel_kernel *out) {
     lowpass_kernel *self = calloc(1, sizeof *self);

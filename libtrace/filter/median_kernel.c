@@ -38,7 +38,8 @@ static void release(void *kernel) {
     free(kernel);
 }
 
-static const channel_kernel_calls calls = {push, finish, next, reset, release, NULL, NULL, NULL};
+static const channel_kernel_calls calls = {
+    .push = push, .finish = finish, .next = next, .reset = reset, .free = release};
 
 shot_status median_kernel_new(shot_reach reach, bool fill, channel_kernel *out) {
     median_kernel *self = malloc(sizeof *self);

@@ -115,6 +115,13 @@ static double median_of(const shot_noise *verdicts, size_t count, size_t field) 
     return shot_median(values, count);
 }
 
+static bool any_longest(const shot_noise *verdicts, size_t count) {
+    size_t i = 0;
+    while (i < count && !verdicts[i].fitted_longest)
+        i++;
+    return i < count;
+}
+
 bool noise_watch_estimate(noise_watch *watch, shot_noise *out) {
     if (watch->verdict_count == 0)
         return judge(watch, out);
@@ -124,7 +131,11 @@ bool noise_watch_estimate(noise_watch *watch, shot_noise *out) {
                         .spacing = median_of(v, n, offsetof(shot_noise, spacing)),
                         .lag1 = median_of(v, n, offsetof(shot_noise, lag1)),
                         .correlation = median_of(v, n, offsetof(shot_noise, correlation)),
-                        .inflation = median_of(v, n, offsetof(shot_noise, inflation))};
+                        .inflation = median_of(v, n, offsetof(shot_noise, inflation)),
+                        .fitted_sd = median_of(v, n, offsetof(shot_noise, fitted_sd)),
+                        .fitted_correlation =
+                            median_of(v, n, offsetof(shot_noise, fitted_correlation)),
+                        .fitted_longest = any_longest(v, n)};
     return true;
 }
 

@@ -130,7 +130,8 @@ static shot_status hand_on_head(resampler *self, shot_error *error) {
 static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *error) {
     resampler *self = (resampler *)sink;
     SHOT_TRY(set_channels(self, head->channel_count - 1, error));
-    if (shot_head_copy_again(head, &self->head) != SHOT_OK)
+    if (shot_head_copy_again(head, &self->head) != SHOT_OK ||
+        shot_rows_restart(&self->held, head->channel_count) != SHOT_OK)
         return out_of_memory(error);
     for (size_t c = 0; c < self->count; c++)
         noise_watch_reset(&self->noise[c]);
@@ -149,7 +150,7 @@ static size_t gather_columns(resampler *self, size_t n) {
         if (!self->errors[c].wanted)
             continue;
         for (size_t r = 0; r < n; r++)
-            column->gain[r] = self->errors[c].sd * sqrt(column->gain[r]);
+            column->gain[r] = self->errors[c].is.sd * sqrt(column->gain[r]);
         self->block[count++] = column->gain;
     }
     return count;
@@ -160,7 +161,7 @@ static shot_status emit(resampler *self, shot_error *error) {
     size_t n = self->clock.count;
     for (size_t c = 0; c < self->count; c++)
         n = self->channels[c].column.count < n ? self->channels[c].column.count : n;
-    if (n == 0 || self->wait)
+    if (n == 0)
         return SHOT_OK;
     const shot_block block = {n, gather_columns(self, n), self->block};
     SHOT_TRY(shot_sink_rows(self->stage.next, &block, error));
@@ -211,8 +212,8 @@ static shot_status take_rows(resampler *self, const shot_block *block, size_t fi
         const double *y = block->column[c + 1];
         status =
             resample_channel_push_block(&self->channels[c], t + first, y + first, last - first);
-        if (status == SHOT_OK && self->errors[c].watched)
-            status = noise_watch_push(&self->noise[c], t + first, y + first, last - first);
+        if (status == SHOT_OK && self->held.rows == 0)
+            status = resample_watch(self, c, t + first, y + first, last - first);
         if (status == SHOT_OK)
             status = resample_channel_flush(&self->channels[c]);
     }
@@ -247,7 +248,6 @@ static shot_status finish_rows(resampler *self, shot_error *error) {
         if (status != SHOT_OK)
             return failed(self, status, error);
     }
-    resample_learn_noise(self);
     SHOT_TRY(emit(self, error));
     return resample_tell_noise(self, error);
 }
@@ -263,7 +263,7 @@ static shot_status refuse_jump(resampler *self, double t, shot_error *error) {
                                               : status;
 }
 
-static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+static shot_status pass_rows(shot_sink *sink, const shot_block *block, shot_error *error) {
     resampler *self = (resampler *)sink;
     const double *t = block->column[0];
     size_t first = 0;
@@ -284,6 +284,22 @@ static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *er
     return take_rows(self, block, first, block->rows, error);
 }
 
+static shot_status rows(shot_sink *sink, const shot_block *block, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    if (!self->wait)
+        return pass_rows(sink, block, error);
+    return shot_rows_append(&self->held, block) == SHOT_OK ? SHOT_OK : out_of_memory(error);
+}
+
+/* Those that waited for the noise. */
+static shot_status pass_held(shot_sink *sink, shot_error *error) {
+    resampler *self = (resampler *)sink;
+    const shot_block block = shot_rows_front(&self->held, self->held.rows);
+    if (resample_learn_noise(self) != SHOT_OK)
+        return out_of_memory(error);
+    return block.rows > 0 ? pass_rows(sink, &block, error) : SHOT_OK;
+}
+
 static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error) {
     if (shot_head_add_line(&((resampler *)sink)->head, one->key, one->value) != SHOT_OK)
         return out_of_memory(error);
@@ -292,6 +308,8 @@ static shot_status line(shot_sink *sink, const shot_line *one, shot_error *error
 
 static shot_status end(shot_sink *sink, bool cut, shot_error *error) {
     resampler *self = (resampler *)sink;
+    if (self->wait)
+        SHOT_TRY(pass_held(sink, error));
     if (self->begun)
         SHOT_TRY(finish_rows(self, error));
     return shot_stage_end(sink, cut, error);
@@ -304,6 +322,7 @@ static void release(shot_sink *sink) {
     noise_times_free(&self->times);
     noise_scratch_free(&self->scratch);
     cubic_places_free(&self->places);
+    shot_rows_free(&self->held);
     shot_head_free(&self->head);
     shot_stage_free(sink);
 }

@@ -15,20 +15,25 @@ static bool has_untold_noise(const shot_head *head, const char *name) {
     return strncmp(name, "wanted.", 7) != 0 && !shot_noise_line_find(head, name, &told);
 }
 
+static void correlate(resampler *self, size_t c) {
+    self->channels[c].run.gain.correlation = self->errors[c].is.correlation;
+}
+
 void resample_choose_errors(resampler *self) {
     const struct resample_settings *settings = self->stage.settings;
     self->wait = false;
     for (size_t c = 0; c < self->count; c++) {
         const char *name = self->head.channels[c + 1].name;
         wanted_errors *one = &self->errors[c];
-        *one = (wanted_errors){.sd = standard_errors_told(&self->head, name)};
+        *one = (wanted_errors){.is = {NAN, 0}};
+        shot_noise_line_find(&self->head, name, &one->is);
         one->watched = has_untold_noise(&self->head, name);
+        correlate(self, c);
         if (!settings->errors || !shot_channel_is_measured(name))
             continue;
         one->fault = error_basis_fault(&self->head, name);
         one->wanted = one->fault == NULL;
-        one->watched = one->watched || (one->wanted && isnan(one->sd));
-        self->wait = self->wait || (one->wanted && isnan(one->sd));
+        self->wait = self->wait || (one->wanted && isnan(one->is.sd));
     }
 }
 
@@ -45,14 +50,24 @@ static shot_status tell_what_was(resampler *self, shot_error *error) {
     return SHOT_OK;
 }
 
-void resample_learn_noise(resampler *self) {
+shot_status resample_watch(resampler *self, size_t channel, const double *t, const double *y,
+                           size_t n) {
+    return self->errors[channel].watched ? noise_watch_push(&self->noise[channel], t, y, n)
+                                         : SHOT_OK;
+}
+
+shot_status resample_learn_noise(resampler *self) {
+    const shot_rows *held = &self->held;
     shot_noise found;
     self->wait = false;
-    for (size_t c = 0; c < self->count; c++)
-        if (self->errors[c].wanted && isnan(self->errors[c].sd) &&
-            noise_watch_estimate(&self->noise[c], &found))
-            self->errors[c].sd =
-                standard_errors_by(&self->head, self->head.channels[c + 1].name, &found);
+    for (size_t c = 0; c < self->count; c++) {
+        wanted_errors *one = &self->errors[c];
+        SHOT_TRY(resample_watch(self, c, held->column[0], held->column[c + 1], held->rows));
+        if (one->wanted && isnan(one->is.sd) && noise_watch_estimate(&self->noise[c], &found))
+            one->is = standard_errors_found(&found);
+        correlate(self, c);
+    }
+    return SHOT_OK;
 }
 
 /* Why there are no errors where they were asked for. */
@@ -63,7 +78,7 @@ static shot_status tell_no_errors(resampler *self, shot_error *error) {
         const wanted_errors *one = &self->errors[c];
         if (one->fault != NULL)
             SHOT_TRY(standard_errors_say_fault(next, "resample", name, one->fault, error));
-        if (one->wanted && isnan(one->sd))
+        if (one->wanted && isnan(one->is.sd))
             SHOT_TRY(standard_errors_say_unknown(next, "resample", name, error));
     }
     return SHOT_OK;

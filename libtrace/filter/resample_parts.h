@@ -4,6 +4,7 @@
 #ifndef SHOT_FILTER_RESAMPLE_PARTS_H
 #define SHOT_FILTER_RESAMPLE_PARTS_H
 
+#include <shottrace/trace/noise_line.h>
 #include <shottrace/trace/option.h>
 #include <shottrace/trace/stage.h>
 
@@ -19,10 +20,10 @@ struct resample_settings {
 
 /* The standard errors of a channel. */
 typedef struct wanted_errors {
-    bool wanted;       /* a column is added */
-    const char *fault; /* or why none is, borrowed from the head; NULL: nobody wants one */
-    double sd;         /* of a sample, correlation allowed for; NaN while unknown */
-    bool watched;      /* nobody has told its noise, which it has, or not all that is wanted */
+    bool wanted;        /* a column is added */
+    const char *fault;  /* or why none is, borrowed from the head; NULL: nobody wants one */
+    shot_noise_line is; /* told, or found; its SD NaN while unknown */
+    bool watched;       /* nobody has told its noise, which it has */
 } wanted_errors;
 
 typedef struct resampler {
@@ -36,7 +37,8 @@ typedef struct resampler {
     wanted_errors *errors;      /* of each; owned [count] */
     size_t count;               /* without time */
     resample_column clock;      /* times of the rows that the shot has reached */
-    bool wait;                  /* rows wait until the noise is known, at the shot's end */
+    bool wait;                  /* rows wait until the noise is known, at the shot's end, */
+    shot_rows held;             /* here */
     const double **block;       /* owned [2 * count + 1] */
     shot_head head;             /* of the input, with the lines that came later */
     bool begun;                 /* a row of this shot has been seen */
@@ -48,8 +50,12 @@ typedef struct resampler {
 /* At the start of a shot: errors are for what a sensor measured and nobody has smoothed. */
 void resample_choose_errors(resampler *self);
 
-/* At its end: the noise that nobody told; rows need wait no longer. */
-void resample_learn_noise(resampler *self);
+/* Rows pass by whose noise nobody has told.  SHOT_ERR_MEMORY. */
+shot_status resample_watch(resampler *self, size_t channel, const double *t, const double *y,
+                           size_t n);
+
+/* At its end: the noise that nobody told, from the rows that wait; they need wait no longer. */
+shot_status resample_learn_noise(resampler *self);
 
 /* Behind its rows: what the noise of the samples was, where nobody has told yet, since resampled
  * values are no longer independent; and why there are no errors where they were asked for. */

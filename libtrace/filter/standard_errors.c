@@ -10,21 +10,12 @@
 #include <shottrace/trace/text.h>
 #include <shottrace/trace/unit.h>
 
-double standard_errors_told(const shot_head *head, const char *channel) {
-    shot_noise_line line;
-    return shot_noise_line_find(head, channel, &line) && line.correlation == 0 ? line.sd : NAN;
-}
-
-double standard_errors_of_line(const shot_noise_line *line, double spacing) {
-    const double r = line->correlation > 0 ? exp(-spacing / line->correlation) : 0;
-    return line->sd * sqrt((1 + r) / (1 - r));
-}
-
-double standard_errors_by(const shot_head *head, const char *channel, const shot_noise *found) {
-    shot_noise_line line;
-    return shot_noise_line_find(head, channel, &line)
-               ? standard_errors_of_line(&line, found->spacing)
-               : found->sd * sqrt(found->inflation);
+shot_noise_line standard_errors_found(const shot_noise *found) {
+    const double sd = found->fitted_sd, correlation = found->fitted_correlation;
+    if (!found->fitted_longest || correlation == 0)
+        return (shot_noise_line){sd, correlation};
+    const double r = exp(-found->spacing / correlation);
+    return (shot_noise_line){sd * sqrt((1 + r) / (1 - r)), 0};
 }
 
 ptrdiff_t standard_errors_channel(const shot_head *head, const char *channel) {

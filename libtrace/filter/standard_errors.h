@@ -9,17 +9,10 @@
 #include <shottrace/trace/shot.h>
 #include <shottrace/trace/sink.h>
 
-/* The standard deviation of a sample that a noise line of the head tells, if it tells of white
- * noise; NaN where samples are waited for: to estimate it where there is no line, or to tell how
- * many of them the time is in which told noise is correlated. */
-double standard_errors_told(const shot_head *head, const char *channel);
-
-/* The standard deviation by which sums of samples of that spacing are uncertain: what the line
- * tells, times the root of the most by which correlation can inflate a variance. */
-double standard_errors_of_line(const shot_noise_line *line, double spacing);
-
-/* The same of the channel: by its line in the head, or else by what was found in its samples. */
-double standard_errors_by(const shot_head *head, const char *channel, const shot_noise *found);
+/* The noise of sums of samples, where no line of the head tells it: by what was found in them.
+ * Where the correlation may be longer than found, that of independent samples as noisy as the most
+ * by which correlation can inflate any variance makes them. */
+shot_noise_line standard_errors_found(const shot_noise *found);
 
 /* The column of a channel's standard errors, NAME.se; -1 if there is none. */
 ptrdiff_t standard_errors_channel(const shot_head *head, const char *channel);

@@ -125,30 +125,38 @@ size_t shot_butterworth_gain_workspace(size_t n, size_t count) {
     return few + shot_butterworth_workspace(few, count);
 }
 
+/* A shock at sample j, which fades; the first one stands for all before it. */
+static void put_shock(size_t j, double lag1, size_t n, double *out) {
+    double left = j == 0 ? 1 : sqrt(1 - lag1 * lag1);
+    for (size_t i = 0; i < n; i++) {
+        out[i] = i < j ? 0 : left;
+        left *= i < j ? 1 : lag1;
+    }
+}
+
 /* The gains of a series of n samples, from its n responses. */
-static void gain_of_few(const shot_biquad *sections, size_t count, size_t n, double *gain,
-                        double *work) {
+static void gain_of_few(const shot_biquad *sections, size_t count, size_t n, double lag1,
+                        double *gain, double *work) {
     double *response = work;
     for (size_t i = 0; i < n; i++)
         gain[i] = 0;
     for (size_t j = 0; j < n; j++) {
-        for (size_t i = 0; i < n; i++)
-            response[i] = i == j;
+        put_shock(j, lag1, n, response);
         shot_butterworth_zero_phase(sections, count, response, n, work + n);
         for (size_t i = 0; i < n; i++)
             gain[i] += response[i] * response[i];
     }
 }
 
-void shot_butterworth_gain(const shot_biquad *sections, size_t count, size_t n, double *gain,
-                           double *work) {
+void shot_butterworth_gain(const shot_biquad *sections, size_t count, size_t n, double lag1,
+                           double *gain, double *work) {
     const size_t reach = memory_of(sections, count, n), few = n < 2 * reach + 1 ? n : 2 * reach + 1;
     if (few > MOST_RESPONSES) {
         for (size_t i = 0; i < n; i++)
             gain[i] = NAN;
         return;
     }
-    gain_of_few(sections, count, few, gain, work);
+    gain_of_few(sections, count, few, lag1, gain, work);
     if (few == n)
         return;
     /* the last `reach` to the end; what is between is like the middle */

@@ -95,6 +95,9 @@ static shot_noise of_rows(const shot_noise *figures, double rows, double spacing
     out.inflation = figures->inflation * rows;
     out.lag1 = (out.inflation - 1) / (out.inflation + 1);
     out.correlation = out.lag1 > 0 ? -spacing / log(out.lag1) : 0;
+    const double fitted = exp(-figures->spacing / figures->fitted_correlation);
+    const double inflation = rows * (1 + fitted) / (1 - fitted);
+    out.fitted_correlation = inflation > 1 ? -spacing / log((inflation - 1) / (inflation + 1)) : 0;
     return out;
 }
 

@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/correlated_variance.h"
+
 enum { MOST_POINTS = 4 };
 
 typedef struct point {
@@ -26,13 +28,13 @@ struct shot_integral {
     shot_integral_rule rule;
     size_t points; /* held when complete: degree + 1 */
     point held[MOST_POINTS];
-    size_t count;    /* of `held` */
-    size_t done;     /* held[0..done-1] have their integral */
-    double total;    /* integral up to held[done - 1] */
-    double closed;   /* squared weights of the samples before held[0] */
-    double last;     /* time of the last sample pushed */
-    bool begun;      /* there was a sample */
-    result *results; /* [room], those from `head` to `tail` wait to be asked for */
+    size_t count;               /* of `held` */
+    size_t done;                /* held[0..done-1] have their integral */
+    double total;               /* integral up to held[done - 1] */
+    correlated_variance closed; /* of the samples before held[0] */
+    double last;                /* time of the last sample pushed */
+    bool begun;                 /* there was a sample */
+    result *results;            /* [room], those from `head` to `tail` wait to be asked for */
     size_t room, head, tail;
 };
 
@@ -57,7 +59,8 @@ void shot_integral_free(shot_integral *integral) {
 
 void shot_integral_reset(shot_integral *integral) {
     integral->count = integral->done = 0;
-    integral->total = integral->closed = 0;
+    integral->total = 0;
+    integral->closed = (correlated_variance){0};
     integral->begun = false;
     integral->head = integral->tail = 0;
 }
@@ -110,11 +113,15 @@ static void integrate(shot_integral *integral, size_t i) {
     }
 }
 
+static void add_to(correlated_variance *sum, const shot_integral *integral, const point *one) {
+    correlated_variance_add(sum, one->t, one->weight, integral->rule.correlation);
+}
+
 static double gain_of(const shot_integral *integral) {
-    double sum = integral->closed;
+    correlated_variance sum = integral->closed;
     for (size_t i = 0; i < integral->count; i++)
-        sum += integral->held[i].weight * integral->held[i].weight;
-    return sum;
+        add_to(&sum, integral, &integral->held[i]);
+    return sum.total;
 }
 
 /* The integral at held[0..end-1] is known. */
@@ -131,7 +138,7 @@ static void settle(shot_integral *integral, size_t end) {
 }
 
 static void drop_first(shot_integral *integral) {
-    integral->closed += integral->held[0].weight * integral->held[0].weight;
+    add_to(&integral->closed, integral, &integral->held[0]);
     integral->count--;
     integral->done--;
     memmove(integral->held, integral->held + 1, integral->count * sizeof *integral->held);

@@ -208,31 +208,45 @@ static void try_correlation(const span_logs *logs, int hundredths, int most,
         *best = (correlation_fit){hundredths, miss, variance};
 }
 
-/* The lag-1 correlation that fits best, to a hundredth; 0 unless it fits clearly better than white
- * noise.  The misfit falls and rises once, so every eighth tells where to look more closely. */
-static double fit_correlation(const double *seen, size_t spans, size_t n, double most,
-                              double *variance) {
+/* The lag-1 correlation that fits best, up to `last`; *white receives the misfit of white noise.
+ * The misfit falls and rises once, so every eighth tells where to look more closely. */
+static correlation_fit best_correlation(const span_logs *logs, int last, double *white) {
     enum { COARSE = 8 };
-    const span_logs logs = logs_of(seen, spans);
-    const double chance = CLEAR / (double)n;
-    const int last = (int)floor(100 * most);
     correlation_fit best = {.miss = INFINITY};
-    try_correlation(&logs, 0, last, &best);
-    const double white = best.miss;
-    *variance = seen[0];
-    if (!(white > chance)) /* no correlation could fit clearly better */
-        return 0;
+    try_correlation(logs, 0, last, &best);
+    *white = best.miss;
     for (int at = COARSE; at <= last; at += COARSE)
-        try_correlation(&logs, at, last, &best);
+        try_correlation(logs, at, last, &best);
     for (int by = COARSE / 2; by > 0; by /= 2) {
         const int middle = best.hundredths;
-        try_correlation(&logs, middle - by, last, &best);
-        try_correlation(&logs, middle + by, last, &best);
+        try_correlation(logs, middle - by, last, &best);
+        try_correlation(logs, middle + by, last, &best);
     }
-    if (!(white - best.miss > chance))
-        return 0;
-    *variance = exp(best.variance);
-    return best.hundredths / 100.0;
+    return best;
+}
+
+/* The time in which noise loses so much from one sample to the next. */
+static double time_of(double lag1, double spacing) {
+    return lag1 > 0 ? -spacing / log(lag1) : 0;
+}
+
+/* From what n samples showed in each span: the noise that fits best, and whether it is correlated,
+ * which it is if that fits clearly better than white noise.  It is at least `least`. */
+static void fit_noise(const double *seen, size_t spans, size_t n, double least, shot_noise *out) {
+    const span_logs logs = logs_of(seen, spans);
+    const int last = (int)floor(100 * exp(-out->spacing / NOISE_STRAIGHT_TIME));
+    double white;
+    const correlation_fit best = best_correlation(&logs, last, &white);
+    const double fitted = exp(best.variance), lag1 = best.hundredths / 100.0;
+    const bool clear = white - best.miss > CLEAR / (double)n;
+    const double variance = clear ? fitted : seen[0];
+    out->sd = sqrt(fmax(variance, least));
+    out->lag1 = clear && variance > least ? lag1 : 0;
+    out->correlation = time_of(out->lag1, out->spacing);
+    out->inflation = (1 + out->lag1) / (1 - out->lag1);
+    out->fitted_sd = sqrt(fmax(fitted, least));
+    out->fitted_correlation = fitted > least ? time_of(lag1, out->spacing) : 0;
+    out->fitted_longest = best.hundredths == last;
 }
 
 /* Of neighbours 2^k samples away, by what is held where there is something. */
@@ -247,7 +261,7 @@ static void find_sizes(const noise_times *times, const double *t, const double *
 shot_status noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
                                 double step, double *work, shot_noise *out) {
     double *spare = work + 2 * n, *rough = work + 3 * n, *size = work + 4 * n;
-    double seen[NOISE_MOST_SPANS] = {0}, variance;
+    double seen[NOISE_MOST_SPANS] = {0};
     *out = (shot_noise){.inflation = 1};
     const size_t count = present_samples(&t, &y, n, work, work + n);
     if (count < 5 || !(largest_magnitude(y, count) < 1e150)) {
@@ -266,17 +280,12 @@ shot_status noise_estimate_with(noise_times *times, const double *t, const doubl
             find_sizes(held, t, y, count, k, size);
         seen[k] = white_variance(size, count, (size_t)1 << k, step, rough, limit);
     }
-    double least = step * step / 12;
+    const double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */
-        out->sd = sqrt(least);
+        out->sd = out->fitted_sd = sqrt(least);
         return SHOT_OK;
     }
-    double most = exp(-out->spacing / NOISE_STRAIGHT_TIME);
-    double r = fit_correlation(seen, spans, count, most, &variance);
-    out->sd = sqrt(fmax(variance, least));
-    out->lag1 = variance > least ? r : 0;
-    out->correlation = out->lag1 > 0 ? -out->spacing / log(out->lag1) : 0;
-    out->inflation = (1 + out->lag1) / (1 - out->lag1);
+    fit_noise(seen, spans, count, least, out);
     return SHOT_OK;
 }
 

@@ -11,6 +11,8 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/monotone_cubic.h>
 
+#include "signal/correlated_variance.h"
+
 /* A grid that is slower than the samples by less than this is taken to have their rate: what could
  * alias lies within 5 % of half of it. */
 static const double SAME_RATE = 1.05;
@@ -275,7 +277,7 @@ static shot_status weigh_nodes(resample_run *run, const double *at, size_t m) {
     shot_sample_weights nodes[BATCH];
     if (METHODS[run->method].weights(run->t, run->y, run->n, at, m, nodes) != SHOT_OK)
         return SHOT_ERR_DATA;
-    return resample_gain_note(&run->gain, nodes, m, run->dropped);
+    return resample_gain_note(&run->gain, nodes, m, run->t, run->n, run->dropped);
 }
 
 /* The times of the next nodes up to `last`, at most BATCH; how many. */
@@ -351,15 +353,15 @@ shot_status resample_run_flush(resample_run *run, resample_column *column) {
 static shot_status fill_tail(resample_run *run, resample_column *column) {
     for (;;) {
         const double at = resample_grid_time(run->grid, column->next, 1);
-        double value, gain = 0;
+        double value;
         shot_sample_weights w;
         if (at > run->t[run->n - 1])
             return SHOT_OK;
         if (shot_monotone_cubic(run->t, run->y, run->n, &at, 1, &value) != SHOT_OK ||
             shot_monotone_cubic_weights(run->t, run->y, run->n, &at, 1, &w) != SHOT_OK)
             return SHOT_ERR_DATA;
-        for (size_t k = 0; k < w.count; k++)
-            gain += w.weight[k] * w.weight[k];
+        const double gain =
+            correlated_variance_of(run->t + w.first, w.weight, w.count, run->gain.correlation);
         SHOT_TRY(resample_column_add(column, &value, &gain, 1));
     }
 }

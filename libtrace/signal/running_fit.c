@@ -10,6 +10,7 @@
 #include "dot.h"
 #include "even_stretch.h"
 #include "even_weights.h"
+#include "fit_noise.h"
 #include "moments_fours.h"
 #include "sliding_moments.h"
 #include "wide.h"
@@ -30,6 +31,7 @@ struct shot_running_fit {
     size_t moved;        /* the last of these whose value is not that of the one before it */
     size_t fitted;       /* the first sample of the window that `fit` holds, plus 1; 0: another */
     size_t first_fitted; /* the same for `first` */
+    fit_noise noise;
 };
 
 /* ---- making ---- */
@@ -75,6 +77,7 @@ void shot_running_fit_free(shot_running_fit *fit) {
     sliding_moments_free(&fit->sums);
     even_weights_free(&fit->even);
     even_ends_free(&fit->ends);
+    fit_noise_free(&fit->noise);
     free(fit);
 }
 
@@ -82,6 +85,10 @@ void shot_running_fit_reset(shot_running_fit *fit) {
     shot_sliding_window_reset(fit->window);
     sliding_moments_reset(&fit->sums);
     fit->seen = fit->uneven = fit->moved = fit->fitted = fit->first_fitted = 0;
+}
+
+void shot_running_fit_correlate(shot_running_fit *fit, double seconds) {
+    fit->noise.correlation = seconds;
 }
 
 shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y) {
@@ -248,6 +255,15 @@ static shot_status fit_window(shot_running_fit *fit, const shot_window_view *vie
     return fit_afresh(fit, view, out);
 }
 
+/* The gain where the noise of the window's samples is correlated: from their weights. */
+static shot_status weigh_correlated(shot_running_fit *fit, const shot_window_view *view,
+                                    double *gain) {
+    shot_local_fit_value value;
+    SHOT_TRY(fit_afresh(fit, view, &value));
+    const shot_local_fit *one = view->first == 0 && !view->centred ? fit->first : fit->fit;
+    return fit_noise_gain(&fit->noise, one, view->t, view->n, view->at, fit->rule.derivative, gain);
+}
+
 /* The result of a row that is wanted; a window with too few samples gives none. */
 static shot_status fit_row(shot_running_fit *fit, const shot_window_view *view,
                            shot_local_fit_value *out) {
@@ -255,6 +271,8 @@ static shot_status fit_row(shot_running_fit *fit, const shot_window_view *view,
     if (view->n <= fit->rule.order)
         return SHOT_OK;
     SHOT_TRY(fit_window(fit, view, out));
+    if (fit->noise.correlation > 0)
+        SHOT_TRY(weigh_correlated(fit, view, &out->gain));
     if (is_flat(fit, view))
         settle_flat(fit, view, out);
     return SHOT_OK;
@@ -471,13 +489,13 @@ static shot_status take_batch(shot_running_fit *fit, size_t room, double *fitted
 }
 
 /* Rows near the ends, whose window is that of the end, are no batch: after one of them, the next
- * one is likely to be another. */
+ * one is likely to be another.  Nor are rows whose gains take the weights of their own window. */
 shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fitted, double *gain,
                                   size_t *count) {
     bool ready = true, at_end = false;
     for (*count = 0; *count < room && ready;) {
         size_t more = 0;
-        if (!at_end)
+        if (!at_end && !(fit->noise.correlation > 0))
             SHOT_TRY(take_batch(fit, room - *count, fitted + *count, gain + *count, &more));
         *count += more;
         if (*count == room)

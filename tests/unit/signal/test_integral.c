@@ -34,7 +34,7 @@ static void trapezoid_on_an_uneven_grid(void **state) {
     const double t[] = {0, 0.9, 2.1, 3}, y[] = {0, 1.8, 0.6, 2.4};
     const double known[] = {0, 0.81, 2.25, 3.6};
     shot_integral_at at[5];
-    run((shot_integral_rule){1, INFINITY, true}, t, y, 4, 1, at);
+    run((shot_integral_rule){1, INFINITY, true, 0}, t, y, 4, 1, at);
     for (size_t i = 0; i < 4; i++)
         assert_close(at[i].value, known[i], 1e-13);
 }
@@ -54,7 +54,7 @@ static void exact_up_to_its_degree(void **state) {
                 t[i] = now += shot_random_between(&random, 0.001, 0.03);
                 y[i] = i > 0 && shot_random_chance(&random, 0.3) ? NAN : pow(t[i], power);
             }
-            run((shot_integral_rule){degree, INFINITY, true}, t, y, MOST, 3, at);
+            run((shot_integral_rule){degree, INFINITY, true, 0}, t, y, MOST, 3, at);
             for (size_t i = 0; i < MOST; i++) {
                 assert_true(isnan(at[i].value) == isnan(y[i]));
                 if (!isnan(y[i]))
@@ -73,7 +73,7 @@ static double error_of(int degree, size_t steps) {
         t[i] = (double)i / (double)steps;
         y[i] = exp(t[i]);
     }
-    run((shot_integral_rule){degree, INFINITY, true}, t, y, steps + 1, 1, at);
+    run((shot_integral_rule){degree, INFINITY, true, 0}, t, y, steps + 1, 1, at);
     return fabs(at[steps].value - (exp(1) - 1));
 }
 
@@ -86,11 +86,11 @@ static void errors_fall_with_the_order(void **state) {
 static void few_samples(void **state) {
     const double t[] = {0, 1, 3}, y[] = {0, 1, 9};
     shot_integral_at at[4];
-    run((shot_integral_rule){3, INFINITY, true}, t, y, 1, 1, at);
+    run((shot_integral_rule){3, INFINITY, true, 0}, t, y, 1, 1, at);
     assert_true(at[0].value == 0 && at[0].gain == 0);
-    run((shot_integral_rule){3, INFINITY, true}, t, y, 2, 1, at);
+    run((shot_integral_rule){3, INFINITY, true, 0}, t, y, 2, 1, at);
     assert_close(at[1].value, 0.5, 1e-15);
-    run((shot_integral_rule){3, INFINITY, true}, t, y, 3, 1, at);
+    run((shot_integral_rule){3, INFINITY, true, 0}, t, y, 3, 1, at);
     assert_close(at[1].value, 1.0 / 3, 1e-14);
     assert_close(at[2].value, 9, 1e-14);
 }
@@ -99,7 +99,7 @@ static void few_samples(void **state) {
 static void gain_is_that_of_the_weights(void **state) {
     const double t[] = {0, 0.9, 2.1, 2.8, 4.2, 5, 9, 10.1, 11.4, 12};
     for (int degree = 1; degree <= 3; degree += 2) {
-        const shot_integral_rule rule = {degree, 2, true};
+        const shot_integral_rule rule = {degree, 2, true, 0};
         double y[10] = {0}, sum[10] = {0};
         shot_integral_at at[11];
         for (size_t j = 0; j < 10; j++) {
@@ -119,12 +119,12 @@ static void gaps_are_bridged_or_break_the_sum(void **state) {
     const double bridged[] = {0, 1, 2, 10, 13, 16};
     shot_integral_at at[7];
     for (int degree = 1; degree <= 3; degree += 2) {
-        run((shot_integral_rule){degree, 1.5, true}, t, y, 6, 1, at);
+        run((shot_integral_rule){degree, 1.5, true, 0}, t, y, 6, 1, at);
         for (size_t i = 0; i < 6; i++) {
             assert_close(at[i].value, bridged[i], 1e-13);
             assert_true(at[i].gap == (i == 3 ? 4 : 0));
         }
-        run((shot_integral_rule){degree, 1.5, false}, t, y, 6, 1, at);
+        run((shot_integral_rule){degree, 1.5, false, 0}, t, y, 6, 1, at);
         for (size_t i = 0; i < 6; i++) {
             assert_true(isnan(at[i].value) == (i >= 3) && isnan(at[i].gain) == (i >= 3));
             if (i < 3)
@@ -138,7 +138,7 @@ static void gaps_are_bridged_or_break_the_sum(void **state) {
 static void silence_does_not_hold_back(void **state) {
     shot_integral *integral;
     shot_integral_at at;
-    assert_int_equal(shot_integral_new(&(shot_integral_rule){3, 1, true}, &integral), SHOT_OK);
+    assert_int_equal(shot_integral_new(&(shot_integral_rule){3, 1, true, 0}, &integral), SHOT_OK);
     for (int i = 0; i < 2; i++)
         assert_int_equal(shot_integral_push(integral, 0.1 * i, 1), SHOT_OK);
     assert_true(shot_integral_next(integral, &at));
@@ -152,12 +152,13 @@ static void silence_does_not_hold_back(void **state) {
 
 static void bad_calls_are_refused(void **state) {
     shot_integral *integral;
-    const shot_integral_rule bad[] = {{2, 1, true}, {1, 0, true}, {1, NAN, true}, {5, 1, true}};
+    const shot_integral_rule bad[] = {
+        {2, 1, true, 0}, {1, 0, true, 0}, {1, NAN, true, 0}, {5, 1, true, 0}};
     for (size_t i = 0; i < 4; i++) {
         assert_int_equal(shot_integral_new(&bad[i], &integral), SHOT_ERR_RANGE);
         assert_null(integral);
     }
-    assert_int_equal(shot_integral_new(&(shot_integral_rule){1, 1, true}, &integral), SHOT_OK);
+    assert_int_equal(shot_integral_new(&(shot_integral_rule){1, 1, true, 0}, &integral), SHOT_OK);
     assert_int_equal(shot_integral_push(integral, 1, 1), SHOT_OK);
     assert_int_equal(shot_integral_push(integral, 1, 1), SHOT_ERR_DATA);
     assert_int_equal(shot_integral_push(integral, NAN, 1), SHOT_ERR_DATA);

@@ -63,13 +63,15 @@ SHOT_API void shot_butterworth_zero_phase(const shot_biquad *sections, size_t co
 SHOT_API size_t shot_butterworth_gain_workspace(size_t n, size_t count);
 
 /* What two passes make of noise: the variance of each sample behind them where that of each before
- * is 1 and they are independent, by the responses to single samples, the ends allowed for.  Rows so
- * far from both ends that the filter has forgotten them share one gain.
- *   gain   n numbers; NaN where the filter remembers more than 2000 samples and n is more than 4096,
- *          for the work grows with the square of the less
- *   work   shot_butterworth_gain_workspace(n, count) doubles */
+ * is 1, by the responses to the shocks that it is made of, the ends allowed for.  Rows so far from
+ * both ends that the filter has forgotten them share one gain.
+ *   lag1   correlation of neighbours, 0 <= lag1 < 1: 0 for independent noise, whose shocks are its
+ *          samples; else it is a first-order autoregression, in which each shock fades by it
+ *   gain   n numbers; NaN where the filter remembers more than 2000 samples and n is more than
+ * 4096, for the work grows with the square of the less work   shot_butterworth_gain_workspace(n,
+ * count) doubles */
 SHOT_API void shot_butterworth_gain(const shot_biquad *sections, size_t count, size_t n,
-                                    double *gain, double *work);
+                                    double lag1, double *gain, double *work);
 
 #ifdef __cplusplus
 }

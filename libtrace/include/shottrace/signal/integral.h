@@ -38,12 +38,14 @@ typedef struct shot_integral_rule {
                        INFINITY for none */
     bool bridge;    /* over a gap the integral follows the straight line between its ends; false:
                        it is unknown (NaN) from there on */
+    double correlation; /* of the noise: s in which it falls to 1/e, 0 for independent noise */
 } shot_integral_rule;
 
 typedef struct shot_integral_at {
     double value; /* integral from the first sample with a value to this one; NaN where the sample
                      is missing, and after a gap that is not bridged */
-    double gain;  /* its variance for independent noise of variance 1 in each sample, s^2 */
+    double gain;  /* its variance for noise of variance 1 in each sample, that of a first-order
+                     autoregression where it is correlated, s^2 */
     double gap;   /* s: the length of a gap that ends at this sample, else 0 */
 } shot_integral_at;
 

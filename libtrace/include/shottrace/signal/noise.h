@@ -15,6 +15,7 @@
 #ifndef SHOTTRACE_SIGNAL_NOISE_H
 #define SHOTTRACE_SIGNAL_NOISE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <shottrace/status.h>
@@ -30,6 +31,13 @@ typedef struct shot_noise {
     double correlation; /* time in which it falls to 1/e, s; 0 for white noise */
     double inflation;   /* (1 + lag1) / (1 - lag1): variance of a long mean over that of white
                            noise, the long-run variance over sd^2 */
+    /* The correlation that fits best, and the standard deviation that goes with it, also where
+     * white noise fits hardly worse and is what the numbers above tell of.  For standard errors:
+     * those that follow a test for correlation are too small (Leeb & Poetscher 2005, 'Model
+     * selection and inference: facts and fiction', Econometric Theory 21:21-59). */
+    double fitted_sd, fitted_correlation;
+    bool fitted_longest; /* the correlation is the longest that is told from the signal's own: it
+                            may be longer */
 } shot_noise;
 
 /* The number of doubles that shot_noise_estimate needs as its workspace for n samples. */

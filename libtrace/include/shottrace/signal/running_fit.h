@@ -53,7 +53,8 @@ typedef struct shot_running_fit_rule {
 typedef struct shot_running_fit_at {
     double t, value; /* the sample */
     double fitted;   /* the polynomial, or its derivative, at t; NaN where there is none */
-    double gain;     /* variance of `fitted` for independent noise of variance 1 in each sample */
+    double gain;     /* variance of `fitted` for noise of variance 1 in each sample, independent
+                        unless shot_running_fit_correlate says otherwise */
 } shot_running_fit_at;
 
 typedef struct shot_running_fit shot_running_fit;
@@ -63,6 +64,11 @@ typedef struct shot_running_fit shot_running_fit;
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_running_fit_new(const shot_running_fit_rule *rule,
                                           shot_running_fit **out);
+
+/* Before the first sample: in how many seconds the correlation of the noise falls to 1/e, 0 for
+ * independent noise.  Gains are then those of a first-order autoregression, at a cost that grows
+ * with the window. */
+SHOT_API void shot_running_fit_correlate(shot_running_fit *fit, double seconds);
 
 /* As for shot_sliding_window_push. */
 SHOT_API shot_status shot_running_fit_push(shot_running_fit *fit, double t, double y);
