@@ -134,24 +134,31 @@ static double common_time(const samples *a, const samples *b) {
     return fmin(a->t[a->n - 1], b->t[b->n - 1]) - fmax(a->t[0], b->t[0]);
 }
 
+/* The run behind that one, if there is one. */
+static bool next_run(const samples *all, samples *run) {
+    const size_t first = (size_t)(run->t - all->t) + run->n;
+    if (first >= all->n)
+        return false;
+    *run = run_of(all, first, run_end(all, first));
+    return true;
+}
+
 /* Of each the run that has the longest time in common with one of the other: what lies in a hole
- * is not laid on a grid, which would be as long as the hole where a clock leapt. */
+ * is not laid on a grid, which would be as long as the hole where a clock leapt.  Each sample is
+ * looked at once, however many holes there are. */
 static void cut_to_runs(samples *a, samples *b) {
     samples best_a = run_of(a, 0, 1), best_b = run_of(b, 0, 1);
+    samples on_a = run_of(a, 0, run_end(a, 0)), on_b = run_of(b, 0, run_end(b, 0));
     double longest = 0;
-    for (size_t i = 0, j = 0; i < a->n && j < b->n;) {
-        const size_t i_end = run_end(a, i), j_end = run_end(b, j);
-        const samples on_a = run_of(a, i, i_end), on_b = run_of(b, j, j_end);
+    for (bool more = true; more;) {
         const double common = common_time(&on_a, &on_b);
         if (common > longest) {
             longest = common;
             best_a = on_a;
             best_b = on_b;
         }
-        if (a->t[i_end - 1] < b->t[j_end - 1])
-            i = i_end;
-        else
-            j = j_end;
+        const bool a_ends_first = on_a.t[on_a.n - 1] < on_b.t[on_b.n - 1];
+        more = a_ends_first ? next_run(a, &on_a) : next_run(b, &on_b);
     }
     *a = best_a;
     *b = best_b;
