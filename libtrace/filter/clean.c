@@ -242,7 +242,9 @@ static shot_status take_one(clean_sink *self, const shot_block *block, size_t in
     bool changed;
     if (row_order_is_past(&self->order, block->column[0][index])) {
         SHOT_TRY(checked(row_order_stray(&self->order, block, index), error));
-        return row_order_fell(&self->order) ? clean_fall(self, error) : SHOT_OK;
+        if (row_order_fell(&self->order))
+            return clean_fall(self, error);
+        return row_order_stands(&self->order) ? clean_leave_out(self, error) : SHOT_OK;
     }
     SHOT_TRY(clean_leave_out(self, error));
     SHOT_TRY(checked(row_order_add(&self->order, block, index, &changed), error));

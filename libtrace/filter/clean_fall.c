@@ -4,9 +4,9 @@
  * they are a shot of their own.  A bench that is watched for hours goes on so when its clock is
  * set. */
 #include <shottrace/trace/stage.h>
+#include <shottrace/trace/text.h>
 
 #include "filter/clean_parts.h"
-#include "plain_format.h"
 
 /* Rows that show a clock to rise: as many as tell what a clock is (stream/foreign_clock.h).  Where
  * fewer came since the last fall the rows are in no order at all. */
@@ -51,14 +51,19 @@ static shot_status name_part(clean_sink *self, shot_head *head) {
 /* Told to whoever runs the filter, and to whoever reads the shot. */
 static shot_status tell(const clean_sink *self, const shot_head *next, double time,
                         shot_error *error) {
-    char words[300];
-    shot_format(words, sizeof words,
-                "the clock fell by %.3g s, to %.10g s: the shot is cut there, and goes on as "
-                "'%.100s'; where rows only came late, a larger --reorder takes them in",
-                self->order.newest - time, time, next->name);
-    shot_notice_say(&self->stage.notice, "shot '%.100s': %s",
-                    self->head.name != NULL ? self->head.name : "", words);
-    return shot_sink_say(self->stage.next, "note", error, "shot-clean: %s", words);
+    shot_text words = {0};
+    shot_status status = shot_text_add_format(
+        &words,
+        "the clock fell by %.3g s, to %.10g s: the shot is cut there, and goes on as '%s'; where "
+        "rows only came late, a larger --reorder takes them in",
+        self->order.newest - time, time, next->name);
+    if (status == SHOT_OK) {
+        shot_notice_say(&self->stage.notice, "shot '%s': %s",
+                        self->head.name != NULL ? self->head.name : "", words.bytes);
+        status = shot_sink_say(self->stage.next, "note", error, "shot-clean: %s", words.bytes);
+    }
+    shot_text_free(&words);
+    return status;
 }
 
 static shot_status go_on(clean_sink *self, const shot_head *next, const shot_rows *strays,

@@ -6,6 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Rows that do not go on, and how many times those that wait (common practice, no source). */
+enum { MANY = 4096, TIMES = 4 };
+
 shot_status row_order_begin(row_order *order, shot_span reach, size_t columns) {
     if (order->columns != columns)
         row_order_free(order);
@@ -92,6 +95,11 @@ bool row_order_fell(const row_order *order) {
     const double *time = order->strays.column[0];
     const double length = order->reach.samples ? (double)count : time[count - 1] - time[0];
     return fabs(length) > order->reach.length;
+}
+
+bool row_order_stands(const row_order *order) {
+    const size_t strays = order->strays.rows;
+    return strays > MANY && strays / TIMES > order->rows.rows;
 }
 
 shot_status row_order_fail_fallen(const row_order *order, shot_error *error) {

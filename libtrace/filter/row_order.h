@@ -50,6 +50,10 @@ shot_status row_order_stray(row_order *order, const shot_block *block, size_t in
 /* True if rows that are too late go on for longer than rows wait. */
 bool row_order_fell(const row_order *order);
 
+/* True if far more rows strayed than wait, and their times hardly go on: they do not show a clock
+ * that fell, but one that stands, and are not to be kept. */
+bool row_order_stands(const row_order *order);
+
 /* SHOT_ERR_DATA with a sentence for that. */
 shot_status row_order_fail_fallen(const row_order *order, shot_error *error);
 

@@ -101,6 +101,53 @@ static void a_clock_that_falls_cuts_the_shot(void **state) {
     shot_text_free(&in);
 }
 
+/* Protects: the note on a clock that fell bears names whole, in any script. */
+static void a_long_name_is_not_cut_in_a_note(void **state) {
+    shot_text in = {0}, name = {0}, wanted = {0};
+    shot_text_add(&name, "x");
+    for (int i = 0; i < 60; i++)
+        shot_text_add(&name, "\xc3\xa4");
+    shot_text_add_format(&in, "# shot: %s\n# history: shot-read\ntime [s],pressure [bar]\n",
+                         name.bytes);
+    for (int i = 0; i < 100; i++)
+        shot_text_add_format(&in, "%.1f,1\n", 0.1 * i - (i < 40 ? 0 : 3));
+    shot_text_add_format(&wanted, "goes on as '%s-part-2'; where rows", name.bytes);
+    feed result = feed_chain("clean", in.bytes, in.length, 0);
+    assert_non_null(strstr(result.out.bytes, wanted.bytes));
+    feed_free(&result);
+    shot_text_free(&in);
+    shot_text_free(&name);
+    shot_text_free(&wanted);
+}
+
+/* Protects: a clock that fell and stands for hours fills no memory: its rows are left out and told
+ * as they come, not kept until they go on. */
+static void rows_of_a_clock_that_stands_are_not_kept(void **state) {
+    enum { STANDS = 20000 };
+    feed result = {0};
+    const shot_chain_ends ends = {.output = {feed_write_, &result}};
+    shot_chain *chain;
+    shot_text in = {0};
+    shot_text_add(&in, "time [s],pressure [bar]\n");
+    for (int i = 0; i < 40; i++)
+        shot_text_add_format(&in, "%.1f,1\n", 0.1 * i);
+    for (int i = 0; i < STANDS; i++)
+        shot_text_add(&in, "1,1\n");
+    shot_text_add(&result.out, "");
+    assert_int_equal(shot_chain_new("clean --marks", &ends, &chain, &result.error), SHOT_OK);
+    assert_int_equal(shot_chain_push(chain, in.bytes, in.length, &result.error), SHOT_OK);
+    size_t told = 0;
+    for (const char *at = result.out.bytes; (at = strstr(at, "too late, and left out")); at++)
+        told++;
+    assert_true(told > STANDS / 2);
+    assert_int_equal(shot_chain_finish(chain, &result.error), SHOT_ERR_DATA);
+    assert_non_null(strstr(result.out.bytes, "20000 rows came too late"));
+    assert_non_null(strstr(result.out.bytes, "# end: rows=40\n# close: shots=1\n"));
+    shot_chain_free(chain);
+    shot_text_free(&in);
+    feed_free(&result);
+}
+
 /* Two channels with jitter, gaps, late rows, missing values, spikes, plateaus and few digits. */
 static shot_text random_trace(shot_random *random) {
     const double rate = shot_random_between(random, 5, 60);
@@ -366,6 +413,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(blocks_carry_no_meaning),
         cmocka_unit_test(a_clock_that_falls_cuts_the_shot),
+        cmocka_unit_test(a_long_name_is_not_cut_in_a_note),
+        cmocka_unit_test(rows_of_a_clock_that_stands_are_not_kept),
         cmocka_unit_test(rows_taken_together_give_the_same),
         cmocka_unit_test(real_ramps_and_pulses_stay),
         cmocka_unit_test(planted_spikes_are_found),
