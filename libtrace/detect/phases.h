@@ -45,8 +45,8 @@ typedef struct shot_phase_input {
     shot_instant known[SHOT_MOMENTS]; /* NaN where nobody did */
 } shot_phase_input;
 
-/* Take it out of the shot.  SHOT_ERR_MEMORY, SHOT_ERR_UNIT or SHOT_ERR_SYNTAX for a lag that is no
- * time.  Freed by shot_phase_input_free, also after an error. */
+/* Take it out of the shot; a lag that is no time is not known.  SHOT_ERR_MEMORY.  Freed by
+ * shot_phase_input_free, also after an error. */
 shot_status shot_phase_input_take(const shot_table *shot, shot_phase_input *out);
 void shot_phase_input_free(shot_phase_input *input);
 
