@@ -23,7 +23,8 @@ static inline double correlated_share(double seconds, double time) {
 /* The next sample; `sum` begins zeroed. */
 static inline void correlated_variance_add(correlated_variance *sum, double t, double weight,
                                            double time) {
-    sum->behind *= correlated_share(t - sum->last, time);
+    if (sum->behind != 0) /* before the first sample nothing fades, however long it is */
+        sum->behind *= correlated_share(t - sum->last, time);
     sum->total += weight * (weight + 2 * sum->behind);
     sum->behind += weight;
     sum->last = t;

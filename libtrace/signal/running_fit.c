@@ -10,7 +10,7 @@
 #include "dot.h"
 #include "even_stretch.h"
 #include "even_weights.h"
-#include "fit_noise.h"
+#include "signal/fit_noise.h"
 #include "moments_fours.h"
 #include "sliding_moments.h"
 #include "wide.h"
