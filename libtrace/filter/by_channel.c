@@ -141,10 +141,10 @@ static shot_status hand_on_head(by_channel *self, shot_error *error) {
 
 /* ---- rows ---- */
 
-/* The noise is estimated of a channel without a noise line, where it changes or standard errors
- * need it. */
+/* The noise is estimated of a channel without a noise line, where it changes (the line of a filter
+ * before may come behind the rows, which spares the estimate) or standard errors need it. */
 static bool is_watched(const by_channel *self, const worked *one) {
-    return (self->errors || self->rule.suffix == NULL) && isnan(one->is.sd);
+    return (self->errors && isnan(one->is.sd)) || (self->rule.suffix == NULL && !one->known);
 }
 
 static shot_status watch(const by_channel *self, worked *one, const shot_block *block) {
