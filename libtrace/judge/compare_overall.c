@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/resolution.h>
 
 #include "judge/words.h"
 
@@ -92,7 +93,9 @@ typedef struct overall_least {
     double p, scatter, usual; /* usual: of all groups together */
 } overall_least;
 
-static overall_least find_least(const overall_group *of, size_t count) {
+/* `rounding`: the variance of what the figures leave out; a group whose scores are all one whole
+ * number has some, too. */
+static overall_least find_least(const overall_group *of, size_t count, double rounding) {
     overall_least least = {.p = INFINITY};
     double squares = 0, df = 0;
     for (size_t i = 0; i < count; i++)
@@ -105,8 +108,9 @@ static overall_least find_least(const overall_group *of, size_t count) {
         const double own = of[i].n - 1, others = df - own;
         if (of[i].n < SHOT_REPEATABILITY_LEAST || !(squares > of[i].squares))
             continue;
-        const double p =
-            shot_f_cdf(of[i].squares / own / ((squares - of[i].squares) / others), own, others);
+        const double p = shot_f_cdf(fmax(of[i].squares / own, rounding) /
+                                        ((squares - of[i].squares) / others),
+                                    own, others);
         if (p < least.p) {
             least.p = p;
             least.group = i;
@@ -115,6 +119,19 @@ static overall_least find_least(const overall_group *of, size_t count) {
     }
     least.usual = sqrt(squares / df);
     return least;
+}
+
+/* That of figures equally likely within their step: its square over twelve. */
+static shot_status find_rounding(const shot_measure_table *table, size_t column, double *out) {
+    double *values = malloc((table->shot_count + 1) * sizeof *values);
+    if (values == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < table->shot_count; i++)
+        values[i] = shot_measure_table_value(table, i, column);
+    const double step = shot_resolution(values, table->shot_count);
+    free(values);
+    *out = step * step / 12;
+    return SHOT_OK;
 }
 
 static shot_status say_least(shot_text *words, const shot_compare_result *result, size_t column,
@@ -146,11 +163,13 @@ static bool may_scatter(const shot_compare_result *result, size_t column) {
 /* Of what was asked for by name; `asked`: how many these are. */
 static shot_status add_least(shot_text *text, const shot_compare_result *result, size_t column,
                              size_t asked) {
+    double rounding;
+    SHOT_TRY(find_rounding(&result->groups.table, column, &rounding));
     overall_group *of = calloc(result->groups.count + 1, sizeof *of);
     if (of == NULL)
         return SHOT_ERR_MEMORY;
     gather(&result->groups, column, of);
-    const overall_least least = find_least(of, result->groups.count);
+    const overall_least least = find_least(of, result->groups.count, rounding);
     free(of);
     if (least.groups < 2 || !isfinite(least.p))
         return SHOT_OK;
