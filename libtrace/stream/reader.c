@@ -74,7 +74,7 @@ static shot_status check_clock_unit(shot_reader *self, double time, shot_error *
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_UNIT,
                      "time has no unit and rises by %g a row; if it is in ms, write 'time [ms]' "
-                     "in the header",
+                     "in the header, if in seconds 'time [s]'",
                      time - self->last_time);
 }
 

@@ -240,7 +240,7 @@ static void bad_lines_are_errors_with_their_place(void **state) {
                  "write 'temperature [degF]' in the header");
     expect_error("time\n0\n100\n200\n300\n", 5,
                  "time has no unit and rises by 100 a row; if it is in ms, write 'time [ms]' in "
-                 "the header");
+                 "the header, if in seconds 'time [s]'");
     expect_error("time\n0\n1\n0.5\n", 4, "the time falls from 1 to 0.5 s; mend it with shot-clean");
     expect_error("time\n0\n1\n1\n", 4, "the time 1 s repeats; mend it with shot-clean");
     expect_error("time,pressure\n,1\n", 2, "the time is missing; every row needs one");
