@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Slow rows that may be means: a logger may write a row a second with what it saw since the last. */
+/* Slow rows that may be means: a logger may write a row a second with what it saw since the last.
+ */
 #ifndef SHOT_DETECT_ROW_MEANS_H
 #define SHOT_DETECT_ROW_MEANS_H
 

@@ -108,9 +108,9 @@ static overall_least find_least(const overall_group *of, size_t count, double ro
         const double own = of[i].n - 1, others = df - own;
         if (of[i].n < SHOT_REPEATABILITY_LEAST || !(squares > of[i].squares))
             continue;
-        const double p = shot_f_cdf(fmax(of[i].squares / own, rounding) /
-                                        ((squares - of[i].squares) / others),
-                                    own, others);
+        const double p =
+            shot_f_cdf(fmax(of[i].squares / own, rounding) / ((squares - of[i].squares) / others),
+                       own, others);
         if (p < least.p) {
             least.p = p;
             least.group = i;

@@ -151,8 +151,10 @@ static shot_status add_figures(shot_text *text, const shot_repeatability *r, int
         SHOT_TRY(shot_words_number(text, r->apart, decimals));
     }
     SHOT_TRY(shot_words_pad(text, start, LIMITS_COLUMN));
-    SHOT_TRY(r->enough ? shot_words_range(text, r->limits.low, r->limits.high, decimals)
-                       : shot_text_add(text, r->moments.n < SHOT_REPEATABILITY_LEAST ? "too few shots" : "no scatter"));
+    SHOT_TRY(r->enough
+                 ? shot_words_range(text, r->limits.low, r->limits.high, decimals)
+                 : shot_text_add(text, r->moments.n < SHOT_REPEATABILITY_LEAST ? "too few shots"
+                                                                               : "no scatter"));
     return shot_words_end_line(text);
 }
 

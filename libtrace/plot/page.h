@@ -40,8 +40,9 @@ void plot_page_legend(plot_page *page, const char *words);
 /* How the data were made, at the bottom, and the end of the page. `words` may be NULL. */
 void plot_page_end(plot_page *page, const char *words);
 
-/* Drawn anew, the picture may fit a screen of cells that it is too tall for: the scene is empty then,
- * and panels may have a line less.  False if it fits, or if curves could not be read any more. */
+/* Drawn anew, the picture may fit a screen of cells that it is too tall for: the scene is empty
+ * then, and panels may have a line less.  False if it fits, or if curves could not be read any
+ * more. */
 bool plot_page_shrink(plot_look *look, plot_scene *scene);
 
 /* The height of a panel that reads well with so many lines. */

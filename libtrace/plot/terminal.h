@@ -22,9 +22,9 @@ typedef struct plot_terminal {
     bool pixels; /* it shows pictures (sixels and the like) */
 } plot_terminal;
 
-/* What the terminal behind a file descriptor is, by its size and the environment: COLUMNS, LINES, TERM,
- * COLORTERM, the locale's variables, and NO_COLOR, which forbids colours where it is set and not
- * empty. */
+/* What the terminal behind a file descriptor is, by its size and the environment: COLUMNS, LINES,
+ * TERM, COLORTERM, the locale's variables, and NO_COLOR, which forbids colours where it is set and
+ * not empty. */
 plot_terminal plot_terminal_detect(int file);
 /* Plain text of so many columns, UTF-8, no colours. */
 plot_terminal plot_terminal_plain(int columns);

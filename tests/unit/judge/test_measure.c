@@ -316,7 +316,8 @@ static void none_found_is_a_figure_where_somebody_looked(void **state) {
     shot_table_free(&shot);
 }
 
-/* Whoever read the log has said so; a class of a hundred logs is not stopped by one slip of the pen. */
+/* Whoever read the log has said so; a class of a hundred logs is not stopped by one slip of the
+ * pen. */
 static void a_dose_that_is_no_mass_is_not_known(void **state) {
     shot_table shot = {0};
     shot_measure_list list = {0};
