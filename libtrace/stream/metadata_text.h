@@ -25,8 +25,9 @@ typedef struct shot_metadata {
 /* "Dose: 18,2 g" is dose and "18.2 g", and so is "Dose (g): 18,2"; without brackets a unit is one
  * that the key can be in (dose_g).  What a person typed for a key that the library knows becomes
  * what it reads, whatever the numbers of the log are like: "18,2 grams" of dose is "18.2 g".  What
- * is no such quantity, or may be thousands ("18,200 g"), stays as it is. decimal  ',' if numbers of
- * the log have a decimal comma */
+ * is no such quantity, or may be thousands ("18,200 g"), stays as it is.
+ *   decimal  ',' if numbers of the log have a decimal comma
+ */
 shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out);
 
 /* A line that starts with '#', as [text, length) behind it.  A comment stays as it is, to the byte;
