@@ -188,17 +188,6 @@ static shot_status look_for_spikes(clean_sink *self, clean_channel *channel, dou
 
 /* ---- gaps ---- */
 
-static shot_status take_gaps(clean_sink *self, clean_channel *channel, shot_error *error) {
-    for (;;) {
-        shot_gap gap;
-        bool ready;
-        SHOT_TRY(shot_sample_gaps_next(channel->gaps, &gap, &ready));
-        if (!ready)
-            return SHOT_OK;
-        SHOT_TRY(clean_report_gap(self, channel, &gap, error));
-    }
-}
-
 /* A channel that starts later than the shot has its first gap at the start. */
 static shot_status look_for_gaps(clean_sink *self, clean_channel *channel, double t,
                                  shot_error *error) {
@@ -207,7 +196,7 @@ static shot_status look_for_gaps(clean_sink *self, clean_channel *channel, doubl
     if (isnan(channel->last) && t > self->start)
         SHOT_TRY(shot_sample_gaps_push(channel->gaps, self->start));
     SHOT_TRY(shot_sample_gaps_push(channel->gaps, t));
-    return take_gaps(self, channel, error);
+    return clean_report_gaps(self, channel, channel->gaps, error);
 }
 
 /* ---- zero ---- */
@@ -357,7 +346,7 @@ shot_status clean_channel_end(clean_sink *self, clean_channel *channel, shot_err
     if (channel->last < self->end)
         SHOT_TRY(shot_sample_gaps_push(channel->gaps, self->end));
     shot_sample_gaps_finish(channel->gaps);
-    return take_gaps(self, channel, error);
+    return clean_report_gaps(self, channel, channel->gaps, error);
 }
 
 size_t clean_channel_settled(const clean_sink *self, clean_channel *channel) {

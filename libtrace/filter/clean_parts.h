@@ -174,9 +174,9 @@ shot_status clean_report_mark(clean_sink *self, clean_kind kind, const clean_cha
 /* Look at a mark that came from upstream: its id is taken, its gap is known. */
 shot_status clean_report_upstream(clean_sink *self, const shot_mark *mark);
 
-/* A gap in the samples of a channel, or in the rows if `channel` is NULL. */
-shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
-                             shot_error *error);
+/* The gaps known by now in the samples of a channel, or in the rows if `channel` is NULL. */
+shot_status clean_report_gaps(clean_sink *self, const clean_channel *channel,
+                              shot_sample_gaps *gaps, shot_error *error);
 
 /* A row put in its place, merged or left out. */
 shot_status clean_report_change(clean_sink *self, const row_change *change, shot_error *error);

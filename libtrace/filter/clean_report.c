@@ -56,8 +56,8 @@ static bool is_known(const clean_sink *self, const clean_channel *channel, const
     return false;
 }
 
-shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
-                             shot_error *error) {
+static shot_status report_gap(clean_sink *self, const clean_channel *channel, const shot_gap *gap,
+                              shot_error *error) {
     if (is_known(self, channel, gap))
         return SHOT_OK;
     shot_mark mark = shot_mark_none();
@@ -65,6 +65,18 @@ shot_status clean_report_gap(clean_sink *self, const clean_channel *channel, con
     mark.to = gap->to;
     SHOT_TRY(clean_report_mark(self, CLEAN_GAP, channel, &mark, error));
     return channel == NULL ? shot_mark_list_add(&self->gaps, &mark) : SHOT_OK;
+}
+
+shot_status clean_report_gaps(clean_sink *self, const clean_channel *channel,
+                              shot_sample_gaps *gaps, shot_error *error) {
+    for (;;) {
+        shot_gap gap;
+        bool ready;
+        SHOT_TRY(shot_sample_gaps_next(gaps, &gap, &ready));
+        if (!ready)
+            return SHOT_OK;
+        SHOT_TRY(report_gap(self, channel, &gap, error));
+    }
 }
 
 shot_status clean_report_lost(clean_sink *self, double time, double late, shot_error *error) {

@@ -26,15 +26,7 @@ shot_status clean_hand_on(clean_sink *self, shot_error *error) {
 /* ---- rows in order ---- */
 
 shot_status clean_look_for_row_gaps(clean_sink *self, shot_error *error) {
-    while (self->row_gaps != NULL) {
-        shot_gap gap;
-        bool ready;
-        SHOT_TRY(shot_sample_gaps_next(self->row_gaps, &gap, &ready));
-        if (!ready)
-            return SHOT_OK;
-        SHOT_TRY(clean_report_gap(self, NULL, &gap, error));
-    }
-    return SHOT_OK;
+    return self->row_gaps == NULL ? SHOT_OK : clean_report_gaps(self, NULL, self->row_gaps, error);
 }
 
 static shot_status take_row(clean_sink *self, double t, shot_error *error) {
