@@ -198,6 +198,14 @@ static void several_groups_stand_under_their_measure(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Shot `i`, with its value of the measure x. */
+static void add_shot_of_x(shot_measure_table *table, size_t i, const char *unit, double value) {
+    char shot[8];
+    snprintf(shot, sizeof shot, "s%zu", i);
+    assert_int_equal(shot_measure_table_add_shot(table, shot, 0), SHOT_OK);
+    assert_int_equal(shot_measure_table_set(table, i, "x", NULL, unit, value, NULL), SHOT_OK);
+}
+
 /* Protects: a control chart of fewer shots than shot-compare judges by has no limits, and what it
  * says on a narrow page is not cut. */
 static void few_shots_have_no_limits(void **state) {
@@ -208,12 +216,7 @@ static void few_shots_have_no_limits(void **state) {
     const shot_texts names = {&name, 1};
     look.width = 260;
     for (size_t i = 0; i < 4; i++) {
-        char shot[8];
-        snprintf(shot, sizeof shot, "s%zu", i);
-        assert_int_equal(shot_measure_table_add_shot(&table, shot, 0), SHOT_OK);
-        const double value = 1.021 + 0.31 * (double)(i % 2);
-        assert_int_equal(shot_measure_table_set(&table, i, "x", NULL, "bar.s/ml", value, NULL),
-                         SHOT_OK);
+        add_shot_of_x(&table, i, "bar.s/ml", 1.021 + 0.31 * (double)(i % 2));
         if (i < 2)
             continue;
         assert_int_equal(plot_control_draw(&table, &names, &look, &scene, NULL), SHOT_OK);
@@ -253,13 +256,8 @@ static void a_control_chart_names_the_odd_shot(void **state) {
     plot_look look = scene_look();
     char *name = (char *)"x";
     const shot_texts names = {&name, 1};
-    for (size_t i = 0; i < 41; i++) {
-        char shot[8];
-        snprintf(shot, sizeof shot, "s%zu", i);
-        assert_int_equal(shot_measure_table_add_shot(&table, shot, 0), SHOT_OK);
-        double value = i == 40 ? 30 : i % 2 ? 11 : 9;
-        assert_int_equal(shot_measure_table_set(&table, i, "x", NULL, "g", value, NULL), SHOT_OK);
-    }
+    for (size_t i = 0; i < 41; i++)
+        add_shot_of_x(&table, i, "g", i == 40 ? 30 : i % 2 ? 11 : 9);
     assert_int_equal(plot_control_draw(&table, &names, &look, &scene, NULL), SHOT_OK);
     const plot_shape *signal = scene_group(&scene, "mark signal", 0);
     assert_string_equal(signal->words, "s40");
