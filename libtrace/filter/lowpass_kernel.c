@@ -8,6 +8,7 @@
 
 #include <shottrace/signal/butterworth.h>
 
+#include "room.h"
 #include "signal/correlated_variance.h"
 
 typedef struct lowpass_kernel {
@@ -85,15 +86,7 @@ static shot_status make_room(lowpass_kernel *self) {
     const size_t n = self->samples.rows, filtering = shot_butterworth_workspace(n, sections);
     const size_t weighing = shot_butterworth_gain_workspace(n, sections);
     const size_t wanted = filtering > weighing ? filtering : weighing;
-    if (wanted <= self->work_room)
-        return SHOT_OK;
-    double *work = wanted > SIZE_MAX / sizeof *work ? NULL : malloc(wanted * sizeof *work);
-    if (work == NULL)
-        return SHOT_ERR_MEMORY;
-    free(self->work);
-    self->work = work;
-    self->work_room = wanted;
-    return SHOT_OK;
+    return room_to_work(&self->work, &self->work_room, wanted) ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 static shot_status finish(void *kernel, shot_error *error) {

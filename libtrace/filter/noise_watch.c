@@ -8,6 +8,7 @@
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/resolution.h>
 
+#include "room.h"
 #include "signal/held_values.h"
 #include "signal/missing.h"
 
@@ -24,14 +25,7 @@ static noise_scratch *scratch_of(noise_watch *watch) {
 
 /* What was in it is no longer needed; without memory it stays as it is. */
 static shot_status make_scratch(noise_scratch *scratch, size_t room) {
-    if (room <= scratch->room)
-        return SHOT_OK;
-    double *values = malloc(room * sizeof *values);
-    if (values == NULL)
-        return SHOT_ERR_MEMORY;
-    noise_scratch_free(scratch);
-    *scratch = (noise_scratch){values, room};
-    return SHOT_OK;
+    return room_to_work(&scratch->values, &scratch->room, room) ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 /* Room for so many samples; t and y lie in one allocation. */
