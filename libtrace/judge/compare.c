@@ -2,6 +2,8 @@
 /* Groups of shots against each other: options, intake, and the way to a page. */
 #include <shottrace/judge/compare.h>
 
+#include <string.h>
+
 #include "judge/compare_parts.h"
 #include "judge/measure_intake.h"
 #include "judge/words.h"
@@ -21,6 +23,14 @@ static const shot_option options[] = {
      .only = "!against",
      .help = "make the groups by the values of a metadata key (grind); each is held against the "
              "first"},
+    {.name = "within",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct compare_settings, within),
+     .argument = "KEY",
+     .only = "!usual,!machine,!looks",
+     .help =
+         "differences within the values of a metadata key that the groups share (student, bean; "
+         "day: also by the clocks): of each the shots of either side are averaged and paired"},
     {.name = "usual",
      .kind = SHOT_OPTION_FILES,
      .field = offsetof(struct compare_settings, usual),
@@ -145,6 +155,20 @@ static shot_status load(compare_sink *self, shot_error *error) {
                                     COMPARE_USUAL, error);
 }
 
+/* The shots of one key's value are a group, or a block, not both. */
+static shot_status find_blocks(compare_sink *self, shot_error *error) {
+    const struct compare_settings *s = self->settings;
+    if (s->within == NULL)
+        return SHOT_OK;
+    if (s->by != NULL && strcmp(s->by, s->within) == 0)
+        return shot_fail(error, SHOT_ERR_USAGE,
+                         "--within: '%s' makes the groups (--by); name what they share (student, "
+                         "bean, day)",
+                         s->within);
+    return shot_compare_find_blocks(&self->result.groups, s->within, &self->writer.intake.notice,
+                                    error);
+}
+
 static shot_status label_groups(compare_sink *self) {
     const struct compare_settings *s = self->settings;
     shot_compare_groups *groups = &self->result.groups;
@@ -171,15 +195,15 @@ static shot_status check_groups(const compare_sink *self, shot_error *error) {
     return SHOT_OK;
 }
 
-/* A margin is for a difference. */
-static shot_status check_margins(const compare_sink *self, bool series, shot_error *error) {
+/* A margin is for a difference, and so are pairs. */
+static shot_status check_series(const compare_sink *self, bool series, shot_error *error) {
     const struct compare_settings *s = self->settings;
-    if (!series || s->margins.count == 0)
+    if (!series || (s->margins.count == 0 && s->within == NULL))
         return SHOT_OK;
-    return shot_fail(
-        error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
-        "--margin: there is one group, and nothing to hold it against (--against, --by "
-        "or --usual)");
+    return shot_fail(error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
+                     "%s: there is one group, and nothing to hold it against (--against, --by%s)",
+                     s->margins.count > 0 ? "--margin" : "--within",
+                     s->margins.count > 0 ? " or --usual" : "");
 }
 
 static shot_status find_and_write(compare_sink *self, shot_error *error) {
@@ -187,7 +211,7 @@ static shot_status find_and_write(compare_sink *self, shot_error *error) {
     shot_text *text = &self->writer.text;
     bool series =
         self->settings->machine || (result->groups.count == 1 && self->settings->usual.count == 0);
-    SHOT_TRY(check_margins(self, series, error));
+    SHOT_TRY(check_series(self, series, error));
     SHOT_TRY(shot_compare_check_looks(self->settings, error));
     SHOT_TRY(shot_compare_check_taste(self->settings, result->groups.count, error));
     SHOT_TRY(series ? shot_compare_find_series(result, error)
@@ -207,6 +231,8 @@ static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     SHOT_TRY(label_groups(self));
     SHOT_TRY(check_groups(self, error));
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
+    SHOT_TRY(find_blocks(self, error));
+    SHOT_TRY(check_groups(self, error));
     return find_and_write(self, error);
 }
 
@@ -242,6 +268,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static const char *const examples[] = {
     "shot-compare a.trace --against b.trace --primary score --margin 2",
     "shot-compare --by grind < week.trace",
+    "shot-compare --by week --within student < course.trace",
     "shot-compare today.trace --usual shots/",
     "shot-compare --machine < year.trace",
     "shot-compare --order usual,new --each 8 --days 2",
@@ -260,7 +287,8 @@ const shot_description shot_compare = {
         "shots are, control limits, the odd one out; of several days (by their logs' clocks) also "
         "how far days lie apart.\n"
         "Differences are Welch's with their interval; where the groups are small the exact "
-        "permutation test stands beside them. One measure may be named beforehand (--primary); the "
+        "permutation test stands beside them; with --within they are those of pairs. One measure "
+        "may be named beforehand (--primary); the "
         "others are corrected for their number. With a margin the verdict is one of: different, "
         "the same within the margin, different but negligible, not settled. Different or drifted: "
         "the groups were pulled apart, and the hour or the day may have made the difference. "

@@ -66,8 +66,8 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
                               c->allowing.test.high,
                               c->allowing.test.p};
     const shot_compare_look *look = &row->look;
-    static const char *const methods[] = {"none", "welch", "one scatter",
-                                          "days", "rank",  "between days"};
+    static const char *const methods[] = {"none", "welch",        "one scatter", "days",
+                                          "rank", "between days", "pairs"};
     SHOT_TRY(shot_text_add_csv(text, column->name));
     SHOT_TRY(add_name(text, column->unit));
     SHOT_TRY(add_name(text, result->groups.labels[row->a]));

@@ -28,8 +28,7 @@ static double number_of(const char *label) {
     return value;
 }
 
-/* "2.0" and "2" are the same setting, and "18g" is "18 g"; other texts must be equal. */
-static bool same_label(const char *a, const char *b) {
+bool shot_compare_same_label(const char *a, const char *b) {
     double x, y;
     const char *after_a = shot_number_read(a, a + strlen(a), &x);
     const char *after_b = shot_number_read(b, b + strlen(b), &y);
@@ -41,7 +40,7 @@ static bool same_label(const char *a, const char *b) {
 
 static bool find_label(const shot_compare_groups *groups, const char *label, size_t *group) {
     for (*group = 0; *group < groups->count; ++*group)
-        if (same_label(groups->labels[*group], label))
+        if (shot_compare_same_label(groups->labels[*group], label))
             return true;
     return false;
 }
@@ -61,9 +60,8 @@ static void sort_labels(shot_compare_groups *groups) {
         }
 }
 
-/* The value of the key: metadata, or a measure of that name (from a table of measures). */
-static shot_status value_of_key(const shot_measure_table *table, size_t shot, const char *key,
-                                shot_text *value) {
+shot_status shot_compare_value_of_key(const shot_measure_table *table, size_t shot, const char *key,
+                                      shot_text *value) {
     size_t column;
     const char *text = shot_measure_table_metadata(table, shot, key);
     shot_text_clear(value);
@@ -74,12 +72,22 @@ static shot_status value_of_key(const shot_measure_table *table, size_t shot, co
     return SHOT_OK;
 }
 
+bool shot_compare_has_key(const shot_measure_table *table, const char *key) {
+    size_t column;
+    if (shot_measure_table_find(table, key, &column))
+        return true;
+    for (size_t i = 0; i < table->shot_count; i++)
+        if (shot_measure_table_metadata(table, i, key) != NULL)
+            return true;
+    return false;
+}
+
 static shot_status collect_labels(shot_compare_groups *groups, const char *key, shot_text *value) {
     for (size_t i = 0; i < groups->table.shot_count; i++) {
         size_t group;
         if (groups->table.shots[i].group != 0)
             continue;
-        SHOT_TRY(value_of_key(&groups->table, i, key, value));
+        SHOT_TRY(shot_compare_value_of_key(&groups->table, i, key, value));
         if (value->length > 0 && !find_label(groups, value->bytes, &group))
             SHOT_TRY(shot_compare_label(groups, value->bytes));
     }
@@ -93,7 +101,7 @@ static shot_status assign(shot_compare_groups *groups, const char *key, shot_tex
         shot_measured *shot = &groups->table.shots[i];
         if (shot->group != 0)
             continue;
-        SHOT_TRY(value_of_key(&groups->table, i, key, value));
+        SHOT_TRY(shot_compare_value_of_key(&groups->table, i, key, value));
         if (value->length == 0 || !find_label(groups, value->bytes, &shot->group)) {
             shot->group = COMPARE_LEFT_OUT;
             ++*left_out;
@@ -111,8 +119,8 @@ shot_status shot_compare_group_by(shot_compare_groups *groups, const char *key,
         status = assign(groups, key, &value, &left_out);
     shot_text_free(&value);
     if (status == SHOT_OK && left_out > 0)
-        shot_notice_say(notice, "%zu of the shots say nothing of '%s' and are left out", left_out,
-                        key);
+        shot_notice_say(notice, "%zu of the shots say%s nothing of '%s' and %s left out", left_out,
+                        left_out == 1 ? "s" : "", key, left_out == 1 ? "is" : "are");
     return status;
 }
 
@@ -306,7 +314,11 @@ shot_status shot_compare_is_apart(const shot_compare_result *result, size_t a, s
 void shot_compare_groups_free(shot_compare_groups *groups) {
     for (size_t i = 0; i < groups->count; i++)
         free(groups->labels[i]);
+    for (size_t b = 0; b < groups->blocks; b++)
+        free(groups->block_names[b]);
     free(groups->labels);
+    free(groups->block_names);
+    free(groups->block);
     free(groups->place);
     free(groups->day);
     shot_measure_table_free(&groups->table);

@@ -118,6 +118,10 @@ static shot_status add_measured(shot_text *text, const shot_compare_result *resu
                                 const shot_compare_row *row) {
     const shot_compare_groups *groups = &result->groups;
     const size_t n = row->contrast.a.n, m = row->contrast.b.n;
+    if (row->contrast.method == SHOT_CONTRAST_PAIRS)
+        return n < shot_compare_count_pairs(groups, row->a, row->b)
+                   ? shot_text_add_format(text, ", in %zu pairs", n)
+                   : SHOT_OK;
     if (n == shot_compare_group_size(groups, row->a) &&
         m == shot_compare_group_size(groups, row->b))
         return SHOT_OK;
@@ -342,13 +346,17 @@ static shot_status add_too_few(shot_text *text, const shot_compare_result *resul
     return add_words(text, 2,
                      b == COMPARE_USUAL
                          ? "Too few to tell: fewer than four of the usual shots have this measure."
+                     : result->settings->within != NULL
+                         ? "Too few to tell: fewer than four pairs have this measure."
                          : "Too few to tell: fewer than four shots of a side have this measure.");
 }
 
 static shot_status add_pair(shot_text *text, const shot_compare_result *result, size_t first) {
     size_t a = result->rows[first].a, b = result->rows[first].b;
+    const bool paired = result->settings->within != NULL;
     bool headed = false;
     SHOT_TRY(add_title(text, result, a, b));
+    SHOT_TRY(shot_compare_write_pairs(result, a, b, text));
     SHOT_TRY(add_confounding(text, result, a, b));
     SHOT_TRY(shot_compare_write_kinds(result, a, b, text));
     SHOT_TRY(shot_compare_write_short(result, a, b, text));
@@ -364,8 +372,11 @@ static shot_status add_pair(shot_text *text, const shot_compare_result *result, 
         headed = true;
         SHOT_TRY(add_exploratory(text, result, row));
     }
-    SHOT_TRY(add_untold(text, result, a, b, SHOT_VERDICT_NO_SCATTER, "The same in every shot: "));
-    SHOT_TRY(add_untold(text, result, a, b, SHOT_VERDICT_MISSING, "Not measured in both: "));
+    SHOT_TRY(
+        add_untold(text, result, a, b, SHOT_VERDICT_NO_SCATTER,
+                   paired ? "The same on both sides of every pair: " : "The same in every shot: "));
+    SHOT_TRY(add_untold(text, result, a, b, SHOT_VERDICT_MISSING,
+                        paired ? "Not measured in any pair: " : "Not measured in both: "));
     SHOT_TRY(add_too_few(text, result, a, b));
     SHOT_TRY(add_order(text, result, a, b));
     SHOT_TRY(add_drifts(text, result, a, b));

@@ -11,7 +11,7 @@
 
 struct compare_settings {
     shot_texts against, usual;
-    const char *by;
+    const char *by, *within;
     shot_texts measures;
     const char *primary;
     shot_texts margins, looks;
@@ -40,6 +40,9 @@ typedef struct shot_compare_groups {
     size_t *day; /* [shots] by the clocks, from 0; a pause of six hours ends a day.  Without clocks
                     all are of one */
     size_t days;
+    size_t *block;      /* [shots] of --within, from 0, of shots that have a group; NULL: none */
+    char **block_names; /* [blocks], owned */
+    size_t blocks;
 } shot_compare_groups;
 
 /* Shots of a group of which something is known, and those of them of which it is so. */
@@ -100,6 +103,13 @@ shot_status shot_compare_label(shot_compare_groups *groups, const char *label);
 /* Label two groups by the files or folders that they came from; A and B where these do not tell. */
 shot_status shot_compare_label_two(shot_compare_groups *groups, const shot_texts *first,
                                    const shot_texts *second);
+/* "2.0" and "2" are the same setting, and "18g" is "18 g"; other texts must be equal. */
+bool shot_compare_same_label(const char *a, const char *b);
+/* The value of a metadata key, or of a measure of that name; empty: the shot says nothing of it. */
+shot_status shot_compare_value_of_key(const shot_measure_table *table, size_t shot, const char *key,
+                                      shot_text *value);
+/* True where a shot has the key, or a measure has that name. */
+bool shot_compare_has_key(const shot_measure_table *table, const char *key);
 /* The value of a measure; NaN where the table has no such measure, or the shot has none. */
 double shot_compare_value(const shot_measure_table *table, size_t shot, const char *measure);
 /* When a shot was pulled, in s since 1970-01-01; NaN where nothing says it. */
@@ -120,6 +130,20 @@ shot_status shot_compare_is_apart(const shot_compare_result *result, size_t a, s
                                   bool *apart);
 bool shot_compare_is_of_one_day(const shot_compare_groups *groups, size_t group);
 void shot_compare_groups_free(shot_compare_groups *groups);
+
+/* --- compare_blocks.c --- */
+
+/* Give every shot of a group the block of its key; those without it are left out of their group,
+ * with a notice.  `day` means the days of the clocks where no shot has such a key.  The order must
+ * be known.  SHOT_ERR_DATA with a sentence where no shot has it. */
+shot_status shot_compare_find_blocks(shot_compare_groups *groups, const char *key,
+                                     const shot_notice *notice, shot_error *error);
+/* Blocks that have shots of both groups. */
+size_t shot_compare_count_pairs(const shot_compare_groups *groups, size_t a, size_t b);
+/* Adds how many pairs there are, and which blocks have shots of one group alone; nothing without
+ * blocks. */
+shot_status shot_compare_write_pairs(const shot_compare_result *result, size_t a, size_t b,
+                                     shot_text *text);
 
 /* --- compare_rows.c and compare_series.c --- */
 
@@ -214,6 +238,9 @@ bool shot_compare_is_count(const char *measure);
 /* The measure of a row. */
 const shot_measure_column *shot_compare_column_of(const shot_compare_result *result,
                                                   const shot_compare_row *row);
+
+/* What a row counts: "pair", or "shot". */
+const char *shot_compare_unit_of(const shot_compare_result *result);
 
 /* True where shots that were pulled apart do not count towards those that settle the row. */
 bool shot_compare_starts_anew(const shot_compare_row *row);

@@ -20,6 +20,10 @@ const shot_measure_column *shot_compare_column_of(const shot_compare_result *res
     return &result->groups.table.columns[row->column];
 }
 
+const char *shot_compare_unit_of(const shot_compare_result *result) {
+    return result->settings->within != NULL ? "pair" : "shot";
+}
+
 static shot_status add_count(shot_text *words, size_t count) {
     return count == SIZE_MAX ? shot_text_add(words, "more than a million")
                              : shot_text_add_format(words, "%zu", count);
@@ -54,9 +58,15 @@ bool shot_compare_starts_anew(const shot_compare_row *row) {
 shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
                                   const shot_compare_row *row) {
     const shot_contrast *c = &row->contrast;
+    const bool pairs = c->method == SHOT_CONTRAST_PAIRS;
     if (shot_compare_starts_anew(row)) {
         SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
-        return shot_text_add(words, " of each, anew");
+        return shot_text_add(words, pairs ? " pairs, anew" : " of each, anew");
+    }
+    if (pairs) {
+        SHOT_TRY(
+            add_count_range(words, still(c->needed_low, c->a.n), still(c->needed_high, c->a.n)));
+        return shot_text_add(words, " more pairs");
     }
     SHOT_TRY(add_more(words, c, c->a.n, shot_compare_label_of(result, row->a)));
     SHOT_TRY(shot_text_add(words, ", "));
@@ -93,13 +103,17 @@ static shot_status say_needed(shot_text *words, const shot_compare_result *resul
     SHOT_TRY(shot_text_add(words, hopeless ? "Even a million" : "About "));
     if (!hopeless)
         SHOT_TRY(add_count_range(words, c->needed_low, c->needed_high));
-    SHOT_TRY(shot_text_add_format(words, " shots of each %s a difference of ",
+    SHOT_TRY(shot_text_add_format(words, " %s %s a difference of ",
+                                  c->method == SHOT_CONTRAST_PAIRS ? "pairs" : "shots of each",
                                   hopeless ? "would not settle" : "settle"));
     SHOT_TRY(shot_text_add_number(words, row->margin));
     SHOT_TRY(shot_text_add_format(words, "%s%s", *unit ? " " : "", unit));
     if (shot_compare_starts_anew(row) && !hopeless)
-        return shot_text_add(words, ", if they take turns on each day; those pulled apart do not "
-                                    "count.");
+        return shot_text_add(words, c->method == SHOT_CONTRAST_PAIRS
+                                        ? ", if either side is first in half of them; those "
+                                          "pulled one after the other do not count."
+                                        : ", if they take turns on each day; those pulled apart "
+                                          "do not count.");
     if (c->needed_high == SIZE_MAX)
         return shot_text_add(words, ".");
     SHOT_TRY(shot_text_add(words, ": "));
@@ -118,7 +132,8 @@ static shot_status say_plan(shot_text *words, const shot_compare_result *result,
         return say_needed(words, result, row);
     if (isnan(c->detectable))
         return SHOT_OK;
-    SHOT_TRY(shot_text_add(words, "This many shots find a difference of "));
+    SHOT_TRY(shot_text_add_format(words, "This many %ss find a difference of ",
+                                  shot_compare_unit_of(result)));
     SHOT_TRY(shot_words_number(words, c->detectable, decimals));
     return shot_text_add_format(words,
                                 "%s%s or more in %.0f of 100 cases; say with --margin which "

@@ -6,14 +6,14 @@
 
 #include "judge/words.h"
 
-static shot_status add_group_line(shot_text *text, const char *label, const shot_moments *m,
-                                  int decimals) {
+static shot_status add_group_line(shot_text *text, const shot_compare_result *result, size_t group,
+                                  const shot_moments *m, int decimals) {
     size_t start = text->length;
-    SHOT_TRY(shot_text_add_format(text, "    %s", label));
+    SHOT_TRY(shot_text_add_format(text, "    %s", shot_compare_label_of(result, group)));
     SHOT_TRY(shot_words_pad(text, start, 20));
     SHOT_TRY(shot_words_spread(text, m->mean, m->sd, decimals));
     SHOT_TRY(shot_words_pad(text, start, 40));
-    SHOT_TRY(shot_words_count(text, m->n, "shot"));
+    SHOT_TRY(shot_words_count(text, m->n, shot_compare_unit_of(result)));
     return shot_words_end_line(text);
 }
 
@@ -71,11 +71,13 @@ static shot_status add_chances(shot_text *text, const shot_compare_result *resul
                                  : c->method == SHOT_CONTRAST_RANKS   ? " (its rank)"
                                  : c->method == SHOT_CONTRAST_DAYS    ? " (within days)"
                                  : c->method == SHOT_CONTRAST_BETWEEN ? " (between days)"
+                                 : c->method == SHOT_CONTRAST_PAIRS   ? " (pairs)"
                                                                       : " (one scatter for all)"));
     if (!isnan(c->p_permutation)) {
         SHOT_TRY(shot_text_add(text, "; "));
         SHOT_TRY(shot_words_p(text, c->p_permutation));
-        SHOT_TRY(shot_text_add(text, " (all permutations)"));
+        SHOT_TRY(shot_text_add(text, c->method == SHOT_CONTRAST_PAIRS ? " (all changes of sign)"
+                                                                      : " (all permutations)"));
     }
     SHOT_TRY(shot_text_add(text, "\n"));
     if (row->look.count > 0)
@@ -103,8 +105,8 @@ shot_status shot_compare_write_primary(const shot_compare_result *result,
     SHOT_TRY(shot_text_add(text, "  "));
     SHOT_TRY(shot_words_label(text, column->label, column->unit));
     SHOT_TRY(shot_text_add_format(text, ": %s\n", shot_compare_verdict_of(row)));
-    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->a), &c->a, decimals));
-    SHOT_TRY(add_group_line(text, shot_compare_label_of(result, row->b), &c->b, decimals));
+    SHOT_TRY(add_group_line(text, result, row->a, &c->a, decimals));
+    SHOT_TRY(add_group_line(text, result, row->b, &c->b, decimals));
     SHOT_TRY(add_difference(text, result, row, decimals));
     if (c->method != SHOT_CONTRAST_NONE)
         SHOT_TRY(add_chances(text, result, row, decimals));

@@ -52,14 +52,14 @@ static bool is_primary(const shot_compare_result *result, const char *name) {
     return result->settings->primary != NULL && strcmp(result->settings->primary, name) == 0;
 }
 
-/* What made the groups differs between them by itself. */
+/* What made the groups differs between them by itself, and what made the pairs not at all. */
 static bool is_asked_for(const shot_compare_result *result, const char *name) {
     const shot_texts *measures = &result->settings->measures;
     if (in_list(measures, name) || is_primary(result, name))
         return true;
-    const char *by = result->settings->by;
+    const char *by = result->settings->by, *within = result->settings->within;
     return measures->count == 0 && !shot_measure_is_clock(name) &&
-           !(by != NULL && strcmp(by, name) == 0);
+           !(by != NULL && strcmp(by, name) == 0) && !(within != NULL && strcmp(within, name) == 0);
 }
 
 /* ---- margins ---- */
@@ -114,10 +114,10 @@ static shot_status check_margin(const shot_compare_result *result, const char *i
 
 struct scratch {
     double *values, *places; /* [shots] */
-    size_t *day;
+    size_t *day, *block;
 };
 
-/* Values of one group in the order of its shots, their places and days, from `first` on. */
+/* Values of one group in the order of its shots, their places, days and blocks, from `first` on. */
 static size_t gather(const shot_compare_groups *groups, size_t column, size_t group, size_t first,
                      struct scratch *room) {
     size_t count = first;
@@ -125,16 +125,18 @@ static size_t gather(const shot_compare_groups *groups, size_t column, size_t gr
         if (groups->table.shots[i].group == group) {
             room->places[count] = (double)groups->place[i];
             room->day[count] = groups->day[i];
+            room->block[count] = groups->block != NULL ? groups->block[i] : 0;
             room->values[count++] = shot_measure_table_value(&groups->table, i, column);
         }
     return count - first;
 }
 
-/* The slope within the groups of each day; turns the days into labels. */
-static shot_status find_drift(shot_compare_row *row, const struct scratch *room, size_t n,
-                              size_t m) {
+/* The slope within the groups of each day, or within the sides of each block, since blocks that lie
+ * apart look like a drift; turns the days into labels. */
+static shot_status find_drift(shot_compare_row *row, const struct scratch *room, bool blocks,
+                              size_t n, size_t m) {
     for (size_t i = 0; i < n + m; i++)
-        room->day[i] = 2 * room->day[i] + (i < n);
+        room->day[i] = 2 * (blocks ? room->block[i] : room->day[i]) + (i < n);
     shot_slope drift;
     const shot_status status =
         shot_trend_slope(room->places, room->values, room->day, n + m, 0.95, &drift);
@@ -179,6 +181,10 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
     }
     if (ordered)
         rules.order = room->places;
+    if (result->groups.block != NULL) {
+        rules.block = room->block;
+        rules.blocks = result->groups.blocks;
+    }
     if (row->primary)
         SHOT_TRY(shot_compare_find_look(result->settings, n - count_missing(room->values, n),
                                         m - count_missing(room->values + n, m), &row->look, error));
@@ -189,7 +195,7 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
     row->p_same = row->contrast.p_same;
     row->drift = (shot_slope){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     if (ordered)
-        SHOT_TRY(find_drift(row, room, n, m));
+        SHOT_TRY(find_drift(row, room, rules.block != NULL, n, m));
     row->p_drift = row->drift.p;
     return SHOT_OK;
 }
@@ -287,15 +293,17 @@ shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *erro
         SHOT_TRY(check_margin(result, result->settings->margins.items[i], error));
     size_t shots = result->groups.table.shot_count + 1, columns = result->groups.table.column_count;
     struct scratch room = {malloc(shots * sizeof(double)), malloc(shots * sizeof(double)),
-                           malloc(shots * sizeof(size_t))};
+                           malloc(shots * sizeof(size_t)), malloc(shots * sizeof(size_t))};
     result->rows = calloc(columns * result->groups.count + 1, sizeof *result->rows);
-    shot_status status =
-        room.values && room.places && room.day && result->rows ? SHOT_OK : SHOT_ERR_MEMORY;
+    shot_status status = room.values && room.places && room.day && room.block && result->rows
+                             ? SHOT_OK
+                             : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
         status = fill_pairs(result, &room, error);
     free(room.values);
     free(room.places);
     free(room.day);
+    free(room.block);
     return status == SHOT_OK ? judge(result) : status;
 }
 

@@ -159,7 +159,8 @@ static shot_status add_cup(shot_text *text, const group_pair *pair) {
  * pulses, a dose. */
 static bool is_set(const shot_contrast *c) {
     const size_t enough = shot_contrast_usual_rules.least;
-    return c->verdict == SHOT_VERDICT_NO_SCATTER && c->a.n >= enough && c->b.n >= enough;
+    return c->verdict == SHOT_VERDICT_NO_SCATTER && c->a.n >= enough && c->b.n >= enough &&
+           c->a.sd == 0 && c->b.sd == 0;
 }
 
 /* Does the measure belong into a list?  `which` says more closely what is asked. */
@@ -346,9 +347,11 @@ static shot_status say_open(shot_text *words, const group_pair *pair, const shot
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));
-    return shot_text_add(words, ", taking turns, and no other change before. Look again when they "
-                                "are all there: each look is one more chance of a false alarm, "
-                                "unless --looks planned it.");
+    SHOT_TRY(shot_text_add(words, ", taking turns, and no other change before. Look again when "
+                                  "they are all there: each look is one more chance of a false "
+                                  "alarm"));
+    return shot_text_add(words,
+                         c->method == SHOT_CONTRAST_PAIRS ? "." : ", unless --looks planned it.");
 }
 
 static shot_status add_open(shot_text *text, const group_pair *pair) {
@@ -429,6 +432,9 @@ static shot_status add_too_few(shot_text *text, const group_pair *pair) {
         text, &words,
         shot_text_add(&words, pair->b == COMPARE_USUAL
                                   ? "Too few to tell: it takes four usual shots."
+                              : pair->result->settings->within != NULL
+                                  ? "Too few to tell: it takes four pairs, each with shots on "
+                                    "either side."
                                   : "Too few to tell: it takes four shots a side. Pull more, or "
                                     "give earlier shots with --usual for their scatter."));
 }

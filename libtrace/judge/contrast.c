@@ -45,11 +45,19 @@ typedef struct day_parts {
     bool tell; /* a difference can be held against how far days lie apart */
 } day_parts;
 
+/* That of the differences. */
+static double scatter_of_pairs(const shot_contrast *c) {
+    return sqrt(2) * c->sigma;
+}
+
 static shot_status test_at(const shot_contrast *c, const day_parts *parts, double level,
                            shot_t_test *out) {
     const shot_t_test *allowing = &c->allowing.test;
     if (c->method == SHOT_CONTRAST_DAYS)
         return shot_two_sample_test(allowing->difference, allowing->se, allowing->df, level, out);
+    if (c->method == SHOT_CONTRAST_PAIRS)
+        return shot_two_sample_test(c->difference, scatter_of_pairs(c) / sqrt((double)c->a.n),
+                                    c->sigma_df, level, out);
     if (c->method == SHOT_CONTRAST_WELCH)
         return shot_two_sample_welch(&c->a, &c->b, level, out);
     if (c->method == SHOT_CONTRAST_BETWEEN)
@@ -68,11 +76,13 @@ static void find_scatter(shot_contrast *c, const shot_contrast_rules *rules) {
     c->sigma = c->sigma_df > 0 ? sqrt(squares / c->sigma_df) : NAN;
 }
 
-/* Enough of both: Welch, or within or between days where there are several.  Too few of one: only
- * with a scatter from at least `least` other shots. */
+/* Enough of both: pairs where they share blocks; Welch, or within or between days where there are
+ * several.  Too few of one: only with a scatter from at least `least` other shots. */
 static shot_contrast_method choose(const shot_contrast *c, const day_parts *parts,
                                    const shot_contrast_rules *rules) {
     const bool enough = c->a.n >= rules->least && c->b.n >= rules->least;
+    if (rules->block != NULL)
+        return enough ? SHOT_CONTRAST_PAIRS : SHOT_CONTRAST_NONE;
     const bool within = c->allowing.blocks > 1 && c->allowing.within >= mostly_within;
     const bool between = parts->tell && !within && rules->usual_df == 0;
     if (enough && rules->usual_df == 0)
@@ -84,9 +94,12 @@ static shot_contrast_method choose(const shot_contrast *c, const day_parts *part
 }
 
 static size_t count_for(double margin, double sigma, const shot_contrast_rules *rules) {
+    const bool pairs = rules->block != NULL;
     size_t detect, same;
-    if (shot_sample_size_detect(margin, sigma, rules->alpha, rules->power, &detect) != SHOT_OK ||
-        shot_sample_size_equivalence(margin, sigma, rules->alpha, rules->power, &same) != SHOT_OK)
+    if ((pairs ? shot_sample_size_detect_pairs : shot_sample_size_detect)(
+            margin, sigma, rules->alpha, rules->power, &detect) != SHOT_OK ||
+        (pairs ? shot_sample_size_equivalence_pairs : shot_sample_size_equivalence)(
+            margin, sigma, rules->alpha, rules->power, &same) != SHOT_OK)
         return SIZE_MAX;
     const size_t both = detect > same ? detect : same; /* whichever of the two is true */
     /* fewer would be told apart, but not trusted without a scatter from elsewhere */
@@ -120,9 +133,15 @@ static double scatter_of_these(const shot_contrast *c) {
     return sqrt((c->a.sd * c->a.sd / n + c->b.sd * c->b.sd / m) / (1 / n + 1 / m));
 }
 
-/* Shots that are still to be pulled take turns on each day: of days apart that within them. */
-static double scatter_to_come(const shot_contrast *c, const day_parts *parts, double *df) {
+/* Shots that are still to be pulled take turns on each day: of days apart that within them; and
+ * come in pairs, where these did. */
+static double scatter_to_come(const shot_contrast *c, const day_parts *parts,
+                              const shot_contrast_rules *rules, double *df) {
     const double within_df = parts->a.within_df + parts->b.within_df;
+    if (rules->block != NULL) {
+        *df = c->sigma_df;
+        return scatter_of_pairs(c);
+    }
     if (c->method != SHOT_CONTRAST_BETWEEN || !(within_df > 0))
         return scatter_of_each(c, df);
     *df = within_df;
@@ -130,8 +149,11 @@ static double scatter_to_come(const shot_contrast *c, const day_parts *parts, do
 }
 
 static void plan(shot_contrast *c, const day_parts *parts, const shot_contrast_rules *rules) {
-    double low, high, df, sigma = scatter_to_come(c, parts, &df);
-    if (c->method != SHOT_CONTRAST_NONE && c->method != SHOT_CONTRAST_BETWEEN)
+    double low, high, df, sigma = scatter_to_come(c, parts, rules, &df);
+    if (c->method == SHOT_CONTRAST_PAIRS)
+        shot_sample_size_detectable_pairs(sigma, c->a.n, alpha_of(rules), rules->power,
+                                          &c->detectable);
+    else if (c->method != SHOT_CONTRAST_NONE && c->method != SHOT_CONTRAST_BETWEEN)
         shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, alpha_of(rules),
                                     rules->power, &c->detectable);
     if (isnan(rules->margin) ||
@@ -165,30 +187,74 @@ static void find_tests(shot_contrast *c, const day_parts *parts, const shot_cont
      */
     double df, each = scatter_of_each(c, &df);
     if (c->method == SHOT_CONTRAST_WELCH || c->method == SHOT_CONTRAST_DAYS ||
-        c->method == SHOT_CONTRAST_BETWEEN)
+        c->method == SHOT_CONTRAST_BETWEEN || c->method == SHOT_CONTRAST_PAIRS)
         shot_two_sample_effect(&c->test, each, rules->level, &c->effect);
     else
         shot_two_sample_hedges(&c->a, &c->b, rules->level, &c->effect);
 }
 
-/* What days and order leave of the difference, where they are known. */
-static shot_status allow(const double *a, size_t n, const double *b, size_t m,
-                         const shot_contrast_rules *rules, shot_contrast *c) {
+/* All values, and which of them are of the second group. */
+typedef struct all_values {
+    double *y;
+    bool *second;
+} all_values;
+
+static void free_values(all_values *v) {
+    free(v->y);
+    free(v->second);
+}
+
+static shot_status gather(const double *a, size_t n, const double *b, size_t m, all_values *v) {
+    *v = (all_values){malloc((n + m + 1) * sizeof *v->y), malloc((n + m + 1) * sizeof *v->second)};
+    if (v->y == NULL || v->second == NULL) {
+        free_values(v);
+        return SHOT_ERR_MEMORY;
+    }
+    for (size_t i = 0; i < n + m; i++) {
+        v->second[i] = i >= n;
+        v->y[i] = v->second[i] ? b[i - n] : a[i];
+    }
+    return SHOT_OK;
+}
+
+/* What days (or blocks) and order leave of the difference, where they are known. */
+static shot_status allow(const all_values *v, size_t count, const shot_contrast_rules *rules,
+                         shot_contrast *c) {
+    const bool shared = rules->block != NULL;
     if (rules->day == NULL && rules->order == NULL)
         return SHOT_OK;
-    double *y = malloc((n + m) * sizeof *y);
-    bool *second = malloc((n + m) * sizeof *second);
-    shot_status status = SHOT_ERR_MEMORY;
-    for (size_t i = 0; y != NULL && second != NULL && i < n + m; i++) {
-        second[i] = i >= n;
-        y[i] = second[i] ? b[i - n] : a[i];
-    }
-    if (y != NULL && second != NULL)
-        status = shot_blocked_difference_find(y, second, rules->day, rules->days, rules->order,
-                                              n + m, rules->level, &c->allowing);
-    free(y);
-    free(second);
+    const shot_status status = shot_blocked_difference_find(
+        v->y, v->second, shared ? rules->block : rules->day, shared ? rules->blocks : rules->days,
+        rules->order, count, rules->level, &c->allowing);
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+}
+
+/* Of shots that share blocks those of complete ones alone count, and not how far blocks lie apart.
+ */
+static shot_status pair_up(const all_values *v, size_t count, const shot_contrast_rules *rules,
+                           shot_contrast *c) {
+    shot_paired_difference paired;
+    SHOT_TRY(shot_paired_difference_find(v->y, v->second, rules->block, rules->blocks, count,
+                                         rules->level, rules->arrangements, &paired));
+    c->a = paired.first;
+    c->b = paired.second;
+    c->difference = paired.test.difference;
+    c->sigma = paired.sd / sqrt(2);
+    c->sigma_df = paired.pairs > 1 ? (double)paired.pairs - 1 : 0;
+    c->p_permutation = paired.p_signs;
+    return SHOT_OK;
+}
+
+/* The scatter, and what is known besides, of all values at once. */
+static shot_status look_at_all(const double *a, size_t n, const double *b, size_t m,
+                               const shot_contrast_rules *rules, shot_contrast *c) {
+    all_values values;
+    SHOT_TRY(gather(a, n, b, m, &values));
+    shot_status status = allow(&values, n + m, rules, c);
+    if (status == SHOT_OK && rules->block != NULL)
+        status = pair_up(&values, n + m, rules, c);
+    free_values(&values);
+    return status;
 }
 
 /* How far days lie apart, where they are known and a group has several. */
@@ -196,7 +262,7 @@ static shot_status find_day_parts(const double *a, size_t n, const double *b, si
                                   const shot_contrast_rules *rules, day_parts *out) {
     shot_t_test test;
     *out = (day_parts){.tell = false};
-    if (rules->day == NULL || rules->days < 2)
+    if (rules->day == NULL || rules->days < 2 || rules->block != NULL)
         return SHOT_OK;
     SHOT_TRY(shot_nested_moments_find(a, rules->day, rules->days, n, &out->a));
     SHOT_TRY(shot_nested_moments_find(b, rules->day + n, rules->days, m, &out->b));
@@ -240,7 +306,9 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
     if (out->a.n == 0 || out->b.n == 0)
         return SHOT_OK;
     find_scatter(out, rules);
-    SHOT_TRY(allow(a, n, b, m, rules, out));
+    SHOT_TRY(look_at_all(a, n, b, m, rules, out));
+    if (out->a.n == 0) /* no block has both */
+        return SHOT_OK;
     day_parts parts;
     SHOT_TRY(find_day_parts(a, n, b, m, rules, &parts));
     out->method = choose(out, &parts, rules);
@@ -256,6 +324,7 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
         plan(out, &parts, rules);
     if (alike || out->method == SHOT_CONTRAST_NONE) {
         out->method = SHOT_CONTRAST_NONE;
+        out->p_permutation = NAN;
         return SHOT_OK;
     }
     out->verdict = SHOT_VERDICT_NOT_SETTLED;
@@ -267,7 +336,8 @@ shot_status shot_contrast_find(const double *a, size_t n, const double *b, size_
         return SHOT_OK;
     }
     find_tests(out, &parts, rules);
-    if (out->method == SHOT_CONTRAST_DAYS || out->method == SHOT_CONTRAST_BETWEEN)
+    if (out->method == SHOT_CONTRAST_DAYS || out->method == SHOT_CONTRAST_BETWEEN ||
+        out->method == SHOT_CONTRAST_PAIRS)
         return SHOT_OK;
     return find_permutation(a, n, b, m, rules->arrangements, out);
 }
@@ -280,7 +350,9 @@ static bool is_by_apart(const shot_contrast *c, const shot_contrast_rules *rules
 
 static shot_verdict verdict_apart(shot_verdict verdict, const shot_contrast *c,
                                   const shot_contrast_rules *rules) {
-    const bool differs = c->allowing.test.p <= alpha_of(rules); /* a drift allowed for */
+    /* a drift allowed for; pairs of which each has one side first cannot tell it */
+    const bool differs = c->allowing.test.p <= alpha_of(rules) &&
+                         (c->method != SHOT_CONTRAST_PAIRS || c->allowing.drift);
     if (verdict == SHOT_VERDICT_DIFFERENT &&
         !(differs && c->allowing.test.difference * c->difference > 0))
         return SHOT_VERDICT_DRIFTED;

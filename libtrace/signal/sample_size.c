@@ -18,24 +18,32 @@ static double standard_error(double sigma, size_t n, size_t m) {
     return sigma * sqrt(1 / (double)n + 1 / (double)m);
 }
 
+/* Of a difference whose standard error se has df degrees of freedom. */
+static double detect_power(double difference, double se, double df, double alpha) {
+    const double t = shot_student_quantile(1 - alpha / 2, df), delta = difference / se;
+    return shot_noncentral_student_cdf(-t, df, delta) + shot_noncentral_student_cdf(-t, df, -delta);
+}
+
 double shot_sample_size_detect_power(double difference, double sigma, size_t n, size_t m,
                                      double alpha) {
     if (!valid(sigma, n, m, alpha) || !isfinite(difference))
         return NAN;
-    double df = (double)n + (double)m - 2, t = shot_student_quantile(1 - alpha / 2, df);
-    double delta = difference / standard_error(sigma, n, m);
-    return shot_noncentral_student_cdf(-t, df, delta) + shot_noncentral_student_cdf(-t, df, -delta);
+    return detect_power(difference, standard_error(sigma, n, m), (double)n + (double)m - 2, alpha);
+}
+
+double shot_sample_size_detect_power_of_pairs(double difference, double sigma, size_t pairs,
+                                              double alpha) {
+    if (!valid(sigma, pairs, pairs, alpha) || !isfinite(difference))
+        return NAN;
+    return detect_power(difference, sigma / sqrt((double)pairs), (double)pairs - 1, alpha);
 }
 
 /* Both one-sided tests succeed where |difference seen| < margin - t s, s the standard error seen:
  * the normal chance of that, averaged over the distribution of s by Simpson's rule.  */
-double shot_sample_size_equivalence_power(double margin, double difference, double sigma, size_t n,
-                                          size_t m, double alpha) {
-    if (!valid(sigma, n, m, alpha) || !(margin > 0) || !isfinite(difference))
-        return NAN;
+static double equivalence_power(double margin, double difference, double se, double df,
+                                double alpha) {
     enum { STEPS = 200 };
-    double df = (double)n + (double)m - 2, t = shot_student_quantile(1 - alpha, df);
-    double se = standard_error(sigma, n, m);
+    const double t = shot_student_quantile(1 - alpha, df);
     double above = (margin - difference) / se, below = (-margin - difference) / se;
     /* q = s/se; its spread is about 1/sqrt(2 df). */
     double spread = 9 / sqrt(2 * df), from = fmax(1 - spread, 0);
@@ -51,6 +59,14 @@ double shot_sample_size_equivalence_power(double margin, double difference, doub
     return fmin(fmax(sum * step / 3, 0), 1);
 }
 
+double shot_sample_size_equivalence_power(double margin, double difference, double sigma, size_t n,
+                                          size_t m, double alpha) {
+    if (!valid(sigma, n, m, alpha) || !(margin > 0) || !isfinite(difference))
+        return NAN;
+    return equivalence_power(margin, difference, standard_error(sigma, n, m),
+                             (double)n + (double)m - 2, alpha);
+}
+
 typedef double (*power_of)(double size, double sigma, size_t n, double alpha);
 
 static double detect(double difference, double sigma, size_t n, double alpha) {
@@ -59,6 +75,10 @@ static double detect(double difference, double sigma, size_t n, double alpha) {
 
 static double equivalence(double margin, double sigma, size_t n, double alpha) {
     return shot_sample_size_equivalence_power(margin, 0, sigma, n, n, alpha);
+}
+
+static double equivalence_of_pairs(double margin, double sigma, size_t pairs, double alpha) {
+    return equivalence_power(margin, 0, sigma / sqrt((double)pairs), (double)pairs - 1, alpha);
 }
 
 /* Power rises with n: double until it is enough, then halve the interval. */
@@ -97,28 +117,55 @@ shot_status shot_sample_size_equivalence(double margin, double sigma, double alp
     return smallest(equivalence, margin, sigma, alpha, power, n);
 }
 
+shot_status shot_sample_size_detect_pairs(double difference, double sigma, double alpha,
+                                          double power, size_t *pairs) {
+    return smallest(shot_sample_size_detect_power_of_pairs, difference, sigma, alpha, power, pairs);
+}
+
+shot_status shot_sample_size_equivalence_pairs(double margin, double sigma, double alpha,
+                                               double power, size_t *pairs) {
+    if (!(margin > 0))
+        return SHOT_ERR_RANGE;
+    return smallest(equivalence_of_pairs, margin, sigma, alpha, power, pairs);
+}
+
+/* Of a scatter of 1. */
 struct design {
-    size_t n, m;
-    double alpha, power;
+    double se, df, alpha, power;
 };
 
 static double missing_power(double difference, const void *context) {
     const struct design *d = context;
-    return shot_sample_size_detect_power(difference, 1, d->n, d->m, d->alpha) - d->power;
+    return detect_power(difference, d->se, d->df, d->alpha) - d->power;
+}
+
+static shot_status detectable(const struct design *design, double sigma, double *difference) {
+    double most = 1;
+    if (!(design->power > design->alpha && design->power < 1))
+        return SHOT_ERR_RANGE;
+    while (missing_power(most, design) < 0)
+        most *= 2;
+    SHOT_TRY(shot_root_find(missing_power, design, 0, most, 1e-9, difference));
+    *difference *= sigma;
+    return SHOT_OK;
 }
 
 shot_status shot_sample_size_detectable(double sigma, size_t n, size_t m, double alpha,
                                         double power, double *difference) {
     *difference = NAN;
-    if (!valid(sigma, n, m, alpha) || !(power > alpha && power < 1))
+    if (!valid(sigma, n, m, alpha))
         return SHOT_ERR_RANGE;
-    struct design d = {n, m, alpha, power};
-    double most = 1;
-    while (missing_power(most, &d) < 0)
-        most *= 2;
-    SHOT_TRY(shot_root_find(missing_power, &d, 0, most, 1e-9, difference));
-    *difference *= sigma;
-    return SHOT_OK;
+    const struct design d = {standard_error(1, n, m), (double)n + (double)m - 2, alpha, power};
+    return detectable(&d, sigma, difference);
+}
+
+shot_status shot_sample_size_detectable_pairs(double sigma, size_t pairs, double alpha,
+                                              double power, double *difference) {
+    *difference = NAN;
+    if (!valid(sigma, pairs, pairs, alpha))
+        return SHOT_ERR_RANGE;
+    const struct design d = {1 / sqrt((double)pairs), (double)pairs - 1, alpha, power};
+    return detectable(&d, sigma, difference);
 }
 
 shot_status shot_sample_size_sigma(double sd, double df, double level, double *low, double *high) {

@@ -38,6 +38,7 @@
 #include <shottrace/signal/noise.h>
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/outlier.h>
+#include <shottrace/signal/paired_difference.h>
 #include <shottrace/signal/peak.h>
 #include <shottrace/signal/permutation.h>
 #include <shottrace/signal/pettitt.h>

@@ -81,6 +81,54 @@ static void rules_outside_their_range_are_refused(void **state) {
     assert_int_equal(shot_contrast_find(x, 4, x, 4, &rules, &c), SHOT_ERR_RANGE);
 }
 
+/* Six people in either week, levels far apart: pairs tell what Welch's test of the shots does not.
+ */
+static void shots_of_the_same_people_are_paired(void **state) {
+    const double before[] = {5, 9, 2, 7, 4, 8, 6, 1},
+                 after[] = {5.9, 10.1, 2.8, 8.2, 5.0, 8.9, 6.8};
+    const size_t block[] = {0, 1, 2, 3, 4, 5, 5, 6, 0, 1, 2, 3, 4, 5, 5};
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.margin = 0.3;
+    assert_int_equal(contrast(before, 8, after, 7, &rules).method, SHOT_CONTRAST_WELCH);
+    assert_true(contrast(before, 8, after, 7, &rules).test.p > 0.1);
+    rules.block = block;
+    rules.blocks = 7;
+    shot_contrast c = contrast(before, 8, after, 7, &rules);
+    assert_int_equal(c.method, SHOT_CONTRAST_PAIRS);
+    assert_int_equal(c.a.n, 6); /* nobody of block 6 came again, and two shots of block 5 are one */
+    assert_rel(c.difference, (-0.9 - 1.1 - 0.8 - 1.2 - 1.0 - 0.85) / 6, 1e-12);
+    assert_rel(c.test.df, 5, 0);
+    assert_rel(c.p_permutation, 2.0 / 64, 1e-12);
+    assert_int_equal(c.verdict, SHOT_VERDICT_DIFFERENT);
+    assert_in_range(c.needed_low, 4, c.needed_high);
+    assert_true(c.detectable > 0 && c.detectable < 0.5);
+    /* all of one week before the other: no shot tells the change from what else that week brought
+     */
+    const double order[] = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14};
+    const double one_each[] = {5, 9, 2, 7, 4, 8}, again[] = {5.9, 10.1, 2.8, 8.2, 5.0, 8.9};
+    const size_t pairs[] = {0, 1, 2, 3, 4, 5, 0, 1, 2, 3, 4, 5};
+    rules.apart = true;
+    rules.order = order;
+    rules.block = pairs;
+    c = contrast(one_each, 6, again, 6, &rules);
+    assert_int_equal(c.verdict, SHOT_VERDICT_DRIFTED);
+}
+
+static void pairs_of_any_number_get_an_answer(void **state) {
+    const double a[] = {5, 9, 2, 7}, b[] = {4, 8, 1, 6}, c[] = {4, 8, 1.5, 6};
+    const size_t four[] = {0, 1, 2, 3, 0, 1, 2, 3}, apart[] = {0, 1, 2, 3, 4, 5, 6, 7};
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.block = four;
+    rules.blocks = 8;
+    assert_int_equal(contrast(a, 4, b, 4, &rules).verdict, SHOT_VERDICT_NO_SCATTER);
+    assert_rel(contrast(a, 4, b, 4, &rules).difference, 1, 0);
+    assert_int_equal(contrast(a, 4, c, 4, &rules).method, SHOT_CONTRAST_PAIRS);
+    assert_int_equal(contrast(a, 4, c, 3, &rules).verdict, SHOT_VERDICT_TOO_FEW);
+    assert_int_equal(contrast(a, 4, c, 1, &rules).verdict, SHOT_VERDICT_TOO_FEW);
+    rules.block = apart;
+    assert_int_equal(contrast(a, 4, c, 4, &rules).verdict, SHOT_VERDICT_MISSING);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(margin_gives_the_four_verdicts),
@@ -88,6 +136,8 @@ int main(void) {
         cmocka_unit_test(a_single_count_is_judged_by_its_rank),
         cmocka_unit_test(a_single_shot_is_judged_by_the_usual_scatter),
         cmocka_unit_test(rules_outside_their_range_are_refused),
+        cmocka_unit_test(shots_of_the_same_people_are_paired),
+        cmocka_unit_test(pairs_of_any_number_get_an_answer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

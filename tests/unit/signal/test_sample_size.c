@@ -72,6 +72,28 @@ static void detectable_difference_has_its_power(void **state) {
 }
 
 /* Interval by hand: chi-square(10) quantiles 3.2469727802 and 20.4831773508. */
+/* R 4.2.2, power.t.test(type = "paired", strict = TRUE): 12 pairs; 33.37 of them for a power of
+ * 0.8. */
+static void pairs_agree_with_the_reference(void **state) {
+    double difference;
+    size_t pairs;
+    assert_rel(shot_sample_size_detect_power_of_pairs(0.8, 1, 12, 0.05), 0.7136600656, 1e-8);
+    assert_int_equal(shot_sample_size_detect_pairs(0.5, 1, 0.05, 0.8, &pairs), SHOT_OK);
+    assert_int_equal(pairs, 34);
+    assert_int_equal(shot_sample_size_detectable_pairs(2, 12, 0.05, 0.7136600656, &difference),
+                     SHOT_OK);
+    assert_rel(difference, 1.6, 1e-7);
+    /* large numbers need what two groups of half the variance do */
+    size_t groups;
+    assert_int_equal(shot_sample_size_equivalence_pairs(0.1, 1, 0.05, 0.8, &pairs), SHOT_OK);
+    assert_int_equal(shot_sample_size_equivalence(0.1, sqrt(0.5), 0.05, 0.8, &groups), SHOT_OK);
+    assert_true(pairs >= groups && pairs <= groups + 2);
+    assert_int_equal(shot_sample_size_equivalence_pairs(0, 1, 0.05, 0.8, &pairs), SHOT_ERR_RANGE);
+    assert_true(isnan(shot_sample_size_detect_power_of_pairs(1, 1, 1, 0.05)));
+    assert_int_equal(shot_sample_size_detectable_pairs(1, 1, 0.05, 0.8, &difference),
+                     SHOT_ERR_RANGE);
+}
+
 static void scatter_has_its_chi_square_interval(void **state) {
     double low, high;
     assert_int_equal(shot_sample_size_sigma(2, 10, 0.95, &low, &high), SHOT_OK);
@@ -97,6 +119,7 @@ int main(void) {
         cmocka_unit_test(equivalence_power_agrees_with_quadrature),
         cmocka_unit_test(equivalence_power_holds_in_simulation),
         cmocka_unit_test(detectable_difference_has_its_power),
+        cmocka_unit_test(pairs_agree_with_the_reference),
         cmocka_unit_test(scatter_has_its_chi_square_interval),
         cmocka_unit_test(impossible_questions_are_refused),
     };

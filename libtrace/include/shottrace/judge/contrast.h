@@ -19,6 +19,7 @@
 
 #include <shottrace/signal/blocked_difference.h>
 #include <shottrace/signal/moments.h>
+#include <shottrace/signal/paired_difference.h>
 #include <shottrace/signal/two_sample.h>
 #include <shottrace/status.h>
 
@@ -45,6 +46,10 @@ typedef struct shot_contrast_rules {
     const double *order; /* place of each in the order [n + m], or NULL: not known */
     bool apart; /* one group was pulled after the other, or on other days: what the hour or the day
                    does looks like a difference */
+    const size_t *block; /* which of `blocks` (people, beans) each is of, that may have shots on
+                            either side [n + m], or NULL; the difference is then that within them,
+                            and days are not looked at */
+    size_t blocks;
 } shot_contrast_rules;
 
 /* The figures named above, no margin and no usual scatter. */
@@ -64,12 +69,14 @@ typedef enum shot_verdict {
 
 /* How the scatter was taken. */
 typedef enum shot_contrast_method {
-    SHOT_CONTRAST_NONE,   /* no test */
-    SHOT_CONTRAST_WELCH,  /* each group its own */
-    SHOT_CONTRAST_POOLED, /* one for both groups and the earlier shots */
-    SHOT_CONTRAST_DAYS,   /* one for both groups, each day at a level of its own */
-    SHOT_CONTRAST_RANKS,  /* none: a single shot's place among the usual ones; p alone */
-    SHOT_CONTRAST_BETWEEN /* that of the days' means: each group on days of its own */
+    SHOT_CONTRAST_NONE,    /* no test */
+    SHOT_CONTRAST_WELCH,   /* each group its own */
+    SHOT_CONTRAST_POOLED,  /* one for both groups and the earlier shots */
+    SHOT_CONTRAST_DAYS,    /* one for both groups, each day at a level of its own */
+    SHOT_CONTRAST_RANKS,   /* none: a single shot's place among the usual ones; p alone */
+    SHOT_CONTRAST_BETWEEN, /* that of the days' means: each group on days of its own */
+    SHOT_CONTRAST_PAIRS    /* that of the differences within blocks; a and b are then of the means
+                              of the blocks that have both, n being how many these are */
 } shot_contrast_method;
 
 /* Figures that were not found are NaN, counts 0. */
@@ -78,18 +85,19 @@ typedef struct shot_contrast {
     double difference; /* mean of a less mean of b; of SHOT_CONTRAST_DAYS that within days, of
                           SHOT_CONTRAST_BETWEEN that of the days' means */
     shot_contrast_method method;
-    shot_blocked_difference allowing; /* the difference that day and order leave; all NaN where they
-                                         are not known, or no day has both groups */
+    shot_blocked_difference allowing; /* the difference that day (or block) and order leave; all NaN
+                                         where they are not known, or no day has both groups */
     shot_t_test test;                 /* with the interval at `level` */
     double same_low, same_high; /* the interval at 1 - 2 alpha, which the margin is held against */
     double p_same;              /* of two one-sided tests against the margin */
     double p_permutation;       /* exact; NaN where there are too many arrangements, or days */
     shot_effect_size effect; /* Hedges' g; of SHOT_CONTRAST_WELCH by the mean of both variances */
-    double sigma, sigma_df;  /* scatter of single shots within a group */
+    double sigma, sigma_df;  /* scatter of single shots within a group; of SHOT_CONTRAST_PAIRS that
+                                of the differences over the root of 2, as of two single values */
     double detectable;       /* difference that groups of this size find with that power */
     size_t needed_low,
-        needed_high;      /* shots of each that settle a difference of the margin, over the
-                             interval of sigma at 80 %; SIZE_MAX: more than a million */
+        needed_high;      /* shots of each, or pairs, that settle a difference of the margin, over
+                             the interval of sigma at 80 %; SIZE_MAX: more than a million */
     shot_verdict verdict; /* by shot_contrast_judge */
 } shot_contrast;
 

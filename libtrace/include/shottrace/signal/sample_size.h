@@ -18,12 +18,10 @@
 extern "C" {
 #endif
 
-/* The chance that a two-sided t test finds a true difference, groups of n and m, together 3 or more.
- *   difference, sigma  in the same unit, sigma > 0
- *   alpha              of the test, 0 < alpha < 1
- * NaN where an argument is outside its range.
- * Source: noncentral t, e.g. Cohen 1988, 'Statistical Power Analysis for the Behavioral Sciences',
- * 2nd ed., section 2.3 and 12.2. */
+/* The chance that a two-sided t test finds a true difference, groups of n and m, together 3 or
+ * more. difference, sigma  in the same unit, sigma > 0 alpha              of the test, 0 < alpha <
+ * 1 NaN where an argument is outside its range. Source: noncentral t, e.g. Cohen 1988, 'Statistical
+ * Power Analysis for the Behavioral Sciences', 2nd ed., section 2.3 and 12.2. */
 SHOT_API double shot_sample_size_detect_power(double difference, double sigma, size_t n, size_t m,
                                               double alpha);
 
@@ -47,6 +45,17 @@ SHOT_API shot_status shot_sample_size_equivalence(double margin, double sigma, d
  * *difference is NaN on failure. */
 SHOT_API shot_status shot_sample_size_detectable(double sigma, size_t n, size_t m, double alpha,
                                                  double power, double *difference);
+
+/* The same of pairs, whose differences scatter by sigma: the test has pairs - 1 degrees of freedom,
+ * and 2 pairs are the fewest.  Source: Cohen 1988, section 2.3.5. */
+SHOT_API double shot_sample_size_detect_power_of_pairs(double difference, double sigma,
+                                                       size_t pairs, double alpha);
+SHOT_API shot_status shot_sample_size_detect_pairs(double difference, double sigma, double alpha,
+                                                   double power, size_t *pairs);
+SHOT_API shot_status shot_sample_size_equivalence_pairs(double margin, double sigma, double alpha,
+                                                        double power, size_t *pairs);
+SHOT_API shot_status shot_sample_size_detectable_pairs(double sigma, size_t pairs, double alpha,
+                                                       double power, double *difference);
 
 /* Interval of the true scatter behind a standard deviation sd with df degrees of freedom:
  * sd sqrt(df/chi2) at both quantiles.  Returns SHOT_OK or SHOT_ERR_RANGE. */
