@@ -35,6 +35,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     one->kernel.calls->reset(one->kernel.object);
     shot_rows_clear(&one->results);
     noise_watch_reset(&one->noise);
+    one->noise.way.fits = self->rule.errors;
     one->column = column;
     one->name = self->head.channels[column].name;
     one->came = one->lost = one->beyond = one->bare = 0;

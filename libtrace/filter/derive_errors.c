@@ -21,6 +21,7 @@ static void look_at(derive_noise *noise, ptrdiff_t column, const shot_head *head
     noise->needed = noise->learns = false;
     noise->is = (shot_noise_line){NAN, 0};
     noise_watch_reset(&noise->watch);
+    noise->watch.way.fits = true;
     if (column < 0)
         return;
     const char *name = head->channels[column].name;

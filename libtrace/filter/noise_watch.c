@@ -60,7 +60,7 @@ static double step_of(const double *y, size_t n) {
 static bool judge(noise_watch *watch, shot_noise *out) {
     const double *t = watch->samples, *y = t + watch->room;
     const size_t n = watch->count;
-    return n > 0 && held_noise_estimate_with(watch->times, t, y, n, step_of(y, n),
+    return n > 0 && held_noise_estimate_with(&watch->way, t, y, n, step_of(y, n),
                                              scratch_of(watch)->values, out) == SHOT_OK;
 }
 

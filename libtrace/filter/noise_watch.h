@@ -28,7 +28,7 @@ typedef struct noise_watch {
     shot_noise *verdicts;       /* owned [MOST] */
     size_t verdict_count;
     size_t stride, skipped; /* of verdicts */
-    noise_times *times;     /* borrowed: shared by channels of the same rows; or NULL */
+    noise_way way; /* its times borrowed: shared by channels of the same rows; stays when reset */
 } noise_watch;
 
 /* Samples t, y [n]; missing ones are left out.  SHOT_ERR_MEMORY. */

@@ -107,7 +107,7 @@ static shot_status set_channels(resampler *self, size_t count, shot_error *error
         resample_channel_init(&self->channels[c], &self->grid, (resample_method)settings->method,
                               reach, settings->errors);
         self->channels[c].run.places = &self->places;
-        self->noise[c].times = &self->times;
+        self->noise[c].way = (noise_way){&self->times, settings->errors};
         self->noise[c].shared = &self->scratch;
     }
     return SHOT_OK;

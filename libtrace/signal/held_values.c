@@ -101,11 +101,11 @@ static shot_noise of_rows(const shot_noise *figures, double rows, double spacing
     return out;
 }
 
-shot_status held_noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
-                                     double step, double *work, shot_noise *out) {
+shot_status held_noise_estimate_with(const noise_way *way, const double *t, const double *y,
+                                     size_t n, double step, double *work, shot_noise *out) {
     double *own_t = work, *values = work + n, *spare = work + 2 * n, stand;
     const size_t rows = present_samples(&t, &y, n, own_t, values);
-    const shot_status status = noise_estimate_with(times, t, y, rows, step, spare, out);
+    const shot_status status = noise_estimate_with(way, t, y, rows, step, spare, out);
     if (status != SHOT_OK || !held_look(t, y, rows, step, out->sd, spare, &stand))
         return status;
     memmove(own_t, t, rows * sizeof *own_t);
@@ -119,5 +119,5 @@ shot_status held_noise_estimate_with(noise_times *times, const double *t, const 
 
 shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
-    return held_noise_estimate_with(NULL, t, y, n, step, work, out);
+    return held_noise_estimate_with(&(noise_way){.fits = true}, t, y, n, step, work, out);
 }

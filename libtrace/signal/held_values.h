@@ -34,8 +34,8 @@ size_t held_noise_workspace(size_t n);
 shot_status held_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out);
 
-/* The same with what is kept of the times from channel to channel, or NULL. */
-shot_status held_noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
-                                     double step, double *work, shot_noise *out);
+/* The same in a way of one's choice. */
+shot_status held_noise_estimate_with(const noise_way *way, const double *t, const double *y,
+                                     size_t n, double step, double *work, shot_noise *out);
 
 #endif

@@ -208,13 +208,11 @@ static void try_correlation(const span_logs *logs, int hundredths, int most,
         *best = (correlation_fit){hundredths, miss, variance};
 }
 
-/* The lag-1 correlation that fits best, up to `last`; *white receives the misfit of white noise.
- * The misfit falls and rises once, so every eighth tells where to look more closely. */
-static correlation_fit best_correlation(const span_logs *logs, int last, double *white) {
+/* The lag-1 correlation that fits best, up to `last`, where white noise fits like that.  The misfit
+ * falls and rises once, so every eighth tells where to look more closely. */
+static correlation_fit best_correlation(const span_logs *logs, int last, correlation_fit white) {
     enum { COARSE = 8 };
-    correlation_fit best = {.miss = INFINITY};
-    try_correlation(logs, 0, last, &best);
-    *white = best.miss;
+    correlation_fit best = white;
     for (int at = COARSE; at <= last; at += COARSE)
         try_correlation(logs, at, last, &best);
     for (int by = COARSE / 2; by > 0; by /= 2) {
@@ -231,14 +229,19 @@ static double time_of(double lag1, double spacing) {
 }
 
 /* From what n samples showed in each span: the noise that fits best, and whether it is correlated,
- * which it is if that fits clearly better than white noise.  It is at least `least`. */
-static void fit_noise(const double *seen, size_t spans, size_t n, double least, shot_noise *out) {
+ * which it is if that fits clearly better than white noise.  It is at least `least`.  Nothing fits
+ * better than without a miss, so that white noise often needs no search. */
+static void fit_noise(const double *seen, size_t spans, size_t n, double least, bool fits,
+                      shot_noise *out) {
     const span_logs logs = logs_of(seen, spans);
     const int last = (int)floor(100 * exp(-out->spacing / NOISE_STRAIGHT_TIME));
-    double white;
-    const correlation_fit best = best_correlation(&logs, last, &white);
+    const double chance = CLEAR / (double)n;
+    correlation_fit white = {0};
+    white.miss = misfit(&logs, 0, &white.variance);
+    const correlation_fit best =
+        fits || white.miss > chance ? best_correlation(&logs, last, white) : white;
     const double fitted = exp(best.variance), lag1 = best.hundredths / 100.0;
-    const bool clear = white - best.miss > CLEAR / (double)n;
+    const bool clear = white.miss - best.miss > chance;
     const double variance = clear ? fitted : seen[0];
     out->sd = sqrt(fmax(variance, least));
     out->lag1 = clear && variance > least ? lag1 : 0;
@@ -258,7 +261,7 @@ static void find_sizes(const noise_times *times, const double *t, const double *
         residual_sizes(t, y, n, (size_t)1 << k, size);
 }
 
-shot_status noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
+shot_status noise_estimate_with(const noise_way *way, const double *t, const double *y, size_t n,
                                 double step, double *work, shot_noise *out) {
     double *spare = work + 2 * n, *rough = work + 3 * n, *size = work + 4 * n;
     double seen[NOISE_MOST_SPANS] = {0};
@@ -268,7 +271,8 @@ shot_status noise_estimate_with(noise_times *times, const double *t, const doubl
         out->inflation = 0;
         return SHOT_ERR_SINGULAR;
     }
-    const noise_times *held = times != NULL && noise_times_hold(times, t, count) ? times : NULL;
+    const noise_times *held =
+        way->times != NULL && noise_times_hold(way->times, t, count) ? way->times : NULL;
     out->spacing = held != NULL ? held->spacing : noise_median_spacing(t, count, spare);
     const size_t spans = noise_spans(out->spacing);
     find_sizes(held, t, y, count, 0, size);
@@ -285,11 +289,11 @@ shot_status noise_estimate_with(noise_times *times, const double *t, const doubl
         out->sd = out->fitted_sd = sqrt(least);
         return SHOT_OK;
     }
-    fit_noise(seen, spans, count, least, out);
+    fit_noise(seen, spans, count, least, way->fits, out);
     return SHOT_OK;
 }
 
 shot_status shot_noise_estimate(const double *t, const double *y, size_t n, double step,
                                 double *work, shot_noise *out) {
-    return noise_estimate_with(NULL, t, y, n, step, work, out);
+    return noise_estimate_with(&(noise_way){.fits = true}, t, y, n, step, work, out);
 }

@@ -36,8 +36,15 @@ void noise_times_residuals(const noise_times *times, const double *y, size_t k, 
 
 void noise_times_free(noise_times *times);
 
-/* shot_noise_estimate with times that may be held, or NULL. */
-shot_status noise_estimate_with(noise_times *times, const double *t, const double *y, size_t n,
+/* How an estimate is made. */
+typedef struct noise_way {
+    noise_times *times; /* where they may be held, or NULL */
+    bool fits; /* the correlation that fits best is wanted also where white noise fits hardly
+                  worse; else what is fitted is then that of white noise */
+} noise_way;
+
+/* shot_noise_estimate in a way of one's choice. */
+shot_status noise_estimate_with(const noise_way *way, const double *t, const double *y, size_t n,
                                 double step, double *work, shot_noise *out);
 
 #endif

@@ -33,24 +33,30 @@ static void make_values(shot_random *random, double *y, size_t n) {
 
 static void estimates_are_those_of_channels_alone(void **state) {
     noise_times times = {0};
-    size_t shared = 0;
+    size_t shared = 0, unfitted = 0;
     for (uint64_t seed = 0; seed < 500; seed++) {
         shot_random random = shot_random_at(92, seed);
         const size_t n = 8 + shot_random_below(&random, MOST - 8);
         double t[MOST], y[MOST], work[5 * MOST];
         make_times(&random, t, n);
         for (int channel = 0; channel < 3; channel++) {
-            shot_noise alone, with;
+            shot_noise alone, with, plain;
             make_values(&random, y, n);
             assert_true(shot_noise_workspace(n) <= 5 * MOST);
             assert_int_equal(shot_noise_estimate(t, y, n, 0.1, work, &alone), SHOT_OK);
             const size_t before = times.n;
-            assert_int_equal(noise_estimate_with(&times, t, y, n, 0.1, work, &with), SHOT_OK);
+            noise_way way = {&times, true};
+            assert_int_equal(noise_estimate_with(&way, t, y, n, 0.1, work, &with), SHOT_OK);
             assert_memory_equal(&alone, &with, sizeof alone);
+            way.fits = false;
+            assert_int_equal(noise_estimate_with(&way, t, y, n, 0.1, work, &plain), SHOT_OK);
+            assert_memory_equal(&alone, &plain, offsetof(shot_noise, fitted_sd));
+            unfitted += plain.fitted_sd != alone.fitted_sd;
             shared += channel > 0 && times.n == before;
         }
     }
     assert_true(shared > 500);
+    assert_true(unfitted > 100);
     noise_times_free(&times);
 }
 
