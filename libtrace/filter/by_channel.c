@@ -31,7 +31,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     if (one->kernel.object == NULL)
         SHOT_TRY(self->rule.make(self->stage.settings, &one->kernel));
     if (one->results.columns == 0)
-        SHOT_TRY(shot_rows_init(&one->results, 2));
+        SHOT_TRY(shot_rows_init(&one->results, self->rule.errors ? 2 : 1));
     one->kernel.calls->reset(one->kernel.object);
     shot_rows_clear(&one->results);
     noise_watch_reset(&one->noise);

@@ -27,7 +27,8 @@ typedef struct channel_kernel_calls {
     void (*free)(void *kernel);
     /* Both NULL, or both at once: many samples at once; all or, after SHOT_ERR_DATA, none ... */
     shot_status (*push_block)(void *kernel, const double *t, const double *y, size_t n);
-    /* ... and the results known, at most `room` of them, in less time than one by one. */
+    /* ... and the results known, at most `room` of them, in less time than one by one; `gain` NULL
+     * where nobody asks. */
     shot_status (*take)(void *kernel, size_t room, double *value, double *gain, size_t *count);
     /* NULL where there are no gains, or: before the first sample of a shot, in how many seconds the
      * correlation of its noise falls to 1/e; 0: none. */

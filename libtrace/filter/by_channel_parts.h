@@ -15,7 +15,7 @@ typedef struct worked {
     const char *name; /* of that, in the head */
     ptrdiff_t stale;  /* the column of its standard errors so far, where it changes; -1: none */
     channel_kernel kernel;
-    shot_rows results; /* value, gain; the gain becomes the standard error */
+    shot_rows results; /* value and, for errors, gain, which becomes the standard error */
     bool holes;        /* some of these may have no value */
     noise_watch noise;
     bool known;   /* the head has a noise line */

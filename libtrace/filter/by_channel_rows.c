@@ -38,10 +38,15 @@ SHOT_WIDE static size_t count_lost(const double *sample, const double *value, si
     return lost;
 }
 
+/* Where the gains from a row on stand; NULL where there are none. */
+static double *gain_of(const shot_rows *results, size_t row) {
+    return results->columns > 1 ? results->column[1] + row : NULL;
+}
+
 /* Before the first `ready` rows go: count the samples, make standard errors of the gains. */
 static void count_and_scale(const by_channel *self, worked *one, size_t ready) {
     const double *samples = self->held.column[one->column];
-    double *value = one->results.column[0], *gain = one->results.column[1];
+    double *value = one->results.column[0], *gain = gain_of(&one->results, 0);
     one->came += ready - count_missing(samples, ready);
     if (one->holes)
         one->lost += count_lost(samples, value, ready);
@@ -123,13 +128,12 @@ static shot_status remember_gap(by_channel *self, const worked *one, double gap)
     return SHOT_OK;
 }
 
-SHOT_WIDE static size_t leave_finite(double *restrict value, double *restrict gain, size_t count) {
+/* How many values are infinite; these become missing. */
+SHOT_WIDE static size_t leave_finite(double *value, size_t count) {
     size_t beyond = 0;
     for (size_t i = 0; i < count; i++) {
-        const bool known = fabs(value[i]) <= DBL_MAX;
         beyond += fabs(value[i]) > DBL_MAX ? 1 : 0;
-        gain[i] = known ? gain[i] : NAN;
-        value[i] = known ? value[i] : NAN;
+        value[i] = fabs(value[i]) <= DBL_MAX ? value[i] : NAN;
     }
     return beyond;
 }
@@ -138,8 +142,10 @@ SHOT_WIDE static size_t leave_finite(double *restrict value, double *restrict ga
 static void keep_finite(worked *one, double *value, double *gain, size_t count) {
     if (all_finite(value, count))
         return;
-    one->beyond += leave_finite(value, gain, count);
+    one->beyond += leave_finite(value, count);
     one->holes = true;
+    for (size_t i = 0; i < count && gain != NULL; i++)
+        gain[i] = isnan(value[i]) ? NAN : gain[i];
 }
 
 /* Take the results that are known, many at once.  There is one for each row held, and no more. */
@@ -147,7 +153,7 @@ static shot_status take_results(const by_channel *self, worked *one) {
     shot_rows *results = &one->results;
     const size_t have = results->rows, room = self->held.rows - have;
     SHOT_TRY(shot_rows_reserve(results, room));
-    double *value = results->column[0] + have, *gain = results->column[1] + have;
+    double *value = results->column[0] + have, *gain = gain_of(results, have);
     size_t count;
     SHOT_TRY(one->kernel.calls->take(one->kernel.object, room, value, gain, &count));
     keep_finite(one, value, gain, count);

@@ -48,6 +48,54 @@ size_t even_stretch_rows(const double *t, size_t n, size_t rows) {
     return samples < n ? 0 : windows_straight(t, n, samples - n + 1);
 }
 
+/* ---- beside a hole ---- */
+
+/* The first sample behind the hole of a window whose sample `off` is the first that lies off the
+ * line of the two before it: `off` itself, or the one before it where the first step is the long
+ * one. */
+static size_t behind_hole(const double *t, size_t off) {
+    const bool first = off == 2 && t[1] - t[0] > t[2] - t[1];
+    return first ? 1 : off;
+}
+
+/* How many samples are missing in the one hole of a window, or 0.  Its first step or its last one
+ * is that of the grid. */
+static size_t missing_of(const double *t, size_t n) {
+    const double first = t[1] - t[0], last = t[n - 1] - t[n - 2];
+    const double lacks = (t[n - 1] - t[0]) / lesser(first, last) - (double)(n - 1);
+    return lacks > 0.5 && lacks < EVEN_STRETCH_HOLE + 0.5 ? (size_t)(lacks + 0.5) : 0;
+}
+
+/* Whether the samples on either side of the hole of a window, and the middle one, lie where an even
+ * grid puts them. */
+static bool hole_fits(const double *t, size_t n, size_t behind, size_t missing) {
+    const double last = t[n - 1], start = fabs(t[0]), end = fabs(last);
+    const double rounding = even_stretch_rounding(start > end ? start : end);
+    const double step = (last - t[0]) / (double)(n - 1 + missing);
+    const size_t middle = n / 2 + (n / 2 >= behind ? missing : 0);
+    return fabs(t[behind - 1] - (t[0] + (double)(behind - 1) * step)) <= rounding &&
+           fabs(t[behind] - (t[0] + (double)(behind + missing) * step)) <= rounding &&
+           fabs(t[n / 2] - (t[0] + (double)middle * step)) <= rounding;
+}
+
+size_t even_stretch_hole_rows(const double *t, size_t n, size_t rows, size_t *behind,
+                              size_t *missing) {
+    if (n < 4)
+        return 0;
+    const size_t off = samples_even(t, n), count = rows + n - 1;
+    if (off == n || (*missing = missing_of(t, n)) == 0)
+        return 0;
+    *behind = behind_hole(t, off);
+    const size_t end = *behind + samples_even(t + *behind, count - *behind);
+    size_t fit = 0;
+    while (fit < rows && fit < *behind && fit + n <= end &&
+           hole_fits(t + fit, n, *behind - fit, *missing))
+        fit++;
+    return fit;
+}
+
+/* ---- sums ---- */
+
 SHOT_INLINE void filter_lanes(const double *weight, size_t n, const double *y, double *out) {
     double sum[4][LANES] = {0};
     size_t k = 0;

@@ -32,6 +32,17 @@ static inline bool even_stretch_straight(const double *t, size_t n) {
  * window straight.  t holds rows + n - 1 times; n >= 2. */
 size_t even_stretch_rows(const double *t, size_t n, size_t rows);
 
+/* At most so many samples are missing in a hole of a grid.  Longer holes are seldom like another.
+ */
+enum { EVEN_STRETCH_HOLE = 2 };
+
+/* How many of the first windows lie on an even grid but for one hole, the same in all: each sample
+ * on either side of it half way between its neighbours, and every window straight.  *behind gets
+ * the first sample behind the hole in the first window (in the next one it is one less), *missing
+ * how many are missing.  t holds rows + n - 1 times. */
+size_t even_stretch_hole_rows(const double *t, size_t n, size_t rows, size_t *behind,
+                              size_t *missing);
+
 /* The sums of products of n weights and the values of each window, in the order of dot().
  *   y      values [rows + n - 1]
  *   out    [rows] */

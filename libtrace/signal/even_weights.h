@@ -1,58 +1,50 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The weights by which the samples of an even window make the value of its polynomial.  A few
- * shapes of windows are kept, since a window in time that ends beside a hole is even too. */
+/* The weights by which the samples of a window on an even grid make the value of its polynomial.
+ * They depend on which places of the grid have a sample and on nothing else, and are kept: windows
+ * of one shape come again with every row, those at the ends with every shot, those beside a hole
+ * with every sample that is missing. */
 #ifndef SHOT_SIGNAL_EVEN_WEIGHTS_H
 #define SHOT_SIGNAL_EVEN_WEIGHTS_H
 
-#include <shottrace/signal/local_fit.h>
-#include <shottrace/signal/sliding_window.h>
+#include <stdbool.h>
 
-/* The weights of an even window, and for what they hold. */
+#include <shottrace/signal/local_fit.h>
+
+/* What the weights depend on. */
+typedef struct even_shape {
+    size_t n, own;  /* samples, and which of them the value is for */
+    size_t behind;  /* the first sample behind a hole in the grid; 0: there is none */
+    size_t missing; /* places of the grid in the hole */
+    double taper;   /* half-width in steps of the grid, 0: none */
+} even_shape;
+
+/* Longer windows with a hole or at an end have weights of their own too seldom. */
+enum { EVEN_LONGEST = 64 };
+
 typedef struct even_weights {
+    even_shape of;
     double *weight; /* for spacing 1   [room] */
-    double *place;  /* -centre, ..., 0, 1, ...  [room], in the same allocation */
     size_t room;
-    size_t n, centre; /* window and the place of its sample; n 0: none yet */
-    double taper;     /* in samples */
-    double gain;      /* for spacing 1 */
+    double gain; /* for spacing 1 */
 } even_weights;
 
-enum { EVEN_KEPT = 8 };
-
-/* A zeroed one is empty. */
+/* Those of a few hundred shapes, of which at most eight are longer than EVEN_LONGEST.  A zeroed one
+ * is empty. */
 typedef struct even_shapes {
-    even_weights kept[EVEN_KEPT];
-    size_t next; /* the one to give way */
+    even_weights *kept; /* owned, or NULL */
+    double *place;      /* of the samples of a shape on the grid   owned [room] */
+    size_t room;
+    size_t turn; /* which of those that compete gives way */
 } even_shapes;
 
-/* Those of the windows at the ends of a stream, one for each place that the sample has in it: they
- * come with every shot again. */
-enum { EVEN_ENDS_LONGEST = 64 };
+/* Those that are kept, or NULL. */
+const even_weights *even_weights_find(const even_shapes *shapes, const even_shape *shape);
 
-/* A zeroed one is empty. */
-typedef struct even_ends {
-    even_weights *of; /* by the place of the sample   owned [n] */
-    size_t n;
-} even_ends;
-
-/* Those that are kept for a window, or NULL.
- *   taper  in samples */
-const even_weights *even_weights_find(const even_shapes *shapes, const shot_window_view *view,
-                                      double taper);
-
-/* New ones of a derivative, which take the place of the oldest; `fit` is used for them.
+/* New ones of a derivative, found by a fit to the whole numbers, which `fit` then holds.
  * SHOT_ERR_MEMORY. */
-shot_status even_weights_make(even_shapes *shapes, const shot_window_view *view, double taper,
-                              size_t derivative, shot_local_fit *fit, const even_weights **out);
+shot_status even_weights_make(even_shapes *shapes, const even_shape *shape, size_t derivative,
+                              shot_local_fit *fit, const even_weights **out);
 
 void even_weights_free(even_shapes *shapes);
-
-/* Those of a window at an end without a taper, at most EVEN_ENDS_LONGEST samples, one of which is
- * its own; made with `fit`, which then holds another fit, where they are not there yet: *made.
- * SHOT_ERR_MEMORY. */
-shot_status even_ends_find(even_ends *ends, const shot_window_view *view, size_t derivative,
-                           shot_local_fit *fit, const even_weights **out, bool *made);
-
-void even_ends_free(even_ends *ends);
 
 #endif

@@ -8,10 +8,12 @@
 
 enum { WINDOW_BATCH = 512 };
 
-/* Rows whose windows go on by a sample from each to the next. */
+/* Rows whose windows go on by a sample from each to the next, or that have one in common. */
 typedef struct window_stretch {
     size_t low, high; /* the window of the first row: samples [low, high), by places in t and y */
     size_t rows;
+    bool stays;    /* it is that of all rows, near an end ... */
+    double middle; /* ... and this its middle, as in shot_window_view */
 } window_stretch;
 
 /* Windows of consecutive samples. */
@@ -23,9 +25,9 @@ typedef struct window_batch {
     window_stretch stretch[WINDOW_BATCH]; /* [stretches]: of the rows in turn */
 } window_batch;
 
-/* The windows of the next rows, at most `most`, that are known, lie in full within the samples
- * (SHOT_ENDS_FULL) and belong to samples; how many.  Where there is none, but rows are pending,
- * shot_sliding_window_next must be asked. */
+/* The windows of the next rows, at most `most`, that are known, lie in full within the samples, be
+ * it that of an end (SHOT_ENDS_FULL), and belong to samples; how many.  Where there is none, but
+ * rows are pending, shot_sliding_window_next must be asked. */
 size_t window_batch_find(shot_sliding_window *window, size_t most, window_batch *batch);
 
 /* The number of the sample that the next row is, if it is one. */
@@ -56,14 +58,19 @@ static inline void window_row_move(window_row *row, size_t rows) {
         row->at -= row->stretch++->rows;
 }
 
-/* How many samples its window has. */
+/* The first sample of its window, and how many it has. */
+static inline size_t window_row_low(const window_row *row) {
+    return row->stretch->low + (row->stretch->stays ? 0 : row->at);
+}
+
 static inline size_t window_row_samples(const window_row *row) {
     return row->stretch->high - row->stretch->low;
 }
 
 /* Its window; `known` is not told. */
 static inline shot_window_view window_batch_view(const window_batch *batch, const window_row *row) {
-    const size_t low = row->stretch->low + row->at, own = batch->own + row->row;
+    const window_stretch *stretch = row->stretch;
+    const size_t low = window_row_low(row), own = batch->own + row->row;
     return (shot_window_view){.t = batch->t + low,
                               .y = batch->y + low,
                               .n = window_row_samples(row),
@@ -71,8 +78,8 @@ static inline shot_window_view window_batch_view(const window_batch *batch, cons
                               .own = own - low,
                               .at = batch->t[own],
                               .value = batch->y[own],
-                              .middle = batch->t[own],
-                              .centred = true};
+                              .middle = stretch->stays ? stretch->middle : batch->t[own],
+                              .centred = !stretch->stays};
 }
 
 #endif

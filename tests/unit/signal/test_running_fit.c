@@ -251,6 +251,27 @@ static void check_at_once(const shot_running_fit_rule *rule, const series *s,
     }
 }
 
+/* What was fitted before, of which weights may be kept, changes no bit, nor that gains are not
+ * asked for. */
+static void check_again(const shot_running_fit_rule *rule, const series *s,
+                        const shot_running_fit_at *rowwise) {
+    shot_running_fit *fit;
+    double fitted[MOST];
+    size_t taken;
+    assert_int_equal(shot_running_fit_new(rule, &fit), SHOT_OK);
+    for (int round = 0; round < 2; round++) {
+        const size_t from = round == 0 ? s->n / 2 : 0, n = s->n - from;
+        assert_int_equal(shot_running_fit_push_block(fit, s->t + from, s->y + from, n), SHOT_OK);
+        shot_running_fit_finish(fit);
+        assert_int_equal(shot_running_fit_take(fit, n, fitted, NULL, &taken), SHOT_OK);
+        assert_int_equal(taken, n);
+        shot_running_fit_reset(fit);
+    }
+    for (size_t i = 0; i < s->n; i++)
+        assert_memory_equal(&rowwise[i].fitted, &fitted[i], sizeof(double));
+    shot_running_fit_free(fit);
+}
+
 static void check_rule(const shot_running_fit_rule *rule, const series *s) {
     static shot_running_fit_at rowwise[MOST + 1], portions[MOST + 1];
     run(rule, s->t, s->y, s->n, 1, rowwise);
@@ -260,6 +281,7 @@ static void check_rule(const shot_running_fit_rule *rule, const series *s) {
         assert_memory_equal(&rowwise[i].gain, &portions[i].gain, sizeof(double));
     }
     check_at_once(rule, s, rowwise);
+    check_again(rule, s, rowwise);
     check_definition(rule, s, rowwise);
 }
 

@@ -23,7 +23,8 @@
  * Three ways lead to the same result, within 1e-12 of the largest value in the window (a derivative
  * within 1e-11 of that per window length); which one
  * is taken depends on the samples alone:
- *   even       evenly spaced samples: one set of Savitzky-Golay weights
+ *   even       samples on an even grid, all of them or but for one hole of one or two: the
+ *              Savitzky-Golay weights of these places, which are kept
  *   sliding    else, for orders up to 3 without taper: sums of powers that follow the window, in a
  *              time that does not grow with its length
  *   afresh     else: shot_local_fit for each sample
@@ -86,7 +87,7 @@ SHOT_API shot_status shot_running_fit_next(shot_running_fit *fit, shot_running_f
                                            bool *ready);
 
 /* The results that are known, at most `room` of them, in less time than one by one.
- *   fitted, gain   as in shot_running_fit_at   [room]
+ *   fitted, gain   as in shot_running_fit_at; gain NULL where nobody asks   [room]
  *   count          receives how many
  * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_running_fit_take(shot_running_fit *fit, size_t room, double *fitted,
