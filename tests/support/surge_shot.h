@@ -44,6 +44,11 @@ static inline double ramp(double t, double from, double seconds) {
     return t < from ? 0 : t > from + seconds ? 1 : (t - from) / seconds;
 }
 
+/* A brew at 9 bar from 3 to 31 s. */
+static inline double pressed(double t) {
+    return 9 * (ramp(t, 1, 2) - ramp(t, 31, 0.3));
+}
+
 static inline double resistance_at(const plan *p, double t) {
     return 4 * exp(-0.008 * t) * (1 - p->loss * ramp(t, 18, p->takes > 0 ? p->takes : 0.6)) *
            (1 - p->second * ramp(t, 19.4, 0.6)) * (1 - 0.8 * p->sags * ramp(t, 19.5, 1.5));

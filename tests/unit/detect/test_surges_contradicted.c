@@ -5,10 +5,11 @@
 
 #include <support/mark_text.h>
 #include <support/marks_of_log.h>
+#include <support/turns.h>
 
 /* A gasket gives way: the meter shows half as much again, the cup gets what it got. */
 static void what_misses_the_cup_is_none(void **state) {
-    for (uint64_t seed = 61; seed < 64; seed++) {
+    for (uint64_t seed = 61; seed < 61 + turns(3); seed++) {
         feed got = surges(&(plan){.leaks = 1.1,
                                   .meter = true,
                                   .scale = true,
@@ -25,7 +26,7 @@ static void what_misses_the_cup_is_none(void **state) {
  * scale is late only.  So meter and scale disagree by some standard errors, and what one shows
  * besides is no second surge. */
 static void a_basket_that_drains_slowly_makes_no_second(void **state) {
-    for (uint64_t seed = 61; seed < 64; seed++) {
+    for (uint64_t seed = 61; seed < 61 + turns(3); seed++) {
         feed got = surges(&(plan){.loss = 0.4,
                                   .takes = 0.3,
                                   .drains = 1,

@@ -1,32 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Protects: no sample that tells of a surge passes for a spike, nor is what a clock leaps over
+/* Protects: the last samples of a log pass for no surge, nor is what a clock leaps over
  * searched for one. */
 #include <support/surge_shot.h>
 
 #include <support/mark_text.h>
 #include <support/marks_of_log.h>
-
-/* The flow of a bed that still wets falls until the puck opens at 18 s: the lowest samples are off
- * the median of their neighbours, and without them the onset comes out late, by 0.04 s in the mean
- * of these.  Each onset scatters by 0.03 s, their mean by 0.01 s. */
-static void the_corner_at_the_onset_counts(void **state) {
-    double sum = 0;
-    enum { SHOTS = 6 };
-    for (uint64_t seed = 1; seed <= SHOTS; seed++) {
-        feed got = surges(&(plan){.loss = 0.3,
-                                  .takes = 0.4,
-                                  .wets = 0.6,
-                                  .meter = true,
-                                  .rate = 10,
-                                  .noise = 0.03,
-                                  .seed = seed},
-                          "surges");
-        assert_int_equal(final_count(got.out.bytes, "surge"), 1);
-        sum += mark_number(final_line(got.out.bytes, "surge", 0), "from");
-        feed_free(&got);
-    }
-    assert_close(sum / SHOTS, 18, 0.03);
-}
+#include <support/turns.h>
 
 /* A log of a row a second that ends within a second of the stop: the last rows have more
  * neighbours before them than behind, so that their median is none of them. */
@@ -66,7 +45,7 @@ static feed opens_by(double begins, double leap) {
  * search goes by the rows that there are, not by the seconds. */
 static void a_clock_may_jump(void **state) {
     const double jumps[] = {3600, 1.7e9, 1e12};
-    for (size_t k = 0; k < sizeof jumps / sizeof *jumps; k++) {
+    for (unsigned k = 0; k < turns(sizeof jumps / sizeof *jumps); k++) {
         feed got = opens_by(0, jumps[k]);
         assert_close(mark_number(final_line(got.out.bytes, "surge", 0), "from"), 14, 0.3);
         feed_free(&got);
@@ -80,7 +59,7 @@ static void a_clock_may_begin_at_any_time(void **state) {
     const double begins[] = {3600, 36000, 999000};
     feed plain = opens_by(0, 0);
     const char *const expected = final_line(plain.out.bytes, "surge", 0);
-    for (size_t k = 0; k < sizeof begins / sizeof *begins; k++) {
+    for (unsigned k = 0; k < turns(sizeof begins / sizeof *begins); k++) {
         feed got = opens_by(begins[k], 0);
         const char *const line = final_line(got.out.bytes, "surge", 0);
         for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
@@ -94,7 +73,6 @@ static void a_clock_may_begin_at_any_time(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_corner_at_the_onset_counts),
         cmocka_unit_test(the_last_rows_of_a_log_count),
         cmocka_unit_test(a_clock_may_jump),
         cmocka_unit_test(a_clock_may_begin_at_any_time),

@@ -5,47 +5,9 @@
 
 #include <support/mark_text.h>
 #include <support/marks_of_log.h>
+#include <support/turns.h>
 
 #include "detect/surge_drive.h"
-
-/* A shot of which the flow falls as the bed is pressed, by what a meter has counted in each second,
- * in pulses of half a millilitre, that a logger of 8 Hz repeats until the next; `loss` of the
- * resistance from 18 s on.  How many surges are found. */
-static size_t found_by_gate(uint64_t seed, double loss) {
-    shot_text text = {0};
-    shot_random random = shot_random_at(seed, 40);
-    const double bed = 3 + shot_random_uniform(&random), turn = shot_random_uniform(&random);
-    double water = 0, last = 0, shown = 0;
-    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
-    for (int ms = 0; ms < 34000; ms++) {
-        const double t = ms / 1000.0, brews = ramp(t, 1, 0.1) - ramp(t, 31, 0.1);
-        const double pressure = 9 * (ramp(t, 5, 2.2) - ramp(t, 31, 0.3));
-        const double fills = 6 * (1 - ramp(t, 5, 0.4));
-        water += 0.001 * brews * (fills + pressure / bed / (1 - loss * ramp(t, 18, 0.5)));
-        if (ms % 1000 == 0) {
-            const double count = floor(water / 0.5 + turn);
-            shown = 0.5 * (count - last);
-            last = count;
-        }
-        if (ms % 125 == 60)
-            shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
-                                 pressure + 0.02 * shot_random_normal(&random), shown);
-    }
-    return final_count_of("surges", &text, "surge");
-}
-
-/* Each figure is the mean of a second, of whose pressure it tells: one count more or less is one
- * sample that is off, not eight, and the flow of a second in which the pressure rose is no low one
- * at full pressure.  A loss of half the resistance shows, by five counts. */
-static void a_count_a_second_is_one_sample(void **state) {
-    size_t none = 0, found = 0;
-    for (uint64_t seed = 0; seed < 12; seed++) {
-        none += found_by_gate(seed, 0);
-        found += found_by_gate(seed, 0.5) == 1;
-    }
-    assert_true(none <= 1);
-    assert_true(found >= 11);
-}
 
 static void add_row(shot_text *text, double t, double pressure, double flow, shot_random *random) {
     shot_text_add_format(text, "%.2f,%.2f,%.2f\n", t, pressure + 0.02 * shot_random_normal(random),
@@ -77,7 +39,7 @@ static size_t found_while_eased(double rate, double to, uint64_t seed) {
 
 /* The fewer the rows, the more of them lie in the change. */
 static void pressure_that_is_lowered_is_none_in_a_slow_log(void **state) {
-    for (uint64_t seed = 0; seed < 8; seed++) {
+    for (uint64_t seed = 0; seed < turns(8); seed++) {
         assert_int_equal(found_while_eased(2, seed % 2 == 0 ? 6 : 3, seed), 0);
         assert_int_equal(found_while_eased(5, seed % 2 == 0 ? 7 : 4, seed), 0);
     }
@@ -87,7 +49,7 @@ static void pressure_that_is_lowered_is_none_in_a_slow_log(void **state) {
  * than before, into the room over the bed. */
 static void a_pump_that_stands_still_is_none(void **state) {
     const double rates[] = {10, 20, 25};
-    for (uint64_t seed = 0; seed < 9; seed++) {
+    for (uint64_t seed = 0; seed < turns(9); seed++) {
         const double rate = rates[seed % 3], fall = seed < 6 ? 0.68 : 0.9;
         shot_text text = {0};
         shot_random random = shot_random_at(seed, 42);
@@ -136,7 +98,6 @@ static void the_error_of_a_scales_flow_is_that_of_its_rows(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_count_a_second_is_one_sample),
         cmocka_unit_test(pressure_that_is_lowered_is_none_in_a_slow_log),
         cmocka_unit_test(a_pump_that_stands_still_is_none),
         cmocka_unit_test(a_hole_does_not_change_what_a_scale_says_flows),
