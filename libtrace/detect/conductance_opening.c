@@ -4,6 +4,9 @@
 #include <string.h>
 
 #include "detect/conductance.h"
+#include "signal/wide.h"
+
+enum { LANES = CONDUCTANCE_LANES };
 
 const double conductance_healings[CONDUCTANCE_HEALINGS] = {2.5, 5, 10};
 
@@ -78,80 +81,136 @@ static double open_until(const conductance_opening *opening, double t) {
     return sum + opening->scar * after - (1 - opening->scar) * time * expm1(-after / time);
 }
 
-/* Pressure times what is left of the opening at the samples from i on, all behind its end: a scar,
- * and a share that heals.  From one sample to the next it shrinks by what the steps hold, so that
- * only the first one needs an exponential. */
-static void add_healing(const conductance_data *data, const conductance_step *steps,
-                        const conductance_opening *opening, double share, size_t i, double *lane) {
+/* What is left of openings behind their ends: a scar, and a share that heals, each a multiple of
+ * the pressure.  From one sample to the next it shrinks by what the steps hold, so that only the
+ * first sample needs an exponential. */
+typedef struct rests {
+    double open[LANES], share[LANES], scar[LANES];
+    int healing[LANES];
+} rests;
+
+/* Of an opening that has ended, at the sample i. */
+static void begin_rest(const conductance_data *data, const conductance_opening *opening,
+                       double share, size_t i, size_t k, rests *out) {
     const double end = conductance_onset_seen(data, opening) + opening->seconds;
-    double open = 1;
-    if (share > 0 && i < data->n)
-        open = exp((end - data->t[i]) / conductance_healings[opening->healing]);
-    for (const size_t ended = i; i < data->n; i++) {
-        if (share > 0 && i > ended)
-            open *= steps[i].healed[opening->healing];
-        lane[i * CONDUCTANCE_LANES] = data->pressure[i] * (opening->scar + share * open);
+    out->open[k] = share > 0 && i < data->n
+                       ? exp((end - data->t[i]) / conductance_healings[opening->healing])
+                       : 0;
+    out->share[k] = share;
+    out->scar[k] = opening->scar;
+    out->healing[k] = opening->healing;
+}
+
+/* Of one from its end on, until all have ended. */
+static void add_rest(const conductance_data *data, const conductance_step *steps, size_t from,
+                     size_t to, size_t k, rests *of, double *added) {
+    for (size_t i = from; i < to; i++) {
+        if (i > from)
+            of->open[k] *= steps[i].healed[of->healing[k]];
+        added[i * LANES + k] = data->pressure[i] * (of->scar[k] + of->share[k] * of->open[k]);
     }
 }
 
-/* The mean of S over the gate, times pressure, at the samples from `first` on.  Where the gate
- * began behind the end, the mean of what heals is a multiple of what is left of it. */
-static void add_gated_flow(const conductance_data *data, const conductance_step *steps,
-                           const conductance_opening *opening, size_t first, double *lane) {
+/* Of all side by side, from the sample on that is behind all their ends.  Those that have `begun`
+ * are at the sample before it. */
+SHOT_WIDE static void add_rests(const conductance_data *data, const conductance_step *steps,
+                                size_t from, const bool begun[LANES], rests *of, double *added) {
+    rests at = *of;
+    for (size_t i = from; i < data->n; i++) {
+        double healed[LANES], row[LANES];
+        const double pressure = data->pressure[i];
+        for (int k = 0; k < LANES; k++)
+            healed[k] = i > from || begun[k] ? steps[i].healed[at.healing[k]] : 1;
+        for (int k = 0; k < LANES; k++)
+            at.open[k] *= healed[k];
+        for (int k = 0; k < LANES; k++)
+            row[k] = pressure * (at.scar[k] + at.share[k] * at.open[k]);
+        for (int k = 0; k < LANES; k++)
+            added[i * LANES + k] = row[k];
+    }
+}
+
+/* The mean of S over the gate, times pressure, at the samples from `i` on.  Where the gate began
+ * behind the end, the mean of what heals is a multiple of what is left of it, its share, and so it
+ * is from the sample on whose index is returned. */
+static size_t add_gated_ramp(const conductance_data *data, const conductance_opening *opening,
+                             size_t i, double *lane, double *share) {
     const double onset = conductance_onset_seen(data, opening), gate = opening->gate;
     const double open = opening->seconds + gate, time = conductance_healings[opening->healing];
-    size_t i = first;
     for (; i < data->n && data->t[i] - onset < open; i++) {
         const double t = data->t[i] - onset;
-        lane[i * CONDUCTANCE_LANES] =
+        lane[i * LANES] =
             data->pressure[i] * (open_until(opening, t) - open_until(opening, t - gate)) / gate;
     }
-    const double mean = time * expm1(gate / time) / gate;
-    add_healing(data, steps, opening, (1 - opening->scar) * mean, i, lane);
+    *share = (1 - opening->scar) * (time * expm1(gate / time) / gate);
+    return i;
 }
 
-/* S times pressure at the samples from `first` on, into one lane. */
-static void add_flow(const conductance_data *data, const conductance_step *steps,
-                     const conductance_opening *opening, size_t first, double *lane) {
+/* S times pressure at the samples from `i` on until the end, behind which the sample lies whose
+ * index is returned. */
+static size_t add_ramp(const conductance_data *data, const conductance_opening *opening, size_t i,
+                       double *lane, double *share) {
     const double onset = conductance_onset_seen(data, opening), end = onset + opening->seconds;
     const double each = 1 / opening->seconds;
-    size_t i = first;
-    for (; i < data->n && data->t[i] < end; i++) {
-        const double way = (data->t[i] - onset) * each;
-        lane[i * CONDUCTANCE_LANES] = data->pressure[i] * opened(opening, way);
-    }
-    add_healing(data, steps, opening, 1 - opening->scar, i, lane);
+    for (; i < data->n && data->t[i] < end; i++)
+        lane[i * LANES] = data->pressure[i] * opened(opening, (data->t[i] - onset) * each);
+    *share = 1 - opening->scar;
+    return i;
 }
 
 /* From flow to weight. */
-static void add_up(const conductance_data *data, size_t first, double *lane) {
-    double sum = 0, last = 0;
+SHOT_WIDE static void add_up(const conductance_data *data, size_t first, double *added) {
+    double sum[LANES] = {0}, last[LANES] = {0};
     for (size_t i = first; i < data->n; i++) {
-        double flow = lane[i * CONDUCTANCE_LANES];
-        if (i > 0)
-            sum += (data->t[i] - data->t[i - 1]) * (flow + last) / 2;
-        last = flow;
-        lane[i * CONDUCTANCE_LANES] = sum;
+        const double dt = i > 0 ? data->t[i] - data->t[i - 1] : 0;
+        double flow[LANES];
+        for (int k = 0; k < LANES; k++)
+            flow[k] = added[i * LANES + k];
+        for (int k = 0; k < LANES; k++)
+            sum[k] += dt * (flow[k] + last[k]) / 2;
+        for (int k = 0; k < LANES; k++)
+            last[k] = flow[k];
+        for (int k = 0; k < LANES; k++)
+            added[i * LANES + k] = sum[k];
     }
+}
+
+/* The flow by all of them, from their own first samples on. */
+static void add_flows(const conductance_data *data, const conductance_step *steps,
+                      const conductance_opening *openings, size_t count, const size_t seen[LANES],
+                      double *added) {
+    rests of = {.open = {0}};
+    size_t ended[LANES], all_ended = 0;
+    bool begun[LANES] = {false};
+    double share;
+    for (size_t k = 0; k < count; k++) {
+        const bool gated = openings[k].gate > 0 && !data->summed;
+        ended[k] =
+            (gated ? add_gated_ramp : add_ramp)(data, &openings[k], seen[k], added + k, &share);
+        begin_rest(data, &openings[k], share, ended[k], k, &of);
+        all_ended = ended[k] > all_ended ? ended[k] : all_ended;
+    }
+    for (size_t k = 0; k < count; k++) {
+        add_rest(data, steps, ended[k], all_ended, k, &of, added);
+        begun[k] = ended[k] < all_ended;
+    }
+    add_rests(data, steps, all_ended, begun, &of, added);
 }
 
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added) {
-    size_t seen[CONDUCTANCE_LANES], first = data->n;
+    size_t seen[LANES], first = data->n, last = 0;
     for (size_t k = 0; k < count; k++) {
         seen[k] = conductance_first_seen(data, &openings[k]);
         first = seen[k] < first ? seen[k] : first;
+        last = seen[k] > last ? seen[k] : last;
     }
-    memset(added + first * CONDUCTANCE_LANES, 0,
-           (data->n - first) * CONDUCTANCE_LANES * sizeof *added);
-    for (size_t k = 0; k < count; k++) {
-        if (openings[k].gate > 0 && !data->summed)
-            add_gated_flow(data, steps, &openings[k], seen[k], added + k);
-        else
-            add_flow(data, steps, &openings[k], seen[k], added + k);
-        if (data->summed)
-            add_up(data, seen[k], added + k);
-    }
+    if (count < LANES)
+        last = data->n;
+    memset(added + first * LANES, 0, (last - first) * LANES * sizeof *added);
+    add_flows(data, steps, openings, count, seen, added);
+    if (data->summed)
+        add_up(data, first, added);
     return first;
 }
 
@@ -160,7 +219,7 @@ void conductance_take_out(conductance_data *data, const conductance_step *steps,
     const double onset = conductance_onset_seen(data, opening);
     data->changes++;
     for (size_t i = conductance_add(data, steps, opening, 1, added); i < data->n; i++) {
-        data->y[i] -= a * added[i * CONDUCTANCE_LANES];
+        data->y[i] -= a * added[i * LANES];
         data->taken[i] += a * open_after(opening, data->t[i] - onset);
     }
 }

@@ -184,9 +184,9 @@ static double end_below(const surge_trials *all, const surge_trial *one, double 
  * (1 + x)^2 - 1 of its variance is added (Fieller 1954, J. R. Stat. Soc. B 16:175-185). */
 static double loss_below(const surge_trials *all, const surge_trial *one, double x) {
     const double gain = x < 1 ? x / (1 - x) : INFINITY;
-    const double ratio = all->base_se * sqrt(fmax(gain, 0) * (2 + gain));
-    const double se =
-        hypot(one->gain_se * all->contradiction, hypot(all->size_misfit * one->gain, ratio));
+    const double noise = one->gain_se * all->contradiction, misfit = all->size_misfit * one->gain;
+    const double base = all->base_se * all->base_se * fmax(gain, 0) * (2 + gain);
+    const double se = sqrt(noise * noise + misfit * misfit + base);
     return x < 1 ? shot_normal_tail((one->gain - gain) / se) : 1;
 }
 
