@@ -33,6 +33,12 @@ static const shot_option options[] = {
      .high = 1e4,
      .help = "take the channel of --y so long after the water came: its value then, or the mean up "
              "to then of one that is a rate (flow, outflow)"},
+    {.name = "within",
+     .kind = SHOT_OPTION_TEXT,
+     .field = offsetof(struct sweep_settings, within),
+     .argument = "KEY",
+     .help = "each value of a metadata key (student, bean; day: also by the clocks) at a level of "
+             "its own, so that how far these lie apart is not in the curve"},
     {.name = "step",
      .kind = SHOT_OPTION_NUMBER,
      .field = offsetof(struct sweep_settings, step),
@@ -165,6 +171,9 @@ static shot_status finish(shot_measure_writer *writer, shot_error *error) {
         return shot_fail(error, SHOT_ERR_DATA, "there is no shot to look at");
     SHOT_TRY(check_time(self, error));
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
+    if (self->settings.within != NULL)
+        SHOT_TRY(shot_compare_find_blocks(&self->result.groups, self->settings.within,
+                                          &writer->intake.notice, error));
     SHOT_TRY(shot_sweep_find(&self->result, error));
     if (self->settings.format == CURVE)
         return shot_sweep_write_curve(&self->result, &writer->text);
@@ -201,6 +210,7 @@ static shot_status make(const shot_making *making, shot_sink **out, shot_error *
 static const char *const examples[] = {
     "shot-sweep --at 30s sweep.trace",
     "shot-sweep --x grind --y score < week.trace",
+    "shot-sweep --within student --at 30s < course.trace",
     NULL,
 };
 
@@ -216,7 +226,8 @@ const shot_description shot_sweep = {
         "as files and without --at, tables of shot-report --format csv.\n"
         "Pull at least five settings, each more than once, in shuffled order, and on several days "
         "every setting on each: what changes with the hour or the day must not look like the "
-        "setting's doing.",
+        "setting's doing. What days add is then allowed for, and so is, with --within, what "
+        "students or beans do.",
     .examples = examples,
     .role = SHOT_ROLE_WRITER,
     .memory = SHOT_MEMORY_TABLE,

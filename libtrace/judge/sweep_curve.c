@@ -35,14 +35,15 @@ static shot_status add_axes(const shot_sweep_result *result, shot_text *text) {
     return add_row(text, "axis.y", none, columns[result->y].label, columns[result->y].unit);
 }
 
-/* The shots as they were measured, not moved to their settings. */
+/* The shots as they were measured, less what their block adds; not moved to their settings. */
 static shot_status add_shots(const shot_sweep_result *result, shot_text *text) {
     const shot_measure_table *table = &result->groups.table;
     for (size_t i = 0; i < result->points.count; i++) {
         size_t shot = result->points.shot[i];
-        SHOT_TRY(add_point(text, "point", shot_measure_table_value(table, shot, result->x),
-                           shot_measure_table_value(table, shot, result->y),
-                           table->shots[shot].name));
+        SHOT_TRY(
+            add_point(text, "point", shot_measure_table_value(table, shot, result->x),
+                      shot_measure_table_value(table, shot, result->y) - result->points.shift[i],
+                      table->shots[shot].name));
     }
     return SHOT_OK;
 }

@@ -37,20 +37,20 @@ bool shot_sweep_is_by_day(const shot_sweep_result *result) {
     return within < mostly_within * squares_of(result, 0, true);
 }
 
-/* Both of one day and setting. */
-static bool are_one(const shot_sweep_result *result, size_t i, size_t j) {
-    return day_of(result, i) == day_of(result, j) &&
-           result->points.setting[i] == result->points.setting[j];
+/* Both of one setting, and of one day or block. */
+static bool are_one(const shot_sweep_points *p, const size_t *by, size_t i, size_t j) {
+    return by[p->shot[i]] == by[p->shot[j]] && p->setting[i] == p->setting[j];
 }
 
-size_t shot_sweep_day_means(const shot_sweep_result *result, double *x, double *y) {
+size_t shot_sweep_means(const shot_sweep_result *result, const size_t *by, double *x, double *y,
+                        size_t *block) {
     const shot_sweep_points *p = &result->points;
     size_t count = 0;
     for (size_t i = 0; i < p->count; i++) {
         bool first = true;
         double n = 0, sum_x = 0, sum_y = 0;
         for (size_t j = 0; j < p->count; j++) {
-            if (!are_one(result, i, j))
+            if (!are_one(p, by, i, j))
                 continue;
             first = first && j >= i;
             n++;
@@ -60,6 +60,7 @@ size_t shot_sweep_day_means(const shot_sweep_result *result, double *x, double *
         if (!first)
             continue;
         x[count] = sum_x / n;
+        block[count] = p->block[i];
         y[count++] = sum_y / n;
     }
     return count;

@@ -6,6 +6,7 @@
 
 #include <shottrace/judge/measure.h>
 #include <shottrace/signal/distribution.h>
+#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/sample_quantile.h>
 
 #include "lack_of_memory.h"
@@ -39,7 +40,10 @@ static shot_status make_room(shot_sweep_points *p, size_t count) {
     p->place = malloc((count + 1) * sizeof *p->place);
     p->settings = malloc((count + 1) * sizeof *p->settings);
     p->shot = malloc((count + 1) * sizeof *p->shot);
-    bool there = p->x && p->y && p->setting && p->place && p->settings && p->shot;
+    p->shift = calloc(count + 1, sizeof *p->shift);
+    p->block = calloc(count + 1, sizeof *p->block);
+    bool there =
+        p->x && p->y && p->setting && p->place && p->settings && p->shot && p->shift && p->block;
     return there ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
@@ -50,7 +54,7 @@ static shot_status collect(shot_sweep_result *result) {
     for (size_t i = 0; i < table->shot_count; i++) {
         double x = shot_measure_table_value(table, i, result->x);
         double y = shot_measure_table_value(table, i, result->y);
-        if (isnan(x) || isnan(y))
+        if (isnan(x) || isnan(y) || table->shots[i].group == COMPARE_LEFT_OUT)
             continue;
         p->x[p->count] = x;
         p->y[p->count] = y;
@@ -123,29 +127,40 @@ static void move_to_settings(shot_sweep_points *p, const shot_vertex *v) {
     }
 }
 
-/* Of settings that had days of their own the shots of a day are one piece of news. */
-static shot_status find_peak_of_days(shot_sweep_result *result) {
+/* Of settings that had days of their own the shots of a day are one piece of news; so are, of
+ * --within, those of one block and setting, since the blocks need not answer alike. */
+static shot_status find_peak_of_means(shot_sweep_result *result) {
     const size_t room = result->points.count + 1;
+    const size_t *by = result->by_day ? result->groups.day : result->groups.block;
     double *x = malloc(room * sizeof *x), *y = malloc(room * sizeof *y);
+    size_t *block = malloc(room * sizeof *block);
     shot_status status = SHOT_ERR_MEMORY;
-    if (x != NULL && y != NULL)
-        status = shot_peak_find(x, y, shot_sweep_day_means(result, x, y), result->settings->level,
+    if (x != NULL && y != NULL && block != NULL) {
+        const size_t count = shot_sweep_means(result, by, x, y, block);
+        status = shot_peak_find(x, y, result->by_day ? NULL : block, count, result->settings->level,
                                 &result->peak);
+    }
     free(x);
     free(y);
+    free(block);
     return status;
 }
 
-static shot_status find_peak(shot_sweep_result *result) {
+static shot_status fit_all(shot_sweep_result *result) {
     shot_sweep_points *p = &result->points;
+    const size_t *block = shot_sweep_blocks_of(result);
     shot_vertex first;
-    shot_status status = shot_vertex_fit(p->x, p->y, p->count, result->settings->level, &first);
-    if (status == SHOT_OK) {
-        move_to_settings(p, &first);
-        status = result->by_day
-                     ? find_peak_of_days(result)
-                     : shot_peak_find(p->x, p->y, p->count, result->settings->level, &result->peak);
-    }
+    SHOT_TRY(shot_vertex_fit(p->x, p->y, block, p->count, result->settings->level, &first));
+    move_to_settings(p, &first);
+    SHOT_TRY(shot_sweep_level_blocks(result));
+    return result->by_day || result->groups.block != NULL
+               ? find_peak_of_means(result)
+               : shot_peak_find(p->x, p->y, block, p->count, result->settings->level,
+                                &result->peak);
+}
+
+static shot_status find_peak(shot_sweep_result *result) {
+    const shot_status status = fit_all(result);
     result->fitted = status == SHOT_OK;
     return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
 }
@@ -156,45 +171,52 @@ static shot_status find_order(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
     shot_slope slope;
     result->p_order = result->drift.p = NAN;
-    const shot_status status = shot_trend_slope(p->place, p->x, NULL, p->count, 0.95, &slope);
+    const shot_status status =
+        shot_trend_slope(p->place, p->x, shot_sweep_blocks_of(result), p->count, 0.95, &slope);
     if (status == SHOT_ERR_MEMORY)
         return status;
     if (status == SHOT_OK)
         result->p_order = slope.p;
-    else if (p->count > 3)
+    else if (p->count > 3 + result->blocks)
         result->p_order = 0; /* without any scatter about the order: one after the other */
     return SHOT_OK;
 }
 
-/* The order as a term beside the curve, by partial regression: what the curve leaves of y against
- * what it leaves of the order, with a degree of freedom less for each figure of the curve (Frisch &
- * Waugh 1933, Econometrica 1:387-401).  With under two of them nothing is said. */
+/* Columns of the curve, with a level for each block, and of the order. */
+static void fill_design(const shot_sweep_points *p, size_t levels, double *design) {
+    for (size_t i = 0; i < p->count; i++) {
+        const double x = p->x[i] - p->settings[0];
+        design[p->block[i] * p->count + i] = 1;
+        design[levels * p->count + i] = x;
+        design[(levels + 1) * p->count + i] = x * x;
+        design[(levels + 2) * p->count + i] = p->place[i];
+    }
+}
+
+/* The order as a term beside the curve.  With under two degrees of freedom nothing is said. */
 static shot_status find_drift(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
-    const double df = (double)p->count - 4;
-    shot_vertex order;
+    const size_t levels = result->blocks > 0 ? result->blocks : 1, columns = levels + 3;
+    shot_least_squares fit;
     result->drift.p = NAN;
-    if (df < 2)
+    if (p->count < columns + 2)
         return SHOT_OK;
-    const shot_status status = shot_vertex_fit(p->x, p->place, p->count, 0.95, &order);
-    if (status != SHOT_OK)
-        return lack_of_memory_only(status);
-    double squares = 0, products = 0, left = 0;
-    for (size_t i = 0; i < p->count; i++) {
-        double place = p->place[i] - parabola(&order, p->x[i]);
-        squares += place * place;
-        products += place * (p->y[i] - parabola(&result->peak.parabola, p->x[i]));
+    double *room =
+        calloc(columns * (p->count + 1 + columns) + shot_least_squares_workspace(p->count, columns),
+               sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    double *b = room + columns * p->count, *v = b + columns, *work = v + columns * columns;
+    fill_design(p, levels, room);
+    shot_status status = shot_least_squares_fit(room, p->y, p->count, columns, work, b, v, &fit);
+    if (status == SHOT_OK && v[columns * columns - 1] > 0) {
+        const double slope = b[columns - 1], se = sqrt(v[columns * columns - 1]), t = slope / se;
+        const double df = (double)fit.freedom;
+        const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
+        result->drift = (shot_slope){
+            slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
     }
-    const double slope = products / squares;
-    for (size_t i = 0; i < p->count; i++) {
-        double place = p->place[i] - parabola(&order, p->x[i]);
-        double rest = p->y[i] - parabola(&result->peak.parabola, p->x[i]) - slope * place;
-        left += rest * rest;
-    }
-    const double se = sqrt(left / df / squares), t = slope / se;
-    const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
-    result->drift = (shot_slope){
-        slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
+    free(room);
     return SHOT_OK;
 }
 
@@ -206,6 +228,7 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
     SHOT_TRY(collect(result));
     SHOT_TRY(find_settings(result, &result->points));
     result->by_day = shot_sweep_is_by_day(result);
+    shot_sweep_take_blocks(result);
     SHOT_TRY(find_peak(result));
     SHOT_TRY(find_order(result));
     return result->fitted && !result->by_day ? find_drift(result) : SHOT_OK;
@@ -219,5 +242,7 @@ void shot_sweep_result_free(shot_sweep_result *result) {
     free(p->place);
     free(p->settings);
     free(p->shot);
+    free(p->shift);
+    free(p->block);
     shot_compare_groups_free(&result->groups);
 }

@@ -383,7 +383,7 @@ static shot_status add_drift(shot_text *text, const shot_sweep_result *result) {
 
 /* Why shots have no point: " (of 6: 2 ended before 30 s, the others lack one of the two)". */
 static shot_status say_left_out(shot_text *words, const shot_sweep_result *result) {
-    const size_t all = result->groups.table.shot_count, ended = result->ended_before;
+    const size_t all = shot_compare_group_size(&result->groups, 0), ended = result->ended_before;
     SHOT_TRY(shot_text_add_format(words, " (of %zu: ", all));
     if (ended > 0)
         SHOT_TRY(shot_text_add_format(words, "%zu ended before %g s", ended, result->settings->at));
@@ -406,7 +406,7 @@ static shot_status add_title(shot_text *text, const shot_sweep_result *result) {
         status = shot_text_add(&words, ": ");
     if (status == SHOT_OK)
         status = shot_words_count(&words, result->points.count, "shot");
-    if (status == SHOT_OK && result->points.count < result->groups.table.shot_count)
+    if (status == SHOT_OK && result->points.count < shot_compare_group_size(&result->groups, 0))
         status = say_left_out(&words, result);
     if (status == SHOT_OK)
         status = shot_text_add_wrapped(text, words.bytes, 0, 0, SHOT_WORDS_WIDTH);
@@ -422,6 +422,7 @@ shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *te
     if (in_order && known)
         SHOT_TRY(add_order(text, result));
     SHOT_TRY(add_days(text, result));
+    SHOT_TRY(shot_sweep_write_blocks(result, text));
     SHOT_TRY(add_short(text, result));
     if (result->points.count > 0)
         SHOT_TRY(add_settings(text, result));
@@ -457,9 +458,10 @@ shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *tex
                               v->g,
                               v->height,
                               v->sd};
-    SHOT_TRY(shot_text_add(text, "y,y.unit,x,x.unit,shots,settings,answered,bounds,place,low,high,"
-                                 "level,p.inside,p.bend,p.misfit,lack.f,vertex,vertex.se,"
-                                 "vertex.low,vertex.high,vertex.g,vertex.y,scatter\n"));
+    SHOT_TRY(shot_text_add(text,
+                           "y,y.unit,x,x.unit,shots,settings,answered,bounds,place,low,high,"
+                           "level,p.inside,p.bend,p.misfit,lack.f,vertex,vertex.se,"
+                           "vertex.low,vertex.high,vertex.g,vertex.y,scatter,blocks,within\n"));
     SHOT_TRY(shot_text_add_csv(text, column_of(result, result->y)->name));
     SHOT_TRY(shot_text_add(text, ","));
     SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->y)));
@@ -478,5 +480,12 @@ shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *tex
         SHOT_TRY(shot_text_add(text, ","));
         SHOT_TRY(shot_text_add_number(text, figures[i] + missing));
     }
+    SHOT_TRY(shot_text_add(text, ","));
+    if (result->blocks > 0)
+        SHOT_TRY(shot_text_add_format(text, "%zu", result->blocks));
+    SHOT_TRY(shot_text_add(text, ","));
+    if (result->blocks > 0)
+        SHOT_TRY(shot_text_add_csv(text, result->groups.block != NULL ? result->settings->within
+                                                                      : "day"));
     return shot_text_add(text, "\n");
 }

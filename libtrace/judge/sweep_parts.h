@@ -9,16 +9,19 @@
 #include "judge/compare_parts.h"
 
 struct sweep_settings {
-    const char *x, *y;
+    const char *x, *y, *within;
     double at, step, level;
     int format;
 };
 
 /* The shots that have both figures. */
 typedef struct shot_sweep_points {
-    double *x, *y;           /* [count], x moved to its setting, y along the curve with it */
+    double *x, *y;           /* [count], x moved to its setting, y along the curve with it, and less
+                                what its block adds */
     double *setting, *place; /* [count] */
+    double *shift;           /* [count] what the block adds, 0 without blocks */
     size_t *shot;            /* [count] */
+    size_t *block;           /* [count] the block of each, from 0 */
     size_t count;
     double *settings; /* [setting_count], rising */
     size_t setting_count;
@@ -30,8 +33,9 @@ typedef struct shot_sweep_result {
     size_t x, y;         /* columns */
     size_t ended_before; /* shots whose log was over at the time of --at */
     shot_sweep_points points;
-    bool by_day; /* most settings had days of their own: the fit is of the means of each day's */
-    bool fitted; /* else there were too few shots or settings, and `peak` says nothing */
+    size_t blocks; /* those of --within, or days; 0: none */
+    bool by_day;   /* most settings had days of their own: the fit is of the means of each day's */
+    bool fitted;   /* else there were too few shots or settings, and `peak` says nothing */
     shot_peak peak;
     double p_order;   /* two-sided, of the settings against the order; NaN if that is not known */
     shot_slope drift; /* of what the curve leaves, per shot; p NaN if it cannot be told */
@@ -45,9 +49,25 @@ void shot_sweep_result_free(shot_sweep_result *result);
 
 /* True where the shots are of several days, and the settings lie apart mostly between them. */
 bool shot_sweep_is_by_day(const shot_sweep_result *result);
-/* The mean of each day's shots of a setting, for a point each; returns how many there are.
- *   x, y  out [points] */
-size_t shot_sweep_day_means(const shot_sweep_result *result, double *x, double *y);
+/* The means of the shots of one setting and day, or of one setting and block.
+ *   by     which day or block each shot of the table is of
+ *   x, y   out [points]
+ *   block  out, the block of each [points]
+ * Returns how many there are. */
+size_t shot_sweep_means(const shot_sweep_result *result, const size_t *by, double *x, double *y,
+                        size_t *block);
+
+/* --- sweep_blocks.c --- */
+
+/* The block of each point: what --within names, or the day where the settings lie apart mostly
+ * within days. */
+void shot_sweep_take_blocks(shot_sweep_result *result);
+/* The labels of blocks for a fit of the points; NULL without blocks. */
+const size_t *shot_sweep_blocks_of(const shot_sweep_result *result);
+/* Take what its block adds from each point. */
+shot_status shot_sweep_level_blocks(shot_sweep_result *result);
+/* What the page says of blocks; nothing without any. */
+shot_status shot_sweep_write_blocks(const shot_sweep_result *result, shot_text *text);
 
 /* --- the forms --- */
 

@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The peak of a sweep of unknown shape. */
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/peak.h>
+#include <shottrace/signal/two_way.h>
 
 #include <math.h>
 #include <stdlib.h>
 
 #include "lack_of_memory.h"
+#include "signal/block_polynomial.h"
+#include "signal/numbered.h"
 
 enum { MOST_DEGREE = 4, TERMS = MOST_DEGREE + 1, STEPS = 400 };
 
@@ -18,7 +20,8 @@ static const double misfit_level = 0.1;
 /* The complete points, x mapped to -1..1 over the sweep. */
 struct sweep {
     double *x, *y;
-    size_t n;
+    size_t *block;
+    size_t n, blocks;
     double middle, half;
 };
 
@@ -29,7 +32,8 @@ struct polynomial {
     double t, t_one_sided;
 };
 
-static void collect(const double *x, const double *y, size_t n, struct sweep *s) {
+static void collect(const double *x, const double *y, const size_t *block, size_t n,
+                    struct sweep *s) {
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < n; i++) {
         if (isnan(x[i]) || isnan(y[i]))
@@ -37,8 +41,10 @@ static void collect(const double *x, const double *y, size_t n, struct sweep *s)
         low = fmin(low, x[i]);
         high = fmax(high, x[i]);
         s->x[s->n] = x[i];
+        s->block[s->n] = block == NULL ? 0 : block[i];
         s->y[s->n++] = y[i];
     }
+    s->blocks = number_labels(s->block, s->n);
     s->half = (high - low) / 2;
     s->middle = low + s->half;
     for (size_t i = 0; i < s->n; i++) /* the ends exactly: they are asked for */
@@ -46,18 +52,9 @@ static void collect(const double *x, const double *y, size_t n, struct sweep *s)
 }
 
 static shot_status fit(const struct sweep *s, int degree, double level, struct polynomial *p) {
-    size_t terms = (size_t)degree + 1;
-    double *a = malloc((terms * s->n + shot_least_squares_workspace(s->n, terms)) * sizeof *a);
-    if (a == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t k = 0; k < terms; k++)
-        for (size_t i = 0; i < s->n; i++)
-            a[k * s->n + i] = k == 0 ? 1 : a[(k - 1) * s->n + i] * s->x[i];
     shot_least_squares summary;
-    shot_status status =
-        shot_least_squares_fit(a, s->y, s->n, terms, a + terms * s->n, p->b, p->v, &summary);
-    free(a);
-    SHOT_TRY(status);
+    SHOT_TRY(block_polynomial_fit(s->x, s->y, s->block, s->blocks, s->n, (size_t)degree, p->b, p->v,
+                                  &summary));
     p->degree = degree;
     p->df = (double)summary.freedom;
     p->rest = summary.sum_of_squares;
@@ -151,15 +148,13 @@ static void set_interval(const struct sweep *s, double low, double high, shot_pe
 
 /* ---- settings, whatever the curve ---- */
 
-/* The mean at the setting of point i, and how many points have it. */
-static double mean_at(const struct sweep *s, size_t i, double *count) {
-    double mean = 0;
-    *count = 0;
-    for (size_t k = 0; k < s->n; k++)
-        if (s->x[k] == s->x[i])
-            mean += (s->y[k] - mean) / ++*count;
-    return mean;
-}
+/* The settings as if all blocks had them, and how sure their differences are. */
+struct settings {
+    size_t *of; /* [points] */
+    double *x, *mean, *spread;
+    size_t count;
+    double sd, df; /* of single points */
+};
 
 /* The next setting below (-1) or above (1), or the end of the sweep. */
 static double neighbour(const struct sweep *s, double x, int side) {
@@ -170,46 +165,70 @@ static double neighbour(const struct sweep *s, double x, int side) {
     return nearest;
 }
 
-/* Scatter of single points and its degrees of freedom: of repeats, else about the polynomial of the
- * highest degree. */
-static double scatter(const struct sweep *s, size_t settings, const struct polynomial *best,
-                      double *df) {
-    double squares = 0, count;
-    *df = (double)(s->n - settings);
-    if (!(*df > 0)) {
-        *df = best->df;
-        return sqrt(best->rest / best->df);
-    }
-    for (size_t i = 0; i < s->n; i++) {
-        double rest = s->y[i] - mean_at(s, i, &count);
-        squares += rest * rest;
-    }
-    return sqrt(squares / *df);
+static double error_of(const struct settings *all, size_t i, size_t k) {
+    const size_t n = all->count;
+    const double *v = all->spread;
+    return all->sd * sqrt(v[i * n + i] + v[k * n + k] - 2 * v[i * n + k]);
 }
 
 /* The settings that may be the highest. */
 struct candidates {
-    size_t highest;     /* a point at the one that was */
+    double highest;     /* the one that was */
     double first, last; /* of those that are not shown to be lower */
 };
 
-static struct candidates find_candidates(const struct sweep *s, size_t settings,
-                                         const struct polynomial *best, double level) {
+static struct candidates choose(const struct settings *all, double level) {
     struct candidates c = {.first = 1, .last = -1};
-    double df, sd = scatter(s, settings, best, &df), top_count, count;
-    double t = shot_student_quantile(1 - (1 - level) / (double)(settings - 1), df);
-    for (size_t i = 1; i < s->n; i++)
-        if (mean_at(s, i, &count) > mean_at(s, c.highest, &top_count))
-            c.highest = i;
-    double top = mean_at(s, c.highest, &top_count);
-    for (size_t i = 0; i < s->n; i++) {
-        double mean = mean_at(s, i, &count);
-        if (top - mean > t * sd * sqrt(1 / count + 1 / top_count))
+    const double t = shot_student_quantile(1 - (1 - level) / (double)(all->count - 1), all->df);
+    size_t top = 0;
+    for (size_t i = 1; i < all->count; i++)
+        if (all->mean[i] > all->mean[top])
+            top = i;
+    c.highest = all->x[top];
+    for (size_t i = 0; i < all->count; i++) {
+        if (i != top && all->mean[top] - all->mean[i] > t * error_of(all, i, top))
             continue;
-        c.first = fmin(c.first, s->x[i]);
-        c.last = fmax(c.last, s->x[i]);
+        c.first = fmin(c.first, all->x[i]);
+        c.last = fmax(c.last, all->x[i]);
     }
     return c;
+}
+
+/* Scatter of single points: what settings and blocks leave, else that about the polynomial of the
+ * highest degree. */
+static shot_status fit_settings(const struct sweep *s, const struct polynomial *best,
+                                struct settings *all) {
+    double rest;
+    for (size_t i = 0; i < s->n; i++)
+        all->x[all->of[i]] = s->x[i];
+    SHOT_TRY(shot_two_way_fit(s->y, all->of, all->count, s->block, s->blocks, s->n, all->mean, NULL,
+                              all->spread, &rest, &all->df));
+    if (!(all->df > 0)) {
+        all->df = best->df;
+        rest = best->rest;
+    }
+    all->sd = sqrt(rest / all->df);
+    return SHOT_OK;
+}
+
+/* Where blocks and settings cannot be told apart, every setting may be the highest. */
+static shot_status find_candidates(const struct sweep *s, const struct polynomial *best,
+                                   double level, struct candidates *c) {
+    struct settings all = {.of = malloc(s->n * sizeof *all.of)};
+    if (all.of == NULL)
+        return SHOT_ERR_MEMORY;
+    all.count = number_values(s->x, s->n, all.of);
+    all.x = malloc(all.count * (all.count + 2) * sizeof *all.x);
+    shot_status status = SHOT_ERR_MEMORY;
+    if (all.x != NULL) {
+        all.mean = all.x + all.count;
+        all.spread = all.mean + all.count;
+        status = fit_settings(s, best, &all);
+    }
+    *c = status == SHOT_OK ? choose(&all, level) : (struct candidates){0, -1, 1};
+    free(all.of);
+    free(all.x);
+    return lack_of_memory_only(status);
 }
 
 /* ---- the parabola fits ---- */
@@ -236,7 +255,7 @@ static void ask_settings(const struct sweep *s, const struct candidates *c, shot
     if (!out->shown)
         return;
     set_interval(s, neighbour(s, c->first, -1), neighbour(s, c->last, 1), out);
-    out->place = s->middle + s->half * s->x[c->highest];
+    out->place = s->middle + s->half * c->highest;
 }
 
 static shot_status judge(const struct sweep *s, double level, shot_peak *out) {
@@ -249,7 +268,8 @@ static shot_status judge(const struct sweep *s, double level, shot_peak *out) {
     out->fits = out->misfit_p >= misfit_level;
     if (isnan(out->misfit_p) || degrees < 3)
         return SHOT_OK;
-    const struct candidates c = find_candidates(s, out->parabola.levels, &p[degrees], level);
+    struct candidates c;
+    SHOT_TRY(find_candidates(s, &p[degrees], level, &c));
     if (!out->fits) {
         ask_settings(s, &c, out);
         return SHOT_OK;
@@ -260,17 +280,19 @@ static shot_status judge(const struct sweep *s, double level, shot_peak *out) {
     return SHOT_OK;
 }
 
-shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,
-                           shot_peak *out) {
+shot_status shot_peak_find(const double *x, const double *y, const size_t *block, size_t n,
+                           double level, shot_peak *out) {
     shot_peak found = {.place = NAN, .low = NAN, .high = NAN, .misfit_p = NAN};
-    SHOT_TRY(shot_vertex_fit(x, y, n, level, &found.parabola));
-    struct sweep s = {.x = malloc(2 * n * sizeof *s.x)};
-    if (s.x == NULL)
-        return SHOT_ERR_MEMORY;
-    s.y = s.x + n;
-    collect(x, y, n, &s);
-    const shot_status status = judge(&s, level, &found);
+    SHOT_TRY(shot_vertex_fit(x, y, block, n, level, &found.parabola));
+    struct sweep s = {.x = malloc(2 * n * sizeof *s.x), .block = malloc(n * sizeof *s.block)};
+    shot_status status = SHOT_ERR_MEMORY;
+    if (s.x != NULL && s.block != NULL) {
+        s.y = s.x + n;
+        collect(x, y, block, n, &s);
+        status = judge(&s, level, &found);
+    }
     free(s.x);
+    free(s.block);
     if (status == SHOT_OK)
         *out = found;
     return status;

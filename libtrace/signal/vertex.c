@@ -1,16 +1,25 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The vertex of a parabola. */
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/least_squares.h>
 #include <shottrace/signal/vertex.h>
 
 #include <math.h>
 #include <stdlib.h>
 
+#include <shottrace/signal/two_way.h>
+
+#include "lack_of_memory.h"
+#include "signal/block_polynomial.h"
+#include "signal/numbered.h"
+
+/* Of the largest square: repeats that scatter by less are alike but for rounding. */
+static const double rounding = 1e-24;
+
 /* The points that are complete, with x about its middle: the fit loses no digits there. */
 struct points {
     double *x, *y;
-    size_t n;
+    size_t *block;
+    size_t n, blocks;
     double middle, first, last; /* of x; the ends about the middle */
 };
 
@@ -20,11 +29,13 @@ struct parabola {
     double df;
 };
 
-static void collect(const double *x, const double *y, size_t n, struct points *p) {
+static void collect(const double *x, const double *y, const size_t *block, size_t n,
+                    struct points *p) {
     for (size_t i = 0; i < n; i++) {
         if (isnan(x[i]) || isnan(y[i]))
             continue;
         p->x[p->n] = x[i];
+        p->block[p->n] = block == NULL ? 0 : block[i];
         p->y[p->n++] = y[i];
     }
     double low = INFINITY, high = -INFINITY;
@@ -32,6 +43,7 @@ static void collect(const double *x, const double *y, size_t n, struct points *p
         low = fmin(low, p->x[i]);
         high = fmax(high, p->x[i]);
     }
+    p->blocks = number_labels(p->block, p->n);
     p->middle = low + (high - low) / 2;
     p->first = low - p->middle;
     p->last = high - p->middle;
@@ -40,54 +52,46 @@ static void collect(const double *x, const double *y, size_t n, struct points *p
 }
 
 static shot_status fit_parabola(const struct points *p, struct parabola *q) {
+    shot_least_squares fit;
     if (p->n < 4)
         return SHOT_ERR_SINGULAR;
-    double *a = malloc((3 * p->n + shot_least_squares_workspace(p->n, 3)) * sizeof *a);
-    if (a == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < p->n; i++) {
-        a[i] = 1;
-        a[p->n + i] = p->x[i];
-        a[2 * p->n + i] = p->x[i] * p->x[i];
-    }
-    shot_least_squares fit;
-    shot_status status = shot_least_squares_fit(a, p->y, p->n, 3, a + 3 * p->n, q->b, q->v, &fit);
-    free(a);
-    if (status == SHOT_OK) {
-        q->rest = fit.sum_of_squares;
-        q->df = (double)fit.freedom;
-    }
-    return status;
+    SHOT_TRY(block_polynomial_fit(p->x, p->y, p->block, p->blocks, p->n, 2, q->b, q->v, &fit));
+    q->rest = fit.sum_of_squares;
+    q->df = (double)fit.freedom;
+    return SHOT_OK;
 }
 
-/* Sum of squares within repeats of the same x, and the number of different x. */
-static double pure_error(const struct points *p, size_t *levels) {
-    double squares = 0;
-    *levels = 0;
-    for (size_t i = 0; i < p->n; i++) {
-        double mean = 0, count = 0;
-        size_t first = p->n;
-        for (size_t j = p->n; j-- > 0;) {
-            if (p->x[j] != p->x[i])
-                continue;
-            first = j;
-            mean += (p->y[j] - mean) / ++count;
-        }
-        *levels += first == i;
-        squares += (p->y[i] - mean) * (p->y[i] - mean);
+/* Sum of squares that settings and blocks leave, and its degrees of freedom; NaN where these cannot
+ * be told apart. */
+static shot_status pure_error(const struct points *p, size_t *levels, double *squares, double *df) {
+    size_t *setting = malloc(p->n * sizeof *setting);
+    double *level = malloc(p->n * sizeof *level);
+    shot_status status = SHOT_ERR_MEMORY;
+    *squares = *df = NAN;
+    if (setting != NULL && level != NULL) {
+        *levels = number_values(p->x, p->n, setting);
+        status = shot_two_way_fit(p->y, setting, *levels, p->block, p->blocks, p->n, level, NULL,
+                                  NULL, squares, df);
     }
-    return squares;
+    free(setting);
+    free(level);
+    return lack_of_memory_only(status);
 }
 
-static void test_lack_of_fit(const struct points *p, const struct parabola *q, shot_vertex *out) {
-    double pure = pure_error(p, &out->levels);
+static shot_status test_lack_of_fit(const struct points *p, const struct parabola *q,
+                                    shot_vertex *out) {
+    double pure, df, largest = 0;
+    SHOT_TRY(pure_error(p, &out->levels, &pure, &df));
+    for (size_t i = 0; i < p->n; i++)
+        largest = fmax(largest, fabs(p->y[i]));
     out->lack_df1 = (double)out->levels - 3;
-    out->lack_df2 = (double)(p->n - out->levels);
+    out->lack_df2 = df;
     out->lack_f = out->lack_p = NAN;
-    if (!(out->lack_df1 > 0) || !(out->lack_df2 > 0) || !(pure > 0))
-        return;
-    out->lack_f = fmax(q->rest - pure, 0) / out->lack_df1 / (pure / out->lack_df2);
-    out->lack_p = shot_f_tail(out->lack_f, out->lack_df1, out->lack_df2);
+    if (!(out->lack_df1 > 0) || !(df > 0) || !(pure > rounding * largest * largest))
+        return SHOT_OK;
+    out->lack_f = fmax(q->rest - pure, 0) / out->lack_df1 / (pure / df);
+    out->lack_p = shot_f_tail(out->lack_f, out->lack_df1, df);
+    return SHOT_OK;
 }
 
 /* t of the slope at x: b1 + 2 b2 x over its standard error. */
@@ -145,8 +149,8 @@ static void move_back(const struct parabola *q, double middle, shot_vertex *out)
     out->high += middle;
 }
 
-static void judge(const struct points *p, const struct parabola *q, double level,
-                  shot_vertex *out) {
+static shot_status judge(const struct points *p, const struct parabola *q, double level,
+                         shot_vertex *out) {
     out->n = p->n;
     out->df = q->df;
     out->sd = sqrt(q->rest / q->df);
@@ -156,25 +160,36 @@ static void judge(const struct points *p, const struct parabola *q, double level
     double rises = shot_student_tail(slope_t(q, p->first), q->df);
     double falls = shot_student_cdf(slope_t(q, p->last), q->df);
     out->inside_p = fmax(rises, falls);
-    test_lack_of_fit(p, q, out);
+    SHOT_TRY(test_lack_of_fit(p, q, out));
     move_back(q, p->middle, out);
+    return SHOT_OK;
 }
 
-shot_status shot_vertex_fit(const double *x, const double *y, size_t n, double level,
-                            shot_vertex *out) {
+static shot_status fit_and_judge(const struct points *p, double level, shot_vertex *out) {
+    struct parabola q;
+    shot_vertex found;
+    SHOT_TRY(fit_parabola(p, &q));
+    if (!(q.v[8] > 0))
+        return SHOT_ERR_SINGULAR;
+    SHOT_TRY(judge(p, &q, level, &found));
+    *out = found;
+    return SHOT_OK;
+}
+
+shot_status shot_vertex_fit(const double *x, const double *y, const size_t *block, size_t n,
+                            double level, shot_vertex *out) {
     if (!(level > 0 && level < 1))
         return SHOT_ERR_RANGE;
-    struct points p = {.x = malloc(2 * n * sizeof *p.x)};
-    if (p.x == NULL)
-        return n == 0 ? SHOT_ERR_SINGULAR : SHOT_ERR_MEMORY;
-    p.y = p.x + n;
-    collect(x, y, n, &p);
-    struct parabola q;
-    shot_status status = fit_parabola(&p, &q);
-    if (status == SHOT_OK && !(q.v[8] > 0))
-        status = SHOT_ERR_SINGULAR;
-    if (status == SHOT_OK)
-        judge(&p, &q, level, out);
+    if (n == 0)
+        return SHOT_ERR_SINGULAR;
+    struct points p = {.x = malloc(2 * n * sizeof *p.x), .block = malloc(n * sizeof *p.block)};
+    shot_status status = SHOT_ERR_MEMORY;
+    if (p.x != NULL && p.block != NULL) {
+        p.y = p.x + n;
+        collect(x, y, block, n, &p);
+        status = fit_and_judge(&p, level, out);
+    }
     free(p.x);
+    free(p.block);
     return status;
 }

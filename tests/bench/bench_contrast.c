@@ -63,7 +63,7 @@ static void time_peak(void) {
             x[i] = 7 + (double)(i % 5);
             y[i] = -0.07 * (x[i] - 9) * (x[i] - 9) + 0.03 * shot_random_normal(&random);
         }
-        if (shot_peak_find(x, y, SWEEP, 0.95, &peak) == SHOT_OK)
+        if (shot_peak_find(x, y, NULL, SWEEP, 0.95, &peak) == SHOT_OK)
             shown += peak.shown;
     }
     printf("peak of a sweep of %d                   %9.1f us   (%zu of %d shown)\n", SWEEP,

@@ -136,7 +136,7 @@ static void vertex(struct question *q) {
     size_t n = vector(q, x);
     vector(q, y);
     shot_vertex v = {0};
-    shot_vertex_fit(x, y, n, 0.95, &v);
+    shot_vertex_fit(x, y, NULL, n, 0.95, &v);
     SAY(v.place, v.low, v.high, v.lack_f, v.lack_p);
 }
 

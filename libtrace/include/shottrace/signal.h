@@ -64,6 +64,7 @@
 #include <shottrace/signal/straight_line.h>
 #include <shottrace/signal/trend.h>
 #include <shottrace/signal/two_sample.h>
+#include <shottrace/signal/two_way.h>
 #include <shottrace/signal/value_runs.h>
 #include <shottrace/signal/vertex.h>
 #include <shottrace/signal/welch.h>

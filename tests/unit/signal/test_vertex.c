@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the peak of a sweep, its honest interval, and the tests that go before it. */
 #include <support/check.h>
+#include <support/oats.h>
 
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/vertex.h>
@@ -13,7 +14,7 @@ static const double flow[] = {1.60, 1.66, 1.63, 1.86, 1.83, 1.89, 1.95, 1.91,
 
 static void reference_sweep_is_reproduced(void **state) {
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(pressure, flow, 15, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 15, 0.95, &v), SHOT_OK);
     assert_rel(v.b[0], -3.95752380952381, 1e-9);
     assert_rel(v.b[1], 1.29838095238095, 1e-9);
     assert_rel(v.b[2], -1.0 / 14, 1e-9);
@@ -36,7 +37,7 @@ static void reference_sweep_is_reproduced(void **state) {
 
 static void reference_sweep_has_no_lack_of_fit(void **state) {
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(pressure, flow, 15, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 15, 0.95, &v), SHOT_OK);
     assert_int_equal(v.levels, 5);
     assert_rel(v.lack_df1, 2, 0);
     assert_rel(v.lack_df2, 10, 0);
@@ -53,7 +54,7 @@ static void a_valley_is_no_peak(void **state) {
     for (int i = 0; i < 15; i++)
         turned[i] = -flow[i];
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(pressure, turned, 15, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(pressure, turned, NULL, 15, 0.95, &v), SHOT_OK);
     assert_false(v.peak);
     assert_true(isnan(v.place) && isnan(v.low));
     assert_true(v.bend_p > 0.99 && v.inside_p > 0.99);
@@ -65,12 +66,12 @@ static void a_line_has_an_unbounded_interval(void **state) {
     const double rising[] = {1.0, 1.21, 1.41, 1.61, 1.80, 1.02, 1.19, 1.41, 1.60, 1.79};
     const double flat[] = {1.0, 1.3, 1.0, 1.2, 1.0, 1.1, 0.9, 1.2, 1.1, 1.0};
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(x, rising, 10, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(x, rising, NULL, 10, 0.95, &v), SHOT_OK);
     assert_true(v.g > 1);
     assert_int_equal(v.bounds, SHOT_VERTEX_RAYS);
     assert_true(v.low < 9 && v.high > 9); /* the middle of the sweep is excluded: it rises there */
     assert_true(v.inside_p > 0.5);
-    assert_int_equal(shot_vertex_fit(x, flat, 10, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(x, flat, NULL, 10, 0.95, &v), SHOT_OK);
     assert_true(v.peak);
     assert_int_equal(v.bounds, SHOT_VERTEX_EVERYWHERE);
 }
@@ -84,7 +85,7 @@ static void the_order_of_points_and_missing_ones_do_not_matter(void **state) {
     x[15] = NAN, y[15] = 1;
     x[16] = 9, y[16] = NAN;
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(x, y, 17, 0.95, &v), SHOT_OK);
+    assert_int_equal(shot_vertex_fit(x, y, NULL, 17, 0.95, &v), SHOT_OK);
     assert_int_equal(v.n, 15);
     assert_rel(v.place, 13633.0 / 1500, 1e-9);
     assert_rel(v.low, 9.01074285535, 1e-9);
@@ -92,11 +93,11 @@ static void the_order_of_points_and_missing_ones_do_not_matter(void **state) {
 
 static void sweeps_without_an_answer_are_refused(void **state) {
     shot_vertex v;
-    assert_int_equal(shot_vertex_fit(pressure, flow, 3, 0.95, &v), SHOT_ERR_SINGULAR);
-    assert_int_equal(shot_vertex_fit(pressure, flow, 6, 0.95, &v),
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 3, 0.95, &v), SHOT_ERR_SINGULAR);
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 6, 0.95, &v),
                      SHOT_ERR_SINGULAR); /* 2 levels */
-    assert_int_equal(shot_vertex_fit(pressure, flow, 0, 0.95, &v), SHOT_ERR_SINGULAR);
-    assert_int_equal(shot_vertex_fit(pressure, flow, 15, 0, &v), SHOT_ERR_RANGE);
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 0, 0.95, &v), SHOT_ERR_SINGULAR);
+    assert_int_equal(shot_vertex_fit(pressure, flow, NULL, 15, 0, &v), SHOT_ERR_RANGE);
 }
 
 /* Coverage of Fieller's set over parabolas with their vertex anywhere in the sweep: 95 % of 4000,
@@ -109,7 +110,7 @@ static void fieller_covers_the_true_vertex(void **state) {
         for (int i = 0; i < 15; i++)
             y[i] = -0.07 * pow(pressure[i] - vertex, 2) + 0.05 * shot_random_normal(&random);
         shot_vertex v;
-        assert_int_equal(shot_vertex_fit(pressure, y, 15, 0.95, &v), SHOT_OK);
+        assert_int_equal(shot_vertex_fit(pressure, y, NULL, 15, 0.95, &v), SHOT_OK);
         if (!v.peak)
             continue;
         bool between = v.low <= vertex && vertex <= v.high;
@@ -118,6 +119,33 @@ static void fieller_covers_the_true_vertex(void **state) {
     }
     assert_true(counted > 3900);
     assert_close((double)covered / counted, 0.95, 4 * sqrt(0.05 * 0.95 / counted));
+}
+
+/* R 4.2.2, lm(Y ~ N + I(N^2) + B) and its anova() against lm(Y ~ factor(N) + B). */
+static void blocks_are_at_levels_of_their_own_as_in_r(void **state) {
+    const oats_plots all = oats_without(NULL, 0), some = oats_without(oats_lost, OATS_LOST);
+    shot_vertex v;
+    assert_int_equal(shot_vertex_fit(all.nitrogen, all.y, all.block, all.n, 0.95, &v), SHOT_OK);
+    assert_rel(v.b[1], 112.4166666667, 1e-10);
+    assert_rel(v.b[2], -64.5833333333, 1e-10);
+    assert_rel(v.v11, 855.679868345, 1e-9);
+    assert_rel(v.v12, -1309.7140842, 1e-9);
+    assert_rel(v.v22, 2182.8568070, 1e-9);
+    assert_rel(v.sd, 15.8576512815, 1e-10);
+    assert_rel(v.df, 64, 0);
+    assert_rel(v.lack_df2, 63, 0);
+    assert_rel(v.lack_p, 0.90587, 1e-5);
+    /* complete blocks: the level is that of all values */
+    assert_rel(v.b[0] + v.b[1] * 0.3 + v.b[2] * 0.14, 103.972222222222, 1e-10);
+    assert_int_equal(shot_vertex_fit(some.nitrogen, some.y, some.block, some.n, 0.95, &v), SHOT_OK);
+    assert_rel(v.b[1], 113.3215753142, 1e-10);
+    assert_rel(v.v12, -1850.6800157905, 1e-9);
+    assert_rel(v.sd, 16.9956636350, 1e-10);
+    assert_rel(v.lack_f, 0.0485979341648, 1e-8);
+    assert_rel(v.lack_p, 0.8263844288785, 1e-8);
+    /* one level to a block: the curve is the blocks' */
+    assert_int_equal(shot_vertex_fit(all.nitrogen, all.y, all.setting, all.n, 0.95, &v),
+                     SHOT_ERR_SINGULAR);
 }
 
 int main(void) {
@@ -129,6 +157,7 @@ int main(void) {
         cmocka_unit_test(the_order_of_points_and_missing_ones_do_not_matter),
         cmocka_unit_test(sweeps_without_an_answer_are_refused),
         cmocka_unit_test(fieller_covers_the_true_vertex),
+        cmocka_unit_test(blocks_are_at_levels_of_their_own_as_in_r),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -38,10 +38,11 @@ typedef struct shot_peak {
  * from 0 (Fieller's argument, at either degree) and its bend is not upwards (one-sided), each at
  * `level`; a peak is shown where parabola.inside_p says so and neither end is allowed.  Of curves
  * that rise and level off, which have none, parabola.inside_p alone would answer up to half.  Else:
- * a setting may be the highest unless its mean is lower than the highest one by a one-sided t test,
- * corrected for the number of settings (Bonferroni); a peak is shown where neither end may be. */
-SHOT_API shot_status shot_peak_find(const double *x, const double *y, size_t n, double level,
-                                    shot_peak *out);
+ * a setting may be the highest unless its mean (of the average block) is lower than the highest one
+ * by a one-sided t test, corrected for the number of settings (Bonferroni); a peak is shown where
+ * neither end may be. */
+SHOT_API shot_status shot_peak_find(const double *x, const double *y, const size_t *block, size_t n,
+                                    double level, shot_peak *out);
 
 #ifdef __cplusplus
 }
