@@ -225,8 +225,8 @@ static shot_status say_what_froze(const shot_phase_input *input, shot_findings *
         return SHOT_OK;
     return shot_findings_note(found, "segment",
                               "%zu rows say in every channel what the row before said, and then "
-                              "the figures leap: the logger had lost its sensors, and these rows "
-                              "count as missing",
+                              "the figures leap, or say zero between two rows that agree: the "
+                              "logger had lost its sensors, and these rows count as missing",
                               rows);
 }
 

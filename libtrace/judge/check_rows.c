@@ -76,7 +76,7 @@ shot_status check_repeats(const shot_table *shot, check_list *out) {
     free(frozen);
     return check_list_add(out, "", "rows.frozen", "", (double)count,
                           count > 0 ? "they say again what the row before said, and then all "
-                                      "leaps: the logger had lost its sensors, and detectors "
-                                      "leave these rows out"
+                                      "leaps, or say zero between two rows that agree: the logger "
+                                      "had lost its sensors, and detectors leave these rows out"
                                     : NULL);
 }

@@ -8,13 +8,18 @@
 #include "puck/water_counter.h"
 
 /* All of these are common practice, no source. */
-static const double moment = 0.5;      /* s of a mean by which a flow shows */
-static const double shows = 0.1;       /* of the highest flow; less is rest, or a trickle */
-static const double pressed = 1;       /* bar above the start of the log: no zero is as far off */
-static const double seconds = 2;       /* s; no meter counts for so long */
-static const double some = 5;          /* ml, less than a basket takes and a puck soaks up */
-static const double scale_slower = 1;  /* s by which a scale may show later than the flow */
-static const double inrush_time = 2;   /* s in which a basket fills that a valve opens to */
+static const double moment = 0.5; /* s of a mean by which a flow shows */
+static const double shows = 0.1;  /* of the highest flow; less is rest, or a trickle */
+static const double pressed = 1;  /* bar above the start of the log: no zero is as far off */
+static const double seconds = 2;  /* s; no meter counts for so long */
+static const double some_pressure =
+    0.5;                              /* bar, where the scale bears the flow out: as boilers have */
+static const double some_seconds = 1; /* s, ... */
+static const double some_water = 0.3; /* ml/s; a fill takes ten times as much */
+static const double brewing = 2;      /* bar, more than steam or a zero that is off shows */
+static const double some = 5;         /* ml, less than a basket takes and a puck soaks up */
+static const double scale_slower = 1; /* s by which a scale may show later than the flow */
+static const double inrush_time = 2;  /* s in which a basket fills that a valve opens to */
 static const double inrush_factor = 2; /* ... at so many times the flow of the puck */
 
 typedef struct logged {
@@ -65,14 +70,14 @@ static double first_over(const logged *log, double limit) {
     return NAN;
 }
 
-/* For how long until `until` the pressure was up. */
-static double pressed_for(const logged *log, double until) {
+/* For how long until `until` the pressure was more than `by` over the start of the log. */
+static double pressed_for(const logged *log, double until, double by) {
     const double start = mean_in(log, log->pressure, log->t[0], log->t[0] + moment);
     double time = 0, last = NAN;
     for (size_t i = 0; i < log->n && log->t[i] <= until; i++) {
         if (isnan(log->pressure[i]))
             continue;
-        if (log->pressure[i] > start + pressed && !isnan(last))
+        if (log->pressure[i] > start + by && !isnan(last))
             time += log->t[i] - last;
         last = log->t[i];
     }
@@ -124,13 +129,18 @@ bool shot_flow_is_beverage(const shot_table *shot) {
                         shot->rows.rows};
     if (log.n < 5 || log.pressure == NULL || log.flow == NULL)
         return false;
-    const double limit = shows * fmin(highest_flow(&log, log.t[0], INFINITY), water_fastest);
+    const bool pump = gauge != NULL && strcmp(gauge, "pump") == 0;
+    const double most = fmin(highest_flow(&log, log.t[0], INFINITY), water_fastest);
+    if (most < some_water) /* a headspace comes under no pressure without a fill: Boyle's law */
+        return most > 0 && !pump && pressed_for(&log, INFINITY, brewing) >= seconds;
+    const double limit = shows * most;
     const double begins = first_over(&log, limit) - moment;
     const bool at_rest = fabs(mean_in(&log, log.flow, log.t[0], log.t[0] + moment)) <= limit;
-    if (!at_rest || !(limit > 0) || !(pressed_for(&log, begins) >= seconds))
+    if (!at_rest)
         return false;
     const int agrees = scale_agrees(&log, begins);
     if (agrees >= 0)
-        return agrees;
-    return !(gauge != NULL && strcmp(gauge, "pump") == 0) && !rushes_in(&log, begins, limit);
+        return agrees && pressed_for(&log, begins, some_pressure) >= some_seconds;
+    return !pump && pressed_for(&log, begins, pressed) >= seconds &&
+           !rushes_in(&log, begins, limit);
 }

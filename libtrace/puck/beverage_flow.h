@@ -12,10 +12,12 @@
 
 #include <shottrace/trace/table.h>
 
-/* True where the pressure has come up, and been up for seconds, before the log's flow shows
+/* True where the pressure has come up, and been up for a while, before the log's flow shows
  * anything, and the flow then is the cup's: the scale gains what it shows; or, where no scale
- * tells, it does not rush in as into a basket that a valve opens to.  A gauge at the pump
- * (`# gauge: pump`) shows pressure before a shut valve, so that there only the scale tells. */
+ * tells, the pressure was up for longer, and the flow does not rush in as into a basket that a
+ * valve opens to.  Also where the puck was under pressure, and the flow never shows any water.  A
+ * gauge at the pump (`# gauge: pump`) shows pressure before a shut valve, so that there only the
+ * scale tells. */
 bool shot_flow_is_beverage(const shot_table *shot);
 
 #endif

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Rows that say again what was known last. */
+/* Rows that say again what was known last, or nothing but zeros. */
 #include "signal/frozen_rows.h"
 
 #include <math.h>
 
-enum { FEWEST = 3, BESIDE = 4, LEAP = 3, RARE = 20 };
+enum { FEWEST = 3, BESIDE = 4, LEAP = 3, RARE = 20, MORE_THAN_A_PUMP = 3 };
 
 typedef struct table {
     double *const *column;
@@ -46,6 +46,46 @@ static bool ends_in_a_leap(const table *rows, size_t first, size_t last) {
     return false;
 }
 
+/* Is every channel that has a value, two at least, at zero? */
+static bool is_blank(const table *rows, size_t i) {
+    size_t blank = 0;
+    for (size_t c = 1; c < rows->columns; c++) {
+        const double y = rows->column[c][i];
+        if (!isnan(y) && y != 0)
+            return false;
+        blank += y == 0;
+    }
+    return blank >= 2;
+}
+
+/* Rows first + 1 to last are blank: does a channel leap to zero and back to where it was? */
+static bool leaps_back(const table *rows, const double *y, size_t first, size_t last) {
+    const size_t start = first > BESIDE ? first - BESIDE : 0;
+    const size_t end = last + 1 + BESIDE < rows->rows ? last + 1 + BESIDE : rows->rows - 1;
+    const double usual =
+        fmax(fmax(largest_change(y, start, first), largest_change(y, last + 1, end)),
+             fabs(y[last + 1] - y[first]));
+    return y[first] * y[last + 1] > 0 && fmin(fabs(y[first]), fabs(y[last + 1])) > LEAP * usual;
+}
+
+/* Did the logger lose its sensors in rows first + 1 to last, which are blank? */
+static bool is_loss(const table *rows, size_t first, size_t last, size_t least) {
+    size_t back = 0;
+    for (size_t c = 1; c < rows->columns; c++)
+        back += leaps_back(rows, rows->column[c], first, last);
+    return back >= least;
+}
+
+/* Is hardly a row all zeros where the log begins and ends? */
+static bool rests_otherwise(const table *rows) {
+    size_t first = 0, last = 0;
+    while (first < rows->rows && is_blank(rows, first))
+        first++;
+    while (first + last < rows->rows && is_blank(rows, rows->rows - 1 - last))
+        last++;
+    return RARE * (first + last) <= rows->rows;
+}
+
 static void set(bool *rows, size_t first, size_t last, bool value) {
     for (size_t i = first + 1; i <= last; i++)
         rows[i] = value;
@@ -57,21 +97,40 @@ static bool are_the_logs_own(const table *rows, size_t first, size_t last) {
     return first == 0 || last + 1 == rows->rows || last - first < FEWEST;
 }
 
-size_t frozen_rows_find(double *const *column, size_t columns, size_t n, bool *frozen) {
-    const table rows = {column, columns, n};
-    size_t count = 0, own = 0;
+/* Rows that repeat the one before. */
+static void find_repeats(const table *rows, bool *frozen) {
+    const size_t n = rows->rows;
+    size_t own = 0;
     for (size_t first = 0, last; first < n; first = last + 1) {
-        for (last = first; last + 1 < n && repeats(&rows, last + 1);)
+        for (last = first; last + 1 < n && repeats(rows, last + 1);)
             last++;
-        const bool rest = are_the_logs_own(&rows, first, last);
-        const bool taken = !rest && ends_in_a_leap(&rows, first, last);
+        const bool rest = are_the_logs_own(rows, first, last);
+        const bool taken = !rest && ends_in_a_leap(rows, first, last);
         frozen[first] = false;
         set(frozen, first, last, taken);
         own += rest ? last - first : 0;
-        count += taken ? last - first : 0;
     }
-    if (RARE * own <= n)
-        return count;
-    set(frozen, 0, n - 1, false);
-    return 0;
+    if (RARE * own > n)
+        set(frozen, 0, n - 1, false);
+}
+
+/* Blank rows between two readings. */
+static void find_losses(const table *rows, bool *frozen) {
+    const size_t least = rests_otherwise(rows) ? 2 : MORE_THAN_A_PUMP;
+    for (size_t i = 1, last; i + 1 < rows->rows; i = last + 1) {
+        for (last = i; last + 1 < rows->rows && is_blank(rows, i) && is_blank(rows, last + 1);)
+            last++;
+        if (last + 1 < rows->rows && is_blank(rows, i) && is_loss(rows, i - 1, last, least))
+            set(frozen, i - 1, last, true);
+    }
+}
+
+size_t frozen_rows_find(double *const *column, size_t columns, size_t n, bool *frozen) {
+    const table rows = {column, columns, n};
+    size_t count = 0;
+    find_repeats(&rows, frozen);
+    find_losses(&rows, frozen);
+    for (size_t i = 0; i < n; i++)
+        count += frozen[i];
+    return count;
 }

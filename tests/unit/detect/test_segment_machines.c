@@ -11,10 +11,11 @@
 #include <shottrace/signal/random.h>
 
 /* Pressure, bar, flow, ml/s, and the weight in the cup, g, at a time; and what its logger does: the
- * time constant of a filter of first order, or the length of a mean, s, where not 0. */
+ * time constant of a filter of first order, or the length of a mean, s, where not 0; when it loses
+ * its sensors for half a second, and writes zeros. */
 typedef struct machine {
     double (*pressure)(double t), (*flow)(double t), (*weight)(double t);
-    double tau, mean;
+    double tau, mean, lost;
 } machine;
 
 /* Of the pressure as the logger shows it at the time. */
@@ -41,9 +42,12 @@ static feed segmented(const machine *one) {
         const double t = 0.05 * i, fresh = 0.02 * shot_random_normal(&random);
         wander = one->mean > 0 ? shot_first_order(wander, fresh, 0.05, one->mean / 2) : fresh;
         const double p = logged(one, &shown, t, wander);
-        shot_text_add_format(&text, "%.2f,%.3f,%.2f,%.1f\n", t, p,
-                             one->flow(t) + 0.03 * shot_random_normal(&random),
-                             one->weight(t) + 0.03 * shot_random_normal(&random));
+        if (one->lost > 0 && t >= one->lost && t < one->lost + 0.5)
+            shot_text_add_format(&text, "%.2f,0,0,0\n", t);
+        else
+            shot_text_add_format(&text, "%.2f,%.3f,%.2f,%.1f\n", t, p,
+                                 one->flow(t) + 0.03 * shot_random_normal(&random),
+                                 one->weight(t) + 0.03 * shot_random_normal(&random));
     }
     return feed_log("segment | pulses", &text);
 }
@@ -169,6 +173,30 @@ static void where_no_water_ran_there_is_no_shot(void **state) {
     }
 }
 
+/* The flow is what the machine makes of the scale, and nothing comes through. */
+static void a_shot_that_chokes_had_water(void **state) {
+    const machine one = {.pressure = held, .flow = nothing, .weight = nothing};
+    feed got = segmented(&one);
+    expect(&got, "preinfusion", "to", 4.95);
+    expect(&got, "brew", "to", off);
+    assert_null(strstr(got.out.bytes, "no water ran"));
+    feed_free(&got);
+}
+
+/* While the puck is held, with no drop in the cup, and when the stream runs. */
+static void a_logger_that_writes_zeros_shows_no_stop(void **state) {
+    for (double lost = 7; lost < 24; lost += 8) {
+        const machine one = {.pressure = held, .flow = flow, .weight = weight, .lost = lost};
+        feed got = segmented(&one);
+        expect(&got, "preinfusion", "to", 4.95);
+        expect(&got, "brew", "to", off);
+        assert_int_equal(final_count(got.out.bytes, "soak"), 0);
+        assert_int_equal(final_count(got.out.bytes, "pulse"), 0);
+        assert_non_null(strstr(got.out.bytes, "10 rows say"));
+        feed_free(&got);
+    }
+}
+
 /* A filter of first order shows 95 % of a step after 3 time constants, a mean after its length. */
 static void a_logger_that_smooths_is_late_within_the_interval(void **state) {
     static const double ends = 0.289; /* s until 0.5 of 9 bar are left: 0.1 ln 18 */
@@ -198,6 +226,8 @@ int main(void) {
         cmocka_unit_test(a_pump_that_stands_while_it_eases_off_brews_on),
         cmocka_unit_test(a_pressure_that_swings_ends_where_it_stops),
         cmocka_unit_test(where_no_water_ran_there_is_no_shot),
+        cmocka_unit_test(a_shot_that_chokes_had_water),
+        cmocka_unit_test(a_logger_that_writes_zeros_shows_no_stop),
         cmocka_unit_test(a_logger_that_smooths_is_late_within_the_interval),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

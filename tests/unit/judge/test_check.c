@@ -122,6 +122,26 @@ static void rows_that_say_it_again_are_counted(void **state) {
     shot_text_free(&in);
 }
 
+/* Pressure and flow go to nothing from row 21 to 24 and come back.  It is the pump that stands
+ * where the log shows as much before the shot, but not where the weight goes and comes back as
+ * well. */
+static void zeros_are_a_loss_where_no_stop_explains_them(void **state) {
+    for (int loses = 0; loses < 2; loses++) {
+        shot_text in = {0};
+        shot_text_add(&in, "time,pressure,flow,weight\n");
+        for (int i = 0; i < 60; i++) {
+            const bool zero = i < 5 || (i > 20 && i < 25);
+            shot_text_add_format(&in, "%.1f,%.1f,%.1f,%.1f\n", i / 10.0, zero ? 0 : 9 + i % 2 * 0.1,
+                                 zero ? 0 : 3 + i % 3 * 0.1,
+                                 loses && i > 5 && !zero ? 20 + 0.2 * i : 0);
+        }
+        feed got = feed_chain("check --format csv", in.bytes, in.length, 0);
+        assert_close(value(&got, "1,,rows.frozen,"), loses ? 4 : 0, 0);
+        feed_free(&got);
+        shot_text_free(&in);
+    }
+}
+
 /* In order, and of rows of one time the first, whatever a sort makes of equal ones. */
 static void rows_are_put_in_order(void **state) {
     static const double log[][2] = {{3, 30}, {1, 10}, {2, 20}, {1, 11}, {2, 21}, {1, 12}, {0, 0}};
@@ -161,6 +181,7 @@ int main(void) {
         cmocka_unit_test(a_log_out_of_order),
         cmocka_unit_test(rows_that_come_in_bursts_are_counted),
         cmocka_unit_test(rows_that_say_it_again_are_counted),
+        cmocka_unit_test(zeros_are_a_loss_where_no_stop_explains_them),
         cmocka_unit_test(rows_are_put_in_order),
         cmocka_unit_test(next_to_nothing),
     };

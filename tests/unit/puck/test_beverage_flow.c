@@ -67,6 +67,29 @@ static void a_stream_is_told_with_and_without_a_scale(void **state) {
     assert_true(told("pump", pressure_of, stream_of, true, 0));
 }
 
+/* A boiler of 0.9 bar wets the puck, and the spring goes on at 12 s, a second before drops fall. */
+static double lever_pressure_of(double t) {
+    return t < 4 || t > 30 ? 0 : t < 12 ? 0.9 : fmin(9, 0.9 + 20 * (t - 12));
+}
+
+static void a_stream_is_told_under_little_pressure_by_the_scale(void **state) {
+    assert_true(told(NULL, lever_pressure_of, stream_of, true, 0));
+    assert_false(told(NULL, lever_pressure_of, water_of, true, 0));
+}
+
+static double nothing(double t) {
+    return 0;
+}
+
+/* A puck under pressure has had water, whatever the flow shows; a line before it need not. */
+static void a_puck_that_chokes_is_told_from_a_pump_against_a_valve(void **state) {
+    for (int scale = 0; scale < 2; scale++) {
+        assert_true(told(NULL, pressure_of, nothing, scale, 0));
+        assert_false(told("pump", pressure_of, nothing, scale, 0));
+        assert_false(told(NULL, nothing, nothing, scale, 0));
+    }
+}
+
 /* Also where the log starts in the fill, or in the soak, when little water runs. */
 static void water_is_water(void **state) {
     for (double start = 0; start < 29; start += 0.5) {
@@ -86,6 +109,8 @@ static void pressure_before_a_shut_valve_is_no_evidence(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_stream_is_told_with_and_without_a_scale),
+        cmocka_unit_test(a_stream_is_told_under_little_pressure_by_the_scale),
+        cmocka_unit_test(a_puck_that_chokes_is_told_from_a_pump_against_a_valve),
         cmocka_unit_test(water_is_water),
         cmocka_unit_test(pressure_before_a_shut_valve_is_no_evidence),
     };
