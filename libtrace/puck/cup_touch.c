@@ -45,19 +45,32 @@ static size_t first_from(const cup_weight *weight, double time) {
     return low;
 }
 
-static double mean_of(const cup_weight *weight, double from, double to) {
-    double sum = 0, n = 0;
-    for (size_t i = first_from(weight, from); i < weight->n && weight->t[i] <= to; i++)
-        sum += weight->y[i], n++;
-    return n > 0 ? sum / n : NAN;
+/* The samples of a stretch: [first, end). */
+typedef struct stretch {
+    size_t first, end;
+} stretch;
+
+static stretch samples_in(const cup_weight *weight, double from, double to) {
+    const size_t first = first_from(weight, from);
+    size_t end = first;
+    while (end < weight->n && weight->t[end] <= to)
+        end++;
+    return (stretch){first, end};
 }
 
-/* How many of the samples in from..to lie over `level`. */
-static double share_over(const cup_weight *weight, double from, double to, double level) {
-    double over = 0, all = 0;
-    for (size_t i = first_from(weight, from); i < weight->n && weight->t[i] <= to; i++, all++)
+static double mean_of(const cup_weight *weight, stretch of) {
+    double sum = 0;
+    for (size_t i = of.first; i < of.end; i++)
+        sum += weight->y[i];
+    return of.end > of.first ? sum / (double)(of.end - of.first) : NAN;
+}
+
+/* How many of the samples lie over `level`. */
+static double share_over(const cup_weight *weight, stretch of, double level) {
+    double over = 0;
+    for (size_t i = of.first; i < of.end; i++)
         over += weight->y[i] > level;
-    return over / all;
+    return over / (double)(of.end - of.first);
 }
 
 /* Does the weight of sample i, and of one beside it since one may be a spike, lie so far above that
@@ -72,15 +85,16 @@ static bool stood_shortly(const cup_weight *weight, size_t i, double after) {
  * fills the difference?  Most samples must, since one may be a spike. */
 static bool is_touched(const cup_weight *weight, size_t i) {
     const double t = weight->t[i], span = cup_window(weight->spacing);
-    const double from = t + CUP_KNOCK, to = from + span;
-    const double before = mean_of(weight, t - span, t), after = mean_of(weight, from, to);
+    const stretch up_to = samples_in(weight, t - span, t);
+    const stretch behind = samples_in(weight, t + CUP_KNOCK, t + CUP_KNOCK + span);
+    const double before = mean_of(weight, up_to), after = mean_of(weight, behind);
     const double fall = fmax(CUP_LEAST_CHANGE, weight->blur),
                  rise = water_fastest * (span + CUP_KNOCK);
-    const bool falls = share_over(weight, from, to, before - fall) <= 1 - most &&
-                       share_over(weight, t - span, t, after + fall) >= most;
+    const bool falls = share_over(weight, behind, before - fall) <= 1 - most &&
+                       share_over(weight, up_to, after + fall) >= most;
     return falls || stood_shortly(weight, i, after + rise) ||
-           (share_over(weight, from, to, before + rise) >= most &&
-            share_over(weight, t - span, t, after - rise) <= 1 - most);
+           (share_over(weight, behind, before + rise) >= most &&
+            share_over(weight, up_to, after - rise) <= 1 - most);
 }
 
 size_t cup_next_touch(const cup_weight *weight, size_t i, bool touched) {
