@@ -6,6 +6,7 @@
 
 #include "detect/brewing.h"
 #include "detect/course.h"
+#include "signal/wide.h"
 
 static const double every = 0.05;  /* s between looks */
 static const double window = 0.4;  /* s */
@@ -84,7 +85,7 @@ static double flow_before(const view *v, size_t i) {
 /* What the restrictor takes off; pressure at the puck is never below nothing. */
 static double at_puck(const view *v, double p, double q) {
     double shown = p - v->rest;
-    return v->k > 0 && q > 0 ? fmax(shown - v->k * q * q, fmin(shown, 0)) : shown;
+    return v->k > 0 && q > 0 ? greater(shown - v->k * q * q, lesser(shown, 0)) : shown;
 }
 
 /* Over the samples after `from`, up to `to`. */
@@ -150,13 +151,13 @@ static double slope_se(const live_plateau *plateau, const line *one) {
     return sqrt(plateau->noise / one->spread);
 }
 
-/* How long the last line must be for its slope to be told from the greatest of a plateau. */
-static double good_length(const live_plateau *plateau, const view *v) {
+/* How long the last line must be for its slope to be told from the greatest of a plateau: *one is
+ * that of the usual length, and becomes that one. */
+static double good_length(const live_plateau *plateau, const view *v, line *one) {
     double now = v->t[v->n - 1], seconds = v->length;
-    line one = line_over(v, now - seconds, now);
-    while (seconds < longest && shot_level_seconds * slope_se(plateau, &one) > excess * one.level) {
+    while (seconds < longest && shot_level_seconds * slope_se(plateau, one) > excess * one->level) {
         seconds *= 1.25;
-        one = line_over(v, now - seconds, now);
+        *one = line_over(v, now - seconds, now);
     }
     return seconds;
 }
@@ -188,12 +189,11 @@ static double still_to_come(double former_slope, double slope, double apart) {
     return now * lag * (1 - exp(-shot_level_seconds / lag));
 }
 
-/* The level of the plateau that the pressure comes to, by lines of so many seconds, if 95 % of it
- * are surely reached already; else NaN.  It is the first that is not exceeded by more than 3 %: so
- * much less than the last. */
-static double plateau_by(const live_plateau *plateau, const view *v, double seconds) {
+/* The level of the plateau that the pressure comes to, by the last line, of so many seconds, and
+ * one as long before it, if 95 % of it are surely reached already; else NaN.  It is the first that
+ * is not exceeded by more than 3 %: so much less than the last. */
+static double plateau_by(const live_plateau *plateau, const view *v, line one, double seconds) {
     double now = v->t[v->n - 1];
-    line one = line_over(v, now - seconds, now);
     const line before = line_over(v, now - 2 * seconds, now - seconds);
     double former = before.slope;
     double surely = one.slope + sure * slope_se(plateau, &one);
@@ -205,11 +205,13 @@ static double plateau_by(const live_plateau *plateau, const view *v, double seco
     return one.level >= reached * most ? level : NAN;
 }
 
-/* Three samples of a slow gauge tell of it surely, but late; two may do. */
-static double plateau_ahead(const live_plateau *plateau, const view *v) {
-    const double level = plateau_by(plateau, v, good_length(plateau, v));
+/* By the last line of the usual length.  Three samples of a slow gauge tell of it surely, but late;
+ * two may do. */
+static double plateau_ahead(const live_plateau *plateau, const view *v, line one) {
+    const double now = v->t[v->n - 1], seconds = good_length(plateau, v, &one);
+    const double level = plateau_by(plateau, v, one, seconds), two = 1.75 * v->spacing;
     const bool late = 2.5 * v->spacing > soon;
-    return isnan(level) && late ? plateau_by(plateau, v, 1.75 * v->spacing) : level;
+    return isnan(level) && late ? plateau_by(plateau, v, line_over(v, now - two, now), two) : level;
 }
 
 /* Has the pressure gone beyond what the plateau told may be exceeded by? */
@@ -271,7 +273,7 @@ bool live_plateau_look(live_plateau *plateau, const double *t, const double *p, 
     learn_noise(plateau, &one);
     forget_pulse(plateau, &one, now);
     follow_pulses(plateau, &one, now);
-    double level = plateau_ahead(plateau, &v), at;
+    double level = plateau_ahead(plateau, &v, one), at;
     if (isnan(level) || may_be_pulse(plateau, now) ||
         (plateau->level > 0 && !outgrown(plateau, &one, now)))
         return false;
