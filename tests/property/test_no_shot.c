@@ -5,6 +5,7 @@
 #include <support/check.h>
 #include <support/feed.h>
 #include <support/mark_text.h>
+#include <support/turns.h>
 
 #include <shottrace/signal/random.h>
 
@@ -124,7 +125,7 @@ static void no_fact_of_what_is_no_shot(void **unused) {
     (void)unused;
     for (size_t i = 0; i < sizeof scenes / sizeof *scenes; i++)
         for (size_t r = 0; r < sizeof rates / sizeof *rates; r++)
-            for (uint64_t seed = 0; seed < SEEDS; seed++)
+            for (uint64_t seed = 0; seed < turns(SEEDS); seed++)
                 check_scene(&scenes[i], rates[r], seed);
 }
 

@@ -4,6 +4,7 @@
 #include <support/check.h>
 #include <support/feed.h>
 #include <support/mark_text.h>
+#include <support/turns.h>
 
 #include <shottrace/puck/synth.h>
 #include <shottrace/signal/random.h>
@@ -64,7 +65,7 @@ static void compare(const char *even, const char *bursts, const char *kind, doub
 static void facts_of_rows_received_in_bursts(void **state) {
     static const char *const kinds[] = {"preinfusion", "brew", "release", "first-drip", "surge"};
     (void)state;
-    for (uint64_t s = 0; s < 4; s++) {
+    for (uint64_t s = 0; s < turns(4); s++) {
         shot_synth *shot;
         const shot_grade grade = SHOT_GRADE_CLEAN;
         assert_int_equal(shot_synth_new(SHOT_STYLE_FREE, grade, 1407, s, &shot), SHOT_OK);

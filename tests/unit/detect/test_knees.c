@@ -10,6 +10,7 @@
 
 #include <support/analytic_shot.h>
 #include <support/text_count.h>
+#include <support/turns.h>
 
 /* The marks table of a chain run over text. */
 static feed marks_of(const char *text) {
@@ -263,7 +264,7 @@ static shot_text rising_log(const char *gauge, bool with_flow, uint64_t seed) {
 /* 20 logs, the start within 0.3 s (three samples) and the height within 0.15 bar (three times the
  * noise); a gauge at the puck cannot show such a rise. */
 static void the_flow_tells_the_final_rise(void **state) {
-    for (uint64_t seed = 0; seed < 20; seed++) {
+    for (uint64_t seed = 0; seed < turns(20); seed++) {
         shot_text text = rising_log("pump", true, seed), puck = rising_log("puck", true, seed);
         feed got = marks_of(text.bytes), none = marks_of(puck.bytes);
         double at = NAN, low = NAN, high = NAN;
@@ -284,7 +285,7 @@ static void the_flow_tells_the_final_rise(void **state) {
  * next 3 s while the flow of 6 ml/s falls to 2 ml/s: a recovery, since the pressure had been there.
  */
 static void a_recovery_is_no_final_rise(void **state) {
-    for (uint64_t seed = 0; seed < 20; seed++) {
+    for (uint64_t seed = 0; seed < turns(20); seed++) {
         shot_random random = shot_random_at(64, seed);
         shot_text text = {0};
         shot_text_add(&text, "# gauge: pump\ntime [s],pressure [bar],flow [ml/s]\n");
@@ -335,7 +336,7 @@ static void a_raise_on_purpose_is_no_final_rise(void **state) {
 /* Pressure is held at 8 bar in noise of 0.03 bar; at 10 s the puck chokes and the flow falls by two
  * fifths within a second or two: nothing rises. */
 static void a_choking_puck_is_no_final_rise(void **state) {
-    for (uint64_t seed = 0; seed < 30; seed++) {
+    for (uint64_t seed = 0; seed < turns(30); seed++) {
         shot_random random = shot_random_at(65, seed);
         shot_text text = {0};
         shot_text_add(&text, "time [s],pressure [bar],flow [ml/s]\n");
@@ -356,7 +357,7 @@ static void a_choking_puck_is_no_final_rise(void **state) {
  * 3 of these logs when each was judged alone. */
 static void a_rounded_knee_is_one(void **state) {
     int more = 0;
-    for (uint64_t seed = 0; seed < 100; seed++) {
+    for (uint64_t seed = 0; seed < turns(100); seed++) {
         shot_random random = shot_random_at(66, seed);
         shot_text text = {0};
         shot_text_add(&text, "time [s],pressure [bar]\n");
@@ -370,7 +371,7 @@ static void a_rounded_knee_is_one(void **state) {
         feed_free(&got);
         shot_text_free(&text);
     }
-    print_message("more than one knee in %d of 100\n", more);
+    print_message("more than one knee in %d of %u\n", more, turns(100));
     assert_in_range(more, 0, 1);
 }
 

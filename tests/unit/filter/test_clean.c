@@ -4,6 +4,7 @@
  * plateaus are not; who changes samples says what their noise was. */
 #include <support/feed.h>
 #include <support/text_count.h>
+#include <support/turns.h>
 
 #include <stdlib.h>
 
@@ -181,7 +182,7 @@ static void rows_taken_together_give_the_same(void **state) {
     static const char *const chains[] = {"clean", "clean --replace --window 11 --gap 0",
                                          "clean --zero pressure --window 0.4s --threshold 2",
                                          "clean --reorder 3 --flat 0 --channel weight"};
-    for (uint64_t seed = 0; seed < 24; seed++) {
+    for (uint64_t seed = 0; seed < 4 * turns(6); seed++) {
         shot_random random = shot_random_at(81, seed);
         shot_text in = random_trace(&random);
         check_blocks(chains[seed % 4], &in);
@@ -193,7 +194,7 @@ static void rows_taken_together_give_the_same(void **state) {
 static void real_ramps_and_pulses_stay(void **state) {
     size_t taken = 0, rows = 0;
     for (int style = 0; style < 10; style++)
-        for (uint64_t seed = 1000; seed < 1005; seed++) {
+        for (uint64_t seed = 1000; seed < 1000 + turns(5); seed++) {
             shot_text in = trace_of((shot_style)style, SHOT_GRADE_CLEAN, seed, 0);
             feed got = feed_chain("clean --keep", in.bytes, in.length, 0);
             taken += count_of(got.out.bytes, "# mark: spike ");
@@ -317,7 +318,7 @@ static void simulated_logs_are_rarely_marked(void **state) {
     size_t logs = 0, marks = 0;
     for (int grade = 0; grade < 3; grade++)
         for (int style = 0; style < 10; style++)
-            for (uint64_t seed = 2000; seed < 2004; seed++, logs++) {
+            for (uint64_t seed = 2000; seed < 2000 + turns(4); seed++, logs++) {
                 shot_text in = trace_of((shot_style)style, (shot_grade)grade, seed, 0);
                 feed got = clean("clean", in.bytes);
                 marks += flat_marks(got.out.bytes);

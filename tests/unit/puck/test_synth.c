@@ -2,6 +2,7 @@
 /* Protects: a simulated log is what its logger says, its truth is ordered and on its clock, and the
  * same seed gives the same bytes. */
 #include <support/check.h>
+#include <support/turns.h>
 
 #include <string.h>
 
@@ -150,7 +151,7 @@ static void a_counting_meter_counts_the_water(void **state) {
 /* Every mark that the contract defines by an interval is one, and lies in the log. */
 static void truth_is_in_order_and_on_the_clock(void **state) {
     for (int style = 0; style < SHOT_STYLE_COUNT; style++)
-        for (uint64_t index = 0; index < 30; index++) {
+        for (uint64_t index = 0; index < turns(30); index++) {
             shot_synth *shot = draw((shot_style)style, SHOT_GRADE_TYPICAL, 8, index);
             const double end = shot->log->column[0][shot->log->rows - 1] + 1;
             double last = -INFINITY;
@@ -175,7 +176,7 @@ static const shot_truth *find(const shot_synth *shot, const char *kind) {
 /* Phases follow each other without gaps: fill, soak (if any), ramp, brew, release. */
 static void phases_join(void **state) {
     for (int style = 0; style < SHOT_STYLE_COUNT; style++)
-        for (uint64_t index = 0; index < 30; index++) {
+        for (uint64_t index = 0; index < turns(30); index++) {
             shot_synth *shot = draw((shot_style)style, SHOT_GRADE_CLEAN, 10, index);
             const shot_truth *fill = find(shot, "fill"), *soak = find(shot, "soak"),
                              *ramp = find(shot, "ramp"), *brew = find(shot, "brew"),

@@ -3,6 +3,7 @@
  * breaks at the stated rate; the knees of a shot are found, refined, and covered by their
  * intervals. */
 #include <support/check.h>
+#include <support/turns.h>
 
 #include <stdlib.h>
 
@@ -53,7 +54,7 @@ static bool leaves_enough(unsigned set, size_t n, size_t least) {
  * squares of order 10 keep. */
 static void the_optimum_is_that_of_exhaustive_enumeration(void **state) {
     shot_random random = shot_random_at(77, 0);
-    for (int trial = 0; trial < 40; trial++) {
+    for (unsigned trial = 0; trial < turns(40); trial++) {
         size_t n = FEW, count, least = 2 + (size_t)trial % 2;
         double t[FEW], y[FEW], best = INFINITY, cost, *at;
         double penalty = shot_random_between(&random, 0.3, 4);
@@ -108,8 +109,8 @@ static double least_of_three(const line_sums *sums, double penalty, size_t least
 static void histories_that_end_early_lose_nothing(void **state) {
     enum { SOME = 40 };
     shot_random random = shot_random_at(80, 0);
-    int trials = 0;
-    for (int trial = 0; trial < 200; trial++) {
+    unsigned trials = 0;
+    for (unsigned trial = 0; trial < turns(200); trial++) {
         double t[SOME], y[SOME], cost, *at;
         double first = shot_random_between(&random, 8, 20),
                turn = shot_random_between(&random, 0.3, 3);
@@ -132,7 +133,7 @@ static void histories_that_end_early_lose_nothing(void **state) {
         assert_rel(cost, least_of_three(sums, options.penalty, least), 1e-9);
         line_sums_free(sums);
     }
-    assert_true(trials > 150);
+    assert_true(4 * trials > 3 * turns(200));
 }
 
 /* At 1 % a series: the bound is one for a single break, and Davies' bound is not exact; not more
