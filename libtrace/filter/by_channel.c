@@ -81,6 +81,7 @@ static void look_for_noise(by_channel *self) {
         worked *one = &self->channels[i];
         one->is = (shot_noise_line){NAN, 0};
         one->known = shot_noise_line_find(&self->head, one->name, &one->is);
+        one->told = error_basis_is_interpolated(&self->head, one->name);
         correlate(one);
         if (self->rule.errors && self->why_not == NULL)
             self->why_not = error_basis_fault(&self->head, one->name);
@@ -142,10 +143,11 @@ static shot_status hand_on_head(by_channel *self, shot_error *error) {
 
 /* ---- rows ---- */
 
-/* The noise is estimated of a channel without a noise line, where it changes (the line of a filter
- * before may come behind the rows, which spares the estimate) or standard errors need it. */
+/* The noise is estimated of a channel of which nobody tells it, where it changes (the line of a
+ * filter before may come behind the rows, which spares the estimate) or standard errors need it. */
 static bool is_watched(const by_channel *self, const worked *one) {
-    return (self->errors && isnan(one->is.sd)) || (self->rule.suffix == NULL && !one->known);
+    return (self->errors && isnan(one->is.sd)) ||
+           (self->rule.suffix == NULL && !one->known && !one->told);
 }
 
 static shot_status watch(const by_channel *self, worked *one, const shot_block *block) {

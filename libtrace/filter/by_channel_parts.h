@@ -18,7 +18,8 @@ typedef struct worked {
     shot_rows results; /* value and, for errors, gain, which becomes the standard error */
     bool holes;        /* some of these may have no value */
     noise_watch noise;
-    bool known;   /* the head has a noise line */
+    bool known;   /* there is a noise line ... */
+    bool told;    /* ... or will be, where the noise can be told at all */
     bool learned; /* `found` is an estimate for this shot */
     shot_noise found;
     shot_noise_line is; /* told, or found; its SD NaN while unknown */

@@ -9,6 +9,7 @@
 
 #include <shottrace/trace/noise_line.h>
 
+#include "filter/error_basis.h"
 #include "filter/named_channels.h"
 #include "signal/intervals.h"
 #include "signal/missing.h"
@@ -76,6 +77,7 @@ shot_status clean_channel_begin(clean_channel *channel, const struct clean_setti
         named_channels_hold(&settings->hold, channel->name); /* runs are of its nature */
     SHOT_TRY(flat_finder_begin(&channel->flat, held ? 0 : settings->flat, adds_up));
     channel->computed = is_computed(channel, head);
+    channel->interpolated = error_basis_is_interpolated(head, channel->name);
     return spike_finder_new(&rule, &channel->spikes);
 }
 
@@ -91,6 +93,7 @@ void clean_channel_again(clean_channel *channel, const struct clean_settings *se
     zero_finder_begin(&channel->zero, settings->idle.length, settings->idle.samples);
     flat_finder_reset(&channel->flat);
     channel->computed = is_computed(channel, head);
+    channel->interpolated = error_basis_is_interpolated(head, channel->name);
     noise_watch_reset(&channel->noise);
     channel->settled = channel->spike_count = 0;
     channel->largest = channel->largest_at = 0;
@@ -274,6 +277,10 @@ static void look_for_flat(clean_channel *channel, const double *t, const double 
 
 /* ---- rows ---- */
 
+static shot_status watch_noise(clean_channel *channel, const double *t, const double *y, size_t n) {
+    return channel->interpolated ? SHOT_OK : noise_watch_push(&channel->noise, t, y, n);
+}
+
 shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t number,
                               shot_error *error) {
     const size_t place = number - self->handed;
@@ -284,7 +291,7 @@ shot_status clean_channel_row(clean_sink *self, clean_channel *channel, size_t n
         return SHOT_OK;
     SHOT_TRY(look_for_gaps(self, channel, t, error));
     look_for_flat(channel, &t, &y, 1);
-    SHOT_TRY(noise_watch_push(&channel->noise, &t, &y, 1));
+    SHOT_TRY(watch_noise(channel, &t, &y, 1));
     channel->last = t;
     return SHOT_OK;
 }
@@ -329,7 +336,7 @@ shot_status clean_channel_quiet_rows(clean_sink *self, clean_channel *channel, s
     if (channel->gaps != NULL)
         shot_sample_gaps_pass(channel->gaps, s->t, s->n, &s->between);
     look_for_flat(channel, s->t, s->y, s->n);
-    SHOT_TRY(noise_watch_push(&channel->noise, s->t, s->y, s->n));
+    SHOT_TRY(watch_noise(channel, s->t, s->y, s->n));
     channel->last = s->t[s->n - 1];
     SHOT_TRY(spike_finder_push(channel->spikes, s->t, s->y, s->n));
     return take_verdicts(self, channel, error);

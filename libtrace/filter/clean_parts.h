@@ -60,7 +60,8 @@ typedef struct clean_channel {
     double largest, largest_at; /* spike: height and time */
     size_t flat_count, flat_samples;
     bool computed;     /* its samples are no readings: runs of one value tell nothing */
-    noise_watch noise; /* of the samples as they came */
+    noise_watch noise; /* of the samples as they came, ... */
+    bool interpolated; /* ... unless these were made by shot-resample, which tells it */
     bool changed;      /* some sample has another value now */
     clean_samples now; /* in the stretch of rows looked at */
 } clean_channel;

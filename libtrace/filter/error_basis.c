@@ -2,7 +2,6 @@
 /* May the errors of a channel's samples be taken for independent ones? */
 #include "filter/error_basis.h"
 
-#include <stdbool.h>
 #include <string.h>
 
 static bool starts(const char *text, const char *word) {
@@ -42,16 +41,37 @@ static bool may_derive(const char *history, const char *channel) {
             starts(channel, "hydraulic-") || starts(channel, "apparent-"));
 }
 
+static bool is_wanted(const char *channel) {
+    return starts(channel, "wanted.");
+}
+
 static bool is_made(const char *channel) {
-    return strrchr(channel, '.') != NULL && !starts(channel, "wanted.");
+    return strrchr(channel, '.') != NULL && !is_wanted(channel);
+}
+
+static bool is_history(const shot_line *line) {
+    return line->key != NULL && strcmp(line->key, "history") == 0;
 }
 
 const char *error_basis_fault(const shot_head *head, const char *channel) {
     for (size_t i = 0; i < head->line_count; i++) {
         const shot_line *line = &head->lines[i];
-        if (line->key != NULL && strcmp(line->key, "history") == 0 &&
-            (changes(line->value, channel) || may_derive(line->value, channel)))
+        if (is_history(line) && (changes(line->value, channel) || may_derive(line->value, channel)))
             return line->value;
     }
     return is_made(channel) ? "the filter that made it" : NULL;
+}
+
+/* What was derived or joined behind it was not there yet. */
+bool error_basis_is_interpolated(const shot_head *head, const char *channel) {
+    bool is = false;
+    for (size_t i = 0; i < head->line_count; i++) {
+        const char *value = head->lines[i].value;
+        if (!is_history(&head->lines[i]))
+            continue;
+        is = is || starts(value, "shot-resample");
+        if (may_derive(value, channel) || starts(value, "shot-join"))
+            is = false;
+    }
+    return is && !is_made(channel) && !is_wanted(channel);
 }

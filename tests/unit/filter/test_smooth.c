@@ -219,6 +219,31 @@ static void noise_is_remembered_once(void **state) {
     shot_text_free(&in);
 }
 
+/* What shot-resample interpolated tells no sensor's noise: where it told none, the samples were too
+ * few. What was derived behind it, or joined, has been told by nobody. */
+static void noise_is_not_taken_from_interpolated_samples(void **state) {
+    static const char few[] = "time [s],pressure [bar]\n0,1\n1,1.5\n2,2.5\n3,2\n";
+    static const char joined[] =
+        "# history: shot-resample --rate 10\n# history: shot-join --log scale.csv\n"
+        "time [s],pressure [bar],outflow [g/s]\n0,1,1\n1,1.5,2\n2,2.5,1\n3,2,2\n4,2,1\n5,2,2\n"
+        "# end: rows=6\n# close: shots=1\n";
+    feed result = run("resample --rate 10 | clean | smooth --window 0.5s", few, 0);
+    assert_non_null(strstr(result.out.bytes, "# end: rows=31"));
+    assert_null(strstr(result.out.bytes, "# noise:"));
+    feed_free(&result);
+    result = run("smooth --window 2s", joined, 0);
+    assert_non_null(strstr(result.out.bytes, "# noise: pressure sd="));
+    feed_free(&result);
+    shot_text derived = {0};
+    shot_text_add(&derived, joined);
+    memcpy(strstr(derived.bytes, "shot-join --log scale.csv"), "shot-derive              ", 25);
+    result = run("smooth --window 2s", derived.bytes, 0);
+    assert_null(strstr(result.out.bytes, "# noise: pressure"));
+    assert_non_null(strstr(result.out.bytes, "# noise: outflow sd="));
+    feed_free(&result);
+    shot_text_free(&derived);
+}
+
 /* In a polynomial of the fit's degree 95 % of the intervals hold the truth: over 40 shots of 400
  * correlated results the share lies within 93 to 97 %. */
 static void errors_cover(void **state) {
@@ -329,6 +354,7 @@ int main(void) {
         cmocka_unit_test(lowpass_keeps_lines_and_holes),
         cmocka_unit_test(what_has_no_value_is_counted),
         cmocka_unit_test(noise_is_remembered_once),
+        cmocka_unit_test(noise_is_not_taken_from_interpolated_samples),
         cmocka_unit_test(errors_cover),
         cmocka_unit_test(errors_of_correlated_samples_are_not_given),
         cmocka_unit_test(blocks_carry_no_meaning),
