@@ -13,15 +13,17 @@ static shot_status tell_loss(by_channel *self, const worked *one, shot_error *er
                                "shot-%s: %s: %zu of %zu samples are left without a value: %s",
                                filter, one->name, lost, one->came, self->rule.why_none));
     if (one->beyond > 0)
-        SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                               "shot-%s: %s: %zu results are beyond the largest number, and are "
-                               "missing",
-                               filter, one->name, one->beyond));
+        SHOT_TRY(shot_sink_say(
+            self->stage.next, "note", error,
+            one->beyond == 1
+                ? "shot-%s: %s: %zu result is beyond the largest number, and is missing"
+                : "shot-%s: %s: %zu results are beyond the largest number, and are missing",
+            filter, one->name, one->beyond));
     if (one->bare > 0)
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
-                               "shot-%s: %s: %zu values have no standard error: the filter "
+                               "shot-%s: %s: %zu value%s no standard error: the filter "
                                "remembers more rows than can be weighed",
-                               filter, one->name, one->bare));
+                               filter, one->name, one->bare, one->bare == 1 ? " has" : "s have"));
     if (one->stale >= 0)
         SHOT_TRY(shot_sink_say(self->stage.next, "note", error,
                                "shot-%s: %s.se told of %s before, and is missing now", filter,

@@ -74,9 +74,10 @@ static shot_status load_both(joiner *self, shot_error *error) {
     if (self->logs[0].shots.count == self->logs[1].shots.count)
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_DATA,
-                     "'%.80s' has %zu shots and '%.80s' %zu; they are joined in their order, so "
+                     "'%.80s' has %zu shot%s and '%.80s' %zu; they are joined in their order, so "
                      "there must be as many",
-                     files[0], self->logs[0].shots.count, files[1], self->logs[1].shots.count);
+                     files[0], self->logs[0].shots.count, self->logs[0].shots.count == 1 ? "" : "s",
+                     files[1], self->logs[1].shots.count);
 }
 
 /* ---- the offset ---- */
@@ -198,8 +199,8 @@ static shot_status make_source(const shot_making *making, shot_source **out, sho
     const struct join_settings *settings = making->settings;
     *out = NULL;
     if (making->operands->count != 2)
-        return shot_fail(error, SHOT_ERR_USAGE, "%zu files are named; name two logs of one shot",
-                         making->operands->count);
+        return shot_fail(error, SHOT_ERR_USAGE, "%zu file%s named; name two logs of one shot",
+                         making->operands->count, making->operands->count == 1 ? " is" : "s are");
     joiner *self = calloc(1, sizeof *self);
     if (self == NULL)
         return checked(SHOT_ERR_MEMORY, error);

@@ -345,7 +345,9 @@ static void say_unmet(const picker *self) {
         if (!self->conditions[i].met)
             shot_notice_say(&self->stage.notice, "no shot says '%s'", self->conditions[i].key);
     if (self->picked == 0)
-        shot_notice_say(&self->stage.notice, "none of %zu shots fits", self->came);
+        shot_notice_say(&self->stage.notice,
+                        self->came == 1 ? "the only shot does not fit" : "none of %zu shots fits",
+                        self->came);
 }
 
 static shot_status check_channels(const picker *self, shot_error *error) {
@@ -356,8 +358,9 @@ static shot_status check_channels(const picker *self, shot_error *error) {
         if (one->shots == 0 && !dropped)
             return shot_fail(error, SHOT_ERR_DATA, "no shot has a channel '%s'", one->old);
         if (one->shots < self->picked)
-            shot_notice_say(&self->stage.notice, "%zu of %zu shots have no channel '%s'",
-                            self->picked - one->shots, self->picked, one->old);
+            shot_notice_say(&self->stage.notice, "%zu of %zu shot%s no channel '%s'",
+                            self->picked - one->shots, self->picked,
+                            self->picked == 1 ? " has" : "s have", one->old);
     }
     return SHOT_OK;
 }

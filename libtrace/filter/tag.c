@@ -15,6 +15,7 @@
 #include "lack_of_memory.h"
 #include "filter/tag_mark.h"
 #include "filter/tag_table.h"
+#include "trace/near_word.h"
 
 struct tag_settings {
     shot_texts set, mark, shots;
@@ -147,11 +148,13 @@ static shot_status hand_on_mark(tagger *self, shot_mark *one, shot_error *error)
         free(one->id);
         SHOT_TRY(checked(shot_mark_list_id_for(&self->seen, one->kind, &one->id), error));
     }
-    if (one->from < self->low || one->from > self->high)
+    const bool begins = one->from < self->low || one->from > self->high;
+    if (begins || one->to > self->high)
         shot_notice_say(&self->stage.notice,
-                        "shot '%s': the mark '%s' at %g s lies outside its rows, which go from %g "
+                        "shot '%s': the mark '%s' %s %g s lies outside its rows, which go from %g "
                         "to %g s",
-                        self->shot, one->kind, one->from, self->low, self->high);
+                        self->shot, one->kind, begins ? "at" : "up to",
+                        begins ? one->from : one->to, self->low, self->high);
     SHOT_TRY(checked(shot_mark_list_add(&self->seen, one), error));
     return shot_sink_mark(self->stage.next, one, error);
 }
@@ -276,6 +279,28 @@ static shot_status read_pair(const char *text, pair *out, shot_error *error) {
     return shot_head_key_value(out->key.bytes, equals + 1, &out->value, error);
 }
 
+/* What can be read, and is hardly so. */
+static shot_status doubt_value(const tagger *self, const char *where, const char *key,
+                               const char *value) {
+    shot_error doubt = {0};
+    if (shot_head_key_judge(key, value, &doubt) == SHOT_ERR_MEMORY)
+        return SHOT_ERR_MEMORY;
+    if (doubt.what[0] != '\0')
+        shot_notice_say(&self->stage.notice, "%s: %s", where, doubt.what);
+    return SHOT_OK;
+}
+
+/* Those of a table at once, each where it stands. */
+static shot_status doubt_table(const tagger *self) {
+    const tag_table *table = &self->table;
+    for (size_t r = 0; r < table->shots.count; r++)
+        for (size_t i = 0; i < table->header.count; i++)
+            if (table->rows[r].values[i] != NULL)
+                SHOT_TRY(doubt_value(self, table->name, table->header.field[i],
+                                     table->rows[r].values[i]));
+    return SHOT_OK;
+}
+
 static shot_status usage(shot_status status, const char *option, shot_error *error) {
     if (status != SHOT_ERR_SYNTAX && status != SHOT_ERR_UNIT)
         return status;
@@ -289,8 +314,10 @@ static shot_status read_options(tagger *self, shot_error *error) {
     self->made = calloc(settings->mark.count + 1, sizeof *self->made);
     if (self->pairs == NULL || self->made == NULL)
         return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < settings->set.count; i++)
+    for (size_t i = 0; i < settings->set.count; i++) {
         SHOT_TRY(usage(read_pair(settings->set.items[i], &self->pairs[i], error), "--set", error));
+        SHOT_TRY(doubt_value(self, "--set", self->pairs[i].key.bytes, self->pairs[i].value.bytes));
+    }
     for (size_t i = 0; i < settings->mark.count; i++)
         SHOT_TRY(tag_mark_read(settings->mark.items[i], &self->made[i], error));
     for (size_t i = 0; i < settings->shots.count; i++)
@@ -316,18 +343,60 @@ static shot_status load(tagger *self, const shot_loader *loader, const char *pat
     return path != NULL ? loader->load(loader->user, &one, &into, error) : SHOT_OK;
 }
 
+/* ---- slips ---- */
+
+/* Any kind may be a person's own; one that is a letter off from what filters know is a slip. */
+static void hint_at_kind(const tagger *self, const char *kind) {
+    static const char *const known[] = {
+        "preinfusion", "fill",   "soak",       "ramp", "brew",  "release", "knee",  "surge",
+        "pulse",       "ripple", "first-drip", "gap",  "spike", "clip",    "stuck", "note"};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (near_word(kind, known[i])) {
+            shot_notice_say(&self->stage.notice,
+                            "no filter knows marks of the kind '%s', which stay as they are; is it "
+                            "'%s'?",
+                            kind, known[i]);
+            return;
+        }
+}
+
+static const char *kind_at(const tagger *self, size_t i) {
+    const struct tag_settings *settings = self->stage.settings;
+    return i < settings->mark.count ? self->made[i].kind
+                                    : self->marks.rows[i - settings->mark.count].mark.kind;
+}
+
+/* Each kind once. */
+static void hint_at_kinds(const tagger *self) {
+    const struct tag_settings *settings = self->stage.settings;
+    for (size_t i = 0; i < settings->mark.count + self->marks.count; i++) {
+        size_t first = 0;
+        while (strcmp(kind_at(self, first), kind_at(self, i)) != 0)
+            first++;
+        if (first == i)
+            hint_at_kind(self, kind_at(self, i));
+    }
+}
+
 static shot_status load_tables(tagger *self, const shot_loader *loader, shot_error *error) {
     const struct tag_settings *settings = self->stage.settings;
+    self->table.name = settings->table;
     SHOT_TRY(load(self, loader, settings->table, take_fact, error));
     SHOT_TRY(load(self, loader, settings->marks, take_mark, error));
+    hint_at_kinds(self);
     shot_name_list_sort(&self->marks.shots);
     const char *bad = settings->marks && self->marks.header.count == 0 ? settings->marks : NULL;
     shot_status status = SHOT_OK;
     if (bad != NULL)
         status =
             shot_fail(error, SHOT_ERR_DATA, "the table is empty; its first line names columns");
-    else if (settings->table != NULL && (bad = settings->table) != NULL)
+    else if (settings->table != NULL && (bad = settings->table) != NULL) {
+        if (self->table.others.length > 0)
+            shot_notice_say_lines(&self->stage.notice, NULL, self->table.others.bytes);
         status = tag_table_finish(&self->table, error);
+        if (status == SHOT_OK)
+            status = doubt_table(self);
+    }
     if (status != SHOT_OK && error != NULL)
         snprintf(error->source, sizeof error->source, "%s", bad);
     return status;

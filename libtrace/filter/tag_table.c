@@ -94,9 +94,24 @@ static void free_row(const tag_table *table, char **row) {
     free(row);
 }
 
-static shot_status fill_row(tag_table *table, char **row, shot_error *error) {
+/* A person mends a table once, not once for each of its slips. */
+static shot_status keep_failure(tag_table *table, size_t line, shot_status status,
+                                const shot_error *error) {
+    if (status == SHOT_OK || status == SHOT_ERR_MEMORY)
+        return status;
+    if (table->failures++ > 0)
+        SHOT_TRY(shot_text_add_format(&table->others, "%s:%zu: %s\n", table->name, table->last.line,
+                                      table->last.what));
+    table->last = *error;
+    table->last.line = line;
+    table->last.code = status;
+    return SHOT_OK;
+}
+
+static shot_status fill_row(tag_table *table, char **row, size_t line) {
+    shot_error error = {0};
     for (size_t i = 0; i < table->header.count; i++)
-        SHOT_TRY(take_cell(table, i, &row[i], error));
+        SHOT_TRY(keep_failure(table, line, take_cell(table, i, &row[i], &error), &error));
     tag_row *rows = room_for_more(table->rows, table->shots.count, &table->room, 16, sizeof *rows);
     if (rows == NULL)
         return SHOT_ERR_MEMORY;
@@ -109,15 +124,15 @@ static shot_status take_row(tag_table *table, const char *line, size_t length, s
     SHOT_TRY(shot_csv_line_read(&table->line, line, length));
     if (table->line.count != table->header.count)
         return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "the row has %zu fields, but the header has %zu; a comma inside a text "
+                         "the row has %zu field%s, but the header has %zu; a comma inside a text "
                          "needs quotes around it",
-                         table->line.count, table->header.count);
+                         table->line.count, table->line.count == 1 ? "" : "s", table->header.count);
     if (*table->line.field[table->shot_column] == '\0')
         return shot_fail(error, SHOT_ERR_SYNTAX, "the row names no shot");
     char **row = calloc(table->header.count, sizeof *row);
     if (row == NULL)
         return SHOT_ERR_MEMORY;
-    const shot_status status = fill_row(table, row, error);
+    const shot_status status = fill_row(table, row, first_line);
     if (status == SHOT_OK)
         table->rows[table->shots.count - 1] = (tag_row){row, first_line};
     else
@@ -132,8 +147,11 @@ shot_status tag_table_add_line(tag_table *table, const char *line, size_t length
         table->lines += line[i] == '\n';
     if (length == 0)
         return SHOT_OK;
-    return table->header.count == 0 ? take_header(table, line, length, error)
-                                    : take_row(table, line, length, first_line, error);
+    if (table->header.count == 0)
+        return take_header(table, line, length, error);
+    shot_error wrong = {0};
+    return keep_failure(table, first_line, take_row(table, line, length, first_line, &wrong),
+                        &wrong);
 }
 
 static shot_status two_rows(const tag_table *table, const shot_named *one, shot_error *error) {
@@ -147,6 +165,11 @@ static shot_status two_rows(const tag_table *table, const shot_named *one, shot_
 shot_status tag_table_finish(tag_table *table, shot_error *error) {
     if (table->header.count == 0)
         return shot_fail(error, SHOT_ERR_DATA, "the table is empty; its first line names columns");
+    if (table->failures > 0) {
+        if (error != NULL)
+            *error = table->last;
+        return table->last.code;
+    }
     shot_name_list_sort(&table->shots);
     for (size_t i = 1; i < table->shots.count; i++)
         if (strcmp(table->shots.names[i - 1].name, table->shots.names[i].name) == 0)
@@ -173,5 +196,6 @@ void tag_table_free(tag_table *table) {
     shot_name_list_free(&table->shots);
     shot_csv_line_free(&table->header);
     shot_csv_line_free(&table->line);
+    shot_text_free(&table->others);
     *table = (tag_table){0};
 }

@@ -20,15 +20,21 @@ typedef struct tag_table {
     size_t room, lines;
     ptrdiff_t shot_column;
     shot_name_list shots;
+    const char *name; /* of the file, borrowed */
+    size_t failures;  /* lines and cells that could not be read, */
+    shot_error last;  /* the last of them, */
+    shot_text others; /* and those before it, a line each: "FILE:LINE: what is wrong" */
 } tag_table;
 
 /* Take the next line of the file, which may go on over line breaks in quotes: the header first, in
- * which one column is `shot` and every other a key, with or without a unit in brackets. */
+ * which one column is `shot` and every other a key, with or without a unit in brackets.  What is
+ * wrong with the header is a failure; what is wrong with a row is kept, so that all of it is told. */
 shot_status tag_table_add_line(tag_table *table, const char *line, size_t length,
                                shot_error *error);
 
-/* All lines were taken: rows can be found.  SHOT_ERR_SYNTAX, with the shot and the lines named, if
- * one has two rows; SHOT_ERR_DATA if there is no header. */
+/* All lines were taken: rows can be found.  The last failure of a row, the others being in `others`;
+ * SHOT_ERR_SYNTAX, with the shot and the lines named, if one has two rows; SHOT_ERR_DATA if there
+ * is no header. */
 shot_status tag_table_finish(tag_table *table, shot_error *error);
 
 /* Set the keys of a shot; *found is false where it has no row. */

@@ -432,17 +432,32 @@ static bool knows_steadiness(const shot_measure_list *list) {
 
 /* Rules of one subject stand together. */
 static const shot_advice_rule rules[] = {
-    {"no puck", "flow", TRADE, knows_flow, no_puck},
-    {"no cup", "flow", TRADE, knows_flow, no_cup},
-    {"water lost", "flow", TRADE, knows_flow, water_lost},
-    {"choked", "flow", TRADE, knows_flow, choked},
-    {"gushing", "flow", TRADE, knows_flow, gushing},
-    {"channelled", "channels", TRADE, knows_surges, channelled},
-    {"sped up", "rise of the flow", TRADE, knows_rise, sped_up},
-    {"pulses let go", "pulses", TRADE, knows_pulses, pulses_let_go},
-    {"early drops", "first drop", TRADE, knows_drip, early_drops},
-    {"pressed while dry", "pre-wetting", TRADE, knows_wait, pressed_while_dry},
-    {"unsteady pressure", "steadiness of the pressure", TRADE, knows_steadiness, unsteady},
+    {"no puck", "flow", {NULL}, TRADE, knows_flow, no_puck},
+    {"no cup", "flow", {NULL}, TRADE, knows_flow, no_cup},
+    {"water lost", "flow", {NULL}, TRADE, knows_flow, water_lost},
+    {"choked", "flow", {NULL}, TRADE, knows_flow, choked},
+    {"gushing", "flow", {NULL}, TRADE, knows_flow, gushing},
+    {"channelled", "channels", {"surge.count"}, TRADE, knows_surges, channelled},
+    {"sped up",
+     "rise of the flow",
+     {"brew.flow.slope", "brew.pressure.slope"},
+     TRADE,
+     knows_rise,
+     sped_up},
+    {"pulses let go", "pulses", {"pulse.count"}, TRADE, knows_pulses, pulses_let_go},
+    {"early drops", "first drop", {"first-drip.time"}, TRADE, knows_drip, early_drops},
+    {"pressed while dry",
+     "pre-wetting",
+     {"first-drip.time", "preinfusion.time"},
+     TRADE,
+     knows_wait,
+     pressed_while_dry},
+    {"unsteady pressure",
+     "steadiness of the pressure",
+     {"brew.pressure.steadiness"},
+     TRADE,
+     knows_steadiness,
+     unsteady},
 };
 
 enum { RULES = sizeof rules / sizeof *rules };
@@ -452,13 +467,28 @@ const shot_advice_rule *shot_advice_rules(size_t *count) {
     return rules;
 }
 
-/* The subjects that could, or could not, be judged, as a list after `title`; nothing if none. */
-static shot_status add_subjects(const shot_measure_list *measures, bool judged, const char *title,
-                                shot_text *out) {
-    const char *before = title;
+/* A new subject, which could, or could not, be judged. */
+static bool begins(const shot_measure_list *measures, size_t i, bool judged) {
+    return rules[i].knows(measures) == judged &&
+           (i == 0 || rules[i].subject != rules[i - 1].subject);
+}
+
+/* Why it could not: a figure of it is not known, or its interval is on no side of what counts. */
+typedef enum doubt { UNKNOWN, UNCLEAR, DOUBTS } doubt;
+
+static doubt doubt_of(const shot_measure_list *measures, const shot_advice_rule *rule) {
+    if (strcmp(rule->subject, "flow") == 0)
+        return is_known(measures, flow_name(measures)) ? UNCLEAR : UNKNOWN;
+    for (size_t i = 0; i < 2 && rule->figures[i] != NULL; i++)
+        if (!is_known(measures, rule->figures[i]))
+            return UNKNOWN;
+    return UNCLEAR;
+}
+
+static shot_status add_judged(const shot_measure_list *measures, shot_text *out) {
+    const char *before = "Nothing stands out in: ";
     for (size_t i = 0; i < RULES; i++) {
-        if (rules[i].knows(measures) != judged ||
-            (i > 0 && rules[i].subject == rules[i - 1].subject))
+        if (!begins(measures, i, true))
             continue;
         SHOT_TRY(shot_text_add_format(out, "%s%s", before, rules[i].subject));
         before = ", ";
@@ -466,13 +496,33 @@ static shot_status add_subjects(const shot_measure_list *measures, bool judged, 
     return SHOT_OK;
 }
 
+/* "Could not be judged: flow, pulses (not known); first drop (near a limit, or in doubt)". */
+static shot_status add_unjudged(const shot_measure_list *measures, bool first, shot_text *out) {
+    static const char *const why[] = {" (not known)", " (near a limit, or in doubt)"};
+    const char *before = first ? "Could not be judged: " : ". Could not be judged: ";
+    for (int kind = UNKNOWN; kind < DOUBTS; kind++) {
+        bool any = false;
+        for (size_t i = 0; i < RULES; i++) {
+            if (!begins(measures, i, false) || (int)doubt_of(measures, &rules[i]) != kind)
+                continue;
+            SHOT_TRY(shot_text_add_format(out, "%s%s", before, rules[i].subject));
+            before = ", ";
+            any = true;
+        }
+        if (any) {
+            SHOT_TRY(shot_text_add(out, why[kind]));
+            before = "; ";
+        }
+    }
+    return SHOT_OK;
+}
+
 /* Silence would leave open whether all is well or nothing was seen. */
 static shot_status say_nothing_applies(const shot_measure_list *measures, shot_text *out) {
     size_t begin = out->length;
-    SHOT_TRY(add_subjects(measures, true, "Nothing stands out in: ", out));
+    SHOT_TRY(add_judged(measures, out));
     bool any = out->length > begin;
-    SHOT_TRY(add_subjects(measures, false,
-                          any ? ". Could not be judged: " : "Could not be judged: ", out));
+    SHOT_TRY(add_unjudged(measures, !any, out));
     return shot_text_add(out, any ? ". Let taste decide.\n" : ".\n");
 }
 

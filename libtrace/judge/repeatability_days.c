@@ -159,6 +159,9 @@ shot_status shot_repeatability_of_days_find(const double *x, const size_t *day, 
     if (!out->enough || status != SHOT_OK)
         return SHOT_OK;
     take_parts(&m, out);
+    /* Each measure by itself, whatever number of them is looked at: days that are missed make
+     * limits too narrow, days that are seen too often make them wider.  A test before a test is to
+     * err to the safe side (Bancroft 1964, Biometrics 20:427-442, from memory). */
     out->days_differ = out->parts.p <= 1 - level;
     if (!out->days_differ)
         return SHOT_OK;

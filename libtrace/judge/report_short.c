@@ -131,8 +131,12 @@ static shot_status say_surges_of(const shot_measure_table *shots, shot_text *wor
         known += !isnan(count);
         with += count > 0;
     }
-    return with > 0 ? shot_text_add_format(words, " Surges in %zu of its %zu shots.", with, known)
-                    : shot_text_add_format(words, " No surge in its %zu shots.", known);
+    if (with > 0)
+        SHOT_TRY(shot_text_add_format(words, " Surges in %zu of its ", with));
+    else
+        SHOT_TRY(shot_text_add(words, " No surge in its "));
+    SHOT_TRY(shot_words_count(words, known, "shot"));
+    return shot_text_add(words, ".");
 }
 
 static shot_status say_shots(const shot_head *head, shot_text *words) {

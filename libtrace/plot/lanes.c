@@ -147,12 +147,14 @@ static void drop_unit(const plot_page *page, const item *one, double room, shot_
     text->length = (size_t)(space - text->bytes);
 }
 
-static void draw_label(plot_page *page, const item *one) {
+/* False where the label had no room. */
+static bool draw_label(plot_page *page, const item *one) {
     const plot_type *type = &page->look.type;
     bool inside = one->style == SPANS || one->style == STRETCH;
     double gap = type->cells ? 8 : 6;
     double room = inside ? one->right - one->left - gap : one->room_to - one->reach - 2 * gap;
     shot_text text = {0};
+    bool drawn = true;
     shot_status status = add_label(one, &text);
     if (status == SHOT_OK && text.length > 0)
         status = add_duration(page, one, room, &text);
@@ -164,11 +166,13 @@ static void draw_label(plot_page *page, const item *one) {
             plot_page_font(page, PLOT_TEXT, type->small, inside ? PLOT_MIDDLE : PLOT_START);
         double x = inside ? (one->left + one->right) / 2 : one->reach + gap;
         double y = one->top + one->height / 2 + 0.36 * font.size;
-        bool fits = plot_glyphs_width(type, text.bytes, font.size, false) <= room;
-        if (fits || one->style == NOTES)
+        drawn =
+            plot_glyphs_width(type, text.bytes, font.size, false) <= room || one->style == NOTES;
+        if (drawn)
             plot_page_words(page, font, x, y, room, text.bytes);
     }
     shot_text_free(&text);
+    return drawn;
 }
 
 static void draw_whisker(plot_page *page, const plot_axis *x, const item *one, double low,
@@ -178,7 +182,7 @@ static void draw_whisker(plot_page *page, const plot_axis *x, const item *one, d
         plot_scene_rule(page->scene, pen, plot_axis_clamp(x, low), y, plot_axis_clamp(x, high), y);
 }
 
-static void draw_item(plot_page *page, const plot_axis *x, const item *one) {
+static bool draw_item(plot_page *page, const plot_axis *x, const item *one) {
     const shot_mark *mark = one->mark;
     double middle = one->top + one->height / 2, bottom = one->top + one->height;
     bool cells = page->look.type.cells;
@@ -199,7 +203,7 @@ static void draw_item(plot_page *page, const plot_axis *x, const item *one) {
         draw_whisker(page, x, one, mark->from_low, mark->from_high, y);
         draw_whisker(page, x, one, mark->to_low, mark->to_high, y);
     }
-    draw_label(page, one);
+    return draw_label(page, one);
 }
 
 /* ---- a lane ---- */
@@ -225,14 +229,14 @@ static double reach_of(const plot_page *page, const plot_axis *x, const shot_mar
     return right;
 }
 
-static void draw_lane(plot_page *page, const plot_axis *x, const lane *one,
+static bool draw_lane(plot_page *page, const plot_axis *x, const lane *one,
                       const shot_mark_list *marks) {
     const plot_type *type = &page->look.type;
     double height = type->cells ? type->line : 1.05 * type->line, inset = type->cells ? 0 : 1.5;
     plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
     plot_scene_words(page->scene, font, page->left - (type->cells ? 8 : 7),
                      page->y + height / 2 + 0.36 * font.size, one->name);
-    bool odd = false;
+    bool odd = false, labelled = true;
     for (size_t i = next_of(one, marks, 0), next; i < marks->count; i = next) {
         const shot_mark *mark = &marks->marks[i];
         next = next_of(one, marks, i + 1);
@@ -250,21 +254,25 @@ static void draw_lane(plot_page *page, const plot_axis *x, const lane *one,
                    .odd = odd};
         odd = !odd;
         open_mark(page, mark);
-        draw_item(page, x, &it);
+        labelled = draw_item(page, x, &it) && labelled;
         plot_scene_close(page->scene);
     }
     page->y += height;
+    return labelled;
 }
 
-void plot_lanes_draw(plot_page *page, const plot_axis *x, const shot_table *shot) {
+bool plot_lanes_draw(plot_page *page, const plot_axis *x, const shot_table *shot) {
     double start = page->y;
+    bool figures = true;
     plot_scene_open(page->scene, "findings", NULL);
     for (size_t i = 0; i < LANES; i++)
-        if (is_used(&lanes[i], shot))
-            draw_lane(page, x, &lanes[i], &shot->marks);
+        if (is_used(&lanes[i], shot) && !draw_lane(page, x, &lanes[i], &shot->marks) &&
+            has_kind(&lanes[i], "pulse"))
+            figures = false;
     plot_scene_close(page->scene);
     if (page->y > start && !page->look.type.cells)
         page->y += 0.6 * page->look.type.line;
+    return figures;
 }
 
 /* ---- under the panels ---- */

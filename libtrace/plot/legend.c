@@ -52,12 +52,16 @@ static shot_status add_sign(shot_text *out, size_t start, const char *sign) {
     return shot_text_add_format(out, "%s%s", out->length > start ? " \xc2\xb7 " : "", sign);
 }
 
-shot_status plot_legend_write(const shot_mark_list *marks, shot_text *out) {
+shot_status plot_legend_write(const shot_mark_list *marks, bool figures, shot_text *out) {
     const size_t start = out->length;
     SHOT_TRY(add_phases(marks, out));
-    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
-        if (is_drawn(marks, signs[i].kind))
-            SHOT_TRY(add_sign(out, start, signs[i].sign));
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++) {
+        if (!is_drawn(marks, signs[i].kind))
+            continue;
+        SHOT_TRY(add_sign(out, start, signs[i].sign));
+        if (!figures && strcmp(signs[i].kind, "pulse") == 0)
+            SHOT_TRY(shot_text_add(out, ", where it has room"));
+    }
     return has_interval(marks) ? add_sign(out, start, "thin lines: intervals of the estimates")
                                : SHOT_OK;
 }

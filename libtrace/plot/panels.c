@@ -163,7 +163,8 @@ static shot_status describe(panels *self, const char *title) {
     const shot_table *shot = self->shot;
     shot_text text = {0};
     shot_status status = shot_text_add_format(
-        &text, "%zu rows over time in panels, one below the other:", shot->rows.rows);
+        &text, "%zu row%s over time in panels, one below the other:", shot->rows.rows,
+        shot->rows.rows == 1 ? "" : "s");
     for (size_t i = 0; i < self->list.count && status == SHOT_OK; i++)
         status = plot_channel_describe(&self->list.items[i], shot->rows.rows, &text);
     for (size_t i = 0; i < shot->marks.count && status == SHOT_OK; i++) {
@@ -187,15 +188,16 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
         status = plot_words_add_metadata(head, &subtitle);
     if (status == SHOT_OK)
         status = plot_words_add_history(head, &history);
-    if (status == SHOT_OK && !look->type.cells)
-        status = plot_legend_write(&self->shot->marks, &legend);
     if (status == SHOT_OK) {
         plot_page_begin(&self->page, scene, look, title.bytes, subtitle.bytes);
         find_axes(self);
-        plot_lanes_draw(&self->page, &self->x, self->shot);
+        const bool figures = plot_lanes_draw(&self->page, &self->x, self->shot);
+        if (!look->type.cells)
+            status = plot_legend_write(&self->shot->marks, figures, &legend);
         for (size_t i = 0; i < self->list.count; i++)
             draw_panel(self, i);
-        status = plot_words_add_time_name(&self->x, &axis);
+        if (status == SHOT_OK)
+            status = plot_words_add_time_name(&self->x, &axis);
         plot_page_bottom(&self->page, &self->x, axis.bytes);
         plot_page_legend(&self->page, legend.bytes);
         plot_page_end(&self->page, history.bytes);

@@ -61,12 +61,23 @@ static ChafaPixelMode best_mode(const ChafaTermInfo *info) {
     return CHAFA_PIXEL_MODE_SYMBOLS;
 }
 
+/* Terminals of one colour, as the terminfo database has them (tput -T NAME colors): the vt series
+ * before vt525, and names that end in -m or -mono. */
+static bool is_of_one_colour(const char *term) {
+    const size_t length = strlen(term);
+    const char *mono = length >= 5 ? term + length - 5 : "",
+               *m = length >= 2 ? term + length - 2 : "";
+    const bool vt = strncmp(term, "vt", 2) == 0 && term[2] >= '0' && term[2] <= '9';
+    return (vt && strncmp(term, "vt525", 5) != 0) || strcmp(mono, "-mono") == 0 ||
+           strcmp(m, "-m") == 0;
+}
+
 plot_terminal plot_terminal_detect(int file) {
     const char *term = variable("TERM"), *colours = variable("COLORTERM");
     bool dumb = term[0] == '\0' || strcmp(term, "dumb") == 0;
     plot_terminal terminal = {.utf8 = locale_is_utf8()};
     find_size(file, &terminal);
-    if (dumb || variable("NO_COLOR")[0] != '\0')
+    if (dumb || is_of_one_colour(term) || variable("NO_COLOR")[0] != '\0')
         return terminal;
     terminal.colours = strcmp(colours, "truecolor") == 0 || strcmp(colours, "24bit") == 0
                            ? PLOT_ALL_COLOURS

@@ -374,7 +374,8 @@ static shot_status explain(const sample *s, const shot_dialect *d, size_t rows, 
     if (d->units_row)
         SHOT_TRY(shot_text_add(reasons, "units: in the row behind the header\n"));
     if (d->skipped > 0)
-        SHOT_TRY(shot_text_add_format(reasons, "preamble: the first %zu lines\n", d->skipped));
+        SHOT_TRY(shot_text_add_format(reasons, "preamble: the first %zu line%s\n", d->skipped,
+                                      d->skipped == 1 ? "" : "s"));
     return SHOT_OK;
 }
 

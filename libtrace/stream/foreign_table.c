@@ -191,6 +191,13 @@ static shot_status turn_round(shot_foreign_table *table, shot_text *reasons) {
         return SHOT_OK;
     shot_foreign_turn_round(&table->held, &table->held_lines);
     table->backward = false;
+    if (++table->turned == 2) /* pages of one log would come as shots, its last page first */
+        shot_notice_say(
+            &table->shot.notice,
+            "%s: the latest row comes first, here and under the same header before; "
+            "each is read as a shot of its own: if they are pages of one, sort the rows "
+            "by their time",
+            table->file);
     return shot_text_add(reasons, "rows: the latest came first; they are turned round\n");
 }
 
@@ -255,12 +262,14 @@ static shot_status end(shot_table_target *target, shot_error *error) {
     return SHOT_OK;
 }
 
+static bool has_titles(const shot_foreign_table *table, const shot_record *titles) {
+    return table->header.length == titles->length &&
+           memcmp(table->header.bytes, titles->text, titles->length) == 0;
+}
+
 /* The last reading of the table before, if its titles are those of this one; else NaN. */
 static double end_of_page(const shot_foreign_table *table, const shot_record *titles) {
-    const shot_text *before = &table->header;
-    if (!table->shot.running || shot_foreign_table_is_stream(table) ||
-        before->length != titles->length ||
-        memcmp(before->bytes, titles->text, titles->length) != 0)
+    if (!table->shot.running || shot_foreign_table_is_stream(table) || !has_titles(table, titles))
         return NAN;
     return table->last_time +
            (table->clock.has_origin ? shot_decimal_value(&table->clock.origin) : 0);
@@ -283,8 +292,8 @@ static bool tells_all(const shot_foreign_table *table) {
 static bool is_said_again(const shot_foreign_table *table, const shot_record *titles,
                           const shot_record *units) {
     return table->headed && table->settled && units == NULL && !titles->literal && !table->whole &&
-           !shot_foreign_table_is_stream(table) && table->header.length == titles->length &&
-           memcmp(table->header.bytes, titles->text, titles->length) == 0 && tells_all(table);
+           !shot_foreign_table_is_stream(table) && has_titles(table, titles) &&
+           table->turned == 0 && tells_all(table);
 }
 
 static shot_status header(shot_table_target *target, const shot_record *titles,
@@ -300,6 +309,8 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
         shot_clock_next_shot(&table->clock.clock);
         return shot_foreign_shot_share(&table->shot, error);
     }
+    if (table->header.length == 0 || !has_titles(table, titles))
+        table->turned = 0;
     shot_foreign_columns_free(&table->columns);
     SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
     shot_text_clear(&table->header);

@@ -26,6 +26,7 @@ struct shot_foreign_table {
     size_t header_line;
     shot_foreign_columns columns;
     bool backward;                /* the latest row comes first: all are held */
+    size_t turned;                /* tables in a row, of one header, whose rows were turned round */
     shot_held_records held;       /* first rows */
     shot_held_records held_lines; /* that came among them: key and value; `line` rows before it */
     shot_foreign_clock clock;

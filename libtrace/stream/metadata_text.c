@@ -205,7 +205,7 @@ static shot_status read_line(const char *text, size_t length, char decimal, bool
         return set_comment(text, length, out);
     if (!moved)
         SHOT_TRY(set_key(&key, &out->key));
-    return trace ? SHOT_OK : mend_quantity(out->key.bytes, &out->value);
+    return mend_quantity(out->key.bytes, &out->value);
 }
 
 shot_status shot_metadata_read(const char *text, size_t length, char decimal, shot_metadata *out) {

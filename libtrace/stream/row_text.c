@@ -145,9 +145,9 @@ shot_status shot_row_read(const char *line, const char *end, const shot_row_plan
         bool last = c + 1 == plan->count;
         if (text == end && !last)
             return shot_fail(error, SHOT_ERR_SYNTAX,
-                             "the row has %zu fields, the header %zu; leave fields empty, but "
+                             "the row has %zu field%s, the header %zu; leave fields empty, but "
                              "keep their commas",
-                             c + 1, plan->count);
+                             c + 1, c == 0 ? "" : "s", plan->count);
         if (!last)
             text++;
     }

@@ -125,11 +125,26 @@ shot_status shot_head_key_value(const char *key, const char *value, shot_text *o
     return add_line(value, out);
 }
 
+/* What baskets hold, the smallest and the largest (common practice, no source). */
+static const double least_dose = 4, most_dose = 40; /* g */
+
+/* A dose that can be weighed, but not brewed: 18 oz. */
+static shot_status doubt_dose(const char *value, double dose, shot_error *error) {
+    if (dose >= least_dose && dose <= most_dose)
+        return SHOT_OK;
+    return shot_fail(error, SHOT_ERR_UNIT,
+                     "dose: '%s' is not what a basket holds (%g to %g g); it is taken as it is: is "
+                     "it in another unit?",
+                     value, least_dose, most_dose);
+}
+
 shot_status shot_head_key_judge(const char *key, const char *value, shot_error *error) {
     const known_key *one = find(key);
     double number;
     if (one != NULL)
-        return read_known(one, value, &number, error);
+        SHOT_TRY(read_known(one, value, &number, error));
+    if (strcmp(key, "dose") == 0)
+        return doubt_dose(value, number, error);
     if (strcmp(key, "gauge") == 0)
         return check_gauge(value, error);
     if (strcmp(key, "t0") == 0)

@@ -147,9 +147,9 @@ static shot_status check_order(const shot_mark_row *row, shot_error *error) {
 static shot_status set_fields(shot_mark_table *table, shot_mark_row *row, shot_error *error) {
     if (table->line.count != table->header.count)
         return shot_fail(error, SHOT_ERR_SYNTAX,
-                         "the row has %zu fields, but the header has %zu; a comma inside a text "
+                         "the row has %zu field%s, but the header has %zu; a comma inside a text "
                          "needs quotes around it",
-                         table->line.count, table->header.count);
+                         table->line.count, table->line.count == 1 ? "" : "s", table->header.count);
     for (size_t i = 0; i < table->line.count; i++)
         SHOT_TRY(set_field(row, table->header.field[i], table->line.field[i], error));
     if (row->mark.kind == NULL || !row->has[0])

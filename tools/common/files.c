@@ -105,7 +105,8 @@ static shot_status sum_up(reading *self, shot_error *error) {
     }
     tell_waiting(self);
     if (bad > 0)
-        snprintf(files, sizeof files, "%zu of %zu files could not be read to the end", bad, all);
+        snprintf(files, sizeof files, "%zu of %zu file%s could not be read to the end", bad, all,
+                 all == 1 ? "" : "s");
     if (shots > 0)
         snprintf(failed, sizeof failed, "%s%zu shot%s failed", bad > 0 ? ", and " : "", shots,
                  shots == 1 ? "" : "s");

@@ -60,21 +60,21 @@ static void a_usual_shot_gets_none_and_is_told_so(void **state) {
     shot_text text = advice_on(usual, 6, 3);
     assert_string_equal(text.bytes,
                         "Nothing stands out in: flow, channels, pulses, first drop, pre-wetting. "
-                        "Could not be judged: rise of the flow, steadiness of the pressure. Let "
-                        "taste decide.\n");
+                        "Could not be judged: rise of the flow, steadiness of the pressure (not "
+                        "known). Let taste decide.\n");
     shot_text_free(&text);
     const figure open[] = {{"preinfusion.time", 6.5, 2.3, 16},
                            {"first-drip.time", 7, 4, 12},
                            {"brew.outflow", 1.7, 0.3, 3.1}};
     text = advice_on(open, 3, 3); /* on either side of a threshold: nothing is known */
-    assert_string_equal(text.bytes, "Could not be judged: flow, channels, rise of the flow, "
-                                    "pulses, first drop, pre-wetting, steadiness of the "
-                                    "pressure.\n");
+    assert_string_equal(text.bytes, "Could not be judged: channels, rise of the flow, pulses, "
+                                    "steadiness of the pressure (not known); flow, first drop, "
+                                    "pre-wetting (near a limit, or in doubt).\n");
     shot_text_free(&text);
     text = advice_on(usual, 0, 3);
     assert_string_equal(text.bytes, "Could not be judged: flow, channels, rise of the flow, "
-                                    "pulses, first drop, pre-wetting, steadiness of the "
-                                    "pressure.\n");
+                                    "pulses, first drop, pre-wetting, steadiness of the pressure "
+                                    "(not known).\n");
     shot_text_free(&text);
     text = advice_on(usual, 6, 0);
     assert_string_equal(text.bytes, "");

@@ -17,7 +17,7 @@ static shot_mark mark_of(char *kind, char *id) {
 static void assert_legend(const shot_mark_list *marks, const char *expected) {
     shot_text text = {0};
     assert_int_equal(shot_text_add(&text, ""), SHOT_OK);
-    assert_int_equal(plot_legend_write(marks, &text), SHOT_OK);
+    assert_int_equal(plot_legend_write(marks, true, &text), SHOT_OK);
     assert_string_equal(text.bytes, expected);
     shot_text_free(&text);
 }
@@ -58,11 +58,25 @@ static void withdrawn_marks_have_no_sign(void **state) {
     shot_mark_list_free(&marks);
 }
 
+/* What had no room is not promised. */
+static void figures_without_room_are_told(void **state) {
+    shot_mark_list marks = {0};
+    shot_text text = {0};
+    shot_mark pulse = mark_of("pulse", "p1");
+    assert_int_equal(shot_mark_list_add(&marks, &pulse), SHOT_OK);
+    assert_legend(&marks, "behind a pulse: lowest pressure after it");
+    assert_int_equal(plot_legend_write(&marks, false, &text), SHOT_OK);
+    assert_string_equal(text.bytes, "behind a pulse: lowest pressure after it, where it has room");
+    shot_text_free(&text);
+    shot_mark_list_free(&marks);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_signs_that_are_drawn),
         cmocka_unit_test(phases_are_told_in_their_order),
         cmocka_unit_test(withdrawn_marks_have_no_sign),
+        cmocka_unit_test(figures_without_room_are_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

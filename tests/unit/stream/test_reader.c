@@ -218,7 +218,7 @@ static void bad_lines_are_errors_with_their_place(void **state) {
                  "pressure is '1 2', not a number; leave the field empty if it is missing, or "
                  "convert the log with shot-read");
     expect_error("time,pressure\n0\n", 2,
-                 "the row has 1 fields, the header 2; leave fields empty, but keep their commas");
+                 "the row has 1 field, the header 2; leave fields empty, but keep their commas");
     expect_error("time,pressure\n0,1,2,3\n", 2, "the row has 4 fields, the header 2");
     expect_error("0,1\n", 1,
                  "a row without a header before it; a trace starts with a line such as "

@@ -22,7 +22,8 @@ SHOT_API shot_status shot_head_key_check(const char *key, shot_error *error);
 
 /* SHOT_OK if `value` is one that the key can have in a stream, as every value of a key that is the
  * person's own.  SHOT_ERR_UNIT with a sentence that starts with the key if it cannot be read, or
- * lies outside what is plausible in any kitchen; SHOT_ERR_MEMORY. */
+ * lies outside what is plausible in any kitchen, or is a dose that no basket holds;
+ * SHOT_ERR_MEMORY. */
 SHOT_API shot_status shot_head_key_judge(const char *key, const char *value, shot_error *error);
 
 /* Append `value` as it stands behind the key: of a known key in its unit ("18.2g" and
