@@ -33,15 +33,16 @@ enum {
  * innovations, counts as noise at the samples that tell of it, of all channels alike, since none of
  * them is to count for less beside the others.  And the wander is not known: it is integrated out
  * (Gelman et al. 2013, 'Bayesian Data Analysis', 3rd ed., section 5.4), each wander as credible as
- * it makes the log likely. */
+ * it makes the log likely.
+ *   spread   [channels] by how much the latter enlarges the variance of the size; not that of the
+ *            onset, which shows within the length of the opening, where no trend goes far */
 static shot_status doubt(surge_scan *scan, const conductance_opening *opening,
-                         const surge_shown *shown) {
+                         const surge_shown *shown, double *spread) {
     const double noise =
         shown->squares > 0 ? surge_misfit * surge_misfit * shown->fourths / shown->squares : 0;
-    double spread;
     for (size_t k = 0; k < scan->channel_count; k++) {
-        SHOT_TRY(surge_channel_spread(&scan->channels[k], opening, &spread));
-        scan->channels[k].filter.scale *= spread * (1 + noise);
+        SHOT_TRY(surge_channel_spread(&scan->channels[k], opening, &spread[k]));
+        scan->channels[k].filter.scale *= spread[k] * (1 + noise);
     }
     return SHOT_OK;
 }
@@ -179,6 +180,7 @@ static surge_grid closer_grid(const surge_scan *scan, const surge_trials *trials
                        .step = fmax(finest, fmin(last->step, wide / (ONSETS - 1))),
                        .forms = FORMS,
                        .loss = gain / (1 + gain),
+                       .spread = last->spread,
                        .drain_step = 1,
                        .drains = 1,
                        .gates = last->gates};
@@ -204,8 +206,9 @@ static shot_status compare_lengths(const surge_scan *scan, const conductance_ope
 
 /* The trials whose steps are fine beside what is credible.  *out as from surge_trials_new. */
 static shot_status try_closer(const surge_scan *scan, const conductance_opening *around,
-                              surge_trials *out, double *sooner) {
+                              const double *spread, surge_trials *out, double *sooner) {
     surge_grid grid = rough_grid(scan, around);
+    grid.spread = spread;
     shot_status status = surge_trials_new(scan, &grid, out);
     if (status == SHOT_OK)
         status = compare_lengths(scan, around, out->evidence, sooner);
@@ -257,14 +260,14 @@ shot_status surge_measure(surge_scan *scan, const conductance_opening *around, d
                           surge *out) {
     surge_trials trials = {0};
     surge_shown shown = {0};
-    double sooner = NAN;
+    double sooner = NAN, spread[2] = {1, 1};
     shot_status status = surge_scan_fit(scan, around);
     for (size_t k = 0; k < scan->channel_count && status == SHOT_OK; k++)
         surge_channel_add_shown(&scan->channels[k], around, &shown);
     if (status == SHOT_OK)
-        status = doubt(scan, around, &shown);
+        status = doubt(scan, around, &shown, spread);
     if (status == SHOT_OK)
-        status = try_closer(scan, around, &trials, &sooner);
+        status = try_closer(scan, around, spread, &trials, &sooner);
     *out = (surge){.loss = NAN};
     if (status == SHOT_OK && trials.count > 0) {
         trials.size_misfit = size_misfit(&shown);

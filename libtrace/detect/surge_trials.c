@@ -67,6 +67,20 @@ static shot_status fill(const surge_channel *channel, const surge_grid *grid, ta
 
 /* ---- the trials ---- */
 
+/* Of a gain above 0. */
+static double surer_score(const conductance_evidence *each, size_t channels, const double *spread,
+                          double score) {
+    conductance_evidence surer[2];
+    if (spread == NULL)
+        return score;
+    for (size_t k = 0; k < channels; k++) {
+        surer[k] = each[k];
+        surer[k].along *= spread[k];
+        surer[k].square *= spread[k];
+    }
+    return fmax(0, surge_together(surer, channels).score);
+}
+
 static void add_trial(const table *tables, size_t channels, const surge_grid *grid, size_t onset,
                       size_t shape, size_t drain, size_t gate, surge_trials *all) {
     conductance_evidence each[2];
@@ -78,8 +92,9 @@ static void add_trial(const table *tables, size_t channels, const surge_grid *gr
     const surge_evidence e = surge_together(each, channels);
     if (!isfinite(e.score) || !(e.gain > 0))
         return;
-    all->items[all->count] =
-        (surge_trial){opening_at(grid, onset, shape, drain, gate), e.gain, e.gain_se, e.score, 0};
+    all->items[all->count] = (surge_trial){
+        opening_at(grid, onset, shape, drain, gate),        e.gain, e.gain_se, e.score,
+        surer_score(each, channels, grid->spread, e.score), 0};
     if (e.score > all->items[all->best].score || all->count == 0)
         all->best = all->count;
     all->count++;
@@ -121,15 +136,18 @@ static void keep_credible(double sum, surge_trials *all) {
 
 static void weigh(const surge_grid *grid, surge_trials *all) {
     const double top = all->items[all->best].score;
-    double sum = 0;
+    double sum = 0, evidence = 0, surest = 0;
+    for (size_t i = 0; i < all->count; i++)
+        surest = fmax(surest, all->items[i].surer);
     for (size_t i = 0; i < all->count; i++) {
         surge_trial *one = &all->items[i];
-        one->weight =
-            exp((one->score * one->score - top * top) / 2) * one->gain_se * likely(&one->opening);
+        const double before = one->gain_se * likely(&one->opening);
+        one->weight = exp((one->surer * one->surer - surest * surest) / 2) * before;
         sum += one->weight;
+        evidence += exp((one->score * one->score - top * top) / 2) * before;
     }
     all->evidence =
-        top * top / 2 + log(sum * grid->step / (double)grid->drains / (double)grid->gates);
+        top * top / 2 + log(evidence * grid->step / (double)grid->drains / (double)grid->gates);
     keep_credible(sum, all);
 }
 

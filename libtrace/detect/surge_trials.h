@@ -20,11 +20,14 @@ typedef struct surge_grid {
     size_t drain, drain_step, drains; /* the first, from one to the next, how many; in steps of the
                                          onsets */
     size_t gates;                     /* the first so many of surge_gates */
+    const double *spread; /* [channels] by how much the variances are larger than the onset needs
+                             them; may be NULL: not at all */
 } surge_grid;
 
 typedef struct surge_trial {
     conductance_opening opening;
     double gain, gain_se, score;
+    double surer;  /* the score with variances as the onset needs them */
     double weight; /* how credible it is; all of them sum up to 1 */
 } surge_trial;
 

@@ -1,6 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Protects: the interval of a size is that of a ratio whose denominator is not known either. */
+/* Protects: the interval of a size is that of a ratio whose denominator is not known either, and
+ * what the wander of the trend adds to it does not make the onset less known. */
 #include <support/check.h>
+
+#include <stdlib.h>
+
+#include <shottrace/signal/random.h>
 
 #include <detect/surge_trials.h>
 
@@ -40,10 +45,84 @@ static void from_nothing_known_all_may_be_lost(void **state) {
     assert_close(surge_trials_loss(&trials, 0.95).high, 1, 1e-6);
 }
 
+enum { SAMPLES = 200 };
+
+/* The figures of a bed that opens by a third within 0.5 s, at 10 s, at 10 Hz. */
+typedef struct channel {
+    conductance_data data;
+    double t[SAMPLES], y[SAMPLES], pressure[SAMPLES], rate[SAMPLES], age[SAMPLES], taken[SAMPLES];
+} channel;
+
+static const conductance_opening opening = {.onset = 10, .seconds = 0.5, .scar = 1};
+
+static void brew(channel *self) {
+    shot_random random = shot_random_at(3, 0);
+    *self = (channel){.data = {.t = self->t,
+                               .y = self->y,
+                               .pressure = self->pressure,
+                               .rate = self->rate,
+                               .age = self->age,
+                               .taken = self->taken,
+                               .n = SAMPLES,
+                               .sd = 0.08,
+                               .least_sd = 0.001,
+                               .middle = 0.25}};
+    for (int i = 0; i < SAMPLES; i++) {
+        const double t = i / 10.0, open = fmin(fmax((t - 10) / 0.5, 0), 1);
+        self->t[i] = t;
+        self->pressure[i] = 9;
+        self->age[i] = 5 + t;
+        self->y[i] = 9 * 0.25 * (1 + open / 3) + 0.08 * shot_random_normal(&random);
+    }
+}
+
+typedef struct intervals {
+    double onset, loss; /* their widths */
+} intervals;
+
+/* With all variances `larger` than they were found, of which `spread` is of the size alone. */
+static intervals measured(double larger, const double *spread) {
+    channel flow;
+    brew(&flow);
+    conductance_data *channels[] = {&flow.data};
+    surge_scan scan;
+    surge_trials trials;
+    const surge_grid grid = {.first = 9,
+                             .step = 0.02,
+                             .onsets = 101,
+                             .lengths = {0.3, 0.4, 0.5, 0.6, 0.8, 1.2},
+                             .length_count = 6,
+                             .forms = CONDUCTANCE_GENTLE + 1,
+                             .drain_step = 1,
+                             .drains = 1,
+                             .gates = 1,
+                             .spread = spread};
+    assert_int_equal(surge_scan_new(channels, 1, 5, 15, &scan), SHOT_OK);
+    assert_int_equal(surge_scan_fit(&scan, &opening), SHOT_OK);
+    scan.channels[0].filter.scale *= larger;
+    assert_int_equal(surge_trials_new(&scan, &grid, &trials), SHOT_OK);
+    const surge_figure onset = surge_trials_onset(&trials, 0.95);
+    const surge_figure loss = surge_trials_loss(&trials, 0.95);
+    free(trials.items);
+    surge_scan_free(&scan);
+    return (intervals){onset.high - onset.low, loss.high - loss.low};
+}
+
+/* A variance four times as large doubles either interval; one that is the size's alone that of the
+ * size, all but for what the size owes to shapes that it makes less credible. */
+static void wander_makes_the_size_uncertain(void **state) {
+    const double four = 4;
+    const intervals plain = measured(1, NULL), both = measured(4, NULL), one = measured(4, &four);
+    assert_float_equal(one.onset, plain.onset, 1e-6);
+    assert_true(both.onset > 1.4 * plain.onset);
+    assert_close(one.loss, 2 * plain.loss, 0.3 * plain.loss);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_size_is_a_ratio),
         cmocka_unit_test(from_nothing_known_all_may_be_lost),
+        cmocka_unit_test(wander_makes_the_size_uncertain),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
