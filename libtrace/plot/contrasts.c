@@ -19,7 +19,7 @@ static const double farthest = 6;
 /* The columns of the table. */
 typedef struct contrast_table {
     const plot_csv *csv;
-    size_t measure, unit, a, b, role, verdict, difference, g, low, high, margin;
+    size_t measure, unit, a, b, role, verdict, difference, g, low, high, margin, method;
     size_t firsts; /* groups, each less the same one; 1: every row is of one pair */
 } contrast_table;
 
@@ -35,7 +35,8 @@ static contrast_table columns_of(const plot_csv *csv) {
                             .g = plot_csv_column(csv, "g"),
                             .low = plot_csv_column(csv, "g.low"),
                             .high = plot_csv_column(csv, "g.high"),
-                            .margin = plot_csv_column(csv, "margin")};
+                            .margin = plot_csv_column(csv, "margin"),
+                            .method = plot_csv_column(csv, "method")};
 }
 
 static bool is_shown(const contrast_table *self, size_t row) {
@@ -328,9 +329,18 @@ static void draw_measures(contrast_page *self) {
     }
 }
 
+/* Pairs are all of a table or none of it. */
+static bool are_pairs(const contrast_table *self) {
+    for (size_t i = 0; i < self->csv->rows; i++)
+        if (is_shown(self, i))
+            return strcmp(plot_csv_text(self->csv, i, self->method), "pairs") == 0;
+    return false;
+}
+
 /* Under the end of the axis, or where that leaves it too little room at the end of the page. */
-static void draw_axis_name(plot_page *page, double end) {
-    static const char name[] = "difference in scatters of single shots (Hedges' g)";
+static void draw_axis_name(plot_page *page, const contrast_table *table, double end) {
+    const char *name = are_pairs(table) ? "difference in scatters within pairs (Hedges' g)"
+                                        : "difference in scatters of single shots (Hedges' g)";
     const plot_type *type = &page->look.type;
     const double margin = type->cells ? 0 : 1.4 * type->line;
     if (plot_glyphs_width(type, name, type->small, false) > end - margin)
@@ -355,7 +365,7 @@ static void draw_rows(contrast_page *self, size_t count) {
     page->right = self->x.to;
     plot_page_bottom(page, &self->x, "");
     page->right = right;
-    draw_axis_name(page, self->x.to);
+    draw_axis_name(page, self->table, self->x.to);
     plot_scene_close(page->scene);
 }
 

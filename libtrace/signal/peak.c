@@ -148,7 +148,7 @@ static void set_interval(const struct sweep *s, double low, double high, shot_pe
 
 /* ---- settings, whatever the curve ---- */
 
-/* The settings as if all blocks had them, and how sure their differences are. */
+/* The settings as if all blocks had them, and how sure their differences from the highest are. */
 struct settings {
     size_t *of; /* [points] */
     double *x, *mean, *spread;
@@ -163,12 +163,6 @@ static double neighbour(const struct sweep *s, double x, int side) {
         if (side * (s->x[i] - x) > 0 && side * (s->x[i] - nearest) < 0)
             nearest = s->x[i];
     return nearest;
-}
-
-static double error_of(const struct settings *all, size_t i, size_t k) {
-    const size_t n = all->count;
-    const double *v = all->spread;
-    return all->sd * sqrt(v[i * n + i] + v[k * n + k] - 2 * v[i * n + k]);
 }
 
 /* The settings that may be the highest. */
@@ -186,7 +180,7 @@ static struct candidates choose(const struct settings *all, double level) {
             top = i;
     c.highest = all->x[top];
     for (size_t i = 0; i < all->count; i++) {
-        if (i != top && all->mean[top] - all->mean[i] > t * error_of(all, i, top))
+        if (i != top && all->mean[top] - all->mean[i] > t * all->sd * sqrt(all->spread[i]))
             continue;
         c.first = fmin(c.first, all->x[i]);
         c.last = fmax(c.last, all->x[i]);
@@ -218,7 +212,7 @@ static shot_status find_candidates(const struct sweep *s, const struct polynomia
     if (all.of == NULL)
         return SHOT_ERR_MEMORY;
     all.count = number_values(s->x, s->n, all.of);
-    all.x = malloc(all.count * (all.count + 2) * sizeof *all.x);
+    all.x = malloc(3 * all.count * sizeof *all.x);
     shot_status status = SHOT_ERR_MEMORY;
     if (all.x != NULL) {
         all.mean = all.x + all.count;

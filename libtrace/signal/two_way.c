@@ -80,20 +80,68 @@ static double squares_left(const layout *l) {
     return squares;
 }
 
-static shot_status fit(layout *l, double *work, double *level, double *shift, double *spread,
-                       double *rest, double *df) {
+static size_t highest(const double *level, size_t settings) {
+    size_t top = 0;
+    for (size_t i = 1; i < settings; i++)
+        top = level[i] > level[top] ? i : top;
+    return top;
+}
+
+static void spread_about_highest(const layout *l, const double *level, double sd, double *spread) {
+    const size_t columns = columns_of(l), top = highest(level, l->settings);
+    const double *v = l->v, own = v[top * columns + top];
+    for (size_t i = 0; i < l->settings; i++)
+        spread[i] = (v[i * columns + i] + own - 2 * v[i * columns + top]) / (sd * sd);
+}
+
+static shot_status solve(layout *l, double *work, double *level, double *shift, double *spread,
+                         double *rest, double *df) {
     const size_t columns = columns_of(l);
     shot_least_squares summary;
     fill_design(l);
     SHOT_TRY(
         shot_least_squares_fit(l->design, l->value, l->n + 1, columns, work, l->b, l->v, &summary));
     move_to_average(l, level, shift);
-    for (size_t i = 0; i < l->settings && spread != NULL; i++)
-        for (size_t k = 0; k < l->settings; k++)
-            spread[i * l->settings + k] = l->v[i * columns + k] / (summary.sd * summary.sd);
+    if (spread != NULL)
+        spread_about_highest(l, level, summary.sd, spread);
     *rest = squares_left(l);
     *df = (double)(l->n - columns);
     return SHOT_OK;
+}
+
+static shot_status fit(layout *l, double *level, double *shift, double *spread, double *rest,
+                       double *df) {
+    const size_t columns = columns_of(l), rows = l->n + 1;
+    double *room = calloc(rows * (columns + 1) + columns + columns * columns +
+                              shot_least_squares_workspace(rows, columns),
+                          sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    l->design = room;
+    l->value = l->design + rows * columns;
+    l->b = l->value + rows;
+    l->v = l->b + columns;
+    const shot_status status = solve(l, l->v + columns * columns, level, shift, spread, rest, df);
+    free(room);
+    return status;
+}
+
+/* Of one block the levels are plain means; `count` has how many values each is of. */
+static void find_means(const layout *l, const double *count, double *level, double *shift,
+                       double *spread, double *rest, double *df) {
+    for (size_t k = 0; k < l->settings; k++)
+        level[k] = 0;
+    for (size_t i = 0; i < l->n; i++)
+        level[l->setting[i]] += l->y[i] / count[l->setting[i]];
+    *rest = 0;
+    for (size_t i = 0; i < l->n; i++)
+        *rest += (l->y[i] - level[l->setting[i]]) * (l->y[i] - level[l->setting[i]]);
+    *df = (double)(l->n - l->settings);
+    if (shift != NULL)
+        shift[0] = 0;
+    const size_t top = highest(level, l->settings);
+    for (size_t k = 0; k < l->settings && spread != NULL; k++)
+        spread[k] = k == top ? 0 : 1 / count[k] + 1 / count[top];
 }
 
 shot_status shot_two_way_fit(const double *y, const size_t *setting, size_t settings,
@@ -103,21 +151,16 @@ shot_status shot_two_way_fit(const double *y, const size_t *setting, size_t sett
     l.blocks = block == NULL ? 1 : blocks;
     if (settings == 0 || l.blocks == 0 || !is_within(&l))
         return SHOT_ERR_RANGE;
-    const size_t columns = columns_of(&l), rows = n + 1;
-    if (n < columns)
+    if (n < columns_of(&l))
         return SHOT_ERR_SINGULAR;
-    double *room = calloc(rows * (columns + 1) + columns + columns * columns + columns + 1 +
-                              shot_least_squares_workspace(rows, columns),
-                          sizeof *room);
-    if (room == NULL)
+    double *count = calloc(l.settings + l.blocks, sizeof *count);
+    if (count == NULL)
         return SHOT_ERR_MEMORY;
-    l.design = room;
-    l.value = l.design + rows * columns;
-    l.b = l.value + rows;
-    l.v = l.b + columns;
-    double *count = l.v + columns * columns, *work = count + columns + 1;
-    const shot_status status =
-        !has_all(&l, count) ? SHOT_ERR_RANGE : fit(&l, work, level, shift, spread, rest, df);
-    free(room);
+    shot_status status = has_all(&l, count) ? SHOT_OK : SHOT_ERR_RANGE;
+    if (status == SHOT_OK && l.blocks == 1)
+        find_means(&l, count, level, shift, spread, rest, df);
+    else if (status == SHOT_OK)
+        status = fit(&l, level, shift, spread, rest, df);
+    free(count);
     return status;
 }

@@ -97,6 +97,21 @@ static void a_comparison_is_at_its_place(void **state) {
     plot_csv_free(&csv);
 }
 
+/* Protects: the scatter of pairs is not that of single shots, and the axis says which it is. */
+static void pairs_are_told_on_the_axis(void **state) {
+    plot_csv csv;
+    plot_scene scene = {0};
+    plot_look look = scene_look();
+    read_table("measure,unit,a,b,role,verdict,difference,g,g.low,g.high,margin,method\n"
+               "dose,g,A,B,exploratory,no scatter to judge by,0,,,,,none\n"
+               "brew.flow,ml/s,A,B,exploratory,not settled,0.1,0.5,-0.5,1.5,,pairs\n",
+               &csv);
+    assert_int_equal(plot_contrasts_draw(&csv, &look, &scene, NULL), SHOT_OK);
+    assert_true(scene_says(&scene, "difference in scatters within pairs (Hedges' g)"));
+    plot_scene_free(&scene);
+    plot_csv_free(&csv);
+}
+
 /* Protects: one difference of 200 scatters does not press all others into one place: the axis ends
  * at 6, an arrow tells that it lies beyond, and the picture says so. */
 static void a_vast_difference_is_an_arrow(void **state) {
@@ -528,6 +543,7 @@ int main(void) {
         cmocka_unit_test(a_sweep_is_at_its_place),
         cmocka_unit_test(a_sweep_without_a_curve_has_no_place),
         cmocka_unit_test(a_comparison_is_at_its_place),
+        cmocka_unit_test(pairs_are_told_on_the_axis),
         cmocka_unit_test(a_vast_difference_is_an_arrow),
         cmocka_unit_test(a_cut_interval_is_an_arrow),
         cmocka_unit_test(a_narrow_comparison_keeps_its_axis),

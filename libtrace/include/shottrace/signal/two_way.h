@@ -20,9 +20,8 @@ extern "C" {
  *               in that average [settings]
  *   shift       receives what each block adds, 0 on average over the values [blocks]; NULL: not
  *               asked for
- *   spread      receives, over the variance of a value, that of the levels' differences:
- *               Var(level[i] - level[k]) is s[i][i] + s[k][k] - 2 s[i][k] of them [settings *
- *               settings]; NULL: not asked for
+ *   spread      receives, over the variance of a value, that of level[i] less the highest level
+ *               [settings]; NULL: not asked for
  *   rest, df    receive the sum of squares about the fit, and its degrees of freedom
  * Returns SHOT_OK; SHOT_ERR_SINGULAR for settings and blocks that no chain of shared values ties
  * together, or more of both than values; SHOT_ERR_RANGE for an index that is too large or has no
