@@ -64,9 +64,11 @@ static double highest_flow(const logged *log, double from, double to) {
 
 static double first_over(const logged *log, double limit) {
     recent mean = {.log = log};
-    for (size_t i = 0; i < log->n; i++)
-        if (!isnan(log->flow[i]) && recent_mean(&mean, i) > limit)
+    for (size_t i = 0; i < log->n; i++) {
+        const bool whole = log->t[i] - log->t[0] >= moment; /* before, a lone figure is no mean */
+        if (!isnan(log->flow[i]) && recent_mean(&mean, i) > limit && whole)
             return log->t[i];
+    }
     return NAN;
 }
 

@@ -77,6 +77,15 @@ static void a_stream_is_told_under_little_pressure_by_the_scale(void **state) {
     assert_false(told(NULL, lever_pressure_of, water_of, true, 0));
 }
 
+/* The rate of a scale over the first two of its figures, which noise alone tells apart. */
+static double glitching_stream_of(double t) {
+    return t > 0.05 && t < 0.15 ? 1 : stream_of(t);
+}
+
+static void a_lone_figure_where_the_log_begins_is_no_flow(void **state) {
+    assert_true(told(NULL, pressure_of, glitching_stream_of, true, 0));
+}
+
 static double nothing(double t) {
     return 0;
 }
@@ -111,6 +120,7 @@ int main(void) {
         cmocka_unit_test(a_stream_is_told_with_and_without_a_scale),
         cmocka_unit_test(a_stream_is_told_under_little_pressure_by_the_scale),
         cmocka_unit_test(a_puck_that_chokes_is_told_from_a_pump_against_a_valve),
+        cmocka_unit_test(a_lone_figure_where_the_log_begins_is_no_flow),
         cmocka_unit_test(water_is_water),
         cmocka_unit_test(pressure_before_a_shut_valve_is_no_evidence),
     };
