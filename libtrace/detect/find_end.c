@@ -292,16 +292,18 @@ static double falls_later(const shot_course *course, double ends, double pressed
     return tapers ? falls : NAN;
 }
 
+static const double meter_late =
+    1; /* s by which a meter shows a stop; common practice, no source */
+
 /* Where the pressure falls at once later, while water runs on up to there: it was but eased off
  * before.  Where no meter tells, it may have been. */
 static double stops_later(const shot_course *course, double eased, double pressed) {
-    static const double late = 1; /* s, of a meter; common practice, no source */
     const shot_channel_view *flow = &course->flow_level;
     const double falls = falls_at_once(course, eased, pressed, NAN);
     if (flow->n < 5)
         return falls;
     const double usual = shot_view_mean(flow, eased - seconds_before, eased) - course->flow_rest;
-    const double still = shot_view_mean(flow, eased + late, falls) - course->flow_rest;
+    const double still = shot_view_mean(flow, eased + meter_late, falls) - course->flow_rest;
     return usual > 10 * flow_level_se(course) && still > usual / 4 ? falls : NAN;
 }
 
@@ -333,7 +335,8 @@ static double last_brewing(const shot_course *course, double from) {
     }
     const double later = shot_view_mean(flow, stops + beyond / 2, end) - course->flow_rest;
     const bool stood = stops + 2 * beyond < end && usual > 10 * flow_level_se(course);
-    return stood && later < usual / 4 && lets_go(course, stops) ? stops : NAN;
+    const bool fell = lets_go(course, stops) || lets_go(course, stops - meter_late);
+    return stood && later < usual / 4 && fell ? stops : NAN;
 }
 
 /* About when the brew ended where the gauge is shut in with its pressure and lets go of it slowly,

@@ -23,12 +23,11 @@ static double highest_over(const shot_channel_view *level, size_t i, double seco
     return top;
 }
 
-/* The first level from `from` on that the next `seconds` do not exceed by more than 3 %, and
- * `slack`, over rest. */
-static double first_plateau(const shot_course *course, double from, double seconds, double slack,
-                            double *at) {
+/* The first level from `from` on, of at least `high`, that the next `seconds` do not exceed by more
+ * than 3 %, and `slack`, over rest. */
+static double first_level(const shot_course *course, double from, double high, double seconds,
+                          double slack, double *at) {
     const shot_channel_view *level = &course->level;
-    double high = shot_main_share * (course->top - course->rest);
     for (size_t i = shot_view_first(level, from); i < level->n; i++) {
         double here = level->y[i] - course->rest;
         if (here < high ||
@@ -39,6 +38,12 @@ static double first_plateau(const shot_course *course, double from, double secon
     }
     *at = NAN;
     return NAN;
+}
+
+static double first_plateau(const shot_course *course, double from, double seconds, double slack,
+                            double *at) {
+    const double high = shot_main_share * (course->top - course->rest);
+    return first_level(course, from, high, seconds, slack, at);
 }
 
 static double foot_span(const shot_course *course) {
@@ -158,6 +163,21 @@ static double held_level(const shot_course *course, const shot_instant *rise) {
     return (isnan(mean) ? shot_view_at(&course->level, rise->at) : mean) - course->rest;
 }
 
+/* The first level at which the puck is held wet on its way to that of `held`, by the same rule as a
+ * plateau: clearly less, left before the main rise starts, and half of it is pressure.  `held`
+ * where there is none. */
+static double first_held(const shot_course *course, const shot_phases *out, double held,
+                         double lost) {
+    static const double clearly_less = 0.75; /* common practice, no source */
+    const double slack = fmax(2 * course->level_se, course->input->pressure.step / 2);
+    const double least = 2 * shot_no_pressure + slack + 2 * lost;
+    double at;
+    const double first =
+        first_level(course, out->water_in.at, least, shot_level_seconds, slack, &at);
+    const bool left = at + shot_level_seconds < out->rise.at && first < clearly_less * held;
+    return left ? first : held;
+}
+
 /* Where the puck first comes over `goal` and, where nothing is held, does not fall back: behind a
  * restrictor noise of the flow is noise of the pressure at the puck, and looks like pressure. */
 static shot_instant filled(const shot_course *course, const shot_phases *out, double goal) {
@@ -221,10 +241,11 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
         return;
     }
     const double lost =
-        2 * shot_restrictor_loss_sd(&course->restrictor, &course->input->flow, out->rise.at);
-    out->held = is_pressure(course, held - lost) && out->rise.at > out->water_in.at &&
+        shot_restrictor_loss_sd(&course->restrictor, &course->input->flow, out->rise.at);
+    out->held = is_pressure(course, held - 2 * lost) && out->rise.at > out->water_in.at &&
                 !still_fills(course, out, held);
-    double goal = course->rest + (out->held ? held / 2 : shot_no_pressure);
+    const double wet = out->held ? first_held(course, out, held, lost) / 2 : shot_no_pressure;
+    const double goal = course->rest + wet;
     const shot_instant crossed = filled(course, out, goal);
     const shot_instant shown = shot_instant_widened(
         crossed, hypot(shot_edge_slack(&course->puck), loss_time(course, crossed.at)));

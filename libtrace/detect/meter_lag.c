@@ -31,11 +31,27 @@ static double misfit(const shot_channel_view *pressure, const shot_channel_view 
     return xx > 0 && xy > 0 ? yy - xy * xy / xx : INFINITY;
 }
 
+/* Does a line that stands under pressure, as under that of the mains, let its water go at once when
+ * its valve opens?  Pressure then shows before any water runs, however quick the meter. */
+static bool valve_opens(const shot_channel_view *pressure, const shot_channel_view *flow,
+                        double rest, double still, double until) {
+    static const double moment = 0.5, at_once = 1; /* s; common practice, no source */
+    const double begin = pressure->t[0];
+    const double stood = shot_view_mean(pressure, begin, begin + moment) - rest;
+    const double held = shot_view_mean(pressure, until - moment, until) - rest;
+    const double most = shot_view_mean(flow, until - moment, until) - still;
+    size_t on = 0;
+    while (on < flow->n && flow->y[on] - still < 0.1 * most)
+        on++;
+    return stood > held / 2 && on < flow->n &&
+           shot_view_at(flow, flow->t[on] + at_once) - still > 0.8 * most;
+}
+
 double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
                       double still, double until) {
     const size_t n = shot_view_first(flow, until);
     double least = INFINITY, best = 0;
-    if (n < 3 || pressure->n < 2)
+    if (n < 3 || pressure->n < 2 || valve_opens(pressure, flow, rest, still, until))
         return 0;
     for (double lag = 0; lag <= longest; lag += step) {
         const double left = misfit(pressure, flow, rest, still, n, lag);

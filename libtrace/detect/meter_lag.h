@@ -13,7 +13,8 @@
 
 /* The lag, in s, with which flow follows c sqrt(pressure - rest) best up to `until`, by least
  * squares over the lag and c; `still` is what the meter shows without flow.  0 where the flow has
- * fewer than three samples there. */
+ * fewer than three samples there, and where a valve opened at once to a line that stood under
+ * pressure: that shows before any water runs. */
 double shot_meter_lag(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
                       double still, double until);
 

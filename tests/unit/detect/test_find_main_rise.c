@@ -98,11 +98,35 @@ static void a_pause_that_never_rests_is_a_soak(void **state) {
     expect_soak(9, 1, 1);
 }
 
+/* Held at 1.6 bar from 4.5 s, at 4 bar from 10.5 s, and at 9 bar from 17 s on. */
+static double staged_pressure(double t) {
+    const double first = fmin(1, fmax(0, (t - 4) / 0.5)), second = fmin(1, fmax(0, (t - 10) / 0.5));
+    return 1.6 * first + 2.4 * second + 5 * fmin(1, fmax(0, t - 16));
+}
+
+/* The fill ends at half of the first level at which the puck is held, not of the last. */
+static void a_pre_wetting_in_two_stages_fills_once(void **state) {
+    shot_random random = shot_random_at(32, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 300; i++) {
+        const double t = 0.1 * i, water = t < 2 ? 0 : t < 4.3 ? 6 : t < 16 ? 1.2 : 2.5;
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t,
+                             staged_pressure(t) + 0.03 * shot_random_normal(&random),
+                             water + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_log("segment", &text);
+    assert_close(mark_number(last_line(got.out.bytes, "fill"), "to"), 4.25, 0.15);
+    assert_close(mark_number(last_line(got.out.bytes, "ramp"), "from"), 16, 0.3);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_of_three_seconds_may_be_a_plateau),
         cmocka_unit_test(a_pause_that_never_rests_is_a_soak),
         cmocka_unit_test(a_spike_at_the_end_moves_no_plateau),
+        cmocka_unit_test(a_pre_wetting_in_two_stages_fills_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

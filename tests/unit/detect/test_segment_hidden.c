@@ -219,6 +219,41 @@ static void a_slow_row_may_be_the_mean_since_the_one_before(void **state) {
     assert_true(holds >= 2 * LOGS - 2);
 }
 
+/* ---- a line under the 3 bar of the mains: the valve opens at 2 s, the basket is full at 5 s and
+ * held at 2.6 bar from 7 s, the pump comes on at 14 s and gives 9 bar before the restrictor ---- */
+
+static double fed_puck(double t) {
+    const double wet = 2.6 * fmin(1, fmax(0, (t - 5) / 2));
+    return wet + 5.7 * fmin(1, fmax(0, t - 14));
+}
+
+static double fed_pump(double t) {
+    return t > 14 && t < off ? 9 : 3;
+}
+
+static double fed_flow(double t) {
+    return t < 2 || t > off ? 0 : sqrt(fmax(0, fed_pump(t) - fed_puck(t)) / 0.12);
+}
+
+static double late_fed_flow(double t) {
+    return t < off ? fed_flow(t) : t < off + 0.4 ? fed_flow(off - 0.1) : 0;
+}
+
+/* Pressure that stands before the water does not show a meter that lags, and the brew ends where
+ * the gauge falls back to what the mains give. */
+static void a_line_under_pressure_shows_no_lag(void **state) {
+    const hidden_shot shots[] = {{"pump", fed_pump, fed_flow, NULL},
+                                 {"pump", fed_pump, late_fed_flow, NULL}};
+    for (size_t i = 0; i < sizeof shots / sizeof *shots; i++) {
+        feed got = segmented(&shots[i]);
+        assert_close(edge(&got, "fill", "to"), 6, 0.3);
+        assert_close(edge(&got, "soak", "to"), 14, 0.2);
+        assert_close(edge(&got, "brew", "from"), 14.93, 0.2);
+        assert_close(edge(&got, "brew", "to"), off, 0.45);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_brew_ends_where_the_gauge_is_shut_in),
@@ -229,6 +264,7 @@ int main(void) {
         cmocka_unit_test(a_basket_fills_unseen_behind_a_gauge_at_the_pump),
         cmocka_unit_test(counts_row_by_row_tell_of_water_after_a_rest),
         cmocka_unit_test(a_slow_row_may_be_the_mean_since_the_one_before),
+        cmocka_unit_test(a_line_under_pressure_shows_no_lag),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
