@@ -5,7 +5,7 @@
  * The likelihood of that curve (settling.h), with its levels at their best, tells the start: the
  * profile likelihood of a regression that changes its form (Hinkley 1971, 'Inference in two-phase
  * regression', J. Am. Stat. Assoc. 66:736-743; Seber & Wild 1989, 'Nonlinear Regression', ch. 9).
- * All shapes count alike.
+ * Each start counts with the shape that suits it best.
  *
  * A meter that counts over a gate tells the mean of the past.  How long its gate is shows while
  * pressure comes up, where q follows the mean of sqrt(p) over it. */
@@ -28,8 +28,13 @@ static const double AROUND = 1.5; /* s either way of a guess */
 static const double LONGEST = 1.2; /* s, gate of a meter */
 /* s over which the slopes beside a knee are taken: within half of it nobody tells its instant */
 static const double NEAR = 0.2;
+static const double ATMOSPHERE = 1.01325; /* bar */
+/* Part of the way from level to level that is the room's, common practice, no source. */
+static const double ROOM_FILLS = 0.6;
+static const double LEAST_LEFT = 0.05; /* of the free flow, when it has settled */
 
 enum { GATES = 12, PLACES = 150 };
+enum { ENOUGH = 8 }; /* samples: twice what a curve has parameters */
 enum { MOST = 200 }; /* samples of a stretch: neighbours are taken together where they are more */
 
 typedef struct jet {
@@ -182,27 +187,59 @@ static double long_run_variance(const jet *self, const settling_curves *curves, 
                 shape = k;
             }
         }
+    const double noise_variance = noise->sd * noise->sd * noise->inflation / here->each / self->top;
     *least = best.squares;
     if (!isfinite(start))
         return NAN;
     const double r = settling_echo(curves, shape, here->t, here->x, here->n, start, &best);
     const double inflation = r > 0 ? (1 + fmin(r, 0.97)) / (1 - fmin(r, 0.97)) : 1;
-    return fmax(best.squares / best.freedom * inflation,
-                noise->sd * noise->sd * noise->inflation / here->each / self->top);
+    return fmax(best.squares / best.freedom * inflation, noise_variance);
 }
 
-/* Add the chances of places under one gate. */
+/* What the likeliest shape leaves where it falls from `start` on. */
+static double least_squares_from(const settling_curves *curves, const stretch *here, double start) {
+    double least = INFINITY;
+    for (int shape = 0; shape < SETTLING_SHAPES; shape++) {
+        const settling_fit fit = settling_fit_at(curves, shape, here->t, here->x, here->n, start);
+        if (fit.step < 0)
+            least = fmin(least, fit.squares);
+    }
+    return least;
+}
+
+/* Add the chances of places under one gate: each with the shape that suits it best. */
 static void add_chances(const settling_curves *curves, const stretch *here, double weight,
                         double least, double v, place_grid *places) {
-    for (int shape = 0; shape < SETTLING_SHAPES; shape++) {
-        const double centre = settling_centre(shape, NEAR);
-        for (size_t i = 0; i < places->count; i++) {
-            const settling_fit fit = settling_fit_at(curves, shape, here->t, here->x, here->n,
-                                                     place_grid_at(places, i) - centre);
-            if (fit.step < 0)
-                places->value[i] += weight * exp((least - fit.squares) / 2 / v);
-        }
+    for (size_t i = 0; i < places->count; i++) {
+        const double squares = least_squares_from(curves, here, place_grid_at(places, i));
+        places->value[i] += weight * exp((least - squares) / 2 / v);
     }
+}
+
+/* q / sqrt(p) over half a second. */
+static double conductance(const jet *self, double from) {
+    return mean_from(self->flow, from) / sqrt(mean_from(self->pressure, from));
+}
+
+/* Kept where a log shows a jet that is shut, or hardly held back. */
+static settling_jet settles_from(const jet *self, double t) {
+    const double held = conductance(self, t + WITHIN - 0.5) / conductance(self, t - 0.5);
+    return (settling_jet){mean_from(self->pressure, t - 0.5) / ATMOSPHERE,
+                          fmin(1 - FALLS, fmax(LEAST_LEFT, held))};
+}
+
+/* The end of the stretch that tells where it starts: while the room fills and its air is pressed
+ * together.  Later the bed drinks ever less, for longer than any of the curves.  ENOUGH samples are
+ * in it, where WITHIN holds so many. */
+static double tells_until(const jet *self, double t) {
+    const shot_channel_view *q = self->flow;
+    const double before = conductance(self, t - 0.5), after = conductance(self, t + WITHIN - 0.5);
+    const size_t enough = shot_view_first(q, t) + ENOUGH;
+    double until = enough < q->n ? q->t[enough] : t + WITHIN;
+    while (until < t + WITHIN &&
+           conductance(self, until - 0.25) > before - ROOM_FILLS * (before - after))
+        until += 0.05;
+    return fmin(until, t + WITHIN);
 }
 
 static void place(const jet *self, double guess, double level, const settling_curves *plain,
@@ -210,10 +247,10 @@ static void place(const jet *self, double guess, double level, const settling_cu
     double value[PLACES + 1] = {0}, weight[GATES + 1], least;
     place_grid places = {guess - AROUND, 2 * AROUND / PLACES, value, PLACES + 1};
     const int gate = weigh_gates(self, guess - 0.5, weight);
+    const double from = fmax(self->up + gate_of(gate), guess - BEFORE);
     stretch here;
-    take(self, fmax(self->up + gate_of(gate), guess - BEFORE), guess + WITHIN, gate_of(gate),
-         &here);
     settling_curves_over_gate(plain, gate_of(gate), curves);
+    take(self, from, tells_until(self, guess), gate_of(gate), &here);
     const double v = long_run_variance(self, curves, &here, &places, &least);
     for (int k = 0; k <= GATES && v > 0; k++) {
         if (weight[k] < 1e-3)
@@ -224,8 +261,9 @@ static void place(const jet *self, double guess, double level, const settling_cu
     if (!(v > 0))
         return;
     out->at = place_grid_quantile(&places, 0.5);
-    out->low = out->at - hypot(out->at - place_grid_quantile(&places, 0.5 - level / 2), NEAR / 2);
-    out->high = out->at + hypot(place_grid_quantile(&places, 0.5 + level / 2) - out->at, NEAR / 2);
+    const double unseen = hypot(NEAR / 2, self->flow->noise.spacing / sqrt(12));
+    out->low = out->at - hypot(out->at - place_grid_quantile(&places, 0.5 - level / 2), unseen);
+    out->high = out->at + hypot(place_grid_quantile(&places, 0.5 + level / 2) - out->at, unseen);
 }
 
 shot_status shot_jet_end(const shot_channel_view *pressure, const shot_channel_view *flow,
@@ -243,10 +281,13 @@ shot_status shot_jet_end(const shot_channel_view *pressure, const shot_channel_v
     settling_curves *curves = malloc(2 * sizeof *curves); /* plain, and over a gate */
     if (curves == NULL)
         return SHOT_ERR_MEMORY;
-    settling_curves_fill(curves);
+    settling_curves_fill(&(settling_jet){self.top / ATMOSPHERE, 0.5}, curves);
     const double guess = look_for_end(&self, curves);
-    if (isfinite(guess))
+    if (isfinite(guess)) {
+        const settling_jet settles = settles_from(&self, guess);
+        settling_curves_fill(&settles, curves);
         place(&self, guess, level, curves, curves + 1, out);
+    }
     free(curves);
     return SHOT_OK;
 }

@@ -3,18 +3,39 @@
 
 #include <math.h>
 
-static const double times[SETTLING_TIMES] = {0.25, 0.35, 0.5, 0.7, 1, 1.4, 2, 2.8}; /* s, T */
-static const double powers[SETTLING_POWERS] = {1, 1.4, 2};
+static const double lags[SETTLING_LAGS] = {0.25, 0.35, 0.5, 0.7, 1, 1.4, 2, 2.8}; /* s, T */
+static const double airs[SETTLING_AIRS] = {0,    0.12, 0.17, 0.24, 0.34,
+                                           0.48, 0.68, 0.96, 1.36, 1.92}; /* s */
+static const double gives[SETTLING_GIVES] = {0.05, 0.15, 0.4};            /* s */
 
-static double settled(int shape, double u) {
-    return u > 0 ? -expm1(-pow(u / times[shape % SETTLING_TIMES], powers[shape / SETTLING_TIMES]))
-                 : 0;
+static double lagged(int shape, double u) {
+    return u > 0 ? -expm1(-u / lags[shape]) : 0;
 }
 
-void settling_curves_fill(settling_curves *out) {
-    for (int shape = 0; shape < SETTLING_SHAPES; shape++)
+/* dx/dt. */
+static double filling(const settling_jet *jet, double air, double give, double x) {
+    const double into_bed = jet->settled * x / (1 - jet->settled * jet->settled);
+    const double squeezed = 1 + jet->b * x;
+    return (sqrt(fmax(0, 1 - x)) - into_bed) / (give + air * jet->b / (squeezed * squeezed));
+}
+
+/* By the midpoint rule. */
+static void fill_room(const settling_jet *jet, double air, double give, double *share) {
+    double x = 0;
+    for (int i = 0; i <= SETTLING_STEPS; i++) {
+        share[i] = (1 - sqrt(fmax(0, 1 - x))) / (1 - jet->settled);
+        const double middle = x + 0.5 * SETTLING_STEP * filling(jet, air, give, x);
+        x += SETTLING_STEP * filling(jet, air, give, middle);
+    }
+}
+
+void settling_curves_fill(const settling_jet *jet, settling_curves *out) {
+    for (int shape = 0; shape < SETTLING_LAGS; shape++)
         for (int i = 0; i <= SETTLING_STEPS; i++)
-            out->share[shape][i] = settled(shape, i * SETTLING_STEP);
+            out->share[shape][i] = lagged(shape, i * SETTLING_STEP);
+    for (int k = 0; k < SETTLING_ROOMS; k++)
+        fill_room(jet, airs[k % SETTLING_AIRS], gives[k / SETTLING_AIRS],
+                  out->share[SETTLING_LAGS + k]);
 }
 
 static double share_at(const double *share, double u) {
@@ -27,26 +48,22 @@ static double share_at(const double *share, double u) {
     return share[i] + (place - (double)i) * (share[i + 1] - share[i]);
 }
 
-/* By Simpson's rule. */
-void settling_curves_over_gate(const settling_curves *plain, double gate, settling_curves *out) {
-    for (int shape = 0; shape < SETTLING_SHAPES; shape++)
-        for (int i = 0; i <= SETTLING_STEPS; i++) {
-            const double *share = plain->share[shape], u = i * SETTLING_STEP;
-            out->share[shape][i] =
-                (share[i] + 4 * share_at(share, u - gate / 2) + share_at(share, u - gate)) / 6;
-        }
+/* The area under a curve up to each of its points. */
+static void sum_up(const double *share, double *area) {
+    area[0] = 0;
+    for (int i = 1; i <= SETTLING_STEPS; i++)
+        area[i] = area[i - 1] + SETTLING_STEP * (share[i - 1] + share[i]) / 2;
 }
 
-double settling_centre(int shape, double h) {
-    double most = 0, at = 0;
-    for (double u = 0; u <= h; u += SETTLING_STEP) {
-        const double change = settled(shape, u + h) - 2 * settled(shape, u) + settled(shape, u - h);
-        if (change > most) {
-            most = change;
-            at = u;
-        }
+void settling_curves_over_gate(const settling_curves *plain, double gate, settling_curves *out) {
+    double area[SETTLING_STEPS + 1];
+    for (int shape = 0; shape < SETTLING_SHAPES; shape++) {
+        const double *share = plain->share[shape];
+        sum_up(share, area);
+        for (int i = 0; i <= SETTLING_STEPS; i++)
+            out->share[shape][i] =
+                gate > 0 ? (area[i] - share_at(area, i * SETTLING_STEP - gate)) / gate : share[i];
     }
-    return at;
 }
 
 settling_fit settling_fit_at(const settling_curves *curves, int shape, const double *t,
