@@ -94,7 +94,7 @@ static void add_trial(const table *tables, size_t channels, const surge_grid *gr
         return;
     all->items[all->count] = (surge_trial){
         opening_at(grid, onset, shape, drain, gate),        e.gain, e.gain_se, e.score,
-        surer_score(each, channels, grid->spread, e.score), 0};
+        surer_score(each, channels, grid->spread, e.score), 0,      0};
     if (e.score > all->items[all->best].score || all->count == 0)
         all->best = all->count;
     all->count++;
@@ -117,38 +117,42 @@ static double likely(const conductance_opening *opening) {
 }
 
 /* What is kept of them sums up to 1. */
-static void keep_credible(double sum, surge_trials *all) {
-    double share = 0;
+static void keep_credible(double sum, double timed, surge_trials *all) {
+    double share = 0, timed_share = 0;
     size_t kept = 0, best = all->best;
     for (size_t i = 0; i < all->count; i++) {
         const surge_trial one = all->items[i];
         if (i == best)
             all->best = kept;
-        if (i != best && !(one.weight > negligible * sum))
+        if (i != best && !(one.weight > negligible * sum || one.timed > negligible * timed))
             continue;
         share += one.weight;
+        timed_share += one.timed;
         all->items[kept++] = one;
     }
     all->count = kept;
-    for (size_t i = 0; i < kept; i++)
+    for (size_t i = 0; i < kept; i++) {
         all->items[i].weight /= share;
+        all->items[i].timed /= timed_share;
+    }
 }
 
 static void weigh(const surge_grid *grid, surge_trials *all) {
     const double top = all->items[all->best].score;
-    double sum = 0, evidence = 0, surest = 0;
+    double sum = 0, timed = 0, surest = 0;
     for (size_t i = 0; i < all->count; i++)
         surest = fmax(surest, all->items[i].surer);
     for (size_t i = 0; i < all->count; i++) {
         surge_trial *one = &all->items[i];
         const double before = one->gain_se * likely(&one->opening);
-        one->weight = exp((one->surer * one->surer - surest * surest) / 2) * before;
+        one->weight = exp((one->score * one->score - top * top) / 2) * before;
+        one->timed = exp((one->surer * one->surer - surest * surest) / 2) * before;
         sum += one->weight;
-        evidence += exp((one->score * one->score - top * top) / 2) * before;
+        timed += one->timed;
     }
     all->evidence =
-        top * top / 2 + log(evidence * grid->step / (double)grid->drains / (double)grid->gates);
-    keep_credible(sum, all);
+        top * top / 2 + log(sum * grid->step / (double)grid->drains / (double)grid->gates);
+    keep_credible(sum, timed, all);
 }
 
 shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, surge_trials *out) {
@@ -172,8 +176,8 @@ shot_status surge_trials_new(const surge_scan *scan, const surge_grid *grid, sur
 
 /* ---- means and quantiles ---- */
 
-/* How credible it is that what is measured lies below x by one trial; a step of the grid is spread
- * over its width. */
+/* How credible it is that this trial holds and what is measured lies below x; a step of the grid is
+ * spread over its width. */
 typedef double (*share_below)(const surge_trials *all, const surge_trial *one, double x);
 
 static double spread(double at, double step, double x) {
@@ -190,11 +194,11 @@ static double end_of(const surge_trial *one) {
 }
 
 static double onset_below(const surge_trials *all, const surge_trial *one, double x) {
-    return spread(onset_of(one), all->step, x);
+    return one->timed * spread(onset_of(one), all->step, x);
 }
 
 static double end_below(const surge_trials *all, const surge_trial *one, double x) {
-    return spread(end_of(one), all->step, x);
+    return one->timed * spread(end_of(one), all->step, x);
 }
 
 /* A gain is a ratio.  Its standard error holds what the conductance before is off by in the rise:
@@ -205,7 +209,7 @@ static double loss_below(const surge_trials *all, const surge_trial *one, double
     const double noise = one->gain_se * all->contradiction, misfit = all->size_misfit * one->gain;
     const double base = all->base_se * all->base_se * fmax(gain, 0) * (2 + gain);
     const double se = sqrt(noise * noise + misfit * misfit + base);
-    return x < 1 ? shot_normal_tail((one->gain - gain) / se) : 1;
+    return one->weight * (x < 1 ? shot_normal_tail((one->gain - gain) / se) : 1);
 }
 
 /* The share below a quantile, less what it should be. */
@@ -219,7 +223,7 @@ static double excess_at(double x, const void *context) {
     const excess *of = context;
     double share = 0;
     for (size_t k = 0; k < of->all->count; k++)
-        share += of->all->items[k].weight * of->below(of->all, &of->all->items[k], x);
+        share += of->below(of->all, &of->all->items[k], x);
     return share - of->p;
 }
 
@@ -246,7 +250,7 @@ static surge_figure instant_figure(const surge_trials *all, double (*of)(const s
     double mean = best, low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < all->count; i++) {
         const double at = of(&all->items[i]);
-        mean += all->items[i].weight * (at - best);
+        mean += all->items[i].timed * (at - best);
         low = fmin(low, at);
         high = fmax(high, at);
     }

@@ -29,6 +29,7 @@ typedef struct surge_trial {
     double gain, gain_se, score;
     double surer;  /* the score with variances as the onset needs them */
     double weight; /* how credible it is; all of them sum up to 1 */
+    double timed;  /* the same for onset and end, by the surer score */
 } surge_trial;
 
 typedef struct surge_trials {

@@ -109,12 +109,13 @@ static intervals measured(double larger, const double *spread) {
 }
 
 /* A variance four times as large doubles either interval; one that is the size's alone that of the
- * size, all but for what the size owes to shapes that it makes less credible. */
+ * size. */
 static void wander_makes_the_size_uncertain(void **state) {
     const double four = 4;
     const intervals plain = measured(1, NULL), both = measured(4, NULL), one = measured(4, &four);
     assert_float_equal(one.onset, plain.onset, 1e-6);
     assert_true(both.onset > 1.4 * plain.onset);
+    assert_float_equal(one.loss, both.loss, 1e-6);
     assert_close(one.loss, 2 * plain.loss, 0.3 * plain.loss);
 }
 
