@@ -149,6 +149,8 @@ static bool is_output(const struct stat *input) {
 }
 
 static shot_status refuse(const char *name, const struct stat *about, shot_error *error) {
+    if (S_ISDIR(about->st_mode) && strcmp(name, "-") == 0)
+        return shot_fail(error, SHOT_ERR_READ, "standard input is a folder; name the files in it");
     if (S_ISDIR(about->st_mode))
         return shot_fail(error, SHOT_ERR_READ, "'%s' is a folder; name the files in it (%s%s*)",
                          name, name, name[strlen(name) - 1] == '/' ? "" : "/");
