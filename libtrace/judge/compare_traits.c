@@ -4,10 +4,13 @@
 #include "judge/compare_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <shottrace/signal/fisher_exact.h>
+#include <shottrace/signal/permutation.h>
 
+#include "lack_of_memory.h"
 #include "judge/words.h"
 
 enum { MOST_NAMES = 8 };
@@ -77,18 +80,64 @@ static shot_status say_how_many(shot_text *words, const shot_compare_result *res
                                 shot_compare_label_of(result, group));
 }
 
-static shot_status say_both(shot_text *words, const shot_compare_result *result, size_t a,
-                            shot_compare_share in_a, size_t b, shot_compare_share in_b) {
+/* The share of a block's shots in the group of which it is so; NaN of none. */
+static double share_in(const shot_compare_result *result, const struct trait *trait, size_t group,
+                       size_t block) {
+    double shots = 0, hits = 0;
+    for (size_t i = 0; i < result->groups.table.shot_count; i++) {
+        const double is = trait_in(result, trait, group, i);
+        if (isnan(is) || result->groups.block[i] != block)
+            continue;
+        shots++;
+        hits += is;
+    }
+    return hits / shots;
+}
+
+/* The shots of a block are no news of their own: all changes of sign of the pairs' differences. */
+static shot_status find_chance_of_pairs(const shot_compare_result *result,
+                                        const struct trait *trait, size_t a, size_t b, double *p) {
+    const size_t blocks = result->groups.blocks;
+    double *difference = malloc((blocks + 1) * sizeof *difference);
+    if (difference == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t k = 0; k < blocks; k++)
+        difference[k] = share_in(result, trait, a, k) - share_in(result, trait, b, k);
+    shot_permutation signs;
+    const shot_status status =
+        shot_permutation_sign_flip(difference, blocks, &shot_permutation_usual, &signs);
+    free(difference);
+    if (status == SHOT_OK)
+        *p = signs.p;
+    return lack_of_memory_only(status);
+}
+
+/* That so uneven a split comes by itself; NaN where nothing tells. */
+static shot_status find_chance(const shot_compare_result *result, const struct trait *trait,
+                               size_t a, shot_compare_share in_a, size_t b, shot_compare_share in_b,
+                               double *p) {
+    *p = NAN;
+    if (in_a.hits + in_b.hits == 0)
+        return SHOT_OK;
+    if (result->groups.block != NULL)
+        return find_chance_of_pairs(result, trait, a, b, p);
+    return lack_of_memory_only(shot_fisher_exact(in_a.hits, in_a.shots, in_b.hits, in_b.shots, p));
+}
+
+static shot_status say_both(shot_text *words, const shot_compare_result *result,
+                            const struct trait *trait, size_t a, shot_compare_share in_a, size_t b,
+                            shot_compare_share in_b) {
     double p;
     SHOT_TRY(say_how_many(words, result, a, in_a));
     SHOT_TRY(shot_text_add(words, ", "));
     SHOT_TRY(say_how_many(words, result, b, in_b));
-    if (in_a.hits + in_b.hits == 0 ||
-        shot_fisher_exact(in_a.hits, in_a.shots, in_b.hits, in_b.shots, &p) != SHOT_OK)
+    SHOT_TRY(find_chance(result, trait, a, in_a, b, in_b, &p));
+    if (isnan(p))
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, "; by chance alone "));
     SHOT_TRY(shot_words_p(words, p));
-    return shot_text_add(words, " (Fisher, for itself)");
+    return shot_text_add_format(words, " (%s, for itself)",
+                                result->groups.block != NULL ? "pairs" : "Fisher");
 }
 
 static bool is_asked_for(const shot_compare_result *result, size_t column) {
@@ -115,7 +164,7 @@ static shot_status write_trait(const shot_compare_result *result, const struct t
     shot_status status = shot_text_add(&words, trait->title);
     if (status == SHOT_OK)
         status = a == b ? say_which(&words, result, trait, a, in_a)
-                        : say_both(&words, result, a, in_a, b, in_b);
+                        : say_both(&words, result, trait, a, in_a, b, in_b);
     if (status == SHOT_OK)
         status = shot_text_add(&words, ".");
     return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, COMPARE_HANG);
