@@ -10,7 +10,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quantity.h>
 
-#include "signal/frozen_rows.h"
+#include "puck/lost_rows.h"
 #include "signal/on_change.h"
 
 /* What was read: neither missing nor said again by a logger that had lost its sensors. */
@@ -113,7 +113,7 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
     bool *frozen = malloc(n * sizeof *frozen);
     shot_status status = out->t && out->y && work && frozen ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK)
-        out->frozen = frozen_rows_find(shot->rows.column, shot->rows.columns, n, frozen);
+        out->frozen = lost_rows_find(shot, frozen);
     if (status == SHOT_OK && keep_read(t, y, frozen, n, out) < 5)
         status = SHOT_ERR_SINGULAR;
     if (status == SHOT_OK) {

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "judge/check_parts.h"
-#include "signal/frozen_rows.h"
+#include "puck/lost_rows.h"
 #include "signal/row_bursts.h"
 
 shot_status check_order(const shot_table *shot, check_list *out) {
@@ -68,11 +68,10 @@ shot_status check_put_in_order(shot_rows *rows) {
 }
 
 shot_status check_repeats(const shot_table *shot, check_list *out) {
-    const shot_rows *rows = &shot->rows;
-    bool *frozen = malloc(rows->rows + 1);
+    bool *frozen = malloc(shot->rows.rows + 1);
     if (frozen == NULL)
         return SHOT_ERR_MEMORY;
-    const size_t count = frozen_rows_find(rows->column, rows->columns, rows->rows, frozen);
+    const size_t count = lost_rows_find(shot, frozen);
     free(frozen);
     return check_list_add(out, "", "rows.frozen", "", (double)count,
                           count > 0 ? "they say again what the row before said, and then all "

@@ -9,6 +9,8 @@ enum { FEWEST = 3, BESIDE = 4, LEAP = 3, RARE = 20, MORE_THAN_A_PUMP = 3 };
 typedef struct table {
     double *const *column;
     size_t columns, rows;
+    const double *const *stays; /* as in frozen_rows_find */
+    size_t stay_count;
 } table;
 
 /* Equal in every channel that has a value in both, which two have at least: a lone gauge may stand.
@@ -68,22 +70,31 @@ static bool leaps_back(const table *rows, const double *y, size_t first, size_t 
     return y[first] * y[last + 1] > 0 && fmin(fabs(y[first]), fabs(y[last + 1])) > LEAP * usual;
 }
 
-/* Did the logger lose its sensors in rows first + 1 to last, which are blank? */
-static bool is_loss(const table *rows, size_t first, size_t last, size_t least) {
-    size_t back = 0;
-    for (size_t c = 1; c < rows->columns; c++)
-        back += leaps_back(rows, rows->column[c], first, last);
-    return back >= least;
+/* Is it one that no pump moves? */
+static bool stays(const table *rows, const double *y) {
+    size_t i = 0;
+    while (i < rows->stay_count && rows->stays[i] != y)
+        i++;
+    return i < rows->stay_count;
 }
 
-/* Is hardly a row all zeros where the log begins and ends? */
-static bool rests_otherwise(const table *rows) {
-    size_t first = 0, last = 0;
-    while (first < rows->rows && is_blank(rows, first))
-        first++;
-    while (first + last < rows->rows && is_blank(rows, rows->rows - 1 - last))
-        last++;
-    return RARE * (first + last) <= rows->rows;
+/* Does the log begin with a rest of the channel, which is not all zeros, far below a reading? */
+static bool rests_otherwise(const table *rows, const double *y, double reading) {
+    return !is_blank(rows, 0) && LEAP * fabs(y[0]) < fabs(reading);
+}
+
+/* Did the logger lose its sensors in rows first + 1 to last, which are blank? */
+static bool is_loss(const table *rows, size_t first, size_t last) {
+    size_t back = 0, standing = 0, otherwise = 0;
+    for (size_t c = 1; c < rows->columns; c++) {
+        const double *y = rows->column[c];
+        if (!leaps_back(rows, y, first, last))
+            continue;
+        back++;
+        standing += stays(rows, y);
+        otherwise += stays(rows, y) || rests_otherwise(rows, y, y[first]);
+    }
+    return (back >= MORE_THAN_A_PUMP && standing > 0) || otherwise >= 2;
 }
 
 static void set(bool *rows, size_t first, size_t last, bool value) {
@@ -97,7 +108,7 @@ static bool are_the_logs_own(const table *rows, size_t first, size_t last) {
     return first == 0 || last + 1 == rows->rows || last - first < FEWEST;
 }
 
-/* Rows that repeat the one before. */
+/* Rows that repeat the one before, and are not blank. */
 static void find_repeats(const table *rows, bool *frozen) {
     const size_t n = rows->rows;
     size_t own = 0;
@@ -105,7 +116,7 @@ static void find_repeats(const table *rows, bool *frozen) {
         for (last = first; last + 1 < n && repeats(rows, last + 1);)
             last++;
         const bool rest = are_the_logs_own(rows, first, last);
-        const bool taken = !rest && ends_in_a_leap(rows, first, last);
+        const bool taken = !rest && !is_blank(rows, first) && ends_in_a_leap(rows, first, last);
         frozen[first] = false;
         set(frozen, first, last, taken);
         own += rest ? last - first : 0;
@@ -116,17 +127,17 @@ static void find_repeats(const table *rows, bool *frozen) {
 
 /* Blank rows between two readings. */
 static void find_losses(const table *rows, bool *frozen) {
-    const size_t least = rests_otherwise(rows) ? 2 : MORE_THAN_A_PUMP;
     for (size_t i = 1, last; i + 1 < rows->rows; i = last + 1) {
         for (last = i; last + 1 < rows->rows && is_blank(rows, i) && is_blank(rows, last + 1);)
             last++;
-        if (last + 1 < rows->rows && is_blank(rows, i) && is_loss(rows, i - 1, last, least))
+        if (last + 1 < rows->rows && is_blank(rows, i) && is_loss(rows, i - 1, last))
             set(frozen, i - 1, last, true);
     }
 }
 
-size_t frozen_rows_find(double *const *column, size_t columns, size_t n, bool *frozen) {
-    const table rows = {column, columns, n};
+size_t frozen_rows_find(double *const *column, size_t columns, size_t n, const double *const *stays,
+                        size_t stay_count, bool *frozen) {
+    const table rows = {column, columns, n, stays, stay_count};
     size_t count = 0;
     find_repeats(&rows, frozen);
     find_losses(&rows, frozen);
