@@ -206,6 +206,13 @@ static size_t drop_hidden(shot_knee *knees, size_t count) {
     return kept;
 }
 
+bool shot_knee_squares_hold(const shot_channel_view *view) {
+    double most = 0;
+    for (size_t i = 0; i < view->n; i++)
+        most = fmax(most, fabs(view->y[i]));
+    return most == 0 || (most > 1e-60 && most < 1e60);
+}
+
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count) {
     *out = NULL;

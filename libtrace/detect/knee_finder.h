@@ -16,7 +16,11 @@ typedef struct shot_knee {
  * worth a mark: nobody could see them on a needle.  Common practice, no source. */
 extern const double shot_knee_least; /* 1/s */
 
-/* All knees of the channel, in order; *out is freed with free().  `level` is that of the intervals.
+/* Can squares of the values, and squares of those, be numbers?  Sensors have no others in a unit that
+ * fits them, and a search for the least of sums that are all 0 or infinite does not end. */
+bool shot_knee_squares_hold(const shot_channel_view *view);
+
+/* Where squares hold: all knees of the channel, in order; *out is freed with free().  `level` is that of the intervals.
  * SHOT_ERR_MEMORY. */
 shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, double level,
                             shot_knee **out, size_t *count);

@@ -126,7 +126,7 @@ static shot_status judge(channel_watch *self, const shot_table *shot, const char
     shot_knee *knees = NULL;
     size_t count = 0;
     shot_status status = view_of_last(shot, channel, &view);
-    if (status == SHOT_OK) {
+    if (status == SHOT_OK && shot_knee_squares_hold(&view)) {
         view.step = shot_channel_view_written_step(&view);
         view.noise.sd = fmax(view.noise.sd, view.step / sqrt(12));
         status = shot_knees_find(&view, alarm_rate, level, &knees, &count);

@@ -115,11 +115,18 @@ static shot_status fresh_view(const shot_table *shot, const char *channel, shot_
     return status;
 }
 
+/* SHOT_ERR_RANGE: the values are too small or too large; the view is then empty, as of a channel
+ * that the log lacks. */
 static shot_status channel_knees_find(const shot_table *shot, const char *channel,
                                       const struct knees_settings *settings,
                                       struct channel_knees *out) {
     *out = (struct channel_knees){.rise = -1};
     SHOT_TRY(fresh_view(shot, channel, &out->view));
+    if (!shot_knee_squares_hold(&out->view)) {
+        shot_channel_view_free(&out->view);
+        out->view = (shot_channel_view){0};
+        return SHOT_ERR_RANGE;
+    }
     return finders[settings->model](&out->view, settings->alarm_rate / 100, level, &out->knees,
                                     &out->count);
 }
@@ -176,7 +183,7 @@ static shot_status find_rise(const shot_table *shot, const struct knees_settings
                                          pressure->count, &pressure->height);
     }
     channel_knees_free(&flow);
-    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+    return status == SHOT_ERR_SINGULAR || status == SHOT_ERR_RANGE ? SHOT_OK : status;
 }
 
 static shot_status add_steps(const struct channel_knees *self, const char *channel, char *unit,
@@ -218,6 +225,11 @@ static shot_status look_at(const shot_table *shot, const char *channel,
     channel_knees_free(&knees);
     if (status == SHOT_ERR_SINGULAR)
         return shot_findings_note(found, "knees", "no knees of %s: it has fewer than 5 values",
+                                  channel);
+    if (status == SHOT_ERR_RANGE)
+        return shot_findings_note(found, "knees",
+                                  "no knees of %s: its values are under 1e-60 or over 1e60; say it "
+                                  "in another unit",
                                   channel);
     return status;
 }

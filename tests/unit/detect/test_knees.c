@@ -227,6 +227,16 @@ static void what_cannot_be_known_is_said(void **state) {
                 "# note: shot-knees: no knees of pressure: it has fewer than 5 values\n");
 }
 
+/* Squares of 1e-180 are 0, and of sums that are all 0 none is the least: the search did not end. */
+static void values_too_small_to_square_are_said(void **state) {
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure\n");
+    for (int i = 0; i < 300; i++)
+        shot_text_add_format(&text, "%.1f,%de-180\n", i / 10.0, i < 100 ? 0 : i < 150 ? i - 100 : 50);
+    expect_note(text.bytes, "no knees of pressure: its values are under 1e-60 or over 1e60");
+    shot_text_free(&text);
+}
+
 /* After a filter changed the channel there is a knee, but no interval. */
 static void no_interval_after_processing(void **state) {
     shot_text text = {0}, plain = textbook(10, 0.01, 3, 3);
@@ -429,6 +439,7 @@ int main(void) {
         cmocka_unit_test(any_rate_gives_sensible_knees),
         cmocka_unit_test(a_flat_line_has_no_knees),
         cmocka_unit_test(what_cannot_be_known_is_said),
+        cmocka_unit_test(values_too_small_to_square_are_said),
         cmocka_unit_test(no_interval_after_processing),
         cmocka_unit_test(the_flow_tells_the_final_rise),
         cmocka_unit_test(a_recovery_is_no_final_rise),
