@@ -11,6 +11,7 @@
 
 #include "lack_of_memory.h"
 #include "judge/sweep_parts.h"
+#include "signal/block_centre.h"
 
 /* Settings closer than this part of the sweep's range are one setting: a machine does not meet its
  * pressure to the last digit (common practice, no source). */
@@ -182,41 +183,44 @@ static shot_status find_order(shot_sweep_result *result) {
     return SHOT_OK;
 }
 
-/* Columns of the curve, with a level for each block, and of the order. */
-static void fill_design(const shot_sweep_points *p, size_t levels, double *design) {
+/* Columns of the curve, of the order, and of y, each about the means of the blocks. */
+static void fill_design(const shot_sweep_points *p, size_t blocks, double *design, double *mean,
+                        double *count) {
     for (size_t i = 0; i < p->count; i++) {
         const double x = p->x[i] - p->settings[0];
-        design[p->block[i] * p->count + i] = 1;
-        design[levels * p->count + i] = x;
-        design[(levels + 1) * p->count + i] = x * x;
-        design[(levels + 2) * p->count + i] = p->place[i];
+        design[i] = x;
+        design[p->count + i] = x * x;
+        design[2 * p->count + i] = p->place[i];
+        design[3 * p->count + i] = p->y[i];
     }
+    for (size_t k = 0; k < 4; k++)
+        centre_in_blocks(design + k * p->count, p->block, blocks, p->count, mean, count);
 }
 
 /* The order as a term beside the curve.  With under two degrees of freedom nothing is said. */
 static shot_status find_drift(shot_sweep_result *result) {
     const shot_sweep_points *p = &result->points;
-    const size_t levels = result->blocks > 0 ? result->blocks : 1, columns = levels + 3;
-    shot_least_squares fit;
+    const size_t levels = result->blocks > 0 ? result->blocks : 1;
+    double b[3], v[9];
     result->drift.p = NAN;
-    if (p->count < columns + 2)
+    if (p->count < levels + 5)
         return SHOT_OK;
-    double *room =
-        calloc(columns * (p->count + 1 + columns) + shot_least_squares_workspace(p->count, columns),
-               sizeof *room);
+    double *room = malloc((4 * p->count + 2 * levels + shot_least_squares_workspace(p->count, 3)) *
+                          sizeof *room);
     if (room == NULL)
         return SHOT_ERR_MEMORY;
-    double *b = room + columns * p->count, *v = b + columns, *work = v + columns * columns;
-    fill_design(p, levels, room);
-    shot_status status = shot_least_squares_fit(room, p->y, p->count, columns, work, b, v, &fit);
-    if (status == SHOT_OK && v[columns * columns - 1] > 0) {
-        const double slope = b[columns - 1], se = sqrt(v[columns * columns - 1]), t = slope / se;
-        const double df = (double)fit.freedom;
-        const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
-        result->drift = (shot_slope){
-            slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
-    }
+    double *mean = room + 4 * p->count, *count = mean + levels;
+    fill_design(p, levels, room, mean, count);
+    const shot_status status =
+        shot_least_squares_fit(room, room + 3 * p->count, p->count, 3, count + levels, b, v, NULL);
     free(room);
+    if (status != SHOT_OK || !(v[8] > 0))
+        return SHOT_OK;
+    const double df = (double)(p->count - levels - 3); /* each level takes one */
+    const double slope = b[2], se = sqrt(v[8] * (double)(p->count - 3) / df), t = slope / se;
+    const double half = se * shot_student_quantile((1 + result->settings->level) / 2, df);
+    result->drift = (shot_slope){
+        slope, se, df, t, 2 * shot_student_tail(fabs(t), df), slope - half, slope + half};
     return SHOT_OK;
 }
 

@@ -7,15 +7,19 @@
 
 #include <shottrace/signal/least_squares.h>
 
+#include "signal/block_centre.h"
+
 typedef struct layout {
     const double *y;
     const size_t *setting, *block;
     size_t settings, blocks, n;
-    double *design, *value, *b, *v; /* a column for each setting and each block but the first */
+    /* a column for each setting but the first, about the means of blocks; `level` is over the first
+     */
+    double *design, *value, *level, *v, *block_level, *count;
 } layout;
 
 static size_t columns_of(const layout *l) {
-    return l->settings + l->blocks - 1;
+    return l->settings - 1;
 }
 
 static size_t block_at(const layout *l, size_t i) {
@@ -46,35 +50,46 @@ static bool has_all(const layout *l, double *count) {
 static void fill_design(layout *l) {
     const size_t rows = l->n + 1;
     for (size_t i = 0; i < l->n; i++) {
-        const size_t block = block_at(l, i);
-        l->design[l->setting[i] * rows + i] = 1;
-        if (block > 0)
-            l->design[(l->settings + block - 1) * rows + i] = 1;
+        if (l->setting[i] > 0)
+            l->design[(l->setting[i] - 1) * rows + i] = 1;
         l->value[i] = l->y[i];
     }
+    for (size_t k = 0; k < columns_of(l); k++)
+        centre_in_blocks(l->design + k * rows, l->block, l->blocks, l->n, l->block_level, l->count);
+    centre_in_blocks(l->value, l->block, l->blocks, l->n, l->block_level, l->count);
     l->value[l->n] = 1;
 }
 
-/* What the block adds to the level of the first one. */
-static double added(const layout *l, size_t block) {
-    return block > 0 ? l->b[l->settings + block - 1] : 0;
+static double above_first(const layout *l, size_t setting) {
+    return setting > 0 ? l->level[setting - 1] : 0;
 }
 
-/* From the first block to the average one. */
+/* That of a block is the mean of what its values have above their settings. */
+static void find_block_levels(layout *l) {
+    for (size_t k = 0; k < l->blocks; k++)
+        l->block_level[k] = l->count[k] = 0;
+    for (size_t i = 0; i < l->n; i++) {
+        const size_t block = l->block[i];
+        l->block_level[block] +=
+            (l->y[i] - above_first(l, l->setting[i]) - l->block_level[block]) / ++l->count[block];
+    }
+}
+
+/* From the first setting and each block to the average block. */
 static void move_to_average(const layout *l, double *level, double *shift) {
     double average = 0;
-    for (size_t i = 0; i < l->n; i++)
-        average += added(l, block_at(l, i)) / (double)l->n;
+    for (size_t k = 0; k < l->blocks; k++)
+        average += l->block_level[k] * l->count[k] / (double)l->n;
     for (size_t k = 0; k < l->settings; k++)
-        level[k] = l->b[k] + average;
+        level[k] = above_first(l, k) + average;
     for (size_t k = 0; k < l->blocks && shift != NULL; k++)
-        shift[k] = added(l, k) - average;
+        shift[k] = l->block_level[k] - average;
 }
 
 static double squares_left(const layout *l) {
     double squares = 0;
     for (size_t i = 0; i < l->n; i++) {
-        const double left = l->y[i] - l->b[l->setting[i]] - added(l, block_at(l, i));
+        const double left = l->y[i] - above_first(l, l->setting[i]) - l->block_level[l->block[i]];
         squares += left * left;
     }
     return squares;
@@ -87,41 +102,50 @@ static size_t highest(const double *level, size_t settings) {
     return top;
 }
 
+/* The covariance of two levels over the first; 0 of the first itself. */
+static double covariance_at(const layout *l, size_t i, size_t k) {
+    return i > 0 && k > 0 ? l->v[(i - 1) * columns_of(l) + k - 1] : 0;
+}
+
 static void spread_about_highest(const layout *l, const double *level, double sd, double *spread) {
-    const size_t columns = columns_of(l), top = highest(level, l->settings);
-    const double *v = l->v, own = v[top * columns + top];
+    const size_t top = highest(level, l->settings);
     for (size_t i = 0; i < l->settings; i++)
-        spread[i] = (v[i * columns + i] + own - 2 * v[i * columns + top]) / (sd * sd);
+        spread[i] =
+            (covariance_at(l, i, i) + covariance_at(l, top, top) - 2 * covariance_at(l, i, top)) /
+            (sd * sd);
 }
 
 static shot_status solve(layout *l, double *work, double *level, double *shift, double *spread,
                          double *rest, double *df) {
-    const size_t columns = columns_of(l);
-    shot_least_squares summary;
+    shot_least_squares summary = {.sd = 1};
     fill_design(l);
-    SHOT_TRY(
-        shot_least_squares_fit(l->design, l->value, l->n + 1, columns, work, l->b, l->v, &summary));
+    if (columns_of(l) > 0)
+        SHOT_TRY(shot_least_squares_fit(l->design, l->value, l->n + 1, columns_of(l), work,
+                                        l->level, l->v, &summary));
+    find_block_levels(l);
     move_to_average(l, level, shift);
     if (spread != NULL)
         spread_about_highest(l, level, summary.sd, spread);
     *rest = squares_left(l);
-    *df = (double)(l->n - columns);
+    *df = (double)(l->n - columns_of(l) - l->blocks);
     return SHOT_OK;
 }
 
 static shot_status fit(layout *l, double *level, double *shift, double *spread, double *rest,
                        double *df) {
     const size_t columns = columns_of(l), rows = l->n + 1;
-    double *room = calloc(rows * (columns + 1) + columns + columns * columns +
+    double *room = calloc(rows * (columns + 1) + columns + columns * columns + 2 * l->blocks +
                               shot_least_squares_workspace(rows, columns),
                           sizeof *room);
     if (room == NULL)
         return SHOT_ERR_MEMORY;
     l->design = room;
     l->value = l->design + rows * columns;
-    l->b = l->value + rows;
-    l->v = l->b + columns;
-    const shot_status status = solve(l, l->v + columns * columns, level, shift, spread, rest, df);
+    l->level = l->value + rows;
+    l->v = l->level + columns;
+    l->block_level = l->v + columns * columns;
+    l->count = l->block_level + l->blocks;
+    const shot_status status = solve(l, l->count + l->blocks, level, shift, spread, rest, df);
     free(room);
     return status;
 }
@@ -151,7 +175,7 @@ shot_status shot_two_way_fit(const double *y, const size_t *setting, size_t sett
     l.blocks = block == NULL ? 1 : blocks;
     if (settings == 0 || l.blocks == 0 || !is_within(&l))
         return SHOT_ERR_RANGE;
-    if (n < columns_of(&l))
+    if (n < columns_of(&l) + l.blocks)
         return SHOT_ERR_SINGULAR;
     double *count = calloc(l.settings + l.blocks, sizeof *count);
     if (count == NULL)

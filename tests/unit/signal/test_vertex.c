@@ -3,6 +3,8 @@
 #include <support/check.h>
 #include <support/oats.h>
 
+#include <time.h>
+
 #include <shottrace/signal/random.h>
 #include <shottrace/signal/vertex.h>
 
@@ -148,6 +150,29 @@ static void blocks_are_at_levels_of_their_own_as_in_r(void **state) {
                      SHOT_ERR_SINGULAR);
 }
 
+/* Protects: years of days that each have a level of their own take no longer than one (with a
+ * column for each a minute), and complete blocks, wherever they lie, leave the curve as it was. */
+static void thousands_of_blocks_take_no_longer(void **state) {
+    enum { BLOCKS = 3000, POINTS = 4 * BLOCKS };
+    static double x[POINTS], y[POINTS], raised[POINTS];
+    static size_t block[POINTS];
+    for (size_t i = 0; i < POINTS; i++) {
+        block[i] = i / 4;
+        x[i] = 6 + 2 * (double)(i % 4);
+        y[i] = 60 - (x[i] - 9.5) * (x[i] - 9.5) / 2 + 0.1 * (double)(i * 7 % 13);
+        raised[i] = y[i] + 9 * (double)(block[i] % 5) - 18;
+    }
+    shot_vertex plain, blocked;
+    assert_int_equal(shot_vertex_fit(x, y, NULL, POINTS, 0.95, &plain), SHOT_OK);
+    const clock_t begin = clock();
+    assert_int_equal(shot_vertex_fit(x, raised, block, POINTS, 0.95, &blocked), SHOT_OK);
+    assert_true((double)(clock() - begin) < 4.0 * CLOCKS_PER_SEC);
+    for (size_t k = 0; k < 3; k++)
+        assert_rel(blocked.b[k], plain.b[k], 1e-9);
+    assert_rel(blocked.df, POINTS - BLOCKS - 2, 0);
+    assert_rel(blocked.lack_df2, POINTS - BLOCKS - 3, 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reference_sweep_is_reproduced),
@@ -158,6 +183,7 @@ int main(void) {
         cmocka_unit_test(sweeps_without_an_answer_are_refused),
         cmocka_unit_test(fieller_covers_the_true_vertex),
         cmocka_unit_test(blocks_are_at_levels_of_their_own_as_in_r),
+        cmocka_unit_test(thousands_of_blocks_take_no_longer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -19,9 +19,12 @@ extern "C" {
 #endif
 
 /* The chance that a two-sided t test finds a true difference, groups of n and m, together 3 or
- * more. difference, sigma  in the same unit, sigma > 0 alpha              of the test, 0 < alpha <
- * 1 NaN where an argument is outside its range. Source: noncentral t, e.g. Cohen 1988, 'Statistical
- * Power Analysis for the Behavioral Sciences', 2nd ed., section 2.3 and 12.2. */
+ * more.
+ *   difference, sigma  in the same unit, sigma > 0
+ *   alpha              of the test, 0 < alpha < 1
+ * NaN where an argument is outside its range.
+ * Source: noncentral t, e.g. Cohen 1988, 'Statistical Power Analysis for the Behavioral Sciences',
+ * 2nd ed., section 2.3 and 12.2. */
 SHOT_API double shot_sample_size_detect_power(double difference, double sigma, size_t n, size_t m,
                                               double alpha);
 

@@ -49,14 +49,15 @@ typedef struct shot_vertex {
 /* Fit y against x.
  *   x, y   in any order; points with a missing value (NaN) are left out [n]
  *   block  a label of each point (a day, a student), from 0 and no larger than need be; the points
- * of a block share what it adds, and b[0] is of the average one.  NULL: all of one [n] level  of
- * the intervals, 0 < level < 1 Returns SHOT_OK; SHOT_ERR_RANGE; SHOT_ERR_SINGULAR with fewer than
- * three different x, fewer than four points (or blocks and three), blocks of one setting each, or
- * no scatter about the parabola; SHOT_ERR_MEMORY. Source: interval: Fieller 1954, 'Some problems in
- * interval estimation', J. R. Stat. Soc. B 16:175-185; lack of fit: Myers, Montgomery &
- * Anderson-Cook, 'Response Surface Methodology', section 2.7; test for a peak inside: Sasabuchi
- * 1980, Biometrika 67:429-439, as in Lind & Mehlum 2010, 'With or without U?', Oxford Bull. Econ.
- * Stat. 72(1):109-118. */
+ *          of a block share what it adds, and b[0] is of the average one.  NULL: all of one [n]
+ *   level  of the intervals, 0 < level < 1
+ * Returns SHOT_OK; SHOT_ERR_RANGE; SHOT_ERR_SINGULAR with fewer than three different x, fewer than
+ * four points (or blocks and three), blocks of one setting each, or no scatter about the parabola;
+ * SHOT_ERR_MEMORY.
+ * Source: interval: Fieller 1954, 'Some problems in interval estimation', J. R. Stat. Soc. B
+ * 16:175-185; lack of fit: Myers, Montgomery & Anderson-Cook, 'Response Surface Methodology',
+ * section 2.7; test for a peak inside: Sasabuchi 1980, Biometrika 67:429-439, as in Lind & Mehlum
+ * 2010, 'With or without U?', Oxford Bull. Econ. Stat. 72(1):109-118. */
 SHOT_API shot_status shot_vertex_fit(const double *x, const double *y, const size_t *block,
                                      size_t n, double level, shot_vertex *out);
 
