@@ -232,7 +232,10 @@ static void values_too_small_to_square_are_said(void **state) {
     shot_text text = {0};
     shot_text_add(&text, "time,pressure\n");
     for (int i = 0; i < 300; i++)
-        shot_text_add_format(&text, "%.1f,%de-180\n", i / 10.0, i < 100 ? 0 : i < 150 ? i - 100 : 50);
+        shot_text_add_format(&text, "%.1f,%de-180\n", i / 10.0,
+                             i < 100   ? 0
+                             : i < 150 ? i - 100
+                                       : 50);
     expect_note(text.bytes, "no knees of pressure: its values are under 1e-60 or over 1e60");
     shot_text_free(&text);
 }
