@@ -203,6 +203,21 @@ double shot_course_last_pressed(const shot_course *course) {
     return level->n > 0 ? level->t[level->n - 1] : NAN;
 }
 
+double shot_course_let_go(const shot_course *course, const shot_instant *water) {
+    const shot_channel_view *level = &course->level;
+    const double high = course->rest + shot_main_share * (course->top - course->rest);
+    const double before = fmin(water->at, water->low);
+    size_t i = shot_view_first(level, before);
+    if (i == 0 || level->y[i - 1] < high) /* nothing was before, or no pressure */
+        return water->at;
+    while (i < level->n && level->y[i] >= high)
+        i++;
+    const size_t gone = i;
+    while (i < level->n && level->y[i] < high)
+        i++;
+    return i < level->n ? fmax(water->at, level->t[gone]) : water->at;
+}
+
 shot_instant shot_course_shown_late(const shot_course *course, shot_instant shown, double left) {
     const double lag = course->input->gauge_lag, at_once = -lag * log(left);
     shot_instant found = shot_instant_shown_late(shown, lag);

@@ -31,6 +31,11 @@ void shot_course_free(shot_course *course);
  * last; the end of the log if it never is. */
 double shot_course_last_pressed(const shot_course *course);
 
+/* When a pressure that was up before any water ran is let go: what stands before a shut valve is
+ * not the puck's.  The water's own start where the pressure came up with it or later, or never goes
+ * before it makes a plateau. */
+double shot_course_let_go(const shot_course *course, const shot_instant *water);
+
 /* When the pressure crossed a level, of which a gauge that lags shows the crossing late: by its lag
  * where the pressure goes slowly; where it goes at once, as late as an exponential takes until
  * `left` of the way is left.  Where the lag is not known: shot_instant_shown_late. */

@@ -398,7 +398,8 @@ static shot_instant till_as_long_again(shot_instant full, const shot_instant *ri
 
 static shot_status find_rise(const shot_course *course, const pump_gap *gaps, size_t count,
                              shot_phases *out) {
-    double start = count > 0 ? gaps[count - 1].on.at : out->water_in.at, plateau;
+    double plateau,
+        start = count > 0 ? gaps[count - 1].on.at : shot_course_let_go(course, &out->water_in);
     out->full = find_full(course, start, &plateau, &out->unfinished);
     out->late_full = out->late && lacks_rise(course, out, plateau);
     if (out->late_full && course->input->pump_gauge)

@@ -104,6 +104,18 @@ static void keep_order(const shot_phase_input *input, shot_phases *out) {
     }
 }
 
+/* Each instant is looked for by itself, and in an odd log one may be found before another that it
+ * follows.  Nobody knows then which is wrong; but no phase ends before it starts. */
+static void keep_sequence(const shot_phase_input *input, shot_phases *out) {
+    double latest = -INFINITY;
+    for (size_t i = 0; i < IN_ORDER; i++) {
+        shot_instant *one = shot_phases_moment(out, in_order[i]);
+        if (isnan(shot_phase_known(input, in_order[i]).at))
+            *one = shot_instant_not_before(*one, latest);
+        latest = fmax(latest, one->at);
+    }
+}
+
 static shot_status find_water(const shot_course *course, shot_phases *out) {
     const shot_instant marked = shot_phase_known(course->input, SHOT_WATER_IN);
     SHOT_TRY(shot_find_water(course, out));
@@ -149,6 +161,7 @@ static shot_status find_in(shot_course *course, shot_phases *out) {
     SHOT_TRY(shot_find_water_end(course, out));
     look_between_rows(course->input, out);
     keep_order(course->input, out);
+    keep_sequence(course->input, out);
     return SHOT_OK;
 }
 

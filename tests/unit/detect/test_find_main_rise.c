@@ -2,7 +2,8 @@
 /* Protects: where a pause on the way up lasts about as long as a plateau must, the interval of full
  * pressure holds both; a clear pause and a clear plateau keep a short one; a spike is no level;
  * a puck that still comes up to the level at which it soaks when the pump goes on has soaked, and a
- * slow log finds where that ends. */
+ * slow log finds where that ends; a pressure that stood before a shut valve, and was let go when
+ * water ran, is not full pressure. */
 #include <support/feed.h>
 
 #include <support/mark_text.h>
@@ -98,6 +99,29 @@ static void a_pause_that_never_rests_is_a_soak(void **state) {
     expect_soak(9, 1, 1);
 }
 
+/* 9 bar before a shut valve, which opens at 2 s; then a shot at 8.5 bar, which comes up from 5 s on
+ * within 2 s: 95 % of a plateau of 8.5 over 1.03 bar are reached at 6.84 s. */
+static void what_stood_before_the_valve_is_not_full_pressure(void **state) {
+    static const double rates[] = {4, 10, 40};
+    for (size_t r = 0; r < sizeof rates / sizeof *rates; r++) {
+        shot_random random = shot_random_at(34, r);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: pump\ntime,pressure,flow\n");
+        for (int i = 0; i < 35 * rates[r]; i++) {
+            const double t = i / rates[r], off = t > 30 ? exp(-(t - 30) / 0.1) : 1;
+            const double bar = t < 2 ? 9 : 8.5 * fmin(1, fmax(0, (t - 5) / 2));
+            const double water = t < 2 || t > 30 ? 0 : t < 5 ? 2 * fmin(1, t - 2) : 2;
+            shot_text_add_format(&text, "%.3f,%.2f,%.2f\n", t,
+                                 bar * off + 0.03 * shot_random_normal(&random),
+                                 water + 0.05 * shot_random_normal(&random));
+        }
+        feed got = feed_log("segment", &text);
+        assert_close(mark_number(last_line(got.out.bytes, "brew"), "from"), 6.84, 0.2);
+        assert_close(mark_number(last_line(got.out.bytes, "ramp"), "from"), 5, 0.4);
+        feed_free(&got);
+    }
+}
+
 /* Held at 1.6 bar from 4.5 s, at 4 bar from 10.5 s, and at 9 bar from 17 s on. */
 static double staged_pressure(double t) {
     const double first = fmin(1, fmax(0, (t - 4) / 0.5)), second = fmin(1, fmax(0, (t - 10) / 0.5));
@@ -126,6 +150,7 @@ int main(void) {
         cmocka_unit_test(a_pause_of_three_seconds_may_be_a_plateau),
         cmocka_unit_test(a_pause_that_never_rests_is_a_soak),
         cmocka_unit_test(a_spike_at_the_end_moves_no_plateau),
+        cmocka_unit_test(what_stood_before_the_valve_is_not_full_pressure),
         cmocka_unit_test(a_pre_wetting_in_two_stages_fills_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
