@@ -68,9 +68,10 @@ static double gated_root(const jet *self, double t, double gate) {
     return (root_at(self, t) + 4 * root_at(self, t - gate / 2) + root_at(self, t - gate)) / 6;
 }
 
+/* None where the jet is over before all of the gate lies in it. */
 static void take(const jet *self, double from, double to, double gate, stretch *out) {
     const shot_channel_view *q = self->flow;
-    const size_t first = shot_view_first(q, from), end = shot_view_first(q, to);
+    const size_t first = shot_view_first(q, from), end = shot_view_first(q, fmax(from, to));
     const size_t each = (end - first + MOST - 1) / MOST;
     *out = (stretch){.n = each > 0 ? (end - first) / each : 0, .each = (double)each};
     for (size_t i = 0; i < out->n * each; i++) {
