@@ -49,7 +49,8 @@ shot_status shot_sweep_level_blocks(shot_sweep_result *result) {
         const size_t settings = number_values(p->x, p->count, setting);
         status = shot_two_way_fit(p->y, setting, settings, p->block, result->blocks, p->count,
                                   level, shift, NULL, &rest, &df);
-        if (status == SHOT_OK)
+        result->levelled = status == SHOT_OK;
+        if (result->levelled)
             take_shifts(p, shift);
     }
     free(setting);
@@ -93,10 +94,23 @@ static shot_status say_within(shot_text *words, const shot_sweep_result *result)
                                                  key);
 }
 
+/* Of blocks with settings of their own. */
+static shot_status say_not_told(shot_text *words, const shot_sweep_result *result) {
+    const char *key = result->groups.block != NULL ? result->settings->within : "day";
+    return shot_text_add_format(
+        words,
+        "What each %s adds cannot be told from what the settings do: the "
+        "figures below are as they were measured. Pull every setting within "
+        "each %s.",
+        key, key);
+}
+
 shot_status shot_sweep_write_blocks(const shot_sweep_result *result, shot_text *text) {
     shot_text words = {0};
     if (result->blocks == 0)
         return SHOT_OK;
+    if (!result->levelled)
+        return shot_words_take_paragraph(text, &words, say_not_told(&words, result), 2, 2);
     if (result->groups.block == NULL)
         return shot_words_take_paragraph(
             text, &words,

@@ -163,7 +163,9 @@ static shot_status fit_all(shot_sweep_result *result) {
 static shot_status find_peak(shot_sweep_result *result) {
     const shot_status status = fit_all(result);
     result->fitted = status == SHOT_OK;
-    return status == SHOT_ERR_SINGULAR ? SHOT_OK : status;
+    if (status != SHOT_ERR_SINGULAR)
+        return status;
+    return result->levelled ? SHOT_OK : shot_sweep_level_blocks(result);
 }
 
 /* ---- order ---- */

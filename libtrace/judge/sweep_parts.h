@@ -34,6 +34,7 @@ typedef struct shot_sweep_result {
     size_t ended_before; /* shots whose log was over at the time of --at */
     shot_sweep_points points;
     size_t blocks; /* those of --within, or days; 0: none */
+    bool levelled; /* what they add was told from the settings, and taken from the points */
     bool by_day;   /* most settings had days of their own: the fit is of the means of each day's */
     bool fitted;   /* else there were too few shots or settings, and `peak` says nothing */
     shot_peak peak;
