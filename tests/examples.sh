@@ -21,6 +21,12 @@ shot-tag --table notes.csv plain > week.trace
 for bar in 5 6 7 8 9 10; do
     synth --seed $bar --count 2 --rate 10Hz --name p$bar --program "pressure 2bar 6s; pressure ${bar}bar 30s main"
 done > sweep.trace
+for student in ana ben cas; do # one sweep by each, in two weeks
+    for bar in 6 7 8 9 10; do
+        synth --seed $bar --rate 10Hz --name $student-$bar --program "pressure 2bar 6s; pressure ${bar}bar 30s main" |
+            shot-tag --set student=$student --set week=$((bar % 2 + 1))
+    done
+done > course.trace
 mkdir monday logs shots
 for copy in day.trace year.trace shots/week.trace; do cp week.trace $copy; done
 for copy in day.csv logs/1.csv monday/1.csv today.trace; do cp shot.csv $copy; done
