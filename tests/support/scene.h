@@ -83,4 +83,9 @@ static inline double scene_place(const plot_shape *group, double value, bool dow
     return pa + (value - a) / (b - a) * (pb - pa) - offset;
 }
 
+/* The coordinates of a shape, x and y in turn. */
+static inline const double *scene_points(const plot_scene *scene, const plot_shape *shape) {
+    return scene->points + shape->first;
+}
+
 #endif
