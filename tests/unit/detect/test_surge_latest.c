@@ -2,47 +2,20 @@
 /* Protects: the Bayes factor of an opening in the last moments is large where there is one, is as
  * seldom large without as Markov's inequality says, and gathers what two channels show. */
 #include <support/check.h>
-
-#include <math.h>
-
-#include <shottrace/signal/random.h>
+#include <support/held_brew.h>
 
 #include "detect/surge_latest.h"
 
 enum { SAMPLES = 60 };
 static const double pressure = 9, conductance = 0.25, rate = 10; /* bar, ml/s/bar, Hz */
 
-typedef struct channel {
-    conductance_data data;
-    double t[SAMPLES], y[SAMPLES], pressure[SAMPLES], rate[SAMPLES], age[SAMPLES], taken[SAMPLES];
-} channel;
-
 /* Flow at held pressure, of which an opening of relative size `gain` adds to the last 0.8 s within
  * 0.4 s. */
-static void brew(channel *self, double noise, double gain, uint64_t seed) {
-    shot_random random = shot_random_at(seed, 0);
-    const double onset = SAMPLES / rate - 0.8;
-    *self = (channel){.data = {.t = self->t,
-                               .y = self->y,
-                               .pressure = self->pressure,
-                               .rate = self->rate,
-                               .age = self->age,
-                               .taken = self->taken,
-                               .n = SAMPLES,
-                               .sd = noise,
-                               .least_sd = noise / 100,
-                               .middle = conductance}};
-    for (int i = 0; i < SAMPLES; i++) {
-        const double t = i / rate, open = fmin(fmax((t - onset) / 0.4, 0), 1);
-        self->t[i] = t;
-        self->pressure[i] = pressure;
-        self->age[i] = 5 + t;
-        self->y[i] =
-            conductance * pressure * (1 + gain * open) + noise * shot_random_normal(&random);
-    }
+static void brew(held_brew *self, double noise, double gain, uint64_t seed) {
+    held_brew_make(self, SAMPLES, SAMPLES / rate - 0.8, 0.4, gain, noise, seed);
 }
 
-static surge_latest find(channel *first, channel *second) {
+static surge_latest find(held_brew *first, held_brew *second) {
     conductance_data *channels[] = {&first->data, second != NULL ? &second->data : NULL};
     surge_latest out;
     const double end = first->t[SAMPLES - 1];
@@ -54,7 +27,7 @@ static surge_latest find(channel *first, channel *second) {
 /* A fifth of the resistance is a gain of a quarter: four samples behind it, of noise of 3 %, know
  * it to 0.25 +- 0.015 with its shape known, and to a factor of two without. */
 static void an_opening_is_told(void **state) {
-    channel flow;
+    held_brew flow;
     brew(&flow, 0.03 * conductance * pressure, 0.25, 1);
     const surge_latest found = find(&flow, NULL);
     assert_true(found.evidence > log(1000));
@@ -66,7 +39,7 @@ static void an_opening_is_told(void **state) {
 static void noise_seldom_looks_like_one(void **state) {
     int high = 0;
     for (uint64_t seed = 0; seed < 200; seed++) {
-        channel flow;
+        held_brew flow;
         brew(&flow, 0.05 * conductance * pressure, 0, 100 + seed);
         high += find(&flow, NULL).evidence > log(20);
     }
@@ -74,7 +47,7 @@ static void noise_seldom_looks_like_one(void **state) {
 }
 
 static void two_channels_tell_more_than_either(void **state) {
-    channel one, two;
+    held_brew one, two;
     brew(&one, 0.06 * conductance * pressure, 0.25, 3);
     brew(&two, 0.06 * conductance * pressure, 0.25, 4);
     const double both = find(&one, &two).evidence;
@@ -82,7 +55,7 @@ static void two_channels_tell_more_than_either(void **state) {
 }
 
 static void no_onset_is_nothing_to_tell(void **state) {
-    channel flow;
+    held_brew flow;
     surge_latest out;
     brew(&flow, 0.1, 0.25, 5);
     conductance_data *channels[] = {&flow.data};

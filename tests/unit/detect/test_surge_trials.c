@@ -2,10 +2,9 @@
 /* Protects: the interval of a size is that of a ratio whose denominator is not known either, and
  * what the wander of the trend adds to it does not make the onset less known. */
 #include <support/check.h>
+#include <support/held_brew.h>
 
 #include <stdlib.h>
-
-#include <shottrace/signal/random.h>
 
 #include <detect/surge_trials.h>
 
@@ -45,36 +44,7 @@ static void from_nothing_known_all_may_be_lost(void **state) {
     assert_close(surge_trials_loss(&trials, 0.95).high, 1, 1e-6);
 }
 
-enum { SAMPLES = 200 };
-
-/* The figures of a bed that opens by a third within 0.5 s, at 10 s, at 10 Hz. */
-typedef struct channel {
-    conductance_data data;
-    double t[SAMPLES], y[SAMPLES], pressure[SAMPLES], rate[SAMPLES], age[SAMPLES], taken[SAMPLES];
-} channel;
-
 static const conductance_opening opening = {.onset = 10, .seconds = 0.5, .scar = 1};
-
-static void brew(channel *self) {
-    shot_random random = shot_random_at(3, 0);
-    *self = (channel){.data = {.t = self->t,
-                               .y = self->y,
-                               .pressure = self->pressure,
-                               .rate = self->rate,
-                               .age = self->age,
-                               .taken = self->taken,
-                               .n = SAMPLES,
-                               .sd = 0.08,
-                               .least_sd = 0.001,
-                               .middle = 0.25}};
-    for (int i = 0; i < SAMPLES; i++) {
-        const double t = i / 10.0, open = fmin(fmax((t - 10) / 0.5, 0), 1);
-        self->t[i] = t;
-        self->pressure[i] = 9;
-        self->age[i] = 5 + t;
-        self->y[i] = 9 * 0.25 * (1 + open / 3) + 0.08 * shot_random_normal(&random);
-    }
-}
 
 typedef struct intervals {
     double onset, loss; /* their widths */
@@ -82,8 +52,8 @@ typedef struct intervals {
 
 /* With all variances `larger` than they were found, of which `spread` is of the size alone. */
 static intervals measured(double larger, const double *spread) {
-    channel flow;
-    brew(&flow);
+    held_brew flow; /* a bed that opens by a third */
+    held_brew_make(&flow, HELD_MOST, opening.onset, opening.seconds, 1.0 / 3, 0.08, 3);
     conductance_data *channels[] = {&flow.data};
     surge_scan scan;
     surge_trials trials;
