@@ -31,6 +31,9 @@ enum { MANY_GRAINS = 50 };
 enum { ROUGH_REACH = 12 };
 static const double UNLIKE = 1.3;
 
+/* The median of the sizes of normal values is that part of their mean. */
+static const double MEDIAN_OF_SIZES = 0.6744897501960817 / 0.7978845608028654;
+
 size_t shot_noise_workspace(size_t n) {
     return 5 * n;
 }
@@ -92,18 +95,24 @@ static size_t counting_ones(const double *rough, size_t n, double *out) {
     return n;
 }
 
+/* The samples that tell the noise: those up to a roughness, infinite where the series is of a
+ * piece; and what is usual among them. */
+typedef struct quiet_part {
+    double limit, usual;
+} quiet_part;
+
 /* Where a shot is busy (pulses, ramps), its curves are in the residuals; where the quietest quarter
- * is much quieter than the middle, it alone tells the noise.  Returns the roughness up to which a
- * sample counts, infinite where the series is of a piece; that of samples left out is infinite. */
-static double quiet_limit(const double *rough, size_t n, double *work) {
+ * is much quieter than the middle, it alone tells the noise.  The roughness of samples left out is
+ * infinite. */
+static quiet_part find_quiet(const double *rough, size_t n, double *work) {
     size_t below;
     const size_t counted = counting_ones(rough, n, work);
     const double middle = median_of_present(work, counted), all = counted < n ? DBL_MAX : INFINITY;
     if (quarter_reaches(rough, n, middle, middle / UNLIKE))
-        return all;
+        return (quiet_part){all, middle};
     const size_t low = gather_between(rough, rough, n, -INFINITY, middle, work, &below);
     const double quiet = median_of_present(work, low);
-    return middle > UNLIKE * quiet ? quiet : all;
+    return middle > UNLIKE * quiet ? (quiet_part){quiet, quiet} : (quiet_part){all, middle};
 }
 
 /* How likely the noise of the samples that count lets the next one show the same figure, at most.
@@ -129,7 +138,7 @@ static void leave_out_standing(const double *y, const double *size, size_t n, do
         return;
     size_t least = SIZE_MAX;
     if (standing_leave_out(y, n, STANDING_LEAST, ROUGH_REACH, rough) >= ENOUGH) {
-        const double limit = quiet_limit(rough, n, work);
+        const double limit = find_quiet(rough, n, work).limit;
         least = standing_beyond_chance(stay_of_quiet(size, rough, n, limit, step), n);
     }
     roughness(size, n, ROUGH_REACH, rough);
@@ -137,20 +146,31 @@ static void leave_out_standing(const double *y, const double *size, size_t n, do
         standing_leave_out(y, n, least, ROUGH_REACH, rough);
 }
 
+/* The median of sizes, spread where the step of the samples is coarse beside it.  It may lie about
+ * `guess`.  The sizes are used up; `work` has room for as many. */
+static double median_size(double *size, size_t n, double step, double guess, double *work) {
+    /* residuals of evenly spaced samples are multiples of half a step, by their sqrt(1.5) */
+    const double grain = 0.5 / sqrt(1.5) * step, coarse = MANY_GRAINS * grain;
+    const double quick =
+        guess < coarse ? spread_median_about(size, n, guess, grain, work) : INFINITY;
+    if (quick < coarse)
+        return quick;
+    const double median = median_of_present(size, n);
+    return median > 0 && median < coarse ? spread_median(size, n, median, grain) : median;
+}
+
 /* The noise variance that the pseudo-residuals of a span show, as if the noise were white; NaN with
- * too few.  `size` holds their sizes and is used up; `step` is that of the samples. */
+ * too few.  `size` holds their sizes and is used up; `step` is that of the samples; *median gets
+ * the median of the sizes, and tells before where it may be. */
 static double white_variance(double *size, size_t n, size_t span, double step, const double *rough,
-                             double limit) {
+                             double limit, double *median, double *work) {
     size_t count = n > 2 * span ? n - 2 * span : 0, below;
     if (!isinf(limit))
         count = gather_between(rough + span, size, count, -INFINITY, limit, size, &below);
     if (count < 5)
         return NAN;
-    /* residuals of evenly spaced samples are multiples of half a step, by their sqrt(1.5) */
-    const double median = median_of_present(size, count), grain = 0.5 / sqrt(1.5) * step;
-    const bool coarse = median > 0 && median < MANY_GRAINS * grain;
-    const double sd =
-        SHOT_MAD_TO_SD * (coarse ? spread_median(size, count, median, grain) : median);
+    *median = median_size(size, count, step, *median, work);
+    const double sd = SHOT_MAD_TO_SD * *median;
     return sd * sd;
 }
 
@@ -278,11 +298,13 @@ shot_status noise_estimate_with(const noise_way *way, const double *t, const dou
     find_sizes(held, t, y, count, 0, size);
     roughness(size, count, ROUGH_REACH, rough);
     leave_out_standing(y, size, count, step, rough, spare);
-    double limit = quiet_limit(rough, count, spare);
+    const quiet_part quiet = find_quiet(rough, count, spare);
+    double median = MEDIAN_OF_SIZES * quiet.usual; /* where all were alike; then that before */
     for (size_t k = 0; k < spans; k++) {
         if (k > 0)
             find_sizes(held, t, y, count, k, size);
-        seen[k] = white_variance(size, count, (size_t)1 << k, step, rough, limit);
+        seen[k] =
+            white_variance(size, count, (size_t)1 << k, step, rough, quiet.limit, &median, spare);
     }
     const double least = step * step / 12;
     if (!(seen[0] > 0)) { /* flat but for steps, or too few: what rounding hides is all we know */

@@ -4,6 +4,7 @@
 #include "signal/spread_median.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "lanes.h"
 #include "signal/gather.h"
@@ -74,22 +75,55 @@ static double count_within(const double *size, size_t n, double m, double grain,
     return (sums.parts[0] + sums.parts[1]) + (sums.parts[2] + sums.parts[3]);
 }
 
-double spread_median(double *size, size_t n, double median, double grain) {
-    size_t under; /* those within a grain of the median alone decide where the spread one is */
-    const size_t near = gather_between(size, size, n, median - grain, median + grain, size, &under);
-    const double wanted = 0.5 * (double)n - (double)under;
-    double low = fmax(median - grain / 2, 0), high = median + grain / 2, m = median;
-    for (int step = 0; step < 40 && high - low > 1e-9 * grain; step++) {
+/* The residuals about the median, of which `wanted` lie within it; it is between two numbers. */
+typedef struct spread_search {
+    const double *near; /* [count] */
+    size_t count;
+    double wanted, low, high;
+} spread_search;
+
+/* Looks for the median from *m on; false where so many steps do not find it between the two. */
+static bool find(spread_search in, double grain, int steps, double *m) {
+    for (int step = 0; step < steps && in.high - in.low > 1e-9 * grain; step++) {
         double slope;
-        const double lacks = wanted - count_within(size, near, m, grain, &slope);
+        const double lacks = in.wanted - count_within(in.near, in.count, *m, grain, &slope);
+        if (fabs(lacks) <= 1e-12 * (in.wanted + (double)in.count))
+            return true;
         if (lacks > 0)
-            low = m;
+            in.low = *m;
         else
-            high = m;
-        const double next = m + lacks / slope;
-        if (fabs(lacks) <= 1e-9 * (double)n)
-            break;
-        m = next > low && next < high ? next : 0.5 * (low + high);
+            in.high = *m;
+        const double next = *m + lacks / slope;
+        *m = next > in.low && next < in.high ? next : 0.5 * (in.low + in.high);
     }
+    return false;
+}
+
+/* Those within `reach` of m, and half a grain more on either side, decide where the median is if
+ * that is within `reach` too. */
+static spread_search search_about(const double *size, size_t n, double m, double reach,
+                                  double grain, double *near) {
+    size_t under;
+    const double most = reach + grain / 2;
+    const size_t count = gather_between(size, size, n, m - most, m + most, near, &under);
+    return (spread_search){near, count, 0.5 * (double)n - (double)under, m - reach, m + reach};
+}
+
+double spread_median(double *size, size_t n, double median, double grain) {
+    double m = median;
+    spread_search in = search_about(size, n, m, grain / 2, grain, size);
+    in.low = fmax(in.low, 0);
+    find(in, grain, 40, &m);
     return m;
+}
+
+/* Half a grain or more from 0, the median of the sizes as they are is not 0. */
+double spread_median_about(const double *size, size_t n, double guess, double grain, double *work) {
+    enum { FEW = 6 }; /* steps; where the guess is wrong, more are no use */
+    double m = guess;
+    if (!(grain > 0 && guess > grain / 2))
+        return NAN;
+    spread_search in = search_about(size, n, guess, grain + guess / 4, grain, work);
+    in.low = fmax(in.low, grain / 2);
+    return in.wanted > 0 && find(in, grain, FEW, &m) ? m : NAN;
 }

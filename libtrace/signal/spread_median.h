@@ -13,4 +13,10 @@
  * is used up. */
 double spread_median(double *size, size_t n, double median, double grain);
 
+/* The same in less time, where it is about as large as `guess` and more than half of the
+ * grain, so that the one of the sizes as they are is not 0; else NaN.
+ *   work   [n]
+ */
+double spread_median_about(const double *size, size_t n, double guess, double grain, double *work);
+
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: the median of sizes on a lattice, found side by side and from those near it alone, is
- * what one looked at after the other gives, up to the rounding of 400 parts in another order. */
+ * what one looked at after the other gives, up to the rounding of 400 parts in another order;
+ * found from a guess it is the same, and a guess that is no good is told, not answered wrongly. */
 #include <support/check.h>
 
 #include <shottrace/signal/median.h>
@@ -71,6 +72,35 @@ static void both_ways_agree(void **state) {
     }
 }
 
+static void from_a_guess(void **state) {
+    size_t found = 0, good = 0;
+    for (uint64_t seed = 0; seed < 3000; seed++) {
+        shot_random random = shot_random_at(92, seed);
+        const size_t n = 100 + shot_random_below(&random, MOST - 100);
+        const double grain = shot_random_between(&random, 0.01, 1);
+        const double scatter = grain * shot_random_between(&random, 0.2, 40);
+        double size[MOST], same[MOST], work[MOST];
+        for (size_t i = 0; i < n; i++)
+            same[i] = size[i] = fabs(grain * round(scatter * shot_random_normal(&random) / grain));
+        const double median = shot_median(same, n);
+        const double off = exp(shot_random_between(&random, -1, 1)), guess = off * median;
+        const double about = spread_median_about(size, n, guess, grain, work);
+        const bool is_good = guess > grain && off > 0.85 && off < 1.15;
+        good += is_good;
+        found += is_good && !isnan(about);
+        if (isnan(about))
+            continue;
+        assert_true(median > 0);
+        const double plain = find_plainly(size, n, median, grain);
+        assert_close(about, plain, 1e-12 * (plain + grain));
+    }
+    assert_true(good > 200 && found == good);
+    double none[3] = {0, 0, 0}, work[3];
+    assert_true(isnan(spread_median_about(none, 3, 1, 1, work)));
+    assert_true(isnan(spread_median_about(none, 3, NAN, 1, work)));
+    assert_true(isnan(spread_median_about(none, 3, 1, 0, work)));
+}
+
 /* By hand: spread over 1 and mirrored at 0, a size of 0 lies within 0.5 and a size of 1 beyond it,
  * so half of as many of either lies within 0.5. */
 static void a_worked_example(void **state) {
@@ -81,6 +111,7 @@ static void a_worked_example(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(both_ways_agree),
+        cmocka_unit_test(from_a_guess),
         cmocka_unit_test(a_worked_example),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
