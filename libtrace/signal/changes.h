@@ -16,6 +16,9 @@ typedef struct shot_changes {
 /* Take in the changes between neighbours of y[0..n-1], none of which is missing. */
 void changes_take(const double *y, size_t n, shot_changes *all);
 
+/* How many of the changes between neighbours of y[0..n-1] are from `low` up to less than `high`. */
+double changes_between(const double *y, size_t n, double low, double high);
+
 /* A step, of which changes less than `most` may be whole multiples to that part of it. */
 typedef struct shot_divisor {
     double step, most, part;

@@ -3,6 +3,7 @@
 #include "signal/held_values.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 #include <shottrace/signal/median.h>
@@ -23,14 +24,14 @@ typedef struct changes_seen {
 
 SHOT_WIDE static void see_changes(const double *y, size_t n, double step, double least,
                                   changes_seen *out) {
-    double runs = 0, single = 0, leaps = 0, ends = 0;
+    int64_t runs = 0, single = 0, leaps = 0, ends = 0; /* as wide as what is compared */
 #pragma omp simd reduction(+ : runs, single, leaps, ends)
     for (size_t i = 2; i < n; i++) {
-        const double change = fabs(y[i] - y[i - 1]), news = y[i] != y[i - 1] ? 1 : 0;
-        const bool stood = y[i - 1] == y[i - 2];
-        runs += news;
-        single += stood ? 0 : news;
-        leaps += change > 1.5 * step ? news : 0;
+        const double change = fabs(y[i] - y[i - 1]);
+        const bool news = y[i] != y[i - 1], stood = y[i - 1] == y[i - 2];
+        runs += news ? 1 : 0;
+        single += news & !stood ? 1 : 0;
+        leaps += news & (change > 1.5 * step) ? 1 : 0;
         ends += (change > least) & stood ? 1 : 0;
     }
     if (n > 1 && y[1] != y[0]) { /* the row before the first is taken to bring a figure too */
@@ -38,7 +39,7 @@ SHOT_WIDE static void see_changes(const double *y, size_t n, double step, double
         single++;
         leaps += fabs(y[1] - y[0]) > 1.5 * step ? 1 : 0;
     }
-    *out = (changes_seen){runs, single, leaps, ends};
+    *out = (changes_seen){(double)runs, (double)single, (double)leaps, (double)ends};
 }
 
 /* Do most figures stand in several rows, and change by more than a step? */

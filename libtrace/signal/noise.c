@@ -17,6 +17,7 @@
 #include "signal/missing.h"
 #include "signal/noise_times.h"
 #include "signal/pseudo_residual.h"
+#include "signal/roughness.h"
 #include "signal/spread_median.h"
 #include "signal/standing.h"
 #include "signal/value_stay.h"
@@ -43,40 +44,6 @@ SHOT_WIDE static void residual_sizes(const double *restrict t, const double *res
                                      size_t span, double *restrict out) {
     for (size_t i = 0; i + 2 * span < n; i++)
         out[i] = pseudo_residual_size(t + i, y + i, span);
-}
-
-/* The sum of a window moves on by four samples at once, so that it waits for one addition and not
- * for eight; `in` comes in, `leaves` goes.  out[0..3] are the means. */
-SHOT_INLINE double four_means(double sum, const double *in, const double *leaves, double share,
-                              double *out) {
-    const double a = in[0] - leaves[0], b = in[1] - leaves[1];
-    const double c = in[2] - leaves[2], d = in[3] - leaves[3];
-    const double two = a + b, four = two + (c + d);
-    out[0] = (sum + a) * share;
-    out[1] = (sum + two) * share;
-    out[2] = (sum + (two + c)) * share;
-    out[3] = (sum + four) * share;
-    return sum + four;
-}
-
-/* How much the signal and its noise move around each sample: the mean size of the pseudo-residuals
- * of neighbours, size[0..n-3], within `reach` samples. */
-static void roughness(const double *size, size_t n, size_t reach, double *out) {
-    const double share = 1 / (double)(2 * reach + 1);
-    double sum = 0;
-    size_t from = 1, to = 1; /* samples whose residuals are in the sum */
-    for (size_t i = 0; i < n; i++) {
-        const size_t last = i + reach + 1 < n - 1 ? i + reach + 1 : n - 1;
-        for (; to < last; to++)
-            sum += size[to - 1];
-        for (; from + reach < i && from + 1 < to; from++)
-            sum -= size[from - 1];
-        out[i] = sum / (double)(to - from);
-        if (i <= reach) /* else both ends move on, as long as there are samples */
-            continue;
-        for (; i + reach + 5 < n; from += 4, to += 4, i += 4)
-            sum = four_means(sum, size + to - 1, size + from - 1, share, out + i + 1);
-    }
 }
 
 /* Whether the median of those up to `middle` is clearly no less than `least`, which counting tells.

@@ -145,12 +145,25 @@ static bool divides_most(const figures *of, double step) {
     return all.multiples >= 9 * all.others;
 }
 
+/* Are more than one in ten of all changes less than `step`, and so multiples of no larger one? */
+static bool many_are_less(const figures *of, const shot_changes *all, double step) {
+    double less = 0;
+    stretches walk = stretches_of(of);
+    const double *values;
+    for (size_t length; (length = next_stretch(&walk, &values)) > 0;)
+        less += changes_between(values, length, all->smallest, step);
+    return 10 * less > all->count;
+}
+
 /* A few values may lie between the steps, as the means of rows that were merged do: the largest
  * step of the series, above the smallest change, that most changes have in common; 0 if none. */
-static double step_of_most(const figures *of, double smallest) {
+static double step_of_most(const figures *of, const shot_changes *all) {
+    const double least = 1.5 * all->smallest;
+    if (many_are_less(of, all, least * (1 - 1e-3)))
+        return 0;
     for (int i = 0; i < SERIES; i++) {
         const double step = step_of_series(i);
-        if (step < 1.5 * smallest)
+        if (step < least)
             return 0;
         if (divides_most(of, step))
             return step;
@@ -183,7 +196,7 @@ static bool any_value(const double *y, size_t n) {
 double shot_resolution(const double *y, size_t n) {
     const figures given = {y, n, !any_missing(y, n)};
     const shot_changes all = find_changes(&given);
-    const double most = all.count >= ENOUGH_TO_JUMP ? step_of_most(&given, all.smallest) : 0;
+    const double most = all.count >= ENOUGH_TO_JUMP ? step_of_most(&given, &all) : 0;
     if (most > 0)
         return most;
     double step = all.count >= ENOUGH_CHANGES ? step_of_changes(&given, all.smallest) : 0;

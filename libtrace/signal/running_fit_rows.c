@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Many rows of a running fit at once. */
 #include <math.h>
+#include <stdint.h>
 
 #include "even_stretch.h"
 #include "moments_fours.h"
@@ -28,7 +29,7 @@ static fit_results behind(const fit_results *results, size_t i) {
 
 /* How many of the values are that of the one before them; y[-1] is there. */
 SHOT_WIDE static size_t count_stays(const double *y, size_t n) {
-    double stays = 0;
+    int64_t stays = 0; /* as wide as what is compared */
 #pragma omp simd reduction(+ : stays)
     for (size_t i = 0; i < n; i++)
         stays += y[i] == y[(ptrdiff_t)i - 1] ? 1 : 0;
