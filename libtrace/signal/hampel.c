@@ -9,6 +9,7 @@
 #include <shottrace/signal/median.h>
 
 #include "window_batch.h"
+#include "window_fours.h"
 #include "window_lanes.h"
 #include "window_median.h"
 
@@ -126,11 +127,43 @@ static void judge(shot_hampel *hampel, size_t row, known_median known) {
     hampel->found[row] = !isnan(known.mad);
 }
 
-static double deviation_of(const shot_window_view *view, double median) {
+/* Rows that are to be judged together, with windows of n samples each. */
+typedef struct judged_rows {
+    size_t count, n, row[WINDOW_FOURS];
+    const double *y[WINDOW_FOURS]; /* [n] */
+    double median[WINDOW_FOURS];
+} judged_rows;
+
+static double deviation_of(const double *y, size_t n, double median) {
     double deviation[WINDOW_LANES_LONGEST];
-    for (size_t k = 0; k < view->n; k++)
-        deviation[k] = fabs(view->y[k] - median);
-    return shot_median(deviation, view->n);
+    for (size_t k = 0; k < n; k++)
+        deviation[k] = fabs(y[k] - median);
+    return shot_median(deviation, n);
+}
+
+static void judge_together(shot_hampel *hampel, judged_rows *rows) {
+    double mad[WINDOW_FOURS];
+    for (size_t i = rows->count; i < WINDOW_FOURS; i++) {
+        rows->y[i] = rows->y[0];
+        rows->median[i] = rows->median[0];
+    }
+    if (!window_fours_deviate(rows->y, rows->median, rows->n, mad))
+        for (size_t i = 0; i < rows->count; i++)
+            mad[i] = deviation_of(rows->y[i], rows->n, rows->median[i]);
+    for (size_t i = 0; i < rows->count; i++)
+        judge(hampel, rows->row[i], (known_median){without_sign_of_zero(rows->median[i]), mad[i]});
+    rows->count = 0;
+}
+
+/* One more of them. */
+static void add_judged(shot_hampel *hampel, const shot_window_view *view, size_t row, double median,
+                       judged_rows *rows) {
+    if (rows->count == WINDOW_FOURS || (rows->count > 0 && rows->n != view->n))
+        judge_together(hampel, rows);
+    rows->n = view->n;
+    rows->row[rows->count] = row;
+    rows->y[rows->count] = view->y;
+    rows->median[rows->count++] = median;
 }
 
 /* What was found of some rows with short windows, from one on. */
@@ -146,15 +179,16 @@ typedef struct window_verdicts {
 static void judge_crowded(shot_hampel *hampel, window_row row, size_t rows,
                           const window_verdicts *found) {
     const bool *end = found->crowded + rows, *next = found->crowded;
+    judged_rows together = {.count = 0};
     while (next < end && (next = memchr(next, true, (size_t)(end - next))) != NULL) {
         const size_t i = (size_t)(next++ - found->crowded);
         window_row here = row;
         window_row_move(&here, i);
         const shot_window_view around = window_batch_view(&hampel->batch, &here);
-        const double median = found->median[i];
-        judge(hampel, here.row,
-              (known_median){without_sign_of_zero(median), deviation_of(&around, median)});
+        add_judged(hampel, &around, here.row, found->median[i], &together);
     }
+    if (together.count > 0)
+        judge_together(hampel, &together);
 }
 
 static bool is_short(const window_row *row) {

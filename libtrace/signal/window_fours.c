@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The steps of window_lanes.c, written out for each length. */
+/* The steps of window_lanes.c, written out for each length.  Sample k of window l is y[k * apart +
+ * l]. */
 #include "signal/window_fours.h"
 
 #include <string.h>
@@ -29,23 +30,23 @@ IN_LANES __m256d mean_of(__m256d a, __m256d b) {
 }
 
 /* One more than half of the samples are in at first; the `step`th of the others comes in. */
-IN_LANES void come_in(__m256d *value, const double *y, size_t n, size_t step) {
+IN_LANES void come_in(__m256d *value, const double *y, size_t n, size_t apart, size_t step) {
     const size_t come = n / 2 + 2 + step;
     if (come >= n)
         return;
-    value[n / 2 - step] = _mm256_loadu_pd(y + come);
+    value[n / 2 - step] = _mm256_loadu_pd(y + come * apart);
     put_aside(value, n / 2 + 1 - step);
 }
 
-IN_LANES __m256d median_of(const double *y, size_t n) {
+IN_LANES __m256d median_of(const double *y, size_t n, size_t apart) {
     __m256d value[LONGEST / 2 + 2];
     for (size_t k = 0; k < n / 2 + 2; k++)
-        value[k] = _mm256_loadu_pd(y + k);
+        value[k] = _mm256_loadu_pd(y + k * apart);
     put_aside(value, n / 2 + 2);
-    come_in(value, y, n, 0);
-    come_in(value, y, n, 1);
-    come_in(value, y, n, 2);
-    come_in(value, y, n, 3); /* the last one of LONGEST */
+    come_in(value, y, n, apart, 0);
+    come_in(value, y, n, apart, 1);
+    come_in(value, y, n, apart, 2);
+    come_in(value, y, n, apart, 3); /* the last one of LONGEST */
     return n % 2 == 0 ? mean_of(value[0], value[1]) : value[0];
 }
 
@@ -68,7 +69,7 @@ IN_LANES void look(const double *y, size_t n, const double *own, size_t rows, do
     const __m256d sign = _mm256_set1_pd(-0.0), most = _mm256_set1_pd((1 + 1e-12) / part);
     for (size_t row = 0; row < rows; row += LANES) {
         const size_t i = row + LANES <= rows ? row : rows - LANES;
-        const __m256d middle = median_of(y + i, n);
+        const __m256d middle = median_of(y + i, n, 1);
         const __m256d off = _mm256_andnot_pd(sign, _mm256_sub_pd(_mm256_loadu_pd(own + i), middle));
         const __m256d distance = _mm256_mul_pd(off, most);
         const unsigned bits = crowded_ones(y + i, n, middle, distance);
@@ -78,22 +79,18 @@ IN_LANES void look(const double *y, size_t n, const double *own, size_t rows, do
     }
 }
 
-#define CASE(length)                                                                               \
+/* `row` for each of the lengths. */
+#define FOR_EACH_LENGTH(row) row(5) row(6) row(7) row(8) row(9) row(10) row(11) row(LONGEST)
+
+#define LOOK(length)                                                                               \
     case length:                                                                                   \
         look(y, length, own, rows, part, median, crowded);                                         \
-        return true
+        return true;
 
 WITH_LANES static bool look_at(const double *y, size_t n, const double *own, size_t rows,
                                double part, double *median, bool *crowded) {
     switch (n) {
-        CASE(5);
-        CASE(6);
-        CASE(7);
-        CASE(8);
-        CASE(9);
-        CASE(10);
-        CASE(11);
-        CASE(LONGEST);
+        FOR_EACH_LENGTH(LOOK)
     default:
         return false;
     }
@@ -104,9 +101,38 @@ bool window_fours_look(const double *y, size_t n, const double *own, size_t rows
     return rows >= LANES && lanes_are_there() && look_at(y, n, own, rows, part, median, crowded);
 }
 
+#define DEVIATE(length)                                                                            \
+    case length:                                                                                   \
+        _mm256_storeu_pd(mad, median_of(off, length, LANES));                                      \
+        return true;
+
+WITH_LANES static bool deviate(const double *const *y, const double *median, size_t n,
+                               double *mad) {
+    const __m256d sign = _mm256_set1_pd(-0.0), medians = _mm256_loadu_pd(median);
+    double off[LONGEST * LANES];
+    for (size_t k = 0; k < n && k < LONGEST; k++) {
+        const __m256d samples = _mm256_set_pd(y[3][k], y[2][k], y[1][k], y[0][k]);
+        const __m256d deviation = _mm256_andnot_pd(sign, _mm256_sub_pd(samples, medians));
+        _mm256_storeu_pd(off + k * LANES, deviation);
+    }
+    switch (n) {
+        FOR_EACH_LENGTH(DEVIATE)
+    default:
+        return false;
+    }
+}
+
+bool window_fours_deviate(const double *const *y, const double *median, size_t n, double *mad) {
+    return lanes_are_there() && deviate(y, median, n, mad);
+}
+
 #else
 bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
                        double *median, bool *crowded) {
+    return false;
+}
+
+bool window_fours_deviate(const double *const *y, const double *median, size_t n, double *mad) {
     return false;
 }
 #endif

@@ -11,4 +11,12 @@
 bool window_fours_look(const double *y, size_t n, const double *own, size_t rows, double part,
                        double *median, bool *crowded);
 
+enum { WINDOW_FOURS = 4 };
+
+/* The median of |sample - median| in each of WINDOW_FOURS windows of n samples, none of them NaN;
+ * false, with nothing done, for other windows and processors.
+ *   y            [WINDOW_FOURS][n]
+ *   median, mad  [WINDOW_FOURS] */
+bool window_fours_deviate(const double *const *y, const double *median, size_t n, double *mad);
+
 #endif
