@@ -4,32 +4,35 @@
 
 #include <math.h>
 
-/* Mean of the values present, about a first estimate of it: what the first sum lost to rounding,
- * the second one brings back. */
-static double corrected_mean(const double *x, size_t n, size_t *count) {
+/* Values near the largest double are summed at this part of themselves, a power of two. */
+static const double small = 0x1p-600;
+
+/* Mean of the values present, each times `scale`, about a first estimate of it: what the first sum
+ * lost to rounding, the second one brings back. */
+static double corrected_mean(const double *x, size_t n, double scale, size_t *count) {
     double sum = 0, rest = 0;
     *count = 0;
     for (size_t i = 0; i < n; i++) {
         if (isnan(x[i]))
             continue;
-        sum += x[i];
+        sum += x[i] * scale;
         ++*count;
     }
     double mean = sum / (double)*count;
     for (size_t i = 0; i < n; i++)
         if (!isnan(x[i]))
-            rest += x[i] - mean;
+            rest += x[i] * scale - mean;
     return mean + rest / (double)*count;
 }
 
-shot_moments shot_moments_find(const double *x, size_t n) {
+static shot_moments moments_of(const double *x, size_t n, double scale) {
     shot_moments m = {0, NAN, NAN};
-    m.mean = corrected_mean(x, n, &m.n);
+    m.mean = corrected_mean(x, n, scale, &m.n);
     double squares = 0, rest = 0;
     for (size_t i = 0; i < n; i++) {
         if (isnan(x[i]))
             continue;
-        double d = x[i] - m.mean;
+        double d = x[i] * scale - m.mean;
         squares += d * d;
         rest += d;
     }
@@ -40,9 +43,19 @@ shot_moments shot_moments_find(const double *x, size_t n) {
     return m;
 }
 
+shot_moments shot_moments_find(const double *x, size_t n) {
+    shot_moments m = moments_of(x, n, 1);
+    if (isfinite(m.mean) && (m.n < 2 || isfinite(m.sd)))
+        return m;
+    m = moments_of(x, n, small);
+    m.mean /= small;
+    m.sd /= small;
+    return m;
+}
+
 double shot_moments_lag1(const double *x, size_t n) {
     size_t count;
-    double mean = corrected_mean(x, n, &count), squares = 0, products = 0, before = NAN;
+    double mean = corrected_mean(x, n, 1, &count), squares = 0, products = 0, before = NAN;
     for (size_t i = 0; i < n; i++) {
         double d = x[i] - mean;
         if (!isnan(d))

@@ -55,6 +55,19 @@ static void nist_measured_sets_have_their_certified_values(void **state) {
     free(x);
 }
 
+/* 1e308 and 1.2e308 add up to more than the largest double, and squares do from 1e154 on. */
+static void values_near_the_largest_double_have_a_mean_and_a_scatter(void **state) {
+    static const double x[] = {1e308, 1.2e308, 1.7e308}, middling[] = {-1e160, 2e160, 5e160};
+    shot_moments m = shot_moments_find(x, 3);
+    assert_rel(m.mean, 1.3e308, 1e-15);
+    assert_rel(m.sd, 0.36055512754639896e308, 1e-14); /* sqrt(0.13) */
+    m = shot_moments_find(middling, 3);
+    assert_rel(m.mean, 2e160, 1e-15);
+    assert_rel(m.sd, 3e160, 1e-15);
+    m = shot_moments_find((const double[]){1, INFINITY}, 2);
+    assert_false(isfinite(m.mean));
+}
+
 static void missing_values_are_left_out(void **state) {
     shot_moments m = shot_moments_find((double[]){NAN, 1, NAN, 3}, 4);
     assert_int_equal(m.n, 2);
@@ -87,6 +100,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nist_accuracy_sets_keep_their_digits),
         cmocka_unit_test(nist_measured_sets_have_their_certified_values),
+        cmocka_unit_test(values_near_the_largest_double_have_a_mean_and_a_scatter),
         cmocka_unit_test(missing_values_are_left_out),
         cmocka_unit_test(too_few_values_have_no_scatter),
         cmocka_unit_test(pooled_scatter_weighs_by_degrees_of_freedom),
