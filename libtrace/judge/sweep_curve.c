@@ -35,6 +35,15 @@ static shot_status add_axes(const shot_sweep_result *result, shot_text *text) {
     return add_row(text, "axis.y", none, columns[result->y].label, columns[result->y].unit);
 }
 
+/* What the points are less: what their block adds. */
+static shot_status add_blocks(const shot_sweep_result *result, shot_text *text) {
+    static const double none[] = {NAN, NAN, NAN, NAN, NAN};
+    if (!result->levelled)
+        return SHOT_OK;
+    return add_row(text, "less", none,
+                   result->groups.block != NULL ? result->settings->within : "day", NULL);
+}
+
 /* The shots as they were measured, less what their block adds; not moved to their settings. */
 static shot_status add_shots(const shot_sweep_result *result, shot_text *text) {
     const shot_measure_table *table = &result->groups.table;
@@ -87,6 +96,7 @@ static shot_status add_peak(const shot_sweep_result *result, shot_text *text) {
 shot_status shot_sweep_write_curve(const shot_sweep_result *result, shot_text *text) {
     SHOT_TRY(shot_text_add(text, "part,x,y,low,high,level,label,unit\n"));
     SHOT_TRY(add_axes(result, text));
+    SHOT_TRY(add_blocks(result, text));
     SHOT_TRY(add_shots(result, text));
     SHOT_TRY(add_means(&result->points, text));
     SHOT_TRY(add_curve(result, text));

@@ -150,7 +150,12 @@ static void draw_peak(const sweep_table *self, plot_chart *chart, shot_text *say
 
 /* What the signs mean that are drawn. */
 static shot_status add_signs(const sweep_table *self, shot_text *text) {
-    SHOT_TRY(shot_text_add(text, "rings: shots; dashes: mean of each setting"));
+    const size_t less = row_of(self, "less");
+    SHOT_TRY(shot_text_add(text, "rings: shots"));
+    if (less < self->csv->rows)
+        SHOT_TRY(shot_text_add_format(text, ", less what their %s adds",
+                                      plot_csv_text(self->csv, less, self->label)));
+    SHOT_TRY(shot_text_add(text, "; dashes: mean of each setting"));
     if (row_of(self, "curve") < self->csv->rows)
         SHOT_TRY(shot_text_add(text, "; curve: the parabola through them"));
     return row_of(self, "peak") < self->csv->rows
