@@ -190,7 +190,9 @@ static shot_status pause(shot_sink *sink, shot_error *error) {
 
 static shot_status close(shot_sink *sink, bool cut, shot_error *error) {
     marks_sink *self = (marks_sink *)sink;
-    return add_header(self) == SHOT_OK ? flush(self, error) : out_of_memory(error);
+    if (!cut && add_header(self) != SHOT_OK) /* of no bytes at all not even a table without rows */
+        return out_of_memory(error);
+    return flush(self, error);
 }
 
 static void release(shot_sink *sink) {
