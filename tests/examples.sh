@@ -28,7 +28,7 @@ for student in ana ben cas; do # one sweep by each, in two weeks
     done
 done > course.trace
 mkdir monday logs shots
-for copy in day.trace year.trace shots/week.trace; do cp week.trace $copy; done
+for copy in day.trace usual.trace year.trace shots/week.trace; do cp week.trace $copy; done
 for copy in day.csv logs/1.csv monday/1.csv today.trace; do cp shot.csv $copy; done
 shot-pick --where grind=11 week.trace > a.trace
 shot-pick --where grind!=11 week.trace > b.trace

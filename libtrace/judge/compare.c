@@ -27,7 +27,7 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct compare_settings, within),
      .argument = "KEY",
-     .only = "!usual,!machine,!looks",
+     .only = "!usual,!machine",
      .help =
          "differences within the values of a metadata key that the groups share (student, bean; "
          "day: also by the clocks): of each the shots of either side are averaged and paired"},
@@ -51,29 +51,30 @@ static const shot_option options[] = {
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct compare_settings, margins),
      .argument = "[NAME=]VALUE",
-     .help = "the difference that matters, of the primary measure or the one named"},
+     .help = "the difference that matters, of the primary measure or the one named; of one group "
+             "alone: how many shots would settle such a change"},
     {.name = "looks",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct compare_settings, looks),
      .argument = "N,...",
      .only = "primary,!usual",
-     .help = "the shots a side at which you look at the primary measure, planned before the first "
-             "look, the last one where you stop (6,10,16): together they raise a false alarm as "
-             "seldom as one look"},
+     .help = "the shots a side (with --within the pairs) at which you look at the primary "
+             "measure, planned before the first look, the last one where you stop (6,10,16): "
+             "together they raise a false alarm as seldom as one look"},
     {.name = "triangles",
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct compare_settings, triangles),
      .argument = "RIGHT/ALL",
      .only = "!usual",
      .help = "blind triangles of the two groups: in how many the odd cup was found (9/12); with "
-             "--order how many are to be tasted (12)"},
+             "--order how many are to be tasted (12), or, of cups without logs, the answers"},
     {.name = "pairs",
      .kind = SHOT_OPTION_TEXT,
      .field = offsetof(struct compare_settings, pairs),
      .argument = "FIRST/ALL",
      .only = "!usual",
      .help = "blind pairs: in how many the cup of the first group was liked better (9/12); with "
-             "--order how many are to be tasted (12)"},
+             "--order how many are to be tasted (12), or, of cups without logs, the answers"},
     {.name = "order",
      .kind = SHOT_OPTION_LIST,
      .field = offsetof(struct compare_settings, order),
@@ -195,15 +196,14 @@ static shot_status check_groups(const compare_sink *self, shot_error *error) {
     return SHOT_OK;
 }
 
-/* A margin is for a difference, and so are pairs. */
+/* Pairs are of two groups. */
 static shot_status check_series(const compare_sink *self, bool series, shot_error *error) {
     const struct compare_settings *s = self->settings;
-    if (!series || (s->margins.count == 0 && s->within == NULL))
+    if (!series || s->within == NULL)
         return SHOT_OK;
     return shot_fail(error, s->by != NULL ? SHOT_ERR_DATA : SHOT_ERR_USAGE,
-                     "%s: there is one group, and nothing to hold it against (--against, --by%s)",
-                     s->margins.count > 0 ? "--margin" : "--within",
-                     s->margins.count > 0 ? " or --usual" : "");
+                     "--within: there is one group, and nothing to hold it against (--against, "
+                     "--by)");
 }
 
 static shot_status find_and_write(compare_sink *self, shot_error *error) {
@@ -270,6 +270,7 @@ static const char *const examples[] = {
     "shot-compare a.trace --against b.trace --primary score --margin 2",
     "shot-compare --by grind < week.trace",
     "shot-compare --by week --within student < course.trace",
+    "shot-compare usual.trace --primary first-drip.time --margin 1s",
     "shot-compare today.trace --usual shots/",
     "shot-compare --machine < year.trace",
     "shot-compare --order usual,new --each 8 --days 2",

@@ -128,6 +128,9 @@ static shot_status add_series(shot_text *text, const shot_compare_result *result
     const double none[COUNT(days)] = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     SHOT_TRY(add_numbers(text, COUNT(days), r->days > 0 ? days : none));
     SHOT_TRY(add_name(text, isnan(series->p_trend) ? "" : r->days_differ ? "day" : "shot"));
+    SHOT_TRY(add_number(text, series->margin));
+    SHOT_TRY(add_number(text, count_or_nan(series->needed_low)));
+    SHOT_TRY(add_number(text, count_or_nan(series->needed_high)));
     return shot_text_add(text, "\n");
 }
 
@@ -136,7 +139,8 @@ shot_status shot_compare_write_series_csv(const shot_compare_result *result, sho
                                  "outside,trend,trend.p.corrected,change.at,change.before,"
                                  "change.after,change.p.corrected,odd,odd.p.corrected,days,within,"
                                  "within.low,within.high,between,between.low,between.high,"
-                                 "apart.within,days.p.corrected,trend.per\n"));
+                                 "apart.within,days.p.corrected,trend.per,margin,needed.low,"
+                                 "needed.high\n"));
     for (size_t i = 0; i < result->series_count; i++)
         SHOT_TRY(add_series(text, result, &result->series[i]));
     return SHOT_OK;

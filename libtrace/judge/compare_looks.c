@@ -18,8 +18,9 @@ static shot_status read_look(const char *text, size_t before, size_t *look, shot
     if (after != NULL && *after == '\0' && *look >= 2 && *look > before)
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_USAGE,
-                     "--looks: '%s' does not fit; give the shots a side at which you look, rising "
-                     "whole numbers from 2 to %d, the last one where you stop at the latest",
+                     "--looks: '%s' does not fit; give the shots a side (with --within the pairs) "
+                     "at which you look, rising whole numbers from 2 to %d, the last one where you "
+                     "stop at the latest",
                      text, MOST_SHOTS);
 }
 
@@ -54,7 +55,7 @@ shot_status shot_compare_find_look(const struct compare_settings *settings, size
     const double now = shots_a_side(n, m), alpha = 1 - settings->level;
     double shots[MOST_LOOKS + 1], last = 0;
     size_t before = 0, after = 0;
-    *out = (shot_compare_look){0};
+    *out = (shot_compare_look){.pairs = settings->within != NULL};
     if (planned->count == 0 || !(now > 0))
         return SHOT_OK;
     for (size_t i = 0; i < planned->count; i++) {
@@ -68,9 +69,9 @@ shot_status shot_compare_find_look(const struct compare_settings *settings, size
     }
     if (ceil(now) > last)
         return shot_fail(error, SHOT_ERR_DATA,
-                         "--looks: the plan ended at %g shots a side, and here are %.3g: its false "
+                         "--looks: the plan ended at %g %s, and here are %.3g: its false "
                          "alarms are spent; if that look was not taken, put this one in its place",
-                         last, now);
+                         last, shot_compare_counted_at(out), now);
     shots[before] = now;
     out->index = before + 1;
     out->count = out->index + after;
@@ -82,8 +83,12 @@ shot_status shot_compare_find_look(const struct compare_settings *settings, size
     return SHOT_OK;
 }
 
+const char *shot_compare_counted_at(const shot_compare_look *look) {
+    return look->pairs ? "pairs" : "shots a side";
+}
+
 shot_status shot_compare_say_look(shot_text *words, const shot_compare_look *look) {
-    return shot_text_add_format(words,
-                                "%zu of %zu, at %.3g of %.3g shots a side: p under %.2g counts",
-                                look->index, look->count, look->shots, look->last, look->different);
+    return shot_text_add_format(words, "%zu of %zu, at %.3g of %.3g %s: p under %.2g counts",
+                                look->index, look->count, look->shots, look->last,
+                                shot_compare_counted_at(look), look->different);
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Before the shots: which kind is pulled when, and which cup stands where in a blind tasting. */
+/* Before the shots: which kind is pulled when, and which cup stands where in a blind tasting.  And
+ * behind a tasting of which no shots were logged, what its answers show. */
 #include "judge/compare_parts.h"
 
 #include <stdlib.h>
@@ -7,6 +8,8 @@
 #include <shottrace/signal/balanced_order.h>
 #include <shottrace/signal/forced_choice.h>
 #include <shottrace/trace/quoting.h>
+
+#include "judge/words.h"
 
 /* Codes of three digits, as is usual (Meilgaard, Civille & Carr 2007, ch. 4): they say nothing of
  * order or worth. */
@@ -58,17 +61,25 @@ static shot_status check_tests(const char *option, const char *text, const tasti
         return SHOT_OK;
     return shot_fail(error, SHOT_ERR_USAGE,
                      "--%s: '%s' is no number of tests; with --order give how many are to be "
-                     "tasted, 1 to %zu",
+                     "tasted, 1 to %zu, or what was answered (9/12)",
                      option, text, MOST_CODES / t->cups);
+}
+
+static shot_status check_sheet(const struct compare_settings *s, shot_error *error) {
+    SHOT_TRY(check_tests("triangles", s->triangles, &triangle, error));
+    SHOT_TRY(check_tests("pairs", s->pairs, &pair_of_cups, error));
+    return s->triangles == NULL || s->pairs == NULL
+               ? SHOT_OK
+               : shot_fail(error, SHOT_ERR_USAGE, "--triangles and --pairs: one sheet at a time");
 }
 
 shot_status shot_compare_check_order(const struct compare_settings *s, shot_error *error) {
     if (s->order.count == 0)
         return SHOT_OK;
-    SHOT_TRY(check_tests("triangles", s->triangles, &triangle, error));
-    SHOT_TRY(check_tests("pairs", s->pairs, &pair_of_cups, error));
-    if (s->triangles != NULL && s->pairs != NULL)
-        return shot_fail(error, SHOT_ERR_USAGE, "--triangles and --pairs: one sheet at a time");
+    if (shot_compare_is_answered(s))
+        SHOT_TRY(shot_compare_check_taste(s, s->order.count, error));
+    else
+        SHOT_TRY(check_sheet(s, error));
     if (s->order.count < 2 || (shot_compare_is_tasted(s) && s->order.count != 2))
         return shot_fail(error, SHOT_ERR_USAGE,
                          shot_compare_is_tasted(s) ? "--order: a tasting is of two kinds (--order "
@@ -174,9 +185,20 @@ static shot_status write_cups(const struct compare_settings *s, const tasting *t
     return SHOT_OK;
 }
 
+static shot_status write_answers(const struct compare_settings *s, shot_text *text) {
+    const char *const labels[] = {s->order.items[0], s->order.items[1]};
+    const size_t start = text->length;
+    bool preferred;
+    SHOT_TRY(shot_compare_write_taste(s, labels, text, &preferred));
+    shot_words_make_plain(text, start);
+    return SHOT_OK;
+}
+
 shot_status shot_compare_write_order(const struct compare_settings *s, shot_text *text) {
     shot_random random = shot_random_at((uint64_t)s->seed, 0);
     size_t count;
+    if (shot_compare_is_answered(s))
+        return write_answers(s, text);
     if (s->triangles != NULL && read_tests(s->triangles, &triangle, &count))
         return write_cups(s, &triangle, count, &random, text);
     if (s->pairs != NULL && read_tests(s->pairs, &pair_of_cups, &count))

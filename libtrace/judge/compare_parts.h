@@ -53,8 +53,9 @@ typedef struct shot_compare_share {
 /* One of several looks at the measure named beforehand; count 0: not planned. */
 typedef struct shot_compare_look {
     size_t index, count;    /* from 1 */
-    double shots, last;     /* a side: now, and where the plan ends */
-    size_t next;            /* shots a side at the next look; 0: this is the last */
+    bool pairs;             /* what is counted: pairs (--within), else shots a side */
+    double shots, last;     /* of them: now, and where the plan ends */
+    size_t next;            /* at the next look; 0: this is the last */
     double different, same; /* what p must be at this look to count; of either one-sided test */
 } shot_compare_look;
 
@@ -77,8 +78,10 @@ typedef struct shot_compare_series {
                      told */
     shot_repeatability found;
     double p_odd, p_trend, p_change, p_days; /* corrected */
-    double *values;                          /* in the order of the shots, owned [count] */
-    size_t *shots;                           /* which shot each of them is, owned [count] */
+    double margin;                           /* NaN if none */
+    size_t needed_low, needed_high; /* shots of each that would settle a change of the margin; 0 */
+    double *values;                 /* in the order of the shots, owned [count] */
+    size_t *shots;                  /* which shot each of them is, owned [count] */
     size_t count;
 } shot_compare_series;
 
@@ -159,14 +162,29 @@ shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *erro
 shot_status shot_compare_find_series(shot_compare_result *result, shot_error *error);
 void shot_compare_result_free(shot_compare_result *result);
 
+/* True of the measure that was named beforehand. */
+bool shot_compare_is_primary(const shot_compare_result *result, const char *name);
+
+/* --- compare_margin.c --- */
+
+/* The difference that matters of a measure; NaN where --margin says none.  SHOT_ERR_USAGE with a
+ * sentence. */
+shot_status shot_compare_find_margin(const shot_compare_result *result,
+                                     const shot_measure_column *column, double *margin,
+                                     shot_error *error);
+/* SHOT_ERR_USAGE with a sentence where a margin is of no measure that a shot has. */
+shot_status shot_compare_check_margins(const shot_compare_result *result, shot_error *error);
+
 /* --- compare_looks.c --- */
 
 /* SHOT_ERR_USAGE with a sentence where --looks is no plan. */
 shot_status shot_compare_check_looks(const struct compare_settings *settings, shot_error *error);
-/* Which look groups of n and m shots are, and what counts at it.  SHOT_ERR_DATA with a sentence
- * where they are past the last. */
+/* Which look groups of n and m shots (with --within: n = m pairs) are, and what counts at it.
+ * SHOT_ERR_DATA with a sentence where they are past the last. */
 shot_status shot_compare_find_look(const struct compare_settings *settings, size_t n, size_t m,
                                    shot_compare_look *out, shot_error *error);
+/* What looks count: "pairs", or "shots a side". */
+const char *shot_compare_counted_at(const shot_compare_look *look);
 /* Adds "2 of 4, at 8 of 16 shots a side: p under 0.0031 counts". */
 shot_status shot_compare_say_look(shot_text *words, const shot_compare_look *look);
 
@@ -189,9 +207,12 @@ const char *shot_compare_read_count(const char *text, size_t most, size_t *count
 /* SHOT_ERR_USAGE with a sentence where the answers cannot be read, or are not of two groups. */
 shot_status shot_compare_check_taste(const struct compare_settings *settings, size_t groups,
                                      shot_error *error);
-/* Adds what the answers show; *preferred: that one of the two is liked better. */
-shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a, size_t b,
-                                     shot_text *text, bool *preferred);
+/* True where what was tasted is told ("9/12"), and not how much is to be ("12"). */
+bool shot_compare_is_answered(const struct compare_settings *settings);
+/* Adds what the answers of cups of these two kinds show; *preferred: that one of them is liked
+ * better. */
+shot_status shot_compare_write_taste(const struct compare_settings *settings,
+                                     const char *const labels[2], shot_text *text, bool *preferred);
 
 /* SHOT_ERR_USAGE with a sentence where --order and its kin make no plan. */
 shot_status shot_compare_check_order(const struct compare_settings *settings, shot_error *error);
@@ -252,6 +273,11 @@ bool shot_compare_starts_anew(const shot_compare_row *row);
  * anew "6 to 12 of each, anew". */
 shot_status shot_compare_say_more(shot_text *words, const shot_compare_result *result,
                                   const shot_compare_row *row);
+
+/* Adds how many shots of each would settle a change of a series: "first drop after by 1 s, about 6
+ * to 15". */
+shot_status shot_compare_say_ahead(shot_text *words, const shot_compare_result *result,
+                                   const shot_compare_series *series);
 
 /* Adds a paragraph on how many shots settle the row, or what the shots that there are could have
  * shown; of what is settled, whether it is more than the margin.  Nothing where neither can be

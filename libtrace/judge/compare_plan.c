@@ -141,6 +141,20 @@ static shot_status say_plan(shot_text *words, const shot_compare_result *result,
                                 space, unit, 100 * result->settings->power);
 }
 
+shot_status shot_compare_say_ahead(shot_text *words, const shot_compare_result *result,
+                                   const shot_compare_series *series) {
+    const shot_measure_column *column = &result->groups.table.columns[series->column];
+    const bool hopeless = series->needed_low == SIZE_MAX;
+    SHOT_TRY(shot_text_add_format(words, "%s by ", column->label));
+    SHOT_TRY(shot_text_add_number(words, series->margin));
+    SHOT_TRY(
+        shot_text_add_format(words, "%s%s, ", *column->unit ? SHOT_WORDS_TIE : "", column->unit));
+    if (hopeless)
+        return shot_text_add(words, "even a million");
+    SHOT_TRY(shot_text_add(words, "about "));
+    return add_count_range(words, series->needed_low, series->needed_high);
+}
+
 shot_status shot_compare_write_plan(const shot_compare_result *result, const shot_compare_row *row,
                                     shot_text *text) {
     shot_text words = {0};

@@ -8,7 +8,6 @@
 
 #include <shottrace/judge/measure.h>
 #include <shottrace/signal/multiplicity.h>
-#include <shottrace/trace/quantity.h>
 
 #include "lack_of_memory.h"
 #include "signal/missing.h"
@@ -48,66 +47,18 @@ shot_status shot_compare_need_columns(shot_compare_result *result, shot_error *e
     return shot_measure_table_sort(&result->groups.table);
 }
 
-static bool is_primary(const shot_compare_result *result, const char *name) {
+bool shot_compare_is_primary(const shot_compare_result *result, const char *name) {
     return result->settings->primary != NULL && strcmp(result->settings->primary, name) == 0;
 }
 
 /* What made the groups differs between them by itself, and what made the pairs not at all. */
 static bool is_asked_for(const shot_compare_result *result, const char *name) {
     const shot_texts *measures = &result->settings->measures;
-    if (in_list(measures, name) || is_primary(result, name))
+    if (in_list(measures, name) || shot_compare_is_primary(result, name))
         return true;
     const char *by = result->settings->by, *within = result->settings->within;
     return measures->count == 0 && !shot_measure_is_clock(name) &&
            !(by != NULL && strcmp(by, name) == 0) && !(within != NULL && strcmp(within, name) == 0);
-}
-
-/* ---- margins ---- */
-
-static shot_status read_margin(const char *text, const char *name, const char *unit, double *margin,
-                               shot_error *error) {
-    if (shot_quantity_read(text, unit, margin) == SHOT_OK && *margin > 0)
-        return SHOT_OK;
-    return shot_fail(error, SHOT_ERR_USAGE,
-                     "--margin: '%s' is no margin for %s; give a number greater than 0%s%s", text,
-                     name, *unit ? ", in " : "", unit);
-}
-
-/* What --margin says for a measure: each item is NAME=VALUE, or a value for the primary one.  The
- * text of the value, or NULL. */
-static const char *margin_for(const shot_compare_result *result, const char *item,
-                              const char *name) {
-    const char *equals = strchr(item, '=');
-    if (equals == NULL)
-        return is_primary(result, name) ? item : NULL;
-    size_t length = (size_t)(equals - item);
-    return strlen(name) == length && memcmp(name, item, length) == 0 ? equals + 1 : NULL;
-}
-
-static shot_status find_margin(const shot_compare_result *result, const shot_measure_column *column,
-                               double *margin, shot_error *error) {
-    const shot_texts *margins = &result->settings->margins;
-    *margin = NAN;
-    for (size_t i = 0; i < margins->count; i++) {
-        const char *text = margin_for(result, margins->items[i], column->name);
-        if (text != NULL)
-            SHOT_TRY(read_margin(text, column->name, column->unit, margin, error));
-    }
-    return SHOT_OK;
-}
-
-static shot_status check_margin(const shot_compare_result *result, const char *item,
-                                shot_error *error) {
-    const shot_measure_table *table = &result->groups.table;
-    for (size_t c = 0; c < table->column_count; c++)
-        if (margin_for(result, item, table->columns[c].name) != NULL)
-            return SHOT_OK;
-    if (strchr(item, '=') == NULL)
-        return shot_fail(
-            error, SHOT_ERR_USAGE,
-            "--margin: '%s' needs the name of its measure (NAME=%s), or --primary NAME", item,
-            item);
-    return shot_fail(error, SHOT_ERR_USAGE, "--margin: no shot has the measure of '%s'", item);
 }
 
 /* ---- one row ---- */
@@ -165,12 +116,40 @@ static shot_contrast_rules rules_for(const shot_compare_result *result, size_t c
     return rules;
 }
 
+/* The pairs that have the measure on either side: what a look counts with --within. */
+static shot_status count_pairs(const struct scratch *room, size_t n, size_t m, size_t blocks,
+                               size_t *pairs) {
+    bool *there = calloc(2 * blocks + 1, sizeof *there);
+    if (there == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t i = 0; i < n + m; i++)
+        if (!isnan(room->values[i]))
+            there[2 * room->block[i] + (i < n)] = true;
+    *pairs = 0;
+    for (size_t block = 0; block < blocks; block++)
+        *pairs += there[2 * block] && there[2 * block + 1];
+    free(there);
+    return SHOT_OK;
+}
+
+/* Which of the planned looks at the measure named beforehand this is. */
+static shot_status find_look(const shot_compare_result *result, const struct scratch *room,
+                             size_t n, size_t m, shot_compare_look *look, shot_error *error) {
+    size_t first = n - count_missing(room->values, n),
+           second = m - count_missing(room->values + n, m);
+    if (result->groups.block != NULL) {
+        SHOT_TRY(count_pairs(room, n, m, result->groups.blocks, &first));
+        second = first;
+    }
+    return shot_compare_find_look(result->settings, first, second, look, error);
+}
+
 static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
                             struct scratch *room, shot_error *error) {
     const shot_measure_column *column = &result->groups.table.columns[row->column];
     bool against_usual = row->b == COMPARE_USUAL;
-    row->primary = is_primary(result, column->name);
-    SHOT_TRY(find_margin(result, column, &row->margin, error));
+    row->primary = shot_compare_is_primary(result, column->name);
+    SHOT_TRY(shot_compare_find_margin(result, column, &row->margin, error));
     const bool ordered = !against_usual && shot_compare_order_is_known(result);
     shot_contrast_rules rules = rules_for(result, row->column, row->margin, against_usual, room);
     size_t n = gather(&result->groups, row->column, row->a, 0, room);
@@ -186,8 +165,7 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
         rules.blocks = result->groups.blocks;
     }
     if (row->primary)
-        SHOT_TRY(shot_compare_find_look(result->settings, n - count_missing(room->values, n),
-                                        m - count_missing(room->values + n, m), &row->look, error));
+        SHOT_TRY(find_look(result, room, n, m, &row->look, error));
     rules.alpha_now = row->look.different;
     rules.alpha_same_now = row->look.same;
     SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));
@@ -289,8 +267,7 @@ static shot_status fill_pairs(shot_compare_result *result, struct scratch *room,
 
 shot_status shot_compare_find_rows(shot_compare_result *result, shot_error *error) {
     SHOT_TRY(shot_compare_need_columns(result, error));
-    for (size_t i = 0; i < result->settings->margins.count; i++)
-        SHOT_TRY(check_margin(result, result->settings->margins.items[i], error));
+    SHOT_TRY(shot_compare_check_margins(result, error));
     size_t shots = result->groups.table.shot_count + 1, columns = result->groups.table.column_count;
     struct scratch room = {malloc(shots * sizeof(double)), malloc(shots * sizeof(double)),
                            malloc(shots * sizeof(size_t)), malloc(shots * sizeof(size_t))};

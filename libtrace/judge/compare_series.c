@@ -80,7 +80,23 @@ static shot_status find_repeatability(const shot_compare_result *result,
     return status;
 }
 
-static shot_status add_series(shot_compare_result *result, size_t column, size_t group) {
+/* How many shots would settle a change, of shots of one day where days are known: those to come
+ * take turns on each. */
+static void plan_ahead(const shot_compare_result *result, shot_compare_series *series) {
+    const shot_repeatability *r = &series->found;
+    shot_contrast_rules rules = shot_contrast_usual_rules;
+    rules.alpha = 1 - result->settings->level;
+    rules.power = result->settings->power;
+    rules.margin = series->margin;
+    if (r->moments.n < rules.least || series->counted)
+        return;
+    const double sigma = r->days > 0 ? r->parts.within : r->moments.sd;
+    const double df = (double)(r->moments.n - (r->days > 0 ? r->days : 1));
+    shot_contrast_plan(sigma, df, &rules, &series->needed_low, &series->needed_high);
+}
+
+static shot_status add_series(shot_compare_result *result, size_t column, size_t group,
+                              shot_error *error) {
     shot_compare_series *series = &result->series[result->series_count++];
     *series = (shot_compare_series){.column = column, .group = group};
     SHOT_TRY(line_up(&result->groups, series));
@@ -95,6 +111,9 @@ static shot_status add_series(shot_compare_result *result, size_t column, size_t
     series->p_trend = series->found.trend.p;
     series->p_change = series->found.change.p;
     series->p_days = series->found.parts.p;
+    SHOT_TRY(shot_compare_find_margin(result, &result->groups.table.columns[column],
+                                      &series->margin, error));
+    plan_ahead(result, series);
     return SHOT_OK;
 }
 
@@ -114,13 +133,14 @@ static shot_status correct(shot_compare_result *result, size_t offset) {
 
 shot_status shot_compare_find_series(shot_compare_result *result, shot_error *error) {
     SHOT_TRY(shot_compare_need_columns(result, error));
+    SHOT_TRY(shot_compare_check_margins(result, error));
     const shot_measure_table *table = &result->groups.table;
     result->series = calloc(table->column_count + 1, sizeof *result->series);
     if (result->series == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t c = 0; c < table->column_count; c++)
         if (is_wanted(result, table->columns[c].name))
-            SHOT_TRY(add_series(result, c, 0));
+            SHOT_TRY(add_series(result, c, 0, error));
     SHOT_TRY(correct(result, offsetof(shot_compare_series, p_odd)));
     SHOT_TRY(correct(result, offsetof(shot_compare_series, p_trend)));
     SHOT_TRY(correct(result, offsetof(shot_compare_series, p_days)));

@@ -340,6 +340,22 @@ static shot_status add_apart(shot_text *text, const shot_compare_result *result)
                                  COMPARE_INDENT, COMPARE_HANG);
 }
 
+static shot_status say_ahead(shot_text *words, const void *user, size_t i) {
+    const shot_compare_result *result = user;
+    return result->series[i].needed_low > 0
+               ? shot_compare_say_ahead(words, result, &result->series[i])
+               : SHOT_OK;
+}
+
+/* Before a change is tried: what it takes to tell it. */
+static shot_status add_ahead(shot_text *text, const shot_compare_result *result) {
+    return shot_words_list(text,
+                           "Shots of each that would settle a change, these and the new ones by "
+                           "turns: ",
+                           (shot_words_items){result->series_count, say_ahead, result}, NULL,
+                           COMPARE_INDENT, COMPARE_HANG);
+}
+
 /* How alike the shots are, and what of all measures is out of the ordinary; nothing where none has
  * shots enough to tell. */
 static shot_status add_short(shot_text *text, const shot_compare_result *result) {
@@ -348,6 +364,7 @@ static shot_status add_short(shot_text *text, const shot_compare_result *result)
     if (enough == 0)
         return SHOT_OK;
     SHOT_TRY(shot_text_add(text, "  In short\n"));
+    SHOT_TRY(add_ahead(text, result));
     SHOT_TRY(add_apart(text, result));
     SHOT_TRY(add_those(text, result, "A step in: ", has_step, &found));
     SHOT_TRY(add_those(text, result, "A drift in: ", has_drift, &found));

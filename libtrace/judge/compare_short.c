@@ -147,7 +147,11 @@ static shot_status add_cup(shot_text *text, const group_pair *pair) {
     bool preferred = false;
     const bool tasted = shot_compare_is_tasted(pair->result->settings);
     if (tasted)
-        SHOT_TRY(shot_compare_write_taste(pair->result, pair->a, pair->b, text, &preferred));
+        SHOT_TRY(shot_compare_write_taste(
+            pair->result->settings,
+            (const char *const[]){shot_compare_label_of(pair->result, pair->a),
+                                  shot_compare_label_of(pair->result, pair->b)},
+            text, &preferred));
     if (pair->b == COMPARE_USUAL || has_no_say(pair, tasted, preferred))
         return SHOT_OK;
     return add_sentence(text, &words, say_cup(&words, pair));
@@ -328,9 +332,9 @@ static shot_status say_open_look(shot_text *words, const shot_compare_look *look
         return shot_text_add(words, " The planned looks are over: more shots would be a new "
                                     "question, for shots of their own.");
     return shot_text_add_format(words,
-                                " Next: on to %zu shots a side, the next look, taking turns, and "
-                                "no other change before.",
-                                look->next);
+                                " Next: on to %zu %s, the next look, taking turns, and no other "
+                                "change before.",
+                                look->next, shot_compare_counted_at(look));
 }
 
 /* What was asked has no answer yet: how many shots would give one, and that nothing else is to be
@@ -347,11 +351,9 @@ static shot_status say_open(shot_text *words, const group_pair *pair, const shot
         return SHOT_OK;
     SHOT_TRY(shot_text_add(words, " Next: "));
     SHOT_TRY(shot_compare_say_more(words, pair->result, row));
-    SHOT_TRY(shot_text_add(words, ", taking turns, and no other change before. Look again when "
-                                  "they are all there: each look is one more chance of a false "
-                                  "alarm"));
-    return shot_text_add(words,
-                         c->method == SHOT_CONTRAST_PAIRS ? "." : ", unless --looks planned it.");
+    return shot_text_add(words, ", taking turns, and no other change before. Look again when they "
+                                "are all there: each look is one more chance of a false alarm, "
+                                "unless --looks planned it.");
 }
 
 static shot_status add_open(shot_text *text, const group_pair *pair) {

@@ -49,6 +49,12 @@ shot_status shot_compare_check_taste(const struct compare_settings *settings, si
     return SHOT_OK;
 }
 
+bool shot_compare_is_answered(const struct compare_settings *settings) {
+    shot_compare_answers answers;
+    return (settings->triangles != NULL && read_answers(settings->triangles, &answers)) ||
+           (settings->pairs != NULL && read_answers(settings->pairs, &answers));
+}
+
 bool shot_compare_is_tasted(const struct compare_settings *settings) {
     return settings->triangles != NULL || settings->pairs != NULL;
 }
@@ -98,15 +104,12 @@ static shot_status say_triangles(shot_text *words, const shot_compare_answers *a
 }
 
 /* Either cup may be the better one, so both ends count. */
-static shot_status say_pairs(shot_text *words, const shot_compare_result *result,
-                             const shot_compare_answers *a, size_t first, size_t second,
-                             bool *preferred) {
+static shot_status say_pairs(shot_text *words, const shot_compare_answers *a, double alpha,
+                             const char *const labels[2], bool *preferred) {
     const size_t other = a->all - a->right, most = a->right > other ? a->right : other;
-    const double alpha = 1 - result->settings->level;
     const double p = fmin(1, 2 * shot_forced_choice_p(most, a->all, SHOT_PAIR_GUESS));
     SHOT_TRY(shot_text_add_format(words, "Tasted blind: %s liked better in %zu of %zu pairs",
-                                  shot_compare_label_of(result, a->right >= other ? first : second),
-                                  most, a->all));
+                                  labels[a->right < other], most, a->all));
     SHOT_TRY(say_guess(words, p));
     *preferred = p <= alpha;
     if (*preferred)
@@ -118,9 +121,8 @@ static shot_status say_pairs(shot_text *words, const shot_compare_result *result
     return shot_text_add(words, ".");
 }
 
-shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a, size_t b,
+shot_status shot_compare_write_taste(const struct compare_settings *s, const char *const labels[2],
                                      shot_text *text, bool *preferred) {
-    const struct compare_settings *s = result->settings;
     shot_compare_answers answers;
     shot_text words = {0};
     *preferred = false;
@@ -128,8 +130,8 @@ shot_status shot_compare_write_taste(const shot_compare_result *result, size_t a
         SHOT_TRY(shot_words_take_paragraph(text, &words, say_triangles(&words, &answers, s->level),
                                            COMPARE_INDENT, COMPARE_HANG));
     if (s->pairs != NULL && read_answers(s->pairs, &answers))
-        SHOT_TRY(shot_words_take_paragraph(text, &words,
-                                           say_pairs(&words, result, &answers, a, b, preferred),
-                                           COMPARE_INDENT, COMPARE_HANG));
+        SHOT_TRY(shot_words_take_paragraph(
+            text, &words, say_pairs(&words, &answers, 1 - s->level, labels, preferred),
+            COMPARE_INDENT, COMPARE_HANG));
     return SHOT_OK;
 }

@@ -43,15 +43,43 @@ static double trait_in(const shot_compare_result *result, const struct trait *tr
     return table->shots[shot].group == group ? trait->of(table, shot) : NAN;
 }
 
+enum { ALL_BLOCKS = -1 };
+
 static shot_compare_share count_in(const shot_compare_result *result, const struct trait *trait,
-                                   size_t group) {
+                                   size_t group, size_t block) {
     shot_compare_share c = {0, 0};
     for (size_t i = 0; i < result->groups.table.shot_count; i++) {
+        if (block != (size_t)ALL_BLOCKS && result->groups.block[i] != block)
+            continue;
         const double is = trait_in(result, trait, group, i);
         c.shots += !isnan(is);
         c.hits += is == 1;
     }
     return c;
+}
+
+static void add_share(shot_compare_share *sum, shot_compare_share c) {
+    sum->shots += c.shots;
+    sum->hits += c.hits;
+}
+
+/* In either group; of pairs the shots of those alone that tell on both sides. */
+static void count_both(const shot_compare_result *result, const struct trait *trait, size_t a,
+                       size_t b, shot_compare_share *in_a, shot_compare_share *in_b) {
+    const shot_compare_groups *groups = &result->groups;
+    *in_a = *in_b = (shot_compare_share){0, 0};
+    for (size_t k = 0; groups->block != NULL && k < groups->blocks; k++) {
+        const shot_compare_share of_a = count_in(result, trait, a, k),
+                                 of_b = count_in(result, trait, b, k);
+        if (of_a.shots == 0 || of_b.shots == 0)
+            continue;
+        add_share(in_a, of_a);
+        add_share(in_b, of_b);
+    }
+    if (groups->block != NULL)
+        return;
+    *in_a = count_in(result, trait, a, (size_t)ALL_BLOCKS);
+    *in_b = count_in(result, trait, b, (size_t)ALL_BLOCKS);
 }
 
 /* "'four', 'eight' and 3 more (5 of 10 shots)", or "none of 10 shots". */
@@ -83,15 +111,8 @@ static shot_status say_how_many(shot_text *words, const shot_compare_result *res
 /* The share of a block's shots in the group of which it is so; NaN of none. */
 static double share_in(const shot_compare_result *result, const struct trait *trait, size_t group,
                        size_t block) {
-    double shots = 0, hits = 0;
-    for (size_t i = 0; i < result->groups.table.shot_count; i++) {
-        const double is = trait_in(result, trait, group, i);
-        if (isnan(is) || result->groups.block[i] != block)
-            continue;
-        shots++;
-        hits += is;
-    }
-    return hits / shots;
+    const shot_compare_share c = count_in(result, trait, group, block);
+    return (double)c.hits / (double)c.shots;
 }
 
 /* The shots of a block are no news of their own: all changes of sign of the pairs' differences. */
@@ -157,7 +178,8 @@ static shot_status write_trait(const shot_compare_result *result, const struct t
     if (!shot_measure_table_find(&result->groups.table, trait->measure, &column) ||
         !is_asked_for(result, column))
         return SHOT_OK;
-    const shot_compare_share in_a = count_in(result, trait, a), in_b = count_in(result, trait, b);
+    shot_compare_share in_a, in_b;
+    count_both(result, trait, a, b, &in_a, &in_b);
     if (in_a.shots == 0 || in_b.shots == 0 || (!trait->also_none && in_a.hits + in_b.hits == 0))
         return SHOT_OK;
     *found += in_a.hits;

@@ -148,19 +148,26 @@ static double scatter_to_come(const shot_contrast *c, const day_parts *parts,
     return sqrt((parts->a.within_squares + parts->b.within_squares) / within_df);
 }
 
+void shot_contrast_plan(double sigma, double df, const shot_contrast_rules *rules,
+                        size_t *needed_low, size_t *needed_high) {
+    double low, high;
+    *needed_low = *needed_high = 0;
+    if (isnan(rules->margin) ||
+        shot_sample_size_sigma(sigma, df, sigma_level, &low, &high) != SHOT_OK)
+        return;
+    *needed_low = count_for(rules->margin, low, rules);
+    *needed_high = count_for(rules->margin, high, rules);
+}
+
 static void plan(shot_contrast *c, const day_parts *parts, const shot_contrast_rules *rules) {
-    double low, high, df, sigma = scatter_to_come(c, parts, rules, &df);
+    double df, sigma = scatter_to_come(c, parts, rules, &df);
     if (c->method == SHOT_CONTRAST_PAIRS)
         shot_sample_size_detectable_pairs(sigma, c->a.n, alpha_of(rules), rules->power,
                                           &c->detectable);
     else if (c->method != SHOT_CONTRAST_NONE && c->method != SHOT_CONTRAST_BETWEEN)
         shot_sample_size_detectable(scatter_of_these(c), c->a.n, c->b.n, alpha_of(rules),
                                     rules->power, &c->detectable);
-    if (isnan(rules->margin) ||
-        shot_sample_size_sigma(sigma, df, sigma_level, &low, &high) != SHOT_OK)
-        return;
-    c->needed_low = count_for(rules->margin, low, rules);
-    c->needed_high = count_for(rules->margin, high, rules);
+    shot_contrast_plan(sigma, df, rules, &c->needed_low, &c->needed_high);
 }
 
 static shot_status find_permutation(const double *a, size_t n, const double *b, size_t m,

@@ -109,6 +109,37 @@ static void simulated_looks_keep_the_level(void **state) {
     assert_in_range(limited, RUNS * 4 / 100, RUNS * 65 / 1000);
 }
 
+/* The same of 4, 8, 12 and 16 pairs, whose differences Student's t judges: three degrees of freedom
+ * at the first look cost nothing, since p values are held against the limits. */
+static void simulated_looks_at_pairs_keep_the_level(void **state) {
+    enum { RUNS = 4000, LOOKS = 4, STEP = 4 };
+    const double seen[] = {0.25, 0.5, 0.75, 1};
+    double limits[LOOKS];
+    int plain = 0, limited = 0;
+    limits_of(seen, LOOKS, limits);
+    for (uint64_t run = 0; run < RUNS; run++) {
+        shot_random random = shot_random_at(4, run);
+        double difference[LOOKS * STEP];
+        bool called = false, called_in_limits = false;
+        for (size_t i = 0; i < LOOKS * STEP; i++)
+            difference[i] = shot_random_normal(&random);
+        for (size_t look = 0; look < LOOKS; look++) {
+            const shot_moments m = shot_moments_find(difference, (look + 1) * STEP);
+            shot_t_test test;
+            assert_int_equal(shot_two_sample_test(m.mean, m.sd / sqrt((double)m.n), (double)m.n - 1,
+                                                  0.95, &test),
+                             SHOT_OK);
+            called = called || test.p <= 0.05;
+            called_in_limits = called_in_limits || test.p <= limits[look];
+        }
+        plain += called;
+        limited += called_in_limits;
+    }
+    print_message("of %d: %d by 5 %% at each look, %d by the limits\n", RUNS, plain, limited);
+    assert_in_range(plain, RUNS * 10 / 100, RUNS * 16 / 100);
+    assert_in_range(limited, RUNS * 4 / 100, RUNS * 6 / 100); /* the binomial error is 0.34 % */
+}
+
 static void what_does_not_rise_is_refused(void **state) {
     double limits[2];
     const double level[] = {1, 1}, rising[] = {1, 2}, spent[] = {0.01, 0.05}, falling[] = {0.05, 0};
@@ -126,6 +157,7 @@ int main(void) {
         cmocka_unit_test(one_look_spends_all),
         cmocka_unit_test(a_look_far_too_early_counts_nothing),
         cmocka_unit_test(simulated_looks_keep_the_level),
+        cmocka_unit_test(simulated_looks_at_pairs_keep_the_level),
         cmocka_unit_test(what_does_not_rise_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

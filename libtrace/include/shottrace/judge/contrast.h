@@ -112,6 +112,15 @@ SHOT_API shot_status shot_contrast_find(const double *a, size_t n, const double 
 SHOT_API void shot_contrast_judge(shot_contrast *contrast, const shot_contrast_rules *rules,
                                   double p_different, double p_same);
 
+/* How many shots of each kind (with rules->block: pairs) settle a difference of rules->margin, the
+ * one that is there and the one that is not, before any of the other kind was pulled.
+ *   sigma, df    scatter of the usual shots, and its degrees of freedom
+ *   needed_low,
+ *   needed_high  over the interval of sigma at 80 %; 0 where the margin is NaN, or nothing is known
+ *                of the scatter; SIZE_MAX: more than a million */
+SHOT_API void shot_contrast_plan(double sigma, double df, const shot_contrast_rules *rules,
+                                 size_t *needed_low, size_t *needed_high);
+
 /* "different", "the same within the margin", ...: static text. */
 SHOT_API const char *shot_verdict_text(shot_verdict verdict);
 
