@@ -236,6 +236,7 @@ shot_status shot_sweep_find(shot_sweep_result *result, shot_error *error) {
     result->by_day = shot_sweep_is_by_day(result);
     shot_sweep_take_blocks(result);
     SHOT_TRY(find_peak(result));
+    SHOT_TRY(shot_sweep_find_line(result));
     SHOT_TRY(find_order(result));
     return result->fitted && !result->by_day ? find_drift(result) : SHOT_OK;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A sweep for a person, and for machines. */
+/* A sweep for a person. */
 #include "judge/sweep_parts.h"
 
 #include <math.h>
@@ -7,7 +7,6 @@
 
 #include "judge/words.h"
 #include <shottrace/signal/moments.h>
-#include <shottrace/trace/quoting.h>
 #include <shottrace/trace/wrap.h>
 
 static const shot_measure_column *column_of(const shot_sweep_result *result, size_t column) {
@@ -292,6 +291,14 @@ static shot_status say_short_open(shot_text *words, const shot_sweep_result *res
     return shot_text_add(words, ".");
 }
 
+/* More or less throughout is an answer as well. */
+static shot_status say_short_line(shot_text *words, const shot_sweep_result *result) {
+    SHOT_TRY(shot_sweep_say_line(result, words));
+    return shot_text_add(words, is_in_order(result) && result->groups.by_clock
+                                    ? ", by the setting or by the hour; no peak is shown."
+                                    : "; no peak is shown inside the sweep.");
+}
+
 /* What is asked first: where is it most? */
 static shot_status say_short(shot_text *words, const shot_sweep_result *result) {
     const shot_peak *peak = &result->peak;
@@ -302,6 +309,8 @@ static shot_status say_short(shot_text *words, const shot_sweep_result *result) 
         return say_short_peak(words, result);
     if (peak->by_parabola && peak->open_below != peak->open_above)
         return say_short_open(words, result);
+    if (shot_sweep_is_line(result))
+        return say_short_line(words, result);
     highest_mean(p, &place);
     SHOT_TRY(shot_text_add(words, "was most at "));
     SHOT_TRY(add_quantity(words, p->settings[place], shot_sweep_decimals(p),
@@ -326,14 +335,16 @@ static shot_status add_answers(shot_text *text, const shot_sweep_result *result)
                                                   "settings at the least, five and repeats to "
                                                   "judge it."));
     SHOT_TRY(add_fit(text, result));
-    if (!result->peak.parabola.peak)
-        return add_sentence(text, &words, say_no_peak(&words, result));
+    const bool peak = result->peak.parabola.peak;
     SHOT_TRY(add_sentence(text, &words,
-                          result->peak.shown         ? say_peak(&words, result)
-                          : result->peak.by_parabola ? say_by_parabola(&words, result)
-                                                     : say_no_peak(&words, result)));
-    return result->peak.misfit_p < 0.05 ? SHOT_OK
-                                        : add_sentence(text, &words, say_parabola(&words, result));
+                          peak && result->peak.shown         ? say_peak(&words, result)
+                          : peak && result->peak.by_parabola ? say_by_parabola(&words, result)
+                                                             : say_no_peak(&words, result)));
+    if (!result->peak.shown)
+        SHOT_TRY(shot_sweep_write_line(result, text));
+    return !peak || result->peak.misfit_p < 0.05
+               ? SHOT_OK
+               : add_sentence(text, &words, say_parabola(&words, result));
 }
 
 /* ---- order ---- */
@@ -431,61 +442,4 @@ shot_status shot_sweep_write_page(const shot_sweep_result *result, shot_text *te
     if (in_order && !known)
         SHOT_TRY(add_order(text, result));
     return add_drift(text, result);
-}
-
-/* ---- for machines ---- */
-
-shot_status shot_sweep_write_csv(const shot_sweep_result *result, shot_text *text) {
-    static const char *const bounds[] = {"bounded", "all but", "everywhere"};
-    static const shot_vertex none = {0};
-    const shot_vertex *v = result->fitted ? &result->peak.parabola : &none;
-    const shot_peak *peak = &result->peak;
-    double missing = result->fitted ? 0 : NAN; /* turns every figure that was not found into NaN */
-    /* an interval that holds if the curve is a parabola, where nothing tested that, is none */
-    const bool tested = result->fitted && !isnan(peak->misfit_p);
-    const double figures[] = {peak->place,
-                              peak->low,
-                              peak->high,
-                              result->settings->level,
-                              v->inside_p,
-                              v->bend_p,
-                              peak->misfit_p,
-                              v->lack_f,
-                              v->place,
-                              v->se,
-                              tested ? v->low : NAN,
-                              tested ? v->high : NAN,
-                              v->g,
-                              v->height,
-                              v->sd};
-    SHOT_TRY(shot_text_add(text,
-                           "y,y.unit,x,x.unit,shots,settings,answered,bounds,place,low,high,"
-                           "level,p.inside,p.bend,p.misfit,lack.f,vertex,vertex.se,"
-                           "vertex.low,vertex.high,vertex.g,vertex.y,scatter,blocks,within\n"));
-    SHOT_TRY(shot_text_add_csv(text, column_of(result, result->y)->name));
-    SHOT_TRY(shot_text_add(text, ","));
-    SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->y)));
-    SHOT_TRY(shot_text_add(text, ","));
-    SHOT_TRY(shot_text_add_csv(text, column_of(result, result->x)->name));
-    SHOT_TRY(shot_text_add(text, ","));
-    SHOT_TRY(shot_text_add_csv(text, unit_of(result, result->x)));
-    SHOT_TRY(shot_text_add_format(text, ",%zu,%zu,%s,%s", result->points.count,
-                                  result->points.setting_count,
-                                  !result->fitted     ? "no"
-                                  : peak->shown       ? "yes"
-                                  : peak->by_parabola ? "open"
-                                                      : "no",
-                                  tested && v->peak ? bounds[v->bounds] : ""));
-    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
-        SHOT_TRY(shot_text_add(text, ","));
-        SHOT_TRY(shot_text_add_number(text, figures[i] + missing));
-    }
-    SHOT_TRY(shot_text_add(text, ","));
-    if (result->blocks > 0)
-        SHOT_TRY(shot_text_add_format(text, "%zu", result->blocks));
-    SHOT_TRY(shot_text_add(text, ","));
-    if (result->blocks > 0)
-        SHOT_TRY(shot_text_add_csv(text, result->groups.block != NULL ? result->settings->within
-                                                                      : "day"));
-    return shot_text_add(text, "\n");
 }

@@ -39,6 +39,8 @@ typedef struct shot_sweep_result {
     bool fitted;   /* else there were too few shots or settings, and `peak` says nothing */
     shot_peak peak;
     double p_order;   /* two-sided, of the settings against the order; NaN if that is not known */
+    shot_slope line;  /* of y against x, one straight line: of --within the mean of the blocks' own;
+                         p NaN if it cannot be told */
     shot_slope drift; /* of what the curve leaves, per shot; p NaN if it cannot be told */
 } shot_sweep_result;
 
@@ -69,6 +71,17 @@ const size_t *shot_sweep_blocks_of(const shot_sweep_result *result);
 shot_status shot_sweep_level_blocks(shot_sweep_result *result);
 /* What the page says of blocks; nothing without any. */
 shot_status shot_sweep_write_blocks(const shot_sweep_result *result, shot_text *text);
+
+/* --- sweep_line.c --- */
+
+/* Fit a straight line, of the points that the peak is looked for in. */
+shot_status shot_sweep_find_line(shot_sweep_result *result);
+/* True where a rise or a fall is shown, and no bend of it. */
+bool shot_sweep_is_line(const shot_sweep_result *result);
+/* Adds "falls by 0.14 s for each 1 of week (0.10 to 0.19)", of a line that is shown. */
+shot_status shot_sweep_say_line(const shot_sweep_result *result, shot_text *words);
+/* What the page says of the line; nothing where it cannot be told. */
+shot_status shot_sweep_write_line(const shot_sweep_result *result, shot_text *text);
 
 /* --- the forms --- */
 

@@ -30,6 +30,7 @@
 #include <shottrace/signal/local_fit.h>
 #include <shottrace/signal/lomb_scargle.h>
 #include <shottrace/signal/matching.h>
+#include <shottrace/signal/mean_slope.h>
 #include <shottrace/signal/median.h>
 #include <shottrace/signal/moments.h>
 #include <shottrace/signal/monotone_cubic.h>
