@@ -2,6 +2,8 @@
 /* A stretch of evenly spaced samples. */
 #include "even_stretch.h"
 
+#include <stdint.h>
+
 #include "dot.h"
 #include "even_fours.h"
 #include "wide.h"
@@ -10,7 +12,7 @@ enum { LANES = 8 }; /* windows that are summed side by side */
 
 /* Whether no sample from the third on lies off the line of the two before it. */
 SHOT_INLINE bool none_bends(const double *t, size_t count) {
-    double bends = 0;
+    int64_t bends = 0; /* as wide as what is compared */
 #pragma omp simd reduction(+ : bends)
     for (size_t i = 2; i < count; i++)
         bends += even_stretch_bends(t + i - 2) ? 1 : 0;
@@ -24,6 +26,8 @@ SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
     size_t i = 2;
     if (count > 2 && even_stretch_bends(t))
         return i;
+    if (count > BLOCK && none_bends(t + 1, count - 1))
+        return count;
     while (i + BLOCK <= count && none_bends(t + i - 2, BLOCK + 2))
         i += BLOCK;
     while (i < count && !even_stretch_bends(t + i - 2))
@@ -33,7 +37,7 @@ SHOT_WIDE static size_t samples_even(const double *t, size_t count) {
 
 /* How many windows are straight before the first one that is not. */
 SHOT_WIDE static size_t windows_straight(const double *t, size_t n, size_t rows) {
-    double bent = 0;
+    int64_t bent = 0;
 #pragma omp simd reduction(+ : bent)
     for (size_t i = 0; i < rows; i++)
         bent += even_stretch_straight(t + i, n) ? 0 : 1;

@@ -3,6 +3,7 @@
 #include "intervals.h"
 
 #include <math.h>
+#include <stdint.h>
 
 #include "wide.h"
 
@@ -11,7 +12,7 @@ static bool ends_are_finite(const double *t, size_t n) {
 }
 
 SHOT_WIDE bool times_rise(const double *t, size_t n) {
-    double bad = 0;
+    int64_t bad = 0; /* as wide as what is compared */
 #pragma omp simd reduction(+ : bad)
     for (size_t i = 1; i < n; i++)
         bad += t[i] > t[i - 1] ? 0 : 1;
@@ -19,7 +20,7 @@ SHOT_WIDE bool times_rise(const double *t, size_t n) {
 }
 
 SHOT_WIDE bool times_do_not_fall(const double *t, size_t n) {
-    double bad = 0;
+    int64_t bad = 0;
 #pragma omp simd reduction(+ : bad)
     for (size_t i = 1; i < n; i++)
         bad += t[i] >= t[i - 1] ? 0 : 1;

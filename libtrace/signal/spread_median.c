@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 #include "lanes.h"
 #include "signal/gather.h"
@@ -17,46 +18,57 @@ typedef struct spread {
 
 enum { SIDE_BY_SIDE = 4 }; /* residuals, each with sums of its own: one would wait for the other */
 
-/* The parts of the residuals that lie within m of 0, and how many of their ends m passes. */
+/* The parts of the residuals that lie within m of 0, and how many of their ends m passes or meets.
+ */
 typedef struct spread_sums {
-    double parts[SIDE_BY_SIDE], edges[SIDE_BY_SIDE];
+    double parts[SIDE_BY_SIDE];
+    int64_t ends[SIDE_BY_SIDE];
 } spread_sums;
 
 /* The residuals from number i on. */
 static void sum_from(size_t i, const double *size, size_t n, const spread *s, spread_sums *sums) {
     for (; i < n; i++) {
         const double place = size[i] * s->scale, above = s->from - place;
+        const double part = greater(lesser(above, 1), 0);
         const double below = greater(s->mirrored - place, 0);
-        sums->parts[i % SIDE_BY_SIDE] += greater(lesser(above, 1), 0) - below;
-        sums->edges[i % SIDE_BY_SIDE] += (above > 0 && above < 1) + (below > 0);
+        sums->parts[i % SIDE_BY_SIDE] += part - below;
+        sums->ends[i % SIDE_BY_SIDE] += (part == above) + (below > 0);
     }
 }
 
 #if defined(SHOT_HAS_LANES)
-/* Four at a time, in the order of the plain way; how many were taken.  Only where m is less than
- * half a grain is any of them mirrored. */
-WITH_LANES static size_t sum_fours(const double *size, size_t n, const spread *s,
-                                   spread_sums *sums) {
+/* Four at a time, in the order of the plain way; how many were taken. */
+IN_LANES size_t sum_fours(const double *size, size_t n, const spread *s, bool mirrors,
+                          spread_sums *sums) {
     const __m256d scale = _mm256_set1_pd(s->scale), from = _mm256_set1_pd(s->from);
     const __m256d mirrored = _mm256_set1_pd(s->mirrored), one = _mm256_set1_pd(1);
     const __m256d none = _mm256_setzero_pd();
-    __m256d parts = none, edges = none;
+    __m256d parts = none;
+    __m256i ends = _mm256_setzero_si256(); /* less one for each */
     size_t i = 0;
     for (; i + LANES <= n; i += LANES) {
         const __m256d place = _mm256_mul_pd(_mm256_loadu_pd(size + i), scale);
         const __m256d above = _mm256_sub_pd(from, place);
-        const __m256d below = _mm256_max_pd(_mm256_sub_pd(mirrored, place), none);
-        const __m256d part = _mm256_max_pd(_mm256_min_pd(above, one), none);
-        const __m256d inside = _mm256_and_pd(_mm256_cmp_pd(above, none, _CMP_GT_OQ),
-                                             _mm256_cmp_pd(above, one, _CMP_LT_OQ));
-        const __m256d passes = _mm256_cmp_pd(below, none, _CMP_GT_OQ);
-        parts = _mm256_add_pd(parts, _mm256_sub_pd(part, below));
-        edges = _mm256_add_pd(edges, _mm256_and_pd(inside, one));
-        edges = _mm256_add_pd(edges, _mm256_and_pd(passes, one));
+        __m256d part = _mm256_max_pd(_mm256_min_pd(above, one), none);
+        ends = _mm256_add_epi64(ends, _mm256_castpd_si256(_mm256_cmp_pd(part, above, _CMP_EQ_OQ)));
+        if (mirrors) {
+            const __m256d below = _mm256_max_pd(_mm256_sub_pd(mirrored, place), none);
+            const __m256d passes = _mm256_cmp_pd(below, none, _CMP_GT_OQ);
+            part = _mm256_sub_pd(part, below);
+            ends = _mm256_add_epi64(ends, _mm256_castpd_si256(passes));
+        }
+        parts = _mm256_add_pd(parts, part);
     }
     _mm256_storeu_pd(sums->parts, parts);
-    _mm256_storeu_pd(sums->edges, edges);
+    _mm256_storeu_si256((__m256i *)(void *)sums->ends,
+                        _mm256_sub_epi64(_mm256_setzero_si256(), ends));
     return i;
+}
+
+/* Only where m is less than half a grain is any of them mirrored. */
+WITH_LANES static size_t sum_in_lanes(const double *size, size_t n, const spread *s,
+                                      spread_sums *sums) {
+    return s->mirrored > 0 ? sum_fours(size, n, s, true, sums) : sum_fours(size, n, s, false, sums);
 }
 #endif
 
@@ -68,10 +80,10 @@ static double count_within(const double *size, size_t n, double m, double grain,
     size_t done = 0;
 #if defined(SHOT_HAS_LANES)
     if (lanes_are_there())
-        done = sum_fours(size, n, &s, &sums);
+        done = sum_in_lanes(size, n, &s, &sums);
 #endif
     sum_from(done, size, n, &s, &sums);
-    *slope = ((sums.edges[0] + sums.edges[1]) + (sums.edges[2] + sums.edges[3])) * scale;
+    *slope = (double)((sums.ends[0] + sums.ends[1]) + (sums.ends[2] + sums.ends[3])) * scale;
     return (sums.parts[0] + sums.parts[1]) + (sums.parts[2] + sums.parts[3]);
 }
 

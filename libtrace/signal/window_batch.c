@@ -2,6 +2,8 @@
 /* Many windows of a stream at once. */
 #include "window_batch.h"
 
+#include <stdint.h>
+
 #include "wide.h"
 #include "window_edges.h"
 
@@ -83,7 +85,7 @@ enum { STEPS = 8 }; /* rows looked at together */
  * one sample and stops there, as move_low and move_high would find. */
 SHOT_INLINE bool step_on(const double *t, const double *low, const double *high, size_t steps,
                          shot_reach reach) {
-    double off = 0;
+    int64_t off = 0; /* as wide as what is compared */
 #pragma omp simd reduction(+ : off)
     for (size_t i = 0; i < steps; i++) {
         const double begin = t[i] - reach.before - slack(t[i], reach.before);
