@@ -145,8 +145,14 @@ size_t row_order_rising(row_order *order, const shot_block *block) {
     row_bursts bursts = order->bursts;
     double newest = order->newest;
     size_t count = 0;
-    for (; count < block->rows && t[count] - newest > bursts.near; newest = t[count++])
-        row_bursts_see(&bursts, newest, t[count]);
+    while (count < block->rows && t[count] - newest > bursts.near) {
+        const size_t left = block->rows - count;
+        if (count > 0 && left >= ROW_BURSTS_SPACINGS && row_bursts_see_all(&bursts, t + count))
+            count += ROW_BURSTS_SPACINGS;
+        else
+            row_bursts_see(&bursts, newest, t[count++]);
+        newest = t[count - 1];
+    }
     order->ahead = bursts;
     return count;
 }

@@ -24,6 +24,14 @@ typedef struct row_bursts {
     size_t rows, close;   /* ... rows, and those within `part` of the one before */
 } row_bursts;
 
+/* Sixteen spacings that end at this time are known. */
+static inline void row_bursts_settle(row_bursts *bursts, double time) {
+    const double mean = (time - bursts->from - bursts->longest) / (ROW_BURSTS_SPACINGS - 1);
+    const double part = mean / ROW_BURSTS_PART;
+    const bool bursty = 3 * bursts->close >= ROW_BURSTS_SPACINGS;
+    *bursts = (row_bursts){.near = bursty ? part : 0, .part = part, .from = time, .rows = 1};
+}
+
 /* A row came behind the one before it.  Rows are seen in order, merged ones too; what stands before
  * the first does not matter. */
 static inline void row_bursts_see(row_bursts *bursts, double before, double time) {
@@ -34,12 +42,12 @@ static inline void row_bursts_see(row_bursts *bursts, double before, double time
     }
     bursts->longest = spacing > bursts->longest ? spacing : bursts->longest;
     bursts->close += spacing <= bursts->part;
-    if (bursts->rows <= ROW_BURSTS_SPACINGS)
-        return;
-    const double mean = (time - bursts->from - bursts->longest) / (ROW_BURSTS_SPACINGS - 1);
-    const double part = mean / ROW_BURSTS_PART;
-    const bool bursty = 3 * bursts->close >= ROW_BURSTS_SPACINGS;
-    *bursts = (row_bursts){.near = bursty ? part : 0, .part = part, .from = time, .rows = 1};
+    if (bursts->rows > ROW_BURSTS_SPACINGS)
+        row_bursts_settle(bursts, time);
 }
+
+/* The same for sixteen rows at once, t[0..15], behind the row at t[-1] at which it was settled;
+ * false, with nothing seen, elsewhere and where one of them is no row of its own. */
+bool row_bursts_see_all(row_bursts *bursts, const double *t);
 
 #endif
