@@ -4,15 +4,11 @@
 
 #include "detect/brewing.h"
 #include "detect/course.h"
+#include "detect/flow_end.h"
 #include "detect/log_holes.h"
 #include "detect/power_onset.h"
 
-static const double falling = 0.05;     /* of itself in a second: faster than most brews decline */
-static const double seconds_before = 4; /* of the brew by which its end is judged */
-static const double next_to_nothing = 0.1; /* of the brew's flow */
-/* Of the highest flow: what swings as wide, as under a pump that its controller drives up
- * and down, is no noise (common practice, no source). */
-static const double coarsest = 0.25;
+static const double falling = 0.05; /* of itself in a second: faster than most brews decline */
 
 /* Where the last fall of the pressure began: back from the end over rest and fall, to above `low`.
  * What a spring or a hand let go of before falls too, but not as fast: where the fall is long, it
@@ -35,54 +31,6 @@ static double last_fall(const shot_course *course, double from, double pressed, 
     }
     double bends = shot_onset_steepest_break(&course->puck, began, pressed);
     return bends > began + 2 * span ? bends : began;
-}
-
-/* The noise of a flow level at rest: a counter has none. */
-static double flow_level_se(const shot_course *course) {
-    const shot_noise *noise = &course->input->flow.noise;
-    if (course->input->water.n > 0)
-        return 0;
-    return noise->sd * sqrt(noise->inflation / fmax(1, 0.3 / noise->spacing));
-}
-
-/* The last time up to `until` at which the flow level is over `limit`; NaN if it never is. */
-static double last_over(const shot_course *course, double limit, double from, double until) {
-    const shot_channel_view *flow = &course->flow_level;
-    for (size_t i = shot_view_first(flow, until); i-- > 0 && flow->t[i] > from;)
-        if (flow->y[i] - course->flow_rest > limit)
-            return flow->t[i];
-    return NAN;
-}
-
-/* The last time at which flow was over half of what it was from `since` to `until`; NaN where that
- * is not over `least`, or flow goes on at less. *after gets what it is then. */
-static double falls_to_nothing(const shot_course *course, double least, double since, double until,
-                               double runs, double *after) {
-    const shot_channel_view *flow = &course->flow_level;
-    const double rest = course->flow_rest, beyond = fmax(1, 3 * flow->noise.spacing);
-    const double usual = shot_view_mean(flow, since, until) - rest;
-    *after = NAN;
-    if (!(usual > least))
-        return NAN;
-    const double stops = last_over(course, usual / 2, since, runs);
-    *after = shot_view_mean(flow, stops + beyond / 2, stops + 2 * beyond) - rest;
-    return *after < usual / 4 ? stops : NAN;
-}
-
-/* Back from the last pressure: when the flow fell to nothing, NaN where it does not tell.  What a
- * puck that drains takes out of hoses is next to nothing. */
-static double last_flow(const shot_course *course, double from, double pressed) {
-    const shot_channel_view *flow = &course->flow_level;
-    const double brewing = shot_view_mean(flow, from, pressed) - course->flow_rest;
-    const double clear =
-        fmin(10 * flow_level_se(course), coarsest * (course->flow_top - course->flow_rest));
-    const double least = fmax(clear, next_to_nothing * brewing);
-    const double runs = last_over(course, least, from, pressed + 1);
-    double after, stops = falls_to_nothing(course, least, fmax(from, runs - seconds_before),
-                                           runs - 1, runs + 1e-9, &after);
-    if (isnan(stops) && after > least) /* it goes on at less, and falls later */
-        stops = falls_to_nothing(course, least, runs - 1, runs - 0.5, runs + 1e-9, &after);
-    return stops;
 }
 
 /* The last sample up to i that is still over `near`: is the next one behind a hole of the log? */
@@ -292,9 +240,6 @@ static double falls_later(const shot_course *course, double ends, double pressed
     return tapers ? falls : NAN;
 }
 
-static const double meter_late =
-    1; /* s by which a meter shows a stop; common practice, no source */
-
 /* Where the pressure falls at once later, while water runs on up to there: it was but eased off
  * before.  Where no meter tells, it may have been. */
 static double stops_later(const shot_course *course, double eased, double pressed) {
@@ -302,9 +247,9 @@ static double stops_later(const shot_course *course, double eased, double presse
     const double falls = falls_at_once(course, eased, pressed, NAN);
     if (flow->n < 5)
         return falls;
-    const double usual = shot_view_mean(flow, eased - seconds_before, eased) - course->flow_rest;
-    const double still = shot_view_mean(flow, eased + meter_late, falls) - course->flow_rest;
-    return usual > 10 * flow_level_se(course) && still > usual / 4 ? falls : NAN;
+    const double usual = shot_view_mean(flow, eased - shot_judged_by, eased) - course->flow_rest;
+    const double still = shot_view_mean(flow, eased + shot_meter_late, falls) - course->flow_rest;
+    return usual > 10 * shot_flow_level_se(course) && still > usual / 4 ? falls : NAN;
 }
 
 /* Does the pressure let go from `at` on: does it lose more than it did just before, and a twentieth
@@ -313,7 +258,7 @@ static double stops_later(const shot_course *course, double eased, double presse
 static bool lets_go(const shot_course *course, double at) {
     static const double twice = 2; /* common practice, no source */
     const shot_channel_view *level = &course->level;
-    const double end = level->t[level->n - 1], span = fmin(seconds_before, end - at);
+    const double end = level->t[level->n - 1], span = fmin(shot_judged_by, end - at);
     const double here = shot_view_at(level, at), noise = 3 * course->level_se;
     const double before = shot_view_at(level, at - span) - here;
     const double after = here - shot_view_at(level, at + span);
@@ -331,11 +276,11 @@ static double last_brewing(const shot_course *course, double from) {
     double usual, stops = end;
     for (int round = 0; round < 3; round++) { /* what is behind it is no part of the brew */
         usual = shot_view_mean(flow, from, stops) - course->flow_rest;
-        stops = last_over(course, usual / 2, from, end);
+        stops = shot_flow_last_over(course, usual / 2, from, end);
     }
     const double later = shot_view_mean(flow, stops + beyond / 2, end) - course->flow_rest;
-    const bool stood = stops + 2 * beyond < end && usual > 10 * flow_level_se(course);
-    const bool fell = lets_go(course, stops) || lets_go(course, stops - meter_late);
+    const bool stood = stops + 2 * beyond < end && usual > 10 * shot_flow_level_se(course);
+    const bool fell = lets_go(course, stops) || lets_go(course, stops - shot_meter_late);
     return stood && later < usual / 4 && fell ? stops : NAN;
 }
 
@@ -404,17 +349,17 @@ static bool ends_with_stop(const shot_course *course) {
         return false;
     const size_t p = puck->n - 1, q = flow->n - 1;
     const double brewed = puck->t[p - 1];
-    const double ran = shot_view_mean(flow, brewed - seconds_before, brewed) - course->flow_rest;
-    const double up = shot_view_mean(puck, brewed - seconds_before, brewed) - course->rest;
-    return flow->t[q] >= puck->t[p] && ran > 10 * flow_level_se(course) &&
-           flow->y[q] - course->flow_rest < next_to_nothing * ran &&
+    const double ran = shot_view_mean(flow, brewed - shot_judged_by, brewed) - course->flow_rest;
+    const double up = shot_view_mean(puck, brewed - shot_judged_by, brewed) - course->rest;
+    return flow->t[q] >= puck->t[p] && ran > 10 * shot_flow_level_se(course) &&
+           flow->y[q] - course->flow_rest < shot_next_to_nothing * ran &&
            puck->y[p] - course->rest < part * up - 3 * puck->noise.sd;
 }
 
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
-    double stops = flow->n >= 5 ? last_flow(course, out->full.at, pressed) : NAN;
+    double stops = flow->n >= 5 ? shot_flow_stops(course, out->full.at, pressed) : NAN;
     const size_t last = puck->n - 1;
     if (flow->n >= 5 && isnan(stops) && pressed >= puck->t[last] - 1.5 * puck->noise.spacing)
         stops = last_brewing(course, out->full.at);
@@ -422,9 +367,13 @@ static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const double bends = is_shut_in(course, out, about) ? ends_shut_in(course, out) : NAN;
     stops = isnan(bends) || flow->n < 5 ? stops : bends;
     about = isnan(bends) ? about : bends;
-    if (fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing &&
-        puck->y[last] > course->rest + shot_no_pressure && !ends_with_stop(course))
+    const bool pressed_last = puck->y[last] > course->rest + shot_no_pressure;
+    const bool at_end = fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing;
+    if (pressed_last && (at_end ? !ends_with_stop(course) : shot_water_runs_on(course, about)))
         return SHOT_OK;
+    out->pump_off = shot_flow_let_down(course, out->full.at, pressed);
+    if (!isnan(out->pump_off.at))
+        return move_to_later_fall(course, out->pump_off.at, pressed, slack, &out->pump_off);
     shot_instant shut = {NAN, NAN, NAN}, falls;
     SHOT_TRY(isnan(bends) ? fall_start(puck, about, course->rest, slack, &falls)
                           : shut_in_start(course, about, &falls));
@@ -456,6 +405,32 @@ static shot_instant released_after(const shot_course *course, const shot_phases 
     return found;
 }
 
+/* A puck that the pump has left drains ever more slowly (Darcy 1856).  A pressure that takes longer
+ * than a valve to go, and the second half of its way faster, is let down by a pump that still gives
+ * water: the brew may have ended with it. */
+static bool is_let_down(const shot_course *course, double off, double released) {
+    static const double shortest = 1.5, sooner = 2.0 / 3; /* s; common practice, no source */
+    const shot_channel_view *level = &course->level;
+    const double up = shot_view_at(level, off) - course->rest;
+    double half = NAN, quarter = NAN;
+    for (size_t i = shot_view_first(level, off); i < level->n && level->t[i] <= released; i++) {
+        const double left = level->y[i] - course->rest;
+        half = left > up / 2 ? level->t[i] : half;
+        quarter = left > up / 4 ? level->t[i] : quarter;
+    }
+    return quarter - off > fmax(shortest, 3 * level->noise.spacing) &&
+           quarter - half < sooner * (half - off);
+}
+
+/* Where no meter tells, or one so coarse that it shows no end of the water. */
+static shot_instant till_released(const shot_course *course, const shot_phases *out) {
+    shot_instant off = out->pump_off;
+    const bool tells = shot_flow_tells(course, out->full.at, out->released.at);
+    if (!tells && is_let_down(course, off.at, out->released.at))
+        off.high = fmax(off.high, out->released.at);
+    return off;
+}
+
 shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     if (isnan(out->full.at))
         return SHOT_OK;
@@ -468,6 +443,8 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     }
     if (!isnan(out->pump_off.at) && isnan(out->released.at))
         out->released = released_after(course, out);
+    if (isnan(shot_phase_known(course->input, SHOT_PUMP_OFF).at))
+        out->pump_off = till_released(course, out);
     return SHOT_OK;
 }
 
@@ -476,7 +453,7 @@ shot_status shot_find_water_end(const shot_course *course, shot_phases *out) {
     if (course->input->pressure.n > 0 || flow->n < 5 || isnan(out->water_in.at))
         return SHOT_OK;
     const double end = flow->t[flow->n - 1], spacing = flow->noise.spacing;
-    const double stops = last_flow(course, out->water_in.at, end);
+    const double stops = shot_flow_stops(course, out->water_in.at, end);
     if (!(stops < end - 1.5 * spacing)) /* the log ends while water runs */
         return SHOT_OK;
     shot_instant falls;

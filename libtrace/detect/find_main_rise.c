@@ -75,7 +75,9 @@ static bool has_paused(const descent *down, double gain, double noise) {
  * that could be a main plateau the puck is not pre-wetted, and a rise that pauses there goes on. */
 static double foot(const shot_course *course, double from, double until, double plateau) {
     const shot_channel_view *level = &course->level;
-    const double span = foot_span(course), main_level = course->rest + shot_main_share * plateau;
+    const double span = foot_span(course);
+    const double main_level =
+        course->rest + shot_main_share * fmax(plateau, course->top - course->rest);
     double least = fmax(0.04 * span * plateau, 3 * course->level_se);
     double t = until;
     descent down = {0, 0, until};
