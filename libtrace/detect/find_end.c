@@ -409,7 +409,7 @@ static shot_instant released_after(const shot_course *course, const shot_phases 
  * than a valve to go, and the second half of its way faster, is let down by a pump that still gives
  * water: the brew may have ended with it. */
 static bool is_let_down(const shot_course *course, double off, double released) {
-    static const double shortest = 1.5, sooner = 2.0 / 3; /* s; common practice, no source */
+    static const double sooner = 2.0 / 3; /* common practice, no source */
     const shot_channel_view *level = &course->level;
     const double up = shot_view_at(level, off) - course->rest;
     double half = NAN, quarter = NAN;
@@ -418,16 +418,19 @@ static bool is_let_down(const shot_course *course, double off, double released) 
         half = left > up / 2 ? level->t[i] : half;
         quarter = left > up / 4 ? level->t[i] : quarter;
     }
-    return quarter - off > fmax(shortest, 3 * level->noise.spacing) &&
+    return quarter - off > fmax(0.75 * shot_let_go, 3 * level->noise.spacing) &&
            quarter - half < sooner * (half - off);
 }
 
-/* Where no meter tells, or one so coarse that it shows no end of the water. */
-static shot_instant till_released(const shot_course *course, const shot_phases *out) {
+/* Until when the water may have run on: where no meter tells, or one so coarse that it shows no end
+ * of it, until the pressure is gone. */
+static shot_instant till_none_runs(const shot_course *course, const shot_phases *out) {
     shot_instant off = out->pump_off;
-    const bool tells = shot_flow_tells(course, out->full.at, out->released.at);
-    if (!tells && is_let_down(course, off.at, out->released.at))
-        off.high = fmax(off.high, out->released.at);
+    const double gone = out->released.at;
+    if (is_let_down(course, off.at, gone))
+        off.high = fmax(off.high, shot_flow_tells(course, out->full.at, gone)
+                                      ? shot_flow_runs_until(course, out->full.at, gone)
+                                      : gone);
     return off;
 }
 
@@ -444,7 +447,7 @@ shot_status shot_find_end(const shot_course *course, shot_phases *out) {
     if (!isnan(out->pump_off.at) && isnan(out->released.at))
         out->released = released_after(course, out);
     if (isnan(shot_phase_known(course->input, SHOT_PUMP_OFF).at))
-        out->pump_off = till_released(course, out);
+        out->pump_off = till_none_runs(course, out);
     return SHOT_OK;
 }
 

@@ -56,6 +56,11 @@ bool shot_flow_tells(const shot_course *course, double from, double pressed) {
            brewing_flow(course, from, pressed) > 20 * shot_flow_level_se(course);
 }
 
+double shot_flow_runs_until(const shot_course *course, double from, double pressed) {
+    const double brewing = brewing_flow(course, from, pressed);
+    return shot_flow_last_over(course, no_flow(course, brewing, brewing), from, pressed + 1);
+}
+
 double shot_flow_stops(const shot_course *course, double from, double pressed) {
     const double top = course->flow_top - course->flow_rest;
     const double least = no_flow(course, brewing_flow(course, from, pressed), top);
@@ -87,11 +92,13 @@ shot_instant shot_flow_let_down(const shot_course *course, double from, double p
     const double stand = fmax(row, shot_view_least_stand(flow));
     const double brewing = brewing_flow(course, from, pressed);
     const double least = no_flow(course, brewing, brewing);
-    const double runs = shot_flow_last_over(course, least, from, pressed + 1);
+    const double runs = shot_flow_runs_until(course, from, pressed);
     const double half = shot_flow_last_over(course, brewing / 2, from, runs + 1e-9);
     const double middle = shot_flow_last_over(course, (brewing / 2 + least) / 2, from, runs + 1e-9);
-    const double took = runs - half, share = (middle - half) / took;
-    if (!(took > answers * log(brewing / 2 / least) + stand / 2) ||
+    const double way = brewing / 2 - least, took = runs - half, share = (middle - half) / took;
+    const double pace = took / way; /* s for each ml/s */
+    if (!(way > 5 * shot_flow_level_se(course)) || !(pace * brewing > shot_let_go) ||
+        !(took > answers * log(brewing / 2 / least) + stand) ||
         !(share > evenly && share < 1 - evenly))
         return never;
     const double before = shot_view_at(level, half) - course->rest;
@@ -99,9 +106,8 @@ shot_instant shot_flow_let_down(const shot_course *course, double from, double p
         return never;
     /* on the line from the one to the other, what is left goes in as long as its share of the way
      */
-    const double left = took * least / (brewing / 2 - least);
-    const double none = fmin(pressed, first_rest(course, runs));
-    return (shot_instant){fmin(runs + left, none), runs - stand,
+    const double left = pace * least, none = first_rest(course, runs);
+    return (shot_instant){fmin(runs + left, fmin(none, pressed)), runs - stand,
                           fmin(runs + 2 * left, none) + stand};
 }
 

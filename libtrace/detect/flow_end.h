@@ -10,6 +10,8 @@ static const double shot_next_to_nothing = 0.1; /* of the brew's flow */
 static const double shot_meter_late =
     1; /* s by which a meter shows a stop; common practice, no source */
 
+static const double shot_let_go = 2.5; /* s: a valve or a hand lets go within; likewise */
+
 /* The noise of a flow level at rest, ml/s: a counter has none. */
 double shot_flow_level_se(const shot_course *course);
 
@@ -18,6 +20,9 @@ double shot_flow_last_over(const shot_course *course, double limit, double from,
 
 /* Does a meter show the brew's flow so finely that it shows how it ends?  Counts do not. */
 bool shot_flow_tells(const shot_course *course, double from, double pressed);
+
+/* The last time at which more runs than next to nothing; NaN where it never does. */
+double shot_flow_runs_until(const shot_course *course, double from, double pressed);
 
 /* Back from the last pressure: when the flow fell to nothing, NaN where it does not tell.  What a
  * puck that drains takes out of hoses is next to nothing. */

@@ -128,7 +128,7 @@ static bool is_filled_after(const shot_channel_view *pressure, const shot_channe
  * A start or a stop, where a meter may lag, is no while. */
 static bool is_refuted(const shot_channel_view *pressure, const shot_channel_view *flow,
                        const shot_channel_view *level, double rest, double top, double ratio) {
-    static const double span = 2, least = 0.2, clear = 0.5; /* s, of the highest flow, bar */
+    static const double span = 2, least = 0.1, clear = 0.3; /* s, of the highest flow, bar */
     const double end = level->t[level->n - 1] - span / 2;
     for (double t = level->t[0] + span / 2; t < end;
          t = shot_view_step_on(flow, t, span / 2, span / 8)) {
@@ -140,6 +140,31 @@ static bool is_refuted(const shot_channel_view *pressure, const shot_channel_vie
         const double p = shot_view_mean(pressure, t - span / 2, t + span / 2) - rest;
         if (p < lost / 4 && lost - p > clear + 3 * pressure->noise.sd &&
             !is_charging(pressure, t, span))
+            return true;
+    }
+    return false;
+}
+
+/* Had the puck water over it before that stretch?  A steady flow that met nothing met half a bar
+ * later, more than K takes of it: the basket came full meanwhile, and what runs faster later fills
+ * nothing. */
+static bool was_full(const shot_channel_view *pressure, const shot_channel_view *flow, double rest,
+                     const fill_stretch *fill) {
+    static const double span = 1, nothing = 0.25, pressed = 0.5; /* s, bar */
+    const double slack = 3 * pressure->noise.sd;
+    double met_nothing = 0; /* the highest flow that did, ml/s */
+    for (double t = flow->t[0] + span / 2; t < fill->where - fill->length;
+         t = shot_view_step_on(flow, t, span / 2, span / 4)) {
+        const double a = shot_view_mean(flow, t - span / 2, t);
+        const double b = shot_view_mean(flow, t, t + span / 2);
+        const double p = shot_view_mean(pressure, t - span / 2, t + span / 2) - rest;
+        const double q = fmin(a, b), most = fmax(a, b);
+        if (!(q > 5 * flow->noise.sd) || most - q > alike * q)
+            continue;
+        if (p < nothing)
+            met_nothing = fmax(met_nothing, most);
+        else if (most < met_nothing / (1 - alike) &&
+                 p - fill->ratio * most * most > pressed + slack)
             return true;
     }
     return false;
@@ -168,7 +193,8 @@ static shot_status restriction_by(const shot_channel_view *pressure, const shot_
         tolerance =
             known && is_filled_after(pressure, flow, &level, rest, top, &least) ? constant : 0;
     }
-    const bool refuted = !before && is_refuted(pressure, flow, &level, rest, top, least.ratio);
+    const bool refuted = !before && (is_refuted(pressure, flow, &level, rest, top, least.ratio) ||
+                                     was_full(pressure, flow, rest, &least));
     shot_channel_view_free(&level);
     if (until != NULL)
         *until = least.where + length / 2;

@@ -157,13 +157,18 @@ static bool is_idle(const pump_gap_search *search, const pump_gap *gap, const pu
            !(rises > pump_noise_range(level));
 }
 
-static void join_idle(const pump_gap_search *search, pump_gap_list *gaps) {
+/* Gaps without a run between them are one: the second began before the first was over, as where
+ * either channel shows an edge that the other does not, or it is idle. */
+static void join_runless(const pump_gap_search *search, pump_gap_list *gaps) {
     size_t kept = 0;
     for (size_t i = 0; i < gaps->count; i++) {
-        if (kept > 0 && is_idle(search, &gaps->items[kept - 1], &gaps->items[i]))
-            gaps->items[kept - 1].on = gaps->items[i].on;
+        pump_gap *last = kept > 0 ? &gaps->items[kept - 1] : NULL;
+        const pump_gap *next = &gaps->items[i];
+        const bool overlap = last != NULL && next->off.at <= last->on.at;
+        if (overlap || (last != NULL && is_idle(search, last, next)))
+            last->on = next->on.at > last->on.at ? next->on : last->on;
         else
-            gaps->items[kept++] = gaps->items[i];
+            gaps->items[kept++] = *next;
     }
     gaps->count = kept;
 }
@@ -176,7 +181,7 @@ static shot_status find_gaps(const pump_gap_search *search, pump_gap_list *out) 
     if (status == SHOT_OK) {
         prefer_pressure(search, &pressure, &flow);
         status = merge(search, &flow, &pressure, out);
-        join_idle(search, out);
+        join_runless(search, out);
     }
     free(flow.items);
     free(pressure.items);

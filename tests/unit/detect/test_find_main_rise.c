@@ -146,6 +146,26 @@ static void a_pre_wetting_in_two_stages_fills_once(void **state) {
     feed_free(&got);
 }
 
+/* 4 bar for 6 s, then 6.4 bar, which is brewed at, and 9.2 bar in the end: 4 bar are more than 60 %
+ * of the plateau, but no plateau themselves.  The main rise starts behind them. */
+static void a_stage_below_the_main_share_is_a_soak(void **state) {
+    shot_random random = shot_random_at(33, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "# gauge: puck\ntime,pressure,flow\n");
+    for (int i = 0; i < 320; i++) {
+        const double t = 0.1 * i, water = t < 2 ? 0 : t < 4 ? 6 : 2;
+        const double p = 4 * fmin(1, fmax(0, (t - 4) / 0.5)) +
+                         2.4 * fmin(1, fmax(0, (t - 10) / 0.5)) +
+                         2.8 * fmin(1, fmax(0, (t - 18) / 0.5));
+        shot_text_add_format(&text, "%.1f,%.2f,%.2f\n", t, p + 0.03 * shot_random_normal(&random),
+                             water + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_log("segment", &text);
+    assert_close(mark_number(last_line(got.out.bytes, "ramp"), "from"), 10, 0.3);
+    assert_close(mark_number(last_line(got.out.bytes, "soak"), "to"), 10, 0.3);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_of_three_seconds_may_be_a_plateau),
@@ -153,6 +173,7 @@ int main(void) {
         cmocka_unit_test(a_spike_at_the_end_moves_no_plateau),
         cmocka_unit_test(what_stood_before_the_valve_is_not_full_pressure),
         cmocka_unit_test(a_pre_wetting_in_two_stages_fills_once),
+        cmocka_unit_test(a_stage_below_the_main_share_is_a_soak),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
