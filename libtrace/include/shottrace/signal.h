@@ -57,6 +57,7 @@
 #include <shottrace/signal/sample_size.h>
 #include <shottrace/signal/sample_weights.h>
 #include <shottrace/signal/savgol.h>
+#include <shottrace/signal/scatter_ratio.h>
 #include <shottrace/signal/segment_spectra.h>
 #include <shottrace/signal/segmented_line.h>
 #include <shottrace/signal/sliding_window.h>

@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The ratio of the scatter of two groups. */
+#include <shottrace/signal/scatter_ratio.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <shottrace/signal/distribution.h>
+#include <shottrace/signal/moments.h>
+#include <shottrace/signal/normal.h>
+#include <shottrace/signal/sample_quantile.h>
+
+/* ---- two groups ---- */
+
+/* The values that are there, rising.  Returns how many. */
+static size_t sort_present(const double *x, size_t n, double *sorted) {
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(x[i]))
+            sorted[count++] = x[i];
+    shot_sample_quantile_sort(sorted, count);
+    return count;
+}
+
+/* The mean of what is left where the part 1/(2 sqrt(n - 4)) of either end is not: the fewer values
+ * there are, the more of them.  At least the middle one stays. */
+static double trimmed_mean(const double *sorted, size_t n) {
+    const size_t most = (n - 1) / 2;
+    const double part = (double)n / (2 * sqrt((double)n - 4));
+    const size_t cut = part < (double)most ? (size_t)part : most;
+    return shot_moments_find(sorted + cut, n - 2 * cut).mean;
+}
+
+static double fourth_powers(const double *sorted, size_t n, double middle) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double square = (sorted[i] - middle) * (sorted[i] - middle);
+        sum += square * square;
+    }
+    return sum;
+}
+
+/* What a group adds to the variance of ln(s^2 of a / s^2 of b). */
+static double variance_of_log(double kurtosis, double n) {
+    return (kurtosis - (n - 3) / n) / (n - 1);
+}
+
+static shot_status compare(const double *a, size_t n, const double *b, size_t m, double rounding,
+                           double level, shot_scatter_ratio *out) {
+    if (n < SHOT_SCATTER_RATIO_LEAST || m < SHOT_SCATTER_RATIO_LEAST)
+        return SHOT_ERR_SINGULAR;
+    const double sa = shot_moments_find(a, n).sd, sb = shot_moments_find(b, m).sd;
+    const double va = fmax(sa * sa, rounding), vb = fmax(sb * sb, rounding);
+    const double squares = (double)(n - 1) * sa * sa + (double)(m - 1) * sb * sb;
+    if (!(va > 0) || !(vb > 0) || !(squares > 0))
+        return SHOT_ERR_SINGULAR;
+    const double kurtosis =
+        (double)(n + m) *
+        (fourth_powers(a, n, trimmed_mean(a, n)) + fourth_powers(b, m, trimmed_mean(b, m))) /
+        (squares * squares);
+    const double z = shot_normal_quantile((1 + level) / 2);
+    const double few = (double)n / ((double)n - z) / ((double)m / ((double)m - z));
+    const double half =
+        z / 2 *
+        sqrt(fmax(variance_of_log(kurtosis, (double)n) + variance_of_log(kurtosis, (double)m), 0));
+    const double middle = log(few * va / vb) / 2;
+    *out = (shot_scatter_ratio){sqrt(va / vb), exp(middle - half), exp(middle + half), 0};
+    return isfinite(out->low) && isfinite(out->high) ? SHOT_OK : SHOT_ERR_SINGULAR;
+}
+
+shot_status shot_scatter_ratio_find(const double *a, size_t n, const double *b, size_t m,
+                                    double rounding, double level, shot_scatter_ratio *out) {
+    if (!(level > 0 && level < 1) || !(rounding >= 0))
+        return SHOT_ERR_RANGE;
+    double *room = malloc((n + m + 1) * sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    const size_t in_a = sort_present(a, n, room), in_b = sort_present(b, m, room + n);
+    const shot_status status = compare(room, in_a, room + n, in_b, rounding, level, out);
+    free(room);
+    return status;
+}
+
+/* ---- in blocks ---- */
+
+/* Count, mean and sum of squares of one side of a block (Welford 1962, Technometrics 4:419-420). */
+typedef struct side {
+    double n, mean, squares;
+} side;
+
+static void add(side *s, double value) {
+    const double step = value - s->mean;
+    s->n++;
+    s->mean += step / s->n;
+    s->squares += step * (value - s->mean);
+}
+
+/* The digamma function at half of a whole number > 0: psi(1/2) or psi(1), and psi(x + 1) = psi(x) +
+ * 1/x (Abramowitz & Stegun 1964, 6.3.2 to 6.3.5). */
+static double digamma_of_half(double twice) {
+    static const double euler = 0.57721566490153286061, ln_4 = 1.3862943611198906188;
+    const bool odd = fmod(twice, 2) == 1;
+    double value = odd ? -euler - ln_4 : -euler;
+    for (double x = odd ? 0.5 : 1; 2 * x < twice; x++)
+        value += 1 / x;
+    return value;
+}
+
+/* The logarithm of the variance, less its bias; NaN where nothing tells it. */
+static double log_variance(const side *s, double rounding) {
+    const double df = s->n - 1;
+    if (!(df >= 1))
+        return NAN;
+    return log(fmax(s->squares / df, rounding)) - (digamma_of_half(df) - log(df / 2));
+}
+
+/* The logarithms of the blocks' ratios.  Returns how many are finite. */
+static size_t collect(const side *sides, size_t blocks, double rounding, double *logs) {
+    size_t count = 0;
+    for (size_t k = 0; k < blocks; k++) {
+        const double log_ratio =
+            (log_variance(&sides[2 * k], rounding) - log_variance(&sides[2 * k + 1], rounding)) / 2;
+        if (isfinite(log_ratio))
+            logs[count++] = log_ratio;
+    }
+    return count;
+}
+
+static shot_status test(const double *logs, size_t count, double level, shot_scatter_ratio *out) {
+    const shot_moments m = shot_moments_find(logs, count);
+    if (count < 2 || !(m.sd > 0))
+        return SHOT_ERR_SINGULAR;
+    const double half =
+        m.sd / sqrt((double)count) * shot_student_quantile((1 + level) / 2, (double)(count - 1));
+    *out = (shot_scatter_ratio){exp(m.mean), exp(m.mean - half), exp(m.mean + half), count};
+    return SHOT_OK;
+}
+
+shot_status shot_scatter_ratio_within(const double *y, const bool *second, const size_t *block,
+                                      size_t blocks, size_t n, double rounding, double level,
+                                      shot_scatter_ratio *out) {
+    if (!(level > 0 && level < 1) || !(rounding >= 0))
+        return SHOT_ERR_RANGE;
+    for (size_t i = 0; i < n; i++)
+        if (block[i] >= blocks)
+            return SHOT_ERR_RANGE;
+    side *sides = calloc(2 * blocks + 1, sizeof *sides);
+    double *logs = calloc(blocks + 1, sizeof *logs);
+    shot_status status = SHOT_ERR_MEMORY;
+    if (sides != NULL && logs != NULL) {
+        for (size_t i = 0; i < n; i++)
+            if (!isnan(y[i]))
+                add(&sides[2 * block[i] + second[i]], y[i]);
+        status = test(logs, collect(sides, blocks, rounding, logs), level, out);
+    }
+    free(sides);
+    free(logs);
+    return status;
+}
