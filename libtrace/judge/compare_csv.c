@@ -80,6 +80,8 @@ static shot_status add_row(shot_text *text, const shot_compare_result *result,
     SHOT_TRY(add_number(text, count_or_nan(look->count)));
     SHOT_TRY(add_number(text, look->count > 0 ? look->different : NAN));
     SHOT_TRY(add_number(text, look->count > 0 ? look->same : NAN));
+    SHOT_TRY(add_numbers(
+        text, 3, (const double[]){row->scatter.ratio, row->scatter.low, row->scatter.high}));
     return shot_text_add(text, "\n");
 }
 
@@ -89,7 +91,8 @@ shot_status shot_compare_write_csv(const shot_compare_result *result, shot_text 
         "measure,unit,a,b,role,verdict,a.n,a.mean,a.sd,b.n,b.mean,b.sd,difference,low,high,"
         "level,p,p.corrected,p.permutation,g,g.low,g.high,margin,p.within,needed.low,"
         "needed.high,detectable,drift,drift.p.corrected,days,allowed,allowed.low,allowed.high,"
-        "allowed.p,method,look,looks,look.p,look.p.within\n"));
+        "allowed.p,method,look,looks,look.p,look.p.within,"
+        "scatter.ratio,scatter.low,scatter.high\n"));
     for (size_t i = 0; i < result->row_count; i++)
         SHOT_TRY(add_row(text, result, &result->rows[i]));
     return SHOT_OK;

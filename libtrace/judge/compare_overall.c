@@ -8,7 +8,6 @@
 #include <string.h>
 
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/resolution.h>
 
 #include "judge/words.h"
 
@@ -67,24 +66,44 @@ static shot_status add_groups(shot_text *text, const overall_rows *rows, size_t 
 
 /* ---- which group scatters least ---- */
 
-/* The values of one group. */
+/* The scatter of one group: of single values, or with --within about the means of the blocks. */
 typedef struct overall_group {
-    double n, mean, squares;
+    double squares, df;
 } overall_group;
 
-/* Steps from mean to mean lose no digits (Welford 1962, Technometrics 4:419-420). */
-static void gather(const shot_compare_groups *groups, size_t column, overall_group *of) {
+/* Count and mean of the values of a block, in steps from mean to mean that lose no digits (Welford
+ * 1962, Technometrics 4:419-420). */
+typedef struct overall_block {
+    double n, mean;
+} overall_block;
+
+/* `room`: for each block, or one without blocks. */
+static overall_group gather(const shot_compare_groups *groups, size_t column, size_t group,
+                            overall_block *room) {
+    const size_t blocks = groups->block != NULL ? groups->blocks : 1;
+    overall_group of = {0, 0};
+    memset(room, 0, blocks * sizeof *room);
     for (size_t i = 0; i < groups->table.shot_count; i++) {
         const double x = shot_measure_table_value(&groups->table, i, column);
-        const size_t group = groups->table.shots[i].group;
-        if (isnan(x) || group >= groups->count)
+        if (isnan(x) || groups->table.shots[i].group != group)
             continue;
-        overall_group *g = &of[group];
-        const double step = x - g->mean;
-        g->n++;
-        g->mean += step / g->n;
-        g->squares += step * (x - g->mean);
+        overall_block *block = &room[groups->block != NULL ? groups->block[i] : 0];
+        const double step = x - block->mean;
+        of.df += block->n > 0;
+        block->mean += step / ++block->n;
+        of.squares += step * (x - block->mean);
     }
+    return of;
+}
+
+static shot_status gather_all(const shot_compare_groups *groups, size_t column, overall_group *of) {
+    overall_block *room = malloc((groups->blocks + 1) * sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t g = 0; g < groups->count; g++)
+        of[g] = gather(groups, column, g, room);
+    free(room);
+    return SHOT_OK;
 }
 
 /* The group whose variance is the least likely to be so small beside that of all others. */
@@ -96,17 +115,18 @@ typedef struct overall_least {
 /* `rounding`: the variance of what the figures leave out; a group whose scores are all one whole
  * number has some, too. */
 static overall_least find_least(const overall_group *of, size_t count, double rounding) {
+    const double enough = SHOT_REPEATABILITY_LEAST - 1;
     overall_least least = {.p = INFINITY};
     double squares = 0, df = 0;
     for (size_t i = 0; i < count; i++)
-        if (of[i].n >= SHOT_REPEATABILITY_LEAST) {
+        if (of[i].df >= enough) {
             least.groups++;
             squares += of[i].squares;
-            df += of[i].n - 1;
+            df += of[i].df;
         }
     for (size_t i = 0; i < count; i++) {
-        const double own = of[i].n - 1, others = df - own;
-        if (of[i].n < SHOT_REPEATABILITY_LEAST || !(squares > of[i].squares))
+        const double own = of[i].df, others = df - own;
+        if (own < enough || !(squares > of[i].squares))
             continue;
         const double p =
             shot_f_cdf(fmax(of[i].squares / own, rounding) / ((squares - of[i].squares) / others),
@@ -121,19 +141,6 @@ static overall_least find_least(const overall_group *of, size_t count, double ro
     return least;
 }
 
-/* That of figures equally likely within their step: its square over twelve. */
-static shot_status find_rounding(const shot_measure_table *table, size_t column, double *out) {
-    double *values = malloc((table->shot_count + 1) * sizeof *values);
-    if (values == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < table->shot_count; i++)
-        values[i] = shot_measure_table_value(table, i, column);
-    const double step = shot_resolution(values, table->shot_count);
-    free(values);
-    *out = step * step / 12;
-    return SHOT_OK;
-}
-
 static shot_status say_least(shot_text *words, const shot_compare_result *result, size_t column,
                              const overall_least *least, double p) {
     const shot_measure_column *what = &result->groups.table.columns[column];
@@ -144,6 +151,8 @@ static shot_status say_least(shot_text *words, const shot_compare_result *result
     SHOT_TRY(shot_words_number(words, least->scatter, decimals));
     SHOT_TRY(shot_text_add(words, ", within all groups ± "));
     SHOT_TRY(shot_words_number(words, least->usual, decimals));
+    if (result->settings->within != NULL)
+        SHOT_TRY(shot_text_add_format(words, " (within each %s)", result->settings->within));
     SHOT_TRY(shot_text_add(words, p <= 1 - result->settings->level ? ". Chance alone seldom makes "
                                                                    : ". Chance alone makes "));
     SHOT_TRY(shot_text_add_format(words, "the least of %zu so small (", least->groups));
@@ -164,13 +173,15 @@ static bool may_scatter(const shot_compare_result *result, size_t column) {
 static shot_status add_least(shot_text *text, const shot_compare_result *result, size_t column,
                              size_t asked) {
     double rounding;
-    SHOT_TRY(find_rounding(&result->groups.table, column, &rounding));
+    SHOT_TRY(shot_compare_find_rounding(&result->groups.table, column, &rounding));
     overall_group *of = calloc(result->groups.count + 1, sizeof *of);
     if (of == NULL)
         return SHOT_ERR_MEMORY;
-    gather(&result->groups, column, of);
+    const shot_status gathered = gather_all(&result->groups, column, of);
     const overall_least least = find_least(of, result->groups.count, rounding);
     free(of);
+    if (gathered != SHOT_OK)
+        return gathered;
     if (least.groups < 2 || !isfinite(least.p))
         return SHOT_OK;
     /* either end of each group of each measure (Bonferroni) */

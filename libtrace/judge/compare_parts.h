@@ -6,6 +6,7 @@
 #include <shottrace/judge/contrast.h>
 #include <shottrace/judge/measure_table.h>
 #include <shottrace/judge/repeatability.h>
+#include <shottrace/signal/scatter_ratio.h>
 #include <shottrace/trace/description.h>
 #include <shottrace/trace/text.h>
 
@@ -66,9 +67,12 @@ typedef struct shot_compare_row {
     double margin; /* NaN if none */
     shot_compare_look look;
     shot_contrast contrast;
-    double p, p_same; /* corrected for the number of tests of their kind */
-    shot_slope drift; /* per shot, within groups; p NaN if there is none to be found */
-    double p_drift;   /* corrected */
+    double p, p_same;           /* corrected for the number of tests of their kind */
+    shot_slope drift;           /* per shot, within groups; p NaN if there is none to be found */
+    double p_drift;             /* corrected */
+    shot_scatter_ratio scatter; /* of a over b; of --within within the blocks; NaN: not known */
+    bool steadier; /* one of them is shown to scatter less: at the level of the look, and corrected
+                      for the number of pairs of groups */
 } shot_compare_row;
 
 /* One measure of one series. */
@@ -174,6 +178,23 @@ shot_status shot_compare_find_margin(const shot_compare_result *result,
                                      shot_error *error);
 /* SHOT_ERR_USAGE with a sentence where a margin is of no measure that a shot has. */
 shot_status shot_compare_check_margins(const shot_compare_result *result, shot_error *error);
+
+/* --- compare_scatter.c --- */
+
+/* The variance of what the figures of a column leave out, being equally likely within their step:
+ * its square over twelve.  SHOT_ERR_MEMORY, as the next one. */
+shot_status shot_compare_find_rounding(const shot_measure_table *table, size_t column, double *out);
+/* Finds how the scatters of the groups of a row compare, of what was found else already.
+ *   values, block  of both groups [n + m] */
+shot_status shot_compare_find_scatter(const shot_compare_result *result, const double *values,
+                                      const size_t *block, size_t n, size_t m,
+                                      shot_compare_row *row);
+/* Adds "0.49 times that of new, 95 % interval 0.24 to 1.12". */
+shot_status shot_compare_say_scatter(shot_text *words, const shot_compare_result *result,
+                                     const shot_compare_row *row);
+/* Adds which group is the steadier one, where it is shown. */
+shot_status shot_compare_say_steadier(shot_text *words, const shot_compare_result *result,
+                                      const shot_compare_row *row);
 
 /* --- compare_looks.c --- */
 

@@ -3,14 +3,18 @@
 #include "judge/compare_parts.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "judge/words.h"
+
+/* Columns before the figures of an item. */
+enum { ITEM = 20 };
 
 static shot_status add_group_line(shot_text *text, const shot_compare_result *result, size_t group,
                                   const shot_moments *m, int decimals) {
     size_t start = text->length;
     SHOT_TRY(shot_text_add_format(text, "    %s", shot_compare_label_of(result, group)));
-    SHOT_TRY(shot_words_pad(text, start, 20));
+    SHOT_TRY(shot_words_pad(text, start, ITEM));
     SHOT_TRY(shot_words_spread(text, m->mean, m->sd, decimals));
     SHOT_TRY(shot_words_pad(text, start, 40));
     SHOT_TRY(shot_words_count(text, m->n, shot_compare_unit_of(result)));
@@ -20,7 +24,7 @@ static shot_status add_group_line(shot_text *text, const shot_compare_result *re
 static shot_status add_item(shot_text *text, const char *name) {
     size_t start = text->length;
     SHOT_TRY(shot_text_add_format(text, "    %s", name));
-    return shot_words_pad(text, start, 20);
+    return shot_words_pad(text, start, ITEM);
 }
 
 /* An interval that holds at all looks together says so. */
@@ -48,14 +52,33 @@ static shot_status add_difference(shot_text *text, const shot_compare_result *re
     return shot_text_add(text, "), Hedges' g\n");
 }
 
+/* Begins an item that may take more than one line. */
+static shot_status begin_item(shot_text *words, const char *name) {
+    SHOT_TRY(shot_text_add(words, name));
+    for (size_t width = strlen(name); width < ITEM - COMPARE_INDENT; width++)
+        SHOT_TRY(shot_text_add(words, SHOT_WORDS_TIE));
+    return SHOT_OK;
+}
+
 /* "look            2 of 4, ...": what a chance is held against. */
 static shot_status add_look(shot_text *text, const shot_compare_look *look) {
-    static const char gap[] = SHOT_WORDS_TIE SHOT_WORDS_TIE SHOT_WORDS_TIE SHOT_WORDS_TIE;
     shot_text words = {0};
-    shot_status status = shot_text_add_format(&words, "look%s%s%s", gap, gap, gap);
+    shot_status status = begin_item(&words, "look");
     if (status == SHOT_OK)
         status = shot_compare_say_look(&words, look);
-    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, 20);
+    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, ITEM);
+}
+
+/* "scatter         0.49 times that of new, ...". */
+static shot_status add_scatter(shot_text *text, const shot_compare_result *result,
+                               const shot_compare_row *row) {
+    shot_text words = {0};
+    if (isnan(row->scatter.ratio))
+        return SHOT_OK;
+    shot_status status = begin_item(&words, "scatter");
+    if (status == SHOT_OK)
+        status = shot_compare_say_scatter(&words, result, row);
+    return shot_words_take_paragraph(text, &words, status, COMPARE_INDENT, ITEM);
 }
 
 static double limit_of_same(const shot_compare_result *result, const shot_compare_row *row) {
@@ -110,5 +133,6 @@ shot_status shot_compare_write_primary(const shot_compare_result *result,
     SHOT_TRY(add_difference(text, result, row, decimals));
     if (c->method != SHOT_CONTRAST_NONE)
         SHOT_TRY(add_chances(text, result, row, decimals));
+    SHOT_TRY(add_scatter(text, result, row));
     return shot_compare_write_plan(result, row, text);
 }

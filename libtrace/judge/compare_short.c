@@ -367,6 +367,18 @@ static shot_status add_open(shot_text *text, const group_pair *pair) {
     return SHOT_OK;
 }
 
+/* Of the measure named beforehand: to pull alike is a skill of its own. */
+static shot_status add_steadier(shot_text *text, const group_pair *pair) {
+    for (size_t i = 0; i < pair->result->row_count; i++) {
+        const shot_compare_row *row = row_at(pair, i);
+        shot_text words = {0};
+        if (row == NULL || !row->primary || !row->steadier)
+            continue;
+        SHOT_TRY(add_sentence(text, &words, shot_compare_say_steadier(&words, pair->result, row)));
+    }
+    return SHOT_OK;
+}
+
 static shot_status say_rest(shot_text *words, const group_pair *pair, size_t open) {
     const bool usual = pair->b == COMPARE_USUAL;
     SHOT_TRY(shot_text_add(words, usual ? "Nothing unusual in " : "No difference shows in "));
@@ -458,6 +470,7 @@ shot_status shot_compare_write_short(const shot_compare_result *result, size_t a
     SHOT_TRY(add_cup(text, &pair));
     SHOT_TRY(shot_compare_write_traits(result, a, b, text, &channelled));
     SHOT_TRY(add_sides(text, &pair));
+    SHOT_TRY(add_steadier(text, &pair));
     SHOT_TRY(add_those(text, &pair, "Different, but by less than the margin: ", has_verdict,
                        SHOT_VERDICT_NEGLIGIBLE));
     SHOT_TRY(

@@ -114,6 +114,9 @@ static double log_variance(const side *s, double rounding) {
     return log(fmax(s->squares / df, rounding)) - (digamma_of_half(df) - log(df / 2));
 }
 
+/* Ratios that scatter by less than this part are alike but for rounding. */
+static const double rounding_of_logs = 1e-12;
+
 /* The logarithms of the blocks' ratios.  Returns how many are finite. */
 static size_t collect(const side *sides, size_t blocks, double rounding, double *logs) {
     size_t count = 0;
@@ -128,7 +131,7 @@ static size_t collect(const side *sides, size_t blocks, double rounding, double 
 
 static shot_status test(const double *logs, size_t count, double level, shot_scatter_ratio *out) {
     const shot_moments m = shot_moments_find(logs, count);
-    if (count < 2 || !(m.sd > 0))
+    if (count < 2 || !(m.sd > rounding_of_logs))
         return SHOT_ERR_SINGULAR;
     const double half =
         m.sd / sqrt((double)count) * shot_student_quantile((1 + level) / 2, (double)(count - 1));
