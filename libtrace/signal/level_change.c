@@ -4,6 +4,8 @@
 
 #include <shottrace/signal/level_change.h>
 
+#include "signal/level_search.h"
+
 /* The samples that are not missing, with running sums about their mean. */
 typedef struct series {
     size_t n, length;
@@ -93,34 +95,6 @@ static size_t trace_back(const size_t *last, size_t n, size_t *breaks) {
     return count;
 }
 
-/* PELT.  best[t] is the least cost of the first t samples, last[t] the last break in it, open the
- * candidates.  A candidate c that some s with s - c >= least beats already at s is beaten for every
- * t >= s + least, so at t it is held against s = t - least. */
-static void prune_and_search(const series *s, double penalty, size_t least, double *best,
-                             size_t *last, size_t *open) {
-    size_t opened = 0;
-    best[0] = -penalty;
-    for (size_t t = 1; t < least; t++)
-        best[t] = INFINITY;
-    for (size_t t = least; t <= s->n; t++) {
-        size_t newest = t - least, kept = 0;
-        if (newest == 0 || newest >= least)
-            open[opened++] = newest;
-        best[t] = INFINITY;
-        for (size_t i = 0; i < opened; i++) {
-            size_t c = open[i];
-            double here = best[c] + cost(s, c, t) + penalty;
-            if (here < best[t]) {
-                best[t] = here;
-                last[t] = c;
-            }
-            if (c + least > newest || best[c] + cost(s, c, newest) <= best[newest])
-                open[kept++] = c;
-        }
-        opened = kept;
-    }
-}
-
 shot_status shot_levels_find(const double *y, size_t n, double penalty, size_t min_samples,
                              shot_levels **out) {
     *out = NULL;
@@ -136,9 +110,9 @@ shot_status shot_levels_find(const double *y, size_t n, double penalty, size_t m
         status = SHOT_ERR_SINGULAR;
     if (status == SHOT_OK) {
         size_t *last = room, *spare = room + n + 1;
-        prune_and_search(&s, penalty, min_samples, best, last, spare);
-        size_t count = trace_back(last, s.n, spare);
-        status = deliver(&s, y, spare, count, out);
+        status = level_search(s.sum, s.power, s.n, penalty, min_samples, best, last);
+        if (status == SHOT_OK)
+            status = deliver(&s, y, spare, trace_back(last, s.n, spare), out);
     }
     free(best);
     free(room);

@@ -155,6 +155,44 @@ static void searches_equal_exhaustive_enumeration(void **state) {
     }
 }
 
+/* What the break at `newer` leaves to older ones is told from running sums, and where levels meet
+ * is rounded: on a thousand samples of all kinds the cost is still that of the recursion of
+ * Killick, Fearnhead & Eckley (2012, equation 4) over every place, nothing left out. */
+static void long_series_have_the_least_cost_too(void **state) {
+    enum { N = 1000 };
+    shot_random random = shot_random_at(5, 3);
+    for (int kind = 0; kind < 24; kind++) {
+        const size_t least = 1 + (size_t)kind % 3;
+        double y[N], best[N + 1], level = 0;
+        for (size_t i = 0; i < N; i++) {
+            level += kind / 3 % 4 == 1                   ? 0.01
+                     : shot_random_chance(&random, 0.02) ? 3 * (double)(i % 7) - level
+                                                         : 0;
+            y[i] = kind / 3 % 4 == 0 ? 0 : level;
+            y[i] += shot_random_normal(&random);
+            if (kind >= 12) /* figures in coarse steps: many costs are the same */
+                y[i] = 2 * floor(y[i] / 2 + 0.5);
+        }
+        const double penalty = shot_levels_penalty(N, 1);
+        best[0] = -penalty;
+        for (size_t t = 1; t <= N; t++) {
+            double mean = 0, squares = 0, n = 0;
+            best[t] = INFINITY;
+            for (size_t c = t; c-- > 0;) {
+                const double d = y[c] - mean;
+                mean += d / ++n;
+                squares += d * (y[c] - mean);
+                if (t - c >= least && (c == 0 || c >= least))
+                    best[t] = fmin(best[t], best[c] + squares + penalty);
+            }
+        }
+        shot_levels *found;
+        assert_int_equal(shot_levels_find(y, N, penalty, least, &found), SHOT_OK);
+        assert_rel(found->rss + penalty * (double)found->count, best[N], 1e-11);
+        shot_levels_free(found);
+    }
+}
+
 /* Missing samples are left out, and places are those of the series as given. */
 static void missing_samples_keep_their_places(void **state) {
     double y[30];
@@ -217,6 +255,7 @@ int main(void) {
         cmocka_unit_test(the_distribution_rises_whatever_the_sides),
         cmocka_unit_test(an_interval_asks_its_two_levels),
         cmocka_unit_test(searches_equal_exhaustive_enumeration),
+        cmocka_unit_test(long_series_have_the_least_cost_too),
         cmocka_unit_test(missing_samples_keep_their_places),
         cmocka_unit_test(a_shift_is_found_and_noise_is_not),
         cmocka_unit_test(what_cannot_be_partitioned_is_refused),

@@ -10,8 +10,11 @@
  * Sources.  A given number of breaks: Bai & Perron 2003, 'Computation and analysis of multiple
  * structural change models', J. Appl. Econometrics 18:1-22 (dynamic programming, exact).  A
  * penalised number: Killick, Fearnhead & Eckley 2012, 'Optimal detection of changepoints with a
- * linear computational cost', J. Am. Stat. Assoc. 107:1590-1598 (PELT, exact).  Intervals: Bai 1997,
- * 'Estimation of a change point in multiple regression models', Rev. Econ. Stat. 79:551-563. */
+ * linear computational cost', J. Am. Stat. Assoc. 107:1590-1598 (PELT, exact), with the pruning by
+ * functions of Maidstone, Hocking, Rigaill & Fearnhead 2017, 'On optimal multiple changepoint
+ * algorithms for large data', Stat. Comput. 27:519-533, as exact, and quick where nothing changes
+ * too.  Intervals: Bai 1997, 'Estimation of a change point in multiple regression models', Rev.
+ * Econ. Stat. 79:551-563. */
 #ifndef SHOTTRACE_SIGNAL_LEVEL_CHANGE_H
 #define SHOTTRACE_SIGNAL_LEVEL_CHANGE_H
 
