@@ -7,8 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/autocovariance.h"
 #include "signal/dot.h"
 #include "signal/fourier.h"
+#include "signal/gaussian_mean.h"
 #include "signal/pi.h"
 
 /* Eight samples around a place, 3 before and 4 after the one below it, and the weights of the
@@ -60,25 +62,6 @@ static int centre(const double *from, double *to, size_t n) {
     return isfinite(mean);
 }
 
-/* Running mean under a Gaussian of `width` samples, cut at four of them and at the ends. */
-static void smooth(const double *x, size_t n, double width, double *out) {
-    if (width == 0) {
-        memcpy(out, x, n * sizeof *x);
-        return;
-    }
-    const ptrdiff_t reach = (ptrdiff_t)ceil(4 * width);
-    for (ptrdiff_t i = 0; i < (ptrdiff_t)n; i++) {
-        double sum = 0, weights = 0;
-        for (ptrdiff_t k = -reach; k <= reach; k++)
-            if (i + k >= 0 && i + k < (ptrdiff_t)n) {
-                const double u = (double)k / width, weight = exp(-u * u / 2);
-                sum += weight * x[i + k];
-                weights += weight;
-            }
-        out[i] = sum / weights;
-    }
-}
-
 /* Variance of white noise in x, from third differences, which a smooth signal hardly has: the
  * squares of 1, -3, 3, -1 sum to 20 (von Neumann 1941, 'Distribution of the ratio of the mean
  * square successive difference to the variance', Ann. Math. Stat. 12:367-395, carried on). */
@@ -103,23 +86,25 @@ static const double NOISE_SHARE = 0.05;
 
 /* Smooth x and tell whether little enough noise is left in the slopes: white noise of variance v
  * has slopes of variance v / (4 sqrt(pi) width^3) under a Gaussian, v / 2 under none. */
-static int smooth_enough(const double *x, size_t n, double width, double *out) {
+static shot_status smooth_enough(const double *x, size_t n, double width, double *out,
+                                 bool *enough) {
     const double left = width > 0 ? 1 / (4 * sqrt(SHOT_PI) * width * width * width) : 0.5;
-    smooth(x, n, width, out);
-    return noise_variance(x, n) * left <= NOISE_SHARE * mean_square_slope(out, n);
+    SHOT_TRY(gaussian_mean(x, n, width, out));
+    *enough = noise_variance(x, n) * left <= NOISE_SHARE * mean_square_slope(out, n);
+    return SHOT_OK;
 }
 
 /* Smooth both alike, as little as will do; a twentieth of the record is the most. */
-static double smooth_both(search *s) {
-    double width = 0;
-    for (;;) {
-        const int a_done = smooth_enough(s->raw_a, s->n, width, s->a);
-        const int b_done = smooth_enough(s->raw_b, s->n, width, s->b);
-        const double wider = width > 0 ? width * sqrt(2) : 0.75;
-        if ((a_done && b_done) || wider > (double)s->n / 20)
-            return width;
-        width = wider;
+static shot_status smooth_both(search *s) {
+    double wider = 0;
+    bool a_done = false, b_done = false;
+    while (!(a_done && b_done) && wider <= (double)s->n / 20) {
+        s->smoothing = wider;
+        SHOT_TRY(smooth_enough(s->raw_a, s->n, wider, s->a, &a_done));
+        SHOT_TRY(smooth_enough(s->raw_b, s->n, wider, s->b, &b_done));
+        wider = wider > 0 ? wider * sqrt(2) : 0.75;
     }
+    return SHOT_OK;
 }
 
 /* rho[j] = sum over i of (b_i - mean) a_{i - lag}, lag = j - margin, by one transform. */
@@ -199,11 +184,6 @@ static shot_status find_top(const search *s, double *top) {
     return SHOT_OK;
 }
 
-/* Autocovariance sum of x at a lag. */
-static double lagged(const double *x, size_t n, size_t lag) {
-    return lag < n ? dot(x, x + lag, n - lag) : 0;
-}
-
 /* Parzen's lag window, 0 <= x. */
 static double parzen(double x) {
     if (x <= 0.5)
@@ -214,40 +194,58 @@ static double parzen(double x) {
 /* How far the noise reaches: the bandwidth of Parzen's window for a first-order autoregression of
  * its lag-1 correlation (Andrews 1991, equations 6.2 and 6.4). */
 static double bandwidth_of(const double *noise, size_t n) {
-    const double r = fmin(fabs(lagged(noise, n, 1) / lagged(noise, n, 0)), 0.97);
+    const double r = fmin(fabs(dot(noise, noise + 1, n - 1) / dot(noise, noise, n)), 0.97);
     const double alpha = 4 * r * r / pow(1 - r, 4);
     return fmin(2.6614 * pow(alpha * (double)n, 0.2), (double)n / 2);
 }
 
+/* Lags of which autocovariances are looked at: under the window's bandwidth, 0 among them. */
+static size_t lags_within(double bandwidth) {
+    return (size_t)fmax(ceil(bandwidth), 1);
+}
+
 /* Variance of sum weight_i noise_i, for weights that are given and noise that is a sample of a
  * stationary process: sum over lags of the two autocovariances, the noise's under the window. */
-static double steady_variance(const double *weight, const double *noise, size_t n,
+static double steady_variance(const double *of_weight, const double *of_noise, size_t n,
                               double bandwidth) {
-    double sum = lagged(noise, n, 0) * lagged(weight, n, 0);
+    double sum = of_noise[0] * of_weight[0];
     for (size_t lag = 1; (double)lag < bandwidth; lag++)
-        sum += 2 * parzen((double)lag / bandwidth) * lagged(noise, n, lag) * lagged(weight, n, lag);
+        sum += 2 * parzen((double)lag / bandwidth) * of_noise[lag] * of_weight[lag];
     return fmax(sum, 0) / (double)n;
 }
 
 /* The same of noise that is larger where the weights are, as rounding is where the signal moves
  * and its figures change: the autocovariances of the products themselves (Andrews 1991, equation
  * 2.5; MacKinnon & White 1985, J. Econometrics 29:305-325). */
-static double own_variance(const double *product, size_t n, double bandwidth) {
-    double sum = lagged(product, n, 0);
+static double own_variance(const double *of_product, double bandwidth) {
+    double sum = of_product[0];
     for (size_t lag = 1; (double)lag < bandwidth; lag++)
-        sum += 2 * parzen((double)lag / bandwidth) * lagged(product, n, lag);
+        sum += 2 * parzen((double)lag / bandwidth) * of_product[lag];
     return sum;
 }
 
 /* The larger of the two: of few samples the second is the more uncertain one, and low. `weight`
  * becomes the products. */
-static double variance_of_sum(double *weight, const double *noise, size_t n) {
+static shot_status variance_of_sum(double *weight, const double *noise, size_t n, double *out) {
     const double bandwidth = bandwidth_of(noise, n);
-    const double steady = steady_variance(weight, noise, n, bandwidth);
-    const double squares = lagged(weight, n, 0);
-    for (size_t i = 0; i < n; i++) /* a residual is the smaller the more its sample weighs: HC3 */
-        weight[i] *= noise[i] / (1 - weight[i] * weight[i] / squares);
-    return fmax(steady, own_variance(weight, n, bandwidth));
+    const size_t lags = lags_within(bandwidth);
+    double *of_weight = malloc(2 * lags * sizeof *of_weight), *of_noise = of_weight + lags;
+    if (of_weight == NULL)
+        return SHOT_ERR_MEMORY;
+    shot_status status = autocovariance(weight, n, lags, of_weight);
+    if (status == SHOT_OK)
+        status = autocovariance(noise, n, lags, of_noise);
+    if (status == SHOT_OK) {
+        *out = steady_variance(of_weight, of_noise, n, bandwidth);
+        for (size_t i = 0; i < n;
+             i++) /* a residual is the smaller the more its sample weighs: HC3 */
+            weight[i] *= noise[i] / (1 - weight[i] * weight[i] / of_weight[0]);
+        status = autocovariance(weight, n, lags, of_weight);
+    }
+    if (status == SHOT_OK)
+        *out = fmax(*out, own_variance(of_weight, bandwidth));
+    free(of_weight);
+    return status;
 }
 
 /* Least-squares gain of b on the shifted a, which becomes the residuals. */
@@ -270,7 +268,7 @@ static double regress(const double *b, size_t n, double *shifted_a) {
  * is B (1 - rho^2) / 2 with B = sum (b - mean)^2: its second derivative is -B rho rho'', and its
  * first derivative, 0 on average at the true delay, is gain sum slope_i residual_i.  Smoothing is
  * moved from the residuals to the slopes, so that the noise is looked at as it was measured. */
-static void judge(search *s, double top, shot_delay *out) {
+static shot_status judge(search *s, double top, shot_delay *out) {
     const double h = 0.1, lag = top - (double)s->margin, first = (double)s->margin - lag;
     const double rho = at(s->rho, top);
     const double bend = (at(s->rho, top + h) - 2 * rho + at(s->rho, top - h)) / (h * h);
@@ -281,15 +279,17 @@ static void judge(search *s, double top, shot_delay *out) {
     shifted(s->a, first + h, s->width, after);
     for (size_t i = 0; i < s->width; i++)
         after[i] = (after[i] - slope[i]) / (2 * h);
-    smooth(after, s->width, s->smoothing, slope);
+    double variance;
+    SHOT_TRY(gaussian_mean(after, s->width, s->smoothing, slope));
+    SHOT_TRY(variance_of_sum(slope, residual, s->width, &variance));
     *out = (shot_delay){
         .samples = lag,
-        .se =
-            gain * sqrt(variance_of_sum(slope, residual, s->width)) / (s->b_squares * rho * -bend),
+        .se = gain * sqrt(variance) / (s->b_squares * rho * -bend),
         .correlation = rho,
         .gain = gain,
         .smoothing = s->smoothing,
     };
+    return SHOT_OK;
 }
 
 /* The residuals of the smoothed sequences at a top, in s->work. */
@@ -302,21 +302,16 @@ static void smooth_residuals(search *s, double top) {
  * autocorrelations (Bartlett 1946, 'On the theoretical specification and sampling properties of
  * autocorrelated time-series', J. R. Stat. Soc. Suppl. 8:27-41), to a quarter of the record. */
 static shot_status count_independent(const double *x, size_t n, double *out) {
-    const size_t length = fourier_good_length(2 * n);
-    double sum = 1;
-    fourier f;
-    SHOT_TRY(fourier_make(length, &f));
-    for (size_t i = 0; i < length; i++)
-        f.x[i] = i < n ? x[i] : 0;
-    fourier_forward(&f);
-    for (size_t k = 0; k <= length / 2; k++)
-        f.bin[k] *= conj(f.bin[k]);
-    fourier_backward(&f);
-    for (size_t lag = 1; lag < n / 4 && f.x[0] > 0; lag++)
-        sum += 2 * f.x[lag] / f.x[0] * f.x[lag] / f.x[0];
-    fourier_clear(&f);
+    const size_t lags = n / 4;
+    double sum = 1, *of_x = malloc(lags * sizeof *of_x);
+    if (of_x == NULL)
+        return SHOT_ERR_MEMORY;
+    const shot_status status = autocovariance(x, n, lags, of_x);
+    for (size_t lag = 1; status == SHOT_OK && lag < lags && of_x[0] > 0; lag++)
+        sum += 2 * of_x[lag] / of_x[0] * of_x[lag] / of_x[0];
+    free(of_x);
     *out = (double)n / sum;
-    return SHOT_OK;
+    return status;
 }
 
 bool shot_delay_fits_as_well(const shot_delay *best, double correlation) {
@@ -349,7 +344,7 @@ static double find_rival(const search *s, double top, const shot_delay *found) {
 static shot_status run(search *s, const double *a, const double *b, shot_delay *out) {
     if (!centre(a, s->raw_a, s->n) || !centre(b, s->raw_b, s->n))
         return SHOT_ERR_RANGE;
-    s->smoothing = smooth_both(s);
+    SHOT_TRY(smooth_both(s));
     for (size_t i = 0; i < s->width; i++)
         s->b_mean += s->b[s->margin + i] / (double)s->width;
     double largest = 0;
@@ -364,7 +359,7 @@ static shot_status run(search *s, const double *a, const double *b, shot_delay *
     SHOT_TRY(correlate(s));
     SHOT_TRY(normalise(s));
     SHOT_TRY(find_top(s, &top));
-    judge(s, top, out);
+    SHOT_TRY(judge(s, top, out));
     smooth_residuals(s, top);
     SHOT_TRY(count_independent(s->work, s->width, &out->freedom));
     out->rival = find_rival(s, top, out);
