@@ -229,7 +229,7 @@ static shot_status finish(shot_measure_writer *writer, shot_error *error) {
     compare_sink *self = (compare_sink *)writer;
     SHOT_TRY(load(self, error));
     SHOT_TRY(label_groups(self));
-    shot_compare_find_twins(&self->result.groups, &writer->intake.notice);
+    SHOT_TRY(shot_compare_find_twins(&self->result.groups, &writer->intake.notice));
     SHOT_TRY(check_groups(self, error));
     SHOT_TRY(shot_compare_find_order(&self->result.groups));
     SHOT_TRY(find_blocks(self, error));

@@ -122,8 +122,8 @@ double shot_compare_value(const shot_measure_table *table, size_t shot, const ch
 /* When a shot was pulled, in s since 1970-01-01; NaN where nothing says it. */
 double shot_compare_clock(const shot_measure_table *table, size_t shot);
 /* A shot that is on both sides, alike in name and all measures, was named twice, which is told: it
- * is left out of the usual ones if others are left. */
-void shot_compare_find_twins(shot_compare_groups *groups, const shot_notice *notice);
+ * is left out of the usual ones if others are left.  SHOT_ERR_MEMORY. */
+shot_status shot_compare_find_twins(shot_compare_groups *groups, const shot_notice *notice);
 shot_status shot_compare_find_order(shot_compare_groups *groups);
 size_t shot_compare_group_size(const shot_compare_groups *groups, size_t group);
 /* Whether the shots of both groups were pulled one group after the other, or nearly.
