@@ -34,7 +34,7 @@ SHOT_INLINE double cubic_hermite(double t0, double t1, double y0, double y1, dou
 /* The slopes at samples 1 .. n-2 of a run of n samples, slope[0] at the first of these. */
 void cubic_inner_slopes(const double *t, const double *y, size_t n, double *slope);
 
-enum { CUBIC_STRETCH = 64 };
+enum { CUBIC_STRETCH = 128 };
 
 /* The pieces around some places: the samples on both sides of each. */
 typedef struct cubic_pieces {

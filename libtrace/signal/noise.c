@@ -82,17 +82,27 @@ static quiet_part find_quiet(const double *rough, size_t n, double *work) {
     return middle > UNLIKE * quiet ? (quiet_part){quiet, quiet} : (quiet_part){all, middle};
 }
 
+/* Of the residuals of samples that count, how many there are and how many are `least` and more. */
+SHOT_WIDE static void count_far(const double *size, const double *rough, size_t residuals,
+                                double limit, double least, double *count, double *far) {
+    int64_t counted = 0, off = 0; /* as wide as what is compared */
+#pragma omp simd reduction(+ : counted, off)
+    for (size_t i = 0; i < residuals; i++) {
+        const bool counts = rough[i + 1] <= limit;
+        counted += counts ? 1 : 0;
+        off += counts & (size[i] >= least) ? 1 : 0;
+    }
+    *count = (double)counted;
+    *far = (double)off;
+}
+
 /* How likely the noise of the samples that count lets the next one show the same figure, at most.
  */
 static double stay_of_quiet(const double *size, const double *rough, size_t n, double limit,
                             double step) {
     const double least = VALUE_STAY_FAR / sqrt(1.5) * (1 - 1e-9) * step;
-    double far = 0, count = 0;
-    for (size_t i = 0; i + 2 < n; i++) {
-        const bool counts = rough[i + 1] <= limit;
-        count += counts;
-        far += counts && size[i] >= least;
-    }
+    double far, count;
+    count_far(size, rough, n - 2, limit, least, &count, &far);
     return step > 0 ? value_stay(far, count, step) : 0;
 }
 
