@@ -17,6 +17,13 @@ static shot_status out_of_memory(const by_channel *self, shot_error *error) {
 
 /* ---- the channels of a shot ---- */
 
+static shot_status make_kernel(const by_channel *self, channel_kernel *out) {
+    SHOT_TRY(self->rule.make(self->stage.settings, out));
+    if (self->count > 0 && out->calls->share != NULL)
+        out->calls->share(out->object, self->channels[0].kernel.object);
+    return SHOT_OK;
+}
+
 static shot_status add_worked(by_channel *self, size_t column) {
     if (self->count == self->room) {
         const size_t room = self->room == 0 ? 8 : 2 * self->room;
@@ -29,7 +36,7 @@ static shot_status add_worked(by_channel *self, size_t column) {
     }
     worked *one = &self->channels[self->count];
     if (one->kernel.object == NULL)
-        SHOT_TRY(self->rule.make(self->stage.settings, &one->kernel));
+        SHOT_TRY(make_kernel(self, &one->kernel));
     if (one->results.columns == 0)
         SHOT_TRY(shot_rows_init(&one->results, self->rule.errors ? 2 : 1));
     one->kernel.calls->reset(one->kernel.object);

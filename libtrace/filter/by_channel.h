@@ -35,6 +35,9 @@ typedef struct channel_kernel_calls {
     void (*correlate)(void *kernel, double seconds);
     /* NULL, or what it took for this shot that no option says, for a note; no words if nothing. */
     shot_status (*describe)(const void *kernel, shot_text *words);
+    /* NULL, or: before the first sample, keep what does not depend on samples where `first` does, a
+     * kernel of the same settings that lives as long. */
+    void (*share)(void *kernel, void *first);
 } channel_kernel_calls;
 
 typedef struct channel_kernel {

@@ -141,8 +141,8 @@ static shot_status describe(const void *kernel, shot_text *words) {
                                 2 * half + 1, 1 / self->spacing, frequency / self->spacing);
 }
 
-static const channel_kernel_calls calls = {push, finish, next,      reset,   release,
-                                           NULL, NULL,   correlate, describe};
+static const channel_kernel_calls calls = {push, finish, next,      reset,    release,
+                                           NULL, NULL,   correlate, describe, NULL};
 
 shot_status cutoff_kernel_new(const shot_running_fit_rule *rule, double cutoff,
                               channel_kernel *out) {

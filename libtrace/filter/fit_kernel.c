@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "plain_format.h"
+#include "signal/running_fit_parts.h"
 
 shot_status fit_kernel_reach(const shot_span *window, shot_reach *out, shot_error *error) {
     const double half = window->samples ? (window->length - 1) / 2 : window->length / 2;
@@ -71,8 +72,12 @@ static void correlate(void *kernel, double seconds) {
     shot_running_fit_correlate(kernel, seconds);
 }
 
+static void share(void *kernel, void *first) {
+    running_fit_share(kernel, first);
+}
+
 static const channel_kernel_calls calls = {push,       finish, next,      reset, release,
-                                           push_block, take,   correlate, NULL};
+                                           push_block, take,   correlate, NULL,  share};
 
 shot_status fit_kernel_new(const shot_running_fit_rule *rule, channel_kernel *out) {
     shot_running_fit *fit;

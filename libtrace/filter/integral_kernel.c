@@ -74,7 +74,7 @@ static void release(void *kernel) {
 }
 
 static const channel_kernel_calls calls = {push, finish, next,      reset, release,
-                                           NULL, NULL,   correlate, NULL};
+                                           NULL, NULL,   correlate, NULL,  NULL};
 
 shot_status integral_kernel_new(const shot_integral_rule *rule, const shot_span *longest,
                                 channel_kernel *out) {

@@ -138,7 +138,7 @@ static void release(void *kernel) {
 }
 
 static const channel_kernel_calls calls = {push, finish, next,      reset, release,
-                                           NULL, NULL,   correlate, NULL};
+                                           NULL, NULL,   correlate, NULL,  NULL};
 
 shot_status lowpass_kernel_new(size_t order, double cutoff, bool errors, channel_kernel *out) {
     lowpass_kernel *self = calloc(1, sizeof *self);

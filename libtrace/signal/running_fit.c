@@ -35,6 +35,7 @@ shot_status shot_running_fit_new(const shot_running_fit_rule *rule, shot_running
     if (fit == NULL)
         return SHOT_ERR_MEMORY;
     fit->rule = *rule;
+    fit->even = &fit->own;
     const shot_status status = make_parts(fit);
     if (status == SHOT_OK)
         *out = fit;
@@ -50,9 +51,13 @@ void shot_running_fit_free(shot_running_fit *fit) {
     shot_local_fit_free(fit->fit);
     shot_local_fit_free(fit->first);
     sliding_moments_free(&fit->sums);
-    even_weights_free(&fit->even);
+    even_weights_free(&fit->own);
     fit_noise_free(&fit->noise);
     free(fit);
+}
+
+void running_fit_share(shot_running_fit *fit, const shot_running_fit *with) {
+    fit->even = with->even;
 }
 
 void shot_running_fit_reset(shot_running_fit *fit) {
@@ -172,11 +177,11 @@ bool running_fit_shape(const shot_running_fit *fit, const shot_window_view *view
 
 shot_status running_fit_weights(shot_running_fit *fit, const even_shape *shape,
                                 const even_weights **out) {
-    *out = even_weights_find(&fit->even, shape);
+    *out = even_weights_find(fit->even, shape);
     if (*out != NULL)
         return SHOT_OK;
     fit->fitted = 0;
-    return even_weights_make(&fit->even, shape, fit->rule.derivative, fit->fit, out);
+    return even_weights_make(fit->even, shape, fit->rule.derivative, fit->fit, out);
 }
 
 shot_status running_fit_even(shot_running_fit *fit, const shot_window_view *view,

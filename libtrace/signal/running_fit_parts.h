@@ -14,14 +14,18 @@ struct shot_running_fit {
     shot_sliding_window *window;
     shot_local_fit *fit, *first; /* first: of the window at the start, whose basis is kept */
     sliding_moments sums;
-    even_shapes even;
-    size_t seen;         /* samples whose times were looked at */
-    size_t uneven;       /* the last of these not half way between its neighbours, plus 1 */
-    size_t moved;        /* the last of these whose value is not that of the one before it */
+    even_shapes own, *even; /* even: our own, or those of another fit */
+    size_t seen;            /* samples whose times were looked at */
+    size_t uneven;          /* the last of these not half way between its neighbours, plus 1 */
+    size_t moved;           /* the last of these whose value is not that of the one before it */
     size_t fitted;       /* the first sample of the window that `fit` holds, plus 1; 0: another */
     size_t first_fitted; /* the same for `first` */
     fit_noise noise;
 };
+
+/* Take the weights of even windows from where `with` has them, which has the same rule and lives as
+ * long: they are then found once, and what several channels take in turn stays near. */
+void running_fit_share(shot_running_fit *fit, const shot_running_fit *with);
 
 /* Look at the samples that a window brings anew. */
 void running_fit_look(shot_running_fit *fit, const shot_window_view *view);

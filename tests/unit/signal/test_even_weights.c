@@ -1,14 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: weights that are kept are those of a fit to the places of the grid, for every shape and
- * whatever shapes were asked for before; a few hundred are kept, and only eight long ones. */
+ * whatever shapes were asked for before; a few hundred are kept, and only eight long ones; fits
+ * that share them find what they would find alone. */
 #include <support/check.h>
 
 #include <math.h>
 
 #include <shottrace/signal/random.h>
 #include <signal/even_weights.h>
+#include <signal/running_fit_parts.h>
 
-enum { MOST = 80, LONG_ONES = 8 };
+enum { MOST = 80, LONG_ONES = 8, ROWS = 100 };
 
 static even_shape any_shape(shot_random *random, size_t least, size_t most) {
     even_shape shape = {.n = least + (size_t)shot_random_below(random, most - least + 1)};
@@ -98,11 +100,51 @@ static void few_long_ones_are_kept(void **state) {
     shot_local_fit_free(fit);
 }
 
+/* Figures on a grid of which every ninth is missing. */
+static void take_all(shot_running_fit *fit, uint64_t seed, double *fitted) {
+    shot_random random = shot_random_at(31, seed);
+    size_t count, all = 0;
+    for (size_t i = 0; i < ROWS; i++) {
+        const double y = i % 9 == seed % 9 ? NAN : shot_random_normal(&random);
+        assert_int_equal(shot_running_fit_push(fit, 0.125 * (double)i, y), SHOT_OK);
+    }
+    shot_running_fit_finish(fit);
+    do {
+        assert_int_equal(shot_running_fit_take(fit, ROWS - all, fitted + all, NULL, &count),
+                         SHOT_OK);
+        all += count;
+    } while (count > 0 && all < ROWS);
+    assert_int_equal(all, ROWS);
+    shot_running_fit_reset(fit);
+}
+
+/* Fits that share them keep none of their own, and give the same. */
+static void are_shared(void **state) {
+    const shot_running_fit_rule rule = {.reach = {5, 5, true}, .order = 3};
+    shot_running_fit *first, *second, *alone;
+    double fitted[ROWS], expected[ROWS];
+    assert_int_equal(shot_running_fit_new(&rule, &first), SHOT_OK);
+    assert_int_equal(shot_running_fit_new(&rule, &second), SHOT_OK);
+    assert_int_equal(shot_running_fit_new(&rule, &alone), SHOT_OK);
+    running_fit_share(second, first);
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        take_all(first, 100 + seed, fitted);
+        take_all(second, seed, fitted);
+        take_all(alone, seed, expected);
+        assert_memory_equal(fitted, expected, sizeof fitted);
+    }
+    assert_true(first->own.kept != NULL && second->own.kept == NULL);
+    shot_running_fit_free(second);
+    shot_running_fit_free(first);
+    shot_running_fit_free(alone);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(weights_are_those_of_the_grid),
         cmocka_unit_test(shapes_of_a_usual_window_stay),
         cmocka_unit_test(few_long_ones_are_kept),
+        cmocka_unit_test(are_shared),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
