@@ -6,8 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "detect/conductance_lanes.h"
+#include "detect/conductance_tail.h"
 #include "signal/pi.h"
-#include "signal/wide.h"
 
 /* What is known before the first sample: nearly nothing. */
 static const double vague_level = 3, vague_slope = 1; /* of the typical conductance, and a second */
@@ -17,8 +18,6 @@ static const double give = 0.5; /* ml/bar, of headspace, hoses and trapped air; 
 
 /* SD of noise that lasts, over that of white noise, in each lane of gains. */
 static const double drifts[CONDUCTANCE_LANES] = {0, 0.5, 1, 2};
-
-enum { STATES = 4, LANES = CONDUCTANCE_LANES };
 
 /* ---- the system ---- */
 
@@ -59,15 +58,6 @@ conductance_step *conductance_steps_new(const conductance_data *data) {
     for (size_t i = 0; steps != NULL && i < data->n; i++)
         steps[i] = between(data, i);
     return steps;
-}
-
-/* y = by_g g + by_c c + e, of the states (g, d, c, e). */
-typedef struct observation {
-    double by_g, by_c;
-} observation;
-
-static inline observation observe(const conductance_data *data, size_t i) {
-    return data->summed ? (observation){0, 1} : (observation){data->pressure[i], data->rate[i]};
 }
 
 /* ---- covariance ---- */
@@ -142,51 +132,6 @@ static covariance before_all(const conductance_data *data) {
 }
 
 /* ---- innovations ---- */
-
-/* States of several series that go through the same filter. */
-typedef struct lanes {
-    double g[LANES], d[LANES], c[LANES], e[LANES];
-} lanes;
-
-static inline void move_lanes(const conductance_step *f, lanes *x) {
-    for (int k = 0; k < LANES; k++) {
-        x->c[k] += f->by_level * x->g[k] + f->by_slope * x->d[k];
-        x->g[k] += f->dt * x->d[k];
-        x->e[k] *= f->left;
-    }
-}
-
-/* The gains of the next sample in one lane, for all. */
-typedef struct lane_gains {
-    double by[STATES * LANES];
-} lane_gains;
-
-static inline lane_gains gains_of_one(const double *gain) {
-    lane_gains out;
-    for (int s = 0; s < STATES; s++)
-        for (int k = 0; k < LANES; k++)
-            out.by[s * LANES + k] = gain[s * LANES];
-    return out;
-}
-
-static inline void correct(const double gain[LANES], const double v[LANES], double state[LANES]) {
-    for (int k = 0; k < LANES; k++)
-        state[k] += gain[k] * v[k];
-}
-
-/* From figures to innovations, in place.  gain [STATES][LANES].  Series and states that nobody else
- * can point to become vectors. */
-static inline void innovate(observation h, const double *gain, lanes *x, double series[LANES]) {
-    double v[LANES];
-    for (int k = 0; k < LANES; k++)
-        v[k] = series[k] - (h.by_g * x->g[k] + h.by_c * x->c[k] + x->e[k]);
-    correct(gain, v, x->g);
-    correct(gain + LANES, v, x->d);
-    correct(gain + 2 * LANES, v, x->c);
-    correct(gain + 3 * LANES, v, x->e);
-    for (int k = 0; k < LANES; k++)
-        series[k] = v[k];
-}
 
 /* What is expected before the first sample, in all lanes. */
 static lanes begin(const conductance_data *data) {
@@ -309,13 +254,15 @@ shot_status conductance_filter_new(const conductance_data *data, conductance_fil
     *out = (conductance_filter){
         .innovation = malloc((data->n + 1) * sizeof(double)),
         .level = malloc((data->n + 1) * sizeof(double)),
+        .tails = malloc((data->n + 1) * sizeof *out->tails),
     };
-    return out->innovation && out->level ? SHOT_OK : SHOT_ERR_MEMORY;
+    return out->innovation && out->level && out->tails ? SHOT_OK : SHOT_ERR_MEMORY;
 }
 
 void conductance_filter_free(conductance_filter *filter) {
     free(filter->innovation);
     free(filter->level);
+    free(filter->tails);
     *filter = (conductance_filter){0};
 }
 
@@ -339,6 +286,7 @@ SHOT_WIDE void conductance_filter_run(const conductance_data *data, const conduc
     filter->squares = squares;
     filter->scale = scale_of(data, squares);
     filter->likelihood = log_likelihood(data, gains->logs[lane], squares, filter->scale);
+    conductance_tails_find(data, steps, filter);
 }
 
 double conductance_explain(const conductance_data *data, const conductance_evidence *evidence,
@@ -349,50 +297,7 @@ double conductance_explain(const conductance_data *data, const conductance_evide
     return log_likelihood(data, filter->gains->logs[filter->lane], left, filter->scale);
 }
 
-/* ---- what openings explain ---- */
-
-SHOT_WIDE static void answer(const conductance_data *data, const conductance_step *steps,
-                             const conductance_filter *filter, size_t first, double *answers,
-                             conductance_evidence *out) {
-    const double *gains = filter->gains->gain + filter->lane;
-    const double *weights = filter->gains->weight + filter->lane;
-    lanes x = {.g = {0}};
-    double along[LANES] = {0}, square[LANES] = {0};
-    for (size_t i = first; i < data->n; i++) {
-        const lane_gains gain = gains_of_one(gains + i * STATES * LANES);
-        const double weight = weights[i * LANES], v = filter->innovation[i] * weight;
-        double e[LANES];
-        for (int k = 0; k < LANES; k++)
-            e[k] = answers[i * LANES + k];
-        if (i > first)
-            move_lanes(&steps[i], &x);
-        innovate(observe(data, i), gain.by, &x, e);
-        for (int k = 0; k < LANES; k++)
-            along[k] += e[k] * v;
-        for (int k = 0; k < LANES; k++)
-            square[k] += e[k] * e[k] * weight;
-        for (int k = 0; k < LANES; k++)
-            answers[i * LANES + k] = e[k];
-    }
-    for (int k = 0; k < LANES; k++) {
-        out[k].along = along[k] / filter->scale;
-        out[k].square = square[k] / filter->scale;
-    }
-}
-
-void conductance_weigh(const conductance_data *data, const conductance_step *steps,
-                       const conductance_filter *filter, const conductance_opening *openings,
-                       size_t count, size_t first, double *answers, conductance_evidence *out) {
-    for (size_t k = 0; k < LANES; k++) {
-        const conductance_opening *one = &openings[k < count ? k : 0];
-        const size_t seen = conductance_first_seen(data, one);
-        out[k] = (conductance_evidence){
-            .base = seen < data->n ? filter->level[seen] + data->taken[seen] : 0,
-            .before = one->onset - data->t[0] + data->lag};
-    }
-    if (first < data->n)
-        answer(data, steps, filter, first, answers, out);
-}
+/* ---- what an opening explains ---- */
 
 SHOT_WIDE void conductance_respond(const conductance_data *data, const conductance_step *steps,
                                    const conductance_gains *gains, const double *added,

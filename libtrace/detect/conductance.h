@@ -117,17 +117,29 @@ typedef struct conductance_gains {
     size_t changes;                    /* of the figures that they are of */
 } conductance_gains;
 
+/* What openings that have ended add to the sums over the innovations, from a sample on: a form of
+ * the second degree, and one of the first, in how far the filter's states (g, d, C or W, e) are
+ * from those of the puck, and in what is left of one that heals (conductance_tail.h). */
+typedef struct conductance_tail {
+    double gg, gd, gc, ge, dd, dc, de, cc, ce, ee; /* of the squares */
+    double g, d, c, e;                             /* along the innovations */
+    struct conductance_tail_rest {
+        double rg, rd, rc, re, rr, r;
+    } rest[CONDUCTANCE_HEALINGS];
+} conductance_tail;
+
 /* What it says of each sample.  Innovations are a linear function of the figures (the filter
  * whitens them), and the same function turns what an opening adds to the figures into what it adds
  * to the innovations. */
 typedef struct conductance_filter {
     const conductance_gains *gains;
-    int lane;           /* of the gains */
-    double *innovation; /* [n] */
-    double *level;      /* [n] conductance before sample i, as predicted */
-    double squares;     /* of the innovations over their expected variances, summed */
-    double scale;       /* by which all variances are larger than expected */
-    double likelihood;  /* its logarithm, with that scale */
+    int lane;                /* of the gains */
+    double *innovation;      /* [n] */
+    double *level;           /* [n] conductance before sample i, as predicted */
+    conductance_tail *tails; /* [n] what the samples from i on say of openings that have ended */
+    double squares;          /* of the innovations over their expected variances, summed */
+    double scale;            /* by which all variances are larger than expected */
+    double likelihood;       /* its logarithm, with that scale */
 } conductance_filter;
 
 /* How the state moves from sample to sample; [n], freed by the caller with free.  NULL where there
@@ -162,6 +174,20 @@ size_t conductance_first_seen(const conductance_data *data, const conductance_op
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added);
 
+/* What is left of openings that have ended, at a sample: a scar, and a share that heals, of which
+ * so much is open still. */
+typedef struct conductance_rests {
+    double scar[CONDUCTANCE_LANES], share[CONDUCTANCE_LANES], open[CONDUCTANCE_LANES];
+    int healing[CONDUCTANCE_LANES];
+    double sum[CONDUCTANCE_LANES]; /* of a weight: what they added to it */
+} conductance_rests;
+
+/* The same as above, as far as to the first sample behind all their ends, *end.
+ *   rests   at that sample, where there is one */
+size_t conductance_add_until_ended(const conductance_data *data, const conductance_step *steps,
+                                   const conductance_opening *openings, size_t count, double *added,
+                                   size_t *end, conductance_rests *rests);
+
 /* What the innovations say of an opening: a = along / square, variance 1 / square. */
 typedef struct conductance_evidence {
     double along, square;
@@ -169,13 +195,6 @@ typedef struct conductance_evidence {
                       was taken out */
     double before; /* s of samples before the onset */
 } conductance_evidence;
-
-/* Weigh those openings.
- *   answers   as `added` above before the call; what they add to the innovations after it
- *   out       [CONDUCTANCE_LANES]; those of lanes that are not used tell nothing */
-void conductance_weigh(const conductance_data *data, const conductance_step *steps,
-                       const conductance_filter *filter, const conductance_opening *openings,
-                       size_t count, size_t first, double *answers, conductance_evidence *out);
 
 /* The size of the opening that explains the samples best; 0 where none of them shows it. */
 static inline double conductance_best_size(const conductance_evidence *evidence) {

@@ -81,17 +81,12 @@ static double open_until(const conductance_opening *opening, double t) {
     return sum + opening->scar * after - (1 - opening->scar) * time * expm1(-after / time);
 }
 
-/* What is left of openings behind their ends: a scar, and a share that heals, each a multiple of
- * the pressure.  From one sample to the next it shrinks by what the steps hold, so that only the
- * first sample needs an exponential. */
-typedef struct rests {
-    double open[LANES], share[LANES], scar[LANES];
-    int healing[LANES];
-} rests;
+/* What is left of openings behind their ends shrinks from one sample to the next by what the steps
+ * hold, so that only the first sample needs an exponential. */
 
 /* Of an opening that has ended, at the sample i. */
 static void begin_rest(const conductance_data *data, const conductance_opening *opening,
-                       double share, size_t i, size_t k, rests *out) {
+                       double share, size_t i, size_t k, conductance_rests *out) {
     const double end = conductance_onset_seen(data, opening) + opening->seconds;
     out->open[k] = share > 0 && i < data->n
                        ? exp((end - data->t[i]) / conductance_healings[opening->healing])
@@ -103,7 +98,7 @@ static void begin_rest(const conductance_data *data, const conductance_opening *
 
 /* Of one from its end on, until all have ended. */
 static void add_rest(const conductance_data *data, const conductance_step *steps, size_t from,
-                     size_t to, size_t k, rests *of, double *added) {
+                     size_t to, size_t k, conductance_rests *of, double *added) {
     for (size_t i = from; i < to; i++) {
         if (i > from)
             of->open[k] *= steps[i].healed[of->healing[k]];
@@ -111,16 +106,15 @@ static void add_rest(const conductance_data *data, const conductance_step *steps
     }
 }
 
-/* Of all side by side, from the sample on that is behind all their ends.  Those that have `begun`
- * are at the sample before it. */
+/* Of all side by side, from the sample on at which they are. */
 SHOT_WIDE static void add_rests(const conductance_data *data, const conductance_step *steps,
-                                size_t from, const bool begun[LANES], rests *of, double *added) {
-    rests at = *of;
+                                size_t from, const conductance_rests *of, double *added) {
+    conductance_rests at = *of;
     for (size_t i = from; i < data->n; i++) {
         double healed[LANES], row[LANES];
         const double pressure = data->pressure[i];
         for (int k = 0; k < LANES; k++)
-            healed[k] = i > from || begun[k] ? steps[i].healed[at.healing[k]] : 1;
+            healed[k] = i > from ? steps[i].healed[at.healing[k]] : 1;
         for (int k = 0; k < LANES; k++)
             at.open[k] *= healed[k];
         for (int k = 0; k < LANES; k++)
@@ -158,59 +152,86 @@ static size_t add_ramp(const conductance_data *data, const conductance_opening *
     return i;
 }
 
-/* From flow to weight. */
-SHOT_WIDE static void add_up(const conductance_data *data, size_t first, double *added) {
-    double sum[LANES] = {0}, last[LANES] = {0};
-    for (size_t i = first; i < data->n; i++) {
+/* From flow to weight.  `sum` and `last`, of the flow, are those before the first sample, and
+ * become those of the last. */
+SHOT_WIDE static void add_up(const conductance_data *data, size_t first, size_t end, double *added,
+                             double sum[LANES], double last[LANES]) {
+    double all[LANES], before[LANES];
+    memcpy(all, sum, sizeof all);
+    memcpy(before, last, sizeof before);
+    for (size_t i = first; i < end; i++) {
         const double dt = i > 0 ? data->t[i] - data->t[i - 1] : 0;
         double flow[LANES];
         for (int k = 0; k < LANES; k++)
             flow[k] = added[i * LANES + k];
         for (int k = 0; k < LANES; k++)
-            sum[k] += dt * (flow[k] + last[k]) / 2;
+            all[k] += dt * (flow[k] + before[k]) / 2;
         for (int k = 0; k < LANES; k++)
-            last[k] = flow[k];
+            before[k] = flow[k];
         for (int k = 0; k < LANES; k++)
-            added[i * LANES + k] = sum[k];
+            added[i * LANES + k] = all[k];
     }
+    memcpy(sum, all, sizeof all);
+    memcpy(last, before, sizeof before);
 }
 
-/* The flow by all of them, from their own first samples on. */
-static void add_flows(const conductance_data *data, const conductance_step *steps,
-                      const conductance_opening *openings, size_t count, const size_t seen[LANES],
-                      double *added) {
-    rests of = {.open = {0}};
-    size_t ended[LANES], all_ended = 0;
-    bool begun[LANES] = {false};
+static void clear(size_t from, size_t to, size_t k, double *added) {
+    for (size_t i = from; i < to; i++)
+        added[i * LANES + k] = 0;
+}
+
+/* The flow by all of them, until all have ended.  Returns the first sample that shows one. */
+static size_t add_flows(const conductance_data *data, const conductance_step *steps,
+                        const conductance_opening *openings, size_t count, double *added,
+                        size_t *all_ended, conductance_rests *of) {
+    size_t seen[LANES], ended[LANES], first = data->n;
     double share;
+    *of = (conductance_rests){.scar = {0}};
+    *all_ended = 0;
     for (size_t k = 0; k < count; k++) {
         const bool gated = openings[k].gate > 0 && !data->summed;
+        seen[k] = conductance_first_seen(data, &openings[k]);
         ended[k] =
             (gated ? add_gated_ramp : add_ramp)(data, &openings[k], seen[k], added + k, &share);
-        begin_rest(data, &openings[k], share, ended[k], k, &of);
-        all_ended = ended[k] > all_ended ? ended[k] : all_ended;
+        begin_rest(data, &openings[k], share, ended[k], k, of);
+        first = seen[k] < first ? seen[k] : first;
+        *all_ended = ended[k] > *all_ended ? ended[k] : *all_ended;
     }
+    for (size_t k = 0; k < LANES; k++)
+        clear(first, k < count ? seen[k] : *all_ended, k, added);
     for (size_t k = 0; k < count; k++) {
-        add_rest(data, steps, ended[k], all_ended, k, &of, added);
-        begun[k] = ended[k] < all_ended;
+        add_rest(data, steps, ended[k], *all_ended, k, of, added);
+        if (ended[k] < *all_ended && *all_ended < data->n)
+            of->open[k] *= steps[*all_ended].healed[of->healing[k]];
     }
-    add_rests(data, steps, all_ended, begun, &of, added);
+    return first;
 }
 
 size_t conductance_add(const conductance_data *data, const conductance_step *steps,
                        const conductance_opening *openings, size_t count, double *added) {
-    size_t seen[LANES], first = data->n, last = 0;
-    for (size_t k = 0; k < count; k++) {
-        seen[k] = conductance_first_seen(data, &openings[k]);
-        first = seen[k] < first ? seen[k] : first;
-        last = seen[k] > last ? seen[k] : last;
-    }
-    if (count < LANES)
-        last = data->n;
-    memset(added + first * LANES, 0, (last - first) * LANES * sizeof *added);
-    add_flows(data, steps, openings, count, seen, added);
+    conductance_rests rests;
+    size_t end;
+    const size_t first = add_flows(data, steps, openings, count, added, &end, &rests);
+    double none[LANES] = {0}, last[LANES] = {0};
+    add_rests(data, steps, end, &rests, added);
     if (data->summed)
-        add_up(data, first, added);
+        add_up(data, first, data->n, added, none, last);
+    return first;
+}
+
+size_t conductance_add_until_ended(const conductance_data *data, const conductance_step *steps,
+                                   const conductance_opening *openings, size_t count, double *added,
+                                   size_t *end, conductance_rests *rests) {
+    const size_t first = add_flows(data, steps, openings, count, added, end, rests);
+    double last[LANES] = {0};
+    if (!data->summed)
+        return first;
+    add_up(data, first, *end, added, rests->sum, last);
+    for (int k = 0; k < LANES && *end < data->n; k++) {
+        const double flow =
+            data->pressure[*end] * (rests->scar[k] + rests->share[k] * rests->open[k]);
+        rests->sum[k] += steps[*end].dt * (flow + last[k]) / 2;
+    }
     return first;
 }
 

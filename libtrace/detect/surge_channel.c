@@ -10,7 +10,7 @@
  * by more than 5 % within 2 s is none: that is what a surge is. */
 static const double levels[SURGE_LEVELS] = {0, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032};
 static const double slopes[SURGE_SLOPES] = {0, 0.001, 0.003, 0.01, 0.03};
-static const size_t room = 1 << 24; /* bytes for gains */
+static const size_t room_for_gains = 1 << 24; /* bytes */
 enum { LANES = CONDUCTANCE_LANES };
 enum { FEWEST = 8 }; /* gains kept, however long */
 
@@ -49,7 +49,7 @@ double surge_channel_beforehand(const surge_channel *channel) {
 shot_status surge_channel_new(conductance_data *data, surge_channel *out) {
     *out = (surge_channel){.data = data, .steps = conductance_steps_new(data)};
     size_t each = (data->n + 1) * 7 * LANES * sizeof(double);
-    out->most = room / each > FEWEST ? room / each : FEWEST;
+    out->most = room_for_gains / each > FEWEST ? room_for_gains / each : FEWEST;
     out->added = malloc((data->n + 1) * LANES * sizeof(double));
     SHOT_TRY(conductance_filter_new(data, &out->filter));
     return out->steps && out->added ? SHOT_OK : SHOT_ERR_MEMORY;
@@ -184,7 +184,7 @@ static shot_status climb_all(search *self, int *best) {
 /* What the opening adds is no noise. */
 static void explain(surge_channel *channel, const conductance_opening *opening) {
     conductance_evidence e[LANES];
-    surge_channel_weigh(channel, opening, 1, channel->added, e);
+    surge_channel_weigh(channel, opening, 1, e);
     (void)conductance_explain(channel->data, e, conductance_best_size(e), &channel->filter);
 }
 
@@ -228,12 +228,20 @@ shot_status surge_channel_spread(surge_channel *channel, const conductance_openi
     return SHOT_OK;
 }
 
-size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
-                           size_t count, double *answers, conductance_evidence *out) {
-    size_t first = conductance_add(channel->data, channel->steps, openings, count, answers);
-    conductance_weigh(channel->data, channel->steps, &channel->filter, openings, count, first,
-                      answers, out);
-    return first;
+conductance_answer surge_channel_answer(const surge_channel *channel,
+                                        const conductance_opening *openings, size_t count,
+                                        double *room) {
+    conductance_answer out = {
+        .data = channel->data, .steps = channel->steps, .filter = &channel->filter, .added = room};
+    conductance_answer_find(openings, count, &out);
+    return out;
+}
+
+void surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
+                         size_t count, conductance_evidence *out) {
+    const conductance_answer answer =
+        surge_channel_answer(channel, openings, count, channel->added);
+    conductance_weigh(&answer, openings, count, out);
 }
 
 /* Of the conductance before a sample, relative. */
@@ -250,12 +258,14 @@ void surge_channel_add_shown(const surge_channel *channel, const conductance_ope
     conductance_evidence e[LANES];
     const conductance_filter *filter = &channel->filter;
     const double *weight = filter->gains->weight + filter->lane;
-    const size_t first = surge_channel_weigh(channel, opening, 1, channel->added, e);
+    conductance_answer answer = surge_channel_answer(channel, opening, 1, channel->added);
+    conductance_answer_go_on(channel->data->n, &answer);
+    conductance_weigh(&answer, opening, 1, e);
     const double size = conductance_best_size(e);
     const double end =
         conductance_onset_seen(channel->data, opening) + opening->seconds + opening->gate;
     double sum = 0;
-    for (size_t i = first; i < channel->data->n; i++) {
+    for (size_t i = answer.first; i < channel->data->n; i++) {
         const double added = size * channel->added[i * LANES];
         const double square = added * added * weight[i * LANES] / filter->scale;
         sum += square;
@@ -263,5 +273,5 @@ void surge_channel_add_shown(const surge_channel *channel, const conductance_ope
         shown->opening += channel->data->t[i] < end ? square : 0;
     }
     shown->squares += sum;
-    shown->base += sum * sum * base_variance(channel, first, e[0].base);
+    shown->base += sum * sum * base_variance(channel, answer.first, e[0].base);
 }

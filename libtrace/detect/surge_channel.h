@@ -3,7 +3,7 @@
 #ifndef SHOT_DETECT_SURGE_CHANNEL_H
 #define SHOT_DETECT_SURGE_CHANNEL_H
 
-#include "detect/conductance.h"
+#include "detect/conductance_answer.h"
 
 /* Combinations of wander that are tried, each with every size of noise that lasts. */
 enum { SURGE_LEVELS = 7, SURGE_SLOPES = 5, SURGE_GAINS = SURGE_LEVELS * SURGE_SLOPES };
@@ -50,12 +50,15 @@ typedef struct surge_shown {
 void surge_channel_add_shown(const surge_channel *channel, const conductance_opening *opening,
                              surge_shown *shown);
 
-/* Weigh up to CONDUCTANCE_LANES openings.
- *   answers   [n][CONDUCTANCE_LANES] gets what they add to the innovations, from the first sample
- *             behind the first onset on
- *   out       [CONDUCTANCE_LANES]
- * Returns that sample. */
-size_t surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
-                           size_t count, double *answers, conductance_evidence *out);
+/* Send up to CONDUCTANCE_LANES openings through the filter.
+ *   room   [n][CONDUCTANCE_LANES] */
+conductance_answer surge_channel_answer(const surge_channel *channel,
+                                        const conductance_opening *openings, size_t count,
+                                        double *room);
+
+/* Weigh them.
+ *   out   [CONDUCTANCE_LANES] */
+void surge_channel_weigh(const surge_channel *channel, const conductance_opening *openings,
+                         size_t count, conductance_evidence *out);
 
 #endif

@@ -14,7 +14,7 @@ static const double started = 0.1, done = 0.9; /* of a change: its transition (I
 static const double clear = 2;                 /* standard errors */
 static const double youngest = 0.5; /* s: what moves faster is the gauge's and meter's own */
 
-static size_t first_at(const conductance_data *data, double t) {
+size_t surge_first_at(const conductance_data *data, double t) {
     size_t low = 0, high = data->n;
     while (low < high) {
         size_t middle = (low + high) / 2;
@@ -29,7 +29,7 @@ static size_t first_at(const conductance_data *data, double t) {
 static double mean_over(const conductance_data *data, const double *y, double from, double to,
                         size_t *count) {
     double sum = 0;
-    size_t i = first_at(data, from), first = i;
+    size_t i = surge_first_at(data, from), first = i;
     for (; i < data->n && data->t[i] - data->lag <= to; i++)
         sum += y[i];
     *count = i - first;
@@ -37,12 +37,12 @@ static double mean_over(const conductance_data *data, const double *y, double fr
 }
 
 double surge_last_before(const conductance_data *data, double t) {
-    size_t i = first_at(data, t);
+    size_t i = surge_first_at(data, t);
     return i > 0 ? data->t[i - 1] - data->lag : -INFINITY;
 }
 
 double surge_first_from(const conductance_data *data, double t) {
-    size_t i = first_at(data, t);
+    size_t i = surge_first_at(data, t);
     return i < data->n ? data->t[i] - data->lag : INFINITY;
 }
 

@@ -5,6 +5,9 @@
 
 #include "detect/conductance.h"
 
+/* The first sample that shows the puck at t or later. */
+size_t surge_first_at(const conductance_data *data, double t);
+
 /* When the last sample before t, and the first one from t on, show the puck; -inf and inf without.
  * Across a gap, or in a slow log, they lie far. */
 double surge_last_before(const conductance_data *data, double t);

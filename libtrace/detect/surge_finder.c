@@ -19,9 +19,6 @@ static const double least = 0.5;       /* s of samples before an onset, and behi
 static const double least_told = 0.12; /* while the shot runs: noise that lasts looks like less */
 static const double eased = 0.02;      /* change of ln(pressure): the load fell */
 static const double lately = 0.3;      /* s over which it is at the end of a running shot */
-static const double beside = 8; /* s between onsets; those farther apart hardly hide each other:
-                                   two take 2 s, with 3 s to settle */
-
 typedef struct finder {
     surge_scan scan;
     surge_part *parts; /* found so far, and taken out of the figures; [part_count] */
@@ -29,16 +26,6 @@ typedef struct finder {
     const surge_search *search;
     surge_rules rules;
 } finder;
-
-static shot_status find_drive(conductance_data *const *channels, size_t count, surge_drive **out) {
-    *out = calloc(channels[0]->n + 1, sizeof **out);
-    if (*out == NULL)
-        return SHOT_ERR_MEMORY;
-    surge_drive_find(channels[0], *out);
-    for (size_t k = 0; k < count; k++)
-        surge_drive_age(channels[0], *out, channels[k]);
-    return SHOT_OK;
-}
 
 /* ---- is it one? ---- */
 
@@ -79,40 +66,56 @@ static int earlier_first(const void *a, const void *b) {
     return x < y ? -1 : x > y ? 1 : 0;
 }
 
-/* Those near the time from..to, and near each other, are fitted beside each other. */
-static shot_status refine_near(finder *self, double from, double to) {
+/* Those near that time, and near each other, are fitted beside each other. */
+static shot_status refine_near(finder *self, double at) {
     surge_part *parts = self->parts;
     size_t first = 0, end = self->part_count;
-    for (size_t i = 0; i < end && parts[i].candidate.opening.onset < from; i++)
-        if (parts[i + 1].candidate.opening.onset - parts[i].candidate.opening.onset > beside)
+    for (size_t i = 0; i + 1 < end && parts[i].candidate.opening.onset < at; i++)
+        if (parts[i + 1].candidate.opening.onset - parts[i].candidate.opening.onset > surge_beside)
             first = i + 1;
-    for (size_t i = end; i-- > 1 && parts[i].candidate.opening.onset > to;)
-        if (parts[i].candidate.opening.onset - parts[i - 1].candidate.opening.onset > beside)
+    for (size_t i = end; i-- > 1 && parts[i].candidate.opening.onset > at;)
+        if (parts[i].candidate.opening.onset - parts[i - 1].candidate.opening.onset > surge_beside)
             end = i;
     return surge_group_refine(&self->scan, parts + first, end - first);
 }
 
-/* Take those out that were found. */
-static shot_status add_parts(finder *self, const surge_part *parts, size_t count) {
+static bool are_near(const surge_part *a, const surge_part *b) {
+    return fabs(a->candidate.opening.onset - b->candidate.opening.onset) <= surge_beside;
+}
+
+/* Take those out that were found.  Those far from each other were fitted in the sight of each
+ * other, and are fitted once more without. */
+static shot_status take_out(finder *self, surge_part *parts, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        surge_part_take_out(&self->scan, &parts[i]);
+    for (size_t i = 0; i < count && count > 1 && !are_near(&parts[0], &parts[1]); i++) {
+        surge_part_put_back(&self->scan, &parts[i]);
+        SHOT_TRY(surge_part_fit(&self->scan, &parts[i]));
+    }
+    return SHOT_OK;
+}
+
+static shot_status add_parts(finder *self, surge_part *parts, size_t count) {
     const size_t all = self->part_count + count;
     surge_part *grown = realloc(self->parts, all * sizeof *grown);
     if (grown == NULL)
         return SHOT_ERR_MEMORY;
     self->parts = grown;
+    SHOT_TRY(take_out(self, parts, count));
     memcpy(grown + self->part_count, parts, count * sizeof *parts);
-    for (size_t i = self->part_count; i < all; i++)
-        surge_part_take_out(&self->scan, &grown[i]);
     self->part_count = all;
     qsort(grown, all, sizeof *grown, earlier_first);
-    return refine_near(self, parts[0].candidate.opening.onset,
-                       parts[count - 1].candidate.opening.onset);
+    for (size_t i = 0; i < count; i++)
+        if (i == 0 || !are_near(&parts[i], &parts[i - 1]))
+            SHOT_TRY(refine_near(self, parts[i].candidate.opening.onset));
+    return SHOT_OK;
 }
 
 static shot_status find_parts(finder *self) {
     const double room = fmax(0, (self->scan.to - self->scan.from) / surge_longest);
     const size_t most = (size_t)fmin(room, (double)self->scan.channels[0].data->n) + 1;
     for (size_t round = 0; round < most; round++) {
-        surge_part parts[2];
+        surge_part parts[SURGE_AT_ONCE];
         size_t count;
         SHOT_TRY(surge_scan_best(&self->scan, self->search->alarm_rate,
                                  surge_least_loss / (1 - surge_least_loss), accept, self, parts,
@@ -283,26 +286,21 @@ static shot_status find_latest(finder *self, surge **out, size_t *found) {
     return add(out, found, &one);
 }
 
-shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,
-                        surge **out, size_t *found) {
+shot_status surges_find_near(conductance_data *const *channels, size_t count,
+                             const surge_drive *drive, const surge_search *search, surge **out,
+                             size_t *found) {
     *out = NULL;
     *found = 0;
-    if (count == 0)
-        return SHOT_OK;
     const conductance_data *first = channels[0];
     finder self = {.search = search};
-    surge_drive *drive;
-    shot_status status = find_drive(channels, count, &drive);
-    if (status == SHOT_OK)
-        status = surge_scan_new(
-            channels, count, fmax(search->from, first->t[0] - first->lag + least),
-            fmin(search->to, first->t[first->n - 1] - first->lag - least), &self.scan);
+    shot_status status =
+        surge_scan_new(channels, count, fmax(search->from, first->t[0] - first->lag + least),
+                       fmin(search->to, first->t[first->n - 1] - first->lag - least), &self.scan);
     self.scan.closes = first->blind;
     self.rules = (surge_rules){first, drive, self.scan.from, self.scan.to, search->running};
     if (status == SHOT_OK)
         status = (search->running ? find_latest : find_all)(&self, out, found);
     surge_scan_free(&self.scan);
-    free(drive);
     free(self.parts);
     if (status != SHOT_OK) {
         free(*out);

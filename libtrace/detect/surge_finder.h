@@ -3,7 +3,7 @@
 #ifndef SHOT_DETECT_SURGE_FINDER_H
 #define SHOT_DETECT_SURGE_FINDER_H
 
-#include "detect/conductance.h"
+#include "detect/surge_drive.h"
 
 typedef struct surge {
     double from, from_low, from_high; /* s */
@@ -31,10 +31,12 @@ typedef struct surge_search {
 } surge_search;
 
 /* The surges in up to two channels that show the same brew (a flow meter and a scale), in order of
- * time.
- *   out   freed by the caller
- * SHOT_ERR_MEMORY. */
-shot_status surges_find(conductance_data *const *channels, size_t count, const surge_search *search,
-                        surge **out, size_t *found);
+ * time.  What is taken out of the figures is not put back.
+ *   drive   of the samples of the first; the age of the load is set in all
+ *   out     freed by the caller
+ * The time goes with the samples times the surges.  SHOT_ERR_MEMORY. */
+shot_status surges_find_near(conductance_data *const *channels, size_t count,
+                             const surge_drive *drive, const surge_search *search, surge **out,
+                             size_t *found);
 
 #endif

@@ -27,7 +27,7 @@ void surge_part_estimate(surge_scan *scan, surge_part *part) {
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
         conductance_evidence e[LANES];
-        surge_channel_weigh(channel, &part->candidate.opening, 1, channel->added, e);
+        surge_channel_weigh(channel, &part->candidate.opening, 1, e);
         part->size[k] = conductance_best_size(e);
     }
 }

@@ -63,7 +63,7 @@ static double contradiction(const surge_scan *scan, const conductance_opening *o
     for (size_t k = 0; k < scan->channel_count; k++) {
         const surge_channel *channel = &scan->channels[k];
         conductance_evidence e[CONDUCTANCE_LANES];
-        surge_channel_weigh(channel, opening, 1, channel->added, e);
+        surge_channel_weigh(channel, opening, 1, e);
         if (!(e[0].square > 0) || !(e[0].base > 0) || scan->channel_count < 2)
             return 1;
         gain[k] = e[0].along / e[0].square / e[0].base;

@@ -69,7 +69,8 @@ static bool is_driven(const surge_rules *self, const conductance_opening *openin
     const conductance_data *data = self->data;
     const double until = tells_until(self, end), behind = fmax(until, end + surge_shortly);
     bool lowered = false;
-    for (size_t i = 0; i < data->n; i++) {
+    size_t i = surge_first_at(data, opening->onset - surge_relaxing);
+    for (; i < data->n && data->t[i] - data->lag <= behind; i++) {
         if (!reaches(self, opening, lowered ? behind : until, i) ||
             (lowered && self->drive[i] == SURGE_LOWERED))
             continue;

@@ -43,9 +43,9 @@ static conductance_opening opening_of(size_t kind, double onset) {
 static const double hop = 0.1;   /* s between the places at which openings are tried */
 static const double shown = 2;   /* s from a sample: what opens farther off, in a gap, has opened */
 static const double least = 0.5; /* s of samples needed before an onset */
-static const double hidden = 2.5; /* times lower than with its own wander may a score be */
-enum { FITTED = 6 };              /* onset, length, size, level; two of the wander */
-enum { SECOND_LOOKS = 12 };       /* candidates judged again with the wander fitted beside them */
+static const double hidden = 2.5;      /* times lower than with its own wander may a score be */
+enum { FITTED = 6 };                   /* onset, length, size, level; two of the wander */
+enum { SECOND_LOOKS = SURGE_AT_ONCE }; /* candidates judged again, the wander fitted beside them */
 
 /* ---- channels together ---- */
 
@@ -91,7 +91,7 @@ void surge_scan_weigh(const surge_scan *scan, const conductance_opening *opening
                       surge_evidence *out) {
     conductance_evidence each[2][LANES];
     for (size_t k = 0; k < scan->channel_count; k++)
-        surge_channel_weigh(&scan->channels[k], openings, count, scan->channels[k].added, each[k]);
+        surge_channel_weigh(&scan->channels[k], openings, count, each[k]);
     for (size_t i = 0; i < count; i++) {
         conductance_evidence both[2] = {each[0][i], each[scan->channel_count > 1][i]};
         out[i] = surge_together(both, scan->channel_count);
@@ -113,7 +113,7 @@ double surge_scan_likelihood_with(const surge_scan *scan, const conductance_open
         const surge_channel *channel = &scan->channels[k];
         conductance_filter filter = channel->filter;
         conductance_evidence e[LANES];
-        surge_channel_weigh(channel, opening, 1, channel->added, e);
+        surge_channel_weigh(channel, opening, 1, e);
         sum += conductance_explain(channel->data, e,
                                    sign * fmax(0, sign * conductance_best_size(e)), &filter) +
                surge_channel_beforehand(channel);
@@ -170,37 +170,34 @@ static size_t places(const surge_scan *scan) {
     return count;
 }
 
-/* What the openings of one onset add to the innovations of a channel, and those of the last onset;
- * one kind in each lane. */
+/* The answers of a channel to the openings of one onset, one kind in each lane, and to those of the
+ * last onset. */
 typedef struct answers {
-    double *now, *last; /* [n][LANES] */
-    double square[LANES], last_square[LANES];
+    conductance_answer now, last;
+    double *room[2]; /* [n][LANES] */
 } answers;
 
 /* How much they have in common. */
-static double correlation(const surge_channel *channel, const answers *of, size_t first, int lane) {
-    const double *weight = channel->filter.gains->weight + channel->filter.lane;
-    double common = 0;
-    for (size_t i = first; i < channel->data->n; i++)
-        common += of->now[i * LANES + lane] * of->last[i * LANES + lane] * weight[i * LANES];
-    double square = of->square[lane] * of->last_square[lane];
-    return square > 0 ? common / channel->filter.scale / sqrt(square) : 1;
+static double correlation(const answers *of, int lane) {
+    const double square = of->now.sum.square[lane] * of->last.sum.square[lane];
+    return square > 0 ? conductance_answer_common(&of->now, &of->last, lane) / sqrt(square) : 1;
 }
 
 /* As many kinds of opening as there are lanes at one onset: their scores, and rho to the last one
  * from the channel in which they differ most. */
-static void weigh_next(const surge_scan *scan, const conductance_opening *openings, answers *of,
-                       double *rho, surge_evidence *out) {
+static void weigh_next(const surge_scan *scan, const conductance_opening *openings, bool begun,
+                       answers *of, double *rho, surge_evidence *out) {
     conductance_evidence each[2][LANES];
     for (int f = 0; f < LANES; f++)
         rho[f] = 1;
     for (size_t k = 0; k < scan->channel_count; k++) {
-        const surge_channel *channel = &scan->channels[k];
-        size_t first = surge_channel_weigh(channel, openings, LANES, of[k].now, each[k]);
-        for (int f = 0; f < LANES; f++) {
-            of[k].square[f] = each[k][f].square;
-            rho[f] = fmin(rho[f], correlation(channel, &of[k], first, f));
-        }
+        of[k].now = surge_channel_answer(&scan->channels[k], openings, LANES, of[k].room[0]);
+        conductance_weigh(&of[k].now, openings, LANES, each[k]);
+        if (!begun)
+            continue;
+        conductance_answer_go_on(of[k].now.end, &of[k].last);
+        for (int f = 0; f < LANES; f++)
+            rho[f] = fmin(rho[f], correlation(&of[k], f));
     }
     for (int f = 0; f < LANES; f++) {
         conductance_evidence both[2] = {each[0][f], each[scan->channel_count > 1][f]};
@@ -209,10 +206,10 @@ static void weigh_next(const surge_scan *scan, const conductance_opening *openin
 }
 
 static void turn(answers *of) {
-    double *swap = of->now;
-    of->now = of->last;
-    of->last = swap;
-    memcpy(of->last_square, of->square, sizeof of->square);
+    double *swap = of->room[0];
+    of->room[0] = of->room[1];
+    of->room[1] = swap;
+    of->last = of->now;
 }
 
 static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, scores *all) {
@@ -223,17 +220,17 @@ static void scan_kinds(const surge_scan *scan, size_t first_kind, answers *of, s
     for (double at = scan->from; at < scan->to; at = next_place(scan, at)) {
         for (size_t f = 0; f < LANES; f++)
             openings[f] = opening_of(first_kind + f, at);
-        weigh_next(scan, openings, of, rho, evidence);
+        weigh_next(scan, openings, begun, of, rho, evidence);
         if (!isfinite(evidence[0].score))
             continue;
         for (size_t f = 0; f < LANES; f++) {
             all->items[all->count++] = (surge_candidate){openings[f], evidence[f]};
-            all->crossings[first_kind + f] += begun ? 1 - rho[f] : 0;
+            all->crossings[first_kind + f] += 1 - rho[f];
             all->hops[first_kind + f]++;
         }
         begun = true;
-        turn(&of[0]);
-        turn(&of[1]);
+        for (size_t k = 0; k < scan->channel_count; k++)
+            turn(&of[k]);
     }
 }
 
@@ -242,15 +239,15 @@ static shot_status scan_all(const surge_scan *scan, scores *all) {
     shot_status status = SHOT_OK;
     for (size_t k = 0; k < scan->channel_count; k++) {
         size_t room = scan->channels[k].data->n * LANES + 1;
-        of[k].now = calloc(room, sizeof(double));
-        of[k].last = calloc(room, sizeof(double));
-        status = of[k].now && of[k].last ? status : SHOT_ERR_MEMORY;
+        for (int i = 0; i < 2; i++)
+            of[k].room[i] = malloc(room * sizeof(double));
+        status = of[k].room[0] && of[k].room[1] ? status : SHOT_ERR_MEMORY;
     }
     for (size_t kind = 0; kind < KINDS && status == SHOT_OK; kind += LANES)
         scan_kinds(scan, kind, of, all);
     for (size_t k = 0; k < 2; k++) {
-        free(of[k].now);
-        free(of[k].last);
+        free(of[k].room[0]);
+        free(of[k].room[1]);
     }
     return status;
 }
@@ -326,9 +323,18 @@ static bool is_near(const looks *seen, double onset) {
     return false;
 }
 
+/* Those that stand for themselves, the highest first; *found of them. */
+static void put_in_order(const surge_candidate *one, surge_candidate *list, size_t *found) {
+    size_t place = (*found)++;
+    for (; place > 0 && list[place - 1].evidence.score < one->evidence.score; place--)
+        list[place] = list[place - 1];
+    list[place] = *one;
+}
+
 static shot_status choose(surge_scan *scan, scores *all, double least_score, double least_gain,
                           surge_accept accept, const void *user, looks *seen,
-                          surge_candidate *best) {
+                          surge_candidate list[SECOND_LOOKS], size_t *found) {
+    *found = 0;
     *seen = (looks){.without = likelihood_without(scan), .single = -INFINITY};
     qsort(all->items, all->count, sizeof *all->items, scan->closes ? farther_first : higher_first);
     for (size_t i = 0; i < all->count && seen->count < SECOND_LOOKS; i++) {
@@ -349,10 +355,30 @@ static shot_status choose(surge_scan *scan, scores *all, double least_score, dou
             SHOT_TRY(surge_refine_slow(scan, &one, &slow));
         seen->single = fmax(seen->single, fmax(with, slow));
         if (slow > with || !isfinite(one.evidence.score) || one.evidence.score < least_score ||
-            one.evidence.score <= best->evidence.score ||
             weight_of(scan, one.evidence.gain) < least_gain || !accept(user, &one.opening))
             continue;
-        *best = one;
+        put_in_order(&one, list, found);
+    }
+    return SHOT_OK;
+}
+
+static bool is_apart(const surge_candidate *one, const surge_part *others, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (fabs(one->opening.onset - others[i].candidate.opening.onset) <= surge_beside)
+            return false;
+    return true;
+}
+
+/* The highest, and all that are far from those that are higher. */
+static shot_status take_apart(surge_scan *scan, const surge_candidate *list, size_t count,
+                              surge_part *out, size_t *found) {
+    for (size_t i = 0; i < count; i++) {
+        if (!is_apart(&list[i], out, *found))
+            continue;
+        surge_part *one = &out[(*found)++];
+        one->candidate = list[i];
+        SHOT_TRY(surge_scan_fit(scan, &one->candidate.opening));
+        surge_part_estimate(scan, one);
     }
     return SHOT_OK;
 }
@@ -379,6 +405,8 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
                              surge_accept accept, const void *user, surge_part *out,
                              size_t *found) {
     looks seen;
+    surge_candidate list[SECOND_LOOKS];
+    size_t count;
     surge_part pair[2];
     bool two;
     if (!any(scan, accept, user))
@@ -386,8 +414,7 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
     SHOT_TRY(surge_scan_fit(scan, NULL));
     SHOT_TRY(scan_all(scan, all));
     const double least_score = threshold(all, alarm_rate);
-    out->candidate.evidence.score = -INFINITY;
-    SHOT_TRY(choose(scan, all, least_score, least_gain, accept, user, &seen, &out->candidate));
+    SHOT_TRY(choose(scan, all, least_score, least_gain, accept, user, &seen, list, &count));
     SHOT_TRY(surge_pair_find(scan, seen.first, scan->closes ? 0 : seen.count, least_score,
                              seen.without, seen.single, pair, &two));
     if (two && takes_both(pair, least_gain, accept, user)) {
@@ -395,11 +422,7 @@ static shot_status find_best(surge_scan *scan, scores *all, double alarm_rate, d
         *found = 2;
         return SHOT_OK;
     }
-    *found = isfinite(out->candidate.evidence.score);
-    SHOT_TRY(surge_scan_fit(scan, *found > 0 ? &out->candidate.opening : NULL));
-    if (*found > 0)
-        surge_part_estimate(scan, out);
-    return SHOT_OK;
+    return take_apart(scan, list, count, out, found);
 }
 
 static scores scores_new(const surge_scan *scan) {

@@ -70,11 +70,18 @@ typedef struct surge_part {
     double size[2]; /* of conductance */
 } surge_part;
 
+/* s between onsets; openings farther apart hardly hide each other: two take 2 s, with 3 s to
+ * settle.
+ */
+static const double surge_beside = 8;
+
+enum { SURGE_AT_ONCE = 12 };
+
 /* Slide all openings over the stretch.  The highest candidate above the threshold with a gain of at
- * least `least_gain` (or, where it may close, a loss) that `accept` takes; or two near each other
- * that are likelier than any single one.
- *   out     [2] in order of time
- *   found   how many: 0 to 2 */
+ * least `least_gain` (or, where it may close, a loss) that `accept` takes, and those far from
+ * higher ones; or two near each other that are likelier than any single one, in order of time.
+ *   out     [SURGE_AT_ONCE]
+ *   found   how many; 0: there is none */
 typedef bool (*surge_accept)(const void *user, const conductance_opening *opening);
 shot_status surge_scan_best(surge_scan *scan, double alarm_rate, double least_gain,
                             surge_accept accept, const void *user, surge_part *out, size_t *found);

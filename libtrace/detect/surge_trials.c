@@ -46,7 +46,7 @@ static void fill_onset(const surge_channel *channel, const surge_grid *grid, siz
         conductance_opening openings[LANES];
         for (size_t k = 0; k < LANES; k++)
             openings[k] = opening_at(grid, onset, s + k, 0, gate);
-        surge_channel_weigh(channel, openings, LANES, channel->added, out + s);
+        surge_channel_weigh(channel, openings, LANES, out + s);
     }
 }
 

@@ -13,7 +13,7 @@
 #include <shottrace/signal/straight_line.h>
 
 #include "detect/last_rows.h"
-#include "detect/surge_finder.h"
+#include "detect/surge_pieces.h"
 #include "detect/surge_input.h"
 #include "detect/surge_rules.h"
 #include "puck/water_counter.h"

@@ -11,7 +11,7 @@
 #include <shottrace/trace/text.h>
 
 #include "detect/meter_lag.h"
-#include "detect/surge_finder.h"
+#include "detect/surge_pieces.h"
 #include "detect/surge_input.h"
 #include "detect/surge_obeyed.h"
 #include "detect/surge_watch.h"
