@@ -14,19 +14,32 @@ enum { EXACT_UP_TO = 50 };
 struct ranks {
     size_t n, m;
     double *value;   /* [n + m] */
+    double *sorted;  /* [n + m] the same, rising */
     size_t *doubled; /* [n + m] */
     double ties;     /* sum of t^3 - t over the groups of equal values */
 };
 
+/* How many of the sorted values are below x; with `or_equal` also those that are x. */
+static size_t count_up_to(const double *sorted, size_t n, double x, bool or_equal) {
+    size_t from = 0, to = n;
+    while (from < to) {
+        const size_t middle = from + (to - from) / 2;
+        if (sorted[middle] < x || (or_equal && sorted[middle] == x))
+            from = middle + 1;
+        else
+            to = middle;
+    }
+    return from;
+}
+
 static void rank(struct ranks *r) {
-    size_t all = r->n + r->m;
+    const size_t all = r->n + r->m;
+    memcpy(r->sorted, r->value, all * sizeof *r->sorted);
+    shot_sample_quantile_sort(r->sorted, all);
     r->ties = 0;
     for (size_t i = 0; i < all; i++) {
-        size_t below = 0, equal = 0;
-        for (size_t j = 0; j < all; j++) {
-            below += r->value[j] < r->value[i];
-            equal += r->value[j] == r->value[i];
-        }
+        const size_t below = count_up_to(r->sorted, all, r->value[i], false);
+        const size_t equal = count_up_to(r->sorted, all, r->value[i], true) - below;
         r->doubled[i] = 2 * below + equal + 1;
         r->ties += (double)equal * (double)equal - 1; /* each of t values adds t^2 - 1 */
     }
@@ -149,16 +162,17 @@ static size_t gather(double *to, const double *x, size_t n) {
     return present;
 }
 
-shot_status shot_rank_test_find(const double *a, size_t n, const double *b, size_t m, double level,
-                                shot_rank_test *out) {
-    if (!(level > 0 && level < 1))
-        return SHOT_ERR_RANGE;
+/* The test; with a level also the shift. */
+static shot_status find(const double *a, size_t n, const double *b, size_t m, const double *level,
+                        shot_rank_test *out) {
     if (n == 0 || m == 0)
         return SHOT_ERR_SINGULAR;
     struct ranks r = {.value = malloc((n + m) * sizeof *r.value),
+                      .sorted = malloc((n + m) * sizeof *r.sorted),
                       .doubled = malloc((n + m) * sizeof *r.doubled)};
-    shot_rank_test found = {0};
-    shot_status status = r.value != NULL && r.doubled != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    shot_rank_test found = {.shift = NAN, .low = NAN, .high = NAN, .level = NAN};
+    shot_status status =
+        r.value != NULL && r.sorted != NULL && r.doubled != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
         r.n = gather(r.value, a, n);
         r.m = gather(r.value + r.n, b, m);
@@ -168,11 +182,22 @@ shot_status shot_rank_test_find(const double *a, size_t n, const double *b, size
         rank(&r);
         status = test(&r, &found);
     }
-    if (status == SHOT_OK)
-        status = shift(&r, level, &found);
+    if (status == SHOT_OK && level != NULL)
+        status = shift(&r, *level, &found);
+    free(r.value);
+    free(r.sorted);
+    free(r.doubled);
     if (status == SHOT_OK)
         *out = found;
-    free(r.value);
-    free(r.doubled);
     return status;
+}
+
+shot_status shot_rank_test_find(const double *a, size_t n, const double *b, size_t m, double level,
+                                shot_rank_test *out) {
+    return level > 0 && level < 1 ? find(a, n, b, m, &level, out) : SHOT_ERR_RANGE;
+}
+
+shot_status shot_rank_test_without_shift(const double *a, size_t n, const double *b, size_t m,
+                                         shot_rank_test *out) {
+    return find(a, n, b, m, NULL, out);
 }

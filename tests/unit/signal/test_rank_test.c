@@ -2,6 +2,8 @@
 /* Protects: the rank-sum test, exact with and without ties, and the shift with its interval. */
 #include <support/check.h>
 
+#include <stdlib.h>
+
 #include <shottrace/signal/rank_test.h>
 
 /* Hollander & Wolfe 1973, p. 69 (tritiated water diffusion); exact p and interval from R 4.2.2
@@ -65,12 +67,31 @@ static void empty_groups_are_refused(void **state) {
     assert_int_equal(shot_rank_test_find(early, 5, early, 5, 0, &test), SHOT_ERR_RANGE);
 }
 
+/* Twenty thousand values a side: their differences alone would take 3 GB. */
+static void the_test_alone_keeps_no_differences(void **state) {
+    enum { N = 20000 };
+    double *x = malloc(2 * N * sizeof *x);
+    shot_rank_test with, without;
+    assert_non_null(x);
+    for (size_t i = 0; i < 2 * N; i++)
+        x[i] = (double)(i * 7919 % (2 * N) / 2); /* each value twice */
+    assert_int_equal(shot_rank_test_find(x, 60, x + N, 70, 0.95, &with), SHOT_OK);
+    assert_int_equal(shot_rank_test_without_shift(x, 60, x + N, 70, &without), SHOT_OK);
+    assert_rel(without.w, with.w, 0);
+    assert_rel(without.p, with.p, 0);
+    assert_true(isnan(without.shift) && isnan(without.low) && isnan(without.level));
+    assert_int_equal(shot_rank_test_without_shift(x, N, x + N, N, &without), SHOT_OK);
+    assert_true(without.p > 0.01 && without.p <= 1);
+    free(x);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(published_example_is_reproduced),
         cmocka_unit_test(ties_are_exact),
         cmocka_unit_test(large_groups_go_over_to_the_normal_distribution),
         cmocka_unit_test(empty_groups_are_refused),
+        cmocka_unit_test(the_test_alone_keeps_no_differences),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
