@@ -39,6 +39,40 @@ static void carry(const double *t, const double *y, size_t n, shot_channel_view 
     }
 }
 
+/* Do other rows of the log have what `view`, the read values of one channel, lacks? */
+static bool has_rows_without(const shot_table *shot, const shot_channel_view *view) {
+    return view->n + view->frozen < shot->rows.rows;
+}
+
+/* Is another channel of the log written only where it changes? */
+static shot_status find_on_change(const shot_table *shot, const char *channel, const bool *frozen,
+                                  size_t lost, bool *found) {
+    const size_t n = shot->rows.rows;
+    double *room = malloc(2 * n * sizeof *room);
+    *found = false;
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    for (size_t k = 1; k < shot->head.channel_count && !*found; k++) {
+        shot_channel_view other = {.t = room, .y = room + n, .frozen = lost};
+        keep_read(shot->rows.column[0], shot->rows.column[k], frozen, n, &other);
+        *found = strcmp(shot->head.channels[k].name, channel) != 0 &&
+                 has_rows_without(shot, &other) &&
+                 is_on_change(other.t, other.y, other.n, shot_resolution(other.y, other.n));
+    }
+    free(room);
+    return SHOT_OK;
+}
+
+/* Was the channel, of which `view` has what was read, written only where it changed? */
+static shot_status find_carried(const shot_table *shot, const char *channel, const bool *frozen,
+                                shot_channel_view *view) {
+    if (!has_rows_without(shot, view) || !may_be_on_change(view->y, view->n))
+        return SHOT_OK;
+    view->carried = is_on_change(view->t, view->y, view->n, view->step);
+    return view->carried ? SHOT_OK
+                         : find_on_change(shot, channel, frozen, view->frozen, &view->carried);
+}
+
 /* The number behind `key` in "pressure sd=0.03 corr=0s"; NaN if there is none. */
 static double recorded(const char *text, const char *key) {
     const char *place = strstr(text, key);
@@ -118,7 +152,9 @@ shot_status shot_channel_view_new(const shot_table *shot, const char *channel,
         status = SHOT_ERR_SINGULAR;
     if (status == SHOT_OK) {
         out->step = shot_resolution(out->y, out->n);
-        out->carried = out->n + out->frozen < n && is_on_change(out->t, out->y, out->n, out->step);
+        status = find_carried(shot, channel, frozen, out);
+    }
+    if (status == SHOT_OK) {
         if (out->carried)
             carry(t, y, n, out);
         status = shot_noise_estimate(out->t, out->y, out->n, out->step, work, &out->noise);

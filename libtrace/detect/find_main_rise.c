@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "detect/brew_pause.h"
 #include "detect/brewing.h"
 #include "detect/course.h"
 #include "detect/flush.h"
@@ -260,6 +261,8 @@ static void find_fill(const shot_course *course, const pump_gap *gaps, size_t co
     if (shows_before_puck(course))
         out->fill_end.high = fmax(out->fill_end.high, out->fill_end.at + shot_longest_fill);
     out->fill_end.high = fmin(out->fill_end.high, fmax(out->full.at, out->full.high));
+    if (out->late && course->restrictor.k > 0 && !course->input->pump_gauge)
+        out->fill_end.low = fmin(out->fill_end.low, begins - shot_longest_fill);
     if (!out->held || isnan(out->fill_end.at) || out->fill_end.at > out->rise.at)
         out->rise = out->fill_end;
 }
@@ -339,9 +342,16 @@ static void take_marked(const shot_course *course, shot_phases *out) {
     out->held = out->held || !isnan(rise.at);
 }
 
-/* s by which full pressure may be off behind a restrictor that only a part of the fill shows;
- * common practice, no source. */
-static const double part_of_fill = 1;
+/* Full pressure behind a restrictor that only a part of the fill shows.  Where nobody said that the
+ * gauge sits before one, it may be none: what the gauge shows is then the puck's from the first row
+ * on. */
+static shot_instant from_part_of_fill(const shot_course *course, const shot_phases *out) {
+    static const double off = 1; /* s; common practice, no source */
+    shot_instant full = shot_instant_widened(out->full, off);
+    if (!course->input->pump_gauge && isnan(shot_phase_known(course->input, SHOT_FULL).at))
+        full.low = fmin(full.low, out->start);
+    return full;
+}
 
 /* Was the pressure up when the log starts?  From its first level on it was never under the share of
  * the plateau that a plateau may have. */
@@ -407,7 +417,7 @@ static shot_status find_rise(const shot_course *course, const pump_gap *gaps, si
     if (out->late_full && course->input->pump_gauge)
         out->full.high = NAN; /* the puck may follow seconds later */
     if (out->late && !out->late_full && course->restrictor.k > 0)
-        out->full = shot_instant_widened(out->full, part_of_fill);
+        out->full = from_part_of_fill(course, out);
     if (isnan(out->full.at))
         return SHOT_OK;
     out->full = till_it_fills(course, out->full);
@@ -444,30 +454,6 @@ static void doubt(const shot_course *course, const pump_gap *first, shot_phases 
         out->water_in.high = fmax(out->water_in.high, first->on.high);
 }
 
-/* Does the pump stand in this gap of the brew?  No water runs, and the puck loses half of its
- * pressure; without a flow meter nearly all of it, since it may be eased off on purpose. */
-static bool is_pause(const shot_course *course, const pump_gap *gap) {
-    static const double shortest = 1, half = 0.5, nearly_all = 0.8; /* common practice, no source */
-    const double off = gap->off.at, on = gap->on.at, edge = (on - off) / 4;
-    const shot_channel_view *water = &course->flow_level;
-    const double flow = shot_view_mean(water, off + edge, on - edge) - course->flow_rest;
-    const double ran = shot_view_mean(water, off - 2 * shortest, off) - course->flow_rest;
-    const double before = shot_view_at(&course->level, off - 0.3) - course->rest;
-    const double after = shot_view_at(&course->level, on) - course->rest;
-    return on - off >= shortest && !(flow > ran / 4) &&
-           before - after > (isnan(flow) ? nearly_all : half) * before;
-}
-
-/* The first time for which the pump stands behind full pressure. */
-static void find_pause(const shot_course *course, const pump_gap *gaps, size_t count,
-                       shot_phases *out) {
-    for (size_t i = 0; i < count && isnan(out->stood.at); i++)
-        if (gaps[i].off.at > out->full.at && is_pause(course, &gaps[i])) {
-            out->stood = gaps[i].off;
-            out->stood_until = gaps[i].on;
-        }
-}
-
 shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
     if (course->puck.n < 5 || isnan(out->water_in.at) ||
         !(course->top - course->rest > fmax(shot_least_brew, 10 * course->puck.noise.sd)))
@@ -494,7 +480,7 @@ shot_status shot_find_main_rise(shot_course *course, shot_phases *out) {
         status = find_rise(course, gaps + flushes, before - flushes, out);
     if (before > flushes && !known)
         doubt(course, &gaps[flushes], out);
-    find_pause(course, gaps, count, out);
+    shot_find_pause(course, gaps, count, out);
     free(gaps);
     return status;
 }

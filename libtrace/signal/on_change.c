@@ -21,3 +21,10 @@ bool is_on_change(const double *t, const double *y, size_t n, double step) {
     }
     return moves >= FEW && stays == 0 && longest > 3 * shortest;
 }
+
+bool may_be_on_change(const double *y, size_t n) {
+    for (size_t i = 1; i < n; i++)
+        if (y[i] == y[i - 1])
+            return false;
+    return true;
+}

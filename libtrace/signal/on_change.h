@@ -11,4 +11,8 @@
  *   step   the step in which y is written */
 bool is_on_change(const double *t, const double *y, size_t n, double step);
 
+/* May it be written only where it changes, since no value comes twice in a row?  Of few values that
+ * proves nothing, but where another channel of the log is written so. */
+bool may_be_on_change(const double *y, size_t n);
+
 #endif

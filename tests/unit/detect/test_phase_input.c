@@ -150,27 +150,43 @@ static void a_filter_shows_in_the_noise_how_late_it_is(void **state) {
     }
 }
 
-/* A row only where a figure changed, each channel by itself: the brew ends at 28 s, after seconds
- * without a row of the pressure. */
-static void a_log_on_change_is_carried_on(void **state) {
+/* A row only where a figure changed, each channel by itself.  The pressure `declines` by so many
+ * bar/s, the cup gains so many g in a second; the shot comes `times`, every 43 s. */
+static feed on_change(double declines, double stream, int times) {
     shot_text text = {0};
     double bar = -1, grams = -1;
     shot_text_add(&text, "# gauge: puck\ntime,pressure,weight\n");
-    for (int i = 0; i < 350; i++) {
-        const double t = i / 10.0, up = fmin(6, 3 * fmax(0, t - 2));
-        const double bed = up - 0.2 * fmax(0, fmin(t, 16) - 4);
-        const double now = round(10 * (t < 28 ? bed : 3.6 * exp(-(t - 28) / 0.4))) / 10;
-        const double cup = round(10 * fmin(40, 2 * fmax(0, t - 8))) / 10;
+    for (int i = 0; i < 350 + 430 * (times - 1); i++) {
+        const double all = i / 10.0, t = fmod(all, 43), up = fmin(6, 3 * fmax(0, t - 2));
+        const double last = 6 - 12 * declines, bed = up - declines * fmax(0, fmin(t, 16) - 4);
+        const double now = round(10 * (t < 28 ? bed : last * exp(-(t - 28) / 0.4))) / 10;
+        const double gained = stream * fmin(20, fmax(0, t - 8)), before = floor(all / 43);
+        const double cup = round(10 * (gained + 20 * stream * before)) / 10;
         if (now != bar)
-            shot_text_add_format(&text, "%.1f,%.1f,\n", t, now);
+            shot_text_add_format(&text, "%.1f,%.1f,\n", all, now);
         if (cup != grams)
-            shot_text_add_format(&text, "%.2f,,%.1f\n", t + 0.05, cup);
+            shot_text_add_format(&text, "%.2f,,%.1f\n", all + 0.05, cup);
         bar = now;
         grams = cup;
     }
-    feed got = feed_log("segment", &text);
+    return feed_log("segment", &text);
+}
+
+/* The brew ends at 28 s, after seconds without a row of the pressure. */
+static void a_log_on_change_is_carried_on(void **state) {
+    feed got = on_change(0.2, 2, 1);
     assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 28, 0.2);
     assert_non_null(strstr(got.out.bytes, "as if written only where it changed"));
+    feed_free(&got);
+}
+
+/* A pressure that stands has too few figures to show by itself how it was written; the scale's show
+ * it.  What comes 43 s later is another shot. */
+static void a_channel_beside_one_on_change_is_carried_on_too(void **state) {
+    feed got = on_change(0, 1, 2);
+    assert_close(mark_number(last_line(got.out.bytes, "brew"), "from"), 3.9, 0.2);
+    assert_close(mark_number(last_line(got.out.bytes, "brew"), "to"), 28, 0.2);
+    assert_non_null(strstr(got.out.bytes, "more than one shot"));
     feed_free(&got);
 }
 
@@ -182,6 +198,7 @@ int main(void) {
         cmocka_unit_test(a_release_without_end_says_why),
         cmocka_unit_test(a_filter_shows_in_the_noise_how_late_it_is),
         cmocka_unit_test(a_log_on_change_is_carried_on),
+        cmocka_unit_test(a_channel_beside_one_on_change_is_carried_on_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -269,6 +269,26 @@ static void a_slow_fall_in_coarse_figures_ends_the_brew_where_it_starts(void **s
     }
 }
 
+/* A puck whose pressure comes up to 10.7 bar while it drinks ever less, on a log that starts on the
+ * way: it looks like a restrictor before which the gauge sits.  That is a guess, and as no fill is
+ * in the log, neither its end nor full pressure are told as sure. */
+static void a_guess_of_a_restrictor_is_no_proof(void **state) {
+    shot_random random = shot_random_at(9, 0);
+    shot_text text = {0};
+    shot_text_add(&text, "time,pressure,flow\n");
+    for (double t = 5.5; t < 36; t += 0.1) {
+        const double u = t - 5.5, p = t < 30 ? 10.7 - 2 * exp(-u / 0.25) : 0;
+        const double q = t > 30 ? 0 : u < 0.35 ? 8 : 3.2 + 4.8 * exp(-(u - 0.35) / 0.5);
+        shot_text_add_format(&text, "%.2f,%.2f,%.2f\n", t, p + 0.03 * shot_random_normal(&random),
+                             q + 0.05 * shot_random_normal(&random));
+    }
+    feed got = feed_log("segment", &text);
+    assert_non_null(strstr(got.out.bytes, "restrictor"));
+    assert_true(mark_number(last_line(got.out.bytes, "brew"), "from.low") <= 5.5);
+    assert_true(mark_number(last_line(got.out.bytes, "fill"), "to.low") < 5.5);
+    feed_free(&got);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_does_not_part_two_shots),
@@ -282,6 +302,7 @@ int main(void) {
         cmocka_unit_test(the_first_figure_of_a_hand_may_show_pressure),
         cmocka_unit_test(a_zero_that_is_off_is_no_water),
         cmocka_unit_test(the_water_tells_the_end_where_pressure_stands),
+        cmocka_unit_test(a_guess_of_a_restrictor_is_no_proof),
         cmocka_unit_test(a_slow_fall_in_coarse_figures_ends_the_brew_where_it_starts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
