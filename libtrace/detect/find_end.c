@@ -340,10 +340,12 @@ static shot_status move_to_later_fall(const shot_course *course, double stops, d
     return SHOT_OK;
 }
 
+static const double kept = 0.75; /* of a pressure that has not begun to go; common practice, no
+                                    source */
+
 /* A log may end with the row that shows the stop: no water runs in it, and the puck has lost a
  * quarter of its pressure. */
 static bool ends_with_stop(const shot_course *course) {
-    static const double part = 0.75; /* common practice, no source */
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     if (puck->n < 5 || flow->n < 5)
         return false;
@@ -353,23 +355,39 @@ static bool ends_with_stop(const shot_course *course) {
     const double up = shot_view_mean(puck, brewed - shot_judged_by, brewed) - course->rest;
     return flow->t[q] >= puck->t[p] && ran > 10 * shot_flow_level_se(course) &&
            flow->y[q] - course->flow_rest < shot_next_to_nothing * ran &&
-           puck->y[p] - course->rest < part * up - 3 * puck->noise.sd;
+           puck->y[p] - course->rest < kept * up - 3 * puck->noise.sd;
+}
+
+/* Has the pressure, which seems to fall from `about` on, kept most of itself when the log ends? */
+static bool keeps_pressure(const shot_course *course, double about) {
+    const shot_channel_view *puck = &course->puck;
+    const double up = shot_view_mean(puck, about - shot_judged_by, about) - course->rest;
+    return puck->y[puck->n - 1] - course->rest > kept * up;
+}
+
+/* Does the log end under pressure, and show no end of the brew? */
+static bool ends_in_brew(const shot_course *course, double about, double stops) {
+    const shot_channel_view *puck = &course->puck;
+    const double end = puck->t[puck->n - 1], row = puck->noise.spacing;
+    if (puck->y[puck->n - 1] <= course->rest + shot_no_pressure)
+        return false;
+    if (fmax(about, stops) >= end - 1.5 * row)
+        return !ends_with_stop(course);
+    return shot_water_runs_on(course, about) || (isnan(stops) && keeps_pressure(course, about));
 }
 
 static shot_status find_pump_off(const shot_course *course, shot_phases *out) {
     const shot_channel_view *puck = &course->puck, *flow = &course->input->flow;
     double pressed = shot_course_last_pressed(course), slack = fmax(0.6, 2 * puck->noise.spacing);
     double stops = flow->n >= 5 ? shot_flow_stops(course, out->full.at, pressed) : NAN;
-    const size_t last = puck->n - 1;
-    if (flow->n >= 5 && isnan(stops) && pressed >= puck->t[last] - 1.5 * puck->noise.spacing)
+    const double end = puck->t[puck->n - 1] - 1.5 * puck->noise.spacing;
+    if (flow->n >= 5 && isnan(stops) && pressed >= end)
         stops = last_brewing(course, out->full.at);
     double about = fall_near(course, out->full.at, stops, pressed);
     const double bends = is_shut_in(course, out, about) ? ends_shut_in(course, out) : NAN;
     stops = isnan(bends) || flow->n < 5 ? stops : bends;
     about = isnan(bends) ? about : bends;
-    const bool pressed_last = puck->y[last] > course->rest + shot_no_pressure;
-    const bool at_end = fmax(about, stops) >= puck->t[last] - 1.5 * puck->noise.spacing;
-    if (pressed_last && (at_end ? !ends_with_stop(course) : shot_water_runs_on(course, about)))
+    if (ends_in_brew(course, about, isnan(stops) ? bends : stops))
         return SHOT_OK;
     out->pump_off = shot_flow_let_down(course, out->full.at, pressed);
     if (!isnan(out->pump_off.at))
