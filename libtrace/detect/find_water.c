@@ -156,6 +156,23 @@ static shot_status leave_pressure_rest(const shot_channel_view *puck, double res
     return SHOT_OK;
 }
 
+/* The least pressure that shows over a rest. */
+static double shows_over(const shot_course *course, double rest) {
+    return rest + fmax(0.03 * (course->top - course->rest), 5 * course->puck.noise.sd);
+}
+
+/* The rest of the gauge before the puck comes under pressure, where the log begins over it and it
+ * falls at first: water does not do that, a sensor that was hot, or warms up, does. */
+static double drifted_rest(const shot_course *course) {
+    const shot_channel_view *level = &course->level;
+    const double pressed = under_pressure(course);
+    double lowest = INFINITY;
+    for (size_t i = 0; i < level->n && level->t[i] < pressed; i++)
+        lowest = fmin(lowest, level->y[i]);
+    const double step = course->input->pressure.step;
+    return lowest < level->y[0] - fmax(step / 2, 4 * course->level_se) ? lowest : course->rest;
+}
+
 /* A counter that stood at nothing when the log began had not yet counted. */
 static bool from_nothing(const shot_channel_view *water) {
     return water->n > 1 && water->y[0] < fmax(water->step, water->y[1] - water->y[0]);
@@ -182,13 +199,17 @@ shot_status shot_find_water(const shot_course *course, shot_phases *out) {
     }
     if (puck->n < 5 || !(course->top - course->rest > fmax(shot_least_brew, 10 * puck->noise.sd)))
         return SHOT_OK;
-    double limit = course->rest + fmax(0.03 * (course->top - course->rest), 5 * puck->noise.sd);
+    double rest = course->rest, limit = shows_over(course, rest);
     double about = shot_rest_first_over(puck, limit, hold);
+    if (about == puck->t[0]) { /* or so it seems under a zero that drifts */
+        rest = drifted_rest(course);
+        limit = shows_over(course, rest);
+        about = shot_rest_first_over(puck, limit, hold);
+    }
     if (isnan(about))
         return SHOT_OK;
     out->from_pressure = true; /* the basket took water before it showed */
-    out->late = about == puck->t[0] || first_figure_is_wet(puck, course->rest);
+    out->late = about == puck->t[0] || first_figure_is_wet(puck, rest);
     out->water_in = shot_rest_left_before(puck);
-    return out->late ? SHOT_OK
-                     : leave_pressure_rest(puck, course->rest, limit, about, &out->water_in);
+    return out->late ? SHOT_OK : leave_pressure_rest(puck, rest, limit, about, &out->water_in);
 }

@@ -7,6 +7,7 @@
 #include <support/mark_text.h>
 
 #include <math.h>
+#include <string.h>
 
 #include <shottrace/signal/random.h>
 
@@ -181,6 +182,28 @@ static void a_late_meter_tells_no_water_later_than_the_pressure(void **state) {
     }
 }
 
+/* A gauge that comes down to its zero from 0.4 bar while nothing runs, and no meter: the pressure
+ * is up at 5 s, and water was in before; not when the log began, though the gauge showed most then.
+ */
+static void a_zero_that_drifts_is_no_water(void **state) {
+    for (double takes = 6; takes < 20; takes += 4) {
+        shot_random random = shot_random_at((uint64_t)takes, 5);
+        shot_text text = {0};
+        shot_text_add(&text, "# gauge: puck\ntime,pressure\n");
+        for (double t = 0; t < 34; t += 0.1) {
+            const double p = t < 5 || t > 30 ? 0 : 9 * fmin(1, (t - 5) / 0.8);
+            shot_text_add_format(&text, "%.1f,%.2f\n", t,
+                                 p + 0.4 * exp(-t / takes) + 0.03 * shot_random_normal(&random));
+        }
+        feed got = feed_log("segment", &text);
+        const char *line = last_line(got.out.bytes, "preinfusion");
+        assert_null(strstr(got.out.bytes, "when water was in already"));
+        assert_close(mark_number(line, "from"), 5, 0.3);
+        assert_close(mark_number(line, "from.high"), 5, 0.3);
+        feed_free(&got);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(water_may_have_come_at_any_time_of_the_first_figure),
@@ -190,6 +213,7 @@ int main(void) {
         cmocka_unit_test(a_step_by_noise_in_a_long_rest_is_no_water),
         cmocka_unit_test(a_slow_rise_in_coarse_steps_begins_where_rest_is_left),
         cmocka_unit_test(a_figure_of_pressure_ends_the_doubt_about_water),
+        cmocka_unit_test(a_zero_that_drifts_is_no_water),
         cmocka_unit_test(a_late_meter_tells_no_water_later_than_the_pressure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
