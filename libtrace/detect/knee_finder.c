@@ -10,6 +10,7 @@
 #include <shottrace/signal/segmented_line.h>
 
 #include "lack_of_memory.h"
+#include "detect/knee_lag.h"
 #include "detect/knee_peak.h"
 #include "detect/knee_place.h"
 #include "detect/knee_scan.h"
@@ -237,6 +238,7 @@ shot_status shot_knees_find(const shot_channel_view *view, double alarm_rate, do
         shot_knees_together(view, level, *out, *count);
         *count = drop_hidden(*out, *count);
         status = shot_knees_drop_tails(view, *out, count);
+        shot_knees_look_behind_filter(view, *out, *count);
     }
     free(places);
     line_sums_free(sums);

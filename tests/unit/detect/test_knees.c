@@ -128,6 +128,40 @@ static int knees_in(const char *table) {
     return (int)count_of(table, ",knee,");
 }
 
+/* A hold at 1 bar, a ramp of 4 bar/s from 5 to 7 s and a hold at 9 bar, with noise. */
+static double held_and_raised(double t) {
+    return 1 + 4 * fmin(2, fmax(0, t - 5));
+}
+
+/* Where the noise tells that the logger smoothed its gauge, the knee of the gauge, which came
+ * earlier, lies in the interval: in two of three otherwise. */
+static void a_smoothing_logger_is_late(void **state) {
+    const double step = 0.004, tau = 0.2;
+    int held = 0;
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        shot_random random = shot_random_at(seed, 4);
+        shot_text text = {0};
+        double shown = 1;
+        shot_text_add(&text, "time [s],pressure [bar]\n");
+        for (int i = 0; i < 5000; i++) {
+            const double gauge = held_and_raised(step * i) + 0.3 * shot_random_normal(&random);
+            shown += (gauge - shown) * step / tau;
+            if (i % 10 == 0)
+                shot_text_add_format(&text, "%.3f,%.4f\n", step * i, shown);
+        }
+        feed got = marks_of(text.bytes);
+        double at, low, high;
+        for (int k = 0; k < 2; k++) {
+            knee_near(got.out.bytes, 5 + 2 * k, 0.5, &at, &low, &high);
+            held += low <= 5 + 2 * k && 5 + 2 * k <= high;
+        }
+        feed_free(&got);
+        shot_text_free(&text);
+    }
+    /* 95 % of 40, less three binomial standard errors */
+    assert_in_range(held, 34, 40);
+}
+
 /* Knees of a pressure of 5 bar + f(t) over ten seconds, fifty rows a second. */
 static int knees_of(double (*f)(double t)) {
     shot_random random = shot_random_at(8, 0);
@@ -437,6 +471,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(knees_of_the_textbook_shot),
         cmocka_unit_test(no_noise_is_no_worse),
+        cmocka_unit_test(a_smoothing_logger_is_late),
         cmocka_unit_test(a_greater_knee_hides_its_flank),
         cmocka_unit_test(a_ripple_has_no_knees),
         cmocka_unit_test(any_rate_gives_sensible_knees),
