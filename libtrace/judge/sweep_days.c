@@ -42,10 +42,7 @@ static bool are_one(const shot_sweep_points *p, const size_t *by, size_t i, size
     return by[p->shot[i]] == by[p->shot[j]] && p->setting[i] == p->setting[j];
 }
 
-size_t shot_sweep_means(const shot_sweep_result *result, const size_t *by, double *x, double *y,
-                        size_t *block) {
-    const shot_sweep_points *p = &result->points;
-    size_t count = 0;
+static void fill_means(const shot_sweep_points *p, const size_t *by, shot_sweep_means *out) {
     for (size_t i = 0; i < p->count; i++) {
         bool first = true;
         double n = 0, sum_x = 0, sum_y = 0;
@@ -59,9 +56,25 @@ size_t shot_sweep_means(const shot_sweep_result *result, const size_t *by, doubl
         }
         if (!first)
             continue;
-        x[count] = sum_x / n;
-        block[count] = p->block[i];
-        y[count++] = sum_y / n;
+        out->x[out->count] = sum_x / n;
+        out->block[out->count] = p->block[i];
+        out->y[out->count++] = sum_y / n;
     }
-    return count;
+}
+
+shot_status shot_sweep_take_means(const shot_sweep_result *result, const size_t *by,
+                                  shot_sweep_means *out) {
+    const size_t room = result->points.count + 1;
+    *out = (shot_sweep_means){malloc(room * sizeof *out->x), malloc(room * sizeof *out->y),
+                              malloc(room * sizeof *out->block), 0};
+    if (out->x == NULL || out->y == NULL || out->block == NULL)
+        return SHOT_ERR_MEMORY;
+    fill_means(&result->points, by, out);
+    return SHOT_OK;
+}
+
+void shot_sweep_free_means(shot_sweep_means *means) {
+    free(means->x);
+    free(means->y);
+    free(means->block);
 }

@@ -131,19 +131,13 @@ static void move_to_settings(shot_sweep_points *p, const shot_vertex *v) {
 /* Of settings that had days of their own the shots of a day are one piece of news; so are, of
  * --within, those of one block and setting, since the blocks need not answer alike. */
 static shot_status find_peak_of_means(shot_sweep_result *result) {
-    const size_t room = result->points.count + 1;
     const size_t *by = result->by_day ? result->groups.day : result->groups.block;
-    double *x = malloc(room * sizeof *x), *y = malloc(room * sizeof *y);
-    size_t *block = malloc(room * sizeof *block);
-    shot_status status = SHOT_ERR_MEMORY;
-    if (x != NULL && y != NULL && block != NULL) {
-        const size_t count = shot_sweep_means(result, by, x, y, block);
-        status = shot_peak_find(x, y, result->by_day ? NULL : block, count, result->settings->level,
-                                &result->peak);
-    }
-    free(x);
-    free(y);
-    free(block);
+    shot_sweep_means means;
+    shot_status status = shot_sweep_take_means(result, by, &means);
+    if (status == SHOT_OK)
+        status = shot_peak_find(means.x, means.y, result->by_day ? NULL : means.block, means.count,
+                                result->settings->level, &result->peak);
+    shot_sweep_free_means(&means);
     return status;
 }
 

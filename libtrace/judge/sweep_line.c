@@ -4,7 +4,6 @@
 #include "judge/sweep_parts.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #include <shottrace/signal/mean_slope.h>
 
@@ -16,17 +15,12 @@ enum { LEAST_SETTINGS = 3 };
 
 /* Of settings that had days of their own: the means of the shots of a day and setting. */
 static shot_status find_line_of_days(shot_sweep_result *result) {
-    const size_t room = result->points.count + 1;
-    double *x = malloc(room * sizeof *x), *y = malloc(room * sizeof *y);
-    size_t *block = malloc(room * sizeof *block);
-    shot_status status = SHOT_ERR_MEMORY;
-    if (x != NULL && y != NULL && block != NULL) {
-        const size_t count = shot_sweep_means(result, result->groups.day, x, y, block);
-        status = shot_trend_slope(x, y, NULL, count, result->settings->level, &result->line);
-    }
-    free(x);
-    free(y);
-    free(block);
+    shot_sweep_means means;
+    shot_status status = shot_sweep_take_means(result, result->groups.day, &means);
+    if (status == SHOT_OK)
+        status = shot_trend_slope(means.x, means.y, NULL, means.count, result->settings->level,
+                                  &result->line);
+    shot_sweep_free_means(&means);
     return status;
 }
 

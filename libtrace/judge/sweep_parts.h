@@ -52,13 +52,18 @@ void shot_sweep_result_free(shot_sweep_result *result);
 
 /* True where the shots are of several days, and the settings lie apart mostly between them. */
 bool shot_sweep_is_by_day(const shot_sweep_result *result);
-/* The means of the shots of one setting and day, or of one setting and block.
- *   by     which day or block each shot of the table is of
- *   x, y   out [points]
- *   block  out, the block of each [points]
- * Returns how many there are. */
-size_t shot_sweep_means(const shot_sweep_result *result, const size_t *by, double *x, double *y,
-                        size_t *block);
+/* The means of the shots of one setting and day, or of one setting and block. */
+typedef struct shot_sweep_means {
+    double *x, *y; /* [count], owned */
+    size_t *block; /* [count] the block of each, owned */
+    size_t count;
+} shot_sweep_means;
+
+/* Takes them, by the day or block that each shot of the table is of.  SHOT_ERR_MEMORY.  Free them
+ * also after a failure. */
+shot_status shot_sweep_take_means(const shot_sweep_result *result, const size_t *by,
+                                  shot_sweep_means *out);
+void shot_sweep_free_means(shot_sweep_means *means);
 
 /* --- sweep_blocks.c --- */
 
