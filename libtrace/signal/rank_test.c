@@ -5,41 +5,45 @@
 #include <shottrace/signal/sample_quantile.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "signal/rank_value.h"
 
 enum { EXACT_UP_TO = 50 };
 
 /* Twice the midrank of each of the pooled values: whole numbers.  The first n are of group a. */
 struct ranks {
     size_t n, m;
-    double *value;   /* [n + m] */
-    double *sorted;  /* [n + m] the same, rising */
+    double *value;   /* [n + m], each group rising */
     size_t *doubled; /* [n + m] */
     double ties;     /* sum of t^3 - t over the groups of equal values */
 };
 
-/* How many of the sorted values are below x; with `or_equal` also those that are x. */
-static size_t count_up_to(const double *sorted, size_t n, double x, bool or_equal) {
-    size_t from = 0, to = n;
-    while (from < to) {
-        const size_t middle = from + (to - from) / 2;
-        if (sorted[middle] < x || (or_equal && sorted[middle] == x))
-            from = middle + 1;
+/* How many of the rising values lie under a limit, or up to it. */
+static size_t count_until(const double *rising, size_t n, double limit, bool up_to) {
+    size_t low = 0, high = n;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (rising[middle] < limit || (up_to && rising[middle] == limit))
+            low = middle + 1;
         else
-            to = middle;
+            high = middle;
     }
-    return from;
+    return low;
+}
+
+static size_t count_pooled(const struct ranks *r, double limit, bool up_to) {
+    return count_until(r->value, r->n, limit, up_to) +
+           count_until(r->value + r->n, r->m, limit, up_to);
 }
 
 static void rank(struct ranks *r) {
-    const size_t all = r->n + r->m;
-    memcpy(r->sorted, r->value, all * sizeof *r->sorted);
-    shot_sample_quantile_sort(r->sorted, all);
     r->ties = 0;
-    for (size_t i = 0; i < all; i++) {
-        const size_t below = count_up_to(r->sorted, all, r->value[i], false);
-        const size_t equal = count_up_to(r->sorted, all, r->value[i], true) - below;
+    for (size_t i = 0; i < r->n + r->m; i++) {
+        const size_t below = count_pooled(r, r->value[i], false);
+        const size_t equal = count_pooled(r, r->value[i], true) - below;
         r->doubled[i] = 2 * below + equal + 1;
         r->ties += (double)equal * (double)equal - 1; /* each of t values adds t^2 - 1 */
     }
@@ -136,30 +140,36 @@ static shot_status find_end(const struct ranks *r, double each, size_t *end, dou
     return SHOT_OK;
 }
 
-static shot_status shift(const struct ranks *r, double level, shot_rank_test *out) {
-    size_t pairs = r->n * r->m, end;
+/* How many of the differences a_i - b_j are <= limit: as a_i rises, fewer b_j bring it there. */
+static double differences_up_to(double limit, void *context) {
+    const struct ranks *r = context;
+    const double *a = r->value, *b = r->value + r->n;
+    size_t above = 0; /* the b_j from which a_i is further than the limit */
+    double count = 0;
+    for (size_t i = 0; i < r->n; i++) {
+        while (above < r->m && a[i] - b[above] > limit)
+            above++;
+        count += (double)(r->m - above);
+    }
+    return count;
+}
+
+static shot_status shift(struct ranks *r, double level, shot_rank_test *out) {
+    const double pairs = (double)r->n * (double)r->m;
+    size_t end;
     double chance;
     SHOT_TRY(find_end(r, (1 - level) / 2, &end, &chance));
-    double *difference = malloc(pairs * sizeof *difference);
-    if (difference == NULL)
-        return SHOT_ERR_MEMORY;
-    for (size_t i = 0; i < pairs; i++)
-        difference[i] = r->value[i / r->m] - r->value[r->n + i % r->m];
-    shot_sample_quantile_sort(difference, pairs);
-    out->shift = shot_sample_quantile(difference, pairs, 0.5);
-    out->low = difference[end - 1];
-    out->high = difference[pairs - end];
+    out->shift = rank_value_quantile(differences_up_to, r, pairs, 0.5);
+    out->low = rank_value(differences_up_to, r, (double)end);
+    out->high = rank_value(differences_up_to, r, pairs + 1 - (double)end);
     out->level = 1 - 2 * chance;
-    free(difference);
     return SHOT_OK;
 }
 
+/* What is present of x, rising. */
 static size_t gather(double *to, const double *x, size_t n) {
-    size_t present = 0;
-    for (size_t i = 0; i < n; i++)
-        if (!isnan(x[i]))
-            to[present++] = x[i];
-    return present;
+    memcpy(to, x, n * sizeof *to);
+    return shot_sample_quantile_sort(to, n);
 }
 
 /* The test; with a level also the shift. */
@@ -168,11 +178,9 @@ static shot_status find(const double *a, size_t n, const double *b, size_t m, co
     if (n == 0 || m == 0)
         return SHOT_ERR_SINGULAR;
     struct ranks r = {.value = malloc((n + m) * sizeof *r.value),
-                      .sorted = malloc((n + m) * sizeof *r.sorted),
                       .doubled = malloc((n + m) * sizeof *r.doubled)};
     shot_rank_test found = {.shift = NAN, .low = NAN, .high = NAN, .level = NAN};
-    shot_status status =
-        r.value != NULL && r.sorted != NULL && r.doubled != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
+    shot_status status = r.value != NULL && r.doubled != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
         r.n = gather(r.value, a, n);
         r.m = gather(r.value + r.n, b, m);
@@ -185,7 +193,6 @@ static shot_status find(const double *a, size_t n, const double *b, size_t m, co
     if (status == SHOT_OK && level != NULL)
         status = shift(&r, *level, &found);
     free(r.value);
-    free(r.sorted);
     free(r.doubled);
     if (status == SHOT_OK)
         *out = found;

@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Drift with order. */
 #include <shottrace/signal/distribution.h>
-#include <shottrace/signal/sample_quantile.h>
 #include <shottrace/signal/trend.h>
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "signal/rank_value.h"
 
 /* --- common slope ------------------------------------------------------------------------------
  */
@@ -91,33 +93,73 @@ static void inversion_chances(size_t n, double chance[MOST_INVERSIONS + 1]) {
     }
 }
 
-/* Pairs of the values present, with the sum of t(t - 1)(2t + 5) over groups of t equal values. */
+/* The values present, and their pairs. */
 struct pairs {
-    size_t values, count;
-    double s, ties;
-    double *slope;
+    size_t values;
+    double *place, *value; /* of each, in the order of the series [values] */
+    double *work;          /* [2 values] */
+    double count;          /* of pairs */
+    double s;              /* rising less falling ones */
+    double ties;           /* sum of t(t - 1)(2t + 5) over groups of t equal values */
 };
 
-static void collect(const double *y, size_t n, struct pairs *p) {
-    for (size_t i = 0; i < n; i++) {
-        if (isnan(y[i]))
-            continue;
-        double equal = 0;
-        for (size_t j = 0; j < n; j++) {
-            equal += y[j] == y[i];
-            if (j <= i || isnan(y[j]))
-                continue;
-            p->s += (y[j] > y[i]) - (y[j] < y[i]);
-            p->slope[p->count++] = (y[j] - y[i]) / (double)(j - i);
+/* Sort x[0..n-1] rising by merging; the pairs of which the later one was smaller. */
+static double sort_and_count_falls(double *x, size_t n, double *room) {
+    if (n < 2)
+        return 0;
+    const size_t half = n / 2;
+    double falls = sort_and_count_falls(x, half, room);
+    falls += sort_and_count_falls(x + half, n - half, room);
+    memcpy(room, x, half * sizeof *x);
+    for (size_t i = 0, j = half, to = 0; i < half; to++)
+        if (j < n && x[j] < room[i]) {
+            falls += (double)(half - i);
+            x[to] = x[j++];
+        } else {
+            x[to] = room[i++];
         }
-        p->ties += (equal - 1) * (2 * equal + 5); /* each of t values adds its share */
-        p->values++;
+    return falls;
+}
+
+/* How many slopes of the pairs are up to a limit: pairs that do not rise against a line of that
+ * slope, which are those that do not fall upside down. */
+static double slopes_up_to(double limit, void *context) {
+    const struct pairs *p = context;
+    if (fabs(limit) > 1e150) /* no slope is; the line would overflow */
+        return limit > 0 ? p->count : 0;
+    for (size_t i = 0; i < p->values; i++)
+        p->work[i] = -(p->value[i] - limit * p->place[i]);
+    return p->count - sort_and_count_falls(p->work, p->values, p->work + p->values);
+}
+
+static double ties_of(const double *rising, size_t n) {
+    double ties = 0;
+    for (size_t i = 0, next; i < n; i = next) {
+        for (next = i + 1; next < n && rising[next] == rising[i];)
+            next++;
+        const double t = (double)(next - i);
+        ties += t * (t - 1) * (2 * t + 5);
     }
+    return ties;
+}
+
+static void collect(const double *y, size_t n, struct pairs *p) {
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(y[i])) {
+            p->place[p->values] = (double)i;
+            p->value[p->values++] = y[i];
+        }
+    p->count = (double)p->values * ((double)p->values - 1) / 2;
+    const double not_rising = slopes_up_to(0, p);
+    memcpy(p->work, p->value, p->values * sizeof *p->work);
+    const double falling = sort_and_count_falls(p->work, p->values, p->work + p->values);
+    p->s = p->count - not_rising - falling;
+    p->ties = ties_of(p->work, p->values);
 }
 
 /* The p value, and which of the sorted slopes ends the interval (1 is the smallest). */
 static size_t judge(const struct pairs *p, double level, shot_mann_kendall *out) {
-    double n = (double)p->values, each = (1 - level) / 2, pairs = (double)p->count;
+    double n = (double)p->values, each = (1 - level) / 2, pairs = p->count;
     double sd = sqrt((n * (n - 1) * (2 * n + 5) - p->ties) / 18);
     out->exact = p->values <= EXACT_UP_TO && p->ties == 0;
     if (!out->exact) {
@@ -144,19 +186,21 @@ shot_status shot_trend_mann_kendall(const double *y, size_t n, double level,
         return SHOT_ERR_RANGE;
     if (n < 3)
         return SHOT_ERR_SINGULAR;
-    struct pairs p = {.slope = malloc(n * (n - 1) / 2 * sizeof *p.slope)};
-    if (p.slope == NULL)
+    struct pairs p = {.place = n <= SIZE_MAX / 4 / sizeof *p.place ? malloc(4 * n * sizeof *p.place)
+                                                                   : NULL};
+    if (p.place == NULL)
         return SHOT_ERR_MEMORY;
+    p.value = p.place + n;
+    p.work = p.value + n;
     collect(y, n, &p);
     if (p.values >= 3) {
-        size_t end = judge(&p, level, out);
-        shot_sample_quantile_sort(p.slope, p.count);
+        const double end = (double)judge(&p, level, out);
         out->s = p.s;
-        out->tau = p.s / (double)p.count;
-        out->slope = shot_sample_quantile(p.slope, p.count, 0.5);
-        out->low = p.slope[end - 1];
-        out->high = p.slope[p.count - end];
+        out->tau = p.s / p.count;
+        out->slope = rank_value_quantile(slopes_up_to, &p, p.count, 0.5);
+        out->low = rank_value(slopes_up_to, &p, end);
+        out->high = rank_value(slopes_up_to, &p, p.count + 1 - end);
     }
-    free(p.slope);
+    free(p.place);
     return p.values >= 3 ? SHOT_OK : SHOT_ERR_SINGULAR;
 }
