@@ -99,8 +99,8 @@ struct pairs {
     double *place, *value; /* of each, in the order of the series [values] */
     double *work;          /* [2 values] */
     double count;          /* of pairs */
-    double s;              /* rising less falling ones */
-    double ties;           /* sum of t(t - 1)(2t + 5) over groups of t equal values */
+    double rising, falling;
+    double ties; /* sum of t(t - 1)(2t + 5) over groups of t equal values */
 };
 
 /* Sort x[0..n-1] rising by merging; the pairs of which the later one was smaller. */
@@ -121,15 +121,21 @@ static double sort_and_count_falls(double *x, size_t n, double *room) {
     return falls;
 }
 
-/* How many slopes of the pairs are up to a limit: pairs that do not rise against a line of that
- * slope, which are those that do not fall upside down. */
+/* The pairs that do not rise against a line of that slope: those that do not fall upside down. */
+static double not_rising_against(double slope, const struct pairs *p) {
+    for (size_t i = 0; i < p->values; i++)
+        p->work[i] = -(p->value[i] - slope * p->place[i]);
+    return p->count - sort_and_count_falls(p->work, p->values, p->work + p->values);
+}
+
+/* How many slopes of the pairs are up to a limit.  A line that hardly slopes is lost in rounding,
+ * so that the level pairs have to be on the right side of it. */
 static double slopes_up_to(double limit, void *context) {
     const struct pairs *p = context;
     if (fabs(limit) > 1e150) /* no slope is; the line would overflow */
         return limit > 0 ? p->count : 0;
-    for (size_t i = 0; i < p->values; i++)
-        p->work[i] = -(p->value[i] - limit * p->place[i]);
-    return p->count - sort_and_count_falls(p->work, p->values, p->work + p->values);
+    const double count = not_rising_against(limit, p);
+    return limit < 0 ? fmin(count, p->falling) : fmax(count, p->count - p->rising);
 }
 
 static double ties_of(const double *rising, size_t n) {
@@ -150,10 +156,9 @@ static void collect(const double *y, size_t n, struct pairs *p) {
             p->value[p->values++] = y[i];
         }
     p->count = (double)p->values * ((double)p->values - 1) / 2;
-    const double not_rising = slopes_up_to(0, p);
+    p->rising = p->count - not_rising_against(0, p);
     memcpy(p->work, p->value, p->values * sizeof *p->work);
-    const double falling = sort_and_count_falls(p->work, p->values, p->work + p->values);
-    p->s = p->count - not_rising - falling;
+    p->falling = sort_and_count_falls(p->work, p->values, p->work + p->values);
     p->ties = ties_of(p->work, p->values);
 }
 
@@ -163,14 +168,14 @@ static size_t judge(const struct pairs *p, double level, shot_mann_kendall *out)
     double sd = sqrt((n * (n - 1) * (2 * n + 5) - p->ties) / 18);
     out->exact = p->values <= EXACT_UP_TO && p->ties == 0;
     if (!out->exact) {
-        double off = fmax(fabs(p->s) - 1, 0);
+        double off = fmax(fabs(out->s) - 1, 0);
         out->p = sd > 0 ? fmin(1, 2 * shot_normal_tail(off / sd)) : 1;
         double reach = shot_normal_quantile(1 - each) * sd; /* Sen 1968, section 4 */
         return (size_t)fmax(1, floor((pairs - reach) / 2));
     }
     double chance[MOST_INVERSIONS + 1], tail = 0;
     inversion_chances(p->values, chance);
-    double fewest = (pairs - fabs(p->s)) / 2;
+    double fewest = (pairs - fabs(out->s)) / 2;
     for (size_t k = 0; (double)k <= fewest; k++)
         tail += chance[k];
     out->p = fmin(1, 2 * tail);
@@ -194,9 +199,9 @@ shot_status shot_trend_mann_kendall(const double *y, size_t n, double level,
     p.work = p.value + n;
     collect(y, n, &p);
     if (p.values >= 3) {
+        out->s = p.rising - p.falling;
+        out->tau = out->s / p.count;
         const double end = (double)judge(&p, level, out);
-        out->s = p.s;
-        out->tau = p.s / p.count;
         out->slope = rank_value_quantile(slopes_up_to, &p, p.count, 0.5);
         out->low = rank_value(slopes_up_to, &p, end);
         out->high = rank_value(slopes_up_to, &p, p.count + 1 - end);

@@ -69,6 +69,10 @@ static void medians_of_pairs_are_those_of_the_pairs(void **state) {
     assert_int_equal(shot_trend_mann_kendall(a, N, 0.95, &trend), SHOT_OK);
     /* lines of a slope are rounded where slopes are not: values to 4, places to 120 */
     assert_close(trend.slope, shot_sample_quantile(pair, pairs, 0.5), 1e-14);
+    for (size_t i = 0; i < N; i++)
+        a[i] = i % 2 ? 2.2 : 2; /* half of the pairs are level: no slope, and not -1e-18 */
+    assert_int_equal(shot_trend_mann_kendall(a, N, 0.95, &trend), SHOT_OK);
+    assert_true(trend.slope == 0 && !signbit(trend.slope));
     free(pair);
 }
 
