@@ -237,8 +237,8 @@ static shot_status variance_of_sum(double *weight, const double *noise, size_t n
         status = autocovariance(noise, n, lags, of_noise);
     if (status == SHOT_OK) {
         *out = steady_variance(of_weight, of_noise, n, bandwidth);
-        for (size_t i = 0; i < n;
-             i++) /* a residual is the smaller the more its sample weighs: HC3 */
+        /* a residual is the smaller the more its sample weighs: HC3 */
+        for (size_t i = 0; i < n; i++)
             weight[i] *= noise[i] / (1 - weight[i] * weight[i] / of_weight[0]);
         status = autocovariance(weight, n, lags, of_weight);
     }
