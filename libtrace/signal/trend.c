@@ -93,6 +93,9 @@ static void inversion_chances(size_t n, double chance[MOST_INVERSIONS + 1]) {
     }
 }
 
+/* Larger values are kept at a part of themselves, so that no line through them overflows. */
+static const double large = 1e149;
+
 /* The values present, and their pairs. */
 struct pairs {
     size_t values;
@@ -100,6 +103,7 @@ struct pairs {
     double *work;          /* [2 values] */
     double count;          /* of pairs */
     double rising, falling;
+    double part; /* of themselves that the values are kept at */
     double ties; /* sum of t(t - 1)(2t + 5) over groups of t equal values */
 };
 
@@ -132,7 +136,7 @@ static double not_rising_against(double slope, const struct pairs *p) {
  * so that the level pairs have to be on the right side of it. */
 static double slopes_up_to(double limit, void *context) {
     const struct pairs *p = context;
-    if (fabs(limit) > 1e150) /* no slope is; the line would overflow */
+    if (fabs(limit) > 10 * large) /* no slope is; the line would overflow */
         return limit > 0 ? p->count : 0;
     const double count = not_rising_against(limit, p);
     return limit < 0 ? fmin(count, p->falling) : fmax(count, p->count - p->rising);
@@ -149,11 +153,20 @@ static double ties_of(const double *rising, size_t n) {
     return ties;
 }
 
+/* The part, a power of two, at which no value is large. */
+static double part_of(const double *y, size_t n) {
+    for (size_t i = 0; i < n; i++)
+        if (fabs(y[i]) > large)
+            return 0x1p-600;
+    return 1;
+}
+
 static void collect(const double *y, size_t n, struct pairs *p) {
+    p->part = part_of(y, n);
     for (size_t i = 0; i < n; i++)
         if (!isnan(y[i])) {
             p->place[p->values] = (double)i;
-            p->value[p->values++] = y[i];
+            p->value[p->values++] = y[i] * p->part;
         }
     p->count = (double)p->values * ((double)p->values - 1) / 2;
     p->rising = p->count - not_rising_against(0, p);
@@ -202,9 +215,9 @@ shot_status shot_trend_mann_kendall(const double *y, size_t n, double level,
         out->s = p.rising - p.falling;
         out->tau = out->s / p.count;
         const double end = (double)judge(&p, level, out);
-        out->slope = rank_value_quantile(slopes_up_to, &p, p.count, 0.5);
-        out->low = rank_value(slopes_up_to, &p, end);
-        out->high = rank_value(slopes_up_to, &p, p.count + 1 - end);
+        out->slope = rank_value_quantile(slopes_up_to, &p, p.count, 0.5) / p.part;
+        out->low = rank_value(slopes_up_to, &p, end) / p.part;
+        out->high = rank_value(slopes_up_to, &p, p.count + 1 - end) / p.part;
     }
     free(p.place);
     return p.values >= 3 ? SHOT_OK : SHOT_ERR_SINGULAR;

@@ -61,6 +61,25 @@ static void ties_use_the_corrected_variance(void **state) {
                      SHOT_ERR_SINGULAR);
 }
 
+/* The unit of the values is the unit of the slope, however large: lines through them do not
+ * overflow.  A power of two changes no digit. */
+static void large_values_have_large_slopes(void **state) {
+    const double y[] = {1, 3, 2, 5, 4, 4, 7, 6, 9, 8};
+    double large[10];
+    shot_mann_kendall plain, m;
+    assert_int_equal(shot_trend_mann_kendall(y, 10, 0.95, &plain), SHOT_OK);
+    for (int power = 400; power <= 1000; power += 300) {
+        for (int i = 0; i < 10; i++)
+            large[i] = ldexp(y[i], power);
+        assert_int_equal(shot_trend_mann_kendall(large, 10, 0.95, &m), SHOT_OK);
+        assert_rel(m.s, plain.s, 0);
+        assert_rel(m.p, plain.p, 0);
+        assert_rel(m.slope, ldexp(plain.slope, power), 0);
+        assert_rel(m.low, ldexp(plain.low, power), 0);
+        assert_rel(m.high, ldexp(plain.high, power), 0);
+    }
+}
+
 /* Simulation: without a trend both tests alarm in 5 % of 2000 series of 10 (binomial error 0.0049;
  * the exact test is discrete and may stay below), and the interval covers the true slope. */
 static void false_alarms_and_coverage_hold(void **state) {
@@ -96,6 +115,7 @@ int main(void) {
         cmocka_unit_test(slopes_without_an_answer_are_refused),
         cmocka_unit_test(rank_trend_agrees_with_kendalls_test),
         cmocka_unit_test(ties_use_the_corrected_variance),
+        cmocka_unit_test(large_values_have_large_slopes),
         cmocka_unit_test(false_alarms_and_coverage_hold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
