@@ -38,7 +38,7 @@ static shot_moments moments_of(const double *x, size_t n, double scale) {
     }
     if (m.n >= 2) {
         double count = (double)m.n;
-        m.sd = sqrt(fmax(squares - rest * rest / count, 0) / (count - 1));
+        m.sd = isfinite(squares) ? sqrt(fmax(squares - rest * rest / count, 0) / (count - 1)) : NAN;
     }
     return m;
 }

@@ -40,6 +40,15 @@ static double fourth_powers(const double *sorted, size_t n, double middle) {
     return sum;
 }
 
+/* Bonett's correction for few values, n/(n - z), grows without bound as z comes near n, and says that
+ * groups alike are not (bench of 5 against 50 values, z = 4.4: 0.2 % where 0.001 % were asked): past
+ * this the values are too few for the level. */
+static const double most_correction = 3;
+
+static double few_values(double n, double z) {
+    return n > z && n / (n - z) <= most_correction ? n / (n - z) : NAN;
+}
+
 /* What a group adds to the variance of ln(s^2 of a / s^2 of b). */
 static double variance_of_log(double kurtosis, double n) {
     return (kurtosis - (n - 3) / n) / (n - 1);
@@ -59,13 +68,16 @@ static shot_status compare(const double *a, size_t n, const double *b, size_t m,
         (fourth_powers(a, n, trimmed_mean(a, n)) + fourth_powers(b, m, trimmed_mean(b, m))) /
         (squares * squares);
     const double z = shot_normal_quantile((1 + level) / 2);
-    const double few = (double)n / ((double)n - z) / ((double)m / ((double)m - z));
+    const double few = few_values((double)n, z) / few_values((double)m, z);
     const double half =
         z / 2 *
         sqrt(fmax(variance_of_log(kurtosis, (double)n) + variance_of_log(kurtosis, (double)m), 0));
     const double middle = log(few * va / vb) / 2;
-    *out = (shot_scatter_ratio){sqrt(va / vb), exp(middle - half), exp(middle + half), 0};
-    return isfinite(out->low) && isfinite(out->high) ? SHOT_OK : SHOT_ERR_SINGULAR;
+    const shot_scatter_ratio found = {sqrt(va / vb), exp(middle - half), exp(middle + half), 0};
+    if (!isfinite(found.low) || !isfinite(found.high))
+        return SHOT_ERR_SINGULAR;
+    *out = found;
+    return SHOT_OK;
 }
 
 shot_status shot_scatter_ratio_find(const double *a, size_t n, const double *b, size_t m,

@@ -58,12 +58,17 @@ static void nist_measured_sets_have_their_certified_values(void **state) {
 /* 1e308 and 1.2e308 add up to more than the largest double, and squares do from 1e154 on. */
 static void values_near_the_largest_double_have_a_mean_and_a_scatter(void **state) {
     static const double x[] = {1e308, 1.2e308, 1.7e308}, middling[] = {-1e160, 2e160, 5e160};
+    static const double uneven[] = {8e200, 8.4e200, 7.9e200, 8.8e200, 8.1e200};
     shot_moments m = shot_moments_find(x, 3);
     assert_rel(m.mean, 1.3e308, 1e-15);
     assert_rel(m.sd, 0.36055512754639896e308, 1e-14); /* sqrt(0.13) */
     m = shot_moments_find(middling, 3);
     assert_rel(m.mean, 2e160, 1e-15);
     assert_rel(m.sd, 3e160, 1e-15);
+    /* The mean is rounded: what it leaves, squared, is past the largest double as well, and the
+     * difference of the two read as no scatter. */
+    m = shot_moments_find(uneven, 5);
+    assert_rel(m.sd, 0.36469165057620939e200, 1e-13); /* sqrt(0.133) */
     m = shot_moments_find((const double[]){1, INFINITY}, 2);
     assert_false(isfinite(m.mean));
 }

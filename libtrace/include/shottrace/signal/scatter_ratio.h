@@ -29,8 +29,9 @@ typedef struct shot_scatter_ratio {
  *   rounding  a variance below this counts as this: what the figures leave out, the square of their
  *             step over 12; 0: nothing
  *   level     0 < level < 1
- * Returns SHOT_OK; SHOT_ERR_SINGULAR with fewer than SHOT_SCATTER_RATIO_LEAST values of a group, or
- * without any scatter; SHOT_ERR_RANGE; SHOT_ERR_MEMORY.
+ * Returns SHOT_OK; SHOT_ERR_SINGULAR with fewer than SHOT_SCATTER_RATIO_LEAST values of a group, with
+ * too few for the level (1.5 times its normal deviate are needed), or without any scatter;
+ * SHOT_ERR_RANGE; SHOT_ERR_MEMORY.  *out is untouched by an error.
  * Source: Bonett 2006, 'Robust confidence interval for a ratio of standard deviations', Appl.
  * Psychol. Meas. 30:432-439: the variance of ln s by the pooled kurtosis about trimmed means. */
 SHOT_API shot_status shot_scatter_ratio_find(const double *a, size_t n, const double *b, size_t m,
