@@ -131,7 +131,7 @@ static void choose_errors(derive_sink *self) {
         self->added += self->errors.added[q];
 }
 
-static shot_status start_shot(derive_sink *self, const shot_head *head, shot_error *error) {
+static shot_status start_shot(derive_sink *self, const shot_head *head) {
     const struct derive_settings *settings = self->stage.settings;
     double lag;
     derive_shot_find(&self->shot, head);
@@ -160,7 +160,7 @@ static shot_status begin(shot_sink *sink, const shot_head *head, shot_error *err
     derive_sink *self = (derive_sink *)sink;
     shot_head longer = {0};
     SHOT_TRY(shot_head_copy_again(head, &self->head));
-    SHOT_TRY(start_shot(self, &self->head, error));
+    SHOT_TRY(start_shot(self, &self->head));
     shot_status status = add_channels(self, &longer, error);
     if (status == SHOT_OK)
         status = shot_stage_begin(sink, &longer, error);

@@ -219,7 +219,7 @@ static int by_kind(const void *a, const void *b) {
     return (first > second) - (first < second);
 }
 
-static shot_status measure(const shot_view *view, shot_measure_list *out, shot_error *error) {
+static shot_status measure(const shot_view *view, shot_measure_list *out) {
     SHOT_TRY(shot_measure_pulled(view, out));
     SHOT_TRY(shot_measure_course(view, out));
     SHOT_TRY(shot_measure_pressure(view, out));
@@ -241,7 +241,7 @@ shot_status shot_measures_against(const shot_table *shot, const shot_table *want
                                   shot_measure_list *out, shot_error *error) {
     shot_view view;
     SHOT_TRY(shot_view_make(shot, wanted, &view));
-    const shot_status status = measure(&view, out, error);
+    const shot_status status = measure(&view, out);
     shot_view_free(&view);
     SHOT_TRY(status);
     if (shot->cut)

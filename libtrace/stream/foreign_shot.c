@@ -100,7 +100,7 @@ shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error)
     return SHOT_OK;
 }
 
-shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error) {
+shot_status shot_foreign_shot_share(shot_foreign_shot *shot) {
     shot_head_free(&shot->common);
     for (size_t i = 0; i < shot->waiting.line_count; i++)
         SHOT_TRY(shot_head_add_line(&shot->common, shot->waiting.lines[i].key,

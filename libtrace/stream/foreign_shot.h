@@ -57,7 +57,7 @@ bool shot_foreign_shot_lacks_close(const shot_foreign_shot *shot);
 shot_status shot_foreign_shot_settle(shot_foreign_shot *shot, shot_error *error);
 
 /* A table begins: what waited is about all of its shots. */
-shot_status shot_foreign_shot_share(shot_foreign_shot *shot, shot_error *error);
+shot_status shot_foreign_shot_share(shot_foreign_shot *shot);
 
 /* Begin a shot of that name (NULL: its number) whose clock starts at `origin` (NULL: at 0). */
 shot_status shot_foreign_shot_begin(shot_foreign_shot *shot, const char *name,

@@ -307,12 +307,12 @@ static shot_status header(shot_table_target *target, const shot_record *titles,
     if (is_said_again(table, titles, units)) {
         table->header_line = titles->line;
         shot_clock_next_shot(&table->clock.clock);
-        return shot_foreign_shot_share(&table->shot, error);
+        return shot_foreign_shot_share(&table->shot);
     }
     if (table->header.length == 0 || !has_titles(table, titles))
         table->turned = 0;
     shot_foreign_columns_free(&table->columns);
-    SHOT_TRY(shot_foreign_shot_share(&table->shot, error));
+    SHOT_TRY(shot_foreign_shot_share(&table->shot));
     shot_text_clear(&table->header);
     SHOT_TRY(shot_text_add_bytes(&table->header, titles->text, titles->length));
     table->headed = table->settled = table->rejects.headed = table->backward = false;
