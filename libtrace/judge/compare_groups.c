@@ -225,7 +225,7 @@ shot_status shot_compare_in_blocks(const shot_compare_groups *groups, size_t a, 
         return SHOT_ERR_MEMORY;
     size_t n = places_of(groups, a, places), m = places_of(groups, b, places + n);
     if (n >= 2 && m >= 2) {
-        status = shot_rank_test_without_shift(places, n, places + n, m, &test);
+        status = shot_rank_test_find(places, n, places + n, m, 0.95, &test);
         *blocks =
             status == SHOT_OK && (test.p <= 0.05 || test.w == 0 || test.w == (double)n * (double)m);
     }

@@ -172,14 +172,15 @@ static size_t gather(double *to, const double *x, size_t n) {
     return shot_sample_quantile_sort(to, n);
 }
 
-/* The test; with a level also the shift. */
-static shot_status find(const double *a, size_t n, const double *b, size_t m, const double *level,
-                        shot_rank_test *out) {
+shot_status shot_rank_test_find(const double *a, size_t n, const double *b, size_t m, double level,
+                                shot_rank_test *out) {
+    if (!(level > 0 && level < 1))
+        return SHOT_ERR_RANGE;
     if (n == 0 || m == 0)
         return SHOT_ERR_SINGULAR;
     struct ranks r = {.value = malloc((n + m) * sizeof *r.value),
                       .doubled = malloc((n + m) * sizeof *r.doubled)};
-    shot_rank_test found = {.shift = NAN, .low = NAN, .high = NAN, .level = NAN};
+    shot_rank_test found;
     shot_status status = r.value != NULL && r.doubled != NULL ? SHOT_OK : SHOT_ERR_MEMORY;
     if (status == SHOT_OK) {
         r.n = gather(r.value, a, n);
@@ -190,21 +191,11 @@ static shot_status find(const double *a, size_t n, const double *b, size_t m, co
         rank(&r);
         status = test(&r, &found);
     }
-    if (status == SHOT_OK && level != NULL)
-        status = shift(&r, *level, &found);
+    if (status == SHOT_OK)
+        status = shift(&r, level, &found);
     free(r.value);
     free(r.doubled);
     if (status == SHOT_OK)
         *out = found;
     return status;
-}
-
-shot_status shot_rank_test_find(const double *a, size_t n, const double *b, size_t m, double level,
-                                shot_rank_test *out) {
-    return level > 0 && level < 1 ? find(a, n, b, m, &level, out) : SHOT_ERR_RANGE;
-}
-
-shot_status shot_rank_test_without_shift(const double *a, size_t n, const double *b, size_t m,
-                                         shot_rank_test *out) {
-    return find(a, n, b, m, NULL, out);
 }
