@@ -3,8 +3,9 @@
 
 #include <math.h>
 
-/* Correlation of rows side by side that smoothing leaves; noise of which half is 1/f correlates by
- * half of itself without.  Common practice, no source. */
+/* Correlation of rows side by side from which a logger is taken to smooth: a limit of our own.
+ * White noise with as much of 1/f correlates by 0.35 in 256 rows and by 0.41 in 16,384 (the mean
+ * cosine over its spectrum); 1/f alone by 0.70 and 0.83, and widens the intervals in vain. */
 static const double smoothed = 0.7;
 
 /* Standard errors of a value. */
