@@ -131,17 +131,18 @@ static void learn_restrictor(live_plateau *plateau, const view *v) {
 
 /* ---- the plateau ---- */
 
-/* When the puck last came over `level`: between two samples.  NaN if it is not over it. */
+/* When the puck last came over `level`: between two samples, or at the first there is.  NaN if it
+ * is not over it. */
 static double crossing(const view *v, double level) {
     size_t first = first_of(v, v->t[v->n - 1] - 2 * shot_level_seconds);
-    double at = v->t[first], below = NAN, q = flow_before(v, first);
+    double at = NAN, below = NAN, q = flow_before(v, first);
     for (size_t i = first; i < v->n; i++) {
         q = v->q != NULL && !isnan(v->q[i]) ? v->q[i] : q;
         if (isnan(v->p[i]))
             continue;
         bool over = at_puck(v, v->p[i], q) >= level;
-        if (over && !isnan(below))
-            at = (below + v->t[i]) / 2;
+        if (over && (isnan(at) || !isnan(below)))
+            at = isnan(below) ? v->t[i] : (below + v->t[i]) / 2;
         below = over ? NAN : v->t[i];
     }
     return isnan(below) ? at : NAN;

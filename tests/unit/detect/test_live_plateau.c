@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Protects: while the shot runs, a pulse that comes to a level is told and forgotten again when the
  * pressure falls off, so that the brew behind it is told too; a brew that eases off after long is
- * not forgotten; and rows of a scale or a meter between those of a slow gauge do not hide it. */
+ * not forgotten; rows of a scale or a meter between those of a slow gauge do not hide it, and such
+ * rows before the gauge's first do not date it. */
 #include <support/check.h>
 
 #include <shottrace/signal/random.h>
@@ -148,6 +149,21 @@ static void a_restrictor_is_known_by_rows_in_turn(void **state) {
     assert_close(plateau.k, 1.0 / 9, 0.02); /* the flow is a row late while both rise */
 }
 
+/* A gauge that is found late, and is up by then: full pressure is no earlier than its first figure,
+ * whatever rows of a scale came before it. */
+static void a_gauge_that_comes_late_tells_nothing_earlier(void **state) {
+    enum { SILENT = 166 };
+    double t[ROWS], p[ROWS], at = NAN;
+    live_plateau plateau = {.puck_gauge = true, .least = shot_brewing};
+    for (size_t i = 0; i < ROWS; i++) {
+        t[i] = 0.05 * (double)i;
+        p[i] = i < SILENT || i % 3 != 0 ? NAN : 9;
+        if (live_plateau_look(&plateau, t, p, NULL, i + 1, 0) && isnan(at))
+            at = plateau.at;
+    }
+    assert_close(at, 0.05 * 168, 1e-9); /* the first row in three from there on */
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pulse_is_forgotten),
@@ -156,6 +172,7 @@ int main(void) {
         cmocka_unit_test(a_slow_gauge_is_seen_among_rows_of_a_scale),
         cmocka_unit_test(a_very_slow_gauge_tells_within_a_second),
         cmocka_unit_test(a_restrictor_is_known_by_rows_in_turn),
+        cmocka_unit_test(a_gauge_that_comes_late_tells_nothing_earlier),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
