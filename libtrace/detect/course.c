@@ -24,7 +24,7 @@ static double mean_length(const shot_channel_view *view, double top, double shar
 /* The level of a channel at rest, the least that it knows for a while, if it is near zero; more,
  * and the log was cut before it came to rest, and 0 is all that can be said.  Less, and its zero is
  * off, if it stays there for a second: a puck has no suction. */
-static double rest_level(const shot_channel_view *level, double top, double near, double *work) {
+static double rest_level(const shot_channel_view *level, double near, double *work) {
     double least = INFINITY;
     size_t n = 0;
     for (size_t i = 0; i < level->n; i++)
@@ -85,8 +85,7 @@ static shot_status take_flow(shot_course *course, double *work) {
         return SHOT_OK;
     SHOT_TRY(shot_view_smooth(flow, third / 2, &course->flow_level));
     course->flow_top = highest(&course->flow_level);
-    course->flow_rest =
-        rest_level(&course->flow_level, course->flow_top, 0.1 * course->flow_top, work);
+    course->flow_rest = rest_level(&course->flow_level, 0.1 * course->flow_top, work);
     return SHOT_OK;
 }
 
@@ -155,7 +154,7 @@ static shot_status take_pressure(shot_course *course, double *work) {
     if (pressure->n < 5)
         return SHOT_OK;
     SHOT_TRY(shot_view_smooth(pressure, third / 2, &shown));
-    course->rest = rest_level(&shown, highest(&shown), most_off(&shown), work);
+    course->rest = rest_level(&shown, most_off(&shown), work);
     course->rest = stepped_rest(&shown, course->rest, work);
     shot_channel_view_free(&shown);
     const bool wet = starts_wet(course);

@@ -4,8 +4,7 @@
 
 #include "detect/last_rows.h"
 
-shot_status last_course_new(const shot_table *shot, double seconds, last_course *out,
-                            shot_error *error) {
+shot_status last_course_new(const shot_table *shot, double seconds, last_course *out) {
     *out = (last_course){0};
     SHOT_TRY(shot_last_rows(shot, seconds, &out->rows));
     SHOT_TRY(shot_phase_input_take(&out->rows, &out->input));

@@ -16,8 +16,7 @@ typedef struct last_course {
 /* Of the last so many seconds of `shot`, which has a row, without what a person marked.  The gauge
  * is taken for the puck's: what a restrictor takes so few seconds do not tell.  SHOT_ERR_MEMORY, or
  * what the metadata are at fault with; freed by last_course_free, also after an error. */
-shot_status last_course_new(const shot_table *shot, double seconds, last_course *out,
-                            shot_error *error);
+shot_status last_course_new(const shot_table *shot, double seconds, last_course *out);
 void last_course_free(last_course *last);
 
 #endif

@@ -44,7 +44,7 @@ static shot_status find_in_last(const shot_table *shot, double water, double *at
                                 shot_error *error) {
     last_course last;
     shot_phases phases = {.water_in.at = water, .first_drip = {NAN, NAN, NAN}};
-    shot_status status = last_course_new(shot, memory, &last, error);
+    shot_status status = last_course_new(shot, memory, &last);
     last.course.drops_stay = stay;
     if (status == SHOT_OK)
         status = shot_find_drip(&last.course, &phases);

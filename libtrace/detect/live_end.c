@@ -99,7 +99,7 @@ static shot_status find_in_last(const shot_table *shot, double full, double rest
     const shot_instant never = {NAN, NAN, NAN};
     last_course last;
     *phases = (shot_phases){.pump_off = never, .released = never, .full = never};
-    shot_status status = last_course_new(shot, memory, &last, error);
+    shot_status status = last_course_new(shot, memory, &last);
     if (status == SHOT_OK && last.course.puck.n >= 5) {
         last.course.rest = rest;
         phases->full.at = fmax(full, last.course.puck.t[0]);

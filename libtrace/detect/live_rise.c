@@ -14,7 +14,7 @@ shot_status live_rise_find(const shot_table *shot, double held, const live_pump 
     const bool stood = pump->runs && pump->from > pump->to && pump->to >= held;
     last_course last;
     shot_instant found = {NAN, NAN, NAN};
-    shot_status status = last_course_new(shot, memory, &last, error);
+    shot_status status = last_course_new(shot, memory, &last);
     if (status == SHOT_OK && last.course.puck.n >= LEAST) {
         last.course.rest = rest;
         const double begins = fmax(held, last.course.puck.t[0]);

@@ -188,7 +188,7 @@ static shot_status test(const watch_state *self, const shot_phase_input *input, 
 }
 
 static shot_status test_last(const watch_state *self, const shot_table *shot, double alarm_rate,
-                             surge **out, size_t *found, shot_error *error) {
+                             surge **out, size_t *found) {
     shot_table last;
     shot_phase_input input;
     *out = NULL;
@@ -223,7 +223,7 @@ shot_status surge_watch_until(const shot_table *shot, size_t rows, double alarm_
     for (size_t i = 0; i < rows && weight != NULL; i++)
         weigh(&state, shot->rows.column[0][i], weight[i]);
     part.rows.rows = rows;
-    return test_last(&state, &part, lenient * alarm_rate, out, found, error);
+    return test_last(&state, &part, lenient * alarm_rate, out, found);
 }
 
 static shot_status tell(double onset, const char *channel, shot_findings *found) {
@@ -304,7 +304,7 @@ static shot_status look(void *state, const shot_table *shot, const void *values,
     self->begun = true;
     SHOT_TRY(stands_out(shot, self, &worth_it));
     if (worth_it)
-        SHOT_TRY(test_last(self, shot, lenient * settings->alarm_rate / 100, &one, &count, error));
+        SHOT_TRY(test_last(self, shot, lenient * settings->alarm_rate / 100, &one, &count));
     if (count > 0)
         onset = one[0].from;
     free(one);

@@ -35,7 +35,7 @@ static void name_across(plot_chart *chart, const plot_chart_side *across) {
     if (add_across_name(across, &text) != SHOT_OK)
         page->scene->status = SHOT_ERR_MEMORY;
     else if (text.length > 0)
-        plot_page_words(page, plot_page_font(page, PLOT_TEXT, type->text, PLOT_END), page->right,
+        plot_page_words(page, plot_font_of(PLOT_TEXT, type->text, PLOT_END), page->right,
                         plot_page_baseline(page, page->y, type->text), page->right - page->left,
                         text.bytes);
     page->y += type->line;

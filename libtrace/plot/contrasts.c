@@ -184,8 +184,7 @@ static void draw_name(contrast_page *self, size_t row, double y, double room, co
     plot_page *page = &self->page;
     const plot_type *type = &page->look.type;
     const double margin = type->cells ? 0 : 1.4 * type->line;
-    plot_font font =
-        plot_page_font(page, PLOT_TEXT, type->small, self->stacked ? PLOT_START : PLOT_END);
+    plot_font font = plot_font_of(PLOT_TEXT, type->small, self->stacked ? PLOT_START : PLOT_END);
     font.bold = self->table->firsts == 1 &&
                 strcmp(plot_csv_text(self->table->csv, row, self->table->role), "primary") == 0;
     font.ends = true;
@@ -205,9 +204,8 @@ static void draw_words(contrast_page *self, size_t row) {
         add_finding(self->table, row, &finding) == SHOT_OK) {
         const double width = plot_glyphs_width(type, finding.bytes, type->small, false);
         draw_name(self, row, y, page->right - page->left - width - type->line, name.bytes);
-        plot_font font =
-            plot_page_font(page, is_different(self->table, row) ? PLOT_ACCENT : PLOT_SOFT,
-                           type->small, self->stacked ? PLOT_END : PLOT_START);
+        plot_font font = plot_font_of(is_different(self->table, row) ? PLOT_ACCENT : PLOT_SOFT,
+                                      type->small, self->stacked ? PLOT_END : PLOT_START);
         plot_page_words(page, font, self->words_at, y,
                         self->stacked ? width + 1 : page->right - self->words_at, finding.bytes);
     } else {
@@ -296,7 +294,7 @@ static void draw_heading(contrast_page *self, size_t row) {
     const plot_type *type = &page->look.type;
     const double margin = self->stacked ? page->left : type->cells ? 0 : 1.4 * type->line;
     const double height = row_height(self) / (self->stacked ? 1.6 : 1);
-    plot_font font = plot_page_font(page, PLOT_TEXT, type->small, PLOT_START);
+    plot_font font = plot_font_of(PLOT_TEXT, type->small, PLOT_START);
     shot_text name = {0};
     font.bold = true;
     if (add_label(plot_csv_text(self->table->csv, row, self->table->measure), &name) == SHOT_OK)
@@ -345,7 +343,7 @@ static void draw_axis_name(plot_page *page, const contrast_table *table, double 
     const double margin = type->cells ? 0 : 1.4 * type->line;
     if (plot_glyphs_width(type, name, type->small, false) > end - margin)
         end = page->right;
-    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), end,
+    plot_page_words(page, plot_font_of(PLOT_SOFT, type->small, PLOT_END), end,
                     plot_page_baseline(page, page->y, type->small), end - margin, name);
     page->y += type->line;
 }

@@ -91,7 +91,7 @@ static void draw_name(control_series *self, plot_chart *chart, double x, double 
     if (from < self->named_to[above])
         return;
     self->named_to[above] = from + width + type->small / 2;
-    plot_font font = plot_page_font(page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START);
+    plot_font font = plot_font_of(PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START);
     font.ends = true;
     plot_page_words(page, font, left ? x - 9 : x + 9, y + lower * type->small, most, name);
 }

@@ -43,7 +43,7 @@ void plot_key_add(plot_key *key, plot_pen pen, const char *name) {
                        type->line - 2 * margin);
     else
         plot_scene_rule(page->scene, pen, key->x, y, key->x + length, y);
-    plot_font font = plot_page_font(page, PLOT_TEXT, type->small, PLOT_START);
+    plot_font font = plot_font_of(PLOT_TEXT, type->small, PLOT_START);
     font.ends = true;
     plot_page_words(page, font, key->x + length + gap,
                     plot_page_baseline(page, page->y, type->small), room, name);

@@ -162,8 +162,7 @@ static bool draw_label(plot_page *page, const item *one) {
         page->scene->status = status;
     } else if (text.length > 0) {
         drop_unit(page, one, room, &text);
-        plot_font font =
-            plot_page_font(page, PLOT_TEXT, type->small, inside ? PLOT_MIDDLE : PLOT_START);
+        plot_font font = plot_font_of(PLOT_TEXT, type->small, inside ? PLOT_MIDDLE : PLOT_START);
         double x = inside ? (one->left + one->right) / 2 : one->reach + gap;
         double y = one->top + one->height / 2 + 0.36 * font.size;
         drawn =
@@ -233,7 +232,7 @@ static bool draw_lane(plot_page *page, const plot_axis *x, const lane *one,
                       const shot_mark_list *marks) {
     const plot_type *type = &page->look.type;
     double height = type->cells ? type->line : 1.05 * type->line, inset = type->cells ? 0 : 1.5;
-    plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
+    plot_font font = plot_font_of(PLOT_SOFT, type->small, PLOT_END);
     plot_scene_words(page->scene, font, page->left - (type->cells ? 8 : 7),
                      page->y + height / 2 + 0.36 * font.size, one->name);
     bool odd = false, labelled = true;

@@ -40,7 +40,7 @@ static void find_frame(multiples *self) {
 /* The panel's name is that of its shot, shortened to its width. */
 static void draw_name(multiples *self, double left, const char *name) {
     plot_page *page = &self->page;
-    plot_font font = plot_page_font(page, PLOT_TEXT, page->look.type.small, PLOT_START);
+    plot_font font = plot_font_of(PLOT_TEXT, page->look.type.small, PLOT_START);
     font.bold = font.ends = true;
     plot_page_words(page, font, left, plot_page_baseline(page, page->y, font.size), self->width,
                     name);

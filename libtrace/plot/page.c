@@ -34,7 +34,7 @@ double plot_page_baseline(const plot_page *page, double top, double size) {
     return top + page->look.type.line / 2 + 0.36 * size; /* half the height of capitals */
 }
 
-plot_font plot_page_font(const plot_page *page, plot_ink ink, double size, plot_anchor anchor) {
+plot_font plot_font_of(plot_ink ink, double size, plot_anchor anchor) {
     return (plot_font){.ink = ink, .size = size, .anchor = anchor};
 }
 
@@ -109,12 +109,12 @@ void plot_page_begin(plot_page *page, plot_scene *scene, const plot_look *look, 
     scene->theme = look->theme;
     plot_scene_box(scene, PLOT_PAPER, 0, 0, look->width, 0); /* its height comes at the end */
     plot_scene_open(scene, "title", NULL);
-    plot_font font = plot_page_font(page, PLOT_TEXT, type->title, PLOT_START);
+    plot_font font = plot_font_of(PLOT_TEXT, type->title, PLOT_START);
     font.bold = true;
     if (title != NULL)
         add_line(page, font, title);
     if (subtitle != NULL && subtitle[0] != '\0')
-        add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_START), subtitle);
+        add_paragraph(page, plot_font_of(PLOT_SOFT, type->text, PLOT_START), subtitle);
     plot_scene_close(scene);
     page->y += type->cells ? 0 : 0.7 * type->line;
 }
@@ -131,7 +131,7 @@ static void add_below(plot_page *page, const char *group, const char *words) {
     page->left = margin_of(type);
     page->y += type->cells ? 0 : 0.4 * type->line;
     plot_scene_open(page->scene, group, NULL);
-    add_paragraph(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_START), words);
+    add_paragraph(page, plot_font_of(PLOT_SOFT, type->small, PLOT_START), words);
     plot_scene_close(page->scene);
 }
 
@@ -175,16 +175,16 @@ static void add_panel_name(plot_page *page, const shot_text *name, const shot_te
     const plot_type *type = &page->look.type;
     double x = page->left, y = plot_page_baseline(page, page->y, type->text);
     double room = page->right - x, gap = type->line / 2;
-    plot_font font = plot_page_font(page, PLOT_TEXT, type->text, PLOT_START);
+    plot_font font = plot_font_of(PLOT_TEXT, type->text, PLOT_START);
     font.bold = true;
     plot_page_words(page, font, x, y, room, name->bytes);
     double used = plot_glyphs_width(type, name->bytes, font.size, true) + gap;
-    font = plot_page_font(page, PLOT_SOFT, type->text, PLOT_START);
+    font = plot_font_of(PLOT_SOFT, type->text, PLOT_START);
     if (unit->length > 0 && used < room) {
         plot_page_words(page, font, x + used, y, room - used, unit->bytes);
         used += plot_glyphs_width(type, unit->bytes, font.size, false) + gap;
     }
-    font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
+    font = plot_font_of(PLOT_SOFT, type->small, PLOT_END);
     if (remark == NULL)
         return;
     if (plot_glyphs_width(type, remark, font.size, false) <= room - used) {
@@ -243,7 +243,7 @@ static void add_tick_label(plot_page *page, const plot_axis *axis, double value,
 
 void plot_page_values(plot_page *page, const plot_axis *y) {
     const plot_type *type = &page->look.type;
-    plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_END);
+    plot_font font = plot_font_of(PLOT_SOFT, type->small, PLOT_END);
     plot_pen grid = {PLOT_GRID, 1, PLOT_SOLID}, zero = {PLOT_RULE, 1, PLOT_SOLID};
     plot_scene_open(page->scene, "axis values", NULL);
     for (size_t i = 0; i < plot_axis_ticks(y); i++) {
@@ -259,7 +259,7 @@ void plot_page_values(plot_page *page, const plot_axis *y) {
 
 void plot_page_no_values(plot_page *page, double top, double bottom) {
     const plot_type *type = &page->look.type;
-    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->text, PLOT_MIDDLE),
+    plot_page_words(page, plot_font_of(PLOT_SOFT, type->text, PLOT_MIDDLE),
                     (page->left + page->right) / 2, (top + bottom) / 2 + 0.36 * type->text,
                     page->right - page->left, "no values");
 }
@@ -283,7 +283,7 @@ static double first_half_width(const plot_page *page, const plot_axis *x) {
 
 void plot_page_bottom(plot_page *page, const plot_axis *x, const char *name) {
     const plot_type *type = &page->look.type;
-    plot_font font = plot_page_font(page, PLOT_SOFT, type->small, PLOT_MIDDLE);
+    plot_font font = plot_font_of(PLOT_SOFT, type->small, PLOT_MIDDLE);
     plot_pen rule = {PLOT_RULE, 1, PLOT_SOLID};
     double top = page->y, tick = type->cells ? 0 : 5;
     double baseline = plot_page_baseline(page, top + tick, font.size);

@@ -53,8 +53,8 @@ double plot_page_baseline(const plot_page *page, double top, double size);
 /* Words at that place, shortened to `room`. */
 void plot_page_words(plot_page *page, plot_font font, double x, double y, double room,
                      const char *words);
-/* A font of the page: text of first rank, of second rank. */
-plot_font plot_page_font(const plot_page *page, plot_ink ink, double size, plot_anchor anchor);
+/* Words of that ink and size whose start, middle or end lies at their place. */
+plot_font plot_font_of(plot_ink ink, double size, plot_anchor anchor);
 
 /* ---- panels ---- */
 

@@ -42,7 +42,7 @@ static void draw_ray(plot_chart *chart, double resistance) {
     plot_chart_line(chart, (plot_pen){PLOT_BEHIND, 1, PLOT_DOTTED}, xy, 2);
     const double y = plot_chart_y(chart, p);
     const bool below = !top && y - 5 - type->small < chart->y.to;
-    plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END),
+    plot_page_words(page, plot_font_of(PLOT_SOFT, type->small, PLOT_END),
                     plot_chart_x(chart, q) - (top ? 6 : 4),
                     y + (top     ? 0.9 * type->small
                          : below ? 1.7 * type->small
@@ -165,8 +165,8 @@ static shot_status draw_stop(plot_chart *chart, const stop *one, plot_labels *la
             const leader line = leader_to(one, &box);
             if (is_needed(&line) && !type->cells)
                 draw_leader(page, &line);
-            plot_page_words(page, plot_page_font(page, PLOT_ACCENT, type->small, PLOT_START),
-                            box.left, box.bottom - 0.14 * type->small, 100, text.bytes);
+            plot_page_words(page, plot_font_of(PLOT_ACCENT, type->small, PLOT_START), box.left,
+                            box.bottom - 0.14 * type->small, 100, text.bytes);
         }
         plot_scene_close(page->scene);
     }
@@ -293,7 +293,7 @@ static shot_status draw(plot_chart *chart, const shot_table_list *shots, size_t 
                         plot_glyphs_width(type, values->unit, type->text, false) + 2 * type->line;
     plot_chart_panel(chart, across, values, height, NULL, true);
     if (draw_rays(chart) > 0)
-        plot_page_words(page, plot_page_font(page, PLOT_SOFT, type->small, PLOT_END), page->right,
+        plot_page_words(page, plot_font_of(PLOT_SOFT, type->small, PLOT_END), page->right,
                         plot_page_baseline(page, top, type->text), page->right - page->left - name,
                         "dotted: equal hydraulic resistance, in bar\xc2\xb7s/ml");
     return draw_paths(chart, shots, count);

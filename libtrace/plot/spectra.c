@@ -96,10 +96,9 @@ static void draw_peaks(const spectrum_table *self, spectrum one, plot_chart *cha
         bool left = x > chart->page.right - 5 * type->line;
         plot_scene_open(scene, "mark ripple", text.bytes);
         plot_scene_dot(scene, PLOT_DIAMOND, (plot_pen){PLOT_ACCENT, 1, PLOT_SOLID}, x, y, 4.5);
-        plot_page_words(
-            &chart->page,
-            plot_page_font(&chart->page, PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
-            left ? x - 8 : x + 8, y + 0.36 * type->small, 6 * type->line, text.bytes);
+        plot_page_words(&chart->page,
+                        plot_font_of(PLOT_ACCENT, type->small, left ? PLOT_END : PLOT_START),
+                        left ? x - 8 : x + 8, y + 0.36 * type->small, 6 * type->line, text.bytes);
         plot_scene_close(scene);
         shot_text_free(&text);
     }

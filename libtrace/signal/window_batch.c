@@ -34,8 +34,7 @@ static void add_rows(window_batch *batch, size_t rows) {
 }
 
 /* So many rows near an end have this window. */
-static void add_end(const shot_sliding_window *window, window_batch *batch, span edges,
-                    double middle, size_t rows) {
+static void add_end(window_batch *batch, span edges, double middle, size_t rows) {
     batch->rows += rows;
     batch->stretch[batch->stretches++] = (window_stretch){.low = edges.low - batch->first,
                                                           .high = edges.high - batch->first,
@@ -52,14 +51,14 @@ static void find_start(const shot_sliding_window *window, size_t most, window_ba
            !begins_inside(window, batch->t[batch->own + rows], window->passed + rows))
         rows++;
     if (rows > 0 && move_to_start(window, &edges))
-        add_end(window, batch, edges, middle_at_start(window, edges), rows);
+        add_end(batch, edges, middle_at_start(window, edges), rows);
 }
 
 /* The rest of them, when there are no more samples. */
 static void find_end(const shot_sliding_window *window, size_t most, window_batch *batch) {
     span edges = window->now;
     if (window->finished && batch->rows < most && move_to_end(window, &edges))
-        add_end(window, batch, edges, middle_at_end(window, edges), most - batch->rows);
+        add_end(batch, edges, middle_at_end(window, edges), most - batch->rows);
 }
 
 /* Windows of so many samples; at most `most` rows, which all have values. */
