@@ -71,6 +71,7 @@ typedef struct shot_compare_row {
     shot_slope drift;           /* per shot, within groups; p NaN if there is none to be found */
     double p_drift;             /* corrected */
     shot_scatter_ratio scatter; /* of a over b; of --within within the blocks; NaN: not known */
+    bool scatter_in_days;       /* it is that about the level of each day */
     bool steadier; /* one of them is shown to scatter less: at the level of the look, and corrected
                       for the number of pairs of groups */
 } shot_compare_row;
@@ -185,9 +186,9 @@ shot_status shot_compare_check_margins(const shot_compare_result *result, shot_e
  * its square over twelve.  SHOT_ERR_MEMORY, as the next one. */
 shot_status shot_compare_find_rounding(const shot_measure_table *table, size_t column, double *out);
 /* Finds how the scatters of the groups of a row compare, of what was found else already.
- *   values, block  of both groups [n + m] */
+ *   values, day, block  of both groups [n + m] */
 shot_status shot_compare_find_scatter(const shot_compare_result *result, const double *values,
-                                      const size_t *block, size_t n, size_t m,
+                                      const size_t *day, const size_t *block, size_t n, size_t m,
                                       shot_compare_row *row);
 /* Adds "0.49 times that of new, 95 % interval 0.24 to 1.12". */
 shot_status shot_compare_say_scatter(shot_text *words, const shot_compare_result *result,

@@ -169,7 +169,7 @@ static shot_status find_row(shot_compare_result *result, shot_compare_row *row,
     rules.alpha_now = row->look.different;
     rules.alpha_same_now = row->look.same;
     SHOT_TRY(shot_contrast_find(room->values, n, room->values + n, m, &rules, &row->contrast));
-    SHOT_TRY(shot_compare_find_scatter(result, room->values, room->block, n, m, row));
+    SHOT_TRY(shot_compare_find_scatter(result, room->values, room->day, room->block, n, m, row));
     row->p = row->contrast.test.p;
     row->p_same = row->contrast.p_same;
     row->drift = (shot_slope){NAN, NAN, NAN, NAN, NAN, NAN, NAN};

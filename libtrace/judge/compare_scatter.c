@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <shottrace/signal/resolution.h>
 
@@ -22,6 +23,47 @@ shot_status shot_compare_find_rounding(const shot_measure_table *table, size_t c
     *out = step * step / 12;
     return SHOT_OK;
 }
+
+/* ---- days ---- */
+
+typedef struct scatter_day {
+    double n, mean;
+} scatter_day;
+
+/* Days that lie apart are no scatter of a hand: of a group of several days each value less the mean
+ * of those before it on its day, stretched to the scatter of one; the first of a day says nothing
+ * (recursive residuals: Brown, Durbin & Evans 1975, J. R. Stat. Soc. B 37:149-192).
+ *   room  [days] */
+static void take_out_days(const double *values, const size_t *day, size_t n, scatter_day *room,
+                          double *out) {
+    for (size_t i = 0; i < n; i++) {
+        scatter_day *of = &room[day[i]];
+        out[i] = NAN;
+        if (isnan(values[i]))
+            continue;
+        const double step = values[i] - of->mean;
+        if (of->n > 0)
+            out[i] = step * sqrt(of->n / (of->n + 1));
+        of->mean += step / ++of->n;
+    }
+}
+
+/* The values of one group as its scatter is told from, which of one day alone are the values. */
+static shot_status take_group(const shot_compare_groups *groups, size_t group, const double *values,
+                              const size_t *day, size_t n, double *out) {
+    if (shot_compare_is_of_one_day(groups, group)) {
+        memcpy(out, values, n * sizeof *out);
+        return SHOT_OK;
+    }
+    scatter_day *room = calloc(groups->days + 1, sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    take_out_days(values, day, n, room, out);
+    free(room);
+    return SHOT_OK;
+}
+
+/* ---- the ratio ---- */
 
 /* The values of a row's groups, and what is asked of them. */
 typedef struct scatter_question {
@@ -57,22 +99,47 @@ static double count_pairs_of_groups(const shot_compare_result *result) {
     return result->settings->by != NULL && groups > 2 ? (double)(groups - 1) : 1;
 }
 
+/* At the level of the row, and for the claim at that of all pairs of groups. */
+static shot_status find_both(const shot_compare_result *result, const scatter_question *q,
+                             shot_compare_row *row) {
+    const double alpha = row->look.count > 0 ? row->look.different : 1 - result->settings->level;
+    shot_scatter_ratio strict = {NAN, NAN, NAN, 0};
+    SHOT_TRY(find(q, 1 - alpha, &row->scatter));
+    SHOT_TRY(find(q, 1 - alpha / count_pairs_of_groups(result), &strict));
+    row->steadier = strict.low > 1 || strict.high < 1;
+    return SHOT_OK;
+}
+
+/* Without blocks. */
+static shot_status find_within_days(const shot_compare_result *result, scatter_question q,
+                                    const size_t *day, shot_compare_row *row) {
+    const shot_compare_groups *groups = &result->groups;
+    double *room = malloc((q.n + q.m + 1) * sizeof *room);
+    if (room == NULL)
+        return SHOT_ERR_MEMORY;
+    shot_status status = take_group(groups, row->a, q.values, day, q.n, room);
+    if (status == SHOT_OK)
+        status = take_group(groups, row->b, q.values + q.n, day + q.n, q.m, room + q.n);
+    q.values = room;
+    if (status == SHOT_OK)
+        status = find_both(result, &q, row);
+    row->scatter_in_days =
+        !shot_compare_is_of_one_day(groups, row->a) || !shot_compare_is_of_one_day(groups, row->b);
+    free(room);
+    return status;
+}
+
 shot_status shot_compare_find_scatter(const shot_compare_result *result, const double *values,
-                                      const size_t *block, size_t n, size_t m,
+                                      const size_t *day, const size_t *block, size_t n, size_t m,
                                       shot_compare_row *row) {
     const shot_compare_groups *groups = &result->groups;
     scatter_question q = {values, groups->block != NULL ? block : NULL, groups->blocks, n, m, 0};
-    shot_scatter_ratio strict = {NAN, NAN, NAN, 0};
-    row->scatter = strict;
+    row->scatter = (shot_scatter_ratio){NAN, NAN, NAN, 0};
     if (row->contrast.method == SHOT_CONTRAST_NONE ||
         shot_compare_is_count(shot_compare_column_of(result, row)->name))
         return SHOT_OK;
-    const double alpha = row->look.count > 0 ? row->look.different : 1 - result->settings->level;
     SHOT_TRY(shot_compare_find_rounding(&groups->table, row->column, &q.rounding));
-    SHOT_TRY(find(&q, 1 - alpha, &row->scatter));
-    SHOT_TRY(find(&q, 1 - alpha / count_pairs_of_groups(result), &strict));
-    row->steadier = strict.low > 1 || strict.high < 1;
-    return SHOT_OK;
+    return q.block != NULL ? find_both(result, &q, row) : find_within_days(result, q, day, row);
 }
 
 /* ---- words ---- */
@@ -88,7 +155,9 @@ shot_status shot_compare_say_scatter(shot_text *words, const shot_compare_result
                                   100 * result->settings->level));
     SHOT_TRY(shot_text_add(words, row->look.count > 0 ? "over all looks " : ""));
     SHOT_TRY(shot_words_range(words, s->low, s->high, DECIMALS));
-    return s->blocks > 0 ? shot_text_add_format(words, ", within %zu pairs", s->blocks) : SHOT_OK;
+    if (s->blocks > 0)
+        return shot_text_add_format(words, ", within %zu pairs", s->blocks);
+    return row->scatter_in_days ? shot_text_add(words, ", within days") : SHOT_OK;
 }
 
 shot_status shot_compare_say_steadier(shot_text *words, const shot_compare_result *result,
