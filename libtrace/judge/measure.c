@@ -244,8 +244,7 @@ shot_status shot_measures_against(const shot_table *shot, const shot_table *want
     const shot_status status = measure(&view, out);
     shot_view_free(&view);
     SHOT_TRY(status);
-    if (shot->cut)
-        shot_measure_leave_out_cut(out);
+    shot_measure_leave_out_cut(shot, out);
     if (out->count > 1)
         qsort(out->items, out->count, sizeof *out->items, by_kind);
     return SHOT_OK;

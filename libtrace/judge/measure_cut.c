@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a log that was cut short does not tell: a figure of the whole shot would be one of its
- * beginning. */
+/* What a log that was cut short, or that ends in the brew, does not tell: a figure of the whole
+ * shot would be one of its beginning. */
 #include "judge/measure_parts.h"
+
+#include <math.h>
 
 /* The scale goes on to the last drop. */
 static const char *const of_the_log[] = {"stream.time",       "stream.outflow",   "beverage.mass",
@@ -22,7 +24,16 @@ static void leave_out_none(shot_measure_list *list) {
     }
 }
 
-void shot_measure_leave_out_cut(shot_measure_list *list) {
+const char *shot_measure_lack(const shot_table *shot) {
+    const shot_mark *brew = shot_mark_list_last(&shot->marks, "brew");
+    if (shot->cut)
+        return "cut short";
+    return brew != NULL && !isfinite(brew->to) ? "no end of the brew" : NULL;
+}
+
+void shot_measure_leave_out_cut(const shot_table *shot, shot_measure_list *list) {
+    if (shot_measure_lack(shot) == NULL)
+        return;
     const bool brew_ended = shot_measure_list_find(list, "shot.time") != NULL;
     shot_measure_list_leave_out(list, of_the_log, sizeof of_the_log / sizeof *of_the_log);
     if (brew_ended)

@@ -46,8 +46,10 @@ shot_status shot_measure_model(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_findings(const shot_view *view, shot_measure_list *out);
 shot_status shot_measure_pulses(const shot_view *view,
                                 shot_measure_list *out); /* not their count */
-/* Take out what a log that was cut short does not tell. */
-void shot_measure_leave_out_cut(shot_measure_list *list);
+/* What a log lacks of its shot: "cut short", "no end of the brew", or NULL. */
+const char *shot_measure_lack(const shot_table *shot);
+/* Take out what a log that was cut short, or that ends in the brew, does not tell. */
+void shot_measure_leave_out_cut(const shot_table *shot, shot_measure_list *list);
 /* Where shot-clean marked that the gauge stood at the end of its scale, figures of pressure are
  * bounds, without interval and with a note; what tells whether it was held is taken out. */
 shot_status shot_measure_bound_clipped(const shot_view *view, shot_measure_list *list);

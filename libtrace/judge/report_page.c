@@ -10,6 +10,7 @@
 #include <shottrace/trace/unit.h>
 #include <shottrace/trace/wrap.h>
 
+#include "judge/measure_parts.h"
 #include "judge/words.h"
 
 static const double zero_matters = 0.2; /* bar that a gauge may read where there is no pressure */
@@ -151,7 +152,8 @@ static shot_status add_title(shot_text *text, const shot_table *shot) {
         if (value != NULL)
             SHOT_TRY(shot_text_add_format(text, ", %s %s", keys[i], value));
     }
-    return shot_text_add(text, shot->cut ? ", CUT SHORT\n" : "\n");
+    const char *lack = shot->cut ? "CUT SHORT" : shot_measure_lack(shot);
+    return shot_text_add_format(text, "%s%s\n", lack != NULL ? ", " : "", lack != NULL ? lack : "");
 }
 
 static bool was_segmented(const shot_head *head) {

@@ -7,6 +7,7 @@
 #include <shottrace/trace/number_text.h>
 #include <shottrace/trace/quoting.h>
 
+#include "judge/measure_parts.h"
 #include "judge/words.h"
 
 shot_status shot_report_write_long_header(shot_text *text) {
@@ -32,7 +33,7 @@ static shot_status add_cell(shot_text *text, double value) {
 
 /* What there is to say of a measure, or of its shot; NULL for nothing. */
 static const char *note_of(const shot_table *shot, const shot_measure *one) {
-    return one != NULL && one->note != NULL ? one->note : shot->cut ? "cut short" : NULL;
+    return one != NULL && one->note != NULL ? one->note : shot_measure_lack(shot);
 }
 
 static shot_status add_long_row(const shot_table *shot, const shot_measure *one, shot_text *text) {
@@ -91,7 +92,8 @@ static shot_status add_cells(shot_text *text, const shot_measure *one, bool inte
 static shot_status add_notes(shot_text *text, const shot_table *shot,
                              const shot_measure_list *measures, bool all) {
     shot_text notes = {0};
-    shot_status status = shot->cut ? shot_text_add(&notes, note_of(shot, NULL)) : SHOT_OK;
+    const char *lack = shot_measure_lack(shot);
+    shot_status status = lack != NULL ? shot_text_add(&notes, lack) : SHOT_OK;
     for (size_t i = 0; all && i < measures->count && status == SHOT_OK; i++) {
         const shot_measure *one = &measures->items[i];
         if (one->note != NULL)
