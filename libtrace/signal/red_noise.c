@@ -21,7 +21,8 @@ static double digamma(double x) {
     for (; x < 10; x++)
         sum -= 1 / x;
     const double z = 1 / (x * x);
-    return sum + log(x) - 1 / (2 * x) - z * (1.0 / 12 - z * (1.0 / 120 - z * (1.0 / 252 - z / 240)));
+    return sum + log(x) - 1 / (2 * x) -
+           z * (1.0 / 12 - z * (1.0 / 120 - z * (1.0 / 252 - z / 240)));
 }
 
 static double trigamma(double x) {

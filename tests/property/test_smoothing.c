@@ -17,9 +17,9 @@ typedef struct series {
     double t[MOST], y[MOST];
 } series;
 
-/* Times are multiples of 2^-10 s, so that shifts and scales by powers of two round nothing.  The last
- * row has a value: a channel that falls silent before the rows end is not waited for, as one that
- * starts late is. */
+/* Times are multiples of 2^-10 s, so that shifts and scales by powers of two round nothing.  The
+ * last row has a value: a channel that falls silent before the rows end is not waited for, as one
+ * that starts late is. */
 static void make(series *s, shot_random *random) {
     s->n = 40 + (size_t)shot_random_below(random, MOST - 40);
     double now = 0;

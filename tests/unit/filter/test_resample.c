@@ -85,7 +85,8 @@ static void nothing_is_invented_where_a_channel_is_silent(void **state) {
     check_output("resample --step 1s --method linear",
                  "time [s],pressure [bar],flow [ml/s]\n0,1,\n1,1,\n2,1,\n3,1,\n",
                  "0,1,\n1,1,\n2,1,\n3,1,\n");
-    check_output("resample --step 1s", "time [s],pressure [bar],flow [ml/s]\n0,,5\n1,,\n2,,\n3,4,\n",
+    check_output("resample --step 1s",
+                 "time [s],pressure [bar],flow [ml/s]\n0,,5\n1,,\n2,,\n3,4,\n",
                  "0,,5\n1,,\n2,,\n3,4,\n");
     check_output("resample --step 1s", "time [s]\n0\n1\n2.5\n", "0\n1\n2\n");
 }
@@ -313,9 +314,10 @@ static void a_jump_over_too_many_rows_is_an_error(void **state) {
 }
 
 static void wrong_calls_are_refused(void **state) {
-    static const char *const chains[] = {"resample --rate 20 --step 0.1s", "resample --rate 0",
-                                         "resample --rate 20bar",         "resample --step -1s",
-                                         "resample --method spline",      "resample --max-gap -1s"};
+    static const char *const chains[] = {
+        "resample --rate 20 --step 0.1s", "resample --rate 0",
+        "resample --rate 20bar",          "resample --step -1s",
+        "resample --method spline",       "resample --max-gap -1s"};
     for (size_t k = 0; k < sizeof chains / sizeof *chains; k++) {
         feed result = feed_chain(chains[k], RAMP, strlen(RAMP), 0);
         assert_int_equal(result.status, SHOT_ERR_USAGE);
