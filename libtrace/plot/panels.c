@@ -184,6 +184,8 @@ static shot_status draw(panels *self, plot_scene *scene, const plot_look *look) 
     shot_text title = {0}, subtitle = {0}, history = {0}, axis = {0}, legend = {0};
     const shot_head *head = &self->shot->head;
     shot_status status = plot_words_add_title(head, &title);
+    if (status == SHOT_OK && self->shot->cut)
+        status = shot_text_add(&title, ", cut short");
     if (status == SHOT_OK)
         status = plot_words_add_metadata(head, &subtitle);
     if (status == SHOT_OK)
