@@ -75,69 +75,84 @@ static void a_look_far_too_early_counts_nothing(void **state) {
     assert_close(limits[1], 0.05, 1e-9);
 }
 
+enum { RUNS = 4000, LOOKS = 4, STEP = 4 };
+
+/* How many of the runs are called different at some look, by p <= 0.05 and by the limits.
+ *   p_at  the p value of a run at a look at its first n values */
+struct called {
+    int plain, limited;
+};
+
+static struct called call_runs(uint64_t key, void (*make)(shot_random *, double *),
+                               double (*p_at)(const double *, size_t)) {
+    const double seen[] = {0.25, 0.5, 0.75, 1};
+    double limits[LOOKS];
+    struct called called = {0, 0};
+    limits_of(seen, LOOKS, limits);
+    for (uint64_t run = 0; run < RUNS; run++) {
+        shot_random random = shot_random_at(key, run);
+        double values[2 * LOOKS * STEP];
+        bool plain = false, limited = false;
+        make(&random, values);
+        for (size_t look = 0; look < LOOKS; look++) {
+            const double p = p_at(values, (look + 1) * STEP);
+            plain = plain || p <= 0.05;
+            limited = limited || p <= limits[look];
+        }
+        called.plain += plain;
+        called.limited += limited;
+    }
+    print_message("of %d: %d by 5 %% at each look, %d by the limits\n", RUNS, called.plain,
+                  called.limited);
+    return called;
+}
+
+static void make_groups(shot_random *random, double *values) {
+    for (size_t i = 0; i < LOOKS * STEP; i++) {
+        values[i] = shot_random_normal(random);
+        values[LOOKS * STEP + i] = 2 * shot_random_normal(random);
+    }
+}
+
+static double welch(const double *values, size_t n) {
+    const shot_moments a = shot_moments_find(values, n);
+    const shot_moments b = shot_moments_find(values + (size_t)LOOKS * STEP, n);
+    shot_t_test test;
+    assert_int_equal(shot_two_sample_welch(&a, &b, 0.95, &test), SHOT_OK);
+    return test.p;
+}
+
 /* Groups of 4, 8, 12 and 16 a side without a difference, one scattering twice as much as the
  * other, judged by Welch's test at each look: 13 % are called different at some look by p <= 0.05,
  * and 6 % by the limits. */
 static void simulated_looks_keep_the_level(void **state) {
-    enum { RUNS = 4000, LOOKS = 4, STEP = 4 };
-    const double seen[] = {0.25, 0.5, 0.75, 1};
-    double limits[LOOKS];
-    int plain = 0, limited = 0;
-    limits_of(seen, LOOKS, limits);
-    for (uint64_t run = 0; run < RUNS; run++) {
-        shot_random random = shot_random_at(3, run);
-        double a[LOOKS * STEP], b[LOOKS * STEP];
-        bool called = false, called_in_limits = false;
-        for (size_t look = 0; look < LOOKS; look++) {
-            const size_t n = (look + 1) * STEP;
-            for (size_t i = look * STEP; i < n; i++) {
-                a[i] = shot_random_normal(&random);
-                b[i] = 2 * shot_random_normal(&random);
-            }
-            const shot_moments ma = shot_moments_find(a, n), mb = shot_moments_find(b, n);
-            shot_t_test test;
-            assert_int_equal(shot_two_sample_welch(&ma, &mb, 0.95, &test), SHOT_OK);
-            called = called || test.p <= 0.05;
-            called_in_limits = called_in_limits || test.p <= limits[look];
-        }
-        plain += called;
-        limited += called_in_limits;
-    }
-    print_message("of %d: %d by 5 %% at each look, %d by the limits\n", RUNS, plain, limited);
-    assert_in_range(plain, RUNS * 10 / 100, RUNS * 16 / 100);
+    const struct called called = call_runs(3, make_groups, welch);
+    assert_in_range(called.plain, RUNS * 10 / 100, RUNS * 16 / 100);
     /* the binomial error is 0.34 %; Welch's own level at four a side and unequal scatter 5.4 % */
-    assert_in_range(limited, RUNS * 4 / 100, RUNS * 65 / 1000);
+    assert_in_range(called.limited, RUNS * 4 / 100, RUNS * 65 / 1000);
+}
+
+static void make_pairs(shot_random *random, double *values) {
+    for (size_t i = 0; i < LOOKS * STEP; i++)
+        values[i] = shot_random_normal(random);
+}
+
+static double student(const double *values, size_t n) {
+    const shot_moments m = shot_moments_find(values, n);
+    shot_t_test test;
+    assert_int_equal(
+        shot_two_sample_test(m.mean, m.sd / sqrt((double)m.n), (double)m.n - 1, 0.95, &test),
+        SHOT_OK);
+    return test.p;
 }
 
 /* The same of 4, 8, 12 and 16 pairs, whose differences Student's t judges: three degrees of freedom
  * at the first look cost nothing, since p values are held against the limits. */
 static void simulated_looks_at_pairs_keep_the_level(void **state) {
-    enum { RUNS = 4000, LOOKS = 4, STEP = 4 };
-    const double seen[] = {0.25, 0.5, 0.75, 1};
-    double limits[LOOKS];
-    int plain = 0, limited = 0;
-    limits_of(seen, LOOKS, limits);
-    for (uint64_t run = 0; run < RUNS; run++) {
-        shot_random random = shot_random_at(4, run);
-        double difference[LOOKS * STEP];
-        bool called = false, called_in_limits = false;
-        for (size_t i = 0; i < LOOKS * STEP; i++)
-            difference[i] = shot_random_normal(&random);
-        for (size_t look = 0; look < LOOKS; look++) {
-            const shot_moments m = shot_moments_find(difference, (look + 1) * STEP);
-            shot_t_test test;
-            assert_int_equal(shot_two_sample_test(m.mean, m.sd / sqrt((double)m.n), (double)m.n - 1,
-                                                  0.95, &test),
-                             SHOT_OK);
-            called = called || test.p <= 0.05;
-            called_in_limits = called_in_limits || test.p <= limits[look];
-        }
-        plain += called;
-        limited += called_in_limits;
-    }
-    print_message("of %d: %d by 5 %% at each look, %d by the limits\n", RUNS, plain, limited);
-    assert_in_range(plain, RUNS * 10 / 100, RUNS * 16 / 100);
-    assert_in_range(limited, RUNS * 4 / 100, RUNS * 6 / 100); /* the binomial error is 0.34 % */
+    const struct called called = call_runs(4, make_pairs, student);
+    assert_in_range(called.plain, RUNS * 10 / 100, RUNS * 16 / 100);
+    assert_in_range(called.limited, RUNS * 4 / 100,
+                    RUNS * 6 / 100); /* the binomial error is 0.34 % */
 }
 
 static void what_does_not_rise_is_refused(void **state) {
