@@ -10,6 +10,7 @@
 #include <shottrace/signal/distribution.h>
 
 #include "judge/words.h"
+#include "signal/running_moments.h"
 
 /* ---- which groups differ ---- */
 
@@ -71,15 +72,9 @@ typedef struct overall_group {
     double squares, df;
 } overall_group;
 
-/* Count and mean of the values of a block, in steps from mean to mean that lose no digits (Welford
- * 1962, Technometrics 4:419-420). */
-typedef struct overall_block {
-    double n, mean;
-} overall_block;
-
 /* `room`: for each block, or one without blocks. */
 static overall_group gather(const shot_compare_groups *groups, size_t column, size_t group,
-                            overall_block *room) {
+                            running_moments *room) {
     const size_t blocks = groups->block != NULL ? groups->blocks : 1;
     overall_group of = {0, 0};
     memset(room, 0, blocks * sizeof *room);
@@ -87,17 +82,17 @@ static overall_group gather(const shot_compare_groups *groups, size_t column, si
         const double x = shot_measure_table_value(&groups->table, i, column);
         if (isnan(x) || groups->table.shots[i].group != group)
             continue;
-        overall_block *block = &room[groups->block != NULL ? groups->block[i] : 0];
-        const double step = x - block->mean;
-        of.df += block->n > 0;
-        block->mean += step / ++block->n;
-        of.squares += step * (x - block->mean);
+        running_moments_add(&room[groups->block != NULL ? groups->block[i] : 0], x);
+    }
+    for (size_t b = 0; b < blocks; b++) {
+        of.df += fmax(0, room[b].count - 1);
+        of.squares += room[b].squares;
     }
     return of;
 }
 
 static shot_status gather_all(const shot_compare_groups *groups, size_t column, overall_group *of) {
-    overall_block *room = malloc((groups->blocks + 1) * sizeof *room);
+    running_moments *room = malloc((groups->blocks + 1) * sizeof *room);
     if (room == NULL)
         return SHOT_ERR_MEMORY;
     for (size_t g = 0; g < groups->count; g++)

@@ -8,29 +8,18 @@
 #include <shottrace/signal/distribution.h>
 #include <shottrace/signal/sample_size.h>
 
+#include "signal/running_moments.h"
+
 /* Of a reciprocal number of values: less is rounding. */
 static const double rounding = 1e-12;
 
-/* The values of a block that are there. */
-typedef struct block_sums {
-    double count, mean, squares;
-} block_sums;
-
-/* Steps from mean to mean lose no digits (Welford 1962, Technometrics 4:419-420). */
-static void add_to(block_sums *s, double x) {
-    const double step = x - s->mean;
-    s->count++;
-    s->mean += step / s->count;
-    s->squares += step * (x - s->mean);
-}
-
-static shot_nested_moments gather(const block_sums *blocks, size_t count) {
-    block_sums means = {0};
+static shot_nested_moments gather(const running_moments *blocks, size_t count) {
+    running_moments means = {0};
     double n = 0, reciprocals = 0, within = 0;
     for (size_t b = 0; b < count; b++) {
         if (blocks[b].count == 0)
             continue;
-        add_to(&means, blocks[b].mean);
+        running_moments_add(&means, blocks[b].mean);
         n += blocks[b].count;
         reciprocals += 1 / blocks[b].count;
         within += blocks[b].squares;
@@ -49,13 +38,13 @@ static shot_nested_moments gather(const block_sums *blocks, size_t count) {
 
 shot_status shot_nested_moments_find(const double *y, const size_t *block, size_t blocks, size_t n,
                                      shot_nested_moments *out) {
-    block_sums *sums = calloc(blocks + 1, sizeof *sums);
+    running_moments *sums = calloc(blocks + 1, sizeof *sums);
     shot_status status = sums == NULL ? SHOT_ERR_MEMORY : SHOT_OK;
     for (size_t i = 0; i < n && status == SHOT_OK; i++) {
         if (block[i] >= blocks)
             status = SHOT_ERR_RANGE;
         else if (!isnan(y[i]))
-            add_to(&sums[block[i]], y[i]);
+            running_moments_add(&sums[block[i]], y[i]);
     }
     if (status == SHOT_OK)
         *out = gather(sums, blocks);

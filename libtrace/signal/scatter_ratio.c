@@ -10,6 +10,8 @@
 #include <shottrace/signal/normal.h>
 #include <shottrace/signal/sample_quantile.h>
 
+#include "signal/running_moments.h"
+
 /* ---- two groups ---- */
 
 /* The values that are there, rising.  Returns how many. */
@@ -97,18 +99,6 @@ shot_status shot_scatter_ratio_find(const double *a, size_t n, const double *b, 
 
 /* ---- in blocks ---- */
 
-/* Count, mean and sum of squares of one side of a block (Welford 1962, Technometrics 4:419-420). */
-typedef struct side {
-    double n, mean, squares;
-} side;
-
-static void add(side *s, double value) {
-    const double step = value - s->mean;
-    s->n++;
-    s->mean += step / s->n;
-    s->squares += step * (value - s->mean);
-}
-
 /* The digamma function at half of a whole number > 0: psi(1/2) or psi(1), and psi(x + 1) = psi(x) +
  * 1/x (Abramowitz & Stegun 1964, 6.3.2 to 6.3.5). */
 static double digamma_of_half(double twice) {
@@ -121,8 +111,8 @@ static double digamma_of_half(double twice) {
 }
 
 /* The logarithm of the variance, less its bias; NaN where nothing tells it. */
-static double log_variance(const side *s, double rounding) {
-    const double df = s->n - 1;
+static double log_variance(const running_moments *s, double rounding) {
+    const double df = s->count - 1;
     if (!(df >= 1))
         return NAN;
     return log(fmax(s->squares / df, rounding)) - (digamma_of_half(df) - log(df / 2));
@@ -132,7 +122,7 @@ static double log_variance(const side *s, double rounding) {
 static const double rounding_of_logs = 1e-12;
 
 /* The logarithms of the blocks' ratios.  Returns how many are finite. */
-static size_t collect(const side *sides, size_t blocks, double rounding, double *logs) {
+static size_t collect(const running_moments *sides, size_t blocks, double rounding, double *logs) {
     size_t count = 0;
     for (size_t k = 0; k < blocks; k++) {
         const double log_ratio =
@@ -161,13 +151,13 @@ shot_status shot_scatter_ratio_within(const double *y, const bool *second, const
     for (size_t i = 0; i < n; i++)
         if (block[i] >= blocks)
             return SHOT_ERR_RANGE;
-    side *sides = calloc(2 * blocks + 1, sizeof *sides);
+    running_moments *sides = calloc(2 * blocks + 1, sizeof *sides);
     double *logs = calloc(blocks + 1, sizeof *logs);
     shot_status status = SHOT_ERR_MEMORY;
     if (sides != NULL && logs != NULL) {
         for (size_t i = 0; i < n; i++)
             if (!isnan(y[i]))
-                add(&sides[2 * block[i] + second[i]], y[i]);
+                running_moments_add(&sides[2 * block[i] + second[i]], y[i]);
         status = test(logs, collect(sides, blocks, rounding, logs), level, out);
     }
     free(sides);
